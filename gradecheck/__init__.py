@@ -1,0 +1,3 @@
+"""Grades checked live on site, from the grade plan to the day's log."""
+
+__version__ = "2026.11.25"

@@ -1,0 +1,109 @@
+"""Frozen dataclasses to JSON text and back, exactly: a fraction is the text ``-2857/40000``, never a float."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import types
+from collections.abc import Callable, Hashable
+from enum import StrEnum
+from fractions import Fraction
+from functools import cache
+from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
+
+T = TypeVar("T")
+
+Decoder = Callable[[Any], Any]
+
+
+class CodecError(ValueError):
+    """The JSON does not hold a value of the type asked for."""
+
+
+def encode(value: object) -> str:
+    """The value as canonical JSON: keys sorted, no spaces, so that equal values have equal text."""
+    return json.dumps(_plain(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+
+
+def decode(kind: type[T], text: str) -> T:
+    """The value of that type. Raises `CodecError` when the text holds anything else."""
+    try:
+        value: T = _decoder(cast(Hashable, kind))(json.loads(text))
+    except (TypeError, ValueError, KeyError, AttributeError, RecursionError, ZeroDivisionError) as wrong:
+        raise CodecError(f"not a {kind.__name__}: {text[:80]}") from wrong
+    return value
+
+
+def _plain(value: object) -> Any:
+    if isinstance(value, Fraction):
+        return str(value)
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        fields = dataclasses.fields(value)
+        # A value that is nothing but a fraction is written as the fraction.
+        if len(fields) == 1 and isinstance(only := getattr(value, fields[0].name), Fraction):
+            return str(only)
+        return {field.name: _plain(getattr(value, field.name)) for field in fields}
+    if isinstance(value, tuple | list):
+        return [_plain(item) for item in value]
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, StrEnum):
+        return value.value
+    if value is None or isinstance(value, str | int | bool):
+        return value
+    raise TypeError(f"{type(value).__name__} has no exact JSON form")
+
+
+@cache
+def _decoder(kind: Hashable) -> Decoder:
+    origin, arguments = get_origin(kind), get_args(kind)
+    if origin in (Union, types.UnionType):
+        (inner,) = (_decoder(argument) for argument in arguments if argument is not types.NoneType)
+        return lambda plain: None if plain is None else inner(plain)
+    if origin is Literal:
+        return lambda plain: _one_of(plain, arguments)
+    if origin is tuple and arguments[-1] is Ellipsis:
+        item = _decoder(arguments[0])
+        return lambda plain: tuple(map(item, _checked(plain, list)))
+    if origin is tuple:
+        items = tuple(map(_decoder, arguments))
+        return lambda plain: tuple(item(part) for item, part in zip(items, plain, strict=True))
+    if origin is dict:
+        value = _decoder(arguments[1])
+        return lambda plain: {key: value(part) for key, part in _checked(plain, dict).items()}
+    if isinstance(kind, type) and dataclasses.is_dataclass(kind):
+        return _dataclass_decoder(kind)
+    if isinstance(kind, type) and issubclass(kind, StrEnum):
+        return kind
+    if kind in (str, int, bool):
+        return lambda plain: _checked(plain, kind)
+    raise TypeError(f"{kind} has no exact JSON form")
+
+
+def _dataclass_decoder(kind: Any) -> Decoder:
+    hints = get_type_hints(kind)
+    fields = dataclasses.fields(kind)
+    if len(fields) == 1 and hints[fields[0].name] is Fraction:
+        # Rods have few marks, so the same lengths come again and again: one object serves them all.
+        return cache(lambda plain: kind(Fraction(_checked(plain, str))))
+    required = {field.name for field in fields if field.default is dataclasses.MISSING}
+    decoders = {field.name: _decoder(hints[field.name]) for field in fields}
+
+    def read(plain: dict[str, Any]) -> Any:
+        if not required <= plain.keys() <= decoders.keys():
+            raise CodecError(f"not the fields of a {kind.__name__}")
+        return kind(**{name: decoders[name](value) for name, value in plain.items()})
+
+    return read
+
+
+def _checked(plain: Any, kind: type[T]) -> T:
+    if type(plain) is not kind:
+        raise CodecError(f"not a {kind.__name__}")
+    return plain
+
+
+def _one_of(plain: Any, options: tuple[Any, ...]) -> Any:
+    if plain not in options:
+        raise CodecError(f"not one of {options}")
+    return plain

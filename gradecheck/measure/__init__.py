@@ -1,0 +1,1 @@
+"""Exact lengths, elevations and slopes, and how people write them."""

@@ -1,0 +1,69 @@
+"""Prints lengths to the marks of a rod. The one rounding rule: to the nearest mark, halves away from zero."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.quantities import FOOT, INCH, ZERO, Length
+
+_SUFFIX = {Units.IN: " in", Units.FT_IN: "", Units.FT: " ft", Units.MM: " mm", Units.CM: " cm", Units.M: " m"}
+
+
+def nearest(length: Length, step: Length) -> Length:
+    """The whole number of steps nearest to the length; a half goes away from zero."""
+    count = abs(length.metres) / step.metres
+    whole = (2 * count.numerator + count.denominator) // (2 * count.denominator)
+    return step * (whole if length.metres >= 0 else -whole)
+
+
+def show(length: Length, notation: Notation, *, unit: bool = False, plus: bool = False) -> str:
+    """The length at the nearest mark, for example ``-2 13/16``, ``4' 3 1/2"``, ``4.35`` or ``351``.
+
+    `unit` adds the unit where the notation does not show it; `plus` puts a sign before positive lengths.
+    """
+    return _signed(nearest(length, notation.graduation), notation.units, notation.graduation, unit, plus)
+
+
+def show_exact(length: Length, units: Units, *, unit: bool = False) -> str:
+    """The length with nothing rounded where it can be written so, else to a ten-thousandth of the unit."""
+    return _signed(length, units, None, unit, False)
+
+
+def is_exact(length: Length, notation: Notation) -> bool:
+    """Whether the length lies on a mark, so that printing it rounds nothing."""
+    return (length.metres / notation.graduation.metres).denominator == 1
+
+
+def _signed(length: Length, units: Units, step: Length | None, unit: bool, plus: bool) -> str:
+    # The sign stays apart from the feet: -0' 0 1/4" must not lose it.
+    sign = "-" if length < ZERO else "+" if plus and length > ZERO else ""
+    return sign + _size(abs(length).metres, units, step) + (_SUFFIX[units] if unit else "")
+
+
+def _size(metres: Fraction, units: Units, step: Length | None) -> str:
+    if units is Units.FT_IN:
+        feet, rest = divmod(metres, FOOT)
+        inches = _number(rest / INCH, None if step is None else step.metres / INCH)
+        return f"{feet}' {'0 ' if 0 < rest < INCH else ''}{inches}\"" if feet else f'{inches}"'
+    one = units.one.metres
+    return _number(metres / one, None if step is None else step.metres / one, units is Units.IN)
+
+
+def _number(number: Fraction, step: Fraction | None, in_inches: bool = True) -> str:
+    """A number of units: inches in mixed fractions where the step is a 2nd to 64th, all else in decimals."""
+    grain = number if step is None else step
+    if in_inches and 1 < grain.denominator <= 64 and grain.denominator & (grain.denominator - 1) == 0:
+        whole, part = divmod(number, 1)
+        if not part:
+            return str(whole)
+        return f"{whole} {part}" if whole else str(part)
+    places = _places(grain)
+    scaled = nearest(Length(number), Length(Fraction(1, 10**places))).metres * 10**places
+    digits = f"{int(scaled):0{places + 1}d}"
+    return f"{digits[:-places]}.{digits[-places:]}" if places else digits
+
+
+def _places(grain: Fraction) -> int:
+    """Decimal places that show the grain in full, four at most."""
+    return next((places for places in range(4) if (grain * 10**places).denominator == 1), 4)

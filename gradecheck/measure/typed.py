@@ -1,0 +1,143 @@
+"""Reads a length as people type it, exactly, or refuses it with a sentence; nothing is guessed."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import FOOT, INCH, Length
+
+LONGEST = 24
+"""Characters; no honest length is longer, and a bound keeps hostile text from costing time."""
+
+LENGTH_UNITS: dict[str, Fraction] = {
+    "in": INCH,
+    "inch": INCH,
+    "inches": INCH,
+    '"': INCH,
+    "ft": FOOT,
+    "foot": FOOT,
+    "feet": FOOT,
+    "'": FOOT,
+    "yd": 3 * FOOT,
+    "mm": Fraction(1, 1000),
+    "cm": Fraction(1, 100),
+    "m": Fraction(1),
+}
+"""Metres in each unit a length may be written in: a closed list, none of it negotiable."""
+
+_SAME_SIGN = str.maketrans(
+    {
+        "\N{MINUS SIGN}": "-",
+        "\N{EN DASH}": "-",
+        "\N{PRIME}": "'",
+        "\N{RIGHT SINGLE QUOTATION MARK}": "'",
+        "\N{DOUBLE PRIME}": '"',
+        "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
+        "\N{FRACTION SLASH}": "/",
+        "\N{NO-BREAK SPACE}": " ",
+    }
+)
+_ONE_CHARACTER_FRACTIONS = {
+    "½": "1/2",
+    "¼": "1/4",
+    "¾": "3/4",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+}
+_DENOMINATORS = (2, 4, 8, 16, 32, 64)
+
+_UNIT = r'(?P<unit>[a-z]+|"|\')'
+_FRACTION = r"(?P<num>[0-9]{1,4})/(?P<den>[0-9]{1,4})"
+_DECIMAL = re.compile(rf"(?P<number>[0-9]{{1,7}}(?:[.,][0-9]{{1,6}})?|[.,][0-9]{{1,6}}) ?{_UNIT}?")
+_MIXED = re.compile(rf"(?:(?P<whole>[0-9]{{1,6}}) ?[ -] ?)?{_FRACTION} ?{_UNIT}?")
+_FEET_AND_INCHES = re.compile(
+    r"(?P<feet>[0-9]{1,5}) ?(?:'|ft|foot|feet) ?-? ?"
+    rf"(?:(?P<inches>[0-9]{{1,5}}(?:[.,][0-9]{{1,6}})?)(?: ?[ -] ?{_FRACTION})?"
+    r"|(?P<num2>[0-9]{1,4})/(?P<den2>[0-9]{1,4})) ?(?:\"|in|inch|inches)?"
+)
+# Without marks, for a keypad that has none: 4-3-1/2 or 4 3 1/2, only where the job writes feet and inches.
+_BARE_FEET_AND_INCHES = re.compile(rf"(?P<feet>[0-9]{{1,5}})[ -](?P<inches>[0-9]{{1,5}})(?:[ -]{_FRACTION})?")
+
+
+class NotUnderstoodError(ValueError):
+    """The text is no length; the message is one sentence for the person who typed it."""
+
+
+def read_length(text: str, units: Units) -> Length:
+    """The exact length that `text` writes; a bare number counts `units`.
+
+    Raises `NotUnderstoodError` with one sentence that says what was not understood and shows an example.
+    """
+    plain = " ".join(text.translate(_SAME_SIGN).split()).lower()
+    if not plain:
+        raise NotUnderstoodError(f"Nothing was typed; type a length, for example {units.example}.")
+    if len(plain) > LONGEST:
+        raise NotUnderstoodError(
+            f"That is {len(plain)} characters long; a length is short, for example {units.example}."
+        )
+    for character, spelled in _ONE_CHARACTER_FRACTIONS.items():
+        plain = plain.replace(character, f" {spelled}")
+    negative = plain.lstrip().startswith("-")
+    size = " ".join(plain.split())
+    if size[:1] in ("-", "+"):
+        size = size[1:].lstrip()
+    metres = _metres(size, units, text.strip())
+    return Length(-metres if negative else metres)
+
+
+def _metres(size: str, units: Units, typed: str) -> Fraction:
+    if found := _FEET_AND_INCHES.fullmatch(size):
+        return _feet_and_inches(found, units)
+    if units is Units.FT_IN and (found := _BARE_FEET_AND_INCHES.fullmatch(size)):
+        return _feet_and_inches(found, units)
+    if found := _MIXED.fullmatch(size):
+        number = Fraction(found["whole"] or 0) + _fraction(found["num"], found["den"])
+        return number * _unit(found["unit"], units, typed)
+    if found := _DECIMAL.fullmatch(size):
+        return _decimal(found["number"]) * _unit(found["unit"], units, typed)
+    raise NotUnderstoodError(f"“{typed}” is not a length; type it like {units.example}.")
+
+
+def _feet_and_inches(found: re.Match[str], units: Units) -> Fraction:
+    parts = found.groupdict()
+    inches = _decimal(parts["inches"] or "0")
+    num, den = parts["num"] or parts.get("num2"), parts["den"] or parts.get("den2")
+    if num and den:
+        if inches.denominator != 1:
+            raise NotUnderstoodError("Inches have either a decimal or a fraction, not both; type 3-1/2 or 3.5.")
+        inches += _fraction(num, den)
+    if inches >= 12:
+        raise NotUnderstoodError(
+            f"{parts['inches']} inches beside feet is a foot or more; type it like {Units.FT_IN.example}."
+        )
+    return int(parts["feet"]) * FOOT + inches * INCH
+
+
+def _fraction(num: str, den: str) -> Fraction:
+    if int(den) not in _DENOMINATORS:
+        raise NotUnderstoodError(f"{num}/{den} is on no tape; use halves, 4ths, 8ths, 16ths, 32nds or 64ths.")
+    if int(num) >= int(den):
+        # 413/16 is 4 13/16 with the space lost far more often than it is 25 13/16.
+        raise NotUnderstoodError(f"{num}/{den} is a whole or more; type the whole apart, like 4-13/16.")
+    return Fraction(int(num), int(den))
+
+
+def _decimal(number: str) -> Fraction:
+    whole, comma, part = number.partition(",")
+    if comma and len(part) == 3:
+        raise NotUnderstoodError(f"“{number}” can mean two things; type {whole or 0}.{part} or {whole}{part}.")
+    return Fraction(number.replace(",", "."))
+
+
+def _unit(name: str | None, units: Units, typed: str) -> Fraction:
+    if name is None:
+        return units.one.metres
+    if name not in LENGTH_UNITS:
+        raise NotUnderstoodError(
+            f"“{name}” in “{typed}” is no unit of length here; use in, ft, mm, cm or m, like {units.example}."
+        )
+    return LENGTH_UNITS[name]

@@ -1,0 +1,156 @@
+"""The closed list of units a job file may use for slopes and compound quantities, owned by pint.
+
+Pint is imported when the first such quantity is read, and never sees the text a person wrote: the number and
+the names of the units are split here, and only names of this list are handed on.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+from functools import cache
+from typing import TYPE_CHECKING
+
+from gradecheck.measure.quantities import Slope
+from gradecheck.measure.typed import LONGEST
+
+if TYPE_CHECKING:
+    import pint
+
+# Exact by definition: yard and pound, Federal Register 24 FR 5348 (1959); ton is the short ton of 2000 lb.
+_DEFINITIONS = """
+metre = [length] = m
+millimetre = metre / 1000 = mm
+centimetre = metre / 100 = cm
+inch = 254 / 10000 * metre = in
+foot = 12 * inch = ft
+yard = 3 * foot = yd
+kilogram = [mass] = kg
+tonne = 1000 * kilogram = t
+pound = 45359237 / 100000000 * kilogram = lb
+ton = 2000 * pound
+dollar = [currency]
+"""
+
+NAMES = {
+    "in": "inch", "ft": "foot", "yd": "yard", "mm": "millimetre", "cm": "centimetre", "m": "metre",
+    "kg": "kilogram", "t": "tonne", "lb": "pound", "ton": "ton", "$": "dollar",
+}  # fmt: skip
+"""What a job file may write for each unit, and the name it goes by here."""
+
+_POWERS = {"": 1, "^2": 2, "^3": 3, "²": 2, "³": 3}
+_DECIMAL = re.compile(r"([+-]?)([0-9]{1,7}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})")
+_MIXED = re.compile(r"([+-]?)(?:([0-9]{1,6})[ -])?([0-9]{1,4})/([0-9]{1,4})")
+_RATIO = re.compile(r"([0-9]{1,5}(?:\.[0-9]{1,4})?) ?: ?([0-9]{1,5}(?:\.[0-9]{1,4})?)")
+_QUANTITY = re.compile(r"(?P<number>[+-]?[0-9. /-]{1,15}?) ?(?P<units>[^0-9. /-].*)")
+_UNIT = re.compile(r"([a-z$]+)(\^2|\^3|²|³)?")
+
+
+class UnitProblemError(ValueError):
+    """The text is no quantity of the kind asked for; the message is one sentence."""
+
+
+@cache
+def registry() -> pint.UnitRegistry[Fraction]:
+    """Our own registry: empty but for the list above, exact, and ignorant of every other unit."""
+    import pint
+
+    units: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)
+    for line in _DEFINITIONS.strip().splitlines():
+        units.define(line)
+    return units
+
+
+def read_quantity(text: str, wanted: str) -> Fraction:
+    """The exact number of `wanted` units (such as ``t/m^3``) that `text` (such as ``1.5 ton/yd^3``) is.
+
+    Raises `UnitProblemError` when the text is not understood or is a quantity of another kind.
+    """
+    plain = " ".join(text.split())
+    found = _QUANTITY.fullmatch(plain) if len(plain) <= LONGEST else None
+    if found is None:
+        raise UnitProblemError(f"“{text[:LONGEST]}” is not a number with a unit; write it like 1.5 {wanted}.")
+    number = _number(found["number"])
+    if number is None:
+        raise UnitProblemError(f"“{found['number']}” in “{plain}” is not a number; write it like 1.5 {wanted}.")
+    try:
+        return Fraction(registry().convert(number, _compound(found["units"]), _compound(wanted)))
+    except _dimensionality_error() as wrong:
+        raise UnitProblemError(f"“{plain}” is not a quantity in {wanted}; check its units.") from wrong
+
+
+def read_slope(text: str) -> Slope:
+    """A slope written as ``3/16 in/ft``, ``2 %``, ``1:48``, ``1 in per 5 ft``, ``20 mm/m`` or ``1.5 deg``.
+
+    Raises `UnitProblemError` with one sentence.
+    """
+    plain = " ".join(text.replace("\N{MINUS SIGN}", "-").split())
+    example = "write it like 3/16 in/ft, 2 % or 1:48."
+    if len(plain) > LONGEST:
+        raise UnitProblemError(f"That is too long for a slope; {example}")
+    if found := _RATIO.fullmatch(plain):
+        rise, run = Fraction(found[1]), Fraction(found[2])
+        if not run:
+            raise UnitProblemError(f"“{plain}” has no run; {example}")
+        return Slope(rise / run)
+    for ending, of_number in (("%", _of_percent), ("percent", _of_percent), ("deg", _of_degrees)):
+        if plain.endswith(ending):
+            number = _number(plain.removesuffix(ending).strip())
+            if number is None:
+                raise UnitProblemError(f"“{plain}” is not a slope; {example}")
+            return of_number(number)
+    rise_text, per, run_text = plain.partition(" per ")
+    try:
+        if per:
+            run = read_quantity(run_text, "m")
+            if not run:
+                raise UnitProblemError(f"“{plain}” has no run; {example}")
+            return Slope(read_quantity(rise_text, "m") / run)
+        return Slope(read_quantity(plain, "m/m"))
+    except UnitProblemError as wrong:
+        raise UnitProblemError(f"“{plain}” is not a slope; {example}") from wrong
+
+
+def _of_percent(number: Fraction) -> Slope:
+    return Slope(number / 100)
+
+
+def _of_degrees(number: Fraction) -> Slope:
+    # A tangent has no exact value; twelve decimals are a thousandth of a micrometre in a kilometre.
+    if abs(number) >= 60:
+        raise UnitProblemError(f"{float(number):g} degrees is no slope of paving; write it like 1.5 deg or 2 %.")
+    return Slope(Fraction(round(math.tan(math.radians(number)) * 10**12), 10**12))
+
+
+def _number(text: str) -> Fraction | None:
+    if found := _DECIMAL.fullmatch(text):
+        return Fraction(found[1] + found[2])
+    if found := _MIXED.fullmatch(text):
+        if not int(found[4]):
+            return None
+        size = int(found[2] or 0) + Fraction(int(found[3]), int(found[4]))
+        return -size if found[1] == "-" else size
+    return None
+
+
+def _compound(text: str) -> pint.Unit:
+    """A unit such as ``$/yd^3`` put together from names of the list alone."""
+    units = registry()
+    above, slash, below = text.replace(" ", "").partition("/")
+    compound = _power(above, units)
+    return compound / _power(below, units) if slash else compound
+
+
+def _power(text: str, units: pint.UnitRegistry[Fraction]) -> pint.Unit:
+    found = _UNIT.fullmatch(text)
+    if found is None or found[1] not in NAMES:
+        known = ", ".join(NAMES)
+        raise UnitProblemError(f"“{text}” is not a unit known here; use one of {known}.")
+    return getattr(units, NAMES[found[1]]) ** _POWERS[found[2] or ""]  # type: ignore[no-any-return]
+
+
+def _dimensionality_error() -> type[Exception]:
+    import pint
+
+    return pint.DimensionalityError

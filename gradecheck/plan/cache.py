@@ -1,0 +1,48 @@
+"""Plans already understood, kept by the hash of their text: a cache, and deleting it changes nothing."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from gradecheck import __version__
+from gradecheck.codec import CodecError, decode, encode
+from gradecheck.plan.model import Plan
+
+_KEPT = 64
+"""Files; more jobs than one crew has open, and no more disk than a photograph."""
+
+
+def folder() -> Path:
+    """Where the cache lies; ``GRADECHECK_CACHE`` names another place."""
+    if named := os.environ.get("GRADECHECK_CACHE"):
+        return Path(named)
+    from platformdirs import user_cache_path
+
+    return user_cache_path("gradecheck", appauthor=False)
+
+
+def recall(digest: str) -> Plan | None:
+    """The plan whose text has that hash, if it was understood before by this version of the program."""
+    try:
+        return decode(Plan, _path(digest).read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, CodecError):
+        return None
+
+
+def remember(digest: str, plan: Plan) -> None:
+    """Keeps the plan for the next start; where it can't be kept, the next start reads the job file again."""
+    with contextlib.suppress(OSError):
+        folder().mkdir(parents=True, exist_ok=True)
+        with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=folder(), delete=False) as new:
+            new.write(encode(plan))
+        os.replace(new.name, _path(digest))
+        oldest_first = sorted(folder().glob("*.json"), key=lambda path: path.stat().st_mtime)
+        for path in oldest_first[:-_KEPT]:
+            path.unlink()
+
+
+def _path(digest: str) -> Path:
+    return folder() / f"{__version__}-{digest}.json"

@@ -1,0 +1,136 @@
+"""The plan after reading: what the ground should be, in exact values, with every name resolved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.quantities import ZERO, Elevation, Length
+
+FINISH = "finish"
+SUBGRADE = "subgrade"
+
+
+@dataclass(frozen=True, slots=True)
+class Benchmark:
+    """A fixed mark whose elevation is given, not measured."""
+
+    name: str
+    elevation: Elevation
+    what: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rod:
+    """A rod: `standard` figures grow upward from its foot, `direct` figures run with the ground."""
+
+    name: str
+    kind: Literal["standard", "direct"]
+    notation: Notation
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One layer of a build-up."""
+
+    name: str
+    thickness: Length
+
+
+@dataclass(frozen=True, slots=True)
+class BuildUp:
+    """The layers from the finish down; the dig is as deep as all of them."""
+
+    name: str
+    layers: tuple[Layer, ...]
+
+    @property
+    def stages(self) -> tuple[str, ...]:
+        """The surfaces worked to, in the order they are built: the subgrade first, the finish last."""
+        return (SUBGRADE, *(layer.name for layer in reversed(self.layers[1:])), FINISH)
+
+    def above(self, stage: str) -> tuple[Layer, ...]:
+        """The layers that will lie on that surface."""
+        if stage == SUBGRADE:
+            return self.layers
+        if stage == FINISH:
+            return ()
+        names = [layer.name for layer in self.layers]
+        return self.layers[: names.index(stage)]
+
+    @property
+    def dig(self) -> Length:
+        """From the finish down to the subgrade."""
+        return sum((layer.thickness for layer in self.layers), ZERO)
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """The difference allowed above (`high`) and below (`low`) the wanted elevation; both are inclusive."""
+
+    high: Length
+    low: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A named spot with its finished elevation and, in words, how the plan arrives at it."""
+
+    name: str
+    finish: Elevation
+    working: str
+    what: str = ""
+    at: tuple[Length, Length] | None = None
+
+
+@dataclass(frozen=True)
+class Area:
+    """A named part of the site; its points stand in the order they are walked."""
+
+    name: str
+    what: str
+    build_up: BuildUp | None
+    tolerances: dict[str, Tolerance]
+    points: tuple[Point, ...]
+
+    @property
+    def stages(self) -> tuple[str, ...]:
+        """The surfaces this area is worked to, lowest first."""
+        return self.build_up.stages if self.build_up else (FINISH,)
+
+    @cached_property
+    def place(self) -> dict[str, int]:
+        """Where along the route each point stands."""
+        return {point.name: index for index, point in enumerate(self.points)}
+
+    def point(self, name: str) -> Point:
+        """The point of that name; raises KeyError."""
+        return self.points[self.place[name]]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A whole job, ready to be checked against."""
+
+    job: str
+    notation: Notation
+    benchmarks: dict[str, Benchmark]
+    rods: dict[str, Rod]
+    areas: dict[str, Area]
+
+    @cached_property
+    def area_of(self) -> dict[str, str]:
+        """The area that each point lies in; point names are unique in a job."""
+        return {point.name: area.name for area in self.areas.values() for point in area.points}
+
+    @cached_property
+    def names(self) -> dict[str, str]:
+        """Every point's and benchmark's name by its small letters, so that nobody needs the shift key."""
+        return {name.casefold(): name for name in (*self.benchmarks, *self.area_of)}
+
+    @property
+    def rod(self) -> Rod:
+        """The rod used when none is named: the first."""
+        return next(iter(self.rods.values()))

@@ -1,0 +1,126 @@
+"""From the text of a job file to the plan it means, or everything that is wrong with it."""
+
+from __future__ import annotations
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from gradecheck.measure.notation import Units
+from gradecheck.plan import document
+from gradecheck.plan.document import JobEntry
+from gradecheck.plan.model import Plan
+from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
+from gradecheck.plan.resolve import locate, resolve
+from gradecheck.plan.yaml_tree import MapNode, Node, read_yaml
+
+
+def read_plan(text: str, file: str) -> Plan:
+    """The plan that the text of a job file means. Raises `PlanProblemsError` with every problem found."""
+    tree, problems = read_yaml(text, file)
+    context = {"units": _units(tree)}
+    entry, broken = None, set[str]()
+    try:
+        entry = JobEntry.model_validate(tree, context=context)
+    except ValidationError as wrong:
+        told = {(problem.line, problem.column) for problem in problems}
+        complaints = [_problem(error, tree, file) for error in wrong.errors(include_url=False)]
+        problems += [problem for problem in complaints if (problem.line, problem.column) not in told]
+        # What is sound is still followed up, so that all faults are told in one go.
+        sound = _without(tree, [error["loc"] for error in wrong.errors(include_url=False)], broken)
+        try:
+            entry = JobEntry.model_validate(sound, context=context)
+        except ValidationError:
+            entry = None
+    if entry is not None:
+        plan, found = resolve(entry, tree, file, broken)
+        problems += found
+        if not problems:
+            return plan
+    raise PlanProblemsError(problems)
+
+
+def _units(tree: MapNode) -> Units:
+    written = tree.get("units")
+    return Units(written) if isinstance(written, str) and written in set(Units) else Units.MM
+
+
+def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
+    """One complaint of pydantic's in the words of the trade, on its line."""
+    path = tuple(step for step in error["loc"] if step != "[key]")
+    kind, last = error["type"], str(error["loc"][-1]) if error["loc"] else ""
+    at = locate(tree, path, key=kind in ("extra_forbidden", "missing") or "[key]" in error["loc"])
+    if kind == "missing":
+        says = f"“{last}:” is missing here; add it."
+    elif kind == "extra_forbidden":
+        says = f"“{last}” is not a key that belongs here.{suggestion(last, _known_keys(path))}"
+    elif kind in ("literal_error", "enum"):
+        says = f"“{str(error['input'])[:40]}” is not possible here; write {error['ctx']['expected']}."
+    elif kind in ("model_type", "model_attributes_type", "dict_type"):
+        says = "Keys with values are expected here, such as “F1: {elevation: -3 in}”."
+    elif kind in ("list_type", "tuple_type"):
+        says = "A list is expected here, in square brackets."
+    elif kind in ("too_short", "too_long"):
+        says = f"There are {error['ctx']['actual_length']} entries here; {_wanted_count(error)}."
+    else:
+        says = str(error["msg"])
+    return Problem(file, at.line, at.column, says)
+
+
+def _wanted_count(error: ErrorDetails) -> str:
+    limits = error["ctx"]
+    return f"at least {limits['min_length']}" if "min_length" in limits else f"at most {limits['max_length']}"
+
+
+def _known_keys(path: tuple[str | int, ...]) -> list[str]:
+    """The keys an entry of that kind may have, to suggest a near one for a misspelt key."""
+    model: type[document.Entry] = JobEntry
+    kinds: dict[str, type[document.Entry]] = {
+        "rods": document.RodEntry,
+        "benchmarks": document.BenchmarkEntry,
+        "tolerances": document.ToleranceEntry,
+        "areas": document.AreaEntry,
+        "points": document.PointEntry,
+    }
+    for step in path[:-1]:
+        model = kinds.get(str(step), model)
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+_ENTRY_DEPTH = {"rods": 2, "benchmarks": 2, "build-ups": 2, "tolerances": 2}
+
+
+def _without(tree: MapNode, paths: list[tuple[str | int, ...]], broken: set[str]) -> MapNode:
+    """The tree less the entries that are at fault; their names are added to `broken`."""
+    sound = _copy(tree)
+    assert isinstance(sound, MapNode)
+    for path in paths:
+        entry = _faulty_entry(path)
+        broken.add(str(entry[-1]))
+        node: Node = sound
+        for step in entry[:-1]:
+            if not (isinstance(node, MapNode) and isinstance(step, str) and step in node):
+                break
+            node = node[step]
+        else:
+            if isinstance(node, MapNode):
+                node.pop(str(entry[-1]), None)
+    return sound
+
+
+def _faulty_entry(path: tuple[str | int, ...]) -> tuple[str | int, ...]:
+    """The smallest entry around a fault that can be left out while the rest still makes sense."""
+    if path[0] == "areas":
+        if len(path) >= 4 and path[2] in ("points", "tolerances"):
+            return path[:4]
+        return path[:3] if len(path) > 3 or (len(path) == 3 and path[2] != "points") else path[:2]
+    return path[: _ENTRY_DEPTH.get(str(path[0]), 1)] or path
+
+
+def _copy(node: Node) -> Node:
+    """The same maps anew, so that leaving an entry out does not touch the tree that knows the lines."""
+    if not isinstance(node, MapNode):
+        return node
+    copy = MapNode(node.at)
+    copy.key_at, copy.value_at = node.key_at, node.value_at
+    copy.update({key: _copy(value) for key, value in node.items()})
+    return copy

@@ -1,0 +1,187 @@
+"""Reads YAML text into a tree of plain text that knows its lines; everything that could surprise is refused.
+
+YAML turns ``1:48`` into 108, ``010`` into 8 and ``no`` into False, keeps the last of two equal keys without a
+word, and lets an alias of 386 bytes fill the memory. Here every scalar is the text that was written, and
+keys written twice, anchors, aliases, tags, invisible characters and deep nesting are problems on their line.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import yaml
+
+from gradecheck.plan.problems import PlanProblemsError, Problem
+
+DEEPEST = 12
+"""Levels of nesting; a job file has six."""
+_INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+_Loader: type[yaml.SafeLoader] | type[yaml.CSafeLoader] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+
+
+@dataclass(frozen=True, slots=True)
+class At:
+    """A place in the file, counted from 1."""
+
+    line: int
+    column: int
+
+
+class MapNode(dict[str, "Node"]):
+    """A YAML mapping, with the place of each key and of each value."""
+
+    def __init__(self, at: At) -> None:
+        super().__init__()
+        self.at = at
+        self.key_at: dict[str, At] = {}
+        self.value_at: dict[str, At] = {}
+
+
+class ListNode(list["Node"]):
+    """A YAML sequence, with the place of each item."""
+
+    def __init__(self, at: At) -> None:
+        super().__init__()
+        self.at = at
+        self.item_at: list[At] = []
+
+
+Node = str | MapNode | ListNode
+
+
+def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
+    """The document as a tree, and what is wrong with it though the tree could be built.
+
+    Raises `PlanProblemsError` when there is no tree: text that is not YAML, or a document that is not a mapping.
+    """
+    reader = _Reader(file)
+    try:
+        root = reader.document(iter(yaml.parse(text, Loader=_Loader)))
+    except yaml.reader.ReaderError as wrong:
+        line = text.count("\n", 0, wrong.position) + 1
+        raise PlanProblemsError(
+            [
+                Problem(
+                    file,
+                    line,
+                    1,
+                    f"A character that YAML does not allow (#x{wrong.character:04x}); remove it.",
+                )
+            ]
+        ) from wrong
+    except yaml.MarkedYAMLError as wrong:
+        mark = wrong.problem_mark or wrong.context_mark
+        at = At(mark.line + 1, mark.column + 1) if mark else At(1, 1)
+        says = f"This is not YAML: {wrong.problem}; check the indents, colons and quotes here."
+        raise PlanProblemsError([*reader.problems, Problem(file, at.line, at.column, says)]) from wrong
+    except (ValueError, OverflowError) as wrong:
+        # PyYAML lets these out of broken \\x, \\u and \\U escapes, without a place.
+        raise PlanProblemsError(
+            [Problem(file, 1, 1, "A backslash escape in a quoted text is broken; write the character itself.")]
+        ) from wrong
+    except _TooDeepError as wrong:
+        raise PlanProblemsError(reader.problems) from wrong
+    if not isinstance(root, MapNode):
+        raise PlanProblemsError(
+            [
+                *reader.problems,
+                Problem(file, 1, 1, "A job file begins with keys, for example “job: Garden walk”."),
+            ]
+        )
+    return root, reader.problems
+
+
+class _TooDeepError(Exception):
+    """Nesting past any job file's; reading stops here."""
+
+
+@dataclass
+class _Reader:
+    file: str
+    problems: list[Problem] = field(default_factory=list)
+
+    def document(self, events: Iterator[yaml.Event]) -> Node | None:
+        root: Node | None = None
+        documents = 0
+        for event in events:
+            if isinstance(event, yaml.DocumentStartEvent):
+                documents += 1
+                if documents > 1:
+                    self._problem(event, "A second document begins here; a job file is one document.")
+                    break
+            elif isinstance(event, yaml.NodeEvent):
+                root = self._node(event, events, 0)
+        return root
+
+    def _node(self, event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Node:
+        if depth > DEEPEST:
+            self._problem(event, f"Nested more than {DEEPEST} levels deep; a job file is flatter than this.")
+            raise _TooDeepError
+        if isinstance(event, yaml.AliasEvent):
+            self._problem(event, "An alias (*) stands here; write the value out.")
+            return ""
+        if getattr(event, "anchor", None):
+            self._problem(event, "An anchor (&) stands here; write each value out where it is used.")
+        tag = getattr(event, "tag", None)
+        if tag and tag != "!":
+            self._problem(event, "A tag (!) stands here; write the value as plain text.")
+        if isinstance(event, yaml.MappingStartEvent):
+            return self._map(event, events, depth)
+        if isinstance(event, yaml.SequenceStartEvent):
+            return self._list(event, events, depth)
+        assert isinstance(event, yaml.ScalarEvent)
+        return self._text(event)
+
+    def _map(self, start: yaml.Event, events: Iterator[yaml.Event], depth: int) -> MapNode:
+        node = MapNode(_at(start))
+        for event in events:
+            if isinstance(event, yaml.MappingEndEvent):
+                break
+            key = self._node(event, events, depth + 1)
+            at = _at(event)
+            value_event = next(events)
+            value = self._node(value_event, events, depth + 1)
+            if not isinstance(key, str):
+                self._problem(event, "A key must be plain text.")
+                continue
+            if key in node:
+                says = f"“{key}” is written twice, first on line {node.key_at[key].line}; keep one."
+                self._problem(event, says)
+                continue
+            if isinstance(value_event, yaml.ScalarEvent) and value == "" and not value_event.style:
+                says = f"Nothing is written after “{key}”; give a value (one that begins with # needs quotes)."
+                self._problem(value_event, says)
+            node[key] = value
+            node.key_at[key] = at
+            node.value_at[key] = _at(value_event)
+        return node
+
+    def _list(self, start: yaml.Event, events: Iterator[yaml.Event], depth: int) -> ListNode:
+        node = ListNode(_at(start))
+        for event in events:
+            if isinstance(event, yaml.SequenceEndEvent):
+                break
+            node.append(self._node(event, events, depth + 1))
+            node.item_at.append(_at(event))
+        return node
+
+    def _text(self, event: yaml.ScalarEvent) -> str:
+        value: str = event.value
+        if not value.isascii() or not value.isprintable():
+            value = unicodedata.normalize("NFC", value)
+            hidden = next((c for c in value if unicodedata.category(c) in _INVISIBLE), None)
+            if hidden is not None:
+                self._problem(event, f"An invisible character (U+{ord(hidden):04X}) stands in this text; remove it.")
+        return value
+
+    def _problem(self, event: yaml.Event, says: str) -> None:
+        at = _at(event)
+        self.problems.append(Problem(self.file, at.line, at.column, says))
+
+
+def _at(event: yaml.Event) -> At:
+    mark = event.start_mark
+    assert mark is not None
+    return At(mark.line + 1, mark.column + 1)
