@@ -50,7 +50,7 @@ class _Resolver:
         }
         rods = {name: _rod(name, rod, entry.units) for name, rod in entry.rods.items()}
         rods = rods or {"rod": _rod("rod", RodEntry(), entry.units)}
-        notation = Notation(entry.units, next(iter(rods.values())).notation.graduation)
+        notation = _job_notation(entry.units, next(iter(rods.values())).notation)
         return Plan(entry.job, notation, benchmarks, rods, areas), self.problems
 
     def _area(
@@ -58,7 +58,7 @@ class _Resolver:
     ) -> Area:
         build_up = build_ups.get(area.build_up) if area.build_up else None
         if area.build_up and build_up is None and area.build_up not in self.broken:
-            says = f"There is no build-up “{area.build_up}”.{suggestion(area.build_up, build_ups)}"
+            says = f"There is no build-up “{area.build_up}”.{suggestion(area.build_up, self._written_build_ups)}"
             self.problem(("areas", name, "build-up"), says)
         stages = build_up.stages if build_up else (FINISH,)
         tolerances: dict[str, Tolerance] = {}
@@ -114,11 +114,18 @@ class _Resolver:
             taken.setdefault(name.casefold(), (name, line))
 
     def _check_tolerance_stages(self, build_ups: Iterable[BuildUp]) -> None:
+        if len(self.entry.build_ups) < len(self._written_build_ups):
+            return  # a build-up that is itself a problem may well have the stage
         stages = {FINISH, *self.broken, *(stage for build_up in build_ups for stage in build_up.stages)}
         for stage in self.entry.tolerances:
             if stage not in stages:
                 says = f"No build-up has a stage “{stage}”.{suggestion(stage, stages)}"
                 self.problem(("tolerances", stage), says, key=True)
+
+    @property
+    def _written_build_ups(self) -> list[str]:
+        written = self.tree.get("build-ups")
+        return list(written) if isinstance(written, MapNode) else []
 
     def problem(self, path: Path, says: str, *, key: bool = False) -> None:
         at = locate(self.tree, path, key=key)
@@ -222,6 +229,13 @@ def _with_unit(written: Node | None, units: Units) -> str:
 def _rod(name: str, entry: RodEntry, job: Units) -> Rod:
     units = entry.units or job
     return Rod(name, entry.kind, Notation(units, entry.graduation or units.graduation))
+
+
+def _job_notation(units: Units, rod: Notation) -> Notation:
+    """The job writes its own units to the marks of its first rod, where that rod's marks make sense in them."""
+    in_inches = {Units.IN, Units.FT_IN}
+    alike = rod.units is units or {rod.units, units} <= in_inches
+    return Notation(units, rod.graduation) if alike else Notation.usual(units)
 
 
 def _tolerance(entry: ToleranceEntry) -> Tolerance:

@@ -1,0 +1,1 @@
+"""What the measured elevations say: within tolerance or not, and by how much."""

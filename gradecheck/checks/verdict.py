@@ -1,0 +1,53 @@
+"""CUT, FILL or ON GRADE: the difference from the target, held exactly against its tolerance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from gradecheck.measure.printed import nearest
+from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.plan.model import Tolerance
+
+
+class Word(StrEnum):
+    """What the machine has to do."""
+
+    CUT = "CUT"
+    FILL = "FILL"
+    ON_GRADE = "ON GRADE"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The answer at one point: `difference` is measured less wanted, so above is positive and means cut."""
+
+    word: Word
+    difference: Length
+    tolerance: Tolerance
+
+    def rounded(self, graduation: Length) -> Length:
+        """The difference to the nearest graduation, but never on the other side of a limit than the verdict.
+
+        1/32 over a limit of 3/8 is CUT and shows as 7/16, not as the 3/8 that would be allowed.
+        """
+        marks = nearest(self.difference, graduation)
+        highest = graduation * (self.tolerance.high.metres // graduation.metres)
+        lowest = graduation * -(self.tolerance.low.metres // graduation.metres)
+        if self.word is Word.CUT:
+            return max(marks, highest + graduation)
+        if self.word is Word.FILL:
+            return min(marks, lowest - graduation)
+        return min(max(marks, lowest), highest)
+
+
+def judge(found: Elevation, wanted: Elevation, tolerance: Tolerance) -> Verdict:
+    """The verdict; a difference exactly at the tolerance is within it."""
+    difference = found.above(wanted)
+    if difference > tolerance.high:
+        word = Word.CUT
+    elif difference < -tolerance.low:
+        word = Word.FILL
+    else:
+        word = Word.ON_GRADE
+    return Verdict(word, difference, tolerance)

@@ -1,0 +1,86 @@
+"""The hash that ties every entry to all before it, and the row form an entry is stored in."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from datetime import UTC, datetime
+from typing import Any
+
+from gradecheck.codec import CodecError, decode, encode
+from gradecheck.journal.facts import KINDS, Draft, Entry
+
+START = "0" * 64
+"""What stands in place of a hash before the first entry."""
+
+COLUMNS = (
+    "seq", "id", "laptop", "window", "by", "kind", "area", "typed", "at", "utc_offset", "version", "plan",
+    "replaces", "fact", "previous", "hash",
+)  # fmt: skip
+
+Row = tuple[Any, ...]
+
+
+class UnsoundEntryError(Exception):
+    """A stored entry is not what was written; `seq` says which."""
+
+    def __init__(self, seq: object, says: str) -> None:
+        self.seq = seq
+        self.says = says
+        super().__init__(f"entry {seq}: {says}")
+
+
+def to_row(draft: Draft, seq: int, previous: str) -> Row:
+    """The row for a draft that takes that place after the entry with that hash."""
+    content = (
+        seq,
+        draft.id,
+        draft.laptop,
+        draft.window,
+        draft.by,
+        draft.kind,
+        draft.area,
+        draft.typed,
+        draft.at.astimezone(UTC).isoformat(timespec="milliseconds"),
+        draft.offset,
+        draft.version,
+        draft.plan,
+        draft.replaces,
+        encode(draft.fact),
+        previous,
+    )
+    return (*content, _hash(content))
+
+
+def from_row(row: Row, previous: str | None = None) -> Entry:
+    """The entry in a row, checked against its own hash and, where given, the hash before it.
+
+    Raises `UnsoundEntryError` when the row was changed, a row before it is missing, or it can't be read.
+    """
+    if _hash(row[:-1]) != row[-1]:
+        raise UnsoundEntryError(row[0], "its content was changed after it was written")
+    if previous is not None and row[-2] != previous:
+        raise UnsoundEntryError(row[0], "the entry before it is missing or was changed")
+    seq, id_, laptop, window, by, kind, _area, typed, at, offset, version, plan, replaces, fact, _, digest = row
+    try:
+        return Entry(
+            seq=seq,
+            id=id_,
+            laptop=laptop,
+            window=window,
+            by=by,
+            typed=typed,
+            at=datetime.fromisoformat(at),
+            offset=offset,
+            version=version,
+            plan=plan,
+            replaces=replaces,
+            fact=decode(KINDS[kind], fact),
+            hash=digest,
+        )
+    except (KeyError, ValueError, CodecError) as wrong:
+        raise UnsoundEntryError(seq, f"its {kind} can't be read") from wrong
+
+
+def _hash(content: Row) -> str:
+    return hashlib.sha256(json.dumps(content, ensure_ascii=False, separators=(",", ":")).encode()).hexdigest()

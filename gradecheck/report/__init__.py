@@ -1,0 +1,1 @@
+"""The words and figures shown to people: the same on the screen, at the command line and on paper."""

@@ -1,0 +1,197 @@
+"""The one door for changes: plan, journal and state together; the app and the commands use these verbs."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+from gradecheck import __version__, intake
+from gradecheck.intake import Refusal
+from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
+from gradecheck.journal.ids import Ids
+from gradecheck.journal.store import FILE_NAME, Journal, Line, Soundness
+from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.load import load_plan, text_hash
+from gradecheck.state import State, Surface, fold
+
+Listener = Callable[[Sequence[Entry]], None]
+
+
+def now() -> datetime:
+    """The wall clock, with the local offset from UTC."""
+    return datetime.now(UTC).astimezone()
+
+
+def job_folder(path: Path) -> Path:
+    """The job's folder, given that folder or the job file in it."""
+    return path.parent if path.name == PLAN_NAME else path
+
+
+class Session:
+    """One job, open. A change is drafted (nothing happens), written (durable), then adopted (everyone is told).
+
+    The three steps are apart so that a screen may let the disk work elsewhere; `record` does all three.
+    """
+
+    def __init__(
+        self,
+        path: Path,
+        *,
+        by: str = "",
+        laptop: str = "",
+        clock: Callable[[], datetime] = now,
+        ids: Callable[[], str] | None = None,
+    ) -> None:
+        """Opens the job. Raises `PlanProblemsError` or `JournalError`; nothing is written before the first fact."""
+        self.folder = job_folder(path)
+        self.plan, self.plan_text = load_plan(self.folder / PLAN_NAME)
+        self.digest = text_hash(self.plan_text)
+        self.laptop = laptop
+        self.clock = clock
+        self._ids = ids or Ids()
+        self.window = self._ids()
+        self.journal = Journal(self.folder / FILE_NAME)
+        self._listeners: list[Listener] = []
+        entries = list(self.journal.entries())
+        self.state: State = fold(self.plan, entries)
+        self.seq = entries[-1].seq if entries else 0
+        self.by = by or (entries[-1].by if entries else "")
+
+    def close(self) -> None:
+        """Lets the journal go."""
+        self.journal.close()
+
+    def listen(self, listener: Listener) -> None:
+        """Calls `listener` with the new entries after each change of the state."""
+        self._listeners.append(listener)
+
+    # -- drafting: what a person did, as a fact; raises Refusal, changes nothing
+
+    def identify(self, initials: str) -> None:
+        """Says who does what follows."""
+        self.by = intake.initials(initials)
+
+    def cautions(self, words: Sequence[str]) -> Draft:
+        """That the cautions were read."""
+        return self._draft(intake.cautions_read(words), "")
+
+    def set_up(self, mark: str, typed: str, rod: str | None = None) -> Draft:
+        """That the instrument stands, and the rod on that mark reads what was typed."""
+        return self._draft(intake.instrument_set(self.state, mark, typed, rod), f"{mark}={typed}")
+
+    def reading(self, surface: Surface, typed: str) -> Draft:
+        """That the rod at that surface reads what was typed."""
+        return self._draft(intake.reading(self.state, surface, typed), typed)
+
+    def strike(self, entry_id: str, why: str) -> Draft:
+        """That an entry no longer counts, and why."""
+        _, last = self._standing(entry_id)
+        return self._draft(intake.void(why), why, last.id)
+
+    def correct(self, entry_id: str, typed: str) -> Draft:
+        """That a rod figure was keyed wrong: the right one stands in the old one's place."""
+        first, last = self._standing(entry_id)
+        return self._draft(intake.corrected(self.state, first, last, typed), typed, last.id)
+
+    def note(self, text: str, area: str | None = None) -> Draft:
+        """Words for the log."""
+        return self._draft(intake.note(text, area), text)
+
+    # -- writing and adopting
+
+    def write(self, draft: Draft) -> list[Entry]:
+        """Makes the draft durable, with the plan's text before it where the journal does not know it yet.
+
+        Raises `NotSavedError`; the same draft may then be written again. Touches nothing but the journal.
+        """
+        drafts = [draft]
+        if self.state.plan_digest != self.digest:
+            drafts.insert(0, self._plan_revised(draft))
+        return self.journal.append(drafts)
+
+    def adopt(self, written: Sequence[Entry]) -> None:
+        """Takes written entries, and any that another window wrote before them, into the state."""
+        news = list(written)
+        if news and news[0].seq != self.seq + 1:
+            news = list(self.journal.entries(after=self.seq))
+        for entry in news:
+            self._apply(entry)
+        self.seq = max([self.seq, *(entry.seq for entry in news)])
+        for listener in self._listeners:
+            listener(news)
+
+    def record(self, draft: Draft) -> Entry:
+        """Writes and adopts; returns the entry, which is on disk then. Raises `NotSavedError`."""
+        written = self.write(draft)
+        self.adopt(written)
+        return written[-1]
+
+    def catch_up(self) -> bool:
+        """Takes over what other windows wrote; whether there was anything."""
+        if self.journal.last_seq == self.seq:
+            return False
+        self.adopt(list(self.journal.entries(after=self.seq)))
+        return True
+
+    # -- looking back
+
+    def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[Line]:
+        """The log: the latest entries before that place, struck ones marked."""
+        return self.journal.lines(area, before, limit)
+
+    def verify(self) -> Soundness:
+        """Whether the journal is as it was written."""
+        return self.journal.verify()
+
+    def name_of(self, typed: str) -> str | None:
+        """The point or mark meant, whatever its capitals."""
+        return self.plan.names.get(typed.strip().casefold())
+
+    # -- within
+
+    def _apply(self, entry: Entry) -> None:
+        if entry.replaces is None:
+            self.state.put(entry, entry)
+            return
+        replaced = self.journal.find(entry.replaces)
+        place = self.journal.standing(entry.replaces)
+        if replaced is not None and place is not None:
+            first, _ = place
+            self.state.take(first, replaced.fact)
+            self.state.put(first, entry)
+
+    def _draft(self, fact: Fact, typed: str, replaces: str | None = None) -> Draft:
+        if not self.by:
+            raise Refusal("Nobody has said who is checking; give your initials first.")
+        at = self.clock()
+        offset = at.utcoffset()
+        return Draft(
+            id=self._ids(),
+            laptop=self.laptop,
+            window=self.window,
+            by=self.by,
+            typed=typed,
+            at=at.astimezone(UTC),
+            offset=int(offset.total_seconds() // 60) if offset else 0,
+            version=__version__,
+            plan=self.digest,
+            fact=fact,
+            replaces=replaces,
+        )
+
+    def _plan_revised(self, draft: Draft) -> Draft:
+        fact = PlanRevised(self.digest, self.plan_text)
+        return dataclasses.replace(draft, id=self._ids(), typed="", fact=fact, replaces=None)
+
+    def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
+        place = self.journal.standing(entry_id)
+        if place is None:
+            raise Refusal(f"There is no entry “{entry_id}” in this journal.")
+        first, last = place
+        if isinstance(last.fact, Void):
+            raise Refusal(f"Entry {first.seq} is already struck: {last.fact.why}.")
+        if isinstance(last.fact, PlanRevised):
+            raise Refusal("A plan in the journal can't be struck; change the job file instead.")
+        return place
