@@ -145,6 +145,13 @@ class Session:
         """Whether the journal is as it was written."""
         return self.journal.verify()
 
+    def entry(self, named: str) -> Entry:
+        """The entry with that number or id. Raises Refusal when there is none."""
+        found = self.journal.at(int(named)) if named.isascii() and named.isdigit() else self.journal.find(named)
+        if found is None:
+            raise Refusal(f"There is no entry “{named}” in this journal; the log shows their numbers.")
+        return found
+
     def name_of(self, typed: str) -> str | None:
         """The point or mark meant, whatever its capitals."""
         return self.plan.names.get(typed.strip().casefold())

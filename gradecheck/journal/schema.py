@@ -21,7 +21,7 @@ ENTRY = """CREATE TABLE entry (
     version TEXT NOT NULL,
     plan TEXT NOT NULL,
     replaces TEXT UNIQUE REFERENCES entry(id),
-    fact TEXT NOT NULL CHECK (json_valid(fact)),
+    fact TEXT NOT NULL,
     previous TEXT NOT NULL,
     hash TEXT NOT NULL
 ) STRICT"""

@@ -53,12 +53,11 @@ class Journal:
     """One open journal file. Safe to use from one thread at a time, whichever thread that is."""
 
     def __init__(self, path: Path) -> None:
-        """Opens the journal, making an empty one where there is none. Raises `JournalError`."""
+        """Opens the journal; where there is none yet, the first `append` makes it. Raises `JournalError`."""
         self.path = path
         self._lock = threading.RLock()
-        if not path.exists():
-            _create(path)
-        self._connection = self._connect()
+        self._made = path.exists()
+        self._connection = self._connect() if self._made else _nothing_yet()
 
     def _connect(self) -> sqlite3.Connection:
         try:
@@ -93,11 +92,20 @@ class Journal:
         `NotSavedError` when the entries are certainly not in the journal.
         """
         with self._lock:
+            if not self._made:
+                self._make()
             try:
                 return self._append(drafts)
             except sqlite3.Error as wrong:
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 return self._read_back(drafts, wrong)
+
+    def _make(self) -> None:
+        if not self.path.exists():
+            _create(self.path)
+        made = self._connect()
+        self._connection.close()
+        self._connection, self._made = made, True
 
     def _append(self, drafts: Sequence[Draft]) -> list[Entry]:
         connection = self._connection
@@ -144,6 +152,12 @@ class Journal:
         """The entry with that id. Raises `JournalError` when the file can't be read."""
         with self._reading() as connection:
             return self._find(connection, entry_id)
+
+    def at(self, seq: int) -> Entry | None:
+        """The entry at that place."""
+        with self._reading() as connection:
+            row = connection.execute(f"{_SELECT} WHERE seq = ?", (seq,)).fetchone()
+            return from_row(row) if row else None
 
     def entries(self, after: int = 0) -> Iterator[Entry]:
         """All entries behind that place, in order, each held against its hash and the one before it.
@@ -213,6 +227,8 @@ class Journal:
     @contextlib.contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
         with self._lock:
+            if not self._made and self.path.exists():
+                self._make()
             try:
                 yield self._connection
             except sqlite3.Error as wrong:
@@ -220,6 +236,18 @@ class Journal:
             except UnsoundEntryError as wrong:
                 says = f"Entry {wrong.seq} of {self.path} is not sound: {wrong.says}. Nothing was changed."
                 raise JournalError(says) from wrong
+
+
+def _nothing_yet() -> sqlite3.Connection:
+    """An empty journal in memory, to read from until there is something to keep."""
+    connection = sqlite3.connect(":memory:", isolation_level=None, check_same_thread=False)
+    _lay_out(connection)
+    return connection
+
+
+def _lay_out(connection: sqlite3.Connection) -> None:
+    for statement in schema.STATEMENTS:
+        connection.execute(statement)
 
 
 def _create(path: Path) -> None:
@@ -233,8 +261,7 @@ def _create(path: Path) -> None:
             connection.execute(f"PRAGMA application_id={schema.APPLICATION_ID}")
             connection.execute(f"PRAGMA user_version={schema.FORMAT}")
             connection.execute("BEGIN")
-            for statement in schema.STATEMENTS:
-                connection.execute(statement)
+            _lay_out(connection)
             connection.execute("COMMIT")
         try:
             os.link(new, path)  # unlike a rename, this fails when another window was quicker

@@ -1,0 +1,155 @@
+"""The verbs as commands, for scripts and for hands that like a keyboard; the app is one of them.
+
+Exit 0: done. Exit 1: done, and the answer is no. Exit 2: not understood, one sentence on stderr, nothing written.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from gradecheck import __version__
+
+Run = Callable[[argparse.Namespace], int]
+
+EPILOG = "JOB is a job's folder or its job.yaml. Every command that answers takes --json."
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command and returns its exit code."""
+    parser = _parser()
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    if not given or (given[0] not in _COMMANDS and not given[0].startswith("-")):
+        given.insert(0, "jobs")
+    options = parser.parse_args(given)
+    run: Run = options.run
+    # Imported here: `--version` and `--help` should cost no more than Python itself.
+    from gradecheck.commands.shared import printable
+    from gradecheck.intake import Refusal
+    from gradecheck.journal.store import JournalError
+    from gradecheck.plan.problems import PlanProblemsError
+
+    try:
+        return run(options)
+    except (Refusal, JournalError, PlanProblemsError) as wrong:
+        print(printable(str(wrong)), file=sys.stderr)
+        return 2
+    except BrokenPipeError:
+        # Whoever read our output has seen enough; there is nobody to tell.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="gradecheck", description="Grades checked live on site: key in the rod, read CUT, FILL or ON GRADE.",
+        epilog=EPILOG,
+    )  # fmt: skip
+    parser.add_argument("--version", action=_Version, nargs=0, help="the versions of gradecheck, Python and SQLite")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for name, (describe, run, options) in _COMMANDS.items():
+        command = commands.add_parser(name, help=describe, description=describe, epilog=EPILOG)
+        command.set_defaults(run=run)
+        for flags, settings in options:
+            command.add_argument(*flags, **settings)
+    return parser
+
+
+class _Version(argparse.Action):
+    def __call__(self, parser: argparse.ArgumentParser, *_: object, **__: object) -> None:
+        import sqlite3
+
+        python = ".".join(map(str, sys.version_info[:3]))
+        print(f"gradecheck {__version__} (Python {python}, SQLite {sqlite3.sqlite_version})")
+        parser.exit()
+
+
+def _jobs(options: argparse.Namespace) -> int:
+    return _app(options.folder, None, options)
+
+
+def _open(options: argparse.Namespace) -> int:
+    return _app(options.job.parent, options.job, options)
+
+
+def _app(folder: Path, job: Path | None, options: argparse.Namespace) -> int:
+    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
+        print("The app needs a terminal; the commands do the same without one: gradecheck --help", file=sys.stderr)
+        return 2
+    from gradecheck.app.app import run
+
+    return run(folder, job, ascii_only=options.ascii, theme=options.theme)
+
+
+def _lazily(module: str, verb: str) -> Run:
+    """The verb, its module imported only when it is run."""
+
+    def run(options: argparse.Namespace) -> int:
+        command: Run = getattr(importlib.import_module(f"gradecheck.commands.{module}"), verb)
+        return command(options)
+
+    return run
+
+
+Flag = tuple[tuple[str, ...], dict[str, Any]]
+
+_JOB: Flag = (("job",), {"metavar": "JOB", "type": Path, "help": "a job's folder or its job.yaml"})
+_JSON: Flag = (("--json",), {"action": "store_true", "help": "answer in JSON"})
+_BY: Flag = (("--by",), {"metavar": "XX", "help": "initials of who is checking"})
+_AREA: Flag = (("--area",), {"metavar": "A", "help": "this area only"})
+_STAGE: Flag = (("--stage",), {"metavar": "S", "help": "this stage only"})
+_ASCII: Flag = (("--ascii",), {"action": "store_true", "help": "plain letters where fonts lack blocks"})
+_THEME: Flag = (("--theme",), {"choices": ("sun", "night", "plain"), "help": "colours to start with"})
+
+_COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
+    "jobs": (
+        "the app, on the jobs in FOLDER (also without the word jobs)",
+        _jobs,
+        ((("folder",), {"metavar": "FOLDER", "type": Path, "nargs": "?", "default": Path("jobs")}), _ASCII, _THEME),
+    ),
+    "open": ("the app, on one job", _open, (_JOB, _ASCII, _THEME)),
+    "examine": ("what is wrong with a plan, line by line", _lazily("office", "examine"), (_JOB, _JSON)),
+    "targets": (
+        "every wanted elevation, with its sum if asked",
+        _lazily("office", "targets"),
+        (_JOB, _AREA, _STAGE, (("--working",), {"action": "store_true", "help": "show each sum"}), _JSON),
+    ),
+    "setup": (
+        "stand the instrument: the rod on MARK reads READING",
+        _lazily("site", "setup"),
+        (_JOB, (("sight",), {"metavar": "MARK=READING"}), (("--rod",), {"metavar": "R"}), _BY, _JSON),
+    ),
+    "read": (
+        "readings at points, answered with CUT, FILL or ON GRADE",
+        _lazily("site", "read"),
+        (_JOB, (("sights",), {"metavar": "POINT=READING", "nargs": "+"}), _STAGE, _BY, _JSON),
+    ),
+    "void": (
+        "strike an entry, with the reason; it stays in the log",
+        _lazily("site", "void"),
+        (
+            _JOB,
+            (("entry",), {"metavar": "ENTRY", "help": "its number in the log"}),
+            (("--why",), {"metavar": "TEXT", "required": True}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "log": (
+        "everything recorded, in order",
+        _lazily("records", "log"),
+        (
+            _JOB,
+            _AREA,
+            (("--day",), {"metavar": "YYYY-MM-DD"}),
+            (("--csv",), {"action": "store_true", "help": "for a spreadsheet"}),
+            _JSON,
+        ),
+    ),
+    "verify": ("whether the journal is as it was written", _lazily("records", "verify"), (_JOB, _JSON)),
+}

@@ -1,0 +1,63 @@
+"""What the commands share: opening a job, and printing lengths and texts safely."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import json
+import os
+import unicodedata
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from gradecheck.intake import Refusal
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import show
+from gradecheck.measure.quantities import Length
+from gradecheck.plan.load import FILE_NAME, load_plan
+from gradecheck.plan.model import Plan
+from gradecheck.session import Session, job_folder
+from gradecheck.settings import laptop_id
+
+
+@contextlib.contextmanager
+def open_session(options: argparse.Namespace) -> Iterator[Session]:
+    """The job's session; who it is comes from ``--by``, else ``GRADECHECK_BY``, else the last entry's initials."""
+    session = Session(options.job, laptop=laptop_id())
+    try:
+        if by := getattr(options, "by", None) or os.environ.get("GRADECHECK_BY"):
+            session.identify(by)
+        yield session
+    finally:
+        session.close()
+
+
+def open_plan(path: Path) -> Plan:
+    """The job's plan alone, without touching its journal."""
+    plan, _ = load_plan(job_folder(path) / FILE_NAME)
+    return plan
+
+
+def assignment(text: str) -> tuple[str, str]:
+    """A name and what the rod reads there, from ``NAME=READING``."""
+    name, equals, typed = text.partition("=")
+    if not equals or not name.strip():
+        raise Refusal(f"“{text}” is not NAME=READING, for example DOOR=48-1/4.")
+    return name.strip(), typed
+
+
+def length_json(length: Length, notation: Notation) -> dict[str, object]:
+    """A length for other programs: millimetres, and the text people see."""
+    return {"mm": length.mm, "text": show(length, notation, unit=True)}
+
+
+def print_json(value: Any) -> None:
+    """The answer as JSON, pure ASCII so that no terminal takes it for anything else."""
+    print(json.dumps(value, indent=1))
+
+
+def printable(text: str) -> str:
+    """Text from files and people without anything a terminal would obey."""
+    kept = (c if c == "\n" or unicodedata.category(c)[0] != "C" else "\N{REPLACEMENT CHARACTER}" for c in text)
+    return "".join(kept)
