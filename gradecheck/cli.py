@@ -78,7 +78,8 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _app(folder: Path, job: Path | None, options: argparse.Namespace) -> int:
-    if not (sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") == "dumb":
+    # The screen itself is written to stderr.
+    if not (sys.stdin.isatty() and sys.stderr.isatty()) or os.environ.get("TERM") == "dumb":
         print("The app needs a terminal; the commands do the same without one: gradecheck --help", file=sys.stderr)
         return 2
     from gradecheck.app.app import run
@@ -153,3 +154,7 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
     ),
     "verify": ("whether the journal is as it was written", _lazily("records", "verify"), (_JOB, _JSON)),
 }
+
+
+if __name__ == "__main__":
+    sys.exit(main())

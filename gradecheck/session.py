@@ -141,6 +141,12 @@ class Session:
         """The log: the latest entries before that place, struck ones marked."""
         return self.journal.lines(area, before, limit)
 
+    def last_reading(self) -> Entry | None:
+        """The last reading that counts."""
+        shots = (shots[-1] for shots in self.state.shots.values())
+        last = max(shots, key=lambda shot: shot.seq, default=None)
+        return self.journal.find(last.id) if last else None
+
     def verify(self) -> Soundness:
         """Whether the journal is as it was written."""
         return self.journal.verify()

@@ -138,6 +138,12 @@ def set_up_line(stood: Stood, plan: Plan) -> str:
     return f"{sight.mark} read {read} on the {rod.name}; {name} {zero}"
 
 
+def mark_line(plan: Plan, name: str) -> str:
+    """A mark to choose: its name, its elevation and where it is."""
+    mark = plan.benchmarks[name]
+    return f"{name:<10} {show(mark.elevation.height, plan.notation, unit=True):>14}   {mark.what}".rstrip()
+
+
 def log_row(state: State, line: Line) -> LogRow:
     """One entry for the log: what was typed, how it was judged then, and how it is judged now."""
     entry = line.entry
@@ -152,7 +158,7 @@ def log_row(state: State, line: Line) -> LogRow:
         by=entry.by,
         kind=entry.kind,
         subject=subject,
-        typed=entry.typed,
+        typed=entry.typed if isinstance(entry.fact, Reading | InstrumentSet) else "",
         then=then,
         now="" if struck else now,
         note="struck or replaced" if struck else "",

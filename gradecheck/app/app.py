@@ -1,0 +1,164 @@
+"""The app: which screen is up, which job is open, and the one writer that the screens hand their drafts to."""
+
+from __future__ import annotations
+
+import asyncio
+import signal
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from datetime import datetime
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import App, SystemCommand
+from textual.binding import Binding, BindingType
+from textual.reactive import var
+from textual.screen import Screen
+
+from gradecheck.app import bindings, themes
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
+from gradecheck.app.screens.keys import KeysScreen
+from gradecheck.journal.facts import Draft
+from gradecheck.journal.facts import Entry as JournalEntry
+from gradecheck.journal.store import JournalError
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.session import Session, now
+from gradecheck.settings import laptop_id
+
+
+class GradeApp(App[int]):
+    """Opens jobs; everything that happens to a job goes through its session."""
+
+    CSS_PATH = "gradecheck.tcss"
+    TITLE = "gradecheck"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f12,ctrl+q", "leave", "Quit", id="quit", tooltip="Leave; everything entered is already saved"),
+        Binding("f9", "next_theme", "Light/dark", id="theme", show=False, tooltip="Colours for sun, night or plain"),
+    ]
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-tall")]
+
+    changes: var[int] = var(0, init=False)
+    """Goes up with each change of the open job's state; screens watch it."""
+
+    def __init__(
+        self,
+        folder: Path,
+        job: Path | None = None,
+        *,
+        ascii_only: bool = False,
+        theme: str = themes.SUN.name,
+        clock: Callable[[], datetime] = now,
+    ) -> None:
+        super().__init__()
+        self.folder = folder
+        self.ascii_only = ascii_only
+        self.session: Session | None = None
+        self._job = job
+        self._wanted_theme = theme
+        self._clock = clock
+        self._leaving = False
+        # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
+        self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
+
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Our own colour names, for themes that are not ours."""
+        return themes.ANSI_VARIABLES
+
+    def on_mount(self) -> None:
+        """Puts on the colours, then shows the job or the jobs."""
+        for theme in themes.OURS:
+            self.register_theme(theme)
+        self.theme = themes.fitting(
+            self._wanted_theme, no_color=self.no_color, color_system=self.console.color_system
+        )
+        if sys.platform != "win32":
+            loop = asyncio.get_running_loop()
+            for number in (signal.SIGTERM, signal.SIGHUP):
+                loop.add_signal_handler(number, self.exit)
+
+    def get_default_screen(self) -> Screen[None]:
+        """The job that was named, or the list of jobs."""
+        if self._job is None:
+            return JobsScreen(self.folder)
+        try:
+            self._take_up(self._job)
+        except PlanProblemsError as wrong:
+            return ProblemsScreen(self._job, wrong)
+        return CheckScreen()
+
+    def open_job(self, job: Path) -> None:
+        """Opens a job and goes to its Check screen. Raises `PlanProblemsError` or `JournalError`."""
+        self._take_up(job)
+        self.switch_screen(CheckScreen())
+
+    def _take_up(self, job: Path) -> None:
+        session = Session(job, laptop=laptop_id(), clock=self._clock)
+        session.listen(self._changed)
+        self.session = session
+
+    def close_job(self) -> None:
+        """Back to the list of jobs."""
+        self.switch_screen(JobsScreen(self.folder))
+
+    def _changed(self, _: Sequence[JournalEntry]) -> None:
+        self.changes += 1
+
+    async def record(self, draft: Draft) -> JournalEntry:
+        """Has the draft written and takes it into the state; it is durable when this returns.
+
+        Raises `NotSavedError`; then nothing has changed.
+        """
+        assert self.session is not None
+        session = self.session
+        written = await asyncio.get_running_loop().run_in_executor(self._writer, session.write, draft)
+        session.adopt(written)
+        return written[-1]
+
+    def action_keys(self) -> None:
+        """Shows every key of this screen."""
+        screen = self.screen
+        if isinstance(screen, KeysScreen):
+            return
+        keys = [
+            (self.get_key_display(binding), binding.tooltip or binding.description)
+            for _, binding in bindings.offered(self, screen)
+        ]
+        title = type(screen).__name__.removesuffix("Screen")
+        self.push_screen(KeysScreen(title, keys))
+
+    def action_next_theme(self) -> None:
+        """Sun, night, plain."""
+        names = [theme.name for theme in themes.OURS]
+        at = names.index(self.theme) if self.theme in names else -1
+        self.theme = names[(at + 1) % len(names)]
+
+    def action_leave(self) -> None:
+        """Leaves; with something typed but not entered, asks once."""
+        screen = self.screen
+        if isinstance(screen, EntryScreen) and screen.entry.value and not self._leaving:
+            self._leaving = True
+            screen.complain(f"“{screen.entry.value}” is typed but not entered. Enter records it; F12 again leaves.")
+            return
+        self.exit(return_code=0)
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """Every action of the screen, by name."""
+        for node, binding in bindings.offered(self, screen):
+            does = binding.tooltip or binding.description
+            yield SystemCommand(
+                binding.description, does, lambda node=node, action=binding.action: node.run_action(action)
+            )
+
+
+def run(folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str | None = None) -> int:
+    """Runs the app and returns its exit code."""
+    app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or themes.SUN.name)
+    try:
+        app.run(mouse=False)
+    except JournalError as wrong:
+        print(wrong, file=sys.stderr)
+        return 2
+    return app.return_code or 0

@@ -1,0 +1,127 @@
+"""What every screen with an entry shares: keys in order, one line for what is wrong, Escape one step back."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import on
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+from textual.widgets import Static
+
+from gradecheck.app.bindings import own
+from gradecheck.app.plain import plain
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.intake import Refusal
+from gradecheck.journal.facts import Draft
+from gradecheck.journal.facts import Entry as JournalEntry
+from gradecheck.journal.store import NotSavedError
+
+if TYPE_CHECKING:
+    from gradecheck.app.app import GradeApp
+    from gradecheck.session import Session
+
+
+class EntryScreen(Screen[None]):
+    """A screen whose entry always has the focus.
+
+    Everything that changes what a typed text means runs in this screen's own queue, one after the other: the
+    texts sent by Enter, and the screen's keys, which the entry sends along in the order they were pressed.
+    """
+
+    AUTO_FOCUS = "Entry"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "Back", id="back"),
+        Binding("f1", "app.keys", "Keys", id="keys"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._refused_turn = 0
+        self._unsaved: tuple[str, object, Draft] | None = None
+
+    @property
+    def grade_app(self) -> GradeApp:
+        """The app, by its own type."""
+        return cast("GradeApp", self.app)
+
+    @property
+    def session(self) -> Session:
+        """The open job."""
+        session = self.grade_app.session
+        assert session is not None
+        return session
+
+    @property
+    def entry(self) -> Entry:
+        """The one box that is typed into."""
+        return self.query_one(Entry)
+
+    # -- what a screen of its own says
+
+    async def commit(self, text: str) -> None:
+        """Acts on a text that Enter was pressed behind; raises Refusal when it makes no sense here."""
+        raise NotImplementedError
+
+    def draft(self, text: str) -> Draft:
+        """The draft that an entered text means here; for screens that record what is entered."""
+        raise NotImplementedError
+
+    # -- keys and texts, in order
+
+    @on(Entry.Committed)
+    async def _committed(self, event: Entry.Committed) -> None:
+        if event.turn <= self._refused_turn:
+            # It was keyed before anyone could see that the text before it was refused, and meant what followed.
+            self.complain(f"{self._said}  Not taken either: “{event.text}”.")
+            return
+        try:
+            await self.commit(event.text)
+        except (Refusal, NotSavedError) as wrong:
+            self._refused_turn = event.entry.turn
+            event.entry.put_back(event.text)
+            self.complain(str(wrong))
+
+    @on(Entry.Pressed)
+    async def _pressed(self, event: Entry.Pressed) -> None:
+        for binding in own(self).get(event.key, []):
+            if self.check_action(binding.action, ()) is not False:
+                await self.run_action(binding.action)
+
+    async def keep(self, text: str, about: object, make: Draft) -> JournalEntry:
+        """Records a draft; a second Enter behind the same text about the same thing retries the same draft."""
+        if self._unsaved is not None and self._unsaved[:2] == (text, about):
+            make = self._unsaved[2]
+        self._unsaved = text, about, make
+        entry = await self.grade_app.record(make)
+        self._unsaved = None
+        return entry
+
+    # -- one line of words above the entry
+
+    _said = ""
+
+    def say(self, text: str) -> None:
+        """Says what is to be done next."""
+        self._said = text
+        line = self.query_one("#says", Static)
+        line.remove_class("wrong")
+        line.update(plain(text))
+
+    def complain(self, text: str) -> None:
+        """Says what is wrong, and rings the bell for someone who looks elsewhere."""
+        self.say(text)
+        self.query_one("#says", Static).add_class("wrong")
+        self.app.bell()
+
+    async def action_back(self) -> None:
+        """One step back: first what is being typed, then the screen."""
+        if self.entry.value:
+            dropped, self.entry.value = self.entry.value, ""
+            self.say(f"“{dropped}” was not entered. Escape again goes back.")
+            return
+        await self.leave()
+
+    async def leave(self) -> None:
+        """Goes back to the screen before this one."""
+        self.dismiss()

@@ -1,0 +1,51 @@
+"""The cautions, shown at the first look of the day; reading them is logged with initials."""
+
+from __future__ import annotations
+
+from datetime import timedelta, timezone
+
+from textual.app import ComposeResult
+from textual.containers import Vertical, VerticalScroll
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.report.cautions import CAUTIONS
+from gradecheck.session import Session
+
+
+def read_today(session: Session) -> bool:
+    """Whether someone has read the cautions on this calendar day, here."""
+    today = session.clock().date()
+    return any(
+        at.astimezone(timezone(timedelta(minutes=offset))).date() == today
+        for at, offset, _ in reversed(session.state.cautions)
+    )
+
+
+class CautionsScreen(EntryScreen):
+    """Initials and Enter say that the cautions were read; Escape goes back without working on the job."""
+
+    def compose(self) -> ComposeResult:
+        """The cautions, and one line for the initials."""
+        yield Static(plain(f" {self.session.plan.job} · before work today"), id="head")
+        with VerticalScroll(id="cautions", can_focus=False):
+            yield Static(plain_lines([line for caution in CAUTIONS for line in ("", f"  {caution}")]))
+        with Vertical(id="asking"):
+            yield Static(id="says")
+            yield Entry(id="initials", placeholder=self.session.by or "RK")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Asks for the initials; those used last are offered."""
+        if self.session.by:
+            self.say(f"Read and understood? Enter signs as {self.session.by}; or type other initials, then Enter.")
+        else:
+            self.say("Read and understood? Type your initials, then Enter.")
+
+    async def commit(self, text: str) -> None:
+        """Signs."""
+        self.session.identify(text if text.strip() else self.session.by)
+        await self.keep(text, "cautions", self.session.cautions(CAUTIONS))
+        self.dismiss()

@@ -1,0 +1,292 @@
+"""The Check screen: the points of an area, the verdict of the last reading, and the box for the next."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.screens.cautions import CautionsScreen, read_today
+from gradecheck.app.screens.log import LogScreen
+from gradecheck.app.screens.set_up import SetUpScreen
+from gradecheck.app.widgets.banner import Banner, large
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.tolerance_bar import ToleranceBar
+from gradecheck.checks.verdict import Word
+from gradecheck.intake import Refusal
+from gradecheck.journal.facts import Reading
+from gradecheck.measure.notation import Units
+from gradecheck.plan.model import Area
+from gradecheck.plan.problems import suggestion
+from gradecheck.report.rows import answer, grade_rod, point_row
+from gradecheck.state import Surface
+
+TONE = {Word.CUT: "tone-cut", Word.FILL: "tone-fill", Word.ON_GRADE: "tone-on-grade"}
+_FIGURE_WIDTH = {Units.IN: 11, Units.FT_IN: 14}
+_DECIMAL_WIDTH = 9
+WIDE = 100
+"""Columns from which the job's name has room beside area and stage."""
+
+
+class CheckScreen(EntryScreen):
+    """A number is a reading at the current point; a name goes to that point; ? helps."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
+        Binding("f3", "next_stage", "Stage", id="stage", tooltip="Work to the next surface up"),
+        Binding("f4", "set_up", "Set-up", id="set-up", tooltip="Stand the instrument on a mark"),
+        Binding("f6", "log", "Log", id="log", tooltip="See, strike and annotate what was recorded"),
+        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
+        Binding("up", "move(-1)", "Point before", id="up", show=False),
+        Binding("down", "move(1)", "Point after", id="down", show=False),
+        Binding("pageup", "move(-10)", "Ten points before", id="page-up", show=False),
+        Binding("pagedown", "move(10)", "Ten points after", id="page-down", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.area_name = ""
+        self.stage = ""
+        self.index = 0
+        self.answered: Surface | None = None
+
+    def compose(self) -> ComposeResult:
+        """The table for the person typing above, the verdict for the machine below."""
+        units = self.session.plan.notation.units
+        rod_units = self.session.plan.rod.notation.units
+        figure = _FIGURE_WIDTH.get(units, _DECIMAL_WIDTH)
+        yield Static(id="head")
+        yield RowsView(
+            (
+                Column("point", 7),
+                Column("where", 0),
+                Column("wanted", figure, "right"),
+                Column("rod", _FIGURE_WIDTH.get(rod_units, _DECIMAL_WIDTH) + 1, "right"),
+                Column("found", figure, "right"),
+                Column("off", figure - 2, "right"),
+                Column("verdict", 9),
+            ),
+            id="points",
+        )
+        with Vertical(id="verdict"):
+            yield Static(id="answer")
+            yield Banner(id="banner", ascii_only=self.grade_app.ascii_only)
+            yield ToleranceBar(id="bar")
+        with Vertical(id="asking"):
+            yield Static(id="says")
+            yield Entry(id="reading", placeholder="rod reading, point name, or ? for help")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Takes up where the last reading left off."""
+        self._resume()
+        self.watch(self.app, "changes", self.show, init=False)
+        self.show()
+        self.call_after_refresh(self._greet)
+
+    def _greet(self) -> None:
+        """The day's cautions first, then a set-up where none stands."""
+        if not read_today(self.session):
+            self.app.push_screen(CautionsScreen(), self._cautioned)
+        else:
+            self._cautioned(None)
+
+    def _cautioned(self, _: None) -> None:
+        if not read_today(self.session):
+            self.grade_app.close_job()
+        elif self.session.state.setup is None:
+            self.app.push_screen(SetUpScreen())
+        # The letters of the banner take a moment to load; nobody is waiting for them now.
+        self.run_worker(lambda: large("0"), thread=True, exit_on_error=False)
+
+    def _resume(self) -> None:
+        plan, state = self.session.plan, self.session.state
+        last = max(
+            ((shots[-1].seq, surface) for surface, shots in state.shots.items() if state.target(surface)),
+            default=None,
+        )
+        if last is None:
+            area = next(iter(plan.areas.values()))
+            self.area_name, self.stage, self.index = area.name, area.stages[0], 0
+            return
+        surface = last[1]
+        self.area_name, self.stage = surface.area, surface.stage
+        self.answered = surface
+        self._go_on(plan.areas[surface.area].place[surface.point])
+
+    # -- showing
+
+    @property
+    def area(self) -> Area:
+        """The area being checked."""
+        return self.session.plan.areas[self.area_name]
+
+    @property
+    def surface(self) -> Surface:
+        """What the next reading is about."""
+        return Surface(self.area_name, self.area.points[self.index].name, self.stage)
+
+    def show(self) -> None:
+        """Shows everything as it is now."""
+        self.query_one("#points", RowsView).show(len(self.area.points), self._cells, self.index)
+        self._show_words()
+
+    def _show_words(self) -> None:
+        self._show_head()
+        self._show_answer()
+        self._ask()
+
+    def _cells(self, index: int) -> Cells:
+        surface = Surface(self.area_name, self.area.points[index].name, self.stage)
+        row = point_row(self.session.state, surface)
+        tone = TONE[Word(row.word)] if row.word else ""
+        return Cells((row.point, row.what, row.wanted, row.rod, row.found, row.off, row.word), tone)
+
+    def _show_head(self) -> None:
+        state = self.session.state
+        stood = state.setup
+        seen = f"set-up on {stood.fact.backsights[0].mark} {_clock(stood.at, stood.offset)}" if stood else "NO SET-UP"
+        done = f"{state.checked(self.area_name, self.stage)} of {len(self.area.points)}"
+        left = f" {self.area_name} · {self.stage}"
+        if self.size.width >= WIDE:
+            left = f" {self.session.plan.job} ·{left}"
+        right = f"{seen} · {done} · {self.session.by} "
+        room = max(self.size.width - len(right) - 2, 10)
+        left = left if len(left) <= room else left[: room - 1] + "…"
+        self.query_one("#head", Static).update(plain(f"{left:<{room}}  {right}"))
+
+    def _show_answer(self) -> None:
+        told = answer(self.session.state, self.answered) if self.answered else None
+        banner = self.query_one("#banner", Banner)
+        self.query_one(ToleranceBar).say(told)
+        if told is None:
+            self.query_one("#answer", Static).update(plain(" No reading yet." if self.answered is None else ""))
+            banner.say("", "")
+            return
+        at = f" {told.point} {self.answered.stage if self.answered else ''}  {told.what}"
+        self.query_one("#answer", Static).update(plain(f"{at}   found {told.found}, rod {told.rod}   saved"))
+        banner.say(told.headline, TONE[told.word])
+
+    def _ask(self) -> None:
+        state, surface = self.session.state, self.surface
+        target = state.target(surface)
+        assert target is not None
+        what = self.area.points[self.index].what
+        name = f"{surface.point} ({what})" if what else surface.point
+        rod = grade_rod(state.setup, target.wanted)
+        if not rod:
+            self.say(f"{name}: no set-up stands. F4 stands the instrument on a mark.")
+        elif state.checked(self.area_name, self.stage) == len(self.area.points) and state.latest(surface):
+            self.say(
+                f"All {len(self.area.points)} checked at {self.stage}. F3 next stage, F2 next area; {name}: {rod}"
+            )
+        else:
+            self.say(f"{name}: the rod should read {rod}")
+
+    # -- acting
+
+    async def commit(self, text: str) -> None:
+        """A number is a reading, a name a place to go to, a question mark help."""
+        typed = text.strip()
+        if not typed:
+            return  # an empty Enter is a glove on the key
+        if typed == "?":
+            await self.run_action("app.keys")
+        elif (name := self.session.name_of(typed)) is not None:
+            self._go_to(name)
+        elif typed[0].isalpha():
+            known = self.session.plan.area_of
+            raise Refusal(f"There is no point “{typed}” in this job.{suggestion(typed, known)}")
+        else:
+            await self._read(typed)
+
+    async def _read(self, typed: str) -> None:
+        surface = self.surface
+        await self.keep(typed, surface, self.session.reading(surface, typed))
+        before = self.index
+        self.answered = surface
+        self._go_on(before)
+        points = self.query_one("#points", RowsView)
+        points.redraw(before)
+        points.go_to(self.index)
+        self._show_words()
+
+    def _go_on(self, index: int) -> None:
+        following = self.session.state.next_unchecked(self.area_name, self.stage, index)
+        self.index = index if following is None else following
+
+    def _go_to(self, name: str) -> None:
+        area = self.session.plan.area_of.get(name)
+        if area is None:
+            raise Refusal(f"{name} is a mark; F4 sets up on it.")
+        if area != self.area_name:
+            self._enter(area)
+        self.index = self.area.place[name]
+        self.show()
+
+    def _enter(self, area_name: str) -> None:
+        self.area_name = area_name
+        if self.stage not in self.area.stages:
+            self.stage = self.area.stages[0]
+
+    def action_move(self, by: int) -> None:
+        """To another point of the route."""
+        self.index = max(0, min(self.index + by, len(self.area.points) - 1))
+        self.query_one("#points", RowsView).go_to(self.index)
+        self._ask()
+
+    def action_next_area(self) -> None:
+        """To the next area, at the same stage where it has it."""
+        names = list(self.session.plan.areas)
+        self._enter(names[(names.index(self.area_name) + 1) % len(names)])
+        self._go_on(-1)
+        self.index = max(self.index, 0)
+        self.show()
+
+    def action_next_stage(self) -> None:
+        """To the next surface up, and from the finish back to the subgrade."""
+        stages = self.area.stages
+        self.stage = stages[(stages.index(self.stage) + 1) % len(stages)]
+        self._go_on(-1)
+        self.index = max(self.index, 0)
+        self.show()
+
+    def action_set_up(self) -> None:
+        """To the Set-up screen."""
+        self.app.push_screen(SetUpScreen())
+
+    def action_log(self) -> None:
+        """To the Log screen, for this area."""
+        self.app.push_screen(LogScreen(self.area_name))
+
+    async def action_strike(self) -> None:
+        """Strikes the last reading that counts, and goes back to its point."""
+        last = self.session.last_reading()
+        if last is None:
+            self.complain("There is no reading to strike.")
+            return
+        assert isinstance(last.fact, Reading)
+        surface = Surface(last.fact.area, last.fact.point, last.fact.stage)
+        await self.grade_app.record(self.session.strike(last.id, "struck at once"))
+        if surface.area in self.session.plan.areas and surface.point in self.session.plan.area_of:
+            self.area_name, self.stage, self.answered = surface.area, surface.stage, surface
+            self.index = self.area.place[surface.point]
+        self.show()
+        self.say(f"Struck: {surface.point} {surface.stage}, rod {last.typed}. It stays in the log. Key it again.")
+
+    async def leave(self) -> None:
+        """Back to the jobs."""
+        self.grade_app.close_job()
+
+
+def _clock(at: object, offset: int) -> str:
+    from datetime import datetime, timedelta, timezone
+
+    assert isinstance(at, datetime)
+    return at.astimezone(timezone(timedelta(minutes=offset))).strftime("%H:%M")

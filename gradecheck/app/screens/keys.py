@@ -1,0 +1,43 @@
+"""The help: every key of the screen below, read from its bindings, and how a length is typed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain, plain_lines
+
+TYPING = (
+    "Readings: 13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3",
+    "A bare number has the rod's unit. Enter records it, Escape drops it.",
+    "On Check a name (F1, w7) goes to that point; Up and Down walk the route.",
+    "A ~ before a figure says that it was rounded to the rod's marks.",
+)
+
+
+class KeysScreen(Screen[None]):
+    """Escape goes back."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter,f1", "dismiss", "Back", id="back"),
+        Binding("f12", "app.leave", "Quit", id="quit"),
+    ]
+
+    def __init__(self, name: str, keys: Sequence[tuple[str, str]]) -> None:
+        super().__init__()
+        self._title = name
+        self._keys = keys
+
+    def compose(self) -> ComposeResult:
+        """The keys, then the ways to type."""
+        yield Static(plain(f" Keys · {self._title}"), id="head")
+        with VerticalScroll(id="keys"):
+            yield Static(plain_lines([f"  {key:<10} {does}" for key, does in self._keys]))
+            yield Static(plain_lines(["", *(f"  {line}" for line in TYPING)]))
+        yield Footer(show_command_palette=False)

@@ -1,0 +1,157 @@
+"""The Log screen: what was recorded, in order; strike an entry with a reason, or add a note."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.report.rows import LogRow, log_row
+
+PAGE = 500
+"""Entries fetched at a time."""
+
+
+class LogScreen(EntryScreen):
+    """Text and Enter add a note. F8 on an entry asks for a reason; Enter behind the reason strikes the entry."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f2", "other_area", "Area/all", id="area", tooltip="This area's entries, or all"),
+        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the chosen entry, with a reason"),
+        Binding("f5", "older", "Older", id="older", tooltip="Fetch older entries"),
+        Binding("up", "move(-1)", "Entry before", id="up", show=False),
+        Binding("down", "move(1)", "Entry after", id="down", show=False),
+        Binding("pageup", "move(-15)", "A page before", id="page-up", show=False),
+        Binding("pagedown", "move(15)", "A page after", id="page-down", show=False),
+    ]
+
+    def __init__(self, area: str) -> None:
+        super().__init__()
+        self._home = area
+        self.area: str | None = area
+        self.rows: list[LogRow] = []
+        self._striking: LogRow | None = None
+
+    def compose(self) -> ComposeResult:
+        """The entries, and one line for a note or a reason."""
+        yield Static(id="head")
+        yield RowsView(
+            (
+                Column("no.", 6, "right"),
+                Column("when", 11),
+                Column("by", 4),
+                Column("kind", 8),
+                Column("what", 0),
+                Column("keyed", 12),
+                Column("then / now", 15),
+            ),
+            id="entries",
+        )
+        with Vertical(id="asking"):
+            yield Static(id="says")
+            yield Entry(id="note", placeholder="a note for the log")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Shows the newest entries and follows the log."""
+        self.show()
+        self.watch(self.app, "changes", self.show, init=False)
+
+    def show(self) -> None:
+        """Fetches the newest entries anew and shows the last."""
+        self.rows = [log_row(self.session.state, line) for line in self.session.lines(self.area, limit=PAGE)]
+        self._draw(len(self.rows) - 1)
+        self._ask()
+
+    def _draw(self, current: int) -> None:
+        self.query_one(RowsView).show(len(self.rows), self._cells, max(current, 0))
+        where = self.area or "all areas"
+        self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · log of {where}"))
+
+    def _cells(self, index: int) -> Cells:
+        row = self.rows[index]
+        judged = row.then if row.now in ("", row.then) else f"{row.then}, now {row.now}"
+        told = "struck" if row.struck and not judged else judged
+        return Cells(
+            (
+                f"{row.seq}{'x' if row.struck else ' '}",
+                row.day,
+                row.time,
+                row.by,
+                row.kind,
+                row.subject,
+                row.typed,
+                told,
+            ),
+            struck=row.struck,
+        )
+
+    def _ask(self) -> None:
+        if self._striking:
+            self.say(
+                f"Why strike entry {self._striking.seq} ({self._striking.subject})? Type the reason, then Enter."
+            )
+        elif self.rows:
+            self.say("Type a note, then Enter. F8 strikes the entry marked >, with a reason.")
+        else:
+            self.say("Nothing is recorded here yet. Type a note and press Enter.")
+
+    async def commit(self, text: str) -> None:
+        """A reason while an entry is being struck, else a note."""
+        if self._striking:
+            row = self._striking
+            await self.keep(text, row.id, self.session.strike(row.id, text))
+            self._striking = None
+            self._ask()
+        elif text.strip():
+            await self.keep(text, "note", self.session.note(text, self.area))
+
+    def action_move(self, by: int) -> None:
+        """To another entry."""
+        view = self.query_one(RowsView)
+        if self.rows and not self._striking:
+            view.go_to(max(0, min(view.current + by, len(self.rows) - 1)))
+
+    def action_other_area(self) -> None:
+        """This area's entries, or those of all."""
+        self.area = None if self.area else self._home
+        self._striking = None
+        self.show()
+
+    def action_older(self) -> None:
+        """Fetches the page before the oldest entry shown."""
+        if not self.rows:
+            return
+        lines = self.session.lines(self.area, before=self.rows[0].seq, limit=PAGE)
+        if not lines:
+            self.say("There are no older entries.")
+            return
+        self.rows = [log_row(self.session.state, line) for line in lines] + self.rows
+        self._draw(len(lines) - 1)
+
+    def action_strike(self) -> None:
+        """Asks for the reason to strike the chosen entry."""
+        if not self.rows:
+            self.complain("There is no entry to strike.")
+            return
+        row = self.rows[self.query_one(RowsView).current]
+        if row.struck:
+            self.complain(f"Entry {row.seq} is struck or replaced already.")
+            return
+        self._striking = row
+        self._ask()
+
+    async def leave(self) -> None:
+        """Back, or out of striking first."""
+        if self._striking:
+            self._striking = None
+            self._ask()
+        else:
+            self.dismiss()

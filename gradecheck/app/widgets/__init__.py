@@ -1,0 +1,1 @@
+"""The widgets the screens are made of, one a file."""

@@ -1,0 +1,86 @@
+"""The box a reading is keyed into: every key takes effect in the order in which it was pressed."""
+
+from __future__ import annotations
+
+from textual import events
+from textual.message import Message
+from textual.widgets import Input
+
+from gradecheck.app.bindings import own
+
+# Keys that edit the line. Input has them as bindings, which run later than printable keys: in a burst the
+# digits behind an Enter would join the reading before it.
+_EDITING = {
+    "backspace": "delete_left",
+    "delete": "delete_right",
+    "left": "cursor_left",
+    "right": "cursor_right",
+    "home": "home",
+    "end": "end",
+    "ctrl+u": "delete_left_all",
+    "ctrl+w": "delete_left_word",
+}
+
+
+class Entry(Input):
+    """One line of typing. Enter empties it and sends the text; the screen's own keys wait their turn behind it."""
+
+    class Committed(Message):
+        """Enter was pressed behind this text; `turn` counts the times."""
+
+        def __init__(self, entry: Entry, text: str, turn: int) -> None:
+            super().__init__()
+            self.entry = entry
+            self.text = text
+            self.turn = turn
+
+        @property
+        def control(self) -> Entry:
+            """The entry, so that `on` can select it."""
+            return self.entry
+
+    class Pressed(Message):
+        """A key that the screen has an action for was pressed; everything keyed before it has been sent."""
+
+        def __init__(self, key: str) -> None:
+            super().__init__()
+            self.key = key
+
+    def __init__(self, *, placeholder: str = "", id: str | None = None) -> None:
+        super().__init__(placeholder=placeholder, id=id, compact=True, select_on_focus=False, max_length=200)
+        self.turn = 0
+        self._awake = False
+
+    def on_mount(self) -> None:
+        """Keys from before the first picture would act on a screen nobody has seen: they are dropped."""
+        self.call_after_refresh(self._wake)
+
+    def _wake(self) -> None:
+        self._awake = True
+
+    async def on_key(self, event: events.Key) -> None:
+        """Takes Enter, the editing keys and the screen's keys at once instead of as bindings."""
+        if not self._awake:
+            self._take(event)
+        elif event.key == "enter":
+            self._take(event)
+            text, self.value = self.value, ""
+            self.turn += 1
+            # Straight to the screen: sent to itself first, it would stand behind keys already waiting here.
+            self.screen.post_message(self.Committed(self, text, self.turn))
+        elif (editing := _EDITING.get(event.key)) is not None:
+            self._take(event)
+            getattr(self, f"action_{editing}")()
+        elif event.key in own(self.screen):
+            self._take(event)
+            self.screen.post_message(self.Pressed(event.key))
+
+    @staticmethod
+    def _take(event: events.Key) -> None:
+        event.stop()
+        event.prevent_default()  # Input's own handler would take it a second time
+
+    def put_back(self, text: str) -> None:
+        """Returns refused text to the person who typed it, ahead of what was typed since."""
+        self.value = text + self.value
+        self.cursor_position = len(self.value)

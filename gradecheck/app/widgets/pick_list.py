@@ -1,0 +1,30 @@
+"""A short list with a current line, moved from the keyboard while the entry keeps the focus."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.widgets import Static
+
+from gradecheck.app.plain import plain_lines
+
+
+class PickList(Static):
+    """Lines of text, the current one marked."""
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.lines: tuple[str, ...] = ()
+        self.current = 0
+
+    def offer(self, lines: Sequence[str]) -> None:
+        """Shows these lines; the current one stays where it can."""
+        self.lines = tuple(lines)
+        self.go_to(self.current)
+
+    def go_to(self, index: int) -> None:
+        """Makes that line the current one; past an end it stays at the end."""
+        self.current = max(0, min(index, len(self.lines) - 1))
+        marked = [f"{'>' if at == self.current else ' '} {line}" for at, line in enumerate(self.lines)]
+        self.update(plain_lines(marked))
+        self.scroll_visible(animate=False)

@@ -1,0 +1,127 @@
+"""A table that draws only the lines on the screen, so ten points and ten thousand cost the same."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from rich.cells import cell_len, set_cell_size
+from rich.segment import Segment
+from rich.style import Style
+from textual.geometry import Region, Size
+from textual.scroll_view import ScrollView
+from textual.strip import Strip
+
+from gradecheck.app.plain import clean
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column: its title, its width in cells (0 takes what is left) and the side its texts stand on."""
+
+    title: str
+    width: int
+    align: Literal["left", "right"] = "left"
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """The texts of one row, and the component class that colours the last of them."""
+
+    texts: tuple[str, ...]
+    tone: str = ""
+    struck: bool = False
+
+
+class RowsView(ScrollView, can_focus=False):
+    """Rows with a heading and a current one. The texts come from a function, asked for as lines are drawn."""
+
+    COMPONENT_CLASSES = {"heading", "current", "tone-cut", "tone-fill", "tone-on-grade", "struck"}
+
+    def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.columns = tuple(columns)
+        self.count = 0
+        self.current = 0
+        self._cells: Callable[[int], Cells] = lambda index: Cells(())
+
+    def show(self, count: int, cells: Callable[[int], Cells], current: int) -> None:
+        """Shows that many rows, the texts of each from `cells(index)`, and brings the current one into sight."""
+        self.count = count
+        self._cells = cells
+        self.virtual_size = Size(0, count + 1)
+        self.current = current
+        self.refresh()
+        self._reveal()
+
+    def go_to(self, index: int) -> None:
+        """Makes another row the current one; redraws those two rows alone."""
+        before, self.current = self.current, index
+        self.redraw(before)
+        self.redraw(index)
+        self._reveal()
+
+    def redraw(self, index: int) -> None:
+        """Draws one row anew."""
+        line = index + 1 - self.scroll_offset.y
+        if 0 < line < self.size.height:
+            self.refresh(Region(0, line, self.size.width, 1))
+
+    def _reveal(self) -> None:
+        """Scrolls so that the current row is in sight, with the rows before and after it where there is room."""
+        rows = self.size.height - 1
+        if rows < 1:
+            return
+        margin = 1 if rows > 2 else 0
+        top = self.scroll_offset.y
+        top = min(top, self.current - margin)
+        top = max(top, self.current + margin - rows + 1)
+        top = max(0, min(top, self.count - rows))
+        if top != self.scroll_offset.y:
+            self.scroll_to(y=top, animate=False, force=True, immediate=True)
+
+    def on_resize(self) -> None:
+        """Keeps the current row in sight."""
+        self._reveal()
+
+    def render_line(self, y: int) -> Strip:
+        """The heading, or the row at that line of the window."""
+        width = self.scrollable_content_region.width
+        widths = self._widths(width)
+        if y == 0:
+            titles = [self._fit(column.title, w, column) for column, w in zip(self.columns, widths, strict=True)]
+            style = self.get_component_rich_style("heading")
+            return Strip([Segment(" " + " ".join(titles), style)], width).adjust_cell_length(width, style)
+        index = y - 1 + self.scroll_offset.y
+        if index >= self.count:
+            return Strip.blank(width, self.rich_style)
+        return self._row(index, widths, width)
+
+    def _row(self, index: int, widths: list[int], width: int) -> Strip:
+        cells = self._cells(index)
+        here = index == self.current
+        style = self.get_component_rich_style("current") if here else self.rich_style
+        if cells.struck:
+            style += Style(strike=True)
+        segments = [Segment(">" if here else " ", style)]
+        last = len(self.columns) - 1
+        for place, (text, column, cell_width) in enumerate(zip(cells.texts, self.columns, widths, strict=True)):
+            tone = style
+            if place == last and cells.tone:
+                # On the current row the ground stays, only the letters take the colour.
+                tone = style + Style(color=self.get_component_rich_style(cells.tone).color, bold=True)
+            segments.append(Segment(self._fit(text, cell_width, column) + ("" if place == last else " "), tone))
+        return Strip(segments).adjust_cell_length(width, style)
+
+    def _widths(self, width: int) -> list[int]:
+        fixed = sum(column.width for column in self.columns) + len(self.columns)
+        return [column.width or max(width - fixed, 0) for column in self.columns]
+
+    @staticmethod
+    def _fit(text: str, width: int, column: Column) -> str:
+        text = clean(text)
+        length = cell_len(text)
+        if length > width:
+            return set_cell_size(text, width - 1) + "…" if width > 1 else set_cell_size(text, width)
+        return " " * (width - length) + text if column.align == "right" else text + " " * (width - length)

@@ -1,0 +1,40 @@
+"""Where the last reading lies in its tolerance, as a line of characters."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from textual.widgets import Static
+
+from gradecheck.app.plain import plain
+from gradecheck.report.rows import Answer
+
+HALF = 16
+"""Cells on each side of the middle; the limits stand half way, so as much again is shown beyond them."""
+
+
+class ToleranceBar(Static):
+    """``low 3/8 ........|-------:---X---|........ 3/8 high``; an end arrow means farther than is drawn."""
+
+    def say(self, answer: Answer | None) -> None:
+        """Shows one answer, or nothing."""
+        self.update(plain(bar(answer) if answer else ""))
+
+
+def bar(answer: Answer) -> str:
+    """The line for an answer."""
+    limit = HALF // 2
+    cells = ["." if abs(cell) > limit else "-" for cell in range(-HALF, HALF + 1)]
+    cells[HALF - limit] = cells[HALF + limit] = "|"
+    cells[HALF] = ":"
+    cells[_cell(answer.place)] = "<" if answer.place < -2 else ">" if answer.place > 2 else "X"
+    return f"  low {answer.allowed_low} {''.join(cells)} {answer.allowed_high} high    X at {answer.off}"
+
+
+def _cell(place: Fraction) -> int:
+    """The cell for a place, never drawn inside a limit that it is beyond nor beyond one it is inside."""
+    limit = HALF // 2
+    exact = place * limit
+    size = int(abs(exact) + Fraction(1, 2))
+    size = min(size, limit) if abs(place) <= 1 else max(size, limit + 1)
+    return HALF + min(size, HALF) * (-1 if exact < 0 else 1)
