@@ -35,7 +35,8 @@ class GradeApp(App[int]):
     CSS_PATH = "gradecheck.tcss"
     TITLE = "gradecheck"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f12,ctrl+q", "leave", "Quit", id="quit", tooltip="Leave; everything entered is already saved"),
+        Binding("f12", "leave", "Quit", id="quit", tooltip="Leave; everything entered is already saved"),
+        Binding("ctrl+q", "leave", "Quit", id="leave", show=False, priority=True),
         Binding("f9", "next_theme", "Light/dark", id="theme", show=False, tooltip="Colours for sun, night or plain"),
     ]
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-tall")]

@@ -19,9 +19,9 @@ def offered(app: App[int], screen: Screen[object]) -> Iterator[tuple[DOMNode, Bi
     """What can be done here: each action once, the screen's before the app's, with the node that does it."""
     told = set()
     for node in (screen, app):
-        for bindings in own(node).values():
-            for binding in bindings:
-                # Ours carry an id; those that Textual gives every screen do not.
-                if binding.id and binding.description and binding.action not in told:
-                    told.add(binding.action)
-                    yield node, binding
+        every = [binding for bindings in own(node).values() for binding in bindings]
+        for binding in sorted(every, key=lambda each: not each.show):
+            # Ours carry an id; those that Textual gives every screen do not.
+            if binding.id and binding.description and binding.action not in told:
+                told.add(binding.action)
+                yield node, binding
