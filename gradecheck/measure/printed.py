@@ -27,6 +27,10 @@ def show(length: Length, notation: Notation, *, unit: bool = False, plus: bool =
 
 def show_exact(length: Length, units: Units, *, unit: bool = False) -> str:
     """The length with nothing rounded where it can be written so, else to a ten-thousandth of the unit."""
+    number = length.metres / units.one.metres
+    if not (_on_a_tape(number) and units in (Units.IN, Units.FT_IN)):
+        # Rounded before it is taken apart, or 3' 11.99999" would print as 3' 12.0000".
+        length = nearest(length, units.one * Fraction(1, 10_000))
     return _signed(length, units, None, unit, False)
 
 
@@ -45,7 +49,8 @@ def _size(metres: Fraction, units: Units, step: Length | None) -> str:
     if units is Units.FT_IN:
         feet, rest = divmod(metres, FOOT)
         inches = _number(rest / INCH, None if step is None else step.metres / INCH)
-        return f"{feet}' {'0 ' if 0 < rest < INCH else ''}{inches}\"" if feet else f'{inches}"'
+        whole = "0 " if feet and "/" in inches and " " not in inches else ""
+        return f"{feet}' {whole}{inches}\"" if feet else f'{inches}"'
     one = units.one.metres
     return _number(metres / one, None if step is None else step.metres / one, units is Units.IN)
 
@@ -53,7 +58,7 @@ def _size(metres: Fraction, units: Units, step: Length | None) -> str:
 def _number(number: Fraction, step: Fraction | None, in_inches: bool = True) -> str:
     """A number of units: inches in mixed fractions where the step is a 2nd to 64th, all else in decimals."""
     grain = number if step is None else step
-    if in_inches and 1 < grain.denominator <= 64 and grain.denominator & (grain.denominator - 1) == 0:
+    if in_inches and _on_a_tape(grain):
         whole, part = divmod(number, 1)
         if not part:
             return str(whole)
@@ -62,6 +67,11 @@ def _number(number: Fraction, step: Fraction | None, in_inches: bool = True) -> 
     scaled = nearest(Length(number), Length(Fraction(1, 10**places))).metres * 10**places
     digits = f"{int(scaled):0{places + 1}d}"
     return f"{digits[:-places]}.{digits[-places:]}" if places else digits
+
+
+def _on_a_tape(grain: Fraction) -> bool:
+    """Whether the grain is a matter of halves to 64ths, the fractions a tape has."""
+    return 1 < grain.denominator <= 64 and grain.denominator & (grain.denominator - 1) == 0
 
 
 def _places(grain: Fraction) -> int:

@@ -37,6 +37,8 @@ _SAME_SIGN = str.maketrans(
         "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
         "\N{FRACTION SLASH}": "/",
         "\N{NO-BREAK SPACE}": " ",
+        "\N{NARROW NO-BREAK SPACE}": " ",
+        "\N{THIN SPACE}": " ",
     }
 )
 _ONE_CHARACTER_FRACTIONS = {
@@ -60,7 +62,7 @@ _FEET_AND_INCHES = re.compile(
     r"|(?P<num2>[0-9]{1,4})/(?P<den2>[0-9]{1,4})) ?(?:\"|in|inch|inches)?"
 )
 # Without marks, for a keypad that has none: 4-3-1/2 or 4 3 1/2, only where the job writes feet and inches.
-_BARE_FEET_AND_INCHES = re.compile(rf"(?P<feet>[0-9]{{1,5}})[ -](?P<inches>[0-9]{{1,5}})(?:[ -]{_FRACTION})?")
+_BARE_FEET_AND_INCHES = re.compile(rf"(?P<feet>[0-9]{{1,5}})[ -](?P<inches>[0-9]{{1,2}})(?:[ -]{_FRACTION})?")
 
 
 class NotUnderstoodError(ValueError):
@@ -72,21 +74,29 @@ def read_length(text: str, units: Units) -> Length:
 
     Raises `NotUnderstoodError` with one sentence that says what was not understood and shows an example.
     """
-    plain = " ".join(text.translate(_SAME_SIGN).split()).lower()
+    typed = _single_spaced(text.translate(_SAME_SIGN))
+    plain = typed.lower()
     if not plain:
         raise NotUnderstoodError(f"Nothing was typed; type a length, for example {units.example}.")
     if len(plain) > LONGEST:
         raise NotUnderstoodError(
             f"That is {len(plain)} characters long; a length is short, for example {units.example}."
         )
+    if not plain.isprintable():
+        # A line end among them: two readings run together must not become one.
+        raise NotUnderstoodError(f"That has a character in it that can't be seen; type it like {units.example}.")
     for character, spelled in _ONE_CHARACTER_FRACTIONS.items():
         plain = plain.replace(character, f" {spelled}")
-    negative = plain.lstrip().startswith("-")
-    size = " ".join(plain.split())
+    size = _single_spaced(plain)
+    negative = size.startswith("-")
     if size[:1] in ("-", "+"):
         size = size[1:].lstrip()
-    metres = _metres(size, units, text.strip())
+    metres = _metres(size, units, typed)
     return Length(-metres if negative else metres)
+
+
+def _single_spaced(text: str) -> str:
+    return " ".join(word for word in text.split(" ") if word)
 
 
 def _metres(size: str, units: Units, typed: str) -> Fraction:
@@ -119,7 +129,9 @@ def _feet_and_inches(found: re.Match[str], units: Units) -> Fraction:
 
 def _fraction(num: str, den: str) -> Fraction:
     if int(den) not in _DENOMINATORS:
-        raise NotUnderstoodError(f"{num}/{den} is on no tape; use halves, 4ths, 8ths, 16ths, 32nds or 64ths.")
+        raise NotUnderstoodError(
+            f"{num}/{den} is on no tape; use halves, 4ths, 8ths, 16ths, 32nds or 64ths, like 3/8."
+        )
     if int(num) >= int(den):
         # 413/16 is 4 13/16 with the space lost far more often than it is 25 13/16.
         raise NotUnderstoodError(f"{num}/{den} is a whole or more; type the whole apart, like 4-13/16.")

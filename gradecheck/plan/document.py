@@ -215,7 +215,7 @@ class JobEntry(Entry):
     job: Words
     units: Units
     rods: dict[Name, RodEntry] = Field(default_factory=dict)
-    benchmarks: dict[TypableName, Annotated[BenchmarkEntry, _key_for_text("elevation")]] = Field(min_length=1)
+    benchmarks: dict[TypableName, Annotated[BenchmarkEntry, _key_for_text("elevation")]]
     build_ups: dict[Name, Annotated[list[LayerEntry], Field(min_length=1)]] = Field(
         default_factory=dict, alias="build-ups"
     )

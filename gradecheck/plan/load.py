@@ -58,4 +58,4 @@ def read_text(path: Path) -> str:
         line = content.count(b"\n", 0, wrong.start) + 1
         says = f"Byte {content[wrong.start]:#04x} on this line is not UTF-8; save the file as UTF-8 text."
         raise PlanProblemsError([Problem(name, line, 1, says)]) from wrong
-    return text.replace("\r\n", "\n")
+    return text.replace("\r\n", "\n").replace("\r", "\n")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -16,6 +17,11 @@ class Problem:
     column: int
     says: str
 
+    def __post_init__(self) -> None:
+        # Names from the file (and the file's own) are quoted here; nothing in them may command a terminal.
+        object.__setattr__(self, "file", _visible(self.file))
+        object.__setattr__(self, "says", _visible(self.says))
+
     def __str__(self) -> str:
         return f"{self.file}:{self.line}:{self.column}: {self.says}"
 
@@ -26,6 +32,12 @@ class PlanProblemsError(Exception):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(set(problems)))
         super().__init__("\n".join(map(str, self.problems)))
+
+
+def _visible(text: str) -> str:
+    if text.isprintable():
+        return text
+    return "".join(c if unicodedata.category(c)[0] != "C" else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
 def suggestion(name: str, known: Iterable[str]) -> str:

@@ -26,11 +26,7 @@ def read_plan(text: str, file: str) -> Plan:
         complaints = [_problem(error, tree, file) for error in wrong.errors(include_url=False)]
         problems += [problem for problem in complaints if (problem.line, problem.column) not in told]
         # What is sound is still followed up, so that all faults are told in one go.
-        sound = _without(tree, [error["loc"] for error in wrong.errors(include_url=False)], broken)
-        try:
-            entry = JobEntry.model_validate(sound, context=context)
-        except ValidationError:
-            entry = None
+        entry = _sound_part(tree, wrong, context, broken)
     if entry is not None:
         plan, found = resolve(entry, tree, file, broken)
         problems += found
@@ -49,7 +45,9 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
     path = tuple(step for step in error["loc"] if step != "[key]")
     kind, last = error["type"], str(error["loc"][-1]) if error["loc"] else ""
     at = locate(tree, path, key=kind in ("extra_forbidden", "missing") or "[key]" in error["loc"])
-    if kind == "missing":
+    if kind == "too_long" or (kind == "missing" and isinstance(error["loc"][-1], int)):
+        says = "Two lengths are expected here, for example [12 ft, 20 ft]."
+    elif kind == "missing":
         says = f"“{last}:” is missing here; add it."
     elif kind == "extra_forbidden":
         says = f"“{last}” is not a key that belongs here.{suggestion(last, _known_keys(path))}"
@@ -59,16 +57,11 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
         says = "Keys with values are expected here, such as “F1: {elevation: -3 in}”."
     elif kind in ("list_type", "tuple_type"):
         says = "A list is expected here, in square brackets."
-    elif kind in ("too_short", "too_long"):
-        says = f"There are {error['ctx']['actual_length']} entries here; {_wanted_count(error)}."
+    elif kind == "too_short":
+        says = "Nothing is listed here; add at least one entry."
     else:
         says = str(error["msg"])
     return Problem(file, at.line, at.column, says)
-
-
-def _wanted_count(error: ErrorDetails) -> str:
-    limits = error["ctx"]
-    return f"at least {limits['min_length']}" if "min_length" in limits else f"at most {limits['max_length']}"
 
 
 def _known_keys(path: tuple[str | int, ...]) -> list[str]:
@@ -89,12 +82,27 @@ def _known_keys(path: tuple[str | int, ...]) -> list[str]:
 _ENTRY_DEPTH = {"rods": 2, "benchmarks": 2, "build-ups": 2, "tolerances": 2}
 
 
-def _without(tree: MapNode, paths: list[tuple[str | int, ...]], broken: set[str]) -> MapNode:
-    """The tree less the entries that are at fault; their names are added to `broken`."""
+def _sound_part(
+    tree: MapNode, wrong: ValidationError, context: dict[str, Units], broken: set[str]
+) -> JobEntry | None:
+    """The job less the entries that are at fault, None when nothing is left; their names are added to `broken`."""
     sound = _copy(tree)
     assert isinstance(sound, MapNode)
-    for path in paths:
-        entry = _faulty_entry(path)
+    # Leaving out an area's last point leaves an area at fault, and so on upward.
+    for _ in range(4):
+        _leave_out(sound, wrong, broken)
+        sound.setdefault("job", "")
+        sound.setdefault("units", Units.MM)
+        try:
+            return JobEntry.model_validate(sound, context=context)
+        except ValidationError as still:
+            wrong = still
+    return None
+
+
+def _leave_out(sound: MapNode, wrong: ValidationError, broken: set[str]) -> None:
+    for error in wrong.errors(include_url=False):
+        entry = _faulty_entry(tuple(step for step in error["loc"] if step != "[key]"))
         broken.add(str(entry[-1]))
         node: Node = sound
         for step in entry[:-1]:
@@ -104,7 +112,6 @@ def _without(tree: MapNode, paths: list[tuple[str | int, ...]], broken: set[str]
         else:
             if isinstance(node, MapNode):
                 node.pop(str(entry[-1]), None)
-    return sound
 
 
 def _faulty_entry(path: tuple[str | int, ...]) -> tuple[str | int, ...]:

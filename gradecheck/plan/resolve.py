@@ -42,6 +42,8 @@ class _Resolver:
         }
         for name, build_up in build_ups.items():
             self._check_layers(name, build_up)
+        if not locate_node(self.tree, ("benchmarks",)):
+            self.problem(("benchmarks",), "At least one benchmark is needed, for example “DOOR: 0”; add it.")
         self._check_names()
         self._check_tolerance_stages(build_ups.values())
         finishes = _Finishes(self, benchmarks)
@@ -69,8 +71,10 @@ class _Resolver:
             elif stage not in self.broken:
                 says = f"Area “{name}” has no tolerance for {stage}; add “{stage}: …” under tolerances."
                 self.problem(("areas", name), says)
+        # Which stages it has can't be told where the build-up itself is a problem.
+        unknown = build_up is None and locate_node(self.tree, ("areas", name, "build-up")) is not None
         for stage in area.tolerances:
-            if stage not in stages:
+            if stage not in stages and not unknown:
                 says = f"Area “{name}” has no stage “{stage}”; it has {', '.join(stages)}."
                 self.problem(("areas", name, "tolerances", stage), says, key=True)
         return Area(name, area.what, build_up, tolerances, self._route(name, area, points))

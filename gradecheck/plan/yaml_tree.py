@@ -7,8 +7,9 @@ keys written twice, anchors, aliases, tags, invisible characters and deep nestin
 
 from __future__ import annotations
 
+import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 import yaml
@@ -18,6 +19,8 @@ from gradecheck.plan.problems import PlanProblemsError, Problem
 DEEPEST = 12
 """Levels of nesting; a job file has six."""
 _INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+# What YAML allows in a file, less the three line ends that an editor does not count as such.
+_NOT_ALLOWED = re.compile("[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _Loader: type[yaml.SafeLoader] | type[yaml.CSafeLoader] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
@@ -56,31 +59,24 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
 
     Raises `PlanProblemsError` when there is no tree: text that is not YAML, or a document that is not a mapping.
     """
+    if found := _NOT_ALLOWED.search(text):
+        line = text.count("\n", 0, found.start()) + 1
+        column = found.start() - text.rfind("\n", 0, found.start())
+        says = f"A character that can't stand in a job file (U+{ord(found[0]):04X}); remove it."
+        raise PlanProblemsError([Problem(file, line, column, says)])
     reader = _Reader(file)
     try:
-        root = reader.document(iter(yaml.parse(text, Loader=_Loader)))
-    except yaml.reader.ReaderError as wrong:
-        line = text.count("\n", 0, wrong.position) + 1
-        raise PlanProblemsError(
-            [
-                Problem(
-                    file,
-                    line,
-                    1,
-                    f"A character that YAML does not allow (#x{wrong.character:04x}); remove it.",
-                )
-            ]
-        ) from wrong
+        root = reader.document(reader.followed(yaml.parse(text, Loader=_Loader)))
     except yaml.MarkedYAMLError as wrong:
         mark = wrong.problem_mark or wrong.context_mark
         at = At(mark.line + 1, mark.column + 1) if mark else At(1, 1)
         says = f"This is not YAML: {wrong.problem}; check the indents, colons and quotes here."
         raise PlanProblemsError([*reader.problems, Problem(file, at.line, at.column, says)]) from wrong
     except (ValueError, OverflowError) as wrong:
-        # PyYAML lets these out of broken \\x, \\u and \\U escapes, without a place.
-        raise PlanProblemsError(
-            [Problem(file, 1, 1, "A backslash escape in a quoted text is broken; write the character itself.")]
-        ) from wrong
+        # PyYAML written in Python lets these out of broken \\U escapes, without a place: it is after what was read.
+        at = reader.reached
+        says = "A backslash escape in a quoted text is broken; write the character itself."
+        raise PlanProblemsError([*reader.problems, Problem(file, at.line, at.column, says)]) from wrong
     except _TooDeepError as wrong:
         raise PlanProblemsError(reader.problems) from wrong
     if not isinstance(root, MapNode):
@@ -101,6 +97,15 @@ class _TooDeepError(Exception):
 class _Reader:
     file: str
     problems: list[Problem] = field(default_factory=list)
+    reached: At = At(1, 1)
+
+    def followed(self, events: Iterable[yaml.Event]) -> Iterator[yaml.Event]:
+        """The same events, keeping account of how far in the file they have come."""
+        for event in events:
+            mark = event.end_mark
+            assert mark is not None
+            self.reached = At(mark.line + 1, mark.column + 1)
+            yield event
 
     def document(self, events: Iterator[yaml.Event]) -> Node | None:
         root: Node | None = None
@@ -124,8 +129,7 @@ class _Reader:
             return ""
         if getattr(event, "anchor", None):
             self._problem(event, "An anchor (&) stands here; write each value out where it is used.")
-        tag = getattr(event, "tag", None)
-        if tag and tag != "!":
+        if getattr(event, "tag", None):
             self._problem(event, "A tag (!) stands here; write the value as plain text.")
         if isinstance(event, yaml.MappingStartEvent):
             return self._map(event, events, depth)

@@ -82,8 +82,7 @@ class LogScreen(EntryScreen):
         return Cells(
             (
                 f"{row.seq}{'x' if row.struck else ' '}",
-                row.day,
-                row.time,
+                f"{row.day[5:]} {row.time}",
                 row.by,
                 row.kind,
                 row.subject,
