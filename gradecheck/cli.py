@@ -31,7 +31,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # Imported here: `--version` and `--help` should cost no more than Python itself.
     from gradecheck.commands.shared import printable
     from gradecheck.intake import Refusal
-    from gradecheck.journal.store import JournalError
+    from gradecheck.journal.file import JournalError
     from gradecheck.plan.problems import PlanProblemsError
 
     try:

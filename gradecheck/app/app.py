@@ -23,7 +23,7 @@ from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
-from gradecheck.journal.store import JournalError
+from gradecheck.journal.file import JournalError
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session import Session, now
 from gradecheck.settings import laptop_id

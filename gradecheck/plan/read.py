@@ -10,8 +10,8 @@ from gradecheck.plan import document
 from gradecheck.plan.document import JobEntry
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
-from gradecheck.plan.resolve import locate, resolve
-from gradecheck.plan.yaml_tree import MapNode, Node, read_yaml
+from gradecheck.plan.resolve import resolve
+from gradecheck.plan.yaml_tree import MapNode, Node, locate, read_yaml
 
 
 def read_plan(text: str, file: str) -> Plan:

@@ -6,15 +6,11 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import show_exact
-from gradecheck.measure.quantities import Elevation
-from gradecheck.plan.document import AreaEntry, JobEntry, PointEntry, RodEntry, ToleranceEntry
+from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry, ToleranceEntry
+from gradecheck.plan.finishes import Finishes
 from gradecheck.plan.model import FINISH, Area, Benchmark, BuildUp, Layer, Plan, Point, Rod, Tolerance
 from gradecheck.plan.problems import Problem, suggestion
-from gradecheck.plan.targets import in_words
-from gradecheck.plan.yaml_tree import At, MapNode, Node
-
-Path = tuple[str | int, ...]
+from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 
 def resolve(entry: JobEntry, tree: MapNode, file: str, broken: Collection[str]) -> tuple[Plan, list[Problem]]:
@@ -46,7 +42,7 @@ class _Resolver:
             self.problem(("benchmarks",), "At least one benchmark is needed, for example “DOOR: 0”; add it.")
         self._check_names()
         self._check_tolerance_stages(build_ups.values())
-        finishes = _Finishes(self, benchmarks)
+        finishes = Finishes(entry, self.tree, benchmarks, self.broken, self.problem)
         areas = {
             name: self._area(name, area, build_ups, finishes.of_area(area)) for name, area in entry.areas.items()
         }
@@ -136,100 +132,6 @@ class _Resolver:
         self.problems.append(Problem(self.file, at.line, at.column, says))
 
 
-@dataclass
-class _Finishes:
-    """Follows every point's chain back to a benchmark or a given elevation, in any order of writing."""
-
-    resolver: _Resolver
-    benchmarks: Mapping[str, Benchmark]
-    entries: dict[str, tuple[Path, PointEntry]] = field(init=False)
-    found: dict[str, Point] = field(init=False, default_factory=dict)
-    lost: set[str] = field(init=False, default_factory=set)
-
-    def __post_init__(self) -> None:
-        self.entries = {
-            name: (("areas", area_name, "points", name), point)
-            for area_name, area in self.resolver.entry.areas.items()
-            for name, point in area.points.items()
-        }
-        self.lost |= set(self.resolver.broken)
-        for name in self.entries:
-            self._follow(name)
-
-    def of_area(self, area: AreaEntry) -> dict[str, Point]:
-        return {name: self.found[name] for name in area.points if name in self.found}
-
-    def _follow(self, name: str) -> None:
-        chain: list[str] = []
-        here = name
-        while here not in self.found and here not in self.lost:
-            path, entry = self.entries[here]
-            chain.append(here)
-            origin = entry.from_
-            if origin is None or origin in self.benchmarks:
-                break
-            if origin in chain:
-                loop = " from ".join([*chain[chain.index(origin) :], origin])
-                self._lose(chain, path, f"This goes round in a circle: {loop}; give one of them an elevation.")
-                return
-            if origin not in self.entries and origin not in self.lost:
-                known = [*self.benchmarks, *self.entries]
-                says = f"There is no point or benchmark “{origin}” to start from.{suggestion(origin, known)}"
-                self._lose(chain, path, says)
-                return
-            here = origin
-        if here in self.lost:
-            self.lost.update(chain)
-            return
-        for step in reversed(chain):
-            self.found[step] = self._point(step)
-
-    def _lose(self, chain: list[str], path: Path, says: str) -> None:
-        self.resolver.problem((*path, "from"), says)
-        self.lost.update(chain)
-
-    def _point(self, name: str) -> Point:
-        path, entry = self.entries[name]
-        written = locate_node(self.resolver.tree, path)
-        words = written if isinstance(written, MapNode) else MapNode(At(1, 1))
-        units = self.resolver.entry.units
-        if entry.from_ is None:
-            assert entry.elevation is not None
-            working = f"{_shown(entry.elevation, units)} as given"
-            return Point(name, entry.elevation, working, entry.what, entry.at)
-        finish = self._start(entry.from_)
-        working = f"{entry.from_} {in_words(show_exact(finish.height, units))}"
-        if entry.over is not None:
-            down = entry.rise is None
-            slope = entry.fall if entry.fall is not None else entry.rise
-            assert slope is not None
-            change = slope.over(entry.over)
-            finish = finish.minus(change) if down else finish + change
-            sign, pitch = ("−", words.get("fall")) if down else ("+", words.get("rise"))
-            working += f" {sign} {_with_unit(words.get('over'), units)} × {pitch}"
-        if entry.riser is not None:
-            risers = entry.down or entry.up
-            assert risers is not None
-            change = entry.riser * risers
-            finish = finish.minus(change) if entry.down else finish + change
-            working += f" {'−' if entry.down else '+'} {risers} × {_with_unit(words.get('riser'), units)}"
-        return Point(name, finish, f"{working} = {_shown(finish, units)}", entry.what, entry.at)
-
-    def _start(self, name: str) -> Elevation:
-        return self.benchmarks[name].elevation if name in self.benchmarks else self.found[name].finish
-
-
-def _shown(elevation: Elevation, units: Units) -> str:
-    return in_words(show_exact(elevation.height, units, unit=True))
-
-
-def _with_unit(written: Node | None, units: Units) -> str:
-    """What stood in the file, with the job's unit where it was a bare number."""
-    text = str(written)
-    bare = not any(character.isalpha() or character in "'\"" for character in text)
-    return f"{text} {units.value if units is not Units.FT_IN else 'in'}" if bare else text
-
-
 def _rod(name: str, entry: RodEntry, job: Units) -> Rod:
     units = entry.units or job
     return Rod(name, entry.kind, Notation(units, entry.graduation or units.graduation))
@@ -244,34 +146,3 @@ def _job_notation(units: Units, rod: Notation) -> Notation:
 
 def _tolerance(entry: ToleranceEntry) -> Tolerance:
     return Tolerance(entry.high, entry.low)
-
-
-def locate_node(tree: Node, path: Path) -> Node | None:
-    """The node at the end of the path, or None where the file does not go so far."""
-    node: Node | None = tree
-    for step in path:
-        if isinstance(node, MapNode) and isinstance(step, str):
-            node = node.get(step)
-        elif isinstance(node, list) and isinstance(step, int) and step < len(node):
-            node = node[step]
-        else:
-            return None
-    return node
-
-
-def locate(tree: MapNode, path: Path, *, key: bool = False) -> At:
-    """The place in the file of the path's value (or its key), or of the deepest part of it that is there."""
-    at = tree.at
-    node: Node = tree
-    for depth, step in enumerate(path):
-        last = depth == len(path) - 1
-        if isinstance(node, MapNode) and isinstance(step, str) and step in node:
-            deeper = isinstance(node[step], str)
-            at = node.value_at[step] if deeper and not (last and key) else node.key_at[step]
-            node = node[step]
-        elif isinstance(node, list) and isinstance(step, int) and step < len(node):
-            at = node.item_at[step]
-            node = node[step]
-        else:
-            break
-    return at

@@ -52,6 +52,8 @@ class ListNode(list["Node"]):
 
 
 Node = str | MapNode | ListNode
+Path = tuple[str | int, ...]
+"""The keys and places that lead to a node from the top."""
 
 
 def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
@@ -189,3 +191,34 @@ def _at(event: yaml.Event) -> At:
     mark = event.start_mark
     assert mark is not None
     return At(mark.line + 1, mark.column + 1)
+
+
+def locate_node(tree: Node, path: Path) -> Node | None:
+    """The node at the end of the path, or None where the file does not go so far."""
+    node: Node | None = tree
+    for step in path:
+        if isinstance(node, MapNode) and isinstance(step, str):
+            node = node.get(step)
+        elif isinstance(node, list) and isinstance(step, int) and step < len(node):
+            node = node[step]
+        else:
+            return None
+    return node
+
+
+def locate(tree: MapNode, path: Path, *, key: bool = False) -> At:
+    """The place in the file of the path's value (or its key), or of the deepest part of it that is there."""
+    at = tree.at
+    node: Node = tree
+    for depth, step in enumerate(path):
+        last = depth == len(path) - 1
+        if isinstance(node, MapNode) and isinstance(step, str) and step in node:
+            deeper = isinstance(node[step], str)
+            at = node.value_at[step] if deeper and not (last and key) else node.key_at[step]
+            node = node[step]
+        elif isinstance(node, list) and isinstance(step, int) and step < len(node):
+            at = node.item_at[step]
+            node = node[step]
+        else:
+            break
+    return at

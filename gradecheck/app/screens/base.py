@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar, cast
 
 from textual import on
 from textual.binding import Binding, BindingType
@@ -10,16 +10,14 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from gradecheck.app.bindings import own
+from gradecheck.app.host import Host
 from gradecheck.app.plain import plain
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.store import NotSavedError
-
-if TYPE_CHECKING:
-    from gradecheck.app.app import GradeApp
-    from gradecheck.session import Session
+from gradecheck.session import Session
 
 
 class EntryScreen(Screen[None]):
@@ -41,14 +39,14 @@ class EntryScreen(Screen[None]):
         self._unsaved: tuple[str, object, Draft] | None = None
 
     @property
-    def grade_app(self) -> GradeApp:
-        """The app, by its own type."""
-        return cast("GradeApp", self.app)
+    def host(self) -> Host:
+        """The app, as far as screens may know it."""
+        return cast(Host, self.app)
 
     @property
     def session(self) -> Session:
         """The open job."""
-        session = self.grade_app.session
+        session = self.host.session
         assert session is not None
         return session
 
@@ -93,7 +91,7 @@ class EntryScreen(Screen[None]):
         if self._unsaved is not None and self._unsaved[:2] == (text, about):
             make = self._unsaved[2]
         self._unsaved = text, about, make
-        entry = await self.grade_app.record(make)
+        entry = await self.host.record(make)
         self._unsaved = None
         return entry
 

@@ -76,7 +76,7 @@ class CheckScreen(EntryScreen):
         )
         with Vertical(id="verdict"):
             yield Static(id="answer")
-            yield Banner(id="banner", ascii_only=self.grade_app.ascii_only)
+            yield Banner(id="banner", ascii_only=self.host.ascii_only)
             yield ToleranceBar(id="bar")
         with Vertical(id="asking"):
             yield Static(id="says")
@@ -99,7 +99,7 @@ class CheckScreen(EntryScreen):
 
     def _cautioned(self, _: None) -> None:
         if not read_today(self.session):
-            self.grade_app.close_job()
+            self.host.close_job()
         elif self.session.state.setup is None:
             self.app.push_screen(SetUpScreen())
         # The letters of the banner take a moment to load; nobody is waiting for them now.
@@ -273,7 +273,7 @@ class CheckScreen(EntryScreen):
             return
         assert isinstance(last.fact, Reading)
         surface = Surface(last.fact.area, last.fact.point, last.fact.stage)
-        await self.grade_app.record(self.session.strike(last.id, "struck at once"))
+        await self.host.record(self.session.strike(last.id, "struck at once"))
         if surface.area in self.session.plan.areas and surface.point in self.session.plan.area_of:
             self.area_name, self.stage, self.answered = surface.area, surface.stage, surface
             self.index = self.area.place[surface.point]
@@ -282,7 +282,7 @@ class CheckScreen(EntryScreen):
 
     async def leave(self) -> None:
         """Back to the jobs."""
-        self.grade_app.close_job()
+        self.host.close_job()
 
 
 def _clock(at: object, offset: int) -> str:

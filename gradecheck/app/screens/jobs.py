@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -11,13 +11,11 @@ from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Footer, OptionList, Static
 
+from gradecheck.app.host import Host
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.journal.store import JournalError
+from gradecheck.journal.file import JournalError
 from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.plan.problems import PlanProblemsError
-
-if TYPE_CHECKING:
-    from gradecheck.app.app import GradeApp
 
 
 class JobsScreen(Screen[None]):
@@ -70,7 +68,7 @@ class JobsScreen(Screen[None]):
         if index is None:
             return
         try:
-            cast("GradeApp", self.app).open_job(self.jobs[index])
+            cast(Host, self.app).open_job(self.jobs[index])
         except PlanProblemsError as wrong:
             self.app.push_screen(ProblemsScreen(self.jobs[index], wrong))
         except JournalError as wrong:
