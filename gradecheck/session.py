@@ -5,16 +5,20 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 
 from gradecheck import __version__, intake
 from gradecheck.intake import Refusal
-from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
+from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, PlanRevised, Void
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.store import FILE_NAME, Journal, Line, Soundness
+from gradecheck.measure.quantities import Elevation, Slope
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import load_plan, text_hash
+from gradecheck.preview import Preview, preview, verdicts
 from gradecheck.state import State, Surface, fold
+from gradecheck.survey.setup import Place
 
 Listener = Callable[[Sequence[Entry]], None]
 
@@ -77,13 +81,71 @@ class Session:
         """That the cautions were read."""
         return self._draft(intake.cautions_read(words), "")
 
+    def moved(self, why: str) -> Draft:
+        """That the instrument no longer stands where it stood."""
+        return self._draft(intake.moved(self.state, why), why)
+
+    def backsight(self, mark: str, typed: str, rod: str | None = None) -> list[Draft]:
+        """That the rod reads this on a mark while setting up; the old set-up, if one stood, stands no more."""
+        taken = self._draft(intake.backsight_taken(self.state, mark, typed, rod), f"{mark}={typed}")
+        newest = self.state.newest_setup
+        if newest is None or self.state.moved_since(newest.seq):
+            return [taken]
+        return [self.moved("a new set-up was begun"), taken]
+
     def set_up(self, mark: str, typed: str, rod: str | None = None) -> Draft:
         """That the instrument stands, and the rod on that mark reads what was typed."""
-        return self._draft(intake.instrument_set(self.state, mark, typed, rod), f"{mark}={typed}")
+        return self.set_up_on([(mark, typed)], rod)
 
-    def reading(self, surface: Surface, typed: str) -> Draft:
-        """That the rod at that surface reads what was typed."""
-        return self._draft(intake.reading(self.state, surface, typed), typed)
+    def set_up_on(
+        self,
+        sights: Sequence[tuple[str, str]],
+        rod: str | None = None,
+        slopes: tuple[Slope, Slope] | None = None,
+        place: Place | None = None,
+    ) -> Draft:
+        """That the instrument stands, and the rod on those marks reads what was typed."""
+        typed = " ".join(f"{mark}={figure}" for mark, figure in sights)
+        return self._draft(intake.instrument_set(self.state, sights, rod, slopes, place), typed)
+
+    def stand(self, slopes: tuple[Slope, Slope] | None = None) -> Draft:
+        """That the instrument stands on the backsights taken since it was moved."""
+        return self._draft(intake.instrument_set_on(self.state, self.state.sights, slopes), "")
+
+    def recheck(self, mark: str, typed: str) -> Draft:
+        """That a mark was looked at again from the same set-up."""
+        return self._draft(intake.rechecked(self.state, mark, typed), f"{mark}={typed}")
+
+    def mark(self, name: str, typed: str, what: str = "") -> Draft:
+        """That a spot became a mark, seen from the set-up that stands."""
+        self._refuse_old_set_up()
+        return self._draft(intake.mark_made(self.state, name, typed, what), f"{name}={typed}")
+
+    def promote(self, surface: Surface) -> Draft:
+        """That a point which was read became a mark."""
+        return self._draft(intake.point_made_mark(self.state, surface), surface.point)
+
+    def give_mark(self, mark: str, typed: str, *, has_moved: bool, why: str) -> Draft:
+        """That a mark's elevation was wrong from the start, or is another from now on."""
+        fact = intake.mark_given(self.state, mark, typed, has_moved=has_moved, why=why)
+        return self._draft(fact, f"{mark}={typed}")
+
+    def answer_doubt(self, why: str) -> Draft:
+        """That the readings in doubt are trusted all the same."""
+        return self._draft(intake.doubt_answered(self.state, why), why)
+
+    def show_datum(self, datum: str | None) -> Draft:
+        """That elevations are shown from another zero."""
+        return self._draft(intake.datum_chosen(self.state, datum), datum or "")
+
+    def reading(self, surface: Surface, typed: str, question: str = "") -> Draft:
+        """That the rod at that surface reads what was typed; `question` is what was asked before it was kept."""
+        self._refuse_old_set_up()
+        return self._draft(intake.reading(self.state, surface, typed, question), typed)
+
+    def question(self, surface: Surface, typed: str) -> str | None:
+        """What to ask before keeping a figure that looks like a slip; None where there is nothing to ask."""
+        return intake.question(self.state, surface, typed)
 
     def strike(self, entry_id: str, why: str) -> Draft:
         """That an entry no longer counts, and why."""
@@ -101,15 +163,13 @@ class Session:
 
     # -- writing and adopting
 
-    def write(self, draft: Draft) -> list[Entry]:
-        """Makes the draft durable, with the plan's text before it where the journal does not know it yet.
+    def write(self, *drafts: Draft) -> list[Entry]:
+        """Makes the drafts durable, all or none, after the plan's text where the journal does not know it yet.
 
-        Raises `NotSavedError`; the same draft may then be written again. Touches nothing but the journal.
+        Raises `NotSavedError`; the same drafts may then be written again. Touches nothing but the journal.
         """
-        drafts = [draft]
-        if self.state.plan_digest != self.digest:
-            drafts.insert(0, self._plan_revised(draft))
-        return self.journal.append(drafts)
+        plan = [] if self.state.plan_digest == self.digest else [self._plan_revised(drafts[0])]
+        return self.journal.append([*plan, *drafts])
 
     def adopt(self, written: Sequence[Entry]) -> None:
         """Takes written entries, and any that another window wrote before them, into the state."""
@@ -122,11 +182,17 @@ class Session:
         for listener in self._listeners:
             listener(news)
 
-    def record(self, draft: Draft) -> Entry:
-        """Writes and adopts; returns the entry, which is on disk then. Raises `NotSavedError`."""
-        written = self.write(draft)
+    def record(self, *drafts: Draft) -> Entry:
+        """Writes and adopts; returns the last entry, which is on disk then. Raises `NotSavedError`."""
+        written = self.write(*drafts)
         self.adopt(written)
         return written[-1]
+
+    def preview(self, draft: Draft) -> Preview:
+        """What would change if the draft were recorded: nothing is."""
+        fields = {each.name: getattr(draft, each.name) for each in dataclasses.fields(Draft)}
+        trial = fold(self.plan, [*self.journal.entries(), Entry(seq=self.seq + 1, hash="", **fields)])
+        return preview(verdicts(self.state), verdicts(trial))
 
     def catch_up(self) -> bool:
         """Takes over what other windows wrote; whether there was anything."""
@@ -140,6 +206,42 @@ class Session:
     def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[Line]:
         """The log: the latest entries before that place, struck ones marked."""
         return self.journal.lines(area, before, limit)
+
+    @property
+    def set_up_is_old(self) -> bool:
+        """Whether the set-up that stands was last held against a mark on another day.
+
+        An instrument left overnight was picked up or knocked, for all anyone knows.
+        """
+        stood = self.state.setup
+        looked = self.state.looked(stood.id) if stood else None
+        today = self.clock()
+        return looked is not None and looked.astimezone(today.tzinfo).date() != today.date()
+
+    def known_mark(self, typed: str) -> tuple[str, Elevation]:
+        """The mark meant, and its elevation. Raises Refusal."""
+        return intake.known_mark(self.state, typed)
+
+    def new_mark_name(self, typed: str) -> str:
+        """A name that a new mark may have. Raises Refusal."""
+        return intake.new_mark_name(self.state, typed)
+
+    def next_mark_name(self) -> str:
+        """A name to offer for a new mark: what a datum waits for, else the next turning point."""
+        state = self.state
+        waiting = (datum.mark for datum in state.plan.datums.values() if state.zero_of(datum.name) is None)
+        taken = {*state.book.marks(), *state.plan.area_of}
+        return next(waiting, None) or next(name for n in count(1) if (name := f"TP{n}") not in taken)
+
+    def last_backsight(self) -> Entry | None:
+        """The last backsight taken for a set-up that does not stand yet."""
+        if not self.state.sights:
+            return None
+        lines = reversed(self.lines(limit=50))
+        return next(
+            (line.entry for line in lines if isinstance(line.entry.fact, BacksightTaken) and not line.replaced_by),
+            None,
+        )
 
     def last_reading(self) -> Entry | None:
         """The last reading that counts."""
@@ -197,6 +299,10 @@ class Session:
     def _plan_revised(self, draft: Draft) -> Draft:
         fact = PlanRevised(self.digest, self.plan_text)
         return dataclasses.replace(draft, id=self._ids(), typed="", fact=fact, replaces=None)
+
+    def _refuse_old_set_up(self) -> None:
+        if self.set_up_is_old:
+            raise Refusal("The set-up is from another day; look at a mark again (recheck) or set up anew.")
 
     def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
         place = self.journal.standing(entry_id)

@@ -35,9 +35,11 @@ class GradeApp(App[int]):
     CSS_PATH = "gradecheck.tcss"
     TITLE = "gradecheck"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f12", "leave", "Quit", id="quit", tooltip="Leave; everything entered is already saved"),
+        Binding("f12", "leave", "Quit", id="quit", show=False, tooltip="Leave; everything entered is already saved"),
         Binding("ctrl+q", "leave", "Quit", id="leave", show=False, priority=True),
-        Binding("f9", "next_theme", "Light/dark", id="theme", show=False, tooltip="Colours for sun, night or plain"),
+        Binding(
+            "ctrl+t", "next_theme", "Light/dark", id="theme", show=False, tooltip="Colours for sun, night or plain"
+        ),
     ]
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-tall")]
 
@@ -107,14 +109,14 @@ class GradeApp(App[int]):
     def _changed(self, _: Sequence[JournalEntry]) -> None:
         self.changes += 1
 
-    async def record(self, draft: Draft) -> JournalEntry:
-        """Has the draft written and takes it into the state; it is durable when this returns.
+    async def record(self, *drafts: Draft) -> JournalEntry:
+        """Has the drafts written and takes them into the state; they are durable when this returns.
 
         Raises `NotSavedError`; then nothing has changed.
         """
         assert self.session is not None
         session = self.session
-        written = await asyncio.get_running_loop().run_in_executor(self._writer, session.write, draft)
+        written = await asyncio.get_running_loop().run_in_executor(self._writer, session.write, *drafts)
         session.adopt(written)
         return written[-1]
 

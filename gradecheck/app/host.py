@@ -15,8 +15,8 @@ class Host(Protocol):
     session: Session | None
     ascii_only: bool
 
-    async def record(self, draft: Draft) -> Entry:
-        """Has the draft written; it is durable when this returns. Raises `NotSavedError`."""
+    async def record(self, *drafts: Draft) -> Entry:
+        """Has the drafts written; they are durable when this returns. Raises `NotSavedError`."""
 
     def open_job(self, job: Path) -> None:
         """Opens a job. Raises `PlanProblemsError` or `JournalError`."""

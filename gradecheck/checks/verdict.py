@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from gradecheck.measure.printed import nearest
-from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.model import Tolerance
 
 
@@ -16,6 +16,7 @@ class Word(StrEnum):
     CUT = "CUT"
     FILL = "FILL"
     ON_GRADE = "ON GRADE"
+    TOO_CLOSE = "TOO CLOSE TO CALL"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +39,21 @@ class Verdict:
             return max(marks, highest + graduation)
         if self.word is Word.FILL:
             return min(marks, lowest - graduation)
+        if self.word is Word.TOO_CLOSE:
+            return marks
         return min(max(marks, lowest), highest)
 
 
-def judge(found: Elevation, wanted: Elevation, tolerance: Tolerance) -> Verdict:
-    """The verdict; a difference exactly at the tolerance is within it."""
+def judge(found: Elevation, wanted: Elevation, tolerance: Tolerance, guard: Length = ZERO) -> Verdict:
+    """The verdict; a difference exactly at the tolerance is within it.
+
+    With a `guard` (the expanded uncertainty) there are three zones (JCGM 106:2012, from memory; ISO 14253-1:2017):
+    on grade up to the tolerance less the guard, inclusive; cut or fill from the tolerance plus the guard,
+    inclusive; and between them it is too close to call.
+    """
     difference = found.above(wanted)
+    if guard:
+        return Verdict(_guarded(difference, tolerance, guard), difference, tolerance)
     if difference > tolerance.high:
         word = Word.CUT
     elif difference < -tolerance.low:
@@ -51,3 +61,13 @@ def judge(found: Elevation, wanted: Elevation, tolerance: Tolerance) -> Verdict:
     else:
         word = Word.ON_GRADE
     return Verdict(word, difference, tolerance)
+
+
+def _guarded(difference: Length, tolerance: Tolerance, guard: Length) -> Word:
+    if difference >= tolerance.high + guard:
+        return Word.CUT
+    if difference <= -tolerance.low - guard:
+        return Word.FILL
+    if -tolerance.low + guard <= difference <= tolerance.high - guard:
+        return Word.ON_GRADE
+    return Word.TOO_CLOSE

@@ -8,7 +8,7 @@ import sys
 from gradecheck.commands.shared import open_session, print_json, printable
 from gradecheck.journal.store import FILE_NAME, Journal
 from gradecheck.report.export import log_csv, log_json
-from gradecheck.report.rows import log_row
+from gradecheck.report.log import log_row
 from gradecheck.session import job_folder
 
 

@@ -17,7 +17,7 @@ from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.plan.model import Plan
-from gradecheck.session import Session, job_folder
+from gradecheck.session import Session
 from gradecheck.settings import laptop_id
 
 
@@ -35,7 +35,7 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
 
 def open_plan(path: Path) -> Plan:
     """The job's plan alone, without touching its journal."""
-    plan, _ = load_plan(job_folder(path) / FILE_NAME)
+    plan, _ = load_plan(path if path.is_file() else path / FILE_NAME)
     return plan
 
 

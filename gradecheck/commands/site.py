@@ -8,7 +8,8 @@ from gradecheck.commands.shared import assignment, length_json, open_session, pr
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Entry
 from gradecheck.plan.problems import suggestion
-from gradecheck.report.rows import answer, set_up_line
+from gradecheck.report.instrument import set_up_line
+from gradecheck.report.rows import answer
 from gradecheck.session import Session
 from gradecheck.state import Surface
 
@@ -25,7 +26,7 @@ def setup(options: argparse.Namespace) -> int:
             plane = length_json(zero.height, session.plan.notation) if zero else None
             print_json({"set-up": stood.id, "seq": stood.seq, "rod": stood.fact.rod, "plane": plane})
         else:
-            print(printable(set_up_line(stood, session.plan)))
+            print(printable(set_up_line(session.state, stood)))
     return 0
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from gradecheck.checks.verdict import Word
-from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.measure.quantities import Elevation, Length, Slope
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +34,92 @@ class Backsight:
 
 
 @dataclass(frozen=True, slots=True)
+class InstrumentMoved:
+    """The instrument no longer stands where it stood; until it is set up again nothing is read."""
+
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class BacksightTaken:
+    """While the instrument is being set up, the rod was read on a mark; the set-up that follows sums them up."""
+
+    rod: str
+    sight: Backsight
+
+
+@dataclass(frozen=True, slots=True)
 class InstrumentSet:
-    """The instrument was stood up and its plane fixed by these backsights, read on this rod."""
+    """The instrument was stood up and its plane fixed by these backsights, read on this rod.
+
+    `slopes` are the falls along x and y of a beam set to grade, `place` is where the instrument stands.
+    """
 
     rod: str
     backsights: tuple[Backsight, ...]
+    slopes: tuple[Slope, Slope] | None = None
+    place: tuple[Length, Length] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MarkMade:
+    """A spot was made a mark, seen from that set-up: a turning point, or a temporary benchmark that stays.
+
+    `reading` is the id of the reading whose point was made a mark, where it was one.
+    """
+
+    mark: str
+    what: str
+    setup: str
+    rod: Length
+    at: tuple[Length, Length] | None = None
+    reading: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MarkGiven:
+    """A mark's elevation was put right: as it always was, or (`moved`) as it is from now on."""
+
+    mark: str
+    elevation: Elevation
+    moved: bool
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rechecked:
+    """A mark was looked at again from the set-up; `off` and `good` are what that meant at the time, as evidence."""
+
+    setup: str
+    mark: str
+    rod: Length
+    off: Length
+    good: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtAnswered:
+    """These readings were in doubt and are trusted all the same, for that reason."""
+
+    readings: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class DatumChosen:
+    """From here on elevations are shown from that datum; None is the job's own zero."""
+
+    datum: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentTested:
+    """The instrument was tested; `figures` are what was keyed, `slope_error` how far the beam rises over its run."""
+
+    test: str
+    figures: tuple[str, ...]
+    slope_error: Slope
+    within: bool | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +135,10 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """The rod was read at a point, at a stage, from the set-up with that id."""
+    """The rod was read at a point, at a stage, from the set-up with that id.
+
+    `question` is what was asked before it was kept, where the figure looked like a slip.
+    """
 
     area: str
     point: str
@@ -62,6 +146,7 @@ class Reading:
     setup: str
     rod: Length
     judged: Judged
+    question: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +164,35 @@ class Void:
     why: str
 
 
-Fact = PlanRevised | CautionsRead | InstrumentSet | Reading | Note | Void
+Fact = (
+    PlanRevised
+    | CautionsRead
+    | InstrumentMoved
+    | BacksightTaken
+    | InstrumentSet
+    | MarkMade
+    | MarkGiven
+    | Rechecked
+    | DoubtAnswered
+    | DatumChosen
+    | InstrumentTested
+    | Reading
+    | Note
+    | Void
+)
 
 KINDS: dict[str, type[Fact]] = {
     "plan": PlanRevised,
     "cautions": CautionsRead,
+    "moved": InstrumentMoved,
+    "backsight": BacksightTaken,
     "set-up": InstrumentSet,
+    "mark": MarkMade,
+    "mark given": MarkGiven,
+    "recheck": Rechecked,
+    "doubt": DoubtAnswered,
+    "datum": DatumChosen,
+    "test": InstrumentTested,
     "reading": Reading,
     "note": Note,
     "void": Void,

@@ -96,6 +96,9 @@ class Slope:
         return self.ratio * 100
 
 
+NO_SLOPE = Slope(Fraction(0))
+
+
 def inches(number: int | Fraction) -> Length:
     """A length from a number of inches."""
     return Length(INCH * number)

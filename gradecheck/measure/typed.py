@@ -58,7 +58,7 @@ _DECIMAL = re.compile(rf"(?P<number>[0-9]{{1,7}}(?:[.,][0-9]{{1,6}})?|[.,][0-9]{
 _MIXED = re.compile(rf"(?:(?P<whole>[0-9]{{1,6}}) ?[ -] ?)?{_FRACTION} ?{_UNIT}?")
 _FEET_AND_INCHES = re.compile(
     r"(?P<feet>[0-9]{1,5}) ?(?:'|ft|foot|feet) ?-? ?"
-    rf"(?:(?P<inches>[0-9]{{1,5}}(?:[.,][0-9]{{1,6}})?)(?: ?[ -] ?{_FRACTION})?"
+    rf"(?:(?P<inches>[0-9]{{1,2}}(?:[.,][0-9]{{1,6}})?)(?: ?[ -] ?{_FRACTION})?"
     r"|(?P<num2>[0-9]{1,4})/(?P<den2>[0-9]{1,4})) ?(?:\"|in|inch|inches)?"
 )
 # Without marks, for a keypad that has none: 4-3-1/2 or 4 3 1/2, only where the job writes feet and inches.

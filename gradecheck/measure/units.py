@@ -81,7 +81,7 @@ def read_quantity(text: str, wanted: str) -> Fraction:
 
 
 def read_slope(text: str) -> Slope:
-    """A slope written as ``3/16 in/ft``, ``2 %``, ``1:48``, ``1 in per 5 ft``, ``20 mm/m`` or ``1.5 deg``.
+    """A slope such as ``3/16 in/ft``, ``2 %``, ``1:48``, ``1 in per 5 ft``, ``20 mm/m``, ``1.5 deg``, ``15 arcsec``.
 
     Raises `UnitProblemError` with one sentence.
     """
@@ -94,7 +94,7 @@ def read_slope(text: str) -> Slope:
         if not run:
             raise UnitProblemError(f"“{plain}” has no run; {example}")
         return Slope(rise / run)
-    for ending, of_number in (("%", _of_percent), ("percent", _of_percent), ("deg", _of_degrees)):
+    for ending, of_number in _ENDINGS.items():
         if plain.endswith(ending):
             number = _number(plain.removesuffix(ending).strip())
             if number is None:
@@ -121,6 +121,13 @@ def _of_degrees(number: Fraction) -> Slope:
     if abs(number) >= 60:
         raise UnitProblemError(f"{float(number):g} degrees is no slope of paving; write it like 1.5 deg or 2 %.")
     return Slope(Fraction(round(math.tan(math.radians(number)) * 10**12), 10**12))
+
+
+def _of_seconds(number: Fraction) -> Slope:
+    return _of_degrees(number / 3600)
+
+
+_ENDINGS = {"%": _of_percent, "percent": _of_percent, "deg": _of_degrees, "arcsec": _of_seconds}
 
 
 def _number(text: str) -> Fraction | None:

@@ -68,9 +68,9 @@ def _not_negative(length: Length) -> Length:
 
 
 def _count(value: Any) -> int:
-    text = _text(value, "number of risers")
+    text = _text(value, "whole number")
     if not (text.isascii() and text.isdigit() and 1 <= len(text) <= 3 and int(text)):
-        raise _refused(f"“{text}” is not a number of risers; write a whole number such as 3.")
+        raise _refused(f"“{text}” is not a number that counts; write a whole number such as 3.")
     return int(text)
 
 
@@ -113,6 +113,7 @@ SlopeText = Annotated[Slope, PlainValidator(_slope)]
 CountText = Annotated[int, PlainValidator(_count)]
 Name = Annotated[str, PlainValidator(_name)]
 TypableName = Annotated[str, PlainValidator(_typable_name)]
+Closure = Annotated[str, PlainValidator(_words)]
 Words = Annotated[str, PlainValidator(_words)]
 
 
@@ -127,6 +128,32 @@ class BenchmarkEntry(Entry):
 
     elevation: ElevationText
     what: Words = ""
+    at: tuple[LengthText, LengthText] | None = None
+
+
+class InstrumentEntry(Entry):
+    """``{beam: 15 arcsec, receiver: 1/16 in, longest shot: 200 ft}``: what its maker and the site allow for."""
+
+    beam: SlopeText
+    receiver: SizeText | None = None
+    longest_shot: SizeText = Field(alias="longest shot")
+    plumb: SlopeText | None = None
+    adjust_beyond: SlopeText | None = Field(default=None, alias="adjust beyond")
+
+
+class RechecksEntry(Entry):
+    """``{readings: 30, minutes: 60, allowed: 1/8 in}``: when a mark is looked at again, and what it may be off."""
+
+    readings: CountText | None = None
+    minutes: CountText | None = None
+    allowed: MarginText | None = None
+
+
+class DatumEntry(Entry):
+    """``office: {mark: DOOR, reads: 100.00 ft}``: another zero, given by what one mark reads from it."""
+
+    mark: TypableName
+    reads: ElevationText
 
 
 class RodEntry(Entry):
@@ -205,6 +232,7 @@ class AreaEntry(Entry):
     what: Words = ""
     build_up: Name | None = Field(default=None, alias="build-up")
     tolerances: dict[Name, ToleranceEntry] = Field(default_factory=dict)
+    datum: Name | None = None
     points: dict[TypableName, Annotated[PointEntry, _key_for_text("elevation")]] = Field(min_length=1)
     route: list[TypableName] | None = None
 
@@ -220,4 +248,9 @@ class JobEntry(Entry):
         default_factory=dict, alias="build-ups"
     )
     tolerances: dict[Name, ToleranceEntry] = Field(default_factory=dict)
+    instrument: InstrumentEntry | None = None
+    rechecks: RechecksEntry = Field(default_factory=RechecksEntry)
+    decide: Literal["plain", "guarded"] = "plain"
+    closure: Closure | None = None
+    datums: dict[Name, DatumEntry] = Field(default_factory=dict)
     areas: dict[Name, AreaEntry] = Field(min_length=1)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.document import AreaEntry, JobEntry, PointEntry
-from gradecheck.plan.model import Benchmark, Point
+from gradecheck.plan.model import Benchmark, Datum, Point
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import in_words
 from gradecheck.plan.yaml_tree import At, MapNode, Node, Path, locate_node
@@ -25,9 +25,12 @@ class Finishes:
     job: JobEntry
     tree: MapNode
     benchmarks: Mapping[str, Benchmark]
+    datums: Mapping[str, Datum]
     broken: Collection[str]
     report: Callable[[Path, str], None]
     entries: dict[str, tuple[Path, PointEntry]] = field(init=False)
+    given: dict[str, Elevation] = field(init=False)
+    datum_of: dict[str, str | None] = field(init=False)
     found: dict[str, Point] = field(init=False, default_factory=dict)
     lost: set[str] = field(init=False, default_factory=set)
 
@@ -38,6 +41,8 @@ class Finishes:
             for name, point in area.points.items()
         }
         self.lost |= set(self.broken)
+        self.given = {name: mark.elevation for name, mark in self.benchmarks.items()}
+        self.datum_of = {name: area.datum for area in self.job.areas.values() for name in area.points}
         for name in self.entries:
             self._follow(name)
 
@@ -46,31 +51,48 @@ class Finishes:
         return {name: self.found[name] for name in area.points if name in self.found}
 
     def _follow(self, name: str) -> None:
-        chain: list[str] = []
+        chain: dict[str, None] = {}
         here = name
         while here not in self.found and here not in self.lost:
             path, entry = self.entries[here]
-            chain.append(here)
+            chain[here] = None
             origin = entry.from_
-            if origin is None or origin in self.benchmarks:
+            if origin is None or origin in self._marks(here):
                 break
             if origin in chain:
-                loop = " from ".join([*chain[chain.index(origin) :], origin])
+                names = list(chain)
+                loop = " from ".join([*names[names.index(origin) :], origin])
                 self._lose(chain, path, f"This goes round in a circle: {loop}; give one of them an elevation.")
                 return
             if origin not in self.entries and origin not in self.lost:
-                known = [*self.benchmarks, *self.entries]
-                says = f"There is no point or benchmark “{origin}” to start from.{suggestion(origin, known)}"
+                self._lose(chain, path, self._no_start(here, origin))
+                return
+            if self.datum_of.get(origin, self.datum_of[here]) != self.datum_of[here]:
+                says = f"“{origin}” is counted from another zero; start from a point or mark of this area's datum."
                 self._lose(chain, path, says)
                 return
             here = origin
         if here in self.lost:
             self.lost.update(chain)
             return
-        for step in reversed(chain):
+        for step in reversed(list(chain)):
             self.found[step] = self._point(step)
 
-    def _lose(self, chain: list[str], path: Path, says: str) -> None:
+    def _marks(self, point: str) -> Mapping[str, Elevation]:
+        """The marks a point may start from, and what they read from its area's zero."""
+        datum = self.datums.get(self.datum_of[point] or "")
+        if datum is not None:
+            return {datum.mark: datum.reads}
+        return self.given
+
+    def _no_start(self, point: str, origin: str) -> str:
+        if origin in self.benchmarks:
+            datum = self.datum_of[point]
+            return f"“{origin}” is no mark of the datum “{datum}”; start from the mark that the datum names."
+        known = [*self._marks(point), *self.entries]
+        return f"There is no point or benchmark “{origin}” to start from.{suggestion(origin, known)}"
+
+    def _lose(self, chain: Iterable[str], path: Path, says: str) -> None:
         self.report((*path, "from"), says)
         self.lost.update(chain)
 
@@ -83,7 +105,8 @@ class Finishes:
             assert entry.elevation is not None
             working = f"{_shown(entry.elevation, units)} as given"
             return Point(name, entry.elevation, working, entry.what, entry.at)
-        finish = self._start(entry.from_)
+        marks = self._marks(name)
+        finish = marks[entry.from_] if entry.from_ in marks else self.found[entry.from_].finish
         working = f"{entry.from_} {in_words(show_exact(finish.height, units))}"
         if entry.over is not None:
             down = entry.rise is None
@@ -100,9 +123,6 @@ class Finishes:
             finish = finish.minus(change) if entry.down else finish + change
             working += f" {'−' if entry.down else '+'} {risers} × {_with_unit(words.get('riser'), units)}"
         return Point(name, finish, f"{working} = {_shown(finish, units)}", entry.what, entry.at)
-
-    def _start(self, name: str) -> Elevation:
-        return self.benchmarks[name].elevation if name in self.benchmarks else self.found[name].finish
 
 
 def _shown(elevation: Elevation, units: Units) -> str:

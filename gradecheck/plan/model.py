@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 
 FINISH = "finish"
 SUBGRADE = "subgrade"
@@ -20,6 +20,36 @@ class Benchmark:
     name: str
     elevation: Elevation
     what: str = ""
+    at: tuple[Length, Length] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Datum:
+    """Another zero to count elevations from: its zero lies where the mark reads `reads`."""
+
+    name: str
+    mark: str
+    reads: Elevation
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """What the instrument is good for: limits of the beam's slope, of the receiver, of the rod's lean."""
+
+    beam: Slope
+    longest_shot: Length
+    receiver: Length = ZERO
+    plumb: Slope = NO_SLOPE
+    adjust_beyond: Slope | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rechecks:
+    """When a mark is looked at again from the same set-up, and how far off it may be."""
+
+    readings: int
+    minutes: int
+    allowed: Length
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +124,7 @@ class Area:
     build_up: BuildUp | None
     tolerances: dict[str, Tolerance]
     points: tuple[Point, ...]
+    datum: str | None = None
 
     @property
     def stages(self) -> tuple[str, ...]:
@@ -119,6 +150,11 @@ class Plan:
     benchmarks: dict[str, Benchmark]
     rods: dict[str, Rod]
     areas: dict[str, Area]
+    rechecks: Rechecks
+    instrument: Instrument | None = None
+    guarded: bool = False
+    closure: str | None = None
+    datums: dict[str, Datum] = field(default_factory=dict)
 
     @cached_property
     def area_of(self) -> dict[str, str]:

@@ -4,11 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry, ToleranceEntry
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, inches, millimetres
+from gradecheck.plan.document import AreaEntry, InstrumentEntry, JobEntry, RechecksEntry, RodEntry, ToleranceEntry
 from gradecheck.plan.finishes import Finishes
-from gradecheck.plan.model import FINISH, Area, Benchmark, BuildUp, Layer, Plan, Point, Rod, Tolerance
+from gradecheck.plan.model import (
+    FINISH,
+    Area,
+    Benchmark,
+    BuildUp,
+    Datum,
+    Instrument,
+    Layer,
+    Plan,
+    Point,
+    Rechecks,
+    Rod,
+    Tolerance,
+)
 from gradecheck.plan.problems import Problem, suggestion
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
@@ -31,7 +46,10 @@ class _Resolver:
 
     def plan(self) -> tuple[Plan, list[Problem]]:
         entry = self.entry
-        benchmarks = {name: Benchmark(name, mark.elevation, mark.what) for name, mark in entry.benchmarks.items()}
+        benchmarks = {
+            name: Benchmark(name, mark.elevation, mark.what, mark.at) for name, mark in entry.benchmarks.items()
+        }
+        datums = {name: Datum(name, given.mark, given.reads) for name, given in entry.datums.items()}
         build_ups = {
             name: BuildUp(name, tuple(Layer(layer.name, layer.thickness) for layer in layers))
             for name, layers in entry.build_ups.items()
@@ -42,14 +60,29 @@ class _Resolver:
             self.problem(("benchmarks",), "At least one benchmark is needed, for example “DOOR: 0”; add it.")
         self._check_names()
         self._check_tolerance_stages(build_ups.values())
-        finishes = Finishes(entry, self.tree, benchmarks, self.broken, self.problem)
+        self._check_datums(datums)
+        if entry.decide == "guarded" and entry.instrument is None and "instrument" not in self.broken:
+            self.problem(("decide",), "To decide guarded, the plan must say what the instrument is good for; add it.")
+        finishes = Finishes(entry, self.tree, benchmarks, datums, self.broken, self.problem)
         areas = {
             name: self._area(name, area, build_ups, finishes.of_area(area)) for name, area in entry.areas.items()
         }
         rods = {name: _rod(name, rod, entry.units) for name, rod in entry.rods.items()}
         rods = rods or {"rod": _rod("rod", RodEntry(), entry.units)}
         notation = _job_notation(entry.units, next(iter(rods.values())).notation)
-        return Plan(entry.job, notation, benchmarks, rods, areas), self.problems
+        plan = Plan(
+            job=entry.job,
+            notation=notation,
+            benchmarks=benchmarks,
+            rods=rods,
+            areas=areas,
+            rechecks=_rechecks(entry.rechecks, entry.units),
+            instrument=_instrument(entry.instrument),
+            guarded=entry.decide == "guarded",
+            closure=entry.closure,
+            datums=datums,
+        )
+        return plan, self.problems
 
     def _area(
         self, name: str, area: AreaEntry, build_ups: Mapping[str, BuildUp], points: Mapping[str, Point]
@@ -73,7 +106,7 @@ class _Resolver:
             if stage not in stages and not unknown:
                 says = f"Area “{name}” has no stage “{stage}”; it has {', '.join(stages)}."
                 self.problem(("areas", name, "tolerances", stage), says, key=True)
-        return Area(name, area.what, build_up, tolerances, self._route(name, area, points))
+        return Area(name, area.what, build_up, tolerances, self._route(name, area, points), area.datum)
 
     def _route(self, name: str, area: AreaEntry, points: Mapping[str, Point]) -> tuple[Point, ...]:
         if area.route is None:
@@ -98,6 +131,12 @@ class _Resolver:
                 says = f"Build-up “{name}” has two layers “{layer.name}”; give each its own name."
                 self.problem(("build-ups", name, index), says)
             seen.add(layer.name)
+
+    def _check_datums(self, datums: Mapping[str, Datum]) -> None:
+        for name, area in self.entry.areas.items():
+            if area.datum is not None and area.datum not in datums and area.datum not in self.broken:
+                says = f"There is no datum “{area.datum}”.{suggestion(area.datum, datums)}"
+                self.problem(("areas", name, "datum"), says)
 
     def _check_names(self) -> None:
         """A name typed on site must mean one thing, whatever its capitals."""
@@ -142,6 +181,25 @@ def _job_notation(units: Units, rod: Notation) -> Notation:
     in_inches = {Units.IN, Units.FT_IN}
     alike = rod.units is units or {rod.units, units} <= in_inches
     return Notation(units, rod.graduation) if alike else Notation.usual(units)
+
+
+USUAL_READINGS, USUAL_MINUTES = 30, 60
+"""Between two looks at a mark (common practice, no source)."""
+
+
+def _rechecks(entry: RechecksEntry, units: Units) -> Rechecks:
+    # What a mark may be off: 1/8 in, or 3 mm (common practice, no source).
+    usual = inches(Fraction(1, 8)) if units in (Units.IN, Units.FT_IN, Units.FT) else millimetres(3)
+    allowed = usual if entry.allowed is None else entry.allowed
+    return Rechecks(entry.readings or USUAL_READINGS, entry.minutes or USUAL_MINUTES, allowed)
+
+
+def _instrument(entry: InstrumentEntry | None) -> Instrument | None:
+    if entry is None:
+        return None
+    return Instrument(
+        entry.beam, entry.longest_shot, entry.receiver or ZERO, entry.plumb or NO_SLOPE, entry.adjust_beyond
+    )
 
 
 def _tolerance(entry: ToleranceEntry) -> Tolerance:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import is_exact, show, show_exact
-from gradecheck.measure.quantities import Elevation
+from gradecheck.measure.quantities import ZERO, Elevation
 from gradecheck.plan.model import FINISH, Area, Point, Tolerance
 
 
@@ -21,9 +21,15 @@ class Target:
     tolerance: Tolerance
 
 
-def target(area: Area, point: Point, stage: str) -> Target:
-    """The target at that surface: the finish less the layers that will lie above it."""
-    wanted = point.finish
+JOB_ZERO = Elevation(ZERO.metres)
+
+
+def target(area: Area, point: Point, stage: str, zero: Elevation = JOB_ZERO) -> Target:
+    """The target at that surface: the finish less the layers that will lie above it.
+
+    `zero` is where the zero of the area's datum lies, counted from the job's own.
+    """
+    wanted = point.finish + zero.height
     if area.build_up:
         for layer in area.build_up.above(stage):
             wanted = wanted.minus(layer.thickness)

@@ -29,14 +29,14 @@ class EntryScreen(Screen[None]):
 
     AUTO_FOCUS = "Entry"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back", id="back"),
+        Binding("escape", "back", "Back", id="back", show=False),
         Binding("f1", "app.keys", "Keys", id="keys"),
     ]
 
     def __init__(self) -> None:
         super().__init__()
         self._refused_turn = 0
-        self._unsaved: tuple[str, object, Draft] | None = None
+        self._unsaved: tuple[str, object, tuple[Draft, ...]] | None = None
 
     @property
     def host(self) -> Host:
@@ -86,12 +86,12 @@ class EntryScreen(Screen[None]):
             if self.check_action(binding.action, ()) is not False:
                 await self.run_action(binding.action)
 
-    async def keep(self, text: str, about: object, make: Draft) -> JournalEntry:
-        """Records a draft; a second Enter behind the same text about the same thing retries the same draft."""
+    async def keep(self, text: str, about: object, *drafts: Draft) -> JournalEntry:
+        """Records drafts; a second Enter behind the same text about the same thing retries the same ones."""
         if self._unsaved is not None and self._unsaved[:2] == (text, about):
-            make = self._unsaved[2]
-        self._unsaved = text, about, make
-        entry = await self.host.record(make)
+            drafts = self._unsaved[2]
+        self._unsaved = text, about, drafts
+        entry = await self.host.record(*drafts)
         self._unsaved = None
         return entry
 

@@ -12,7 +12,11 @@ from textual.widgets import Footer, Static
 from gradecheck.app.plain import plain
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.cautions import CautionsScreen, read_today
+from gradecheck.app.screens.doubt import DoubtScreen
+from gradecheck.app.screens.given import GivenScreen
 from gradecheck.app.screens.log import LogScreen
+from gradecheck.app.screens.mark import MarkScreen
+from gradecheck.app.screens.recheck import RecheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
 from gradecheck.app.widgets.banner import Banner, large
 from gradecheck.app.widgets.entry import Entry
@@ -24,10 +28,12 @@ from gradecheck.journal.facts import Reading
 from gradecheck.measure.notation import Units
 from gradecheck.plan.model import Area
 from gradecheck.plan.problems import suggestion
+from gradecheck.report.instrument import look_again
 from gradecheck.report.rows import answer, grade_rod, point_row
 from gradecheck.state import Surface
 
-TONE = {Word.CUT: "tone-cut", Word.FILL: "tone-fill", Word.ON_GRADE: "tone-on-grade"}
+TONES = {Word.CUT.value: "tone-cut", Word.FILL.value: "tone-fill", Word.ON_GRADE.value: "tone-on-grade"}
+"""The colour of each verdict; anything else is doubt."""
 _FIGURE_WIDTH = {Units.IN: 11, Units.FT_IN: 14}
 _DECIMAL_WIDTH = 9
 WIDE = 100
@@ -40,9 +46,19 @@ class CheckScreen(EntryScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
         Binding("f3", "next_stage", "Stage", id="stage", tooltip="Work to the next surface up"),
-        Binding("f4", "set_up", "Set-up", id="set-up", tooltip="Stand the instrument on a mark"),
-        Binding("f6", "log", "Log", id="log", tooltip="See, strike and annotate what was recorded"),
+        Binding("f4", "set_up", "Set-up", id="set-up", tooltip="Set up or move the instrument"),
+        Binding("f5", "recheck", "Recheck", id="recheck", tooltip="Look at a mark again from the same set-up"),
+        Binding("f6", "log", "Log", id="log", tooltip="See, correct, strike and annotate what was recorded"),
+        Binding("f7", "mark", "Mark", id="mark", tooltip="Shoot a mark that carries the zero before moving"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
+        Binding("ctrl+o", "next_datum", "Zero", id="datum", show=False, tooltip="Show elevations from another zero"),
+        Binding("ctrl+l", "sure", "How sure", id="sure", show=False, tooltip="Show how sure each answer is"),
+        Binding(
+            "ctrl+n", "trust", "Trust", id="trust", show=False, tooltip="Trust the readings in doubt, with a reason"
+        ),
+        Binding(
+            "ctrl+r", "put_right", "Put right", id="put-right", show=False, tooltip="Put a mark's elevation right"
+        ),
         Binding("up", "move(-1)", "Point before", id="up", show=False),
         Binding("down", "move(1)", "Point after", id="down", show=False),
         Binding("pageup", "move(-10)", "Ten points before", id="page-up", show=False),
@@ -55,6 +71,8 @@ class CheckScreen(EntryScreen):
         self.stage = ""
         self.index = 0
         self.answered: Surface | None = None
+        self._questioned: tuple[Surface, str] | None = None
+        self._show_sure = False
 
     def compose(self) -> ComposeResult:
         """The table for the person typing above, the verdict for the machine below."""
@@ -70,7 +88,7 @@ class CheckScreen(EntryScreen):
                 Column("rod", _FIGURE_WIDTH.get(rod_units, _DECIMAL_WIDTH) + 1, "right"),
                 Column("found", figure, "right"),
                 Column("off", figure - 2, "right"),
-                Column("verdict", 9),
+                Column("verdict", 10),
             ),
             id="points",
         )
@@ -100,7 +118,7 @@ class CheckScreen(EntryScreen):
     def _cautioned(self, _: None) -> None:
         if not read_today(self.session):
             self.host.close_job()
-        elif self.session.state.setup is None:
+        elif self.session.state.setup is None or self.session.set_up_is_old:
             self.app.push_screen(SetUpScreen())
         # The letters of the banner take a moment to load; nobody is waiting for them now.
         self.run_worker(lambda: large("0"), thread=True, exit_on_error=False)
@@ -145,15 +163,19 @@ class CheckScreen(EntryScreen):
     def _cells(self, index: int) -> Cells:
         surface = Surface(self.area_name, self.area.points[index].name, self.stage)
         row = point_row(self.session.state, surface)
-        tone = TONE[Word(row.word)] if row.word else ""
-        return Cells((row.point, row.what, row.wanted, row.rod, row.found, row.off, row.word), tone)
+        word = f"{row.word} ?" if row.doubt else row.word
+        tone = "" if not row.word else "tone-doubt" if row.doubt else TONES.get(row.word, "tone-doubt")
+        return Cells((row.point, row.what, row.wanted, row.rod, row.found, row.off, word), tone)
 
     def _show_head(self) -> None:
         state = self.session.state
-        stood = state.setup
+        stood = None if self.session.set_up_is_old else state.setup
         seen = f"set-up on {stood.fact.backsights[0].mark} {_clock(stood.at, stood.offset)}" if stood else "NO SET-UP"
+        doubts = len(state.doubts()) if state.book.disturbed else 0
+        seen = f"{doubts} IN DOUBT · {seen}" if doubts else seen
         done = f"{state.checked(self.area_name, self.stage)} of {len(self.area.points)}"
-        left = f" {self.area_name} · {self.stage}"
+        zero = f" · from {state.datum}" if state.datum else ""
+        left = f" {self.area_name} · {self.stage}{zero}"
         if self.size.width >= WIDE:
             left = f" {self.session.plan.job} ·{left}"
         right = f"{seen} · {done} · {self.session.by} "
@@ -170,18 +192,26 @@ class CheckScreen(EntryScreen):
             banner.say("", "")
             return
         at = f" {told.point} {self.answered.stage if self.answered else ''}  {told.what}"
-        self.query_one("#answer", Static).update(plain(f"{at}   found {told.found}, rod {told.rod}   saved"))
-        banner.say(told.headline, TONE[told.word])
+        sure = f" {told.sure or 'plan does not say how sure'}" if self._show_sure else ""
+        doubt = "   IN DOUBT: read it again" if told.doubt else "   saved"
+        self.query_one("#answer", Static).update(plain(f"{at}   found {told.found}{sure}, rod {told.rod}{doubt}"))
+        if told.doubt:
+            banner.say(f"{told.headline} ?", "tone-doubt")
+        else:
+            banner.say(told.headline, TONES.get(told.word, "tone-doubt"))
 
     def _ask(self) -> None:
         state, surface = self.session.state, self.surface
-        target = state.target(surface)
-        assert target is not None
         what = self.area.points[self.index].what
         name = f"{surface.point} ({what})" if what else surface.point
-        rod = grade_rod(state.setup, target.wanted)
-        if not rod:
-            self.say(f"{name}: no set-up stands. F4 stands the instrument on a mark.")
+        rod = grade_rod(state, surface)
+        if state.setup is None or self.session.set_up_is_old:
+            self.say(f"{name}: no set-up stands. F4 sets up the instrument.")
+        elif state.target(surface) is None:
+            datum = self.session.plan.datums[self.area.datum or ""]
+            self.say(f"{name}: datum “{datum.name}” is not tied yet. F7 shoots {datum.mark} as a mark.")
+        elif reminder := look_again(state, self.session.clock()):
+            self.say(f"{name}: {rod}. {reminder}")
         elif state.checked(self.area_name, self.stage) == len(self.area.points) and state.latest(surface):
             self.say(
                 f"All {len(self.area.points)} checked at {self.stage}. F3 next stage, F2 next area; {name}: {rod}"
@@ -208,7 +238,12 @@ class CheckScreen(EntryScreen):
 
     async def _read(self, typed: str) -> None:
         surface = self.surface
-        await self.keep(typed, surface, self.session.reading(surface, typed))
+        question = self.session.question(surface, typed)
+        if question is not None and self._questioned != (surface, typed):
+            self._questioned = surface, typed
+            raise Refusal(question)
+        self._questioned = None
+        await self.keep(typed, surface, self.session.reading(surface, typed, question or ""))
         before = self.index
         self.answered = surface
         self._go_on(before)
@@ -260,6 +295,42 @@ class CheckScreen(EntryScreen):
     def action_set_up(self) -> None:
         """To the Set-up screen."""
         self.app.push_screen(SetUpScreen())
+
+    def action_recheck(self) -> None:
+        """To the Recheck screen."""
+        self.app.push_screen(RecheckScreen())
+
+    def action_mark(self) -> None:
+        """To the Mark screen."""
+        self.app.push_screen(MarkScreen())
+
+    def action_put_right(self) -> None:
+        """To where a mark's elevation is put right."""
+        self.app.push_screen(GivenScreen())
+
+    async def action_next_datum(self) -> None:
+        """Shows elevations from the next datum that is tied."""
+        state = self.session.state
+        tied = [datum for datum in (None, *self.session.plan.datums) if state.zero_of(datum) is not None]
+        if len(tied) < 2:
+            waiting = [f"{datum.name} waits for {datum.mark}" for datum in self.session.plan.datums.values()]
+            self.complain(f"There is no other zero to show: {', '.join(waiting) or 'the plan names none'}.")
+            return
+        chosen = tied[(tied.index(state.datum) + 1) % len(tied)] if state.datum in tied else tied[0]
+        await self.host.record(self.session.show_datum(chosen))
+        self.show()
+
+    def action_sure(self) -> None:
+        """Shows or hides how sure each answer is."""
+        self._show_sure = not self._show_sure
+        self._show_answer()
+
+    def action_trust(self) -> None:
+        """Asks why the readings in doubt may be trusted."""
+        if not self.session.state.doubts():
+            self.complain("No reading is in doubt.")
+            return
+        self.app.push_screen(DoubtScreen())
 
     def action_log(self) -> None:
         """To the Log screen, for this area."""

@@ -13,18 +13,21 @@ from gradecheck.app.plain import plain
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
-from gradecheck.report.rows import LogRow, log_row
+from gradecheck.intake import Refusal
+from gradecheck.report.instrument import preview_line
+from gradecheck.report.log import LogRow, log_row
 
 PAGE = 500
 """Entries fetched at a time."""
 
 
 class LogScreen(EntryScreen):
-    """Text and Enter add a note. F8 on an entry asks for a reason; Enter behind the reason strikes the entry."""
+    """Text and Enter add a note; F8 strikes the chosen entry with a reason, F7 puts its rod figure right."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "other_area", "Area/all", id="area", tooltip="This area's entries, or all"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the chosen entry, with a reason"),
+        Binding("f7", "correct", "Correct", id="correct", tooltip="Put the chosen entry's rod figure right"),
         Binding("f5", "older", "Older", id="older", tooltip="Fetch older entries"),
         Binding("up", "move(-1)", "Entry before", id="up", show=False),
         Binding("down", "move(1)", "Entry after", id="down", show=False),
@@ -38,6 +41,8 @@ class LogScreen(EntryScreen):
         self.area: str | None = area
         self.rows: list[LogRow] = []
         self._striking: LogRow | None = None
+        self._correcting: LogRow | None = None
+        self._figure: str | None = None
 
     def compose(self) -> ComposeResult:
         """The entries, and one line for a note or a reason."""
@@ -97,8 +102,15 @@ class LogScreen(EntryScreen):
             self.say(
                 f"Why strike entry {self._striking.seq} ({self._striking.subject})? Type the reason, then Enter."
             )
+        elif self._correcting and self._figure is not None:
+            told = self.session.preview(self.session.correct(self._correcting.id, self._figure))
+            words = preview_line(self.session.state, told)
+            self.say(f"Entry {self._correcting.seq} becomes {self._figure}: {words} Enter accepts, Escape: no.")
+        elif self._correcting:
+            row = self._correcting
+            self.say(f"Entry {row.seq}, {row.kind} {row.subject}, was keyed {row.typed}. What is right?")
         elif self.rows:
-            self.say("Type a note, then Enter. F8 strikes the entry marked >, with a reason.")
+            self.say("Type a note, then Enter. On the entry marked >: F7 corrects, F8 strikes.")
         else:
             self.say("Nothing is recorded here yet. Type a note and press Enter.")
 
@@ -109,19 +121,42 @@ class LogScreen(EntryScreen):
             await self.keep(text, row.id, self.session.strike(row.id, text))
             self._striking = None
             self._ask()
+        elif self._correcting:
+            await self._correct(text)
         elif text.strip():
             await self.keep(text, "note", self.session.note(text, self.area))
+
+    async def _correct(self, text: str) -> None:
+        """The right figure first, then an empty Enter that accepts what it would change."""
+        row = self._correcting
+        assert row is not None
+        if text.strip():
+            self._figure = text.strip()
+            try:
+                self._ask()
+            except Refusal:
+                self._figure = None
+                raise
+        elif self._figure is not None:
+            figure = self._figure
+            await self.keep(figure, row.id, self.session.correct(row.id, figure))
+            self._correcting = self._figure = None
+            self._ask()
+
+    @property
+    def _busy(self) -> bool:
+        return self._striking is not None or self._correcting is not None
 
     def action_move(self, by: int) -> None:
         """To another entry."""
         view = self.query_one(RowsView)
-        if self.rows and not self._striking:
+        if self.rows and not self._busy:
             view.go_to(max(0, min(view.current + by, len(self.rows) - 1)))
 
     def action_other_area(self) -> None:
         """This area's entries, or those of all."""
         self.area = None if self.area else self._home
-        self._striking = None
+        self._striking = self._correcting = self._figure = None
         self.show()
 
     def action_older(self) -> None:
@@ -135,22 +170,37 @@ class LogScreen(EntryScreen):
         self.rows = [log_row(self.session.state, line) for line in lines] + self.rows
         self._draw(len(lines) - 1)
 
-    def action_strike(self) -> None:
-        """Asks for the reason to strike the chosen entry."""
+    def _chosen(self) -> LogRow | None:
+        """The chosen entry, if something can still be done to it."""
         if not self.rows:
-            self.complain("There is no entry to strike.")
-            return
+            self.complain("Nothing is recorded here yet.")
+            return None
         row = self.rows[self.query_one(RowsView).current]
         if row.struck:
             self.complain(f"Entry {row.seq} is struck or replaced already.")
+            return None
+        return row
+
+    def action_strike(self) -> None:
+        """Asks for the reason to strike the chosen entry."""
+        if (row := self._chosen()) is not None:
+            self._striking, self._correcting, self._figure = row, None, None
+            self._ask()
+
+    def action_correct(self) -> None:
+        """Asks for the right figure of the chosen entry."""
+        if (row := self._chosen()) is None:
             return
-        self._striking = row
+        if not row.typed:
+            self.complain(f"Entry {row.seq} holds no rod figure; F8 strikes it.")
+            return
+        self._striking, self._correcting, self._figure = None, row, None
         self._ask()
 
     async def leave(self) -> None:
-        """Back, or out of striking first."""
-        if self._striking:
-            self._striking = None
+        """Back, or out of striking and correcting first."""
+        if self._busy:
+            self._striking = self._correcting = self._figure = None
             self._ask()
         else:
             self.dismiss()

@@ -1,101 +1,138 @@
-"""The Set-up screen: the rod on a known mark, one figure, and every grade rod is known."""
+"""The Set-up screen: the rod on one or more marks, and the zero is carried to where the instrument stands now."""
 
 from __future__ import annotations
 
 from typing import ClassVar
 
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
-from textual.widgets import Footer, Static
 
-from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.base import EntryScreen
-from gradecheck.app.widgets.entry import Entry
-from gradecheck.app.widgets.pick_list import PickList
-from gradecheck.intake import Refusal
-from gradecheck.report.rows import mark_line, set_up_line
+from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.report.instrument import agreement_line, agreement_rows, set_up_line
+from gradecheck.state import Surface
+from gradecheck.survey.level_book import StoodAt
 
 
-class SetUpScreen(EntryScreen):
-    """A number is what the rod reads on the chosen mark; a name chooses the mark."""
+class SetUpScreen(MarksScreen):
+    """Key the rod's figure on each mark seen from here; Enter alone then stands the instrument."""
 
+    TITLE_WORDS = "set up the instrument"
+    WHAT_TO_DO = "Rod on a mark, its figure, Enter. Then the next mark, or Enter alone: it stands."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "next_rod", "Rod", id="rod", tooltip="Take another rod"),
-        Binding("up", "move(-1)", "Mark before", id="up", show=False),
-        Binding("down", "move(1)", "Mark after", id="down", show=False),
+        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last backsight taken here"),
     ]
 
     def __init__(self) -> None:
         super().__init__()
         self._rod_at = 0
-
-    def compose(self) -> ComposeResult:
-        """The marks to choose from, and the set-up that stands now."""
-        yield Static(plain(f" {self.session.plan.job} · set up the instrument"), id="head")
-        with VerticalScroll(id="marks", can_focus=False):
-            words = "  Stand the laser where it sees the work. Hold the rod on one of these marks:"
-            yield Static(plain_lines(["", words, ""]))
-            yield PickList(id="mark-list")
-            yield Static(id="standing")
-        with Vertical(id="asking"):
-            yield Static(id="says")
-            yield Entry(id="backsight", placeholder="what the rod reads on the mark")
-        yield Footer(show_command_palette=False)
-
-    def on_mount(self) -> None:
-        """Starts at the mark used last."""
-        plan, stood = self.session.plan, self.session.state.setup
-        self._marks = list(plan.benchmarks)
-        picks = self.query_one(PickList)
-        picks.offer([mark_line(plan, name) for name in self._marks])
-        standing = self.query_one("#standing", Static)
-        if stood:
-            picks.go_to(self._marks.index(stood.fact.backsights[0].mark))
-            standing.update(plain_lines(["", f"  Standing now: {set_up_line(stood, plan)}"]))
-        else:
-            standing.update(plain_lines(["", "  No set-up stands now."]))
-        self._ask()
-
-    @property
-    def mark(self) -> str:
-        """The chosen mark."""
-        return self._marks[self.query_one(PickList).current]
+        self._warned = False
 
     @property
     def rod(self) -> str:
-        """The chosen rod."""
-        return list(self.session.plan.rods)[self._rod_at]
+        """The rod in use: that of the backsights taken, else the chosen one."""
+        sights = self.session.state.sights
+        return sights[-1].rod if sights else list(self.session.plan.rods)[self._rod_at]
 
-    def _ask(self) -> None:
+    @property
+    def taken(self) -> StoodAt:
+        """The set-up that the backsights taken so far would make."""
+        state = self.session.state
+        sights = [(sight.sight.mark, sight.sight.rod) for sight in state.sights]
+        return state.being_set_up(sights, self.rod)
+
+    def line(self, name: str) -> str:
+        """A mark, with what was read on it and the zero that gives."""
+        rows = {row.mark: row for row in agreement_rows(self.session.state, self.taken)}
+        if name not in rows:
+            return super().line(name)
+        row = rows[name]
+        off = f", {row.off} from the mean" if row.off else ""
+        return f"{name:<10} rod {row.rod}: plane {row.zero}{off}"
+
+    def told(self) -> list[str]:
+        """How well the backsights agree, and what stands until then."""
+        state = self.session.state
+        stood, newest = state.setup, state.newest_setup
+        if state.sights:
+            return [
+                agreement_line(state, self.taken),
+                "The set-up does not stand yet; no reading is taken until then.",
+            ]
+        if stood is not None and not self.session.set_up_is_old:
+            return [
+                f"Standing now: {set_up_line(state, stood)}",
+                "It is given up with the first backsight keyed here.",
+            ]
+        if newest is not None and self.session.set_up_is_old:
+            return ["The last set-up is from another day: the instrument was picked up since."]
+        if newest is not None and state.book.failed(newest.id):
+            return ["The last set-up was found disturbed."]
+        return ["No set-up stands now."]
+
+    def ask(self) -> None:
+        """Asks for the next backsight."""
         rod = self.session.plan.rods[self.rod]
-        self.say(f"{self.mark}: what does the {rod.name} ({rod.kind}, {rod.notation.units}) read there?")
+        more = " Enter alone stands it." if self.session.state.sights else ""
+        self.say(f"{self.mark}: what does the {rod.name} ({rod.kind}, {rod.notation.units}) read there?{more}")
 
-    async def commit(self, text: str) -> None:
-        """A number stands the instrument, a name chooses a mark."""
-        typed = text.strip()
-        if not typed:
+    async def named(self, typed: str) -> None:
+        """Chooses a mark; a point that was read becomes one."""
+        name = self.session.name_of(typed)
+        surface = self._read_surface(name) if name is not None else None
+        if name is not None and name not in self.marks and surface is not None:
+            await self.keep(typed, surface, self.session.promote(surface))
+            self.show()
+            self.choose(name)
             return
-        if typed == "?":
-            await self.run_action("app.keys")
-        elif typed[0].isalpha():
-            name = self.session.name_of(typed)
-            if name not in self._marks:
-                raise Refusal(f"There is no mark “{typed}”; known are {', '.join(self._marks)}.")
-            self.query_one(PickList).go_to(self._marks.index(name))
-            self._ask()
-        else:
-            about = self.mark, self.rod
-            await self.keep(typed, about, self.session.set_up(self.mark, typed, self.rod))
-            self.dismiss()
+        await super().named(typed)
 
-    def action_move(self, by: int) -> None:
-        """To another mark."""
-        picks = self.query_one(PickList)
-        picks.go_to(picks.current + by)
-        self._ask()
+    def _read_surface(self, point: str) -> Surface | None:
+        """The point's last surface that was read, the topmost first."""
+        area = self.session.plan.area_of.get(point)
+        if area is None:
+            return None
+        stages = reversed(self.session.plan.areas[area].stages)
+        read = (Surface(area, point, stage) for stage in stages)
+        return next((surface for surface in read if self.session.state.latest(surface)), None)
+
+    async def figure(self, typed: str) -> None:
+        """Takes a backsight on the chosen mark and goes on to the next without one."""
+        about = self.mark, self.rod
+        await self.keep(typed, about, *self.session.backsight(self.mark, typed, self.rod))
+        self._warned = False
+        self.show()
+        taken = {sight.sight.mark for sight in self.session.state.sights}
+        following = next((name for name in self.marks if name not in taken), None)
+        if following is not None:
+            self.choose(following)
+
+    async def nothing(self) -> None:
+        """Stands the instrument; where the marks disagree, only when Enter is pressed again."""
+        state = self.session.state
+        if not state.sights:
+            return
+        told = state.book.agreement(self.taken)
+        if told is not None and not told.within(state.plan.rechecks.allowed) and not self._warned:
+            self._warned = True
+            self.complain("The marks disagree by more than is allowed. Enter again stands it all the same.")
+            return
+        await self.keep("", "stand", self.session.stand())
+        self.dismiss()
 
     def action_next_rod(self) -> None:
         """Takes the next rod of the plan."""
+        if self.session.state.sights:
+            self.complain("This set-up was begun on one rod; strike its backsights first (F8).")
+            return
         self._rod_at = (self._rod_at + 1) % len(self.session.plan.rods)
-        self._ask()
+        self.ask()
+
+    async def action_strike(self) -> None:
+        """Strikes the last backsight taken for this set-up."""
+        last = self.session.last_backsight()
+        if last is None:
+            self.complain("There is no backsight to strike.")
+            return
+        await self.host.record(self.session.strike(last.id, "struck while setting up"))
+        self._warned = False
+        self.show()

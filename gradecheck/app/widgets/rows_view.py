@@ -37,7 +37,7 @@ class Cells:
 class RowsView(ScrollView, can_focus=False):
     """Rows with a heading and a current one. The texts come from a function, asked for as lines are drawn."""
 
-    COMPONENT_CLASSES = {"heading", "current", "tone-cut", "tone-fill", "tone-on-grade", "struck"}
+    COMPONENT_CLASSES = {"heading", "current", "tone-cut", "tone-fill", "tone-on-grade", "tone-doubt", "struck"}
 
     def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
         super().__init__(id=id)

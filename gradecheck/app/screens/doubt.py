@@ -1,0 +1,41 @@
+"""The Doubt screen: the readings that may be wrong, to be read again or trusted with a reason."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Vertical, VerticalScroll
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.report.rows import answer
+
+
+class DoubtScreen(EntryScreen):
+    """A reason and Enter trust the readings listed; Escape leaves them in doubt, to be read again."""
+
+    def compose(self) -> ComposeResult:
+        """The readings in doubt, and one line for the reason."""
+        state = self.session.state
+        lines = []
+        for surface, _ in state.doubts():
+            told = answer(state, surface)
+            lines.append(f"  {surface.point:<8} {surface.stage:<9} {told.headline if told else ''}")
+        yield Static(plain(f" {self.session.plan.job} · readings in doubt"), id="head")
+        with VerticalScroll(id="keys", can_focus=False):
+            words = "  Read since the last good look at a mark, before the set-up was found disturbed:"
+            yield Static(plain_lines([words, "", *lines]))
+        with Vertical(id="asking"):
+            yield Static(id="says")
+            yield Entry(id="why", placeholder="why they may be trusted")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Asks for the reason."""
+        self.say("Why may they be trusted? Type the reason, then Enter. Escape leaves them in doubt.")
+
+    async def commit(self, text: str) -> None:
+        """Answers the doubt."""
+        await self.keep(text, "doubt", self.session.answer_doubt(text))
+        self.dismiss()

@@ -1,0 +1,72 @@
+"""Where a mark's elevation is put right: wrong from the start, or moved from now on; the effect is shown first."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+
+from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.intake import Refusal
+from gradecheck.journal.facts import Draft
+from gradecheck.report.instrument import preview_line
+
+
+class GivenScreen(MarksScreen):
+    """Key the mark's right elevation; what would change is said, and a reason with Enter accepts it."""
+
+    TITLE_WORDS = "put a mark right"
+    WHAT_TO_DO = "Choose the mark and key its right elevation. Nothing changes before you give a reason."
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f3", "other_way", "Wrong/moved", id="way", tooltip="It was always wrong, or it moved just now"),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._moved = False
+        self._typed: str | None = None
+
+    def ask(self) -> None:
+        """Asks for the elevation, then for the reason."""
+        how = "moved: from now on it is" if self._moved else "was wrong from the start: it always was"
+        if self._typed is None:
+            self.say(f"{self.mark} {how} …? (F3: {'it was always wrong' if self._moved else 'it moved just now'})")
+            return
+        self.say(f"{self.mark} {how} {self._typed}. {self._preview()} Reason, then Enter; Escape: no.")
+
+    def _draft(self, why: str) -> Draft:
+        assert self._typed is not None
+        return self.session.give_mark(self.mark, self._typed, has_moved=self._moved, why=why)
+
+    def _preview(self) -> str:
+        return preview_line(self.session.state, self.session.preview(self._draft("preview")))
+
+    async def commit(self, text: str) -> None:
+        """An elevation first, then the reason."""
+        if self._typed is None:
+            await super().commit(text)
+        else:
+            await self.keep(text, (self.mark, self._typed, self._moved), self._draft(text))
+            self.dismiss()
+
+    async def figure(self, typed: str) -> None:
+        """Takes the elevation and shows what it would change."""
+        self._typed = typed
+        try:
+            self.ask()
+        except Refusal:
+            self._typed = None
+            raise
+
+    def action_other_way(self) -> None:
+        """It was always wrong, or it moved just now."""
+        self._moved = not self._moved
+        self.ask()
+
+    async def leave(self) -> None:
+        """Gives up the elevation first, then the screen."""
+        if self._typed is not None:
+            self._typed = None
+            self.ask()
+        else:
+            self.dismiss()

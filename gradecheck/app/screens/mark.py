@@ -1,0 +1,48 @@
+"""The Mark screen: shoot a spot that will carry the zero, before the instrument is moved."""
+
+from __future__ import annotations
+
+from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.intake import Refusal
+
+
+class MarkScreen(MarksScreen):
+    """A number is the rod's figure on the new mark; a name is what it is to be called."""
+
+    TITLE_WORDS = "shoot a mark"
+    WHAT_TO_DO = "A firm spot seen from here and from the next set-up: type a name for it or keep this one."
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._name = ""
+
+    def on_mount(self) -> None:
+        """Offers the next turning point's name, or the mark that ties a datum."""
+        self._name = self.session.next_mark_name()
+        self.show()
+
+    def told(self) -> list[str]:
+        """Datums that wait for a mark."""
+        state = self.session.state
+        untied = [datum for datum in state.plan.datums.values() if state.zero_of(datum.name) is None]
+        return [f"The datum “{datum.name}” is not tied yet: shoot {datum.mark}." for datum in untied]
+
+    def ask(self) -> None:
+        """Asks for the figure."""
+        self.say(f"New mark {self._name}: what does the rod read there?")
+
+    async def named(self, typed: str) -> None:
+        """Takes the name."""
+        self._name = self.session.new_mark_name(typed)
+        self.ask()
+
+    async def figure(self, typed: str) -> None:
+        """Records the mark."""
+        if not self._name:
+            raise Refusal("Type a name for the mark first.")
+        await self.keep(typed, self._name, self.session.mark(self._name, typed))
+        made = self._name
+        self._name = self.session.next_mark_name()
+        self.show()
+        self.choose(made)
+        self.say(f"{made} is a mark. Escape goes back; a figure now is that of {self._name}.")

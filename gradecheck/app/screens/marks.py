@@ -1,0 +1,122 @@
+"""What the screens about marks share: the marks to choose from above, the rod's figure keyed in below."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.pick_list import PickList
+from gradecheck.report.instrument import chain_line, mark_line
+
+
+class MarksScreen(EntryScreen):
+    """A number is what the rod reads on the chosen mark; a name chooses a mark."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "move(-1)", "Mark before", id="up", show=False),
+        Binding("down", "move(1)", "Mark after", id="down", show=False),
+    ]
+    TITLE_WORDS: ClassVar[str]
+    WHAT_TO_DO: ClassVar[str]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.marks: list[str] = []
+
+    def compose(self) -> ComposeResult:
+        """The marks to choose from, and what is known of the chosen one."""
+        yield Static(plain(f" {self.session.plan.job} · {self.TITLE_WORDS}"), id="head")
+        with VerticalScroll(id="marks", can_focus=False):
+            yield Static(plain_lines([f"  {self.WHAT_TO_DO}", ""]))
+            yield PickList(id="mark-list")
+            yield Static(id="told")
+        with Vertical(id="asking"):
+            yield Static(id="says")
+            yield Entry(id="figure", placeholder="what the rod reads")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Shows the marks as they are known now."""
+        self.show()
+
+    # -- what a screen of its own says
+
+    def told(self) -> list[str]:
+        """Lines below the marks."""
+        return []
+
+    def ask(self) -> None:
+        """Says what is to be keyed in."""
+        raise NotImplementedError
+
+    async def figure(self, typed: str) -> None:
+        """Acts on the rod's figure at the chosen mark."""
+        raise NotImplementedError
+
+    async def nothing(self) -> None:
+        """Acts on Enter with nothing typed; a glove on the key means nothing."""
+
+    # -- shared
+
+    @property
+    def picks(self) -> PickList:
+        """The list of marks."""
+        return self.query_one(PickList)
+
+    @property
+    def mark(self) -> str:
+        """The chosen mark."""
+        return self.marks[self.picks.current]
+
+    def show(self) -> None:
+        """Shows the marks, and what the screen has to say of them."""
+        state = self.session.state
+        self.marks = state.book.marks()
+        self.picks.offer([self.line(name) for name in self.marks])
+        self.show_told()
+        self.ask()
+
+    def line(self, name: str) -> str:
+        """A mark as one line of the list."""
+        return mark_line(self.session.state, name)
+
+    def show_told(self) -> None:
+        """Shows the lines below the marks, with how the chosen one's elevation was carried."""
+        chain = f"  {chain_line(self.session.state, self.mark)}" if self.marks else ""
+        self.query_one("#told", Static).update(plain_lines(["", chain, "", *(f"  {line}" for line in self.told())]))
+
+    async def commit(self, text: str) -> None:
+        """A number is a figure, a name a mark."""
+        typed = text.strip()
+        if not typed:
+            await self.nothing()
+        elif typed == "?":
+            await self.run_action("app.keys")
+        elif typed[0].isalpha():
+            await self.named(typed)
+        else:
+            await self.figure(typed)
+
+    async def named(self, typed: str) -> None:
+        """Chooses the mark of that name. Raises `Refusal` where there is none."""
+        name, _ = self.session.known_mark(typed)
+        self.choose(name)
+
+    def choose(self, name: str) -> None:
+        """Makes that mark the chosen one."""
+        self.picks.go_to(self.marks.index(name))
+        self.show_told()
+        self.ask()
+
+    def action_move(self, by: int) -> None:
+        """To another mark."""
+        self.picks.go_to(self.picks.current + by)
+        self.show_told()
+        self.ask()

@@ -1,0 +1,49 @@
+"""The Recheck screen: another look at a mark, and the set-up is good or everything since the last look in doubt."""
+
+from __future__ import annotations
+
+from textual.widgets import Static
+
+from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.journal.facts import Rechecked
+from gradecheck.report.instrument import recheck_line, set_up_line
+
+
+class RecheckScreen(MarksScreen):
+    """Hold the rod on a mark again and key what it reads now."""
+
+    TITLE_WORDS = "recheck a mark"
+    WHAT_TO_DO = "Hold the rod on a mark once more and key what it reads now."
+
+    def on_mount(self) -> None:
+        """Starts at the mark the instrument was set up on."""
+        self.show()
+        stood = self.session.state.newest_setup
+        if stood is not None and stood.fact.backsights[0].mark in self.marks:
+            self.choose(stood.fact.backsights[0].mark)
+
+    def told(self) -> list[str]:
+        """What stands, and how long since it was looked at."""
+        state = self.session.state
+        stood = state.newest_setup
+        if stood is None or state.moved_since(stood.seq):
+            return ["No set-up stands."]
+        count = state.readings_since_look(stood.id)
+        since = f"{count} {'reading' if count == 1 else 'readings'} since the last look at a mark."
+        return [set_up_line(state, stood), since]
+
+    def ask(self) -> None:
+        """Asks for the figure."""
+        self.say(f"{self.mark}: what does the rod read there now?")
+
+    async def figure(self, typed: str) -> None:
+        """Records the look and says what it means; where it failed, stays until that was read."""
+        entry = await self.keep(typed, self.mark, self.session.recheck(self.mark, typed))
+        assert isinstance(entry.fact, Rechecked)
+        words = recheck_line(self.session.state, entry.fact.off, entry.fact.mark, good=entry.fact.good)
+        self.show()
+        if entry.fact.good:
+            self.say(f"{words} Escape goes back.")
+        else:
+            self.complain(words)
+        self.query_one("#says", Static).refresh()

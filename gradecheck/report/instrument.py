@@ -1,0 +1,155 @@
+"""Set-ups, marks and rechecks in words: what stands, how it was carried, how well it agrees, when to look again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import show, show_exact
+from gradecheck.measure.quantities import Length
+from gradecheck.plan.model import Rod
+from gradecheck.plan.targets import in_words
+from gradecheck.preview import Preview
+from gradecheck.report.rows import show_sure
+from gradecheck.state import State, Stood
+from gradecheck.survey.level_book import StoodAt
+from gradecheck.survey.uncertainty import expanded
+
+
+def set_up_line(state: State, stood: Stood) -> str:
+    """A set-up in one line: the marks, what the rod read, and the plane of the instrument."""
+    rod = state.plan.rods.get(stood.fact.rod, state.plan.rod)
+    read = ", ".join(f"{sight.mark} {show(sight.rod, rod.notation, unit=True)}" for sight in stood.fact.backsights)
+    if stood.instrument is None:
+        return f"{read}: a mark or the rod is not known any more"
+    zero = show(state.shown(stood.instrument.zero), state.plan.notation, unit=True)
+    return f"{rod.name} on {read}; {_zero_name(rod)} {zero}"
+
+
+def _zero_name(rod: Rod) -> str:
+    return "rod zero at" if rod.kind == "direct" else "plane of the instrument at"
+
+
+def mark_line(state: State, name: str) -> str:
+    """A mark to choose: its name, its elevation as it is known now, and where it is."""
+    elevation = state.mark(name)
+    benchmark = state.plan.benchmarks.get(name)
+    shown = show(state.shown(elevation), state.plan.notation, unit=True) if elevation else "not known"
+    told = benchmark.what if benchmark else "made on site"
+    doubt = "  IN DOUBT" if state.book.mark_in_doubt(name) else ""
+    return f"{name:<10} {shown:>14}   {told}{doubt}".rstrip()
+
+
+def chain_line(state: State, name: str) -> str:
+    """How a mark's elevation was carried: ``TP2 = DOOR 0 + 4' 3" − 2' 1 1/2" + ... = ...``."""
+    steps = list(state.book.chain(name))
+    if not steps:
+        elevation = state.mark(name)
+        return f"{name} = {show(state.shown(elevation), state.plan.notation)} as given" if elevation else name
+    units = state.plan.notation.units
+    base = steps[-1][0]
+    start = state.mark(base)
+    words = f"{base} {in_words(show_exact(state.shown(start), units))}" if start else base
+    for _, backsight, foresight in reversed(steps):
+        if backsight is not None and foresight is not None:
+            words += f" + {show_exact(backsight, units)} − {show_exact(foresight, units)}"
+    elevation = state.mark(name)
+    total = in_words(show_exact(state.shown(elevation), units, unit=True)) if elevation else "not known"
+    return f"{name} = {words} = {total}"
+
+
+@dataclass(frozen=True, slots=True)
+class AgreementRow:
+    """One backsight of a set-up: the zero it gives and how far that lies from the mean of all."""
+
+    mark: str
+    rod: str
+    zero: str
+    off: str
+
+
+def agreement_rows(state: State, stood: StoodAt) -> list[AgreementRow]:
+    """The backsights of a set-up, made already or being made."""
+    told = state.book.agreement(stood)
+    rod = state.plan.rods.get(stood.rod, state.plan.rod)
+    if told is None:
+        return []
+    notation = state.plan.notation
+    return [
+        AgreementRow(
+            mark,
+            show(reading, rod.notation, unit=True),
+            show(state.shown(zero), notation, unit=True),
+            show(zero.above(told.mean), notation, plus=True) if len(told.zeros) > 1 else "",
+        )
+        for (mark, reading), (_, zero) in zip(stood.sights, told.zeros, strict=True)
+    ]
+
+
+def agreement_line(state: State, stood: StoodAt) -> str:
+    """How well the backsights agree, what stands out, and what the set-up carries."""
+    told = state.book.agreement(stood)
+    if told is None:
+        return "No backsight yet."
+    notation = state.plan.notation
+    carried = state.book.carried(stood)
+    sure = f" The set-up carries {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
+    if len(told.zeros) == 1:
+        return f"One mark only: nothing checks it.{sure}"
+    allowed = state.plan.rechecks.allowed
+    spread = show_exact(told.spread, notation.units, unit=True)
+    limit = show_exact(allowed, notation.units, unit=True)
+    if told.within(allowed):
+        return f"They agree within {spread} (allowed {limit}); the mean is taken.{sure}"
+    odd = f" {told.stands_out} stands out." if told.stands_out else ""
+    return f"THEY DISAGREE by {spread} (allowed {limit}).{odd} Read again, or strike one (F8)."
+
+
+def recheck_line(state: State, off: Length, mark: str, *, good: bool) -> str:
+    """What a recheck meant."""
+    notation = state.plan.notation
+    found = show_exact(off, notation.units, unit=True)
+    allowed = show_exact(state.plan.rechecks.allowed, notation.units, unit=True)
+    if good:
+        return f"{mark} is off by {found} (allowed {allowed}): the set-up stands."
+    doubts = len(state.doubts())
+    readings = f"{doubts} reading{'' if doubts == 1 else 's'} in doubt"
+    return f"{mark} is OFF BY {found} (allowed {allowed}): {readings} since the last good look. Set up again (F4)."
+
+
+def preview_line(state: State, told: Preview) -> str:
+    """What a correction would change."""
+    if not told.moved and not told.changed:
+        return "Nothing that was read would change."
+    by = show_exact(told.largest, state.plan.notation.units, unit=True)
+    points = "1 point moves" if told.moved == 1 else f"{told.moved} points move"
+    changed = len(told.changed)
+    verdicts = (
+        "no verdict changes" if not changed else f"{changed} {'verdict' if changed == 1 else 'verdicts'} change"
+    )
+    return f"{points}, at most by {by}; {verdicts}."
+
+
+def look_again(state: State, now: datetime) -> str:
+    """The reminder to look at a mark again, empty while it is not time."""
+    stood = state.setup
+    looked = state.looked(stood.id) if stood else None
+    if stood is None or looked is None:
+        return ""
+    rule = state.plan.rechecks
+    readings = state.readings_since_look(stood.id)
+    minutes = int((now - looked).total_seconds() // 60)
+    if readings >= rule.readings:
+        return f"{readings} readings since the last look at a mark: recheck (F5)."
+    if minutes >= rule.minutes and readings:
+        return f"{minutes} minutes since the last look at a mark: recheck (F5)."
+    return ""
+
+
+def plane_words(state: State, notation: Notation) -> str:
+    """The plane of the instrument that stands, for the head of a screen."""
+    stood = state.setup
+    if stood is None or stood.instrument is None:
+        return ""
+    return show(state.shown(stood.instrument.zero), notation, unit=True)

@@ -1,0 +1,134 @@
+"""One log entry as the texts people see: what was done, how it was judged then, and how it is judged now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta, timezone
+
+from gradecheck.checks.verdict import Verdict
+from gradecheck.journal.facts import (
+    BacksightTaken,
+    CautionsRead,
+    DatumChosen,
+    DoubtAnswered,
+    Entry,
+    InstrumentMoved,
+    InstrumentSet,
+    InstrumentTested,
+    MarkGiven,
+    MarkMade,
+    Note,
+    PlanRevised,
+    Reading,
+    Rechecked,
+    Void,
+)
+from gradecheck.journal.store import Line
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import show
+from gradecheck.plan.model import Tolerance
+from gradecheck.report.rows import headline
+from gradecheck.state import Shot, State, Surface
+
+
+@dataclass(frozen=True, slots=True)
+class LogRow:
+    """An entry in the log; `note` says what became of it."""
+
+    id: str
+    seq: int
+    day: str
+    time: str
+    by: str
+    kind: str
+    subject: str
+    typed: str
+    then: str
+    now: str
+    note: str
+    struck: bool
+
+
+def log_row(state: State, line: Line) -> LogRow:
+    """One entry for the log."""
+    entry = line.entry
+    local = entry.at.astimezone(timezone(timedelta(minutes=entry.offset)))
+    subject, then, now = _told(state, entry)
+    struck = line.replaced_by is not None
+    return LogRow(
+        id=entry.id,
+        seq=entry.seq,
+        day=local.strftime("%Y-%m-%d"),
+        time=local.strftime("%H:%M"),
+        by=entry.by,
+        kind=entry.kind,
+        subject=subject,
+        typed=entry.typed if isinstance(entry.fact, Reading | InstrumentSet | Rechecked | MarkMade) else "",
+        then=then,
+        now="" if struck else now,
+        note="struck or replaced" if struck else "",
+        struck=struck,
+    )
+
+
+def _told(state: State, entry: Entry) -> tuple[str, str, str]:
+    """What an entry is about, how it was judged then, and how the same is judged now."""
+    notation = state.plan.notation
+    match entry.fact:
+        case Reading() as fact:
+            asked = " (asked)" if fact.question else ""
+            return f"{fact.point} {fact.stage}{asked}", _then(fact, notation), _now(state, entry, fact)
+        case Rechecked() as fact:
+            off = show(fact.off, notation, plus=True)
+            return f"{fact.mark} off by {off}", "good" if fact.good else "FAILED", ""
+        case InstrumentTested() as fact:
+            return fact.test, {True: "good", False: "ADJUST", None: ""}[fact.within], ""
+        case _:
+            return _subject(entry, notation), "", ""
+
+
+def _subject(entry: Entry, notation: Notation) -> str:
+    match entry.fact:
+        case InstrumentMoved() as fact:
+            return fact.why
+        case BacksightTaken() as fact:
+            return f"on {fact.sight.mark}, {fact.rod}"
+        case InstrumentSet() as fact:
+            return f"on {', '.join(sight.mark for sight in fact.backsights)}, {fact.rod}"
+        case MarkMade() as fact:
+            return f"{fact.mark} {fact.what}".rstrip()
+        case MarkGiven() as fact:
+            how = "moved to" if fact.moved else "put right:"
+            return f"{fact.mark} {how} {show(fact.elevation.height, notation)}, {fact.why}"
+        case DoubtAnswered() as fact:
+            return f"{len(fact.readings)} trusted: {fact.why}"
+        case DatumChosen() as fact:
+            return f"shown from {fact.datum or 'the job zero'}"
+        case Void() as fact:
+            return f"strikes: {fact.why}"
+        case Note() as fact:
+            return fact.text
+        case CautionsRead() as fact:
+            return f"{len(fact.cautions)} cautions read"
+        case PlanRevised() as fact:
+            return f"plan {fact.digest[:8]} taken over"
+        case _:
+            return ""
+
+
+def _then(fact: Reading, notation: Notation) -> str:
+    judged = fact.judged
+    tolerance = Tolerance(judged.high, judged.low)
+    return headline(Verdict(judged.word, judged.found.above(judged.wanted), tolerance), notation)
+
+
+def _now(state: State, entry: Entry, fact: Reading) -> str:
+    surface = Surface(fact.area, fact.point, fact.stage)
+    shot = Shot(entry.seq, entry.id, fact.setup, fact.rod, entry.at, entry.by)
+    if state.target(surface) is None:
+        return "not in the plan now"
+    verdict = state.judge(shot, surface)
+    if verdict is None:
+        return "set-up was struck"
+    doubt = "in doubt: " if state.in_doubt(shot) else ""
+    return f"{doubt}{headline(verdict, state.plan.notation)}"
