@@ -1,88 +1,24 @@
-"""The fold: plan and journal entries in, what is known now out. Nothing here is stored or can go stale."""
+"""The state: what is known now, worked out from plan and facts when asked. Nothing here is stored or can go stale."""
 
 from __future__ import annotations
 
-from bisect import insort
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from datetime import datetime
 from itertools import takewhile
-from typing import NamedTuple
 
 from gradecheck.checks.verdict import Verdict, judge
-from gradecheck.journal.facts import (
-    BacksightTaken,
-    CautionsRead,
-    DatumChosen,
-    DoubtAnswered,
-    Entry,
-    Fact,
-    InstrumentMoved,
-    InstrumentSet,
-    InstrumentTested,
-    MarkGiven,
-    MarkMade,
-    PlanRevised,
-    Reading,
-    Rechecked,
-)
+from gradecheck.fold import Folded, Shot, Stood, Surface, standing
+from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
-from gradecheck.survey.level_book import LevelBook, Look, MarkFrom, StoodAt
-from gradecheck.survey.setup import Place, SetUp
+from gradecheck.survey.level_book import StoodAt
 from gradecheck.survey.uncertainty import expanded
+
+__all__ = ["Shot", "State", "Stood", "Surface", "fold", "standing"]
 
 NEIGHBOURS = 20
 """Points read last, taken as what is likely at the next."""
-
-
-class Surface(NamedTuple):
-    """One surface at one point: what a reading is about."""
-
-    area: str
-    point: str
-    stage: str
-
-
-@dataclass(frozen=True, slots=True)
-class Shot:
-    """A reading that counts; its elevation is worked out when asked for, so a corrected set-up moves it."""
-
-    seq: int
-    id: str
-    setup: str
-    rod: Length
-    at: datetime
-    by: str
-
-
-@dataclass(frozen=True, slots=True)
-class Stood:
-    """A set-up that counts; its `instrument` is None where the plan or the journal lost what it leaned on."""
-
-    seq: int
-    id: str
-    at: datetime
-    offset: int
-    fact: InstrumentSet
-    book: LevelBook = field(repr=False, compare=False)
-
-    @property
-    def instrument(self) -> SetUp | None:
-        """The plane it gives, as the marks are known today."""
-        return self.book.set_up(self.id)
-
-
-def standing(entries: Sequence[Entry]) -> Iterator[tuple[Entry, Entry]]:
-    """The first entry of each place, with the one that stands in it now; a struck place holds a `Void`."""
-    successor = {entry.replaces: entry for entry in entries if entry.replaces is not None}
-    for first in entries:
-        if first.replaces is None:
-            last = first
-            while (later := successor.get(last.id)) is not None:
-                last = later
-            yield first, last
 
 
 def fold(plan: Plan, entries: Sequence[Entry]) -> State:
@@ -93,131 +29,8 @@ def fold(plan: Plan, entries: Sequence[Entry]) -> State:
     return state
 
 
-class State:
-    """What is known now. Reading it changes nothing; only `put` and `take` do, one entry at a time."""
-
-    def __init__(self, plan: Plan) -> None:
-        self.plan = plan
-        self.book = LevelBook(plan)
-        self.shots: dict[Surface, list[Shot]] = {}
-        self.setups: dict[str, Stood] = {}
-        self.plan_digest: str | None = None
-        self.cautions: list[tuple[datetime, int, str]] = []
-        self.answered: set[str] = set()
-        self._newest_setup = (0, "")
-        self._checked: dict[tuple[str, str], int] = {}
-        self._moved: dict[int, InstrumentMoved] = {}
-        self._sights: dict[int, BacksightTaken] = {}
-        self._datums: dict[int, DatumChosen] = {}
-        self._promoted: dict[str, list[tuple[str, int, str]]] = {}
-        self._read_from: dict[str, list[int]] = {}
-        self._order: dict[tuple[str, str], list[tuple[int, str]]] = {}
-        self._looked: dict[str, datetime] = {}
-
-    # -- what the fold does with one entry
-
-    def put(self, first: Entry, last: Entry) -> None:
-        """Lets `last` count in the place of `first`; they are the same where nothing was corrected."""
-        if isinstance(first.fact, InstrumentSet):
-            self._newest_setup = max(self._newest_setup, (first.seq, first.id))
-        match last.fact:
-            case Reading() as fact:
-                shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, last.by)
-                self._add(Surface(fact.area, fact.point, fact.stage), shot)
-            case InstrumentSet() as fact:
-                self._looked[first.id] = first.at
-                self.setups[first.id] = Stood(first.seq, first.id, first.at, first.offset, fact, self.book)
-                sights = tuple((sight.mark, sight.rod) for sight in fact.backsights)
-                self.book.put_set_up(StoodAt(first.seq, first.id, fact.rod, sights, fact.slopes, fact.place))
-            case InstrumentMoved() as fact:
-                self._moved[first.seq] = fact
-            case BacksightTaken() as fact:
-                self._sights[first.seq] = fact
-            case MarkMade() as fact:
-                if fact.reading is not None:
-                    self._promoted.setdefault(fact.reading, []).append((fact.mark, first.seq, first.id))
-                source = MarkFrom(first.seq, first.id, setup=fact.setup, rod=fact.rod, at=fact.at)
-                self.book.put_mark(fact.mark, source)
-            case MarkGiven() as fact:
-                since = first.seq if fact.moved else 0
-                self.book.put_mark(fact.mark, MarkFrom(since, first.id, given=fact.elevation))
-            case Rechecked() as fact:
-                self._looked[fact.setup] = first.at
-                self.book.put_look(Look(first.seq, first.id, fact.setup, fact.mark, fact.rod))
-            case DoubtAnswered() as fact:
-                self.answered.update(fact.readings)
-            case DatumChosen() as fact:
-                self._datums[first.seq] = fact
-            case InstrumentTested() as fact:
-                self.book.put_slope_error(first.seq, fact.slope_error.ratio)
-            case PlanRevised() as fact:
-                self.plan_digest = fact.digest
-            case CautionsRead():
-                self.cautions.append((first.at, first.offset, last.by))
-            case _:
-                pass
-
-    def take(self, first: Entry, fact: Fact) -> None:
-        """Lets the place of `first`, where `fact` stood, count no more."""
-        match fact:
-            case Reading():
-                self._remove(Surface(fact.area, fact.point, fact.stage), first)
-            case InstrumentSet():
-                self.setups.pop(first.id, None)
-                self.book.take_set_up(first.id)
-            case InstrumentMoved():
-                self._moved.pop(first.seq, None)
-            case BacksightTaken():
-                self._sights.pop(first.seq, None)
-            case MarkMade() | MarkGiven():
-                self.book.take_mark(fact.mark, first.id)
-            case Rechecked():
-                self.book.take_look(fact.setup, first.id)
-            case DoubtAnswered():
-                self.answered.difference_update(fact.readings)
-            case DatumChosen():
-                self._datums.pop(first.seq, None)
-            case InstrumentTested():
-                self.book.take_slope_error(first.seq)
-            case _:
-                pass
-
-    def _reorder(self, surface: Surface, before: Shot | None) -> None:
-        """Keeps the points of an area in the order in which they were last read."""
-        order = self._order.setdefault((surface.area, surface.stage), [])
-        if before is not None:
-            order.remove((before.seq, surface.point))
-        if now := self.latest(surface):
-            insort(order, (now.seq, surface.point))
-
-    def _add(self, surface: Surface, shot: Shot) -> None:
-        before = self.latest(surface)
-        self._read_from.setdefault(shot.setup, []).append(shot.seq)
-        shots = self.shots.setdefault(surface, [])
-        if not shots:
-            key = surface.area, surface.stage
-            self._checked[key] = self._checked.get(key, 0) + 1
-        shots.append(shot)
-        if len(shots) > 1 and shots[-2].seq > shot.seq:
-            shots.sort(key=lambda each: each.seq)  # a corrected reading goes back to its own place
-        self._reorder(surface, before)
-        for mark, seq, made in self._promoted.get(shot.id, ()):
-            self.book.take_mark(mark, made)
-            self.book.put_mark(mark, MarkFrom(seq, made, setup=shot.setup, rod=shot.rod, at=self.place(surface)))
-
-    def _remove(self, surface: Surface, first: Entry) -> None:
-        before = self.latest(surface)
-        shots = [shot for shot in self.shots.get(surface, []) if shot.seq != first.seq]
-        if shots:
-            self.shots[surface] = shots
-        elif self.shots.pop(surface, None):
-            self._checked[surface.area, surface.stage] -= 1
-        self._reorder(surface, before)
-        for read in self._read_from.values():
-            if first.seq in read:
-                read.remove(first.seq)
-        for mark, _, made in self._promoted.get(first.id, ()):
-            self.book.take_mark(mark, made)
+class State(Folded):
+    """Everything that can be asked; asking changes nothing."""
 
     # -- the instrument
 
@@ -299,15 +112,9 @@ class State:
         zero = self.zero_of(area.datum)
         return target(area, area.point(surface.point), surface.stage, zero) if zero is not None else None
 
-    def place(self, surface: Surface) -> Place | None:
-        """Where the point lies on the plan, if the plan says."""
-        area = self.plan.areas.get(surface.area)
-        return area.point(surface.point).at if area and surface.point in area.place else None
-
     def latest(self, surface: Surface) -> Shot | None:
         """The last reading there that counts."""
-        shots = self.shots.get(surface)
-        return shots[-1] if shots else None
+        return self._latest(surface)
 
     def found(self, shot: Shot, surface: Surface | None = None) -> Elevation | None:
         """The elevation the shot found, or None where its set-up was struck or a sloped beam needs a place."""

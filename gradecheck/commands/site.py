@@ -1,33 +1,16 @@
-"""Commands of the day on site: `setup`, `read` and `void`."""
+"""Commands of the day on site: `read` and `void`."""
 
 from __future__ import annotations
 
 import argparse
 
-from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
+from gradecheck.commands.shared import assignment, length_json, open_session, print_json
 from gradecheck.intake import Refusal
-from gradecheck.journal.facts import Entry
+from gradecheck.journal.facts import Entry, Reading
 from gradecheck.plan.problems import suggestion
-from gradecheck.report.instrument import set_up_line
 from gradecheck.report.rows import answer
 from gradecheck.session import Session
 from gradecheck.state import Surface
-
-
-def setup(options: argparse.Namespace) -> int:
-    """Stands the instrument on a mark."""
-    mark, typed = assignment(options.sight)
-    with open_session(options) as session:
-        session.record(session.set_up(mark, typed, options.rod))
-        stood = session.state.setup
-        assert stood is not None
-        if options.json:
-            zero = stood.instrument.zero if stood.instrument else None
-            plane = length_json(zero.height, session.plan.notation) if zero else None
-            print_json({"set-up": stood.id, "seq": stood.seq, "rod": stood.fact.rod, "plane": plane})
-        else:
-            print(printable(set_up_line(session.state, stood)))
-    return 0
 
 
 def read(options: argparse.Namespace) -> int:
@@ -37,16 +20,18 @@ def read(options: argparse.Namespace) -> int:
         for sight in options.sights:
             name, typed = assignment(sight)
             surface = _surface(session, name, options.stage)
-            drafts.append((surface, session.reading(surface, typed)))
+            drafts.append((surface, session.reading(surface, typed, session.question(surface, typed) or "")))
         told = [(surface, session.record(draft)) for surface, draft in drafts]
         answers = [_reading_json(session, surface, entry) for surface, entry in told]
         if options.json:
             print_json(answers)
             return 0
-        for surface, _ in told:
+        for surface, entry in told:
             said = answer(session.state, surface)
             assert said is not None
             print(f"{surface.point:<8} {surface.stage:<9} {said.headline:<16} found {said.found}, rod {said.rod}")
+            if (question := _question(entry)) != "":
+                print(f"         kept, but: {question}")
     return 0
 
 
@@ -60,15 +45,23 @@ def _surface(session: Session, name: str, stage: str | None) -> Surface:
 
 
 def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str, object]:
-    verdict = session.state.verdict(surface)
+    verdict, shot = session.state.verdict(surface), session.state.latest(surface)
     assert verdict is not None
+    assert shot is not None
+    sure = session.state.uncertainty(shot.setup, shot.rod, surface)
     return {
         "entry": entry.seq,
         "id": entry.id,
         **surface._asdict(),
         "verdict": verdict.word.value,
         "difference": length_json(verdict.difference, session.plan.notation),
+        "uncertainty": length_json(sure, session.plan.notation) if sure is not None else None,
+        "question": _question(entry),
     }
+
+
+def _question(entry: Entry) -> str:
+    return entry.fact.question if isinstance(entry.fact, Reading) else ""
 
 
 def void(options: argparse.Namespace) -> int:

@@ -70,8 +70,10 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
     try:
         root = reader.document(reader.followed(yaml.parse(text, Loader=_Loader)))
     except yaml.MarkedYAMLError as wrong:
-        mark = wrong.problem_mark or wrong.context_mark
-        at = At(mark.line + 1, mark.column + 1) if mark else At(1, 1)
+        # A key without its colon is missed only on the next line, or past the end: told where the key begins.
+        mark = wrong.context_mark if "simple key" in (wrong.context or "") else wrong.problem_mark
+        # The parser in C counts a line more than there is when the last one has no end.
+        at = At(min(mark.line, text.count("\n")) + 1, mark.column + 1) if mark else At(1, 1)
         says = f"This is not YAML: {wrong.problem}; check the indents, colons and quotes here."
         raise PlanProblemsError([*reader.problems, Problem(file, at.line, at.column, says)]) from wrong
     except (ValueError, OverflowError) as wrong:

@@ -8,7 +8,6 @@ from textual.binding import Binding, BindingType
 
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.report.instrument import agreement_line, agreement_rows, set_up_line
-from gradecheck.state import Surface
 from gradecheck.survey.level_book import StoodAt
 
 
@@ -78,22 +77,13 @@ class SetUpScreen(MarksScreen):
     async def named(self, typed: str) -> None:
         """Chooses a mark; a point that was read becomes one."""
         name = self.session.name_of(typed)
-        surface = self._read_surface(name) if name is not None else None
-        if name is not None and name not in self.marks and surface is not None:
+        if name is not None and name not in self.marks:
+            surface = self.session.read_surface(name)
             await self.keep(typed, surface, self.session.promote(surface))
             self.show()
             self.choose(name)
             return
         await super().named(typed)
-
-    def _read_surface(self, point: str) -> Surface | None:
-        """The point's last surface that was read, the topmost first."""
-        area = self.session.plan.area_of.get(point)
-        if area is None:
-            return None
-        stages = reversed(self.session.plan.areas[area].stages)
-        read = (Surface(area, point, stage) for stage in stages)
-        return next((surface for surface in read if self.session.state.latest(surface)), None)
 
     async def figure(self, typed: str) -> None:
         """Takes a backsight on the chosen mark and goes on to the next without one."""

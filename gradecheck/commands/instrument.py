@@ -1,0 +1,156 @@
+"""Commands that carry the zero: `setup`, `move`, `recheck`, `mark`, `datum` and `correct`."""
+
+from __future__ import annotations
+
+import argparse
+
+from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
+from gradecheck.intake import Refusal
+from gradecheck.journal.facts import Rechecked
+from gradecheck.measure.quantities import Slope
+from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.report.instrument import agreement_line, chain_line, preview_line, recheck_line, set_up_line
+from gradecheck.session import Session
+from gradecheck.survey.setup import Place
+
+
+def setup(options: argparse.Namespace) -> int:
+    """Stands the instrument on one or more marks; 1 when they disagree by more than is allowed."""
+    with open_session(options) as session:
+        sights = [assignment(sight) for sight in options.sights]
+        slopes = _slopes(options.falls) if options.falls else None
+        place = _place(session, options.at) if options.at else None
+        session.record(session.set_up_on(sights, options.rod, slopes, place))
+        state = session.state
+        stood = state.setup
+        made = state.book.stood(stood.id) if stood else None
+        if stood is None or stood.instrument is None or made is None:
+            raise Refusal("The set-up does not stand; see the log.")
+        told = state.book.agreement(made)
+        agreed = told is not None and told.within(state.plan.rechecks.allowed)
+        if options.json:
+            answer: dict[str, object] = {
+                "set-up": stood.id,
+                "seq": stood.seq,
+                "rod": stood.fact.rod,
+                "plane": length_json(stood.instrument.zero.height, state.plan.notation),
+                "agree": agreed,
+            }
+            if told is not None:
+                answer["from"] = {mark: length_json(zero.height, state.plan.notation) for mark, zero in told.zeros}
+                answer["spread"] = length_json(told.spread, state.plan.notation)
+            print_json(answer)
+        else:
+            print(printable(set_up_line(state, stood)))
+            print(printable(agreement_line(state, made)))
+        return 0 if agreed else 1
+
+
+def move(options: argparse.Namespace) -> int:
+    """Says that the instrument no longer stands where it stood."""
+    with open_session(options) as session:
+        entry = session.record(session.moved(options.why))
+        if options.json:
+            print_json({"entry": entry.seq, "why": options.why})
+        else:
+            print("The instrument has left its place; nothing is read before it is set up again.")
+    return 0
+
+
+def recheck(options: argparse.Namespace) -> int:
+    """Another look at a mark; 1 when it is off by more than is allowed."""
+    with open_session(options) as session:
+        mark, typed = assignment(options.sight)
+        entry = session.record(session.recheck(mark, typed))
+        fact = entry.fact
+        assert isinstance(fact, Rechecked)
+        if options.json:
+            off = length_json(fact.off, session.plan.notation)
+            doubts = [surface._asdict() for surface, _ in session.state.doubts()]
+            print_json({"entry": entry.seq, "mark": fact.mark, "off": off, "good": fact.good, "in doubt": doubts})
+        else:
+            print(printable(recheck_line(session.state, fact.off, fact.mark, good=fact.good)))
+        return 0 if fact.good else 1
+
+
+def mark(options: argparse.Namespace) -> int:
+    """Makes a spot a mark, or a point that was read."""
+    with open_session(options) as session:
+        name, equals, typed = options.sight.partition("=")
+        if equals:
+            entry = session.record(session.mark(name.strip(), typed, options.what))
+        else:
+            entry = session.record(session.promote(session.read_surface(name.strip())))
+        made = getattr(entry.fact, "mark", name)
+        elevation = session.state.mark(made)
+        if options.json:
+            shown = length_json(elevation.height, session.plan.notation) if elevation else None
+            print_json({"entry": entry.seq, "mark": made, "elevation": shown})
+        else:
+            print(printable(chain_line(session.state, made)))
+    return 0
+
+
+def datum(options: argparse.Namespace) -> int:
+    """Shows elevations from another zero, or says which there are."""
+    with open_session(options) as session:
+        state = session.state
+        if options.name is not None:
+            chosen = None if options.name == "job" else options.name
+            session.record(session.show_datum(chosen))
+        tied = {name: state.zero_of(name) is not None for name in session.plan.datums}
+        if options.json:
+            print_json({"shown": state.datum, "tied": tied})
+            return 0
+        print(f"Elevations are shown from {printable(state.datum or 'the job zero')}.")
+        for name, is_tied in tied.items():
+            given = session.plan.datums[name]
+            words = "tied" if is_tied else f"not tied yet, waits for {given.mark}"
+            print(printable(f"  {name}: {words}"))
+    return 0
+
+
+def correct(options: argparse.Namespace) -> int:
+    """Puts a figure right in its own place, or a mark's elevation; `--dry` only says what would change."""
+    with open_session(options) as session:
+        if options.mark is not None:
+            name, typed = assignment(options.mark)
+            draft = session.give_mark(name, typed, has_moved=options.moved, why=options.why or "")
+        elif options.entry is not None and options.reading is not None:
+            draft = session.correct(session.entry(options.entry).id, options.reading)
+        else:
+            raise Refusal("Say what to correct: ENTRY READING, or --mark NAME=ELEVATION with --why.")
+        told = session.preview(draft)
+        if not options.dry:
+            session.record(draft)
+        if options.json:
+            print_json(
+                {
+                    "recorded": not options.dry,
+                    "points moved": told.moved,
+                    "largest": length_json(told.largest, session.plan.notation),
+                    "verdicts changed": [surface._asdict() for surface in told.changed],
+                }
+            )
+        else:
+            print(printable(preview_line(session.state, told)))
+    return 0
+
+
+def _slopes(text: str) -> tuple[Slope, Slope]:
+    from gradecheck.measure.units import UnitProblemError, read_slope
+
+    x, _, y = text.partition(",")
+    try:
+        return read_slope(x), read_slope(y or "0 %")
+    except UnitProblemError as wrong:
+        raise Refusal(f"--falls takes the falls along x and y, such as “2 %,0.5 %”. {wrong}") from wrong
+
+
+def _place(session: Session, text: str) -> Place:
+    x, _, y = text.partition(",")
+    units = session.plan.notation.units
+    try:
+        return read_length(x, units), read_length(y, units)
+    except NotUnderstoodError as wrong:
+        raise Refusal(f"--at takes x and y, such as “12 ft,3 ft”. {wrong}") from wrong

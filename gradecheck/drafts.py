@@ -1,0 +1,171 @@
+"""The verbs: what a person did, as drafts for the journal. They raise Refusal and change nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+
+from gradecheck import __version__, intake
+from gradecheck.intake import Refusal
+from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
+from gradecheck.journal.store import Journal
+from gradecheck.measure.quantities import Slope
+from gradecheck.state import State, Surface
+from gradecheck.survey.setup import Place
+
+
+class Drafts:
+    """Makes drafts in the light of the state: who, when, from which window, under which plan."""
+
+    def __init__(
+        self,
+        *,
+        journal: Journal,
+        state: State,
+        by: str,
+        laptop: str,
+        digest: str,
+        clock: Callable[[], datetime],
+        ids: Callable[[], str],
+    ) -> None:
+        self.journal = journal
+        self.state = state
+        self.by = by
+        self.laptop = laptop
+        self.digest = digest
+        self.clock = clock
+        self.ids = ids
+        self.window = ids()
+
+    def identify(self, initials: str) -> None:
+        """Says who does what follows."""
+        self.by = intake.initials(initials)
+
+    def cautions(self, words: Sequence[str]) -> Draft:
+        """That the cautions were read."""
+        return self._draft(intake.cautions_read(words), "")
+
+    def moved(self, why: str) -> Draft:
+        """That the instrument no longer stands where it stood."""
+        return self._draft(intake.moved(self.state, why), why)
+
+    def backsight(self, mark: str, typed: str, rod: str | None = None) -> list[Draft]:
+        """That the rod reads this on a mark while setting up; the old set-up, if one stood, stands no more."""
+        taken = self._draft(intake.backsight_taken(self.state, mark, typed, rod), f"{mark}={typed}")
+        newest = self.state.newest_setup
+        if newest is None or self.state.moved_since(newest.seq):
+            return [taken]
+        return [self.moved("a new set-up was begun"), taken]
+
+    def set_up(self, mark: str, typed: str, rod: str | None = None) -> Draft:
+        """That the instrument stands, and the rod on that mark reads what was typed."""
+        return self.set_up_on([(mark, typed)], rod)
+
+    def set_up_on(
+        self,
+        sights: Sequence[tuple[str, str]],
+        rod: str | None = None,
+        slopes: tuple[Slope, Slope] | None = None,
+        place: Place | None = None,
+    ) -> Draft:
+        """That the instrument stands, and the rod on those marks reads what was typed."""
+        typed = " ".join(f"{mark}={figure}" for mark, figure in sights)
+        return self._draft(intake.instrument_set(self.state, sights, rod, slopes, place), typed)
+
+    def stand(self, slopes: tuple[Slope, Slope] | None = None) -> Draft:
+        """That the instrument stands on the backsights taken since it was moved."""
+        return self._draft(intake.instrument_set_on(self.state, self.state.sights, slopes), "")
+
+    def recheck(self, mark: str, typed: str) -> Draft:
+        """That a mark was looked at again from the same set-up."""
+        return self._draft(intake.rechecked(self.state, mark, typed), f"{mark}={typed}")
+
+    def mark(self, name: str, typed: str, what: str = "") -> Draft:
+        """That a spot became a mark, seen from the set-up that stands."""
+        self._refuse_old_set_up()
+        return self._draft(intake.mark_made(self.state, name, typed, what), f"{name}={typed}")
+
+    def promote(self, surface: Surface) -> Draft:
+        """That a point which was read became a mark."""
+        return self._draft(intake.point_made_mark(self.state, surface), surface.point)
+
+    def give_mark(self, mark: str, typed: str, *, has_moved: bool, why: str) -> Draft:
+        """That a mark's elevation was wrong from the start, or is another from now on."""
+        fact = intake.mark_given(self.state, mark, typed, has_moved=has_moved, why=why)
+        return self._draft(fact, f"{mark}={typed}")
+
+    def answer_doubt(self, why: str) -> Draft:
+        """That the readings in doubt are trusted all the same."""
+        return self._draft(intake.doubt_answered(self.state, why), why)
+
+    def show_datum(self, datum: str | None) -> Draft:
+        """That elevations are shown from another zero."""
+        return self._draft(intake.datum_chosen(self.state, datum), datum or "")
+
+    def reading(self, surface: Surface, typed: str, question: str = "") -> Draft:
+        """That the rod at that surface reads what was typed; `question` is what was asked before it was kept."""
+        self._refuse_old_set_up()
+        return self._draft(intake.reading(self.state, surface, typed, question), typed)
+
+    def question(self, surface: Surface, typed: str) -> str | None:
+        """What to ask before keeping a figure that looks like a slip; None where there is nothing to ask."""
+        return intake.question(self.state, surface, typed)
+
+    def strike(self, entry_id: str, why: str) -> Draft:
+        """That an entry no longer counts, and why."""
+        _, last = self._standing(entry_id)
+        return self._draft(intake.void(why), why, last.id)
+
+    def correct(self, entry_id: str, typed: str) -> Draft:
+        """That a rod figure was keyed wrong: the right one stands in the old one's place."""
+        first, last = self._standing(entry_id)
+        return self._draft(intake.corrected(self.state, first, last, typed), typed, last.id)
+
+    def note(self, text: str, area: str | None = None) -> Draft:
+        """Words for the log."""
+        return self._draft(intake.note(text, area), text)
+
+    @property
+    def set_up_is_old(self) -> bool:
+        """Whether the set-up that stands was last held against a mark on another day.
+
+        An instrument left overnight was picked up or knocked, for all anyone knows.
+        """
+        stood = self.state.setup
+        looked = self.state.looked(stood.id) if stood else None
+        today = self.clock()
+        return looked is not None and looked.astimezone(today.tzinfo).date() != today.date()
+
+    def _refuse_old_set_up(self) -> None:
+        if self.set_up_is_old:
+            raise Refusal("The set-up is from another day; look at a mark again (recheck) or set up anew.")
+
+    def _draft(self, fact: Fact, typed: str, replaces: str | None = None) -> Draft:
+        if not self.by:
+            raise Refusal("Nobody has said who is checking; give your initials first.")
+        at = self.clock()
+        offset = at.utcoffset()
+        return Draft(
+            id=self.ids(),
+            laptop=self.laptop,
+            window=self.window,
+            by=self.by,
+            typed=typed,
+            at=at.astimezone(UTC),
+            offset=int(offset.total_seconds() // 60) if offset else 0,
+            version=__version__,
+            plan=self.digest,
+            fact=fact,
+            replaces=replaces,
+        )
+
+    def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
+        place = self.journal.standing(entry_id)
+        if place is None:
+            raise Refusal(f"There is no entry “{entry_id}” in this journal.")
+        first, last = place
+        if isinstance(last.fact, Void):
+            raise Refusal(f"Entry {first.seq} is already struck: {last.fact.why}.")
+        if isinstance(last.fact, PlanRevised):
+            raise Refusal("A plan in the journal can't be struck; change the job file instead.")
+        return place
