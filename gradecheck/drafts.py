@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 
-from gradecheck import __version__, intake
-from gradecheck.intake import Refusal
+from gradecheck import __version__
+from gradecheck.intake import Refusal, instrument, readings, words
 from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
@@ -39,19 +39,19 @@ class Drafts:
 
     def identify(self, initials: str) -> None:
         """Says who does what follows."""
-        self.by = intake.initials(initials)
+        self.by = words.initials(initials)
 
-    def cautions(self, words: Sequence[str]) -> Draft:
+    def cautions(self, cautions: Sequence[str]) -> Draft:
         """That the cautions were read."""
-        return self._draft(intake.cautions_read(words), "")
+        return self._draft(words.cautions_read(cautions), "")
 
     def moved(self, why: str) -> Draft:
         """That the instrument no longer stands where it stood."""
-        return self._draft(intake.moved(self.state, why), why)
+        return self._draft(instrument.moved(self.state, why), why)
 
     def backsight(self, mark: str, typed: str, rod: str | None = None) -> list[Draft]:
         """That the rod reads this on a mark while setting up; the old set-up, if one stood, stands no more."""
-        taken = self._draft(intake.backsight_taken(self.state, mark, typed, rod), f"{mark}={typed}")
+        taken = self._draft(instrument.backsight_taken(self.state, mark, typed, rod), f"{mark}={typed}")
         newest = self.state.newest_setup
         if newest is None or self.state.moved_since(newest.seq):
             return [taken]
@@ -70,60 +70,60 @@ class Drafts:
     ) -> Draft:
         """That the instrument stands, and the rod on those marks reads what was typed."""
         typed = " ".join(f"{mark}={figure}" for mark, figure in sights)
-        return self._draft(intake.instrument_set(self.state, sights, rod, slopes, place), typed)
+        return self._draft(instrument.instrument_set(self.state, sights, rod, slopes, place), typed)
 
     def stand(self, slopes: tuple[Slope, Slope] | None = None) -> Draft:
         """That the instrument stands on the backsights taken since it was moved."""
-        return self._draft(intake.instrument_set_on(self.state, self.state.sights, slopes), "")
+        return self._draft(instrument.instrument_set_on(self.state, self.state.sights, slopes), "")
 
     def recheck(self, mark: str, typed: str) -> Draft:
         """That a mark was looked at again from the same set-up."""
-        return self._draft(intake.rechecked(self.state, mark, typed), f"{mark}={typed}")
+        return self._draft(instrument.rechecked(self.state, mark, typed), f"{mark}={typed}")
 
     def mark(self, name: str, typed: str, what: str = "") -> Draft:
         """That a spot became a mark, seen from the set-up that stands."""
         self._refuse_old_set_up()
-        return self._draft(intake.mark_made(self.state, name, typed, what), f"{name}={typed}")
+        return self._draft(instrument.mark_made(self.state, name, typed, what), f"{name}={typed}")
 
     def promote(self, surface: Surface) -> Draft:
         """That a point which was read became a mark."""
-        return self._draft(intake.point_made_mark(self.state, surface), surface.point)
+        return self._draft(instrument.point_made_mark(self.state, surface), surface.point)
 
     def give_mark(self, mark: str, typed: str, *, has_moved: bool, why: str) -> Draft:
         """That a mark's elevation was wrong from the start, or is another from now on."""
-        fact = intake.mark_given(self.state, mark, typed, has_moved=has_moved, why=why)
+        fact = instrument.mark_given(self.state, mark, typed, has_moved=has_moved, why=why)
         return self._draft(fact, f"{mark}={typed}")
 
     def answer_doubt(self, why: str) -> Draft:
         """That the readings in doubt are trusted all the same."""
-        return self._draft(intake.doubt_answered(self.state, why), why)
+        return self._draft(instrument.doubt_answered(self.state, why), why)
 
     def show_datum(self, datum: str | None) -> Draft:
         """That elevations are shown from another zero."""
-        return self._draft(intake.datum_chosen(self.state, datum), datum or "")
+        return self._draft(instrument.datum_chosen(self.state, datum), datum or "")
 
     def reading(self, surface: Surface, typed: str, question: str = "") -> Draft:
         """That the rod at that surface reads what was typed; `question` is what was asked before it was kept."""
         self._refuse_old_set_up()
-        return self._draft(intake.reading(self.state, surface, typed, question), typed)
+        return self._draft(readings.reading(self.state, surface, typed, question), typed)
 
     def question(self, surface: Surface, typed: str) -> str | None:
         """What to ask before keeping a figure that looks like a slip; None where there is nothing to ask."""
-        return intake.question(self.state, surface, typed)
+        return readings.question(self.state, surface, typed)
 
     def strike(self, entry_id: str, why: str) -> Draft:
         """That an entry no longer counts, and why."""
         _, last = self._standing(entry_id)
-        return self._draft(intake.void(why), why, last.id)
+        return self._draft(words.void(why), why, last.id)
 
     def correct(self, entry_id: str, typed: str) -> Draft:
         """That a rod figure was keyed wrong: the right one stands in the old one's place."""
         first, last = self._standing(entry_id)
-        return self._draft(intake.corrected(self.state, first, last, typed), typed, last.id)
+        return self._draft(readings.corrected(self.state, first, last, typed), typed, last.id)
 
     def note(self, text: str, area: str | None = None) -> Draft:
         """Words for the log."""
-        return self._draft(intake.note(text, area), text)
+        return self._draft(words.note(text, area), text)
 
     @property
     def set_up_is_old(self) -> bool:

@@ -8,9 +8,8 @@ from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
 
-from gradecheck import intake
 from gradecheck.drafts import Drafts
-from gradecheck.intake import Refusal
+from gradecheck.intake import Refusal, instrument
 from gradecheck.journal.facts import BacksightTaken, Draft, Entry, PlanRevised
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.store import FILE_NAME, Journal, Line, Soundness
@@ -122,11 +121,11 @@ class Session(Drafts):
 
     def known_mark(self, typed: str) -> tuple[str, Elevation]:
         """The mark meant, and its elevation. Raises Refusal."""
-        return intake.known_mark(self.state, typed)
+        return instrument.known_mark(self.state, typed)
 
     def new_mark_name(self, typed: str) -> str:
         """A name that a new mark may have. Raises Refusal."""
-        return intake.new_mark_name(self.state, typed)
+        return instrument.new_mark_name(self.state, typed)
 
     def next_mark_name(self) -> str:
         """A name to offer for a new mark: what a datum waits for, else the next turning point."""

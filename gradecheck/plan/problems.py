@@ -37,7 +37,9 @@ class PlanProblemsError(Exception):
 def _visible(text: str) -> str:
     if text.isprintable():
         return text
-    return "".join(c if unicodedata.category(c)[0] != "C" else "\N{REPLACEMENT CHARACTER}" for c in text)
+    return "".join(
+        c if c.isprintable() or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text
+    )
 
 
 def suggestion(name: str, known: Iterable[str]) -> str:

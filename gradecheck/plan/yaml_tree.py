@@ -66,14 +66,13 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
         column = found.start() - text.rfind("\n", 0, found.start())
         says = f"A character that can't stand in a job file (U+{ord(found[0]):04X}); remove it."
         raise PlanProblemsError([Problem(file, line, column, says)])
-    reader = _Reader(file)
+    reader = _Reader(file, text.count("\n"))
     try:
         root = reader.document(reader.followed(yaml.parse(text, Loader=_Loader)))
     except yaml.MarkedYAMLError as wrong:
         # A key without its colon is missed only on the next line, or past the end: told where the key begins.
         mark = wrong.context_mark if "simple key" in (wrong.context or "") else wrong.problem_mark
-        # The parser in C counts a line more than there is when the last one has no end.
-        at = At(min(mark.line, text.count("\n")) + 1, mark.column + 1) if mark else At(1, 1)
+        at = reader.place(mark)
         says = f"This is not YAML: {wrong.problem}; check the indents, colons and quotes here."
         raise PlanProblemsError([*reader.problems, Problem(file, at.line, at.column, says)]) from wrong
     except (ValueError, OverflowError) as wrong:
@@ -100,16 +99,20 @@ class _TooDeepError(Exception):
 @dataclass
 class _Reader:
     file: str
+    line_ends: int
     problems: list[Problem] = field(default_factory=list)
     reached: At = At(1, 1)
 
     def followed(self, events: Iterable[yaml.Event]) -> Iterator[yaml.Event]:
         """The same events, keeping account of how far in the file they have come."""
         for event in events:
-            mark = event.end_mark
-            assert mark is not None
-            self.reached = At(mark.line + 1, mark.column + 1)
+            self.reached = self.place(event.end_mark)
             yield event
+
+    def place(self, mark: yaml.Mark | None) -> At:
+        """The place of a mark; the parser in C counts a line too many where the last one has no end."""
+        assert mark is not None
+        return At(min(mark.line, self.line_ends) + 1, mark.column + 1)
 
     def document(self, events: Iterator[yaml.Event]) -> Node | None:
         root: Node | None = None
@@ -143,12 +146,12 @@ class _Reader:
         return self._text(event)
 
     def _map(self, start: yaml.Event, events: Iterator[yaml.Event], depth: int) -> MapNode:
-        node = MapNode(_at(start))
+        node = MapNode(self.place(start.start_mark))
         for event in events:
             if isinstance(event, yaml.MappingEndEvent):
                 break
             key = self._node(event, events, depth + 1)
-            at = _at(event)
+            at = self.place(event.start_mark)
             value_event = next(events)
             value = self._node(value_event, events, depth + 1)
             if not isinstance(key, str):
@@ -163,16 +166,16 @@ class _Reader:
                 self._problem(value_event, says)
             node[key] = value
             node.key_at[key] = at
-            node.value_at[key] = _at(value_event)
+            node.value_at[key] = self.place(value_event.start_mark)
         return node
 
     def _list(self, start: yaml.Event, events: Iterator[yaml.Event], depth: int) -> ListNode:
-        node = ListNode(_at(start))
+        node = ListNode(self.place(start.start_mark))
         for event in events:
             if isinstance(event, yaml.SequenceEndEvent):
                 break
             node.append(self._node(event, events, depth + 1))
-            node.item_at.append(_at(event))
+            node.item_at.append(self.place(event.start_mark))
         return node
 
     def _text(self, event: yaml.ScalarEvent) -> str:
@@ -185,14 +188,8 @@ class _Reader:
         return value
 
     def _problem(self, event: yaml.Event, says: str) -> None:
-        at = _at(event)
+        at = self.place(event.start_mark)
         self.problems.append(Problem(self.file, at.line, at.column, says))
-
-
-def _at(event: yaml.Event) -> At:
-    mark = event.start_mark
-    assert mark is not None
-    return At(mark.line + 1, mark.column + 1)
 
 
 def locate_node(tree: Node, path: Path) -> Node | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta, timezone
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -18,24 +19,18 @@ from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.screens.mark import MarkScreen
 from gradecheck.app.screens.recheck import RecheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
-from gradecheck.app.widgets.banner import Banner, large
+from gradecheck.app.widgets.answer_panel import AnswerPanel
+from gradecheck.app.widgets.banner import large
 from gradecheck.app.widgets.entry import Entry
-from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
-from gradecheck.app.widgets.tolerance_bar import ToleranceBar
-from gradecheck.checks.verdict import Word
+from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
-from gradecheck.measure.notation import Units
 from gradecheck.plan.model import Area
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again
-from gradecheck.report.rows import answer, grade_rod, point_row
+from gradecheck.report.rows import answer, grade_rod
 from gradecheck.state import Surface
 
-TONES = {Word.CUT.value: "tone-cut", Word.FILL.value: "tone-fill", Word.ON_GRADE.value: "tone-on-grade"}
-"""The colour of each verdict; anything else is doubt."""
-_FIGURE_WIDTH = {Units.IN: 11, Units.FT_IN: 14}
-_DECIMAL_WIDTH = 9
 WIDE = 100
 """Columns from which the job's name has room beside area and stage."""
 
@@ -76,26 +71,9 @@ class CheckScreen(EntryScreen):
 
     def compose(self) -> ComposeResult:
         """The table for the person typing above, the verdict for the machine below."""
-        units = self.session.plan.notation.units
-        rod_units = self.session.plan.rod.notation.units
-        figure = _FIGURE_WIDTH.get(units, _DECIMAL_WIDTH)
         yield Static(id="head")
-        yield RowsView(
-            (
-                Column("point", 7),
-                Column("where", 0),
-                Column("wanted", figure, "right"),
-                Column("rod", _FIGURE_WIDTH.get(rod_units, _DECIMAL_WIDTH) + 1, "right"),
-                Column("found", figure, "right"),
-                Column("off", figure - 2, "right"),
-                Column("verdict", 10),
-            ),
-            id="points",
-        )
-        with Vertical(id="verdict"):
-            yield Static(id="answer")
-            yield Banner(id="banner", ascii_only=self.host.ascii_only)
-            yield ToleranceBar(id="bar")
+        yield PointsView(self.session.plan, id="points")
+        yield AnswerPanel(ascii_only=self.host.ascii_only, id="verdict")
         with Vertical(id="asking"):
             yield Static(id="says")
             yield Entry(id="reading", placeholder="rod reading, point name, or ? for help")
@@ -152,20 +130,13 @@ class CheckScreen(EntryScreen):
 
     def show(self) -> None:
         """Shows everything as it is now."""
-        self.query_one("#points", RowsView).show(len(self.area.points), self._cells, self.index)
+        self.query_one(PointsView).show_area(self.session.state, self.area_name, self.stage, self.index)
         self._show_words()
 
     def _show_words(self) -> None:
         self._show_head()
         self._show_answer()
         self._ask()
-
-    def _cells(self, index: int) -> Cells:
-        surface = Surface(self.area_name, self.area.points[index].name, self.stage)
-        row = point_row(self.session.state, surface)
-        word = f"{row.word} ?" if row.doubt else row.word
-        tone = "" if not row.word else "tone-doubt" if row.doubt else TONES.get(row.word, "tone-doubt")
-        return Cells((row.point, row.what, row.wanted, row.rod, row.found, row.off, word), tone)
 
     def _show_head(self) -> None:
         state = self.session.state
@@ -185,20 +156,8 @@ class CheckScreen(EntryScreen):
 
     def _show_answer(self) -> None:
         told = answer(self.session.state, self.answered) if self.answered else None
-        banner = self.query_one("#banner", Banner)
-        self.query_one(ToleranceBar).say(told)
-        if told is None:
-            self.query_one("#answer", Static).update(plain(" No reading yet." if self.answered is None else ""))
-            banner.say("", "")
-            return
-        at = f" {told.point} {self.answered.stage if self.answered else ''}  {told.what}"
-        sure = f" {told.sure or 'plan does not say how sure'}" if self._show_sure else ""
-        doubt = "   IN DOUBT: read it again" if told.doubt else "   saved"
-        self.query_one("#answer", Static).update(plain(f"{at}   found {told.found}{sure}, rod {told.rod}{doubt}"))
-        if told.doubt:
-            banner.say(f"{told.headline} ?", "tone-doubt")
-        else:
-            banner.say(told.headline, TONES.get(told.word, "tone-doubt"))
+        stage = self.answered.stage if self.answered else ""
+        self.query_one(AnswerPanel).say(told, stage, with_sure=self._show_sure)
 
     def _ask(self) -> None:
         state, surface = self.session.state, self.surface
@@ -247,7 +206,7 @@ class CheckScreen(EntryScreen):
         before = self.index
         self.answered = surface
         self._go_on(before)
-        points = self.query_one("#points", RowsView)
+        points = self.query_one(PointsView)
         points.redraw(before)
         points.go_to(self.index)
         self._show_words()
@@ -273,7 +232,7 @@ class CheckScreen(EntryScreen):
     def action_move(self, by: int) -> None:
         """To another point of the route."""
         self.index = max(0, min(self.index + by, len(self.area.points) - 1))
-        self.query_one("#points", RowsView).go_to(self.index)
+        self.query_one(PointsView).go_to(self.index)
         self._ask()
 
     def action_next_area(self) -> None:
@@ -356,8 +315,5 @@ class CheckScreen(EntryScreen):
         self.host.close_job()
 
 
-def _clock(at: object, offset: int) -> str:
-    from datetime import datetime, timedelta, timezone
-
-    assert isinstance(at, datetime)
+def _clock(at: datetime, offset: int) -> str:
     return at.astimezone(timezone(timedelta(minutes=offset))).strftime("%H:%M")

@@ -1,0 +1,48 @@
+"""The lower half of Check: the last reading in words, its verdict for the machine's seat, and where it lies."""
+
+from __future__ import annotations
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.widgets import Static
+
+from gradecheck.app.plain import plain
+from gradecheck.app.widgets.banner import Banner
+from gradecheck.app.widgets.tolerance_bar import ToleranceBar
+from gradecheck.checks.verdict import Word
+from gradecheck.report.rows import Answer
+
+TONES = {Word.CUT.value: "tone-cut", Word.FILL.value: "tone-fill", Word.ON_GRADE.value: "tone-on-grade"}
+"""The colour of each verdict; anything else is doubt."""
+DOUBT = "tone-doubt"
+
+
+class AnswerPanel(Vertical):
+    """Shows one answer, or that there is none yet."""
+
+    def __init__(self, *, ascii_only: bool, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._ascii_only = ascii_only
+
+    def compose(self) -> ComposeResult:
+        """One line of words, the large letters, the tolerance."""
+        yield Static(id="answer")
+        yield Banner(id="banner", ascii_only=self._ascii_only)
+        yield ToleranceBar(id="bar")
+
+    def say(self, answer: Answer | None, stage: str, *, with_sure: bool) -> None:
+        """Shows the answer; `with_sure` adds how sure it is."""
+        self.query_one(ToleranceBar).say(answer)
+        words, banner = self.query_one("#answer", Static), self.query_one(Banner)
+        if answer is None:
+            words.update(plain(" No reading yet."))
+            banner.say("", "")
+            return
+        sure = f" {answer.sure or '(the plan does not say how sure)'}" if with_sure else ""
+        end = "IN DOUBT: read it again" if answer.doubt else "saved"
+        told = f" {answer.point} {stage}  {answer.what}   found {answer.found}{sure}, rod {answer.rod}   {end}"
+        words.update(plain(told))
+        if answer.doubt:
+            banner.say(f"{answer.headline} ?", DOUBT)
+        else:
+            banner.say(answer.headline, TONES.get(answer.word, DOUBT))

@@ -1,0 +1,177 @@
+"""What was done to the instrument and the marks: moved, set up, looked at again, carried on, shown from elsewhere."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gradecheck.intake.shared import Refusal, length_in, length_on, rod_named, said, stood_now
+from gradecheck.journal.facts import (
+    Backsight,
+    BacksightTaken,
+    DatumChosen,
+    DoubtAnswered,
+    InstrumentMoved,
+    InstrumentSet,
+    MarkGiven,
+    MarkMade,
+    Rechecked,
+)
+from gradecheck.measure.quantities import Elevation, Slope
+from gradecheck.plan.model import Rod
+from gradecheck.plan.problems import suggestion
+from gradecheck.state import State, Surface
+from gradecheck.survey.level_book import Look
+from gradecheck.survey.setup import Place
+
+LONGEST_NAME = 24
+
+
+def moved(state: State, why: str) -> InstrumentMoved:
+    """The instrument no longer stands where it stood."""
+    newest = state.newest_setup
+    if newest is None or state.moved_since(newest.seq):
+        raise Refusal("No set-up stands; there is nothing to move.")
+    return InstrumentMoved(said(why, "Say in a few words why it was moved."))
+
+
+def backsight_taken(state: State, mark: str, typed: str, rod: str | None) -> BacksightTaken:
+    """While setting up, the rod (the first of the plan where none is named) reads that on the mark."""
+    chosen = rod_named(state, rod)
+    return BacksightTaken(chosen.name, _backsight(state, mark, typed, chosen))
+
+
+def instrument_set(
+    state: State,
+    sights: Sequence[tuple[str, str]],
+    rod: str | None,
+    slopes: tuple[Slope, Slope] | None = None,
+    place: Place | None = None,
+) -> InstrumentSet:
+    """The instrument stands, and the rod (the first of the plan where none is named) reads that on the marks."""
+    chosen = rod_named(state, rod)
+    return _set(state, chosen, [_backsight(state, mark, typed, chosen) for mark, typed in sights], slopes, place)
+
+
+def instrument_set_on(
+    state: State,
+    sights: Sequence[BacksightTaken],
+    slopes: tuple[Slope, Slope] | None = None,
+    place: Place | None = None,
+) -> InstrumentSet:
+    """The instrument stands on backsights that were taken one by one."""
+    if not sights:
+        raise Refusal("Read the rod on at least one mark first.")
+    rods = {sight.rod for sight in sights}
+    if len(rods) > 1:
+        raise Refusal(f"The backsights were read on {' and '.join(sorted(rods))}; take all on one rod.")
+    return _set(state, rod_named(state, sights[0].rod), [sight.sight for sight in sights], slopes, place)
+
+
+def _set(
+    state: State,
+    rod: Rod,
+    backsights: Sequence[Backsight],
+    slopes: tuple[Slope, Slope] | None,
+    place: Place | None,
+) -> InstrumentSet:
+    names = [sight.mark for sight in backsights]
+    if len(set(names)) < len(names):
+        raise Refusal("A mark is named twice; give each one reading.")
+    if slopes is not None:
+        nowhere = [name for name in names if state.book.place(name) is None]
+        if nowhere:
+            raise Refusal(
+                f"A sloped beam needs to know where {', '.join(nowhere)} lies; give it “at: [x, y]” in the plan."
+            )
+    return InstrumentSet(rod.name, tuple(backsights), slopes, place)
+
+
+def _backsight(state: State, mark: str, typed: str, rod: Rod) -> Backsight:
+    name, elevation = known_mark(state, mark)
+    return Backsight(name, length_on(typed, rod), elevation)
+
+
+def known_mark(state: State, typed: str) -> tuple[str, Elevation]:
+    """The mark meant, whatever its capitals, and its elevation."""
+    marks = state.book.marks()
+    name = next((mark for mark in marks if mark.casefold() == typed.strip().casefold()), None)
+    if name is None:
+        raise Refusal(f"There is no mark “{typed}”; known are {', '.join(marks)}.{suggestion(typed, marks)}")
+    elevation = state.mark(name)
+    if elevation is None:
+        raise Refusal(f"The elevation of {name} is not known: the set-up it was seen from was struck.")
+    return name, elevation
+
+
+def rechecked(state: State, mark: str, typed: str) -> Rechecked:
+    """From the set-up that was made last, the rod reads that on a mark."""
+    newest = state.newest_setup
+    if newest is None or newest.instrument is None or state.moved_since(newest.seq):
+        raise Refusal("No set-up stands; set up the instrument on a mark first.")
+    name, _ = known_mark(state, mark)
+    length = length_on(typed, newest.instrument.rod)
+    off = state.book.misclosure(Look(1 << 61, "", newest.id, name, length))
+    if off is None:
+        raise Refusal(f"This set-up's beam is sloped, and the plan does not say where {name} lies.")
+    return Rechecked(newest.id, name, length, off, abs(off) <= state.plan.rechecks.allowed)
+
+
+def mark_made(state: State, name: str, typed: str, what: str = "", at: Place | None = None) -> MarkMade:
+    """A spot becomes a mark, seen from the set-up that stands."""
+    stood = stood_now(state)
+    assert stood.instrument is not None
+    return MarkMade(new_mark_name(state, name), what, stood.id, length_on(typed, stood.instrument.rod), at)
+
+
+def new_mark_name(state: State, typed: str) -> str:
+    """A name for a mark that does not exist yet, or for a turning point to be taken anew."""
+    name = typed.strip()
+    untied = {datum.mark.casefold(): datum.mark for datum in state.plan.datums.values()}
+    if name.casefold() in untied and untied[name.casefold()] not in state.plan.benchmarks:
+        return untied[name.casefold()]
+    if not name or not name[0].isalpha() or len(name) > LONGEST_NAME or not name.isprintable():
+        raise Refusal(f"“{name}” is no name for a mark; it begins with a letter and has {LONGEST_NAME} at most.")
+    if name.casefold() in state.plan.names:
+        raise Refusal(f"“{name}” is a point or benchmark of the plan already; give the mark a name of its own.")
+    return name
+
+
+def point_made_mark(state: State, surface: Surface) -> MarkMade:
+    """A point that was read becomes a mark of the same name."""
+    shot = state.latest(surface)
+    if shot is None:
+        raise Refusal(f"{surface.point} was not read at {surface.stage}; only what was read can become a mark.")
+    if state.in_doubt(shot):
+        raise Refusal(f"The reading at {surface.point} is in doubt; read it again before it carries the zero.")
+    return MarkMade(surface.point, surface.stage, shot.setup, shot.rod, state.place(surface), shot.id)
+
+
+def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> MarkGiven:
+    """A mark's elevation was wrong from the start, or it has moved and is this from now on."""
+    name, _ = known_mark(state, mark)
+    shown = length_in(typed, state.plan.notation.units)
+    zero = state.zero_of(state.datum)
+    assert zero is not None
+    reason = said(why, "Say in a few words how you know; the reason stays in the log.")
+    return MarkGiven(name, zero + shown, has_moved, reason)
+
+
+def doubt_answered(state: State, why: str) -> DoubtAnswered:
+    """The readings in doubt are trusted all the same, and why."""
+    doubtful = [shot.id for _, shot in state.doubts()]
+    if not doubtful:
+        raise Refusal("No reading is in doubt.")
+    return DoubtAnswered(tuple(doubtful), said(why, "Say in a few words why they may be trusted."))
+
+
+def datum_chosen(state: State, datum: str | None) -> DatumChosen:
+    """Elevations are shown from another zero."""
+    if datum is not None and datum not in state.plan.datums:
+        known = state.plan.datums
+        raise Refusal(
+            f"There is no datum “{datum}”; known are {', '.join(known) or 'none'}.{suggestion(datum, known)}"
+        )
+    if state.zero_of(datum) is None:
+        mark = state.plan.datums[datum or ""].mark
+        raise Refusal(f"The datum “{datum}” is not tied yet: shoot {mark} as a mark from a set-up that stands.")
+    return DatumChosen(datum)

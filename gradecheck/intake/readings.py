@@ -1,0 +1,84 @@
+"""What the rod read at a point, whether the figure looks like a slip, and figures put right."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from gradecheck.checks.blunders import question as blunder_question
+from gradecheck.checks.verdict import judge
+from gradecheck.intake.shared import Refusal, length_on, rod_named, stood_now, target_of
+from gradecheck.journal.facts import Backsight, Entry, Fact, InstrumentSet, Judged, MarkMade, Reading
+from gradecheck.measure.quantities import Length
+from gradecheck.state import State, Surface
+
+
+def reading(state: State, surface: Surface, typed: str, question: str = "") -> Reading:
+    """The rod at that surface reads what was typed, seen from the set-up that stands."""
+    stood = stood_now(state)
+    assert stood.instrument is not None
+    length = length_on(typed, stood.instrument.rod)
+    return Reading(*surface, stood.id, length, _judged(state, stood.id, length, surface), question)
+
+
+def question(state: State, surface: Surface, typed: str) -> str | None:
+    """What to ask before a figure that looks like a slip is kept, None where it looks like honest work."""
+    stood, target = state.setup, state.target(surface)
+    if stood is None or stood.instrument is None or target is None:
+        return None
+    wanted = stood.instrument.grade_rod(target.wanted, state.place(surface))
+    if wanted is None:
+        return None
+    rod = stood.instrument.rod
+    length = length_on(typed, rod)
+    return blunder_question(
+        typed, length, wanted, rod.notation, target.tolerance, rod.kind, state.recent(surface.area, surface.stage)
+    )
+
+
+def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
+    """The fact that should stand in the place of `first`, where `last` stands now with a rod figure keyed wrong."""
+    match last.fact:
+        case Reading() as old:
+            stood = state.setups.get(old.setup)
+            if stood is None or stood.instrument is None:
+                raise Refusal(f"The set-up of entry {first.seq} was struck; read {old.point} again.")
+            length = length_on(typed, stood.instrument.rod)
+            judged = _judged(state, old.setup, length, Surface(old.area, old.point, old.stage))
+            return dataclasses.replace(old, rod=length, judged=judged)
+        case InstrumentSet() as old:
+            return dataclasses.replace(old, backsights=_corrected_sights(state, old, typed))
+        case MarkMade(reading=None) as old:
+            stood = state.setups.get(old.setup)
+            rod = stood.instrument.rod if stood and stood.instrument else state.plan.rod
+            return dataclasses.replace(old, rod=length_on(typed, rod))
+        case MarkMade() as old:
+            raise Refusal(f"{old.mark} was made from a reading; correct that reading.")
+        case _:
+            raise Refusal(f"Entry {first.seq} holds no rod figure to correct; strike it and say why.")
+
+
+def _corrected_sights(state: State, old: InstrumentSet, typed: str) -> tuple[Backsight, ...]:
+    name, equals, figure = typed.partition("=")
+    if not equals:
+        if len(old.backsights) > 1:
+            example = f"{old.backsights[0].mark}=48-1/4"
+            raise Refusal(f"This set-up has {len(old.backsights)} backsights; say which, like {example}.")
+        name, figure = old.backsights[0].mark, typed
+    if name.strip().casefold() not in {sight.mark.casefold() for sight in old.backsights}:
+        raise Refusal(f"This set-up has no backsight on “{name.strip()}”.")
+    length = length_on(figure, rod_named(state, old.rod))
+    return tuple(
+        dataclasses.replace(sight, rod=length) if sight.mark.casefold() == name.strip().casefold() else sight
+        for sight in old.backsights
+    )
+
+
+def _judged(state: State, setup: str, length: Length, surface: Surface) -> Judged:
+    target = target_of(state, surface)
+    instrument = state.book.set_up(setup)
+    found = instrument.elevation(length, state.place(surface)) if instrument else None
+    if found is None:
+        raise Refusal(f"The beam is sloped: give {surface.point} its place in the plan, “at: [x, y]”.")
+    tolerance = target.tolerance
+    word = judge(found, target.wanted, tolerance, state.guard(setup, length, surface)).word
+    return Judged(found, target.wanted, tolerance.high, tolerance.low, word)

@@ -1,0 +1,73 @@
+"""What every kind of intake needs: the refusal, and reading lengths, rods, reasons and the set-up that stands."""
+
+from __future__ import annotations
+
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import Length
+from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.plan.model import Rod
+from gradecheck.plan.targets import Target
+from gradecheck.state import State, Stood, Surface
+
+LONGEST_TEXT = 200
+
+
+class Refusal(Exception):
+    """What was asked for makes no sense now; the message is one sentence for the person, and nothing changed."""
+
+
+def said(text: str, otherwise: str) -> str:
+    """The words on one line; raises Refusal with `otherwise` where there are none."""
+    plain = " ".join(text.split())
+    if not plain:
+        raise Refusal(otherwise)
+    if len(plain) > LONGEST_TEXT:
+        raise Refusal(f"That is {len(plain)} characters; say it in {LONGEST_TEXT}.")
+    return plain
+
+
+def stood_now(state: State) -> Stood:
+    """The set-up that may be read from, or why there is none."""
+    stood = state.setup
+    if stood is not None:
+        return stood
+    newest = state.newest_setup
+    if newest is not None and state.book.failed(newest.id):
+        raise Refusal("The set-up was found disturbed; set up again before reading on.")
+    if newest is not None and state.moved_since(newest.seq):
+        raise Refusal("The instrument was moved; finish the new set-up before reading on.")
+    raise Refusal("No set-up stands; set up the instrument on a mark first.")
+
+
+def target_of(state: State, surface: Surface) -> Target:
+    """What the plan wants there, or why that can't be said."""
+    target = state.target(surface)
+    if target is not None:
+        return target
+    area = state.plan.areas.get(surface.area)
+    if area is not None and state.zero_of(area.datum) is None and area.datum is not None:
+        mark = state.plan.datums[area.datum].mark
+        raise Refusal(f"The datum “{area.datum}” is not tied yet: shoot {mark} as a mark from a set-up that stands.")
+    raise Refusal(f"The plan has no {surface.point} at {surface.stage} in {surface.area}.")
+
+
+def rod_named(state: State, name: str | None) -> Rod:
+    """The rod of that name, the plan's first where none is named."""
+    if name is None:
+        return state.plan.rod
+    if name not in state.plan.rods:
+        raise Refusal(f"There is no rod “{name}”; known are {', '.join(state.plan.rods)}.")
+    return state.plan.rods[name]
+
+
+def length_on(typed: str, rod: Rod) -> Length:
+    """The figure on that rod; a bare number has its unit."""
+    return length_in(typed, rod.notation.units)
+
+
+def length_in(typed: str, units: Units) -> Length:
+    """The length typed; a bare number has that unit."""
+    try:
+        return read_length(typed, units)
+    except NotUnderstoodError as wrong:
+        raise Refusal(str(wrong)) from wrong
