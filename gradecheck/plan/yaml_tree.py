@@ -11,10 +11,14 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import yaml
 
 from gradecheck.plan.problems import PlanProblemsError, Problem
+
+if TYPE_CHECKING:
+    from yaml._yaml import Mark as CMark
 
 DEEPEST = 12
 """Levels of nesting; a job file has six."""
@@ -109,9 +113,10 @@ class _Reader:
             self.reached = self.place(event.end_mark)
             yield event
 
-    def place(self, mark: yaml.Mark | None) -> At:
+    def place(self, mark: yaml.Mark | CMark | None) -> At:
         """The place of a mark; the parser in C counts a line too many where the last one has no end."""
-        assert mark is not None
+        if mark is None:
+            return At(1, 1)
         return At(min(mark.line, self.line_ends) + 1, mark.column + 1)
 
     def document(self, events: Iterator[yaml.Event]) -> Node | None:

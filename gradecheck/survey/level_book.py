@@ -70,10 +70,10 @@ class LevelBook:
         self._marks: dict[str, list[MarkFrom]] = {}
         self._looks: dict[str, list[Look]] = {}
         self._slope_error: list[tuple[int, Fraction]] = []
-        self._answered: set[str] = set()
         self._stood: dict[str, SetUp | None] = {}
         self._variances: dict[str, float | None] = {}
         self._doubts: dict[str, bool | None] = {}
+        self._failed: dict[str, Look | None] = {}
 
     # -- one fact in, one fact out
 
@@ -100,12 +100,12 @@ class LevelBook:
     def put_look(self, look: Look) -> None:
         """A recheck counts."""
         insort(self._looks.setdefault(look.setup, []), look)
-        self._doubts.clear()
+        self._forget()
 
     def take_look(self, setup: str, entry: str) -> None:
         """A recheck counts no more."""
         self._looks[setup] = [look for look in self._looks.get(setup, []) if look.id != entry]
-        self._doubts.clear()
+        self._forget()
 
     def put_slope_error(self, seq: int, error: Fraction) -> None:
         """An instrument test found this slope error."""
@@ -129,6 +129,7 @@ class LevelBook:
         return known.get(setup)
 
     def _forget(self) -> None:
+        self._failed.clear()
         self._stood.clear()
         self._variances.clear()
         self._doubts.clear()
@@ -236,7 +237,9 @@ class LevelBook:
 
     def failed(self, setup: str) -> Look | None:
         """The recheck that showed the set-up was disturbed, if one did."""
-        return next((look for look in self.looks(setup) if not self.is_good(look)), None)
+        if setup not in self._failed:
+            self._failed[setup] = next((look for look in self.looks(setup) if not self.is_good(look)), None)
+        return self._failed[setup]
 
     @property
     def disturbed(self) -> list[str]:

@@ -43,12 +43,16 @@ class Banner(Widget):
 
 @cache
 def large(text: str) -> tuple[tuple[str, ...], ...]:
-    """The text in solid letters, five rows high and, narrower, three rows high."""
+    """The text in solid letters, the largest first: five rows high, then three.
+
+    Words stand apart by two spaces where there is room: from a distance 1 1/2 must not look like 11/2.
+    """
     from pyfiglet import Figlet
 
     faces = []
-    for face in ("ansi_regular", "pagga"):
-        drawn = Figlet(font=face, width=1000).renderText(text).replace("░", " ")
+    wide = text.replace(" ", "  ")
+    for face, words in (("ansi_regular", wide), ("ansi_regular", text), ("pagga", wide), ("pagga", text)):
+        drawn = Figlet(font=face, width=1000).renderText(words).replace("░", " ")
         lines = [line.rstrip() for line in drawn.splitlines()]
         faces.append(tuple(line for line in lines if line))
     return tuple(faces)

@@ -1,0 +1,241 @@
+"""A level network tied by more sights than needed, adjusted by least squares: elevations, residuals, and a test.
+
+Differences are reduced exactly before the fit, so that it works with small numbers only; numpy is loaded when used.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import erfc, exp, lgamma, log, sqrt
+
+from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.survey.circuit import Leg, SharedBy
+
+RISK = 0.05
+"""How often the test fails sound work."""
+_FINENESS = 10**9
+"""Adjusted elevations are kept to the nanometre."""
+_UNCHECKED = 1e-9
+"""A redundancy below this is rounding: nothing else checks that sight."""
+_ALIKE = 1e-6
+"""Standardised residuals nearer than this, as a ratio, come from sights that the network can't tell apart."""
+
+
+@dataclass(frozen=True, slots=True)
+class AdjustedMark:
+    """A mark whose elevation was adjusted; `deviation` is its standard deviation in metres, where one can be told."""
+
+    mark: str
+    elevation: Elevation
+    deviation: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class AdjustedLeg:
+    """A sight after the adjustment.
+
+    `residual` is adjusted less observed, `deviation` the standard deviation of the adjusted difference in metres.
+    `redundancy` runs from 0, nothing else checks it, to 1; `standardised` is the residual in its own standard
+    deviations, None where nothing checks it or the scatter is not known.
+    """
+
+    leg: Leg
+    rise: Length
+    residual: Length
+    deviation: float | None
+    redundancy: float
+    standardised: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class GlobalTest:
+    """The chi-square test of the whole network; it fails where the sights scatter more than expected."""
+
+    statistic: float
+    limit: float
+
+    @property
+    def passes(self) -> bool:
+        """Whether the statistic is within the limit."""
+        return self.statistic <= self.limit
+
+
+@dataclass(frozen=True, slots=True)
+class Adjustment:
+    """A network adjusted.
+
+    `dof` counts the sights more than needed; `sigma0` is the scatter found, in metres, for one set-up or for the root
+    of one kilometre; `worst` are the sights with the largest standardised residual, more than one where the network
+    can't tell them apart.
+    """
+
+    marks: tuple[AdjustedMark, ...]
+    legs: tuple[AdjustedLeg, ...]
+    dof: int
+    sigma0: float | None
+    test: GlobalTest | None
+    worst: tuple[AdjustedLeg, ...]
+
+    @property
+    def says(self) -> str:
+        """What the adjustment found, in a sentence."""
+        if not self.dof:
+            return "There are no more sights than needed, so nothing checks them and no test is possible."
+        if self.test is None:
+            return "How much the sights should scatter is not known, so no test is possible."
+        if self.test.passes:
+            return "The sights agree as well as can be expected of them."
+        names = [each.leg.name for each in self.worst]
+        if len(names) == 1:
+            return (
+                f"The sights disagree more than can be expected of them; most at fault is {names[0]}: shoot it again."
+            )
+        return (
+            f"The sights disagree more than can be expected of them; the fault lies in one of {', '.join(names)}, "
+            "which this network can't tell apart: tie them once more."
+        )
+
+
+def adjust(
+    known: Mapping[str, Elevation],
+    legs: Sequence[Leg],
+    by: SharedBy = SharedBy.SETUPS,
+    expected: Length | None = None,
+) -> Adjustment:
+    """The network's least squares adjustment; `known` marks stay as they are, weights go down with a leg's size.
+
+    `expected` is the standard deviation that one set-up (by distance: the root of one kilometre) should have. With it
+    the network is tested, and standard deviations follow from it unless the test fails; then, and without it, they
+    follow from the scatter found. Raises ValueError, in one sentence, for a network that can't be adjusted.
+    """
+    if expected is not None and expected <= ZERO:
+        raise ValueError("The expected standard deviation must be more than nothing.")
+    near = _carried(known, legs)
+    try:
+        import numpy as np
+    except ImportError as missing:
+        raise ValueError("Adjusting a network needs numpy; install gradecheck with its “adjust” extra.") from missing
+    unknown = {mark: column for column, mark in enumerate(mark for mark in near if mark not in known)}
+    roots = np.sqrt([float(leg.size(by)) for leg in legs])
+    design, off = np.zeros((len(legs), len(unknown))), np.zeros(len(legs))
+    for row, leg in enumerate(legs):
+        for mark, sign in ((leg.start, -1.0), (leg.end, 1.0)):
+            if mark in unknown:
+                design[row, unknown[mark]] = sign
+        off[row] = float((leg.rise - near[leg.end].above(near[leg.start])).metres)
+    # With A = QR the cofactors of the unknowns are R⁻¹R⁻ᵀ, and QQᵀ is what each sight has to say about itself.
+    q, r = np.linalg.qr(design / roots[:, None])
+    inverse = np.linalg.inv(r)
+    shifts = inverse @ (q.T @ (off / roots))
+    cofactors = np.sqrt((inverse**2).sum(axis=1))
+    own = (q**2).sum(axis=1)
+
+    adjusted = {mark: near[mark] + _rounded(float(shifts[column])) for mark, column in unknown.items()}
+    at = near | adjusted
+    dof = len(legs) - len(unknown)
+    residuals = [at[leg.end].above(at[leg.start]) - leg.rise for leg in legs]
+    # A residual counts in units of its own leg: metres per root of set-ups or kilometres.
+    scaled = [float(residual.metres) / float(root) for residual, root in zip(residuals, roots, strict=True)]
+    squares = sum(each * each for each in scaled)
+    sigma0 = sqrt(squares / dof) if dof else None
+    assumed = None if expected is None else float(expected.metres)
+    test = GlobalTest(squares / assumed**2, chi_square_limit(RISK, dof)) if assumed and dof else None
+    scatter = sigma0 if assumed is None or (test and not test.passes) else assumed
+    fitted = []
+    for row, leg in enumerate(legs):
+        redundancy = max(0.0, 1.0 - float(own[row]))
+        checked = redundancy > _UNCHECKED and dof > 0
+        fitted.append(
+            AdjustedLeg(
+                leg,
+                leg.rise + residuals[row],
+                residuals[row],
+                None if scatter is None else scatter * float(roots[row]) * sqrt(min(1.0, float(own[row]))),
+                redundancy if checked else 0.0,
+                _standardised(scaled[row], assumed or sigma0, redundancy) if checked else None,
+            )
+        )
+    return Adjustment(
+        tuple(
+            AdjustedMark(mark, at[mark], None if scatter is None else scatter * float(cofactors[column]))
+            for mark, column in unknown.items()
+        ),
+        tuple(fitted),
+        dof,
+        sigma0,
+        test,
+        _worst(fitted),
+    )
+
+
+def _rounded(shift: float) -> Length:
+    return Length(Fraction(round(shift * _FINENESS), _FINENESS))
+
+
+def _standardised(scaled: float, scatter: float | None, redundancy: float) -> float | None:
+    # Sights that agree to the last digit have no scatter to be measured by, and nothing to be measured.
+    return scaled / (scatter * sqrt(redundancy)) if scatter else 0.0
+
+
+def _worst(legs: Sequence[AdjustedLeg]) -> tuple[AdjustedLeg, ...]:
+    most = max((abs(each.standardised or 0.0) for each in legs), default=0.0)
+    if not most:
+        return ()
+    return tuple(each for each in legs if abs(each.standardised or 0.0) >= most * (1 - _ALIKE))
+
+
+def _carried(known: Mapping[str, Elevation], legs: Sequence[Leg]) -> dict[str, Elevation]:
+    """An elevation for every mark, carried exactly along some of the legs from those that are known."""
+    marks = dict.fromkeys(mark for leg in legs for mark in (leg.start, leg.end))
+    if not marks:
+        raise ValueError("There is no sight to adjust.")
+    found = {mark: known[mark] for mark in marks if mark in known}
+    if not found:
+        raise ValueError("No mark of this network has a known elevation; give one, or tie it to a benchmark.")
+    ways: dict[str, list[tuple[str, Length]]] = {mark: [] for mark in marks}
+    for leg in legs:
+        ways[leg.start].append((leg.end, leg.rise))
+        ways[leg.end].append((leg.start, -leg.rise))
+    waiting = deque(found)
+    while waiting:
+        here = waiting.popleft()
+        for mark, rise in ways[here]:
+            if mark not in found:
+                found[mark] = found[here] + rise
+                waiting.append(mark)
+    loose = [mark for mark in marks if mark not in found]
+    if loose:
+        are = "is" if len(loose) == 1 else "are"
+        raise ValueError(f"{', '.join(loose)} {are} not tied to any mark of known elevation; add a sight.")
+    return {mark: found[mark] for mark in marks}
+
+
+def chi_square_above(value: float, dof: int) -> float:
+    """The chance that chi-square with that many degrees of freedom exceeds the value.
+
+    For whole degrees of freedom it is a finite sum: Abramowitz and Stegun, 26.4.4 and 26.4.5 (from memory).
+    """
+    if value <= 0:
+        return 1.0
+    half = value / 2
+    first, chance = (0.0, 0.0) if dof % 2 == 0 else (0.5, erfc(sqrt(half)))
+    for step in range(dof // 2):
+        power = first + step
+        chance += exp(power * log(half) - half - lgamma(power + 1))
+    return chance
+
+
+def chi_square_limit(risk: float, dof: int) -> float:
+    """The value that chi-square with that many degrees of freedom exceeds with that chance."""
+    low, high = 0.0, float(dof)
+    while chi_square_above(high, dof) > risk:
+        low, high = high, 2 * high
+    while low < (middle := (low + high) / 2) < high:
+        if chi_square_above(middle, dof) > risk:
+            low = middle
+        else:
+            high = middle
+    return high
