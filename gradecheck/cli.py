@@ -201,6 +201,31 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
             _JSON,
         ),
     ),
+    "circuit": (
+        "the circuits walked: misclosure, page check, corrections",
+        _lazily("circuits", "circuit"),
+        (
+            _JOB,
+            (("--rule",), {"metavar": "TEXT", "help": "what is allowed, such as 0.02 ft per root set-up"}),
+            (
+                ("--share",),
+                {"choices": ("set-ups", "distance"), "default": "set-ups", "help": "what a misclosure is shared by"},
+            ),
+            (("--adjust",), {"action": "store_true", "help": "adjust all sights together by least squares"}),
+            _JSON,
+        ),
+    ),
+    "instrument": (
+        "a field test of the instrument: two-peg A B A B TO-A TO-B, four-directions R R R R TO",
+        _lazily("circuits", "instrument"),
+        (
+            _JOB,
+            (("test",), {"metavar": "TEST", "choices": ("two-peg", "four-directions")}),
+            (("figures",), {"metavar": "FIGURE", "nargs": "+"}),
+            _BY,
+            _JSON,
+        ),
+    ),
     "verify": ("whether the journal is as it was written", _lazily("records", "verify"), (_JOB, _JSON)),
 }
 

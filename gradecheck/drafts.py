@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 
 from gradecheck import __version__
-from gradecheck.intake import Refusal, instrument, readings, words
+from gradecheck.intake import Refusal, instrument, instrument_tests, readings, words
 from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
@@ -93,6 +93,10 @@ class Drafts:
         """That a mark's elevation was wrong from the start, or is another from now on."""
         fact = instrument.mark_given(self.state, mark, typed, has_moved=has_moved, why=why)
         return self._draft(fact, f"{mark}={typed}")
+
+    def instrument_test(self, test: str, figures: Sequence[str]) -> Draft:
+        """That the instrument was tested, and the figures of the test."""
+        return self._draft(instrument_tests.instrument_tested(self.state, test, figures), " ".join(figures))
 
     def answer_doubt(self, why: str) -> Draft:
         """That the readings in doubt are trusted all the same."""

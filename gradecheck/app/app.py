@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import ClassVar
 
@@ -62,7 +63,7 @@ class GradeApp(App[int]):
         self._job = job
         self._wanted_theme = theme
         self._clock = clock
-        self._leaving = False
+        self._asked_about: str | None = None
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
 
@@ -90,6 +91,8 @@ class GradeApp(App[int]):
             self._take_up(self._job)
         except PlanProblemsError as wrong:
             return ProblemsScreen(self._job, wrong)
+        except JournalError as wrong:
+            return JobsScreen(self.folder, str(wrong))
         return CheckScreen()
 
     def open_job(self, job: Path) -> None:
@@ -100,7 +103,15 @@ class GradeApp(App[int]):
     def _take_up(self, job: Path) -> None:
         session = Session(job, laptop=laptop_id(), clock=self._clock)
         session.listen(self._changed)
+        if self.session is not None:
+            self.session.close()
         self.session = session
+
+    def on_unmount(self) -> None:
+        """Lets the journal go, behind everything that was still to be written."""
+        self._writer.shutdown()
+        if self.session is not None:
+            self.session.close()
 
     def close_job(self) -> None:
         """Back to the list of jobs."""
@@ -139,29 +150,25 @@ class GradeApp(App[int]):
         self.theme = names[(at + 1) % len(names)]
 
     def action_leave(self) -> None:
-        """Leaves; with something typed but not entered, asks once."""
-        screen = self.screen
-        if isinstance(screen, EntryScreen) and screen.entry.value and not self._leaving:
-            self._leaving = True
-            screen.complain(f"“{screen.entry.value}” is typed but not entered. Enter records it; F12 again leaves.")
-            return
+        """Leaves; with something typed but not entered, on whatever screen, asks once about that."""
+        for screen in reversed(self.screen_stack):
+            if isinstance(screen, EntryScreen) and (left := screen.entry.value) not in ("", self._asked_about):
+                self._asked_about = left
+                screen.pop_until_active()
+                screen.complain(f"“{left}” is typed but not entered. Enter records it; F12 again leaves.")
+                return
         self.exit(return_code=0)
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every action of the screen, by name."""
         for node, binding in bindings.offered(self, screen):
             does = binding.tooltip or binding.description
-            yield SystemCommand(
-                binding.description, does, lambda node=node, action=binding.action: node.run_action(action)
-            )
+            run = node.act if isinstance(node, EntryScreen) else node.run_action
+            yield SystemCommand(binding.description, does, partial(run, binding.action))
 
 
 def run(folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str | None = None) -> int:
     """Runs the app and returns its exit code."""
     app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or themes.SUN.name)
-    try:
-        app.run(mouse=False)
-    except JournalError as wrong:
-        print(wrong, file=sys.stderr)
-        return 2
+    app.run(mouse=False)
     return app.return_code or 0

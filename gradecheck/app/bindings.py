@@ -22,6 +22,7 @@ def offered(app: App[int], screen: Screen[object]) -> Iterator[tuple[DOMNode, Bi
         every = [binding for bindings in own(node).values() for binding in bindings]
         for binding in sorted(every, key=lambda each: not each.show):
             # Ours carry an id; those that Textual gives every screen do not.
-            if binding.id and binding.description and binding.action not in told:
-                told.add(binding.action)
+            action = binding.action.removeprefix("app.")
+            if binding.id and binding.description and action not in told:
+                told.add(action)
                 yield node, binding

@@ -129,7 +129,7 @@ def _likely(tolerance: Tolerance, notation: Notation, recent: Sequence[Length]) 
         # Ground half dug is rough: the next may be twice as high, and the scatter is twice the finished one.
         return _Likely(low, max(high, 2 * deep + 4 * half), 4 * variance, Fraction(0))
     if len(shown) < _FEW:
-        return _Likely(low, high, variance, half * _DEEPEST_FIRST_CUT)
+        return _Likely(low, high, variance, half * _DEEPEST_FIRST_CUT / 2)
     spread = _MAD_TO_DEVIATION * median(abs(one - middle) for one in shown)
     return _Likely(low, high, max(variance, spread**2), Fraction(0))
 

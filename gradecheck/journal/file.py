@@ -32,7 +32,8 @@ def connect(path: Path) -> sqlite3.Connection:
     try:
         _check_identity(connection, path)
         _set_pragmas(connection, path)
-    except sqlite3.DatabaseError as wrong:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as wrong:
+        # Of a damaged file even SQLite's own message may be no text.
         connection.close()
         raise JournalError(f"The journal {path} can't be read ({wrong}); it was left as it is.") from wrong
     except JournalError:

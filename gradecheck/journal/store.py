@@ -48,6 +48,7 @@ class Journal:
         self.path = path
         self._lock = threading.RLock()
         self._made = path.exists()
+        self._lost = False
         self._connection = connect(path) if self._made else nothing_yet()
 
     def close(self) -> None:
@@ -59,23 +60,28 @@ class Journal:
         """Writes the drafts, all or none, and returns them as entries once they are on disk.
 
         A draft whose id is already there is not written again, so a try may be repeated. Raises
-        `NotSavedError` when the entries are certainly not in the journal.
+        `NotSavedError` when the entries are not in the journal, or can't be seen to be.
         """
         with self._lock:
-            if not self._made:
-                self._make()
+            try:
+                self._open()
+            except JournalError as wrong:
+                raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
             try:
                 return self._append(drafts)
             except sqlite3.Error as wrong:
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 return self._read_back(drafts, wrong)
 
-    def _make(self) -> None:
-        if not self.path.exists():
+    def _open(self) -> None:
+        """Makes the journal where there is none yet, and opens it again where it was lost from sight."""
+        if self._made and not self._lost:
+            return
+        if not self._made and not self.path.exists():
             create(self.path)
-        made = connect(self.path)
+        opened = connect(self.path)
         self._connection.close()
-        self._connection, self._made = made, True
+        self._connection, self._made, self._lost = opened, True, False
 
     def _append(self, drafts: Sequence[Draft]) -> list[Entry]:
         connection = self._connection
@@ -102,9 +108,10 @@ class Journal:
     def _read_back(self, drafts: Sequence[Draft], wrong: sqlite3.Error) -> list[Entry]:
         with contextlib.suppress(sqlite3.Error):
             self._connection.close()
+        self._lost = True
         reason = _reason(wrong)
         try:
-            self._connection = connect(self.path)
+            self._open()
             found = [self._find(self._connection, draft.id) for draft in drafts]
         except (JournalError, sqlite3.Error) as lost:
             raise NotSavedError(f"NOT SAVED: {reason} The journal can't be read now; try again.") from lost
@@ -197,24 +204,26 @@ class Journal:
     @contextlib.contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
         with self._lock:
-            if not self._made and self.path.exists():
-                self._make()
+            if self._lost or (not self._made and self.path.exists()):
+                self._open()
             try:
                 yield self._connection
-            except sqlite3.Error as wrong:
+            except (sqlite3.Error, UnicodeDecodeError) as wrong:
                 raise JournalError(f"The journal {self.path} can't be read: {_reason(wrong)}") from wrong
             except UnsoundEntryError as wrong:
                 says = f"Entry {wrong.seq} of {self.path} is not sound: {wrong.says}. Nothing was changed."
                 raise JournalError(says) from wrong
 
 
-def _reason(wrong: sqlite3.Error) -> str:
+def _reason(wrong: sqlite3.Error | UnicodeDecodeError) -> str:
     """What happened, in words for the site."""
     name = getattr(wrong, "sqlite_errorname", "") or ""
     if name.startswith("SQLITE_FULL"):
         return "the disk is full."
     if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
         return "another program holds the journal."
+    if name.startswith("SQLITE_CONSTRAINT"):
+        return "another window struck or replaced that entry first."
     if name.startswith("SQLITE_READONLY_DBMOVED"):
         return "the journal is no longer where it was."
     if name.startswith("SQLITE_READONLY"):

@@ -20,6 +20,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.measure.units import UnitProblemError, read_slope
+from gradecheck.plan.closure import allowance_from
 
 LONGEST_NAME = 24
 LONGEST_TEXT = 120
@@ -65,6 +66,15 @@ def _not_negative(length: Length) -> Length:
     if length < ZERO:
         raise _refused("Write this without a minus; the key says which way it goes.")
     return length
+
+
+def _closure(value: Any, info: ValidationInfo) -> str:
+    units = info.context["units"] if info.context else Units.MM
+    try:
+        allowance_from(_text(value, "rule"), units)
+    except ValueError as wrong:
+        raise _refused(str(wrong)) from wrong
+    return str(value)
 
 
 def _count(value: Any) -> int:
@@ -113,7 +123,7 @@ SlopeText = Annotated[Slope, PlainValidator(_slope)]
 CountText = Annotated[int, PlainValidator(_count)]
 Name = Annotated[str, PlainValidator(_name)]
 TypableName = Annotated[str, PlainValidator(_typable_name)]
-Closure = Annotated[str, PlainValidator(_words)]
+Closure = Annotated[str, PlainValidator(_closure)]
 Words = Annotated[str, PlainValidator(_words)]
 
 

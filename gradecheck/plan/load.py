@@ -44,10 +44,11 @@ def read_text(path: Path) -> str:
     except OSError as wrong:
         says = f"This file can't be read ({wrong.strerror}); check the name and the folder."
         raise PlanProblemsError([Problem(name, 1, 1, says)]) from wrong
+    status = os.fstat(descriptor)
+    if not stat.S_ISREG(status.st_mode):
+        os.close(descriptor)  # a folder among them, which can't be opened as a file at all
+        raise PlanProblemsError([Problem(name, 1, 1, "This is not a plain file; give a job.yaml.")])
     with os.fdopen(descriptor, "rb") as file:
-        status = os.fstat(descriptor)
-        if not stat.S_ISREG(status.st_mode):
-            raise PlanProblemsError([Problem(name, 1, 1, "This is not a plain file; give a job.yaml.")])
         if status.st_size > LARGEST:
             says = f"This file has {status.st_size:,} bytes, more than {LARGEST:,}; put long point lists elsewhere."
             raise PlanProblemsError([Problem(name, 1, 1, says)])

@@ -8,6 +8,7 @@ from typing import Literal
 
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
+from gradecheck.plan.closure import Allowance, Fixed, allowance_from
 
 FINISH = "finish"
 SUBGRADE = "subgrade"
@@ -165,6 +166,13 @@ class Plan:
     def names(self) -> dict[str, str]:
         """Every point's and benchmark's name by its small letters, so that nobody needs the shift key."""
         return {name.casefold(): name for name in (*self.benchmarks, *self.area_of)}
+
+    @property
+    def allowance(self) -> Allowance:
+        """What a circuit may miss by when it closes: the plan's rule, else what a recheck may be off."""
+        if self.closure is None:
+            return Fixed(self.rechecks.allowed)
+        return allowance_from(self.closure, self.notation.units)
 
     @property
     def rod(self) -> Rod:

@@ -43,17 +43,17 @@ def mark_line(state: State, name: str) -> str:
 
 def chain_line(state: State, name: str) -> str:
     """How a mark's elevation was carried: ``TP2 = DOOR 0 + 4' 3" − 2' 1 1/2" + ... = ...``."""
-    steps = list(state.book.chain(name))
+    steps = state.book.chain(name)
     if not steps:
         elevation = state.mark(name)
         return f"{name} = {show(state.shown(elevation), state.plan.notation)} as given" if elevation else name
     units = state.plan.notation.units
-    base = steps[-1][0]
+    base = steps[0].base
     start = state.mark(base)
     words = f"{base} {in_words(show_exact(state.shown(start), units))}" if start else base
-    for _, backsight, foresight in reversed(steps):
-        if backsight is not None and foresight is not None:
-            words += f" + {show_exact(backsight, units)} − {show_exact(foresight, units)}"
+    for step in steps:
+        backsight, foresight = show_exact(step.backsight, units), show_exact(step.foresight, units)
+        words += f" − {backsight} + {foresight}" if step.direct else f" + {backsight} − {foresight}"
     elevation = state.mark(name)
     total = in_words(show_exact(state.shown(elevation), units, unit=True)) if elevation else "not known"
     return f"{name} = {words} = {total}"

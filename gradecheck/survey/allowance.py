@@ -21,6 +21,8 @@ LONGEST = 48
 """Characters; no rule is longer."""
 EXAMPLES = "1/8 in, 0.02 ft per root set-up, 12 mm per root km, FGCC third, USACE construction or NRCS"
 
+SIMPLE_LEVELS = feet(Fraction(2, 100))
+"""Simple construction levels in the textbook Elementary Surveying, for a root set-up (second-hand; root from memory)."""
 _FINENESS = 10**9
 """What is allowed is shown to the nanometre below its root, which no screen resolves."""
 
@@ -39,13 +41,9 @@ class Fixed:
 
 @dataclass(frozen=True, slots=True)
 class PerRootSetUp:
-    """So much times the root of the number of set-ups.
+    """So much times the root of the number of set-ups."""
 
-    0.02 ft is the figure for simple construction levels in the textbook Elementary Surveying (second-hand; the root
-    from memory).
-    """
-
-    amount: Length = feet(Fraction(2, 100))
+    amount: Length = SIMPLE_LEVELS
     words: str = field(default="0.02 ft per root set-up", compare=False)
 
     def square(self, circuit: Circuit) -> Fraction:
@@ -144,13 +142,14 @@ def allowance_from(text: str, units: Units) -> Allowance:
 
 def _rule(amount_text: str, of: str, units: Units, words: str) -> Allowance:
     amount = _positive(amount_text, units)
-    if of in _SET_UP:
+    one = of.removesuffix("s")
+    if one in _SET_UP:
         return PerRootSetUp(amount, words)
-    return PerRootDistance(amount, amount, _ONE.get(of) or _positive(of, units), words)
+    return PerRootDistance(amount, amount, _ONE.get(one) or _positive(of, units), words)
 
 
 def _positive(text: str, units: Units) -> Length:
     length = read_length(text, units)
     if length <= ZERO:
-        raise ValueError(f"“{text}” allows nothing; an allowance is more than nothing, like {EXAMPLES}.")
+        raise ValueError(f"“{text}” is not more than nothing; write an allowance like {EXAMPLES}.")
     return length

@@ -1,4 +1,4 @@
-"""Levelling circuits: legs carried from mark to mark, what they miss by when they close, and how that is shared out."""
+"""Levelling circuits: legs carried from mark to mark, what they miss by on closing, and how that is shared out."""
 
 from __future__ import annotations
 

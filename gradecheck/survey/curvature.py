@@ -2,7 +2,7 @@
 
 They cancel between sights of equal length; on a garden site they are below any rod's marks, and only an error budget
 asks for them. A mean radius of 6371 km and a refraction of 14 % of the curvature give the usual textbook figures,
-0.0785 K² and 0.0675 K² metres over K kilometres and 0.0206 F² feet over F thousand feet; some books take 1/7 (0.0673).
+0.0785 K² and 0.0675 K² metres over K kilometres and 0.0206 F² feet over F thousand feet; some take 1/7 (0.0673).
 """
 
 from __future__ import annotations

@@ -18,7 +18,7 @@ _FINENESS = 10**12
 
 @dataclass(frozen=True, slots=True)
 class TwoPegs:
-    """What a two-peg test found: how far B lies above A, the beam's slope error, and the second readings put right."""
+    """What a two-peg test found: how far B lies above A, the slope error, and the second readings put right."""
 
     rise: Length
     slope_error: Slope
@@ -78,7 +78,7 @@ class FourDirections:
 
 
 def four_directions(readings: tuple[Length, Length, Length, Length], distance: Length) -> FourDirections:
-    """The lean from readings with the instrument turned 0, 90, 180 and 270 degrees, on one target at that distance."""
+    """The lean from readings on one target, with the instrument turned 0, 90, 180 and 270 degrees."""
     if distance <= ZERO:
         raise ValueError("The target must be some distance away, the farther the better.")
     ahead, right, back, left = readings

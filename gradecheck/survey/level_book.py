@@ -7,12 +7,12 @@ leaned on, so that a corrected backsight moves everything after it and nothing b
 from __future__ import annotations
 
 from bisect import bisect_left, insort
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TypeVar
 
-from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.model import Instrument, Plan, Rod
 from gradecheck.survey.setup import Agreement, Place, SetUp, Sight, agreement, stand_on, zero_from
 from gradecheck.survey.uncertainty import sight_budget
@@ -59,6 +59,23 @@ class Look:
     setup: str = field(compare=False)
     mark: str = field(compare=False)
     rod: Length = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Carry:
+    """One step of carrying an elevation: from `base`, a backsight there, to `end`, a foresight there."""
+
+    setup: str
+    base: str
+    backsight: Length
+    end: str
+    foresight: Length
+    direct: bool
+
+    @property
+    def rise(self) -> Length:
+        """How far the end lies above the base."""
+        return self.foresight - self.backsight if self.direct else self.backsight - self.foresight
 
 
 class LevelBook:
@@ -123,7 +140,7 @@ class LevelBook:
         So a zero carried through a thousand set-ups costs a thousand steps once, and no deep recursion.
         """
         if setup not in known and (wanted := self._setups.get(setup)) is not None:
-            for stood in sorted(self._setups.values(), key=lambda each: each.seq):
+            for stood in self.set_ups():
                 if stood.seq <= wanted.seq and stood.id not in known:
                     known[stood.id] = find(stood)
         return known.get(setup)
@@ -169,19 +186,51 @@ class LevelBook:
         benchmark = self._plan.benchmarks.get(mark)
         return benchmark.at if benchmark else None
 
-    def chain(self, mark: str, before: int = _LAST) -> Iterator[tuple[str, Length | None, Length | None]]:
-        """How the elevation was carried, from the mark back: name, backsight there, foresight on the next mark.
+    def chain(self, mark: str, before: int = _LAST) -> list[Carry]:
+        """How the elevation was carried from a given one to the mark; of several backsights the first is followed.
 
-        The last step is a given elevation, with neither. Of several backsights the first is followed.
+        Empty for a mark whose elevation is given, and where it is not known.
         """
-        source = self._source(mark, before)
+        steps: list[Carry] = []
+        here, source = mark, self._source(mark, before)
         while source is not None and source.rod is not None:
             stood = self._setups.get(source.setup)
             if stood is None:
-                return
+                return []
             base, backsight = stood.sights[0]
-            yield base, backsight, source.rod
-            source = self._source(base, stood.seq)
+            steps.append(Carry(stood.id, base, backsight, here, source.rod, self._rod(stood.rod).kind == "direct"))
+            here, source = base, self._source(base, stood.seq)
+        return steps[::-1] if source is not None else []
+
+    def is_given(self, mark: str, before: int = _LAST) -> bool:
+        """Whether the mark's elevation is given and not carried."""
+        source = self._source(mark, before)
+        return source is not None and source.rod is None
+
+    def sights(self, setup: str) -> list[Carry]:
+        """Every sight on a mark from that set-up but the first backsight, each carried from there, in order."""
+        stood = self._setups.get(setup)
+        if stood is None:
+            return []
+        base, backsight = stood.sights[0]
+        made = [
+            (source.seq, name, source.rod)
+            for name, sources in self._marks.items()
+            for source in sources
+            if source.setup == setup and source.rod is not None
+        ]
+        looked = [(look.seq, look.mark, look.rod) for look in self.looks(setup)]
+        seen = [*stood.sights[1:], *((name, rod) for _, name, rod in sorted(made + looked, key=lambda each: each[0]))]
+        direct = self._rod(stood.rod).kind == "direct"
+        return [Carry(setup, base, backsight, name, rod, direct) for name, rod in seen if name != base]
+
+    def distance(self, one: str, other: str) -> Length | None:
+        """How far two marks lie apart on the plan, where it says."""
+        return _distance(self.place(one), self.place(other)) or None
+
+    def set_ups(self) -> list[StoodAt]:
+        """The set-ups that count, in order."""
+        return sorted(self._setups.values(), key=lambda each: each.seq)
 
     # -- set-ups
 
@@ -311,6 +360,13 @@ class LevelBook:
                 return None
             total += of_mark + self._sight_variance(instrument, stood, reading, self.place(mark, stood.seq))
         return total / len(stood.sights) ** 2
+
+    def usual_sight(self) -> float | None:
+        """The standard uncertainty, in metres, of a sight of the plan's longest shot."""
+        instrument = self._plan.instrument
+        if instrument is None:
+            return None
+        return sight_budget(instrument, self._plan.rod, ZERO, None, self.slope_error).total
 
     def carried(self, stood: StoodAt) -> float | None:
         """The variance a set-up would carry, made already or still being made."""

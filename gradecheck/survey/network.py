@@ -18,10 +18,10 @@ RISK = 0.05
 """How often the test fails sound work."""
 _FINENESS = 10**9
 """Adjusted elevations are kept to the nanometre."""
-_UNCHECKED = 1e-9
+_UNCHECKED = 1e-7
 """A redundancy below this is rounding: nothing else checks that sight."""
-_ALIKE = 1e-6
-"""Standardised residuals nearer than this, as a ratio, come from sights that the network can't tell apart."""
+_ALIKE = 1e-8
+"""Residuals correlated to within this are of sights that the network can't tell apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,60 +114,82 @@ def adjust(
     if expected is not None and expected <= ZERO:
         raise ValueError("The expected standard deviation must be more than nothing.")
     near = _carried(known, legs)
+    unknown = {mark: column for column, mark in enumerate(mark for mark in near if mark not in known)}
+    roots = [sqrt(leg.size(by)) for leg in legs]
+    fit = _solve(
+        [(unknown.get(leg.start), unknown.get(leg.end)) for leg in legs],
+        [float((leg.rise - near[leg.end].above(near[leg.start])).metres) for leg in legs],
+        roots,
+        len(unknown),
+    )
+    dof = len(legs) - len(unknown)
+    squares = sum(each * each for each in fit.scaled)
+    found = sqrt(squares / dof) if dof else None
+    assumed = None if expected is None else float(expected.metres)
+    test = GlobalTest(squares / assumed**2, chi_square_limit(RISK, dof)) if assumed and dof else None
+    scatter = found if assumed is None or (test and not test.passes) else assumed
+
+    at = near | {mark: near[mark] + _rounded(fit.shifts[column]) for mark, column in unknown.items()}
+    adjusted = []
+    for leg, root, scaled, own in zip(legs, roots, fit.scaled, fit.own, strict=True):
+        rise = at[leg.end].above(at[leg.start])
+        deviation = None if scatter is None else scatter * root * sqrt(own)
+        redundancy = 1 - own if 1 - own > _UNCHECKED else 0.0
+        standardised = _standardised(scaled, assumed or found, redundancy) if redundancy else None
+        adjusted.append(AdjustedLeg(leg, rise, rise - leg.rise, deviation, redundancy, standardised))
+    return Adjustment(
+        tuple(
+            AdjustedMark(mark, at[mark], None if scatter is None else scatter * fit.cofactors[column])
+            for mark, column in unknown.items()
+        ),
+        tuple(adjusted),
+        dof,
+        found,
+        test,
+        _worst(adjusted, fit),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """A least squares fit, in metres.
+
+    `shifts` of the unknowns and the roots of their cofactors; for each sight its residual in units of its own size
+    (`scaled`), what it says about itself (`own`, 1 where nothing checks it) and the row of Q behind that.
+    """
+
+    shifts: list[float]
+    cofactors: list[float]
+    scaled: list[float]
+    own: list[float]
+    rows: list[list[float]]
+
+
+def _solve(
+    ends: Sequence[tuple[int | None, int | None]], off: Sequence[float], roots: Sequence[float], unknowns: int
+) -> _Fit:
+    """Fits the unknowns to what each sight is `off` by; `ends` names the unknowns it runs between."""
     try:
         import numpy as np
     except ImportError as missing:
         raise ValueError("Adjusting a network needs numpy; install gradecheck with its “adjust” extra.") from missing
-    unknown = {mark: column for column, mark in enumerate(mark for mark in near if mark not in known)}
-    roots = np.sqrt([float(leg.size(by)) for leg in legs])
-    design, off = np.zeros((len(legs), len(unknown))), np.zeros(len(legs))
-    for row, leg in enumerate(legs):
-        for mark, sign in ((leg.start, -1.0), (leg.end, 1.0)):
-            if mark in unknown:
-                design[row, unknown[mark]] = sign
-        off[row] = float((leg.rise - near[leg.end].above(near[leg.start])).metres)
-    # With A = QR the cofactors of the unknowns are R⁻¹R⁻ᵀ, and QQᵀ is what each sight has to say about itself.
-    q, r = np.linalg.qr(design / roots[:, None])
+    design = np.zeros((len(ends), unknowns))
+    for row, (start, end) in enumerate(ends):
+        if start is not None:
+            design[row, start] = -1 / roots[row]
+        if end is not None:
+            design[row, end] = 1 / roots[row]
+    wanted = np.array(off) / np.array(roots)
+    # With A = QR the cofactors of the unknowns are those of R⁻¹R⁻ᵀ, and QQᵀ is what the sights say about themselves.
+    q, r = np.linalg.qr(design)
     inverse = np.linalg.inv(r)
-    shifts = inverse @ (q.T @ (off / roots))
-    cofactors = np.sqrt((inverse**2).sum(axis=1))
-    own = (q**2).sum(axis=1)
-
-    adjusted = {mark: near[mark] + _rounded(float(shifts[column])) for mark, column in unknown.items()}
-    at = near | adjusted
-    dof = len(legs) - len(unknown)
-    residuals = [at[leg.end].above(at[leg.start]) - leg.rise for leg in legs]
-    # A residual counts in units of its own leg: metres per root of set-ups or kilometres.
-    scaled = [float(residual.metres) / float(root) for residual, root in zip(residuals, roots, strict=True)]
-    squares = sum(each * each for each in scaled)
-    sigma0 = sqrt(squares / dof) if dof else None
-    assumed = None if expected is None else float(expected.metres)
-    test = GlobalTest(squares / assumed**2, chi_square_limit(RISK, dof)) if assumed and dof else None
-    scatter = sigma0 if assumed is None or (test and not test.passes) else assumed
-    fitted = []
-    for row, leg in enumerate(legs):
-        redundancy = max(0.0, 1.0 - float(own[row]))
-        checked = redundancy > _UNCHECKED and dof > 0
-        fitted.append(
-            AdjustedLeg(
-                leg,
-                leg.rise + residuals[row],
-                residuals[row],
-                None if scatter is None else scatter * float(roots[row]) * sqrt(min(1.0, float(own[row]))),
-                redundancy if checked else 0.0,
-                _standardised(scaled[row], assumed or sigma0, redundancy) if checked else None,
-            )
-        )
-    return Adjustment(
-        tuple(
-            AdjustedMark(mark, at[mark], None if scatter is None else scatter * float(cofactors[column]))
-            for mark, column in unknown.items()
-        ),
-        tuple(fitted),
-        dof,
-        sigma0,
-        test,
-        _worst(fitted),
+    shifts = inverse @ (q.T @ wanted)
+    return _Fit(
+        shifts.tolist(),
+        np.sqrt((inverse**2).sum(axis=1)).tolist(),
+        (design @ shifts - wanted).tolist(),
+        np.minimum(1.0, (q**2).sum(axis=1)).tolist(),
+        q.tolist(),
     )
 
 
@@ -175,16 +197,24 @@ def _rounded(shift: float) -> Length:
     return Length(Fraction(round(shift * _FINENESS), _FINENESS))
 
 
-def _standardised(scaled: float, scatter: float | None, redundancy: float) -> float | None:
+def _standardised(scaled: float, scatter: float | None, redundancy: float) -> float:
     # Sights that agree to the last digit have no scatter to be measured by, and nothing to be measured.
     return scaled / (scatter * sqrt(redundancy)) if scatter else 0.0
 
 
-def _worst(legs: Sequence[AdjustedLeg]) -> tuple[AdjustedLeg, ...]:
-    most = max((abs(each.standardised or 0.0) for each in legs), default=0.0)
-    if not most:
+def _worst(legs: Sequence[AdjustedLeg], fit: _Fit) -> tuple[AdjustedLeg, ...]:
+    """The sight with the largest standardised residual, with those whose residuals always go along with its own."""
+    sizes = [abs(leg.standardised or 0.0) for leg in legs]
+    most = max(range(len(legs)), key=sizes.__getitem__)
+    if not sizes[most]:
         return ()
-    return tuple(each for each in legs if abs(each.standardised or 0.0) >= most * (1 - _ALIKE))
+    return tuple(leg for row, leg in enumerate(legs) if row == most or _alike(legs, fit, row, most))
+
+
+def _alike(legs: Sequence[AdjustedLeg], fit: _Fit, one: int, other: int) -> bool:
+    """Whether the residuals of the two sights are fully correlated, as between two marks that nothing else ties."""
+    shared = sum(mine * its for mine, its in zip(fit.rows[one], fit.rows[other], strict=True))
+    return abs(shared) > (1 - _ALIKE) * sqrt(legs[one].redundancy * legs[other].redundancy) > 0
 
 
 def _carried(known: Mapping[str, Elevation], legs: Sequence[Leg]) -> dict[str, Elevation]:

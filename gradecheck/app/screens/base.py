@@ -16,7 +16,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
-from gradecheck.journal.store import NotSavedError
+from gradecheck.journal.file import JournalError
 from gradecheck.session import Session
 
 
@@ -55,6 +55,11 @@ class EntryScreen(Screen[None]):
         """The one box that is typed into."""
         return self.query_one(Entry)
 
+    @property
+    def is_up(self) -> bool:
+        """Whether this is the screen that is worked on; the palette may lie over it."""
+        return next(screen for screen in reversed(self.app.screen_stack) if not screen.is_modal) is self
+
     # -- what a screen of its own says
 
     async def commit(self, text: str) -> None:
@@ -69,13 +74,18 @@ class EntryScreen(Screen[None]):
 
     @on(Entry.Committed)
     async def _committed(self, event: Entry.Committed) -> None:
+        if not self.is_up:
+            # A key before it led to another screen: it was meant for that one, which nobody had seen yet.
+            self._tell_current(f"Not taken, it was keyed before this screen was up: “{event.text}”.", event.text)
+            return
         if event.turn <= self._refused_turn:
             # It was keyed before anyone could see that the text before it was refused, and meant what followed.
-            self.complain(f"{self._said}  Not taken either: “{event.text}”.")
+            if event.text.strip():
+                self.complain(f"{self._said}  Not taken either: “{event.text}”.")
             return
         try:
             await self.commit(event.text)
-        except (Refusal, NotSavedError) as wrong:
+        except (Refusal, JournalError) as wrong:
             self._refused_turn = event.entry.turn
             event.entry.put_back(event.text)
             self.complain(str(wrong))
@@ -83,8 +93,21 @@ class EntryScreen(Screen[None]):
     @on(Entry.Pressed)
     async def _pressed(self, event: Entry.Pressed) -> None:
         for binding in own(self).get(event.key, []):
-            if self.check_action(binding.action, ()) is not False:
-                await self.run_action(binding.action)
+            # A key that came twice must not open a second screen on top of the first.
+            if self.is_up and self.check_action(binding.action, ()) is not False:
+                await self.act(binding.action)
+
+    async def act(self, action: str) -> None:
+        """Runs one of the screen's actions, from a key or the palette; what can't be done is said, not raised."""
+        try:
+            await self.run_action(action)
+        except (Refusal, JournalError) as wrong:
+            self.complain(str(wrong))
+
+    def _tell_current(self, text: str, typed: str) -> None:
+        screen = self.app.screen
+        if typed.strip() and isinstance(screen, EntryScreen):
+            screen.call_after_refresh(screen.complain, text)
 
     async def keep(self, text: str, about: object, *drafts: Draft) -> JournalEntry:
         """Records drafts; a second Enter behind the same text about the same thing retries the same ones."""

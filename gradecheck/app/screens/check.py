@@ -14,6 +14,7 @@ from gradecheck.app.plain import plain
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.cautions import CautionsScreen, read_today
 from gradecheck.app.screens.doubt import DoubtScreen
+from gradecheck.app.screens.field_test import FieldTestScreen
 from gradecheck.app.screens.given import GivenScreen
 from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.screens.mark import MarkScreen
@@ -54,6 +55,7 @@ class CheckScreen(EntryScreen):
         Binding(
             "ctrl+r", "put_right", "Put right", id="put-right", show=False, tooltip="Put a mark's elevation right"
         ),
+        Binding("ctrl+g", "test", "Test", id="test", show=False, tooltip="Test the instrument in the field"),
         Binding("up", "move(-1)", "Point before", id="up", show=False),
         Binding("down", "move(1)", "Point after", id="down", show=False),
         Binding("pageup", "move(-10)", "Ten points before", id="page-up", show=False),
@@ -262,6 +264,10 @@ class CheckScreen(EntryScreen):
     def action_mark(self) -> None:
         """To the Mark screen."""
         self.app.push_screen(MarkScreen())
+
+    def action_test(self) -> None:
+        """To the tests of the instrument."""
+        self.app.push_screen(FieldTestScreen())
 
     def action_put_right(self) -> None:
         """To where a mark's elevation is put right."""

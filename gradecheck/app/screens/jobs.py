@@ -28,9 +28,10 @@ class JobsScreen(Screen[None]):
         Binding("f12", "app.leave", "Quit", id="quit"),
     ]
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, wrong: str = "") -> None:
         super().__init__()
         self.folder = folder
+        self._wrong = wrong
         self.jobs: list[Path] = []
 
     def compose(self) -> ComposeResult:
@@ -41,8 +42,10 @@ class JobsScreen(Screen[None]):
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
-        """Reads the folder."""
+        """Reads the folder; what went wrong before stays in front of the person."""
         self.action_again()
+        if self._wrong:
+            self._say(self._wrong)
 
     def action_again(self) -> None:
         """Reads the folder, and each plan in it."""
@@ -91,7 +94,7 @@ class ProblemsScreen(Screen[None]):
     """Everything that is wrong with a plan, line by line; nothing can be recorded on it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "dismiss", "Back", id="back"),
+        Binding("escape,enter", "back", "Back", id="back"),
         Binding("f1", "app.keys", "Keys", id="keys"),
         Binding("f12", "app.leave", "Quit", id="quit"),
     ]
@@ -109,3 +112,10 @@ class ProblemsScreen(Screen[None]):
                 plain_lines([f"line {each.line}, column {each.column}: {each.says}" for each in self._problems])
             )
         yield Footer(show_command_palette=False)
+
+    def action_back(self) -> None:
+        """Back to the jobs, also where this is the first screen of all."""
+        if len(self.app.screen_stack) > 1:
+            self.dismiss()
+        else:
+            cast(Host, self.app).close_job()

@@ -1,0 +1,108 @@
+"""Commands that test the levelling itself: `circuit` and `instrument`."""
+
+from __future__ import annotations
+
+import argparse
+
+from gradecheck.commands.shared import length_json, open_session, print_json, printable
+from gradecheck.intake import Refusal
+from gradecheck.intake.instrument_tests import verdict_of
+from gradecheck.journal.facts import InstrumentTested
+from gradecheck.measure.notation import Notation
+from gradecheck.plan.closure import Allowance, allowance_from, allowed, closes
+from gradecheck.plan.model import Plan
+from gradecheck.report.circuits import adjustment_lines, closing_lines
+from gradecheck.survey.circuit import SharedBy
+from gradecheck.survey.field_circuits import Closing, closings, expected_of, network
+from gradecheck.survey.instrument_tests import arc_seconds
+from gradecheck.survey.level_book import LevelBook
+from gradecheck.survey.network import Adjustment, adjust
+
+
+def circuit(options: argparse.Namespace) -> int:
+    """The circuits walked and whether they close; 1 when one does not, or the network fails its test."""
+    try:
+        return _circuit(options)
+    except ValueError as wrong:
+        # A rule or a share by distance, where a mark's place on the plan is not known.
+        raise Refusal(str(wrong)) from wrong
+
+
+def _circuit(options: argparse.Namespace) -> int:
+    by = SharedBy(options.share)
+    with open_session(options) as session:
+        plan, state = session.plan, session.state
+        rule = _rule(plan, options.rule)
+        found = list(closings(state.book))
+        adjusted = _adjusted(session.state.book, by) if options.adjust else None
+        sound = all(closes(each.circuit, rule) for each in found)
+        failed = adjusted is not None and adjusted.test is not None and not adjusted.test.passes
+        if options.json:
+            answer: dict[str, object] = {"circuits": [_json(each, rule, by, plan.notation) for each in found]}
+            if adjusted is not None:
+                answer["network"] = _network_json(adjusted, plan.notation)
+            print_json(answer)
+        else:
+            if not found:
+                print("No circuit closes yet: read a second mark of given elevation from a later set-up.")
+            for each in found:
+                for line in closing_lines(state, each, rule, by):
+                    print(printable(line))
+            if adjusted is not None:
+                print("All sights adjusted together:")
+                for line in adjustment_lines(adjusted, plan.notation):
+                    print(printable(line))
+    return 0 if sound and not failed else 1
+
+
+def _rule(plan: Plan, text: str | None) -> Allowance:
+    """The rule named, else the plan's, else what a recheck may be off."""
+    try:
+        return plan.allowance if text is None else allowance_from(text, plan.notation.units)
+    except ValueError as wrong:
+        raise Refusal(str(wrong)) from wrong
+
+
+def _adjusted(book: LevelBook, by: SharedBy) -> Adjustment:
+    known, legs = network(book)
+    return adjust(known, legs, by, expected_of(book))
+
+
+def _json(closing: Closing, rule: Allowance, by: SharedBy, notation: Notation) -> dict[str, object]:
+    circuit = closing.circuit
+    return {
+        "marks": closing.marks,
+        "set-ups": circuit.setups,
+        "misclosure": length_json(circuit.misclosure, notation),
+        "allowed": length_json(allowed(circuit, rule), notation),
+        "closes": closes(circuit, rule),
+        "page check": closing.page.passes if closing.page else None,
+        "corrections": {mark.mark: length_json(mark.correction, notation) for mark in circuit.distributed(by)},
+    }
+
+
+def _network_json(adjusted: Adjustment, notation: Notation) -> dict[str, object]:
+    return {
+        "marks": {mark.mark: length_json(mark.elevation.height, notation) for mark in adjusted.marks},
+        "residuals": {leg.leg.name: length_json(leg.residual, notation) for leg in adjusted.legs},
+        "degrees of freedom": adjusted.dof,
+        "passes": adjusted.test.passes if adjusted.test else None,
+        "says": adjusted.says,
+    }
+
+
+def instrument(options: argparse.Namespace) -> int:
+    """A field test of the instrument; 1 when it should be adjusted."""
+    with open_session(options) as session:
+        entry = session.record(session.instrument_test(options.test, options.figures))
+        fact = entry.fact
+        assert isinstance(fact, InstrumentTested)
+        says = verdict_of(session.state, fact)
+        if options.json:
+            error = {"ratio": float(fact.slope_error.ratio), "arc-seconds": arc_seconds(fact.slope_error)}
+            print_json(
+                {"entry": entry.seq, "test": fact.test, "slope error": error, "within": fact.within, "says": says}
+            )
+        else:
+            print(says)
+        return 1 if fact.within is False else 0

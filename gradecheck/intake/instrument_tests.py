@@ -1,0 +1,96 @@
+"""The two field tests of the instrument: which figures each asks for, and what they say of its beam."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from gradecheck.intake.shared import Refusal, length_in
+from gradecheck.journal.facts import InstrumentTested
+from gradecheck.measure.quantities import Length, Slope
+from gradecheck.state import State
+from gradecheck.survey.instrument_tests import advice, four_directions, two_pegs
+
+
+@dataclass(frozen=True, slots=True)
+class FieldTest:
+    """A test as it is walked through: its steps in order, and the slope error they show."""
+
+    name: str
+    what: str
+    steps: tuple[str, ...]
+    error: Callable[[Sequence[Length]], Slope]
+
+
+def _two_pegs(figures: Sequence[Length]) -> Slope:
+    a, b, a2, b2, to_a, to_b = figures
+    return two_pegs((a, b), (a2, b2), (to_a, to_b)).slope_error
+
+
+def _four_directions(figures: Sequence[Length]) -> Slope:
+    ahead, right, back, left, distance = figures
+    return four_directions((ahead, right, back, left), distance).lean
+
+
+FIELD_TESTS = {
+    test.name: test
+    for test in (
+        FieldTest(
+            "two-peg",
+            "Two pegs some 50 m or 150 ft apart; once midway between them, once close to one of them.",
+            (
+                "Midway between the pegs: the rod on peg A reads",
+                "Midway between the pegs: the rod on peg B reads",
+                "From the second place: the rod on peg A reads",
+                "From the second place: the rod on peg B reads",
+                "From the second place to peg A it is",
+                "From the second place to peg B it is",
+            ),
+            _two_pegs,
+        ),
+        FieldTest(
+            "four-directions",
+            "One target, the instrument turned on the spot by quarter turns; the farther away the better.",
+            (
+                "As it stands, the rod on the target reads",
+                "Turned a quarter, it reads",
+                "Turned a half, it reads",
+                "Turned three quarters, it reads",
+                "To the target it is",
+            ),
+            _four_directions,
+        ),
+    )
+}
+"""Neither is a standard's own procedure (see survey/instrument_tests.py)."""
+
+
+def figure(state: State, typed: str) -> Length:
+    """One figure of a test, on the plan's first rod. Raises Refusal."""
+    return length_in(typed, state.plan.rod.notation.units)
+
+
+def instrument_tested(state: State, name: str, typed: Sequence[str]) -> InstrumentTested:
+    """The instrument was tested. Raises Refusal where the figures are too few, not understood, or tell nothing."""
+    test = FIELD_TESTS.get(name)
+    if test is None:
+        raise Refusal(f"There is no test “{name}”; known are {', '.join(FIELD_TESTS)}.")
+    if len(typed) != len(test.steps):
+        raise Refusal(f"The {name} test takes {len(test.steps)} figures: {'; '.join(test.steps)}.")
+    try:
+        error = test.error([figure(state, each) for each in typed])
+    except ValueError as wrong:
+        raise Refusal(str(wrong)) from wrong
+    limit = beam_limit(state)
+    return InstrumentTested(name, tuple(typed), error, abs(error.ratio) <= limit.ratio if limit else None)
+
+
+def beam_limit(state: State) -> Slope | None:
+    """How far off the beam may be: the plan's own limit for adjusting it, else what its maker states."""
+    instrument = state.plan.instrument
+    return (instrument.adjust_beyond or instrument.beam) if instrument else None
+
+
+def verdict_of(state: State, fact: InstrumentTested) -> str:
+    """What a test means for the instrument, in a sentence."""
+    return advice(fact.slope_error, beam_limit(state))

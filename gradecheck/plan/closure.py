@@ -1,0 +1,176 @@
+"""How far a circuit may miss when it closes: a fixed amount, or so much for each root of its set-ups or its distance.
+
+The verdict compares squares of rational numbers, so that a circuit exactly at its limit closes.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import isqrt
+from typing import Protocol
+
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import FOOT, ZERO, Length, feet, metres, millimetres
+from gradecheck.measure.typed import NotUnderstoodError, read_length
+
+KILOMETRE = metres(1000)
+MILE = Length(5280 * FOOT)
+LONGEST = 48
+"""Characters; no rule is longer."""
+EXAMPLES = "1/8 in, 0.02 ft per root set-up, 12 mm per root km, FGCC third, USACE construction or NRCS"
+
+
+class Walked(Protocol):
+    """What a rule asks of a circuit."""
+
+    @property
+    def misclosure(self) -> Length:
+        """The closing elevation as carried less the one known."""
+
+    @property
+    def setups(self) -> int:
+        """The set-ups of all legs."""
+
+    @property
+    def distance(self) -> Length | None:
+        """The way walked, None where it is not known."""
+
+    @property
+    def is_loop(self) -> bool:
+        """Whether it comes back to its first mark."""
+
+
+SIMPLE_LEVELS = feet(Fraction(2, 100))
+"""For each root set-up of simple levels: textbook Elementary Surveying (second-hand; root from memory)."""
+_FINENESS = 10**9
+"""What is allowed is shown to the nanometre below its root, which no screen resolves."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fixed:
+    """The same amount for every circuit."""
+
+    amount: Length
+    words: str = field(default="", compare=False)
+
+    def square(self, circuit: Walked) -> Fraction:
+        """The square of what is allowed, in square metres."""
+        return self.amount.metres**2
+
+
+@dataclass(frozen=True, slots=True)
+class PerRootSetUp:
+    """So much times the root of the number of set-ups."""
+
+    amount: Length = SIMPLE_LEVELS
+    words: str = field(default="0.02 ft per root set-up", compare=False)
+
+    def square(self, circuit: Walked) -> Fraction:
+        """The square of what is allowed, in square metres."""
+        return self.amount.metres**2 * circuit.setups
+
+
+@dataclass(frozen=True, slots=True)
+class PerRootDistance:
+    """So much times the root of the distance in units of `over`; some rules allow a loop more than a line."""
+
+    loop: Length
+    line: Length
+    over: Length
+    words: str = field(default="", compare=False)
+
+    def square(self, circuit: Walked) -> Fraction:
+        """The square of what is allowed, in square metres. Raises ValueError where a leg's distance is not known."""
+        walked = circuit.distance
+        if walked is None:
+            raise ValueError(
+                f"“{self.words}” needs the distance of every leg; give them, or choose a rule by set-ups."
+            )
+        amount = self.loop if circuit.is_loop else self.line
+        return amount.metres**2 * walked.metres / self.over.metres
+
+
+Allowance = Fixed | PerRootSetUp | PerRootDistance
+
+
+def closes(circuit: Walked, rule: Allowance) -> bool:
+    """Whether the misclosure is within what the rule allows, decided exactly; at the limit it is."""
+    return circuit.misclosure.metres**2 <= rule.square(circuit)
+
+
+def allowed(circuit: Walked, rule: Allowance) -> Length:
+    """What the rule allows the circuit, to be shown; never rounded up, and never to be compared with."""
+    square = rule.square(circuit) * _FINENESS**2
+    return Length(Fraction(isqrt(square.numerator // square.denominator), _FINENESS))
+
+
+def _fgcc(name: str, loop: int, line: int) -> PerRootDistance:
+    return PerRootDistance(millimetres(loop), millimetres(line), KILOMETRE, f"FGCC {name}")
+
+
+def _per_root_mile(name: str, thousandths: int) -> PerRootDistance:
+    amount = feet(Fraction(thousandths, 1000))
+    return PerRootDistance(amount, amount, MILE, name)
+
+
+# FGCC: Standards and Specifications for Geodetic Control Networks, September 1984, section 3.5 (from memory).
+# USACE: EM 1110-1-1005, 1 January 2007, closure table (from memory). NRCS: Engineering Field Handbook, chapter 1
+# (from memory). Third order, US customary: a public engineering-exam study guide.
+NAMED: dict[str, Allowance] = {
+    "fgcc first i": _fgcc("first I", 4, 3),
+    "fgcc first ii": _fgcc("first II", 5, 4),
+    "fgcc second i": _fgcc("second I", 6, 6),
+    "fgcc second ii": _fgcc("second II", 8, 8),
+    "fgcc third": _fgcc("third", 12, 12),
+    "usace second i": _per_root_mile("USACE second I", 25),
+    "usace second ii": _per_root_mile("USACE second II", 35),
+    "usace third": _per_root_mile("USACE third", 50),
+    "usace construction": _per_root_mile("USACE construction", 100),
+    "nrcs": _per_root_mile("NRCS", 100),
+    "third": _per_root_mile("third order", 50),
+}
+"""The rules that go by a name, each by its words without “order”, “class” and “layout”."""
+
+_FILLING = {"order", "class", "layout"}
+_ONE = {"km": KILOMETRE, "kilometre": KILOMETRE, "kilometer": KILOMETRE, "mile": MILE, "mi": MILE}
+_SET_UP = {"set-up", "setup", "set up"}
+
+
+def allowance_from(text: str, units: Units) -> Allowance:
+    """The rule that a job file writes, such as ``1/8 in``, ``0.02 ft per root set-up`` or ``FGCC third``.
+
+    A bare number counts `units`. Raises ValueError with one sentence.
+    """
+    plain = " ".join(text.split())
+    if len(plain) > LONGEST:
+        raise ValueError(f"That is too long for an allowance; write it like {EXAMPLES}.")
+    named = " ".join(word for word in re.split(r"[ ,-]+", plain.casefold()) if word not in _FILLING)
+    if named in NAMED:
+        return NAMED[named]
+    giver = named.partition(" ")[0]
+    classes = [rule.words for name, rule in NAMED.items() if name.startswith(f"{giver} ")]
+    if classes:
+        raise ValueError(f"“{plain}” is not a class known here; write one of {', '.join(classes)}.")
+    amount, per_root, of = (part.strip() for part in plain.casefold().partition(" per root "))
+    try:
+        rule = _rule(amount, of, units, plain) if per_root else Fixed(_positive(amount, units), plain)
+    except NotUnderstoodError as wrong:
+        raise ValueError(f"“{plain}” is not an allowance; write it like {EXAMPLES}.") from wrong
+    return rule
+
+
+def _rule(amount_text: str, of: str, units: Units, words: str) -> Allowance:
+    amount = _positive(amount_text, units)
+    one = of.removesuffix("s")
+    if one in _SET_UP:
+        return PerRootSetUp(amount, words)
+    return PerRootDistance(amount, amount, _ONE.get(one) or _positive(of, units), words)
+
+
+def _positive(text: str, units: Units) -> Length:
+    length = read_length(text, units)
+    if length <= ZERO:
+        raise ValueError(f"“{text}” is not more than nothing; write an allowance like {EXAMPLES}.")
+    return length

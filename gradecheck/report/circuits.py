@@ -1,0 +1,41 @@
+"""Circuits and the adjusted network in words."""
+
+from __future__ import annotations
+
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import show_exact
+from gradecheck.plan.closure import Allowance, allowed, closes
+from gradecheck.state import State
+from gradecheck.survey.circuit import SharedBy
+from gradecheck.survey.field_circuits import Closing
+from gradecheck.survey.network import Adjustment
+
+
+def closing_lines(state: State, closing: Closing, rule: Allowance, by: SharedBy) -> list[str]:
+    """One circuit: its way, what it misses by, whether that is allowed, the page check apart, the corrections."""
+    units = state.plan.notation.units
+    circuit = closing.circuit
+    off = show_exact(circuit.misclosure, units, unit=True)
+    limit = show_exact(allowed(circuit, rule), units, unit=True)
+    verdict = "it closes" if closes(circuit, rule) else "IT DOES NOT CLOSE"
+    setups = f"{circuit.setups} {'set-up' if circuit.setups == 1 else 'set-ups'}"
+    lines = [f"{' - '.join(closing.marks)}: {setups}, misclosure {off}, allowed {limit}: {verdict}."]
+    if closing.page is not None:
+        lines.append(f"  page check: {'the sums agree' if closing.page.passes else 'THE SUMS DISAGREE'}")
+    shared = circuit.distributed(by)
+    if circuit.misclosure and len(shared) > 1:
+        each = ", ".join(f"{mark.mark} {show_exact(mark.correction, units)}" for mark in shared)
+        lines.append(f"  shared out by {by}: {each}")
+    return lines
+
+
+def adjustment_lines(adjusted: Adjustment, notation: Notation) -> list[str]:
+    """The adjusted network: each mark with its standard deviation, each sight with its residual, the test."""
+    units = notation.units
+    lines = []
+    for mark in adjusted.marks:
+        sure = f" ± {mark.deviation * 1000:.2f} mm" if mark.deviation is not None else ""
+        lines.append(f"  {mark.mark}: {show_exact(mark.elevation.height, units, unit=True)}{sure}")
+    for leg in adjusted.legs:
+        lines.append(f"  {leg.leg.name}: residual {show_exact(leg.residual, units, unit=True)}")
+    return [*lines, f"  {adjusted.says}"]

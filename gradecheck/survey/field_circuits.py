@@ -1,0 +1,69 @@
+"""The circuits that the level book holds: every way from one given mark to another, and the network of all sights."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from math import sqrt
+
+from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.survey.circuit import Circuit, Leg
+from gradecheck.survey.level_book import Carry, LevelBook
+from gradecheck.survey.level_notes import NoteRow, PageCheck, page_check
+
+
+@dataclass(frozen=True, slots=True)
+class Closing:
+    """A circuit as it was walked, and the check of its sums where all was read on a standard rod."""
+
+    circuit: Circuit
+    page: PageCheck | None
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """The marks in the order they were reached."""
+        return (self.circuit.legs[0].start, *(leg.end for leg in self.circuit.legs))
+
+
+def closings(book: LevelBook) -> Iterator[Closing]:
+    """Each time a mark of given elevation was reached from another one, or from itself round a loop."""
+    for stood in book.set_ups():
+        base = stood.sights[0][0]
+        start_of = book.chain(base, stood.seq)
+        for last in book.sights(stood.id):
+            if not book.is_given(last.end, stood.seq):
+                continue
+            steps = [*start_of, last]
+            start, end = book.elevation(steps[0].base, stood.seq), book.elevation(last.end, stood.seq)
+            if start is not None and end is not None:
+                yield Closing(Circuit(tuple(_leg(book, step) for step in steps), start, end), _page(steps, start))
+
+
+def network(book: LevelBook) -> tuple[dict[str, Elevation], list[Leg]]:
+    """The marks whose elevation is given, and every sight between marks as a leg of one set-up."""
+    legs = [_leg(book, sight) for stood in book.set_ups() for sight in book.sights(stood.id)]
+    names = {name for leg in legs for name in (leg.start, leg.end)}
+    given = {name: book.elevation(name) for name in names if book.is_given(name)}
+    return {name: elevation for name, elevation in given.items() if elevation is not None}, legs
+
+
+def expected_of(book: LevelBook) -> Length | None:
+    """The standard deviation one set-up should have, a backsight and a foresight, where the plan says enough."""
+    sight = book.usual_sight()
+    return Length(Fraction(sight * sqrt(2))) if sight is not None else None
+
+
+def _leg(book: LevelBook, step: Carry) -> Leg:
+    return Leg(step.base, step.end, step.rise, distance=book.distance(step.base, step.end))
+
+
+def _page(steps: list[Carry], start: Elevation) -> PageCheck | None:
+    if any(step.direct for step in steps):
+        return None
+    rows = [NoteRow(steps[0].base, backsight=steps[0].backsight)]
+    here = start
+    for step, following in zip(steps, [*steps[1:], None], strict=True):
+        rows.append(NoteRow(step.end, foresight=step.foresight, backsight=following.backsight if following else None))
+        here = here + step.rise
+    return page_check(rows, start, here)
