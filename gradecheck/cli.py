@@ -6,7 +6,9 @@ Exit 0: done. Exit 1: done, and the answer is no. Exit 2: not understood, one se
 from __future__ import annotations
 
 import argparse
+import codecs
 import importlib
+import io
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -34,8 +36,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from gradecheck.journal.file import JournalError
     from gradecheck.plan.problems import PlanProblemsError
 
+    codecs.register_error("plainly", _plainly)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="plainly")
     try:
-        return run(options)
+        code = run(options)
+        sys.stdout.flush()
+        return code
     except (Refusal, JournalError, PlanProblemsError) as wrong:
         print(printable(str(wrong)), file=sys.stderr)
         return 2
@@ -43,6 +51,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # Whoever read our output has seen enough; there is nobody to tell.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+
+
+_PLAIN = {"\N{MINUS SIGN}": "-", "“": '"', "”": '"', "…": "...", "·": "-"}
+
+
+def _plainly(wrong: UnicodeError) -> tuple[str, int]:
+    """What a pipe in an older encoding can't carry, in ASCII: above all a true minus must not get lost."""
+    assert isinstance(wrong, UnicodeEncodeError)
+    return "".join(_PLAIN.get(c, "?") for c in wrong.object[wrong.start : wrong.end]), wrong.end
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import insort
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -26,6 +27,8 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Plan
+from gradecheck.survey.carried import Carried
+from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.level_book import LevelBook, Look, MarkFrom, StoodAt
 from gradecheck.survey.setup import Place, SetUp
 
@@ -84,20 +87,23 @@ class Folded:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.book = LevelBook(plan)
+        self.doubt = Doubt(self.book, plan.rechecks.allowed)
+        self.carried = Carried(self.book, plan)
         self.shots: dict[Surface, list[Shot]] = {}
         self.setups: dict[str, Stood] = {}
         self.plan_digest: str | None = None
-        self.cautions: list[tuple[datetime, int, str]] = []
-        self.answered: set[str] = set()
+        self.answered: Counter[str] = Counter()
         self._newest_setup = (0, "")
         self._checked: dict[tuple[str, str], int] = {}
         self._moved: dict[int, InstrumentMoved] = {}
         self._sights: dict[int, BacksightTaken] = {}
         self._datums: dict[int, DatumChosen] = {}
+        self._cautions: dict[int, tuple[datetime, int, str]] = {}
+        self._shot: dict[str, tuple[Surface, Shot]] = {}
         self._promoted: dict[str, list[tuple[str, int, str]]] = {}
         self._read_from: dict[str, list[int]] = {}
         self._order: dict[tuple[str, str], list[tuple[int, str]]] = {}
-        self._looked: dict[str, datetime] = {}
+        self._looked: dict[str, dict[int, datetime]] = {}
 
     # -- what the fold does with one entry
 
@@ -110,35 +116,37 @@ class Folded:
                 shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, last.by)
                 self._add(Surface(fact.area, fact.point, fact.stage), shot)
             case InstrumentSet() as fact:
-                self._looked[first.id] = first.at
+                self._looked.setdefault(first.id, {})[first.seq] = first.at
                 self.setups[first.id] = Stood(first.seq, first.id, first.at, first.offset, fact, self.book)
                 sights = tuple((sight.mark, sight.rod) for sight in fact.backsights)
-                self.book.put_set_up(StoodAt(first.seq, first.id, fact.rod, sights, fact.slopes, fact.place))
+                if sights:  # without one, which only a foreign journal can hold, there is no plane
+                    self.book.put_set_up(StoodAt(first.seq, first.id, fact.rod, sights, fact.slopes, fact.place))
             case InstrumentMoved() as fact:
                 self._moved[first.seq] = fact
             case BacksightTaken() as fact:
                 self._sights[first.seq] = fact
+            case MarkMade(reading=str(reading)) as fact:
+                self._promoted.setdefault(reading, []).append((fact.mark, first.seq, first.id))
+                self._carry(reading)
             case MarkMade() as fact:
-                if fact.reading is not None:
-                    self._promoted.setdefault(fact.reading, []).append((fact.mark, first.seq, first.id))
                 source = MarkFrom(first.seq, first.id, setup=fact.setup, rod=fact.rod, at=fact.at)
                 self.book.put_mark(fact.mark, source)
             case MarkGiven() as fact:
                 since = first.seq if fact.moved else 0
                 self.book.put_mark(fact.mark, MarkFrom(since, first.id, given=fact.elevation))
             case Rechecked() as fact:
-                self._looked[fact.setup] = first.at
+                self._looked.setdefault(fact.setup, {})[first.seq] = first.at
                 self.book.put_look(Look(first.seq, first.id, fact.setup, fact.mark, fact.rod))
             case DoubtAnswered() as fact:
                 self.answered.update(fact.readings)
             case DatumChosen() as fact:
                 self._datums[first.seq] = fact
             case InstrumentTested() as fact:
-                self.book.put_slope_error(first.seq, fact.slope_error.ratio)
+                self.carried.put_slope_error(first.seq, fact.slope_error.ratio)
             case PlanRevised() as fact:
                 self.plan_digest = fact.digest
             case CautionsRead():
-                self.cautions.append((first.at, first.offset, last.by))
+                self._cautions[first.seq] = first.at, first.offset, last.by
             case _:
                 pass
 
@@ -149,6 +157,7 @@ class Folded:
                 self._remove(Surface(fact.area, fact.point, fact.stage), first)
             case InstrumentSet():
                 self.setups.pop(first.id, None)
+                self._looked.get(first.id, {}).pop(first.seq, None)
                 self.book.take_set_up(first.id)
             case InstrumentMoved():
                 self._moved.pop(first.seq, None)
@@ -156,14 +165,19 @@ class Folded:
                 self._sights.pop(first.seq, None)
             case MarkMade() | MarkGiven():
                 self.book.take_mark(fact.mark, first.id)
+                if isinstance(fact, MarkMade) and fact.reading is not None:
+                    self._promoted[fact.reading].remove((fact.mark, first.seq, first.id))
             case Rechecked():
+                self._looked.get(fact.setup, {}).pop(first.seq, None)
                 self.book.take_look(fact.setup, first.id)
             case DoubtAnswered():
-                self.answered.difference_update(fact.readings)
+                self.answered.subtract(fact.readings)
             case DatumChosen():
                 self._datums.pop(first.seq, None)
             case InstrumentTested():
-                self.book.take_slope_error(first.seq)
+                self.carried.take_slope_error(first.seq)
+            case CautionsRead():
+                self._cautions.pop(first.seq, None)
             case _:
                 pass
 
@@ -177,18 +191,16 @@ class Folded:
 
     def _add(self, surface: Surface, shot: Shot) -> None:
         before = self._latest(surface)
-        self._read_from.setdefault(shot.setup, []).append(shot.seq)
+        self._shot[shot.id] = surface, shot
+        insort(self._read_from.setdefault(shot.setup, []), shot.seq)
         shots = self.shots.setdefault(surface, [])
         if not shots:
-            key = surface.area, surface.stage
-            self._checked[key] = self._checked.get(key, 0) + 1
+            self._count(surface, 1)
         shots.append(shot)
         if len(shots) > 1 and shots[-2].seq > shot.seq:
             shots.sort(key=lambda each: each.seq)  # a corrected reading goes back to its own place
         self._reorder(surface, before)
-        for mark, seq, made in self._promoted.get(shot.id, ()):
-            self.book.take_mark(mark, made)
-            self.book.put_mark(mark, MarkFrom(seq, made, setup=shot.setup, rod=shot.rod, at=self.place(surface)))
+        self._carry(shot.id)
 
     def _remove(self, surface: Surface, first: Entry) -> None:
         before = self._latest(surface)
@@ -196,13 +208,30 @@ class Folded:
         if shots:
             self.shots[surface] = shots
         elif self.shots.pop(surface, None):
-            self._checked[surface.area, surface.stage] -= 1
+            self._count(surface, -1)
         self._reorder(surface, before)
-        for read in self._read_from.values():
-            if first.seq in read:
-                read.remove(first.seq)
-        for mark, _, made in self._promoted.get(first.id, ()):
+        _, shot = self._shot.pop(first.id)
+        self._read_from[shot.setup].remove(shot.seq)
+        self._carry(first.id)
+
+    def _count(self, surface: Surface, more: int) -> None:
+        """Counts points checked; one that was read but is not in the plan any more is none of its points."""
+        area, key = self.plan.areas.get(surface.area), (surface.area, surface.stage)
+        if area is not None and surface.point in area.place:
+            self._checked[key] = self._checked.get(key, 0) + more
+
+    def _carry(self, reading: str) -> None:
+        """Gives the marks made of a reading what the reading says now; of a struck one, nothing."""
+        for mark, seq, made in self._promoted.get(reading, ()):
             self.book.take_mark(mark, made)
+            if reading in self._shot:
+                surface, shot = self._shot[reading]
+                self.book.put_mark(mark, MarkFrom(seq, made, setup=shot.setup, rod=shot.rod, at=self.place(surface)))
+
+    @property
+    def cautions(self) -> list[tuple[datetime, int, str]]:
+        """When the cautions were read, with the offset of the clock there, and by whom."""
+        return [self._cautions[seq] for seq in sorted(self._cautions)]
 
     def _latest(self, surface: Surface) -> Shot | None:
         shots = self.shots.get(surface)

@@ -53,7 +53,7 @@ class State(Folded):
         newest = self.newest_setup
         if newest is None or newest.instrument is None or self.moved_since(newest.seq):
             return None
-        return None if self.book.failed(newest.id) else newest
+        return None if self.doubt.failed(newest.id) else newest
 
     def moved_since(self, seq: int) -> InstrumentMoved | None:
         """That the instrument was moved behind that place in the journal, if it was."""
@@ -61,11 +61,12 @@ class State(Folded):
 
     def looked(self, setup: str) -> datetime | None:
         """When the set-up was last held against a mark, in UTC."""
-        return self._looked.get(setup)
+        looks = self._looked.get(setup)
+        return looks[max(looks)] if looks else None
 
     def readings_since_look(self, setup: str) -> int:
         """How many readings were taken from the set-up since it was last held against a mark."""
-        read, looked = self._read_from.get(setup, []), self.book.last_good(setup, 1 << 62)
+        read, looked = self._read_from.get(setup, []), self.doubt.last_good(setup, 1 << 62)
         return sum(1 for _ in takewhile(lambda seq: seq > looked, reversed(read)))
 
     @property
@@ -141,7 +142,7 @@ class State(Folded):
 
     def uncertainty(self, setup: str, rod: Length, surface: Surface) -> Length | None:
         """U (k = 2) of an elevation seen from a set-up, None where the plan does not say what the instrument is."""
-        variance = self.book.variance(setup, rod, self.place(surface))
+        variance = self.carried.variance(setup, rod, self.place(surface))
         return expanded(variance**0.5) if variance is not None else None
 
     def recent(self, area: str, stage: str) -> list[Length]:
@@ -152,7 +153,7 @@ class State(Folded):
 
     def in_doubt(self, shot: Shot) -> bool:
         """Whether the shot may be wrong because its set-up was, and nobody has answered for it."""
-        return shot.id not in self.answered and self.book.in_doubt(shot.setup, shot.seq)
+        return not self.answered[shot.id] and self.doubt.in_doubt(shot.setup, shot.seq)
 
     def doubts(self) -> list[tuple[Surface, Shot]]:
         """The surfaces whose last reading is in doubt, in the order they were read."""
@@ -168,7 +169,7 @@ class State(Folded):
     def next_unchecked(self, area: str, stage: str, after: int) -> int | None:
         """Where along the route the next point without a trusted reading stands, from `after` round to it again."""
         points = self.plan.areas[area].points
-        doubtful = {surface for surface, _ in self.doubts()} if self.book.disturbed else set[Surface]()
+        doubtful = {surface for surface, _ in self.doubts()} if self.doubt.disturbed else set[Surface]()
         if self.checked(area, stage) >= len(points) and not doubtful:
             return None
         for place in range(after + 1, after + 1 + len(points)):

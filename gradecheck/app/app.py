@@ -82,8 +82,10 @@ class GradeApp(App[int]):
             loop = asyncio.get_running_loop()
             for number in (signal.SIGTERM, signal.SIGHUP):
                 loop.add_signal_handler(number, self.exit)
+        # On top of Textual's own empty screen, because the lowest one can't be switched for another.
+        self.push_screen(self._first_screen())
 
-    def get_default_screen(self) -> Screen[None]:
+    def _first_screen(self) -> Screen[None]:
         """The job that was named, or the list of jobs."""
         if self._job is None:
             return JobsScreen(self.folder)
@@ -163,8 +165,8 @@ class GradeApp(App[int]):
         """Every action of the screen, by name."""
         for node, binding in bindings.offered(self, screen):
             does = binding.tooltip or binding.description
-            run = node.act if isinstance(node, EntryScreen) else node.run_action
-            yield SystemCommand(binding.description, does, partial(run, binding.action))
+            act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
+            yield SystemCommand(binding.description, does, partial(act, binding.action))
 
 
 def run(folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str | None = None) -> int:

@@ -27,18 +27,18 @@ from gradecheck.plan.model import Tolerance
 
 Kind = Literal["standard", "direct"]
 
-# Squares of distances counted in standard deviations, so that no root is taken and every edge is exact. A
-# mistake is asked about when it makes the reading exp(7.5 / 2), some forty times, likelier than the ground does.
+# Distances are counted in standard deviations and kept squared, so that no root is taken and every edge is exact.
 _LIKELIER = Fraction(15, 2)
-_LIKELY = 3**2
-_FAR = 9**2
+"""A mistake is asked about when it makes a reading exp(7.5 / 2), some forty times, likelier than the ground does."""
+_LIKELY = Fraction(3**2)
+_FAR = Fraction(9**2)
 _MAD_TO_DEVIATION = Fraction(14826, 10000)
 """A normal scatter's standard deviation over its median absolute deviation, 1 / 0.67449."""
-
+_KEEPS = "Enter again keeps it."
 _FEW = 3
 _NEWEST = 5
-_DEEPEST_FIRST_CUT = 48
-"""Tolerances; where nothing was shot yet, a cut this deep is still an honest dig: 24 in for 1/2 in."""
+_DEEPEST_CUT = 48
+"""In tolerances: where hardly anything was shot yet, a cut as deep is an honest dig (24 in where 1/2 in is allowed)."""
 
 
 def question(
@@ -50,88 +50,95 @@ def question(
     kind: Kind,
     recent: Sequence[Length],
 ) -> str | None:
-    """One sentence that names the likeliest mistake in a keyed reading, None when there is nothing to ask.
+    """What to ask about a keyed reading: the likeliest mistake and what it would then be; None for nothing to ask.
 
-    `reading` is what `typed` writes on a rod with this `notation`, `wanted_reading` the grade rod there, and
-    `recent` the latest differences (measured less wanted, the newest last) of this area at this stage.
+    `reading` is what `typed` writes on a rod of this `notation` and `kind`, `wanted_reading` the grade rod there,
+    and `recent` the latest differences (measured less wanted, the newest last) of this area at this stage.
 
-    The mistakes: a whole foot (on a metric rod 100 mm or a whole metre), an inch (0.1 ft on a rod in feet,
-    10 mm on a metric one), ten marks of the rod, another fraction of the inch, two neighbouring digits swapped,
-    the sign, which on a direct rod is also the rod upside down. A standard rod upside down shows a figure that
-    depends on its length; it is found, like all else, by lying far from what the neighbours make likely.
-
-    A reading that is on grade is never questioned, nor one between grade and what the neighbours show.
+    The mistakes: a whole foot (on a metric rod a whole metre or 100 mm), an inch (on a rod in feet 0.1 ft, on a
+    metric one 10 mm), ten marks of the rod, another fraction of the inch, two neighbouring digits swapped, and
+    the sign, which on a direct rod is also the rod upside down. A standard rod held upside down shows a figure
+    that depends on how long it is; it is found, as every other slip is, by lying far from what is likely.
     """
 
     def difference(figure: Length) -> Length:
         return wanted_reading - figure if kind == "standard" else figure - wanted_reading
 
     off = difference(reading)
-    if judge(_at(off), _at(ZERO), tolerance).word is Word.ON_GRADE:
-        return None
     likely = _likely(tolerance, notation, recent)
     keyed = likely.distance(off)
     if keyed <= _LIKELIER:
-        return None  # no mistake can be so much likelier; nearly every reading ends here
-    first = not recent and off > ZERO
+        return None  # nothing can be so much likelier; nearly every reading ends here
+    # Where nothing was shot yet the ground is honestly high, and only a mistake that hits grade squarely speaks.
+    near = Fraction(1) if not recent and off > ZERO else _LIKELY
     best: tuple[Fraction, _Mistake] | None = None
     for mistake in _mistakes(typed, reading, notation, kind):
         meant = likely.distance(difference(mistake.meant))
-        # Nothing was shot here yet, and untouched ground is honestly high: only a clean hit speaks.
-        fits = meant <= (1 if first else _LIKELY) and keyed - meant > _LIKELIER
-        if fits and (best is None or meant < best[0]):
+        if meant <= near and keyed - meant > _LIKELIER and (best is None or meant < best[0]):
             best = meant, mistake
+    figure = _figure(reading, notation)
     if best is not None:
-        return _ask(best[1], difference(best[1].meant), reading, notation, tolerance)
-    if likely.far(off):
-        return _ask_far(off, reading, notation, tolerance, kind)
+        _, mistake = best
+        then = _verdict(difference(mistake.meant), notation, tolerance)
+        return f"{figure} {mistake.words}; {_figure(mistake.meant, notation)} would be {then}. {_KEEPS}"
+    if keyed > _FAR and not ZERO < off <= likely.deepest_cut:
+        return f"{figure} is {_verdict(off, notation, tolerance)}, far from likely here; look again. {_KEEPS}"
     return None
 
 
 @dataclass(frozen=True, slots=True)
 class _Likely:
-    """The differences that are likely now: anything from `low` to `high`, and about it the usual scatter."""
+    """The differences that are likely now: all from `low` to `high`, and about them the usual scatter.
 
-    low: Fraction
-    high: Fraction
+    A cut no deeper than `deepest_cut` needs no neighbour to be believed.
+    """
+
+    low: Length
+    high: Length
     variance: Fraction
-    highest: Fraction
+    deepest_cut: Length = ZERO
 
     def distance(self, difference: Length) -> Fraction:
         """How far outside it lies, in standard deviations, squared."""
-        beyond = max(self.low - difference.metres, difference.metres - self.high, Fraction(0))
-        return beyond * beyond / self.variance
-
-    def far(self, difference: Length) -> bool:
-        """Whether it lies far outside, needing no mistake to explain it."""
-        if difference > ZERO and difference.metres <= self.highest:
-            return False
-        return self.distance(difference) > _FAR
+        beyond = max(self.low - difference, difference - self.high, ZERO).metres
+        return beyond**2 / self.variance
 
 
 def _likely(tolerance: Tolerance, notation: Notation, recent: Sequence[Length]) -> _Likely:
-    mark = notation.graduation.metres
-    aim = (tolerance.high.metres - tolerance.low.metres) / 2
-    half = max((tolerance.high.metres + tolerance.low.metres) / 2, mark)
+    mark = notation.graduation
+    aim = (tolerance.high - tolerance.low) * Fraction(1, 2)
+    half = max((tolerance.high + tolerance.low) * Fraction(1, 2), mark)
+    low, high = min(aim, ZERO), max(aim, ZERO)
     # A crew in control leaves a third of the tolerance; reading to a mark adds a twelfth of its square.
-    third = half / 3
-    variance = third**2 + mark**2 / 12
-    low, high = min(aim, Fraction(0)), max(aim, Fraction(0))
+    third = half * Fraction(1, 3)
+    variance = third.metres**2 + mark.metres**2 / 12
     if not recent:
-        return _Likely(low, high, variance, half * _DEEPEST_FIRST_CUT)
-    shown = [one.metres for one in recent]
-    middle = median(shown)
-    # A median within the scatter says nothing; one beyond it widens what is likely, and grade stays likely too.
-    low, high = min(low, middle + third), max(high, middle - third)
-    # Still being dug: cuts among the newest, or at a quarter of the points.
-    deep = max(*shown[-_NEWEST:], sorted(shown)[-(len(shown) // 4 + 1)])
-    if deep >= tolerance.high.metres + half:
-        # Ground half dug is rough: the next may be twice as high, and the scatter is twice the finished one.
-        return _Likely(low, max(high, 2 * deep + 4 * half), 4 * variance, Fraction(0))
-    if len(shown) < _FEW:
-        return _Likely(low, high, variance, half * _DEEPEST_FIRST_CUT / 2)
-    spread = _MAD_TO_DEVIATION * median(abs(one - middle) for one in shown)
-    return _Likely(low, high, max(variance, spread**2), Fraction(0))
+        return _Likely(low, high, variance, half * _DEEPEST_CUT)
+    middle = _median(recent)
+    if abs(middle - aim) > third:
+        # Likely is then all from grade to where the neighbours lie: they may be reworked at any time.
+        low, high = min(low, middle), max(high, middle)
+    cut, fill = _reached(recent), _reached([-difference for difference in recent])
+    if cut >= tolerance.high + half or fill >= tolerance.low + half:
+        # Ground being dug or filled is rough. Under the sod the next cut may be twice as deep; a hole is not
+        # expected to grow.
+        if cut >= tolerance.high + half:
+            high = max(high, cut * 2 + half * 4)
+        return _Likely(min(low, -fill), high, 4 * variance)
+    if len(recent) < _FEW:
+        return _Likely(low, high, variance, half * (_DEEPEST_CUT // 2))
+    spread = _median([abs(difference - middle) for difference in recent]).metres * _MAD_TO_DEVIATION
+    # The spread of twenty is itself unsure by a quarter: a third of its square is put down to chance.
+    return _Likely(low, high, max(variance, spread**2 * Fraction(2, 3)))
+
+
+def _reached(differences: Sequence[Length]) -> Length:
+    """The highest of the newest, or what a quarter of all have reached if that is higher."""
+    return max(*differences[-_NEWEST:], sorted(differences)[-(len(differences) // 4 + 1)])
+
+
+def _median(several: Sequence[Length]) -> Length:
+    return Length(median(one.metres for one in several))
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +154,7 @@ def _mistakes(typed: str, reading: Length, notation: Notation, kind: Kind) -> It
     for size, words in _WHOLE[notation.units]:
         yield from _off_by(size, words, reading)
     if reading:
-        words = "has its sign the wrong way round"
+        words = "may lack its minus" if reading > ZERO else "may have a minus too many"
         yield _Mistake(-reading, f"{words}, or the rod is upside down" if kind == "direct" else words)
     for meant in _other_fractions(reading, notation):
         yield _Mistake(meant, "may have another fraction")
@@ -178,22 +185,23 @@ def _other_fractions(reading: Length, notation: Notation) -> Iterator[Length]:
     if notation.units not in (Units.IN, Units.FT_IN):
         return
     whole, part = divmod(abs(reading).metres / INCH, 1)
-    finest = (INCH / notation.graduation.metres).numerator
-    for other in _taken_for(part, finest):
+    for other in _taken_for(part, INCH / notation.graduation.metres):
         size = inches(whole + other)
         yield size if reading > ZERO else -size
 
 
-def _taken_for(part: Fraction, finest: int) -> Iterator[Fraction]:
-    """Fractions mistaken for `part`, and the other way round: the marks counted from the wrong end of the inch
-    (1/4 and 3/4), the denominator next to it (3/16 and 3/8), the one of a numerator lost (15/16 and 5/16).
+def _taken_for(part: Fraction, marks: Fraction) -> Iterator[Fraction]:
+    """Fractions mistaken for one another on a rod with so many marks to the inch.
+
+    The marks counted from the wrong end of the inch (1/4 and 3/4), the denominator next to it (3/16 and 3/8),
+    the one of a numerator lost or added (15/16 and 5/16).
     """
     over, under = part.numerator, part.denominator
-    if not over or finest % under:
-        return
+    if not over or (marks / under).denominator != 1 or under & (under - 1):
+        return  # whole inches, or no fraction of this rod
     yield 1 - part
     for denominator in (under * 2, under // 2):
-        if over < denominator <= finest:
+        if over < denominator <= marks:
             yield Fraction(over, denominator)
     for numerator in (over + 10, over - 10):
         if 0 < numerator < under:
@@ -213,16 +221,6 @@ def _swapped_digits(typed: str, units: Units) -> Iterator[Length]:
                 yield read_length(swapped, units)
             except NotUnderstoodError:
                 continue  # 13/16 has no twin 31/16
-
-
-def _ask(mistake: _Mistake, then: Length, reading: Length, notation: Notation, tolerance: Tolerance) -> str:
-    keyed, meant = _figure(reading, notation), _figure(mistake.meant, notation)
-    return f"{keyed} {mistake.words}; {meant} would be {_verdict(then, notation, tolerance)}. Enter again keeps it."
-
-
-def _ask_far(off: Length, reading: Length, notation: Notation, tolerance: Tolerance, kind: Kind) -> str:
-    keyed, verdict = _figure(reading, notation), _verdict(off, notation, tolerance)
-    return f"{keyed} is {verdict}, far from likely here: right point, right end of the rod? Enter again keeps it."
 
 
 def _figure(length: Length, notation: Notation) -> str:

@@ -12,10 +12,10 @@ from gradecheck.measure.notation import Notation
 from gradecheck.plan.closure import Allowance, allowance_from, allowed, closes
 from gradecheck.plan.model import Plan
 from gradecheck.report.circuits import adjustment_lines, closing_lines
+from gradecheck.state import State
 from gradecheck.survey.circuit import SharedBy
 from gradecheck.survey.field_circuits import Closing, closings, expected_of, network
 from gradecheck.survey.instrument_tests import arc_seconds
-from gradecheck.survey.level_book import LevelBook
 from gradecheck.survey.network import Adjustment, adjust
 
 
@@ -34,7 +34,7 @@ def _circuit(options: argparse.Namespace) -> int:
         plan, state = session.plan, session.state
         rule = _rule(plan, options.rule)
         found = list(closings(state.book))
-        adjusted = _adjusted(session.state.book, by) if options.adjust else None
+        adjusted = _adjusted(state, by) if options.adjust else None
         sound = all(closes(each.circuit, rule) for each in found)
         failed = adjusted is not None and adjusted.test is not None and not adjusted.test.passes
         if options.json:
@@ -63,9 +63,9 @@ def _rule(plan: Plan, text: str | None) -> Allowance:
         raise Refusal(str(wrong)) from wrong
 
 
-def _adjusted(book: LevelBook, by: SharedBy) -> Adjustment:
-    known, legs = network(book)
-    return adjust(known, legs, by, expected_of(book))
+def _adjusted(state: State, by: SharedBy) -> Adjustment:
+    known, legs = network(state.book)
+    return adjust(known, legs, by, expected_of(state.carried))
 
 
 def _json(closing: Closing, rule: Allowance, by: SharedBy, notation: Notation) -> dict[str, object]:

@@ -11,23 +11,28 @@ from gradecheck.measure.printed import show
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.problems import PlanProblemsError, suggestion
 from gradecheck.plan.targets import target, working
+from gradecheck.report.findings import finding_lines
 from gradecheck.report.rows import shown
 
 
 def examine(options: argparse.Namespace) -> int:
-    """What is wrong with the plan; 1 when anything is."""
+    """What is wrong with the plan, or doubtful about it; 1 when anything is."""
     try:
         plan = open_plan(options.job)
     except PlanProblemsError as wrong:
         _tell_problems(wrong, as_json=options.json)
         return 1
+    findings = finding_lines(plan)
     if options.json:
         areas = {name: {"points": len(area.points), "stages": area.stages} for name, area in plan.areas.items()}
-        print_json({"job": plan.job, "problems": [], "areas": areas})
+        print_json({"job": plan.job, "problems": [], "findings": findings, "areas": areas})
     else:
         points = sum(len(area.points) for area in plan.areas.values())
-        print(f"{printable(plan.job)}: {points} points in {len(plan.areas)} areas, no problems found.")
-    return 0
+        areas_word = "area" if len(plan.areas) == 1 else "areas"
+        print(f"{printable(plan.job)}: {points} points in {len(plan.areas)} {areas_word}, no problems found.")
+        for finding in findings:
+            print(printable(finding))
+    return 1 if findings else 0
 
 
 def _tell_problems(wrong: PlanProblemsError, *, as_json: bool) -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import argparse
+import datetime
 import sys
 
 from gradecheck.commands.shared import open_session, print_json, printable
+from gradecheck.intake import Refusal
 from gradecheck.journal.store import FILE_NAME, Journal
 from gradecheck.report.export import log_csv, log_json
 from gradecheck.report.log import log_row
@@ -14,13 +16,20 @@ from gradecheck.session import job_folder
 
 def log(options: argparse.Namespace) -> int:
     """Everything recorded, in order: judged then, and judged now."""
+    if options.day is not None and not _is_day(options.day):
+        raise Refusal(f"“{options.day}” is no day; write it like 2026-05-12.")
     with open_session(options) as session:
-        rows = [log_row(session.state, line) for line in session.lines(options.area, limit=10**9)]
+        lines = session.lines(options.area, limit=10**9)
+        known = [*session.plan.areas, *(line.entry.area for line in lines)]
+        if options.area is not None and options.area not in known:
+            areas = session.plan.areas
+            raise Refusal(f"There is no area “{options.area}”; known are {', '.join(areas)}.")
+        rows = [log_row(session.state, line) for line in lines]
         rows = [row for row in rows if options.day in (None, row.day)]
         if options.json:
             print_json(log_json(rows))
         elif options.csv:
-            sys.stdout.write(log_csv(rows))
+            sys.stdout.write(printable(log_csv(rows)))
         else:
             for row in rows:
                 struck = "x" if row.struck else " "
@@ -30,9 +39,19 @@ def log(options: argparse.Namespace) -> int:
     return 0
 
 
+def _is_day(text: str) -> bool:
+    try:
+        return datetime.date.fromisoformat(text).isoformat() == text
+    except ValueError:
+        return False
+
+
 def verify(options: argparse.Namespace) -> int:
     """Whether the journal is as it was written; 1 when it is not."""
-    journal = Journal(job_folder(options.job) / FILE_NAME)
+    folder = job_folder(options.job)
+    if not folder.is_dir():
+        raise Refusal(f"There is no folder {folder}; check the name of the job.")
+    journal = Journal(folder / FILE_NAME)
     try:
         soundness = journal.verify()
     finally:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from gradecheck.commands.shared import assignment, length_json, open_session, print_json
+from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Entry, Reading
 from gradecheck.plan.problems import suggestion
@@ -20,19 +20,29 @@ def read(options: argparse.Namespace) -> int:
         for sight in options.sights:
             name, typed = assignment(sight)
             surface = _surface(session, name, options.stage)
-            drafts.append((surface, session.reading(surface, typed, session.question(surface, typed) or "")))
-        told = [(surface, session.record(draft)) for surface, draft in drafts]
-        answers = [_reading_json(session, surface, entry) for surface, entry in told]
+            drafts.append(session.reading(surface, typed, session.question(surface, typed) or ""))
+        answers: list[dict[str, object]] = []
+        lines: list[str] = []
+        # Written together, all or none; taken over one by one, because a point may be read twice.
+        for entry in session.write(*drafts):
+            session.adopt([entry])
+            if isinstance(entry.fact, Reading):
+                surface = Surface(entry.fact.area, entry.fact.point, entry.fact.stage)
+                answers.append(_reading_json(session, surface, entry))
+                lines += _reading_lines(session, surface, entry)
         if options.json:
             print_json(answers)
-            return 0
-        for surface, entry in told:
-            said = answer(session.state, surface)
-            assert said is not None
-            print(f"{surface.point:<8} {surface.stage:<9} {said.headline:<16} found {said.found}, rod {said.rod}")
-            if (question := _question(entry)) != "":
-                print(f"         kept, but: {question}")
+        else:
+            print(printable("\n".join(lines)))
     return 0
+
+
+def _reading_lines(session: Session, surface: Surface, entry: Entry) -> list[str]:
+    said = answer(session.state, surface)
+    assert said is not None
+    told = f"{surface.point:<8} {surface.stage:<9} {said.headline:<16} found {said.found}, rod {said.rod}"
+    question = _question(entry)
+    return [told, f"         kept, but: {question}"] if question else [told]
 
 
 def _surface(session: Session, name: str, stage: str | None) -> Surface:

@@ -59,12 +59,10 @@ def instrument_set_on(
     place: Place | None = None,
 ) -> InstrumentSet:
     """The instrument stands on backsights that were taken one by one."""
-    if not sights:
-        raise Refusal("Read the rod on at least one mark first.")
     rods = {sight.rod for sight in sights}
     if len(rods) > 1:
         raise Refusal(f"The backsights were read on {' and '.join(sorted(rods))}; take all on one rod.")
-    return _set(state, rod_named(state, sights[0].rod), [sight.sight for sight in sights], slopes, place)
+    return _set(state, rod_named(state, min(rods, default=None)), [sight.sight for sight in sights], slopes, place)
 
 
 def _set(
@@ -75,6 +73,8 @@ def _set(
     place: Place | None,
 ) -> InstrumentSet:
     names = [sight.mark for sight in backsights]
+    if not names:
+        raise Refusal("Read the rod on at least one mark first.")
     if len(set(names)) < len(names):
         raise Refusal("A mark is named twice; give each one reading.")
     if slopes is not None:
@@ -110,7 +110,7 @@ def rechecked(state: State, mark: str, typed: str) -> Rechecked:
         raise Refusal("No set-up stands; set up the instrument on a mark first.")
     name, _ = known_mark(state, mark)
     length = length_on(typed, newest.instrument.rod)
-    off = state.book.misclosure(Look(1 << 61, "", newest.id, name, length))
+    off = state.doubt.misclosure(Look(1 << 61, "", newest.id, name, length))
     if off is None:
         raise Refusal(f"This set-up's beam is sloped, and the plan does not say where {name} lies.")
     return Rechecked(newest.id, name, length, off, abs(off) <= state.plan.rechecks.allowed)

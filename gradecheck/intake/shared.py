@@ -32,7 +32,7 @@ def stood_now(state: State) -> Stood:
     if stood is not None:
         return stood
     newest = state.newest_setup
-    if newest is not None and state.book.failed(newest.id):
+    if newest is not None and state.doubt.failed(newest.id):
         raise Refusal("The set-up was found disturbed; set up again before reading on.")
     if newest is not None and state.moved_since(newest.seq):
         raise Refusal("The instrument was moved; finish the new set-up before reading on.")

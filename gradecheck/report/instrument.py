@@ -37,7 +37,7 @@ def mark_line(state: State, name: str) -> str:
     benchmark = state.plan.benchmarks.get(name)
     shown = show(state.shown(elevation), state.plan.notation, unit=True) if elevation else "not known"
     told = benchmark.what if benchmark else "made on site"
-    doubt = "  IN DOUBT" if state.book.mark_in_doubt(name) else ""
+    doubt = "  IN DOUBT" if state.doubt.mark_in_doubt(name) else ""
     return f"{name:<10} {shown:>14}   {told}{doubt}".rstrip()
 
 
@@ -93,7 +93,7 @@ def agreement_line(state: State, stood: StoodAt) -> str:
     if told is None:
         return "No backsight yet."
     notation = state.plan.notation
-    carried = state.book.carried(stood)
+    carried = state.carried.carried(stood)
     sure = f" The set-up carries {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
     if len(told.zeros) == 1:
         return f"One mark only: nothing checks it.{sure}"

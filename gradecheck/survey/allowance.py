@@ -22,7 +22,7 @@ LONGEST = 48
 EXAMPLES = "1/8 in, 0.02 ft per root set-up, 12 mm per root km, FGCC third, USACE construction or NRCS"
 
 SIMPLE_LEVELS = feet(Fraction(2, 100))
-"""Simple construction levels in the textbook Elementary Surveying, for a root set-up (second-hand; root from memory)."""
+"""Per root set-up, for simple construction levels: the textbook Elementary Surveying (second-hand)."""
 _FINENESS = 10**9
 """What is allowed is shown to the nanometre below its root, which no screen resolves."""
 

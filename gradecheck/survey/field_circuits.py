@@ -8,6 +8,7 @@ from fractions import Fraction
 from math import sqrt
 
 from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.survey.carried import Carried
 from gradecheck.survey.circuit import Circuit, Leg
 from gradecheck.survey.level_book import Carry, LevelBook
 from gradecheck.survey.level_notes import NoteRow, PageCheck, page_check
@@ -48,9 +49,9 @@ def network(book: LevelBook) -> tuple[dict[str, Elevation], list[Leg]]:
     return {name: elevation for name, elevation in given.items() if elevation is not None}, legs
 
 
-def expected_of(book: LevelBook) -> Length | None:
+def expected_of(carried: Carried) -> Length | None:
     """The standard deviation one set-up should have, a backsight and a foresight, where the plan says enough."""
-    sight = book.usual_sight()
+    sight = carried.usual_sight()
     return Length(Fraction(sight * sqrt(2))) if sight is not None else None
 
 

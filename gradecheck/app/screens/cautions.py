@@ -12,6 +12,7 @@ from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.report.cautions import CAUTIONS
+from gradecheck.report.findings import finding_lines
 from gradecheck.session import Session
 
 
@@ -31,7 +32,8 @@ class CautionsScreen(EntryScreen):
         """The cautions, and one line for the initials."""
         yield Static(plain(f" {self.session.plan.job} · before work today"), id="head")
         with VerticalScroll(id="cautions", can_focus=False):
-            yield Static(plain_lines([line for caution in CAUTIONS for line in ("", f"  {caution}")]))
+            words = [*CAUTIONS, *finding_lines(self.session.plan)]
+            yield Static(plain_lines([line for caution in words for line in ("", f"  {caution}")]))
         with Vertical(id="asking"):
             yield Static(id="says")
             yield Entry(id="initials", placeholder=self.session.by or "RK")

@@ -144,7 +144,7 @@ class CheckScreen(EntryScreen):
         state = self.session.state
         stood = None if self.session.set_up_is_old else state.setup
         seen = f"set-up on {stood.fact.backsights[0].mark} {_clock(stood.at, stood.offset)}" if stood else "NO SET-UP"
-        doubts = len(state.doubts()) if state.book.disturbed else 0
+        doubts = len(state.doubts()) if state.doubt.disturbed else 0
         seen = f"{doubts} IN DOUBT · {seen}" if doubts else seen
         done = f"{state.checked(self.area_name, self.stage)} of {len(self.area.points)}"
         zero = f" · from {state.datum}" if state.datum else ""

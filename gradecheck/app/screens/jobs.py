@@ -115,7 +115,7 @@ class ProblemsScreen(Screen[None]):
 
     def action_back(self) -> None:
         """Back to the jobs, also where this is the first screen of all."""
-        if len(self.app.screen_stack) > 1:
+        if isinstance(self.app.screen_stack[-2], JobsScreen):
             self.dismiss()
         else:
             cast(Host, self.app).close_job()

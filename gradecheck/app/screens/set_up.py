@@ -64,7 +64,7 @@ class SetUpScreen(MarksScreen):
             ]
         if newest is not None and self.session.set_up_is_old:
             return ["The last set-up is from another day: the instrument was picked up since."]
-        if newest is not None and state.book.failed(newest.id):
+        if newest is not None and state.doubt.failed(newest.id):
             return ["The last set-up was found disturbed."]
         return ["No set-up stands now."]
 

@@ -1,0 +1,84 @@
+"""How sure carried elevations are: each set-up adds what its sights leave open to what its marks brought along."""
+
+from __future__ import annotations
+
+from bisect import insort
+from fractions import Fraction
+
+from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.plan.model import Instrument, Plan
+from gradecheck.survey.level_book import LAST, InTurn, LevelBook, StoodAt, distance_between
+from gradecheck.survey.setup import Place
+from gradecheck.survey.uncertainty import sight_budget
+
+
+class Carried:
+    """Reads the level book. Everything is None where the plan does not say what the instrument is good for."""
+
+    def __init__(self, book: LevelBook, plan: Plan) -> None:
+        self._book = book
+        self._instrument = plan.instrument
+        self._usual_rod = plan.rod
+        self._slope_error: list[tuple[int, Fraction]] = []
+        self._means = InTurn(book, self._mean_variance)
+
+    def put_slope_error(self, seq: int, error: Fraction) -> None:
+        """An instrument test found this slope error."""
+        insort(self._slope_error, (seq, error))
+        self._book.version += 1
+
+    def take_slope_error(self, seq: int) -> None:
+        """That test counts no more."""
+        self._slope_error = [each for each in self._slope_error if each[0] != seq]
+        self._book.version += 1
+
+    @property
+    def slope_error(self) -> Fraction | None:
+        """The slope error the last instrument test found."""
+        return self._slope_error[-1][1] if self._slope_error else None
+
+    def variance(self, setup: str, rod: Length, at: Place | None) -> float | None:
+        """Of an elevation seen from a set-up: the square of its standard uncertainty, in square metres."""
+        carried, stood = self._carried(setup), self._book.stood(setup)
+        instrument = self._instrument
+        if carried is None or stood is None or instrument is None:
+            return None
+        return carried + self._sight_variance(instrument, stood, rod, at)
+
+    def mark_variance(self, mark: str, before: int = LAST) -> float | None:
+        """Of a mark's elevation; given elevations are exact."""
+        source = self._book.source(mark, before)
+        if source is None:
+            return None
+        return 0.0 if source.rod is None else self.variance(source.setup, source.rod, source.at)
+
+    def _carried(self, setup: str) -> float | None:
+        """What the set-up brings along: of the mean of its zeros, marks and backsights together."""
+        return self._means(setup)
+
+    def _mean_variance(self, stood: StoodAt) -> float | None:
+        instrument = self._instrument
+        if instrument is None:
+            return None
+        total = 0.0
+        for mark, reading in stood.sights:
+            of_mark = self.mark_variance(mark, stood.seq)
+            if of_mark is None:
+                return None
+            total += of_mark + self._sight_variance(instrument, stood, reading, self._book.place(mark, stood.seq))
+        return total / len(stood.sights) ** 2
+
+    def usual_sight(self) -> float | None:
+        """The standard uncertainty, in metres, of a sight of the plan's longest shot."""
+        instrument = self._instrument
+        if instrument is None:
+            return None
+        return sight_budget(instrument, self._usual_rod, ZERO, None, self.slope_error).total
+
+    def carried(self, stood: StoodAt) -> float | None:
+        """The variance a set-up would carry, made already or still being made."""
+        return self._mean_variance(stood)
+
+    def _sight_variance(self, instrument: Instrument, stood: StoodAt, rod: Length, at: Place | None) -> float:
+        distance = distance_between(stood.place, at)
+        return sight_budget(instrument, self._book.rod(stood.rod), rod, distance, self.slope_error).total ** 2

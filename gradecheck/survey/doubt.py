@@ -1,0 +1,67 @@
+"""Rechecks and what they put in doubt: everything seen since the last good look, and all that leans on it."""
+
+from __future__ import annotations
+
+from gradecheck.measure.quantities import Length
+from gradecheck.survey.level_book import LAST, InTurn, LevelBook, Look, StoodAt
+
+
+class Doubt:
+    """Reads the level book; `allowed` is what a mark may be off by when it is looked at again."""
+
+    def __init__(self, book: LevelBook, allowed: Length) -> None:
+        self._book = book
+        self._allowed = allowed
+        self._failed = InTurn(book, self._first_bad)
+        self._leans = InTurn(book, self._leans_on)
+
+    def misclosure(self, look: Look) -> Length | None:
+        """What the mark is off by: elevation seen now less the elevation it is known to have."""
+        setup, known = self._book.set_up(look.setup), self._book.elevation(look.mark, look.seq)
+        seen = setup.elevation(look.rod, self._book.place(look.mark, look.seq)) if setup else None
+        return seen.above(known) if seen is not None and known is not None else None
+
+    def is_good(self, look: Look) -> bool:
+        """Whether the mark was found where it should be, within what the plan allows."""
+        off = self.misclosure(look)
+        return off is not None and abs(off) <= self._allowed
+
+    def failed(self, setup: str) -> Look | None:
+        """The recheck that showed the set-up was disturbed, if one did."""
+        return self._failed(setup)
+
+    @property
+    def disturbed(self) -> list[str]:
+        """The set-ups that a recheck found disturbed."""
+        return [setup for setup in self._book.looked_from() if self.failed(setup)]
+
+    def last_good(self, setup: str, before: int) -> int:
+        """The place of the last time the set-up was known to be sound: its backsights, or a good recheck."""
+        stood = self._book.stood(setup)
+        good = [look.seq for look in self._book.looks(setup) if look.seq < before and self.is_good(look)]
+        return max(good, default=stood.seq if stood else 0)
+
+    def in_doubt(self, setup: str, seq: int) -> bool:
+        """Whether a sight taken from that set-up at that place in the journal may be wrong.
+
+        It may where the set-up was found disturbed and the sight lies behind the last good look, and where a
+        mark that the set-up leans on was itself carried by such a sight.
+        """
+        failed = self.failed(setup)
+        if failed is not None and self.last_good(setup, failed.seq) < seq:
+            return True
+        return self._leans_on_doubt(setup)
+
+    def _leans_on_doubt(self, setup: str) -> bool:
+        return bool(self._leans(setup))
+
+    def _leans_on(self, stood: StoodAt) -> bool:
+        return any(self.mark_in_doubt(mark, stood.seq) for mark, _ in stood.sights)
+
+    def _first_bad(self, stood: StoodAt) -> Look | None:
+        return next((look for look in self._book.looks(stood.id) if not self.is_good(look)), None)
+
+    def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
+        """Whether the mark was carried by a sight that is in doubt."""
+        source = self._book.source(mark, before)
+        return source is not None and source.rod is not None and self.in_doubt(source.setup, source.seq)
