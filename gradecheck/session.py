@@ -64,6 +64,7 @@ class Session(Drafts):
         )
         self.seq = entries[-1].seq if entries else 0
         self._listeners: list[Listener] = []
+        self._plan_draft: Draft | None = None
 
     def close(self) -> None:
         """Lets the journal go."""
@@ -157,10 +158,11 @@ class Session(Drafts):
         )
 
     def last_reading(self) -> Entry | None:
-        """The last reading that counts."""
+        """The last reading that counts, as it was put right if it was."""
         shots = (shots[-1] for shots in self.state.shots.values())
         last = max(shots, key=lambda shot: shot.seq, default=None)
-        return self.journal.find(last.id) if last else None
+        place = self.journal.standing(last.id) if last else None
+        return place[1] if place else None
 
     def verify(self) -> Soundness:
         """Whether the journal is as it was written."""
@@ -168,7 +170,11 @@ class Session(Drafts):
 
     def entry(self, named: str) -> Entry:
         """The entry with that number or id. Raises Refusal when there is none."""
-        found = self.journal.at(int(named)) if named.isascii() and named.isdigit() else self.journal.find(named)
+        found = None
+        if named.isascii() and named.isdigit():
+            found = self.journal.at(int(named)) if len(named) < 10 else None
+        elif named.isprintable():
+            found = self.journal.find(named)
         if found is None:
             raise Refusal(f"There is no entry “{named}” in this journal; the log shows their numbers.")
         return found
@@ -191,5 +197,7 @@ class Session(Drafts):
             self.state.put(first, entry)
 
     def _plan_revised(self, draft: Draft) -> Draft:
-        fact = PlanRevised(self.digest, self.plan_text)
-        return dataclasses.replace(draft, id=self.ids(), typed="", fact=fact, replaces=None)
+        if self._plan_draft is None:  # one and the same at every try, or a retry would keep the text twice
+            fact = PlanRevised(self.digest, self.plan_text)
+            self._plan_draft = dataclasses.replace(draft, id=self.ids(), typed="", fact=fact, replaces=None)
+        return self._plan_draft

@@ -34,11 +34,12 @@ _LIKELY = Fraction(3**2)
 _FAR = Fraction(9**2)
 _MAD_TO_DEVIATION = Fraction(14826, 10000)
 """A normal scatter's standard deviation over its median absolute deviation, 1 / 0.67449."""
+_ELSE = "far from likely here; check the point and which end of the rod is up."
 _KEEPS = "Enter again keeps it."
 _FEW = 3
 _NEWEST = 5
 _DEEPEST_CUT = 48
-"""In tolerances: where hardly anything was shot yet, a cut as deep is an honest dig (24 in where 1/2 in is allowed)."""
+"""In tolerances: where nothing was shot yet, a cut this deep is an honest dig (24 in where 1/2 in is allowed)."""
 
 
 def question(
@@ -82,7 +83,7 @@ def question(
         then = _verdict(difference(mistake.meant), notation, tolerance)
         return f"{figure} {mistake.words}; {_figure(mistake.meant, notation)} would be {then}. {_KEEPS}"
     if keyed > _FAR and not ZERO < off <= likely.deepest_cut:
-        return f"{figure} is {_verdict(off, notation, tolerance)}, far from likely here; look again. {_KEEPS}"
+        return f"{figure} is {_verdict(off, notation, tolerance)}, {_ELSE} {_KEEPS}"
     return None
 
 
@@ -120,8 +121,7 @@ def _likely(tolerance: Tolerance, notation: Notation, recent: Sequence[Length]) 
         low, high = min(low, middle), max(high, middle)
     cut, fill = _reached(recent), _reached([-difference for difference in recent])
     if cut >= tolerance.high + half or fill >= tolerance.low + half:
-        # Ground being dug or filled is rough. Under the sod the next cut may be twice as deep; a hole is not
-        # expected to grow.
+        # Ground being dug or filled is rough. The next cut may be twice as deep; a hole should not get deeper.
         if cut >= tolerance.high + half:
             high = max(high, cut * 2 + half * 4)
         return _Likely(min(low, -fill), high, 4 * variance)

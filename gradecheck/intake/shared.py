@@ -23,6 +23,8 @@ def said(text: str, otherwise: str) -> str:
         raise Refusal(otherwise)
     if len(plain) > LONGEST_TEXT:
         raise Refusal(f"That is {len(plain)} characters; say it in {LONGEST_TEXT}.")
+    if any("\ud800" <= character <= "\udfff" for character in plain):
+        raise Refusal("That has a character in it that can't be kept; type it anew.")
     return plain
 
 

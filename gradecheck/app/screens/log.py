@@ -14,6 +14,7 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
+from gradecheck.journal.file import JournalError
 from gradecheck.report.instrument import preview_line
 from gradecheck.report.log import LogRow, log_row
 
@@ -71,7 +72,11 @@ class LogScreen(EntryScreen):
 
     def show(self) -> None:
         """Fetches the newest entries anew and shows the last."""
-        self.rows = [log_row(self.session.state, line) for line in self.session.lines(self.area, limit=PAGE)]
+        try:
+            self.rows = [log_row(self.session.state, line) for line in self.session.lines(self.area, limit=PAGE)]
+        except JournalError as wrong:
+            self.complain(str(wrong))
+            return
         self._draw(len(self.rows) - 1)
         self._ask()
 

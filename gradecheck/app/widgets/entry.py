@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from textual import events
 from textual.message import Message
+from textual.strip import Strip
 from textual.widgets import Input
 
 from gradecheck.app.bindings import own
@@ -49,19 +50,18 @@ class Entry(Input):
     def __init__(self, *, placeholder: str = "", id: str | None = None) -> None:
         super().__init__(placeholder=placeholder, id=id, compact=True, select_on_focus=False, max_length=200)
         self.turn = 0
-        self._awake = False
+        self._drawn: float | None = None
 
-    def on_mount(self) -> None:
-        """Keys from before the first picture would act on a screen nobody has seen: they are dropped."""
-        self.call_after_refresh(self._wake)
-
-    def _wake(self) -> None:
-        self._awake = True
+    def render_line(self, y: int) -> Strip:
+        """Draws the line; the first time counts as the moment from which keys are meant for this screen."""
+        if self._drawn is None:
+            self._drawn = Message().time  # by the clock that the keys are stamped with
+        return super().render_line(y)
 
     async def on_key(self, event: events.Key) -> None:
         """Takes Enter, the editing keys and the screen's keys at once instead of as bindings."""
-        if not self._awake:
-            self._take(event)
+        if self._drawn is None or event.time < self._drawn:
+            self._take(event)  # it was pressed at a screen nobody had seen
         elif event.key == "enter":
             self._take(event)
             text, self.value = self.value, ""
