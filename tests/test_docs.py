@@ -1,0 +1,63 @@
+"""README tells the truth: every command and key it names exists, and every one that exists is named there."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from gradecheck import cli
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.plan.read import read_plan
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+NOT_IN_TABLE = {"jobs", "open"}
+"""`jobs` is what `gradecheck FOLDER` means; both are told in the first rows."""
+
+
+def test_every_command_is_in_readme_and_every_command_there_exists() -> None:
+    told = set(re.findall(r"^\| `gradecheck ([a-z]+)[ `]", README, flags=re.MULTILINE))
+    assert told - NOT_IN_TABLE == set(cli._COMMANDS) - NOT_IN_TABLE
+
+
+def test_every_option_that_readme_names_exists() -> None:
+    for row in re.findall(r"^\| `gradecheck ([^`]*)`", README, flags=re.MULTILINE):
+        name, *words = row.split()
+        command = name if name in cli._COMMANDS else "jobs"
+        known = {flag for flags, _ in cli._COMMANDS[command][2] for flag in flags}
+        for option in re.findall(r"--[a-z]+", " ".join(words)):
+            assert option in known, f"{command} has no {option}"
+
+
+def test_every_key_of_check_is_in_readme_and_every_key_there_exists() -> None:
+    table = README.split("### Keys on Check")[1].split("\n\n")[1]
+    told = {key.lower() for line in table.splitlines()[2:] for key in re.findall(r"`([^`]+)`", line.split("|")[1])}
+    bound = {
+        key
+        for owner in (CheckScreen, EntryScreen, GradeApp)
+        for binding in owner.BINDINGS
+        for key in binding.key.split(",")
+    }
+    assert told == bound - {"ctrl+q"}, "Ctrl+Q is Textual's own way out and does what F12 does"
+
+
+@pytest.mark.parametrize("number", range(2))
+def test_the_job_files_in_readme_can_be_read(number: int) -> None:
+    blocks = re.findall(r"```yaml\n(.*?)```", README, flags=re.DOTALL)
+    whole, optional = blocks
+    text = whole if number == 0 else whole + optional
+    try:
+        plan = read_plan(text, "README.md")
+    except PlanProblemsError as wrong:
+        pytest.fail(str(wrong))
+    assert plan.areas
+
+
+def test_the_test_command_stands_where_the_check_script_looks_for_it() -> None:
+    told = README.split("<!-- test command -->")[1].split("<!-- end -->")[0]
+    assert "pytest" in told
