@@ -37,7 +37,8 @@ class GradeApp(App[int]):
     TITLE = "gradecheck"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f12", "leave", "Quit", id="quit", show=False, tooltip="Leave; everything entered is already saved"),
-        Binding("ctrl+q", "leave", "Quit", id="leave", show=False, priority=True),
+        # No priority: a key that overtakes the text typed before it would leave without asking about that.
+        Binding("ctrl+q", "leave", "Quit", id="leave", show=False, priority=False),
         Binding(
             "ctrl+t", "next_theme", "Light/dark", id="theme", show=False, tooltip="Colours for sun, night or plain"
         ),

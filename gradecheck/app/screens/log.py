@@ -56,7 +56,7 @@ class LogScreen(EntryScreen):
                 Column("kind", 8),
                 Column("what", 0),
                 Column("keyed", 12),
-                Column("then / now", 15),
+                Column("now / then", 15),
             ),
             id="entries",
         )
@@ -87,7 +87,8 @@ class LogScreen(EntryScreen):
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
-        judged = row.then if row.now in ("", row.then) else f"{row.then}, now {row.now}"
+        # Today's judgement first: it must be seen where there is no room for both.
+        judged = row.then if row.now in ("", row.then) else f"{row.now}, was {row.then}"
         told = "struck" if row.struck and not judged else judged
         return Cells(
             (

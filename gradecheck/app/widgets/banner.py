@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 
 from rich.cells import cell_len
@@ -45,12 +46,12 @@ class Banner(Widget):
 def large(text: str) -> tuple[tuple[str, ...], ...]:
     """The text in solid letters, the largest first: five rows high, then three.
 
-    Words stand apart by two spaces where there is room: from a distance 1 1/2 must not look like 11/2.
+    A fraction stands two spaces off where there is room: from a distance 1 1/2 must not look like 11/2.
     """
     from pyfiglet import Figlet
 
     faces = []
-    wide = text.replace(" ", "  ")
+    wide = re.sub(r"(?<=[0-9]) (?=[0-9])", "  ", text)
     for face, words in (("ansi_regular", wide), ("ansi_regular", text), ("pagga", wide), ("pagga", text)):
         drawn = Figlet(font=face, width=1000).renderText(words).replace("░", " ")
         lines = [line.rstrip() for line in drawn.splitlines()]

@@ -8,6 +8,7 @@ from textual.strip import Strip
 from textual.widgets import Input
 
 from gradecheck.app.bindings import own
+from gradecheck.app.plain import clean
 
 # Keys that edit the line. Input has them as bindings, which run later than printable keys: in a burst the
 # digits behind an Enter would join the reading before it.
@@ -75,8 +76,14 @@ class Entry(Input):
             self._take(event)
             self.screen.post_message(self.Pressed(event.key))
 
+    def on_paste(self, event: events.Paste) -> None:
+        """Inserts the first line of what was pasted, with nothing in it that a terminal would obey."""
+        self._take(event)
+        if lines := event.text.splitlines():
+            self.insert_text_at_cursor(clean(lines[0]))
+
     @staticmethod
-    def _take(event: events.Key) -> None:
+    def _take(event: events.Event) -> None:
         event.stop()
         event.prevent_default()  # Input's own handler would take it a second time
 

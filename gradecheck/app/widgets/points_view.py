@@ -9,7 +9,7 @@ from gradecheck.plan.model import Plan
 from gradecheck.report.rows import point_row
 from gradecheck.state import State, Surface
 
-_FIGURE_WIDTH = {Units.IN: 11, Units.FT_IN: 14}
+_FIGURE_WIDTH = {Units.IN: 10, Units.FT_IN: 14}
 _DECIMAL_WIDTH = 9
 
 
@@ -22,9 +22,9 @@ class PointsView(RowsView):
             Column("point", 7),
             Column("where", 0),
             Column("wanted", figure, "right"),
-            Column("rod", _FIGURE_WIDTH.get(plan.rod.notation.units, _DECIMAL_WIDTH) + 1, "right"),
+            Column("rod", _FIGURE_WIDTH.get(plan.rod.notation.units, _DECIMAL_WIDTH), "right"),
             Column("found", figure, "right"),
-            Column("off", figure - 2, "right"),
+            Column("off", figure - 1, "right"),
             Column("verdict", 10),
         )
         super().__init__(columns, id=id)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -106,13 +106,24 @@ class RowsView(ScrollView, can_focus=False):
             style += Style(strike=True)
         segments = [Segment(">" if here else " ", style)]
         last = len(self.columns) - 1
-        for place, (text, column, cell_width) in enumerate(zip(cells.texts, self.columns, widths, strict=True)):
+        for place, text, column, cell_width in self._spread(cells.texts, widths):
             tone = style
             if place == last and cells.tone:
                 # On the current row the ground stays, only the letters take the colour.
                 tone = style + Style(color=self.get_component_rich_style(cells.tone).color, bold=True)
             segments.append(Segment(self._fit(text, cell_width, column) + ("" if place == last else " "), tone))
         return Strip(segments).adjust_cell_length(width, style)
+
+    def _spread(self, texts: tuple[str, ...], widths: list[int]) -> Iterator[tuple[int, str, Column, int]]:
+        """Each text with its place, column and room; one that is too long runs on over empty cells behind it."""
+        place = 0
+        for at, (text, column) in enumerate(zip(texts, self.columns, strict=True)):
+            if at < place:
+                continue
+            room, place = widths[at], at + 1
+            while column.align == "left" and cell_len(text) > room and place < len(texts) and not texts[place]:
+                room, place = room + 1 + widths[place], place + 1
+            yield place - 1, text, column, room
 
     def _widths(self, width: int) -> list[int]:
         fixed = sum(column.width for column in self.columns) + len(self.columns)
