@@ -140,8 +140,8 @@ class GradeApp(App[int]):
         if isinstance(screen, KeysScreen):
             return
         keys = [
-            (self.get_key_display(binding), binding.tooltip or binding.description)
-            for _, binding in bindings.offered(self, screen)
+            (", ".join(map(self.get_key_display, keyed)), bindings.does(keyed))
+            for _, keyed in bindings.offered(self, screen)
         ]
         title = type(screen).__name__.removesuffix("Screen")
         self.push_screen(KeysScreen(title, keys))
@@ -164,10 +164,9 @@ class GradeApp(App[int]):
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every action of the screen, by name."""
-        for node, binding in bindings.offered(self, screen):
-            does = binding.tooltip or binding.description
+        for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
-            yield SystemCommand(binding.description, does, partial(act, binding.action))
+            yield SystemCommand(keyed[0].description, bindings.does(keyed), partial(act, keyed[0].action))
 
 
 def run(folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str | None = None) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Sequence
 
 from textual.app import App
 from textual.binding import Binding
@@ -15,14 +15,20 @@ def own(node: DOMNode) -> dict[str, list[Binding]]:
     return node._bindings.key_to_bindings  # Textual offers no other way to ask one node
 
 
-def offered(app: App[int], screen: Screen[object]) -> Iterator[tuple[DOMNode, Binding]]:
+def offered(app: App[int], screen: Screen[object]) -> Iterable[tuple[DOMNode, list[Binding]]]:
     """What can be done here: each action once, the screen's before the app's, with the node that does it."""
-    told = set()
+    found: dict[str, tuple[DOMNode, list[Binding]]] = {}
     for node in (screen, app):
         every = [binding for bindings in own(node).values() for binding in bindings]
-        for binding in sorted(every, key=lambda each: not each.show):
+        for binding in sorted(every, key=lambda each: (not each.show, not each.tooltip)):
             # Ours carry an id; those that Textual gives every screen do not.
-            action = binding.action.removeprefix("app.")
-            if binding.id and binding.description and action not in told:
-                told.add(action)
-                yield node, binding
+            if binding.id and binding.description:
+                _, bindings = found.setdefault(binding.action.removeprefix("app."), (node, []))
+                if binding.key not in {each.key for each in bindings}:
+                    bindings.append(binding)
+    return found.values()
+
+
+def does(keyed: Sequence[Binding]) -> str:
+    """What an action does, in the words of whichever of its bindings says most."""
+    return next((binding.tooltip for binding in keyed if binding.tooltip), keyed[0].description)

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Instrument, Plan
-from gradecheck.survey.level_book import LAST, InTurn, LevelBook, StoodAt, distance_between
+from gradecheck.survey.level_book import LAST, InTurn, LevelBook, MarkFrom, StoodAt, distance_between
 from gradecheck.survey.setup import Place
 from gradecheck.survey.uncertainty import sight_budget
 
@@ -57,16 +57,45 @@ class Carried:
         return self._means(setup)
 
     def _mean_variance(self, stood: StoodAt) -> float | None:
+        """Of the mean of a set-up's zeros. What two of its marks share, such as a set-up, does not average out.
+
+        So each zero and mark is taken apart into the sights it came from, the latest first, until all that is left
+        hangs on one earlier set-up, whose variance is known.
+        """
         instrument = self._instrument
         if instrument is None:
             return None
         total = 0.0
-        for mark, reading in stood.sights:
-            of_mark = self.mark_variance(mark, stood.seq)
-            if of_mark is None:
-                return None
-            total += of_mark + self._sight_variance(instrument, stood, reading, self._book.place(mark, stood.seq))
-        return total / len(stood.sights) ** 2
+        weights = {(stood.seq, stood.id): 1.0}
+        latest: dict[tuple[int, str], StoodAt | MarkFrom] = {(stood.seq, stood.id): stood}
+        while latest:
+            key = max(latest)
+            here, weight = latest.pop(key), weights.pop(key)
+            if isinstance(here, MarkFrom):
+                assert here.rod is not None
+                base = self._book.stood(here.setup)
+                if base is None:
+                    return None
+                total += weight**2 * self._sight_variance(instrument, base, here.rod, here.at)
+                parents: list[StoodAt | MarkFrom] = [base]
+            elif here is not stood and not latest:
+                known = self._means(here.id)
+                return None if known is None else total + weight**2 * known
+            else:
+                parents = []
+                weight /= len(here.sights)
+                for mark, reading in here.sights:
+                    source = self._book.source(mark, here.seq)
+                    if source is None:
+                        return None
+                    place = self._book.place(mark, here.seq)
+                    total += weight**2 * self._sight_variance(instrument, here, reading, place)
+                    if source.rod is not None:  # a given elevation is exact
+                        parents.append(source)
+            for parent in parents:
+                latest[parent.seq, parent.id] = parent
+                weights[parent.seq, parent.id] = weights.get((parent.seq, parent.id), 0.0) + weight
+        return total
 
     def usual_sight(self) -> float | None:
         """The standard uncertainty, in metres, of a sight of the plan's longest shot."""

@@ -38,6 +38,7 @@ class KeysScreen(Screen[None]):
         """The keys, then the ways to type."""
         yield Static(plain(f" Keys · {self._title}"), id="head")
         with VerticalScroll(id="keys"):
-            yield Static(plain_lines([f"  {key:<10} {does}" for key, does in self._keys]))
+            width = max(len(key) for key, _ in self._keys)
+            yield Static(plain_lines([f"  {key:<{width}} {does}" for key, does in self._keys]))
             yield Static(plain_lines(["", *(f"  {line}" for line in TYPING)]))
         yield Footer(show_command_palette=False)

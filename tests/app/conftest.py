@@ -1,0 +1,45 @@
+"""What the tests of the app share: a terminal with all colours, a clock that stands still, a job to work on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from gradecheck.app.app import GradeApp
+from tests.app.driving import Clock, ready_job
+
+
+@pytest.fixture(autouse=True)
+def colour_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The terminal of whoever runs the tests must not decide which colours are drawn."""
+    for name in ("NO_COLOR", "FORCE_COLOR", "GRADECHECK_BY"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLORTERM", "truecolor")
+    monkeypatch.setattr("textual.constants.COLOR_SYSTEM", "auto")
+
+
+@pytest.fixture
+def clock() -> Clock:
+    """Half past seven on a working day."""
+    return Clock()
+
+
+@pytest.fixture
+def jobs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The folder of jobs, named as short as a person would name it."""
+    monkeypatch.chdir(tmp_path)
+    return Path("jobs")
+
+
+@pytest.fixture
+def job(jobs: Path, clock: Clock) -> Path:
+    """A job whose first reading may come."""
+    return ready_job(jobs / "court", clock)
+
+
+@pytest.fixture
+def app(job: Path, clock: Clock) -> GradeApp:
+    """The app on that job; it starts on Check."""
+    return GradeApp(job.parent, job, clock=clock)

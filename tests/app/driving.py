@@ -1,0 +1,253 @@
+"""A small invented job, a clock that stands still, and hands for the keyboard: what the tests of the app share."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+
+from textual import events
+from textual.pilot import Pilot
+from textual.strip import Strip
+from textual.widgets import Static
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.widgets.banner import Banner
+from gradecheck.report.cautions import CAUTIONS
+from gradecheck.session import Session
+from gradecheck.state import Surface
+
+JOB = """\
+job: Quillmere Court
+units: in
+rods:
+  site rod: {kind: standard, graduation: 1/16 in}
+  grade rod: {kind: direct, graduation: 1/16 in}
+benchmarks:
+  DOOR: {elevation: 0, what: threshold of the hall}
+  PIN: {elevation: -4 3/8, what: brass pin by the gate}
+build-ups:
+  yard: [{paver: 2 3/8 in}, {bedding: 1 in}, {base: 6 in}]
+tolerances: {subgrade: {high: 1/2 in, low: 3/4 in}, base: 3/8 in, bedding: 1/4 in, finish: 1/8 in}
+areas:
+  path:
+    points:
+      P1: {elevation: -1, what: by the hall}
+      P2: {elevation: -1 1/2, what: half way}
+      P3: {elevation: -2, what: at the gate}
+  yard:
+    build-up: yard
+    points:
+""" + "".join(f"      Y{n}: {{elevation: -{n} 1/4, what: stake {n}}}\n" for n in range(1, 11))
+"""The path has a finish alone, the yard is dug and built up. On DOOR the rod reads 50 in."""
+
+BACKSIGHT = "50"
+YARD_DIG = ("60-5/8", "61-5/8", "62-5/8", "63-5/8", "64-5/8", "65-5/8", "66-5/8", "67-5/8", "68-5/8", "69-5/8")
+"""The rod on each stake of the yard when the dig is right: 50 + 9 3/8 of layers + the stake's own 1 1/4, 2 1/4 ..."""
+
+MORNING = datetime(2026, 5, 12, 7, 30, tzinfo=timezone(timedelta(hours=-5)))
+
+
+@dataclass
+class Clock:
+    """The time of day, moved on by hand."""
+
+    time: datetime = MORNING
+
+    def __call__(self) -> datetime:
+        return self.time
+
+    def pass_by(self, **spans: float) -> None:
+        """Lets time go by."""
+        self.time += timedelta(**spans)
+
+
+def write_job(folder: Path, text: str = JOB) -> Path:
+    """A job's folder with that job file in it."""
+    folder.mkdir(parents=True)
+    (folder / "job.yaml").write_text(text, encoding="utf-8")
+    return folder
+
+
+def make_ready(job: Path, clock: Clock, mark: str = "DOOR", rod: str = BACKSIGHT) -> None:
+    """Signs the day's cautions and stands the instrument, so that the first reading may come."""
+    session = Session(job, by="RK", clock=clock)
+    try:
+        session.record(session.cautions(CAUTIONS), session.set_up(mark, rod))
+    finally:
+        session.close()
+
+
+def ready_job(folder: Path, clock: Clock, text: str = JOB) -> Path:
+    """A job whose first reading may come."""
+    job = write_job(folder, text)
+    make_ready(job, clock)
+    return job
+
+
+# -- the keyboard
+
+
+def key_events(*keys: str) -> list[events.Key]:
+    """Keys as the terminal sends them; a text of several characters that is no key's name is typed out."""
+    pressed = []
+    for key in keys:
+        if key in _NAMED or key.startswith("ctrl+") or (key[:1] == "f" and key[1:].isdigit()):
+            pressed.append(events.Key(key, None))
+        else:
+            pressed += [events.Key(character, character) for character in key]
+    return pressed
+
+
+_NAMED = {"enter", "escape", "up", "down", "left", "right", "home", "end", "pageup", "pagedown", "backspace", "delete"}
+
+
+def post(pilot: Pilot[int], *keys: str) -> None:
+    """Sends the keys in one go, as they come in a burst; waits for nothing."""
+    for event in key_events(*keys):
+        pilot.app.post_message(event)
+
+
+async def settle(pilot: Pilot[int]) -> None:
+    """Waits until everything that was keyed has had its effect.
+
+    Each pause lets every queue of the screen run dry once; a key passes the app, the entry, the screen and at most
+    one screen more.
+    """
+    for _ in range(8):
+        await pilot.pause(0)
+
+
+async def press(pilot: Pilot[int], *keys: str) -> None:
+    """Sends the keys in one go and waits until they have had their effect."""
+    post(pilot, *keys)
+    await settle(pilot)
+
+
+# -- what is to be seen
+
+
+def strips(app: GradeApp) -> list[Strip]:
+    """The lines of the screen, with their styles."""
+    return app.screen._compositor.render_strips()  # Textual offers no other way to see what it draws
+
+
+def shown(app: GradeApp) -> str:
+    """The screen as text."""
+    return "\n".join(strip.text.rstrip() for strip in strips(app))
+
+
+def words(app: GradeApp, id: str = "says") -> str:
+    """One line of the screen."""
+    return str(app.screen.query_one(f"#{id}", Static).content)
+
+
+def check(app: GradeApp) -> CheckScreen:
+    """The Check screen, which must be the one that is up."""
+    assert isinstance(app.screen, CheckScreen), f"{type(app.screen).__name__} is up: {shown(app)}"
+    return app.screen
+
+
+def typed(app: GradeApp) -> str:
+    """What stands in the entry."""
+    assert isinstance(app.screen, EntryScreen)
+    return app.screen.entry.value
+
+
+def point(app: GradeApp) -> str:
+    """The point that the next reading is for."""
+    return check(app).surface.point
+
+
+def verdict(app: GradeApp) -> str:
+    """What stands in large letters."""
+    return app.screen.query_one(Banner).text
+
+
+# -- what is on the disk
+
+
+def recorded(job: Path, kind: str | None = None) -> list[tuple[str, str]]:
+    """Kind and text as typed of each entry, read from the file by a connection of our own."""
+    if not (job / "journal.db").exists():
+        return []
+    with closing(sqlite3.connect(f"file:{job / 'journal.db'}?mode=ro", uri=True)) as connection:
+        rows: Sequence[tuple[str, str]] = connection.execute("SELECT kind, typed FROM entry ORDER BY seq").fetchall()
+    return [row for row in rows if kind in (None, row[0])]
+
+
+def readings(job: Path) -> list[tuple[str, str, str]]:
+    """Point, stage and text as typed of each reading on the disk, struck ones too."""
+    if not (job / "journal.db").exists():
+        return []
+    query = "SELECT fact ->> 'point', fact ->> 'stage', typed FROM entry WHERE kind = 'reading' ORDER BY seq"
+    with closing(sqlite3.connect(f"file:{job / 'journal.db'}?mode=ro", uri=True)) as connection:
+        return connection.execute(query).fetchall()
+
+
+# -- the screens, one by one
+
+
+def disturbed_job(folder: Path, clock: Clock, text: str = JOB) -> Path:
+    """A job whose set-up a recheck found disturbed, with one reading since in doubt."""
+    job = ready_job(folder, clock, text)
+    session = Session(job, clock=clock)
+    try:
+        area, point = next((area, area.points[0].name) for area in session.plan.areas.values())
+        surface = Surface(area.name, point, area.stages[-1])
+        session.record(session.reading(surface, "51-1/16"), session.recheck("DOOR", "51"))
+    finally:
+        session.close()
+    return job
+
+
+SCREENS: dict[str, tuple[str, ...]] = {
+    "jobs": (),
+    "problems": ("enter",),
+    "cautions": (),
+    "check": (),
+    "set up": ("f4",),
+    "recheck": ("f5",),
+    "mark": ("f7",),
+    "put right": ("ctrl+r",),
+    "instrument": ("ctrl+g",),
+    "doubt": ("escape", "ctrl+n"),  # the app asks for a new set-up first
+    "log": ("f6",),
+    "keys": ("f1",),
+}
+"""Every screen, and the keys that lead there from the screen the app starts with."""
+ENTRY_SCREENS = tuple(name for name in SCREENS if name not in ("jobs", "problems", "keys"))
+
+
+def app_for(screen: str, jobs: Path, clock: Clock, text: str = JOB) -> GradeApp:
+    """An app with a job in the state which that screen needs, in the folder of jobs."""
+    folder = jobs / "court"
+    match screen:
+        case "jobs":
+            write_job(folder, text)
+            return GradeApp(jobs, clock=clock)
+        case "problems":
+            write_job(folder, text.replace("elevation:", "elevaton:", 1))
+            return GradeApp(jobs, clock=clock)
+        case "cautions":
+            job = write_job(folder, text)
+        case "doubt":
+            job = disturbed_job(folder, clock, text)
+        case _:
+            job = ready_job(folder, clock, text)
+    return GradeApp(jobs, job, clock=clock)
+
+
+async def go_to(pilot: Pilot[int], screen: str) -> None:
+    """From the start of the app to that screen."""
+    await settle(pilot)
+    for key in SCREENS[screen]:
+        await press(pilot, key)
+    expected = "".join(word.capitalize() for word in screen.split())
+    names = {"PutRight": "Given", "Instrument": "FieldTest"}
+    assert type(pilot.app.screen).__name__ == f"{names.get(expected, expected)}Screen"

@@ -1,0 +1,100 @@
+"""Cautions: before the first reading of a day someone has read them and signed, and that is in the log."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.cautions import CautionsScreen
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.jobs import JobsScreen
+from gradecheck.app.screens.set_up import SetUpScreen
+from gradecheck.journal.facts import CautionsRead
+from gradecheck.report.cautions import CAUTIONS
+from gradecheck.session import Session
+from tests.app.driving import Clock, app_for, press, recorded, settle, shown, typed, words, write_job
+
+
+def signed(job: Path) -> list[tuple[str, tuple[str, ...]]]:
+    """Who signed, and what, in order."""
+    session = Session(job)
+    try:
+        entries = list(session.journal.entries())
+    finally:
+        session.close()
+    return [(entry.by, entry.fact.cautions) for entry in entries if isinstance(entry.fact, CautionsRead)]
+
+
+async def test_the_first_look_of_the_day_shows_every_caution_and_logs_who_read_them(jobs: Path, clock: Clock) -> None:
+    app = app_for("cautions", jobs, clock)
+    async with app.run_test(size=(120, 30), notifications=True) as pilot:
+        await settle(pilot)
+        assert isinstance(app.screen, CautionsScreen)
+        assert all(caution in shown(app) for caution in CAUTIONS)
+        assert words(app) == "Read and understood? Type your initials, then Enter."
+        await press(pilot, "rk", "enter")
+        assert isinstance(app.screen, SetUpScreen), "nothing stands yet, so the instrument is next"
+    assert signed(jobs / "court") == [("RK", CAUTIONS)]
+
+
+async def test_nobody_signs_with_nothing_or_with_what_are_no_initials(jobs: Path, clock: Clock) -> None:
+    app = app_for("cautions", jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        for text in ("", "4", "r.k.", "somebodyelse"):
+            await press(pilot, text, "enter")
+            assert words(app) == "Initials are one to 8 letters, for example RK."
+            assert typed(app) == text
+            await press(pilot, "ctrl+u")
+        assert isinstance(app.screen, CautionsScreen)
+    assert recorded(jobs / "court") == []
+
+
+async def test_they_come_once_a_day_and_again_the_next(job: Path, clock: Clock) -> None:
+    for hours, expected in ((0, CheckScreen), (10, CheckScreen), (10, CautionsScreen)):
+        clock.pass_by(hours=hours)
+        app = GradeApp(job.parent, job, clock=clock)
+        async with app.run_test(size=(80, 24), notifications=True) as pilot:
+            await settle(pilot)
+            assert isinstance(app.screen, expected), clock.time
+            if expected is CautionsScreen:
+                assert words(app).startswith("Read and understood? Enter signs as RK;")
+                await press(pilot, "enter")
+    assert signed(job) == [("RK", CAUTIONS)] * 2
+
+
+async def test_the_day_is_the_one_of_the_local_clock(jobs: Path) -> None:
+    # 23:40 in a zone 10 hours ahead, then 0:20: another day there, the same one in UTC.
+    clock = Clock(datetime(2026, 5, 12, 23, 40, tzinfo=timezone(timedelta(hours=10))))
+    job = write_job(jobs / "court")
+    for _ in range(2):
+        app = GradeApp(jobs, job, clock=clock)
+        async with app.run_test(size=(80, 24), notifications=True) as pilot:
+            await settle(pilot)
+            assert isinstance(app.screen, CautionsScreen)
+            await press(pilot, "rk", "enter")
+        clock.pass_by(minutes=40)
+    assert len(signed(job)) == 2
+
+
+async def test_another_person_may_sign_and_is_named_from_then_on(job: Path, clock: Clock) -> None:
+    clock.pass_by(days=1)
+    app = GradeApp(job.parent, job, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "mo", "enter")
+        await press(pilot, "escape")
+        assert words(app, "head").rstrip().endswith("MO")
+    assert [by for by, _ in signed(job)] == ["RK", "MO"]
+
+
+async def test_escape_goes_back_without_working_on_the_job(jobs: Path, clock: Clock) -> None:
+    app = app_for("cautions", jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "r", "escape")
+        assert words(app) == "“r” was not entered. Escape again goes back."
+        await press(pilot, "escape")
+        assert isinstance(app.screen, JobsScreen)
+    assert recorded(jobs / "court") == []

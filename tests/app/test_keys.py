@@ -1,0 +1,114 @@
+"""Help and palette are read from the bindings: whatever a key can do is told there, and can be done from there."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from textual.binding import Binding
+from textual.screen import Screen
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.keys import TYPING, KeysScreen
+from gradecheck.app.screens.log import LogScreen
+from tests.app.driving import (
+    SCREENS,
+    Clock,
+    app_for,
+    go_to,
+    point,
+    press,
+    readings,
+    settle,
+    shown,
+    typed,
+    verdict,
+    words,
+)
+
+
+def bound(app: GradeApp, screen: Screen[object]) -> dict[str, list[Binding]]:
+    """Every action that our own classes bind for this screen, looked up where they declare it."""
+    found: dict[str, list[Binding]] = {}
+    for kind in (*type(screen).__mro__, *type(app).__mro__):
+        if kind.__module__.startswith("gradecheck."):
+            for binding in kind.__dict__.get("BINDINGS", ()):
+                assert isinstance(binding, Binding)
+                found.setdefault(binding.action.removeprefix("app."), []).extend(
+                    replace(binding, key=key) for key in binding.key.split(",")
+                )
+    return found
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+async def test_help_and_palette_hold_every_bound_action_once_on(screen: str, jobs: Path, clock: Clock) -> None:
+    app = app_for(screen, jobs, clock)
+    async with app.run_test(size=(100, 40), notifications=True) as pilot:
+        await go_to(pilot, screen)
+        actions = bound(app, app.screen)
+        assert {"leave", "next_theme"} <= actions.keys()
+        offered = [command.title for command in app.get_system_commands(app.screen)]
+        assert sorted(offered) == sorted(bindings[0].description for bindings in actions.values())
+        if screen == "keys":
+            return  # there is no help on the help
+        await press(pilot, "f1")
+        assert isinstance(app.screen, KeysScreen)
+        lines = [line.strip() for line in shown(app).splitlines() if line.startswith("  ")]
+        for bindings in actions.values():
+            does = next((each.tooltip for each in bindings if each.tooltip), bindings[0].description)
+            told = [line.removesuffix(f" {does}").strip() for line in lines if line.endswith(f" {does}")]
+            assert len(told) == 1, f"{does} is told {len(told)} times"
+            assert sorted(told[0].split(", ")) == sorted({app.get_key_display(each) for each in bindings})
+        assert set(line.strip() for line in TYPING) <= set(lines)
+
+
+async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "?", "enter")
+        assert isinstance(app.screen, KeysScreen)
+        for key in ("escape", "f1", "f1", "f1", "enter"):  # both keys that open it also close it
+            await press(pilot, key)
+        assert isinstance(app.screen, CheckScreen)
+        assert (typed(app), point(app)) == ("", "P2")
+        assert readings(job) == [("P1", "finish", "51")]
+
+
+@pytest.mark.parametrize("screen", ["set up", "recheck", "mark", "put right", "instrument"])
+async def test_a_question_mark_opens_the_help_where_figures_are_keyed(
+    screen: str, jobs: Path, clock: Clock
+) -> None:
+    app = app_for(screen, jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await go_to(pilot, screen)
+        await press(pilot, "?", "enter")
+        assert isinstance(app.screen, KeysScreen)
+
+
+async def test_the_palette_does_what_the_key_does(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51-3/16", "enter")
+        for query, expected in (("strike", CheckScreen), ("log", LogScreen)):
+            await press(pilot, "ctrl+p")
+            await pilot.pause()
+            await press(pilot, query)
+            await pilot.pause(0.2)  # the palette searches as it likes; nothing tells when it has found
+            await press(pilot, "down", "enter")
+            await pilot.pause()
+            await settle(pilot)
+            assert isinstance(app.screen, expected)
+            if query == "strike":
+                assert (verdict(app), point(app)) == ("", "P1")
+                assert words(app).startswith("Struck: P1 finish, rod 51-3/16.")
+
+
+async def test_keys_nobody_bound_do_nothing(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        before = shown(app)
+        await press(pilot, "f10", "f11", "ctrl+b", "ctrl+@", "ctrl+z", "ctrl+s")
+        assert shown(app) == before
+        assert readings(job) == []

@@ -1,0 +1,148 @@
+"""Leaving and stepping back: nothing is lost, and what is typed but not entered is asked about once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
+from tests.app.driving import (
+    ENTRY_SCREENS,
+    SCREENS,
+    Clock,
+    app_for,
+    go_to,
+    press,
+    readings,
+    settle,
+    shown,
+    typed,
+    words,
+)
+
+
+async def test_f12_leaves_with_everything_saved(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f12")
+    assert app.return_code == 0
+    assert readings(job) == [("P1", "finish", "51")]
+
+
+@pytest.mark.parametrize("key", ["f12", "ctrl+q"])
+async def test_typed_text_is_asked_about_once(app: GradeApp, job: Path, key: str) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51-1/", key)
+        assert words(app) == "“51-1/” is typed but not entered. Enter records it; F12 again leaves."
+        assert (typed(app), app.return_code) == ("51-1/", None)
+        await press(pilot, key)
+    assert app.return_code == 0
+    assert readings(job) == []
+
+
+async def test_each_text_is_asked_about(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        for keys in (("51", "f12"), ("enter",), ("51-1/2", "f12")):
+            await press(pilot, *keys)
+        assert words(app).startswith("“51-1/2” is typed but not entered.")
+    assert readings(job) == [("P1", "finish", "51")]
+
+
+async def test_text_under_the_help_is_asked_about_too(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "f1")
+        await press(pilot, "f12")
+        assert isinstance(app.screen, CheckScreen)
+        assert words(app).startswith("“51” is typed but not entered.")
+        assert typed(app) == "51"
+
+
+@pytest.mark.parametrize("screen", ENTRY_SCREENS)
+async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock, screen: str) -> None:
+    app = app_for(screen, jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await go_to(pilot, screen)
+        here = app.screen
+        await press(pilot, "ab", "f1")
+        await press(pilot, "escape")
+        assert (app.screen, typed(app)) == (here, "ab"), "the help gives back what is typed"
+        await press(pilot, "escape")
+        assert (app.screen, typed(app)) == (here, "")
+        assert words(app) == "“ab” was not entered. Escape again goes back."
+        await press(pilot, "escape")
+        expected = JobsScreen if screen in ("check", "cautions") else CheckScreen
+        assert isinstance(app.screen, expected)
+
+
+async def test_a_job_with_problems_tells_them_all_with_their_lines_and_leads_back(jobs: Path, clock: Clock) -> None:
+    app = app_for("problems", jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        assert "court: 2 problems in its plan, Enter shows them" in shown(app)
+        await press(pilot, "enter")
+        assert isinstance(app.screen, ProblemsScreen)
+        assert "line 7, column 10:" in shown(app)
+        assert "elevaton" in shown(app)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, JobsScreen)
+
+
+async def test_a_job_with_problems_opened_by_name_leads_to_the_jobs(jobs: Path, clock: Clock) -> None:
+    app_for("problems", jobs, clock)  # only for the folder it makes
+    app = GradeApp(jobs, jobs / "court", clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        assert isinstance(app.screen, ProblemsScreen)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, JobsScreen)
+
+
+async def test_a_job_opens_from_the_list_and_escape_comes_back_to_it(jobs: Path, clock: Clock) -> None:
+    app = app_for("jobs", jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        assert "court: Quillmere Court (2 areas, 13 points, in)" in shown(app)
+        for _ in range(2):
+            await press(pilot, "enter")
+            assert "before work today" in words(app, "head")
+            await press(pilot, "escape")
+            assert isinstance(app.screen, JobsScreen)
+
+
+async def test_an_empty_folder_says_what_to_do(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        assert words(app) == "No job here: put a folder with a job.yaml into jobs, then F5."
+        app_for("check", jobs, clock)
+        await press(pilot, "f5")
+        assert "court: Quillmere Court" in shown(app)
+
+
+@pytest.mark.parametrize("named", [True, False], ids=["by name", "from the list"])
+async def test_a_journal_that_is_none_is_said_on_the_list_of_jobs(jobs: Path, clock: Clock, named: bool) -> None:
+    app = app_for("jobs", jobs, clock)
+    foreign = b"no journal, but somebody's file" * 40
+    (jobs / "court" / "journal.db").write_bytes(foreign)
+    if named:
+        app = GradeApp(jobs, jobs / "court", clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, *() if named else ("enter",))
+        assert isinstance(app.screen, JobsScreen)
+        assert "can't be read (file is not a database); it was left as it is." in words(app)
+    assert (jobs / "court" / "journal.db").read_bytes() == foreign
+
+
+def test_every_screen_is_among_those_that_are_swept() -> None:
+    from gradecheck.app import screens
+
+    files = {path.stem for path in Path(screens.__path__[0]).glob("*.py")} - {"__init__", "base", "marks"}
+    names = {"put right": "given", "instrument": "field_test", "problems": "jobs"}
+    assert {names.get(name, name.replace(" ", "_")) for name in SCREENS} == files

@@ -1,0 +1,212 @@
+"""Log: what was recorded stays, may be struck with a reason, put right in its place, and added to in words."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens import log
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.log import LogScreen
+from gradecheck.app.widgets.rows_view import RowsView
+from gradecheck.session import Session
+from tests.app.driving import Clock, check, press, recorded, settle, shown, typed, verdict, words
+
+
+def facts(job: Path, kind: str) -> list[dict[str, Any]]:
+    """The facts of a kind in the file."""
+    with closing(sqlite3.connect(f"file:{job / 'journal.db'}?mode=ro", uri=True)) as connection:
+        rows = connection.execute("SELECT fact FROM entry WHERE kind = ? ORDER BY seq", (kind,)).fetchall()
+    return [json.loads(fact) for (fact,) in rows]
+
+
+def current(app: GradeApp) -> str:
+    """The line of the chosen entry."""
+    return next(line for line in shown(app).splitlines() if line.startswith(">"))
+
+
+async def test_every_entry_stands_there_with_its_time_person_and_verdict(app: GradeApp, clock: Clock) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        clock.pass_by(minutes=12)
+        await press(pilot, "51-3/16", "enter", "f6")
+        lines = shown(app).splitlines()
+        assert current(app).split() == "> 4 05-12 07:42 RK reading P1 finish 51-3/16 FILL 3/16".split()
+        assert any("07:30 RK   set-up   on DOOR, site rod DOOR=50" in line for line in lines)
+        assert any("RK   cautions 6 cautions read" in line for line in lines)
+
+
+async def test_text_and_enter_add_a_note_to_the_area(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f6")
+        await press(pilot, "Hard pan at P2, 3 in down", "enter")
+        assert "note     Hard pan at P2, 3 in down" in current(app)
+        await press(pilot, "f2", "whole site soaked", "enter")
+        assert "log of all areas" in words(app, "head")
+    assert facts(job, "note") == [
+        {"area": "path", "text": "Hard pan at P2, 3 in down"},
+        {"area": None, "text": "whole site soaked"},
+    ]
+
+
+async def test_a_figure_typed_as_a_note_is_a_note(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f6")
+        await press(pilot, "51", "enter", "   ", "enter")
+        assert [kind for kind, _ in recorded(job)][3:] == ["note"], "and blanks alone are none"
+
+
+async def test_f8_strikes_the_chosen_entry_for_the_reason_that_is_typed(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "51-1/2", "enter", "f6")
+        await press(pilot, "up", "f8")
+        assert words(app) == "Why strike entry 4 (P1 finish)? Type the reason, then Enter."
+        await press(pilot, "enter")
+        assert words(app) == "Say in a few words why it is struck; the reason stays in the log."
+        assert recorded(job, "void") == []
+        await press(pilot, "rod stood on a stone", "enter")
+        assert facts(job, "void") == [{"why": "rod stood on a stone"}]
+        assert any(line.split()[:1] == ["4x"] for line in shown(app).splitlines())
+        assert "strikes: rod stood on a stone" in current(app)
+        await press(pilot, "up", "up", "f8")
+        assert words(app) == "Entry 4 is struck or replaced already."
+        await press(pilot, "escape")
+        assert "1 of 3" in words(app, "head")
+        assert verdict(app) == "ON GRADE", "P2 stands as it stood"
+
+
+async def test_escape_leaves_the_striking_first_and_the_log_then(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f6")
+        await press(pilot, "f8", "a st", "escape")
+        assert words(app) == "“a st” was not entered. Escape again goes back."
+        await press(pilot, "escape")
+        assert words(app).startswith("Type a note, then Enter.")
+        assert isinstance(app.screen, LogScreen)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, CheckScreen)
+        assert recorded(job, "void") == []
+
+
+async def test_the_choice_stays_on_the_entry_that_is_being_struck(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "51-1/2", "enter", "f6")
+        await press(pilot, "f8", "up", "up", "wrong stake", "enter")
+        assert any(line.split()[:1] == ["5x"] for line in shown(app).splitlines())
+        assert check_count(job) == 1
+
+
+def check_count(job: Path) -> int:
+    """How many readings of the path count."""
+    session = Session(job)
+    try:
+        return session.state.checked("path", "finish")
+    finally:
+        session.close()
+
+
+async def test_what_was_struck_with_a_reason_keeps_the_reason_word_for_word(app: GradeApp, job: Path) -> None:
+    reason = "[b]not[/b] ours: see “stake 4”, \\ and €"
+    async with app.run_test(size=(120, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f6")
+        await press(pilot, "f8", reason, "enter")
+        assert f"strikes: {reason}" in shown(app)
+    assert facts(job, "void") == [{"why": reason}]
+
+
+async def test_f7_puts_a_figure_right_in_its_place_after_saying_what_changes(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51-3/16", "enter", "f6")
+        await press(pilot, "f7")
+        assert words(app) == "Entry 4, reading P1 finish, was keyed 51-3/16. What is right?"
+        await press(pilot, "51-1/16", "enter")
+        assert words(app).startswith("Entry 4 becomes 51-1/16: 1 point moves, at most by 1/8 in; 1 verdict change")
+        assert words(app).endswith("Enter accepts, Escape: no.")
+        assert len(recorded(job, "reading")) == 1
+        await press(pilot, "enter")
+        assert recorded(job, "reading") == [("reading", "51-3/16"), ("reading", "51-1/16")]
+        await press(pilot, "escape")
+        assert verdict(app) == "ON GRADE"
+        assert (check(app).surface.point, check_count(job)) == ("P2", 1)
+
+
+async def test_a_correction_may_be_given_up(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51-3/16", "enter", "f6")
+        await press(pilot, "f7", "51-1/16", "enter", "escape")
+        assert words(app).startswith("Type a note, then Enter.")
+        await press(pilot, "enter")
+        assert recorded(job, "reading") == [("reading", "51-3/16")]
+
+
+async def test_a_corrected_set_up_shows_then_and_now(app: GradeApp) -> None:
+    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f6")
+        # The plane half an inch lower: the rod's foot stood half an inch lower too.
+        await press(pilot, "up", "f7", "49-1/2", "enter", "enter")
+        row = next(line for line in shown(app).splitlines() if " reading " in line)
+        assert "  FILL 1/2, was" in row
+
+
+async def test_f5_fetches_older_entries_page_by_page(app: GradeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(log, "PAGE", 3)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "51-1/2", "enter", "52", "enter", "f6")
+        assert isinstance(app.screen, LogScreen)
+        assert [row.seq for row in app.screen.rows] == [4, 5, 6]
+        await press(pilot, "f5")
+        assert [row.seq for row in app.screen.rows] == [1, 2, 3, 4, 5, 6]
+        assert current(app).split()[1] == "3", "the newest of what was fetched is chosen"
+        await press(pilot, "f5")
+        assert words(app) == "There are no older entries."
+
+
+async def test_f2_shows_all_areas_and_this_one_again(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "y1", "enter", "51-1/4", "enter", "f6")
+        assert "log of yard" in words(app, "head")
+        assert ("P1 finish" in shown(app), "Y1 finish" in shown(app)) == (False, True)
+        await press(pilot, "f2")
+        assert "log of all areas" in words(app, "head")
+        assert ("P1 finish" in shown(app), "Y1 finish" in shown(app)) == (True, True)
+        await press(pilot, "f2")
+        assert ("P1 finish" in shown(app), "Y1 finish" in shown(app)) == (False, True)
+
+
+async def test_the_arrows_stop_at_the_oldest_and_the_newest_entry(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f6")
+        view = app.screen.query_one(RowsView)
+        visited = []
+        for key in ("down", "up", "up", "pageup", "up", "pagedown", "down"):
+            await press(pilot, key)
+            visited.append(view.current)
+        assert visited == [3, 2, 1, 0, 0, 3, 3]
+
+
+async def test_a_note_too_long_to_read_is_refused_and_kept_in_the_entry(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f6")
+        await press(pilot, "n" * 260)
+        assert len(typed(app)) == 200, "the box itself takes no more than a note may have"
+        await press(pilot, "enter")
+        assert facts(job, "note")[0]["text"] == "n" * 200

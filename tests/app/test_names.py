@@ -1,0 +1,204 @@
+"""Names, notes and reasons are text: whatever they hold is shown as it is, does nothing, and ends nothing."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import yaml
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.jobs import ProblemsScreen
+from tests.app.driving import (
+    SCREENS,
+    Clock,
+    app_for,
+    go_to,
+    point,
+    press,
+    readings,
+    recorded,
+    settle,
+    shown,
+    strips,
+    typed,
+    verdict,
+    words,
+)
+
+CLOSING = "[/]"
+LINK = "[@click=app.quit]X[/]"
+OPEN_TAG = "slab[b"
+BACKSLASH = "end\\"
+COLOUR = "[red]cut[/red]"
+VARIABLE = "$error {0} %s"
+FORMULA = "=1+2"
+
+
+def hostile_job() -> str:
+    """A job in which every text is one that some reader of markup would stumble over."""
+    return yaml.safe_dump(
+        {
+            "job": f"{CLOSING} {LINK} {BACKSLASH}",
+            "units": "in",
+            "rods": {LINK: {"kind": "standard", "graduation": "1/16 in"}, OPEN_TAG: {"kind": "direct"}},
+            "benchmarks": {
+                "DOOR": {"elevation": "0", "what": LINK},
+                "M[/]": {"elevation": "-1", "what": BACKSLASH},
+                "N[b": {"elevation": "-2", "what": COLOUR},
+            },
+            "build-ups": {CLOSING: [{"paver": "2 in"}, {OPEN_TAG: "2 in"}, {BACKSLASH: "1 in"}]},
+            "tolerances": {"subgrade": "1/2 in", OPEN_TAG: "1/4 in", BACKSLASH: "1/4 in", "finish": "1/8 in"},
+            "areas": {
+                LINK: {
+                    "build-up": CLOSING,
+                    "points": {
+                        "P[/]": {"elevation": "-1", "what": CLOSING},
+                        "Q[b": {"elevation": "-1 1/2", "what": LINK},
+                        "R\\": {"elevation": "-2", "what": BACKSLASH},
+                        "S[x]": {"elevation": "-2 1/2", "what": COLOUR},
+                        "T": {"elevation": "-3", "what": OPEN_TAG},
+                        "U": {"elevation": "-3", "what": VARIABLE},
+                        "V": {"elevation": "-3", "what": FORMULA},
+                    },
+                },
+                BACKSLASH: {"points": {"W": "-1"}},
+            },
+        },
+        sort_keys=False,
+        allow_unicode=True,
+    )
+
+
+def assert_harmless(app: GradeApp) -> None:
+    """Nothing on the screen can be clicked, and nothing of ours would be obeyed by a terminal."""
+    for strip in strips(app):
+        for segment in strip:
+            actions = [key for key in segment.style.meta if key.startswith("@")] if segment.style else []
+            assert actions == [], segment
+            assert segment.text.isprintable(), segment
+
+
+VISIBLE: dict[str, tuple[str, ...]] = {
+    "jobs": (f"court: {CLOSING} {LINK} {BACKSLASH} (2 areas, 8 points, in)",),
+    "cautions": (f" {CLOSING} {LINK} {BACKSLASH} · before work today",),
+    "check": (
+        f" {LINK} · finish",
+        *(f" {name}" for name in ("P[/] ", "Q[b ", "R\\ ", "S[x] ")),
+        *(f" {what} " for what in (CLOSING, LINK, BACKSLASH, COLOUR, OPEN_TAG, VARIABLE, FORMULA)),
+        f"P[/] ({CLOSING}): the rod should read 51",
+    ),
+    "set up": (
+        f"{CLOSING} {LINK} {BACKSLASH} · set up",
+        "M[/] ",
+        "N[b ",
+        f"   {LINK}",
+        f"   {BACKSLASH}",
+        f"what does the {LINK} (standard, in) read there?",
+        f"Standing now: {LINK} on DOOR 50 in",
+    ),
+    "recheck": (LINK, "M[/] ", "N[b ", COLOUR),
+    "mark": (LINK, "M[/] ", "N[b ", COLOUR),
+    "put right": (LINK, "M[/] ", "N[b ", COLOUR),
+    "instrument": (f"{CLOSING} {LINK} {BACKSLASH} · ",),
+    "doubt": ("P[/] ",),
+    "log": (f"log of {LINK}", "on DOOR, [@click=app.quit]X[/]"),
+    "keys": ("Keys · Check",),
+    "problems": ("court",),
+}
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+async def test_hostile_names_are_shown_as_they_are_on(screen: str, jobs: Path, clock: Clock) -> None:
+    app = app_for(screen, jobs, clock, hostile_job())
+    async with app.run_test(size=(140, 30), notifications=True) as pilot:
+        await go_to(pilot, screen)
+        # The first area's lowest surface comes up first; its finish is what the texts above are about.
+        if screen == "check":
+            await press(pilot, "f3", "f3", "f3")
+        for text in VISIBLE[screen]:
+            assert text in shown(app), shown(app)
+        assert_harmless(app)
+    assert app.return_code is None, "nothing on the screen has left the app"
+
+
+async def test_points_with_hostile_names_are_reached_read_and_struck(jobs: Path, clock: Clock) -> None:
+    app = app_for("check", jobs, clock, hostile_job())
+    async with app.run_test(size=(140, 30), notifications=True) as pilot:
+        await go_to(pilot, "check")
+        await press(pilot, "f3", "f3", "f3", "q[B", "enter")
+        assert point(app) == "Q[b"
+        await press(pilot, "51-1/2", "enter")
+        assert verdict(app) == "ON GRADE"
+        assert words(app, "answer").startswith(f" Q[b finish  {LINK}   found -1 1/2 in")
+        assert words(app) == f"R\\ ({BACKSLASH}): the rod should read 52"
+        assert_harmless(app)
+        await press(pilot, "f8")
+        assert words(app).startswith("Struck: Q[b finish, rod 51-1/2.")
+        for text in ("W[/]", OPEN_TAG, BACKSLASH):
+            await press(pilot, text, "enter")
+            assert words(app).startswith(f"There is no point “{text}” in this job.")
+            assert typed(app) == text
+            assert_harmless(app)
+            await press(pilot, "escape")
+            assert words(app) == f"“{text}” was not entered. Escape again goes back."
+        await press(pilot, "m[/]", "enter")
+        assert words(app) == "M[/] is a mark; F4 sets up on it."
+        assert_harmless(app)
+    assert readings(jobs / "court") == [("Q[b", "finish", "51-1/2")]
+
+
+@pytest.mark.parametrize("text", [CLOSING, LINK, f"to the {OPEN_TAG}", BACKSLASH, COLOUR, VARIABLE, FORMULA])
+async def test_notes_and_reasons_are_kept_and_shown_word_for_word(
+    app: GradeApp, job: Path, text: str
+) -> None:
+    async with app.run_test(size=(140, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f6")
+        await press(pilot, text, "enter")
+        assert f"note     {text}" in shown(app)
+        await press(pilot, "up", "f8")
+        await press(pilot, text, "enter")
+        assert f"void     strikes: {text}" in shown(app)
+        assert_harmless(app)
+    assert recorded(job)[-2:] == [("note", text), ("void", text)]
+
+
+async def test_escape_codes_from_a_paste_are_neither_obeyed_nor_shown(app: GradeApp, job: Path) -> None:
+    from textual import events
+
+    async with app.run_test(size=(140, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f6")
+        app.screen.focused.post_message(events.Paste("red \x1b[31m title \x1b]0;x\x07 \u202eback"))
+        await settle(pilot)
+        assert_harmless(app)
+        await press(pilot, "enter")
+        assert_harmless(app)
+        assert "note     red" in shown(app)
+        assert len(recorded(job, "note")) == 1
+
+
+async def test_what_a_broken_job_file_says_of_hostile_texts_is_text(jobs: Path, clock: Clock) -> None:
+    text = hostile_job().replace("units: in", f"units: '{LINK}'\n'{CLOSING}': {OPEN_TAG}")
+    app = app_for("jobs", jobs, clock, text)
+    async with app.run_test(size=(140, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter")
+        assert isinstance(app.screen, ProblemsScreen)
+        assert LINK in shown(app)
+        assert CLOSING in shown(app)
+        assert_harmless(app)
+
+
+async def test_the_folder_of_a_job_is_text_too(jobs: Path, clock: Clock) -> None:
+    write = jobs / "[red]yard[b"
+    write.mkdir(parents=True)
+    (write / "job.yaml").write_text("job: [", encoding="utf-8")
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(140, 30), notifications=True) as pilot:
+        await settle(pilot)
+        assert "[red]yard[b: 1 problem in its plan" in shown(app)
+        await press(pilot, "enter")
+        assert " [red]yard[b · put these right" in shown(app)
+        assert_harmless(app)

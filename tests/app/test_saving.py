@@ -1,0 +1,219 @@
+"""Nothing is called saved before it is on the disk, and what could not be saved stays in front of its typist."""
+
+from __future__ import annotations
+
+import asyncio
+import threading
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import pytest
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.widgets.answer_panel import AnswerPanel
+from gradecheck.journal.facts import Draft, Entry
+from gradecheck.journal.file import JournalError
+from gradecheck.journal.store import NotSavedError
+from gradecheck.report.rows import Answer
+from tests.app.driving import Clock, point, post, press, readings, recorded, settle, shown, typed, verdict, words
+
+FULL = "NOT SAVED: the disk is full. Try again; what you typed is still here."
+
+
+class Disk:
+    """Stands before the journal's `append`: refuses, or holds it up, and remembers what was handed to it."""
+
+    def __init__(self, app: GradeApp, monkeypatch: pytest.MonkeyPatch) -> None:
+        assert app.session is not None
+        self._append: Callable[[Sequence[Draft]], list[Entry]] = app.session.journal.append
+        self.full = False
+        self.lies = False
+        self.open = threading.Event()
+        self.open.set()
+        self.asked = threading.Event()
+        self.ids: list[list[str]] = []
+        monkeypatch.setattr(app.session.journal, "append", self.append)
+
+    def append(self, drafts: Sequence[Draft]) -> list[Entry]:
+        """Writes, unless the disk is full; where it `lies`, writes and says that it did not."""
+        self.ids.append([draft.id for draft in drafts])
+        self.asked.set()
+        self.open.wait()
+        if self.full:
+            raise NotSavedError(FULL)
+        written = self._append(drafts)
+        if self.lies:
+            raise NotSavedError(FULL)
+        return written
+
+    async def reached(self) -> None:
+        """Waits until the writer stands before the disk."""
+        while not self.asked.is_set():
+            await asyncio.sleep(0)
+
+
+async def test_saved_is_said_only_of_what_another_connection_finds_in_the_file(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said: list[tuple[str, list[str]]] = []
+    say = AnswerPanel.say
+
+    def told(self: AnswerPanel, answer: Answer | None, stage: str, *, with_sure: bool) -> None:
+        if answer is not None:
+            said.append((answer.point, [name for name, _, _ in readings(job)]))
+        say(self, answer, stage, with_sure=with_sure)
+
+    monkeypatch.setattr(AnswerPanel, "say", told)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "51-1/2", "enter", "52", "enter")
+        assert words(app, "answer").endswith("saved")
+    assert {name for name, _ in said} == {"P1", "P2", "P3"}
+    assert all(name in on_disk for name, on_disk in said)
+
+
+async def test_while_the_disk_is_slow_nothing_is_called_saved_and_keys_are_taken(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        disk = Disk(app, monkeypatch)
+        disk.open.clear()
+        try:
+            post(pilot, "51-3/16", "enter", "51-1/2")
+            await disk.reached()
+            while typed(app) != "51-1/2":  # the next keys do not wait for the disk
+                await asyncio.sleep(0)
+            assert (verdict(app), words(app, "answer"), readings(job)) == ("", " No reading yet.", [])
+        finally:
+            disk.open.set()
+        await settle(pilot)
+        assert verdict(app) == "FILL 3/16"
+        assert words(app, "answer").endswith("saved")
+        assert (point(app), typed(app)) == ("P2", "51-1/2")
+
+
+async def test_what_was_not_saved_is_kept_and_enter_again_saves_it_once(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = recorded(job)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        disk = Disk(app, monkeypatch)
+        disk.full = True
+        await press(pilot, "51-3/16", "enter")
+        assert words(app) == FULL
+        assert (typed(app), point(app), verdict(app), recorded(job)) == ("51-3/16", "P1", "", before)
+        await press(pilot, "enter")
+        assert (typed(app), recorded(job)) == ("51-3/16", before)
+        disk.full = False
+        await press(pilot, "enter")
+        assert readings(job) == [("P1", "finish", "51-3/16")]
+        assert (typed(app), point(app), verdict(app)) == ("", "P2", "FILL 3/16")
+        assert disk.ids[0] == disk.ids[1] == disk.ids[2], "the same entry was tried three times"
+
+
+async def test_what_was_saved_after_all_is_not_saved_twice(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        disk = Disk(app, monkeypatch)
+        disk.lies = True
+        await press(pilot, "51", "enter")
+        assert words(app) == FULL
+        disk.lies = False
+        await press(pilot, "enter")
+        assert readings(job) == [("P1", "finish", "51")]
+        assert (point(app), verdict(app)) == ("P2", "ON GRADE")
+
+
+async def test_another_figure_after_a_failed_one_is_another_entry(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        disk = Disk(app, monkeypatch)
+        disk.full = True
+        await press(pilot, "51", "enter")
+        disk.full = False
+        await press(pilot, "-1/16", "enter")
+        assert readings(job) == [("P1", "finish", "51-1/16")]
+        assert disk.ids[0] != disk.ids[1]
+
+
+async def test_readings_behind_one_that_was_not_saved_are_not_taken(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        disk = Disk(app, monkeypatch)
+        disk.full = True
+        await press(pilot, "51", "enter", "51-1/2", "enter")
+        assert (typed(app), readings(job), point(app)) == ("51", [], "P1")
+        assert words(app) == f"{FULL}  Not taken either: “51-1/2”."
+
+
+@pytest.mark.parametrize(
+    ("keys", "waiting"),
+    [
+        pytest.param(("f8",), "P1", id="striking a reading"),
+        pytest.param(("f6", "a note", "enter"), "a note", id="a note"),
+        pytest.param(("f4", "48", "enter"), "48", id="a backsight"),
+        pytest.param(("f5", "50", "enter"), "50", id="a recheck"),
+    ],
+)
+async def test_a_full_disk_is_said_on_every_screen_and_ends_nothing(
+    app: GradeApp, job: Path, keys: tuple[str, ...], waiting: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51-1/16", "enter", "p1", "enter")
+        before = recorded(job)
+        Disk(app, monkeypatch).full = True
+        for key in keys:
+            await press(pilot, key)
+        assert words(app) == FULL
+        assert waiting in shown(app)
+        assert recorded(job) == before
+    assert app.return_code is None
+
+
+async def test_a_journal_that_went_away_is_said_and_ends_nothing(
+    app: GradeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51-1/16", "enter")
+
+        def gone(*_: object, **__: object) -> None:
+            raise JournalError("The journal can't be read: the stick was taken out.")
+
+        assert app.session is not None
+        for verb in ("lines", "find", "entries", "standing"):
+            monkeypatch.setattr(app.session.journal, verb, gone)
+        await press(pilot, "f8")
+        assert words(app) == "The journal can't be read: the stick was taken out."
+        await press(pilot, "f6")
+        assert words(app) == "The journal can't be read: the stick was taken out."
+
+
+async def test_leaving_waits_for_what_was_entered(app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        disk = Disk(app, monkeypatch)
+        disk.open.clear()
+        try:
+            post(pilot, "51", "enter", "51-1/2", "enter", "ctrl+q")
+            await disk.reached()
+        finally:
+            disk.open.set()
+    assert [name for name, _, _ in readings(job)] == ["P1", "P2"]
+
+
+async def test_the_journal_is_let_go_when_the_app_ends(app: GradeApp, job: Path, clock: Clock) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+    assert app.session is not None
+    with pytest.raises(JournalError):
+        app.session.lines()

@@ -1,0 +1,167 @@
+"""Set-up: the rod on marks, one after the other, and the zero is where the instrument stands."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.set_up import SetUpScreen
+from tests.app.driving import Clock, press, readings, recorded, settle, shown, typed, verdict, words, write_job
+
+
+def unset(jobs: Path, clock: Clock) -> GradeApp:
+    """A job nobody has worked on."""
+    return GradeApp(jobs, write_job(jobs / "court"), clock=clock)
+
+
+async def test_a_figure_and_two_enters_on_a_mark_stand_the_instrument(jobs: Path, clock: Clock) -> None:
+    app = unset(jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "rk", "enter")
+        assert words(app) == "DOOR: what does the site rod (standard, in) read there?"
+        await press(pilot, "48-1/4", "enter")
+        assert "DOOR       rod 48 1/4 in: plane 48 1/4 in" in shown(app)
+        assert words(app).endswith("Enter alone stands it.")
+        await press(pilot, "enter")
+        assert isinstance(app.screen, CheckScreen)
+        # P1 wants -1, so the rod shall read 48 1/4 + 1.
+        assert words(app) == "P1 (by the hall): the rod should read 49 1/4"
+    assert [kind for kind, _ in recorded(jobs / "court")] == ["plan", "cautions", "backsight", "set-up"]
+
+
+async def test_no_reading_is_taken_before_the_instrument_stands(jobs: Path, clock: Clock) -> None:
+    app = unset(jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "rk", "enter")
+        await press(pilot, "escape")
+        assert words(app) == "P1 (by the hall): no set-up stands. F4 sets up the instrument."
+        await press(pilot, "51", "enter")
+        assert words(app) == "No set-up stands; set up the instrument on a mark first."
+        assert typed(app) == "51"
+        await press(pilot, "ctrl+u", "f4")
+        await press(pilot, "50", "enter", "escape")
+        await press(pilot, "51", "enter")
+        assert readings(jobs / "court") == [], "one backsight is taken, but the instrument does not stand on it yet"
+
+
+async def test_a_backsight_on_each_mark_goes_on_to_the_next_and_their_mean_is_taken(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter")
+        assert words(app).startswith("PIN:")
+        await press(pilot, "52-1/2", "enter")  # PIN at -4 3/8 gives 48 1/8, an eighth above the other
+        assert "They agree within 1/8 in (allowed 1/8 in); the mean is taken." in shown(app)
+        await press(pilot, "enter")
+        assert words(app) == "P1 (by the hall): the rod should read 49 1/16"
+
+
+async def test_marks_that_disagree_stand_only_on_a_second_enter(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter", "53", "enter")
+        assert "THEY DISAGREE by 5/8 in" in shown(app)
+        await press(pilot, "enter")
+        assert isinstance(app.screen, SetUpScreen)
+        assert words(app).startswith("The marks disagree by more than is allowed.")
+        assert len(recorded(job, "set-up")) == 1
+        await press(pilot, "enter")
+        assert isinstance(app.screen, CheckScreen)
+        assert len(recorded(job, "set-up")) == 2
+
+
+async def test_on_a_direct_rod_the_figures_run_with_the_ground(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "f3")
+        assert words(app) == "DOOR: what does the grade rod (direct, in) read there?"
+        await press(pilot, "20", "enter", "enter")
+        # DOOR at 0 reads 20, so what lies 1 lower reads 19.
+        assert words(app) == "P1 (by the hall): the rod should read 19"
+        await press(pilot, "19-3/16", "enter")
+        assert verdict(app) == "CUT 3/16"
+        assert readings(job) == [("P1", "finish", "19-3/16")]
+
+
+async def test_the_rod_is_not_changed_between_two_backsights(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter", "f3")
+        assert words(app) == "This set-up was begun on one rod; strike its backsights first (F8)."
+        await press(pilot, "f8", "f3")
+        assert "grade rod" in words(app)
+
+
+async def test_a_mark_is_chosen_by_name_or_with_the_arrows(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "pin", "enter")
+        assert words(app).startswith("PIN:")
+        assert "> PIN" in shown(app)
+        await press(pilot, "up")
+        assert words(app).startswith("DOOR:")
+        await press(pilot, "down", "down")
+        assert words(app).startswith("PIN:")
+
+
+async def test_a_wrong_mark_is_refused_with_the_known_ones(app: GradeApp, job: Path) -> None:
+    before = recorded(job)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "DOR", "enter")
+        assert words(app) == "There is no mark “DOR”; known are DOOR, PIN. Did you mean “DOOR”?"
+        assert (typed(app), recorded(job)) == ("DOR", before)
+        await press(pilot, "ctrl+u", "48/", "enter")
+        assert "“48/” is not a length" in words(app)
+        assert recorded(job) == before
+
+
+async def test_f8_strikes_the_backsight_taken_last(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "84", "enter", "f8", "door", "enter", "48", "enter", "enter")
+        assert words(app) == "P1 (by the hall): the rod should read 49"
+        assert [kind for kind, _ in recorded(job)][-5:] == ["moved", "backsight", "void", "backsight", "set-up"]
+
+
+async def test_a_set_up_given_up_half_way_is_no_set_up(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        assert "Standing now: site rod on DOOR 50 in" in shown(app)
+        assert "It is given up with the first backsight keyed here." in shown(app)
+        await press(pilot, "escape")
+        assert words(app).startswith("P1 (by the hall): the rod should read 51"), "looking costs nothing"
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter", "escape")
+        assert "no set-up stands" in words(app)
+
+
+async def test_escape_drops_what_is_typed_and_says_so_first(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "48-", "escape")
+        assert (typed(app), words(app)) == ("", "“48-” was not entered. Escape again goes back.")
+        await press(pilot, "escape")
+        assert isinstance(app.screen, CheckScreen)
+
+
+async def test_a_point_that_was_read_becomes_a_mark_by_its_name(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f4")
+        await press(pilot, "p1", "enter")
+        assert words(app).startswith("P1:")
+        await press(pilot, "47", "enter", "enter")
+        # P1 was found at -1 and reads 47 now: the plane is at 46, and P2 wants -1 1/2.
+        assert words(app) == "P2 (half way): the rod should read 47 1/2"

@@ -1,0 +1,21 @@
+"""Fixtures that every test shares."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+# How long an example takes says more about the machine than about the program.
+settings.register_profile("site", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("site")
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A home of its own for each test: the cache and settings of whoever runs the tests are never touched."""
+    home = tmp_path_factory.mktemp("home")
+    monkeypatch.setenv("GRADECHECK_CACHE", str(home / "cache"))
+    monkeypatch.setenv("GRADECHECK_SETTINGS", str(home / "settings"))
+    return home

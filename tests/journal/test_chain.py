@@ -1,0 +1,162 @@
+"""Every fact comes back from its row exactly as it was, and a row that was touched is noticed."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gradecheck.checks.verdict import Word
+from gradecheck.codec import CodecError, decode, encode
+from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row, to_row
+from gradecheck.journal.facts import (
+    KIND_OF,
+    KINDS,
+    Backsight,
+    CautionsRead,
+    Draft,
+    Fact,
+    InstrumentSet,
+    Judged,
+    Note,
+    PlanRevised,
+    Reading,
+    Void,
+)
+from gradecheck.measure.quantities import Elevation, inches
+from tests.journal.drafts import draft
+from tests.journal_strategies import ANY_FACT, drafts, sixteenths
+
+
+def test_every_kind_of_fact_has_a_name_of_its_own_and_a_way_to_be_drawn_here() -> None:
+    assert {KIND_OF[kind]: kind for kind in KIND_OF} == KINDS
+    assert ANY_FACT.keys() == KINDS.keys()
+
+
+@pytest.mark.parametrize("kind", sorted(ANY_FACT))
+def test_a_fact_of_every_kind_comes_back_from_its_text_as_it_was(kind: str) -> None:
+    @given(ANY_FACT[kind])
+    def comes_back(fact: Fact) -> None:
+        text = encode(fact)
+        assert decode(KINDS[kind], text) == fact
+        assert encode(decode(KINDS[kind], text)) == text
+
+    comes_back()
+
+
+# The texts are what stands in journals on site: whatever the program becomes, it must go on reading them.
+JUDGED = Judged(Elevation(inches(-3).metres), Elevation(sixteenths(-54).metres), inches(1), inches(0), Word.CUT)
+WRITTEN = [
+    (PlanRevised("ab12", "job: x\n"), r'{"digest":"ab12","text":"job: x\n"}'),
+    (CautionsRead(("Locate services.",)), '{"cautions":["Locate services."]}'),
+    (
+        Reading("walk", "W1", "base", "0190", sixteenths(789), JUDGED),
+        '{"area":"walk","judged":{"found":"-381/5000","high":"127/5000","low":"0","wanted":"-3429/40000",'
+        '"word":"CUT"},"point":"W1","rod":"100203/80000","setup":"0190","stage":"base"}',
+    ),
+    (
+        InstrumentSet("site rod", (Backsight("DOOR", sixteenths(772), Elevation(inches(0).metres)),)),
+        '{"backsights":[{"elevation":"0","mark":"DOOR","rod":"24511/20000"}],"rod":"site rod"}',
+    ),
+    (Note(None, "rain — “stopped”"), '{"area":null,"text":"rain — “stopped”"}'),
+    (Void("keyed twice"), '{"why":"keyed twice"}'),
+]
+
+
+@pytest.mark.parametrize(("fact", "text"), WRITTEN, ids=[KIND_OF[type(fact)] for fact, _ in WRITTEN])
+def test_a_fact_written_by_the_first_format_is_still_read(fact: Fact, text: str) -> None:
+    assert decode(type(fact), text) == fact
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "null",
+        "[]",
+        "{}",
+        '{"area":"walk"}',
+        '{"area":"walk","text":"x","more":1}',
+        '{"area":1,"text":"x"}',
+        '{"area":null,"text":null}',
+        '{"area":null,"text":["x"]}',
+        "[" * 100_000,
+    ],
+)
+def test_text_that_is_no_such_fact_is_refused_with_our_own_error(text: str) -> None:
+    with pytest.raises(CodecError):
+        decode(Note, text)
+
+
+@pytest.mark.parametrize(
+    "rod",
+    ["", "x", "0.5", "1/0", "1e30000000", "\N{ARABIC-INDIC DIGIT ONE}", " 1/2", "1/2\n", "1_0/2", "--1/2", "+1/2"],
+)
+def test_a_length_in_the_file_is_a_plain_fraction_or_nothing(rod: str) -> None:
+    text = encode(Backsight("DOOR", inches(1), Elevation(inches(0).metres))).replace('"127/5000"', json.dumps(rod))
+    with pytest.raises(CodecError):
+        decode(Backsight, text)
+
+
+def test_a_float_or_a_whole_number_is_never_taken_for_a_length() -> None:
+    text = encode(Backsight("DOOR", inches(1), Elevation(inches(0).metres)))
+    for number in ("0.0254", "1", "true", "null"):
+        with pytest.raises(CodecError):
+            decode(Backsight, text.replace('"127/5000"', number))
+
+
+@given(drafts(), st.integers(1, 10**6), st.sampled_from((START, "ab" * 32)))
+def test_an_entry_comes_back_from_its_row_with_all_its_draft_said(made: Draft, seq: int, previous: str) -> None:
+    row = to_row(made, seq, previous)
+    entry = from_row(row, previous)
+    assert entry.seq == seq
+    assert entry.hash == row[-1]
+    for name in ("id", "laptop", "window", "by", "typed", "offset", "version", "plan", "fact", "replaces", "kind"):
+        assert getattr(entry, name) == getattr(made, name), name
+    # A millisecond is as fine as the file tells the time.
+    assert entry.at == made.at.replace(microsecond=made.at.microsecond // 1000 * 1000)
+    assert entry.area == made.area
+
+
+@given(drafts(), st.integers(1, 10**6))
+def test_the_hash_is_sha_256_over_all_other_columns_as_json(made: Draft, seq: int) -> None:
+    row = to_row(made, seq, START)
+    content = json.dumps(list(row[:-1]), ensure_ascii=False, separators=(",", ":"))
+    assert row[-1] == hashlib.sha256(content.encode()).hexdigest()
+
+
+@given(drafts(), st.data())
+def test_a_row_with_any_one_column_changed_is_noticed(made: Draft, data: st.DataObject) -> None:
+    row = list(to_row(made, 7, START))
+    place = data.draw(st.integers(0, len(row) - 1), label="column")
+    other: Any = data.draw(st.integers(0, 99) | st.text(max_size=70) | st.none(), label="content")
+    if other == row[place] and type(other) is type(row[place]):
+        other = "changed"
+    row[place] = other
+    with pytest.raises(UnsoundEntryError) as noticed:
+        from_row(tuple(row), START)
+    assert noticed.value.seq == row[0]
+
+
+@given(drafts())
+def test_a_row_behind_another_entry_than_its_own_is_noticed(made: Draft) -> None:
+    row = to_row(made, 7, "ab" * 32)
+    assert from_row(row, "ab" * 32).seq == 7
+    with pytest.raises(UnsoundEntryError, match="before it is missing"):
+        from_row(row, "cd" * 32)
+
+
+@pytest.mark.parametrize(
+    ("column", "content"),
+    [("kind", "nonesuch"), ("at", "yesterday"), ("fact", "{}"), ("fact", "not json"), ("kind", "void")],
+)
+def test_a_row_that_holds_together_but_says_nothing_we_know_is_told_by_its_number(column: str, content: str) -> None:
+    row = list(to_row(draft(Note(None, "rain"), "a"), 3, START))
+    row[COLUMNS.index(column)] = content
+    row[-1] = hashlib.sha256(json.dumps(row[:-1], ensure_ascii=False, separators=(",", ":")).encode()).hexdigest()
+    with pytest.raises(UnsoundEntryError, match=r"^entry 3: .* can't be read"):
+        from_row(tuple(row), START)

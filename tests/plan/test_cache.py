@@ -1,0 +1,153 @@
+"""A plan once understood is remembered and comes back as it was, without the slow imports; it is only a cache."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import textwrap
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+
+from gradecheck.plan import cache
+from gradecheck.plan.load import load_plan, text_hash
+from gradecheck.plan.model import Plan
+from gradecheck.plan.problems import PlanProblemsError
+from tests.plan.sample import WALK, plan_of, spoiled
+from tests.strategies import Chain, chains
+
+# Nothing in it is in the order of the alphabet.
+UNORDERED = spoiled(
+    ("rods:\n  site rod:", "rods:\n  zero rod: {kind: direct}\n  site rod:"),
+    ("benchmarks:\n", "benchmarks:\n  SILL: 4 in\n"),
+    ("areas:\n", "areas:\n  zigzag path:\n    points:\n      Z1: 0\n      A1: 1\n"),
+)
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    path = tmp_path / "job.yaml"
+    path.write_text(UNORDERED, encoding="utf-8")
+    return path
+
+
+def _order(plan: Plan) -> list[list[str]]:
+    return [
+        list(plan.rods),
+        list(plan.benchmarks),
+        list(plan.areas),
+        *([point.name for point in area.points] for area in plan.areas.values()),
+        *(list(area.tolerances) for area in plan.areas.values()),
+    ]
+
+
+def test_a_plan_from_the_cache_is_the_plan_from_the_file(job: Path) -> None:
+    first = load_plan(job)
+    assert cache.recall(text_hash(UNORDERED)) is not None
+    assert load_plan(job) == first
+
+
+def test_a_plan_from_the_cache_has_everything_in_the_order_of_the_file(job: Path) -> None:
+    first, _ = load_plan(job)
+    again = cache.recall(text_hash(UNORDERED))
+    assert again is not None
+    assert _order(again) == _order(first)
+    assert again.rod == first.rod
+
+
+@given(chains())
+def test_any_plan_is_remembered_exactly(chain: Chain) -> None:
+    plan = plan_of(chain.job())
+    cache.remember(text_hash(chain.job()), plan)
+    again = cache.recall(text_hash(chain.job()))
+    assert again is not None
+    assert again == plan
+    assert _order(again) == _order(plan)
+
+
+@pytest.mark.parametrize("content", ["", "{", "null", "[]", "{}", '{"job":1}', "\x00", "[" * 100_000])
+def test_what_is_no_plan_in_the_cache_is_passed_over(job: Path, content: str) -> None:
+    first = load_plan(job)
+    [kept] = cache.folder().glob("*.json")
+    kept.write_text(content, encoding="utf-8")
+    assert cache.recall(text_hash(UNORDERED)) is None
+    assert load_plan(job) == first
+
+
+def test_a_float_in_the_cache_is_no_length(job: Path) -> None:
+    load_plan(job)
+    [kept] = cache.folder().glob("*.json")
+    plan = json.loads(kept.read_text(encoding="utf-8"))
+    plan["benchmarks"]["SILL"]["elevation"] = 0.1
+    kept.write_text(json.dumps(plan), encoding="utf-8")
+    assert cache.recall(text_hash(UNORDERED)) is None
+
+
+def test_a_changed_file_is_read_anew(job: Path) -> None:
+    load_plan(job)
+    job.write_text(UNORDERED.replace("W2: -3 1/4 in", "W2: -3 1/2 in"), encoding="utf-8")
+    assert load_plan(job)[0] != plan_of(UNORDERED)
+
+
+def test_a_file_with_problems_is_never_remembered(job: Path) -> None:
+    job.write_text(UNORDERED.replace("-3 1/4 in", "1_000"), encoding="utf-8")
+    for _ in range(2):
+        with pytest.raises(PlanProblemsError, match="1_000"):
+            load_plan(job)
+    assert not cache.folder().exists() or not list(cache.folder().glob("*.json"))
+
+
+def test_without_a_place_to_write_everything_works_the_same(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("GRADECHECK_CACHE", str(job / "below a file"))
+    assert load_plan(job) == load_plan(job) == (plan_of(UNORDERED), UNORDERED)
+
+
+def test_only_the_latest_plans_are_kept() -> None:
+    plan = plan_of(WALK)
+    for number in range(70):
+        cache.remember(f"{number:064x}", plan)
+        # A day apart each, in the order they were made: file times alone are too coarse to tell.
+        [kept] = cache.folder().glob(f"*{number:064x}.json")
+        os.utime(kept, (86_400 * number, 86_400 * number))
+    cache.remember("f" * 64, plan)
+    assert len(list(cache.folder().glob("*.json"))) == 64
+    assert cache.recall("f" * 64) == plan
+    assert cache.recall(f"{69:064x}") == plan
+    assert cache.recall(f"{0:064x}") is None
+    assert not [path for path in cache.folder().iterdir() if path.suffix != ".json"]
+
+
+def _python(code: str, *arguments: str) -> str:
+    """What a fresh interpreter prints."""
+    run = subprocess.run(
+        [sys.executable, "-c", textwrap.dedent(code), *arguments], capture_output=True, text=True, check=False
+    )
+    assert run.returncode == 0, run.stderr
+    return run.stdout.strip()
+
+
+SLOW = "sorted({'pint', 'pydantic', 'yaml', 'textual', 'sqlite3'} & {name.partition('.')[0] for name in sys.modules})"
+
+
+def test_loading_is_imported_without_the_slow_packages() -> None:
+    assert _python(f"import sys, gradecheck.plan.load; print({SLOW})") == "[]"
+
+
+def test_a_plan_known_from_before_comes_without_the_slow_packages_and_is_the_same(job: Path) -> None:
+    """In processes of their own: one that reads the file, one that finds the plan in the cache."""
+    code = f"""
+        import sys
+        from pathlib import Path
+        from gradecheck.plan.load import load_plan
+        plan, text = load_plan(Path(sys.argv[1]))
+        print({SLOW})
+        print(ascii((plan, text)))
+    """
+    first_imports, first = _python(code, str(job)).splitlines()
+    again_imports, again = _python(code, str(job)).splitlines()
+    assert {"pint", "pydantic", "yaml"} <= set(json.loads(first_imports.replace("'", '"')))
+    assert again_imports == "[]"
+    assert again == first

@@ -1,0 +1,195 @@
+"""Keys that come faster than any screen: every reading whole, in order and on its point, or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import sqlite3
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from gradecheck.journal.facts import InstrumentSet, Reading
+from gradecheck.journal.file import PATIENCE
+from gradecheck.journal.store import FILE_NAME
+from gradecheck.session import Session
+from tests.pty.site import PROMPT, Site, long_border, ready_border, saved, saved_points
+from tests.pty.terminal import Terminal, gradecheck_command
+
+F4 = b"\x1bOS"
+ALTERNATE_SCREEN = b"\x1b[?1049h"
+READING_KEYS = b"\x1b[?2004h"
+"""What the program writes once it has begun to read keys, shortly before its first picture."""
+HEADING = "verdict"
+"""In the heading of the table: with it the first picture is there, whatever the line above the box says."""
+
+
+def opened(site: Site) -> Terminal:
+    """The program on that job, ready for a reading."""
+    terminal = Terminal(gradecheck_command("open", str(site.folder)))
+    terminal.wait_for(PROMPT)
+    terminal.settle()
+    return terminal
+
+
+def typed(site: Site) -> list[str]:
+    """Every text in the journal that came from the keys: readings and set-ups."""
+    session = Session(site.folder)
+    try:
+        return [entry.typed for entry in session.journal.entries() if isinstance(entry.fact, Reading | InstrumentSet)]
+    finally:
+        session.close()
+
+
+# -- bursts
+
+
+def test_two_hundred_readings_in_one_write_are_booked_right_and_in_order(tmp_path: Path) -> None:
+    site = ready_border(tmp_path / "job", 220)
+    with opened(site) as terminal:
+        terminal.send(site.typing(0, 200))
+        terminal.wait_for(saved(site.points[199]))
+    assert site.recorded() == site.expected(200)
+
+
+def _in_protocol(site: Site) -> bytes:
+    """Each key as an escape sequence of its own, the way newer terminals tell them apart."""
+    return b"".join(b"\x1b[13u" if key == 13 else b"\x1b[%d;;%du" % (key, key) for key in site.typing())
+
+
+def _on_the_pad(site: Site) -> bytes:
+    """The keys of a number pad with its lock on, as newer terminals send them."""
+    pad = {ord(str(digit)): 57399 + digit for digit in range(10)} | {ord("/"): 57410, ord("-"): 57412}
+    return b"".join(b"\x1b[57414;129u" if key == 13 else b"\x1b[%d;129;%du" % (pad[key], key) for key in site.typing())
+
+
+def _pad_enter(site: Site) -> bytes:
+    """Enter of a number pad that sends keys of its own."""
+    return site.typing().replace(b"\r", b"\x1bOM")
+
+
+def _pasted(site: Site) -> bytes:
+    """Each reading pasted, then Enter."""
+    return b"".join(b"\x1b[200~%s\x1b[201~\r" % rod.encode() for rod in site.rods)
+
+
+def _corrected(site: Site) -> bytes:
+    """A wrong digit taken back with Backspace before each reading, one behind it with Left and Delete."""
+    return b"".join(b"9\x7f%s8\x1b[D\x1b[3~\r" % rod.encode() for rod in site.rods)
+
+
+@pytest.mark.parametrize("keyed", [_in_protocol, _on_the_pad, _pad_enter, _pasted, _corrected])
+def test_a_burst_is_booked_right_however_the_keys_are_sent(tmp_path: Path, keyed: Callable[[Site], bytes]) -> None:
+    site = ready_border(tmp_path / "job", 40)
+    with opened(site) as terminal:
+        terminal.send(keyed(site))
+        terminal.wait_for(saved(site.points[-1]))
+    assert site.recorded() == site.expected(40)
+
+
+def test_a_burst_goes_on_behind_a_name_that_goes_to_another_point(tmp_path: Path) -> None:
+    site = ready_border(tmp_path / "job", 60)
+    with opened(site) as terminal:
+        terminal.send(site.typing(0, 10) + b"p031\r" + site.typing(30, 40))
+        terminal.wait_for(saved(site.points[39]))
+    assert site.recorded() == site.expected(10) + site.expected(40)[30:]
+
+
+# -- while the journal is busy
+
+
+def test_what_is_keyed_while_the_journal_is_busy_is_seen_at_once_and_taken_in_order(tmp_path: Path) -> None:
+    site = ready_border(tmp_path / "job", 20)
+    with opened(site) as terminal:
+        terminal.send(site.typing(0, 1))
+        terminal.wait_for(saved(site.points[0]))
+        with another_window_writing(site):
+            terminal.send(site.typing(1, 2) + site.rods[2].encode())
+            # Well within the time that the program waits for the other window.
+            terminal.wait_for(lambda screen: screen.display[-2].strip() == site.rods[2], PATIENCE / 2)
+            assert saved_points(terminal.screen) == {site.points[0]}
+        terminal.send(b"\r")
+        terminal.wait_for(saved(site.points[2]))
+    assert site.recorded() == site.expected(3)
+
+
+@contextlib.contextmanager
+def another_window_writing(site: Site) -> Iterator[None]:
+    """Holds the journal, as a slow disk or another window would."""
+    with contextlib.closing(sqlite3.connect(site.folder / FILE_NAME, isolation_level=None)) as connection:
+        connection.execute("BEGIN IMMEDIATE")
+        yield
+        connection.execute("ROLLBACK")
+
+
+# -- keys for a screen that nobody has seen yet
+
+
+def typed_through_the_start(terminal: Terminal, keys: bytes) -> None:
+    """Types key after key from the moment the program can hear until a little behind its first picture."""
+    while ALTERNATE_SCREEN not in terminal.output():
+        time.sleep(0.001)
+    left = 60
+    for key in keys:
+        terminal.send(bytes([key]))
+        time.sleep(0.001)
+        left -= HEADING.encode() in terminal.output()
+        if not left:
+            return
+    raise AssertionError("there were not enough keys to type until the first picture came")
+
+
+@pytest.mark.parametrize("attempt", range(4))
+def test_no_part_of_a_figure_keyed_through_the_start_becomes_a_reading(tmp_path: Path, attempt: int) -> None:
+    site = ready_border(tmp_path / "job")
+    # Figures with a dash: no tail of one is itself another.
+    whole = [rod for rod in site.rods if "-" in rod]
+    with Terminal(gradecheck_command("open", str(site.folder))) as terminal:
+        typed_through_the_start(terminal, "".join(f"{rod}\r" for rod in whole * 20).encode())
+        terminal.settle()
+    assert set(typed(site)) - {"SILL=50"} <= set(whole)
+
+
+@pytest.mark.parametrize("attempt", range(4))
+def test_readings_keyed_before_the_first_picture_are_on_their_points_or_nowhere(tmp_path: Path, attempt: int) -> None:
+    site = ready_border(tmp_path / "job", 30)
+    with Terminal(gradecheck_command("open", str(site.folder))) as terminal:
+        while READING_KEYS not in terminal.output():
+            time.sleep(0.001)
+        time.sleep(attempt * 0.008)
+        sent = terminal.send(site.typing(0, 20))
+        if terminal.wait_for(HEADING) < sent:
+            pytest.skip("this machine was too quick: the picture was there before the keys")
+        terminal.settle()
+    recorded = site.recorded()
+    assert recorded == site.expected(len(recorded))
+
+
+@pytest.mark.parametrize("pause", [0.0, 0.01, 0.02, 0.03, 0.04])
+def test_a_figure_keyed_close_behind_the_set_up_key_is_a_whole_backsight_or_nothing(
+    tmp_path: Path, pause: float
+) -> None:
+    site = ready_border(tmp_path / "job", 20)
+    with opened(site) as terminal:
+        terminal.send(F4)
+        time.sleep(pause)
+        for key in b"48-11/16\r":
+            terminal.send(bytes([key]))
+            time.sleep(0.003 if pause else 0)
+        terminal.settle()
+        terminal.settle()
+    assert typed(site) in (["SILL=50"], ["SILL=50", "SILL=48-11/16"])
+
+
+def test_a_morning_keyed_faster_than_its_screens_come_records_nothing_in_part(tmp_path: Path) -> None:
+    site = long_border(tmp_path / "job", 20)
+    with Terminal(gradecheck_command("open", str(site.folder))) as terminal:
+        terminal.wait_for("Read and understood?")
+        terminal.settle()
+        for key in b"RK\r50-1/16\r" + b"57-3/16\r" * 3:
+            terminal.send(bytes([key]))
+            time.sleep(0.002)
+        terminal.settle()
+        terminal.settle()
+    assert set(typed(site)) <= {"SILL=50-1/16", "57-3/16"}

@@ -1,0 +1,359 @@
+"""A circuit misses by what it came in too high; closing is decided exactly, and nothing is lost in sharing out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from math import sqrt
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import ZERO, Elevation, Length, feet, inches, metres, millimetres
+from gradecheck.plan.closure import (
+    NAMED,
+    Allowance,
+    Fixed,
+    PerRootDistance,
+    PerRootSetUp,
+    allowance_from,
+    allowed,
+    closes,
+)
+from gradecheck.survey.circuit import Circuit, Leg, SharedBy
+from gradecheck.survey.level_notes import NoteRow, page_check, reduce_notes
+from tests.strategies import elevations, lengths
+
+GATE = Elevation(Fraction(0))
+MILE = feet(5280)
+
+setup_counts = st.integers(1, 40)
+distances = st.fractions(Fraction(1, 2), 4000, max_denominator=1000).map(Length)
+sharing = st.sampled_from(list(SharedBy))
+
+
+def _walk(*rises: Length, end: Elevation = GATE, distance: Length | None = None, setups: int = 1) -> Circuit:
+    """A line from the gate at zero over turning points to a post at `end`."""
+    marks = ["GATE", *(f"TP{number}" for number in range(1, len(rises))), "POST"]
+    legs = [
+        Leg(marks[place], marks[place + 1], rise, setups=setups, distance=distance)
+        for place, rise in enumerate(rises)
+    ]
+    return Circuit(tuple(legs), GATE, end)
+
+
+@st.composite
+def circuits(draw: st.DrawFn) -> Circuit:
+    """A line between two known marks, or a loop, of up to a dozen legs."""
+    carried = draw(st.lists(st.tuples(lengths, setup_counts, distances), min_size=1, max_size=12))
+    loop = len(carried) > 1 and draw(st.booleans())
+    marks = ["GATE", *(f"TP{number}" for number in range(1, len(carried))), "GATE" if loop else "POST"]
+    legs = tuple(Leg(marks[place], marks[place + 1], *each) for place, each in enumerate(carried))
+    start = draw(elevations)
+    return Circuit(legs, start, start if loop else draw(elevations))
+
+
+# Misclosure ---------------------------------------------------------------------------------------------------
+
+
+def test_a_circuit_that_comes_in_too_high_has_a_positive_misclosure() -> None:
+    too_high = _walk(inches(30), inches(-29))
+    assert too_high.misclosure == inches(1)
+    assert replace(too_high, end=Elevation(inches(2).metres)).misclosure == inches(-1)
+
+
+@given(circuits())
+def test_walked_the_other_way_a_circuit_misses_by_as_much_with_the_other_sign(circuit: Circuit) -> None:
+    back = tuple(Leg(leg.end, leg.start, -leg.rise, leg.setups, leg.distance) for leg in reversed(circuit.legs))
+    assert Circuit(back, circuit.end, circuit.start).misclosure == -circuit.misclosure
+
+
+def test_a_circuit_is_as_long_as_its_legs_and_of_unknown_length_where_one_leg_is() -> None:
+    circuit = _walk(ZERO, ZERO, ZERO, distance=feet(120), setups=2)
+    assert (circuit.distance, circuit.setups) == (feet(360), 6)
+    unknown = replace(circuit, legs=(*circuit.legs[:2], replace(circuit.legs[2], distance=None)))
+    assert (unknown.distance, unknown.setups) == (None, 6)
+
+
+@pytest.mark.parametrize(
+    ("make", "says"),
+    [
+        (lambda: Leg("GATE", "GATE", ZERO), "A leg from GATE back to itself carries nothing"),
+        (lambda: Leg("GATE", "POST", ZERO, setups=0), "The leg GATE to POST needs at least one set-up"),
+        (lambda: Leg("GATE", "POST", ZERO, distance=ZERO), "distance of the leg GATE to POST must be more than"),
+        (lambda: Circuit((), GATE, GATE), "at least one leg"),
+        (
+            lambda: Circuit((Leg("GATE", "TP1", ZERO), Leg("TP2", "POST", ZERO)), GATE, GATE),
+            "The leg GATE to TP1 is followed by TP2 to POST; the legs must meet",
+        ),
+        (
+            lambda: Circuit((Leg("GATE", "TP1", ZERO), Leg("TP1", "GATE", ZERO)), GATE, Elevation(Fraction(1))),
+            "GATE begins and ends the loop and can't have two elevations",
+        ),
+    ],
+    ids=["onto-itself", "no-set-up", "no-distance", "no-legs", "a-gap", "a-loop-of-two-elevations"],
+)
+def test_what_no_crew_can_have_walked_is_refused_in_a_sentence(make: object, says: str) -> None:
+    assert callable(make)
+    with pytest.raises(ValueError, match=says):
+        make()
+
+
+# Sharing out --------------------------------------------------------------------------------------------------
+
+
+@given(circuits(), sharing)
+def test_the_corrections_are_together_exactly_minus_the_misclosure(circuit: Circuit, by: SharedBy) -> None:
+    assert sum(circuit.shares(by), ZERO) == -circuit.misclosure
+    last = circuit.distributed(by)[-1]
+    assert last.correction == -circuit.misclosure
+    assert last.elevation == circuit.end
+
+
+@given(circuits(), sharing)
+def test_a_leg_is_corrected_in_proportion_to_its_size(circuit: Circuit, by: SharedBy) -> None:
+    first, share = circuit.legs[0], circuit.shares(by)[0]
+    for leg, other in zip(circuit.legs, circuit.shares(by), strict=True):
+        assert other.metres * first.size(by) == share.metres * leg.size(by)
+
+
+@given(circuits(), sharing)
+def test_between_two_marks_the_rise_changes_by_the_share_of_that_leg_alone(circuit: Circuit, by: SharedBy) -> None:
+    here = circuit.start
+    for leg, share, mark in zip(circuit.legs, circuit.shares(by), circuit.distributed(by), strict=True):
+        assert mark.mark == leg.end
+        assert mark.elevation.above(here) == leg.rise + share
+        here = mark.elevation
+
+
+@given(circuits(), sharing, elevations)
+def test_higher_marks_get_the_same_corrections(circuit: Circuit, by: SharedBy, more: Elevation) -> None:
+    raised = replace(circuit, start=circuit.start + more.height, end=circuit.end + more.height)
+    assert raised.shares(by) == circuit.shares(by)
+
+
+@given(circuits(), sharing)
+def test_no_mark_is_corrected_by_more_than_the_misclosure(circuit: Circuit, by: SharedBy) -> None:
+    assert all(abs(mark.correction) <= abs(circuit.misclosure) for mark in circuit.distributed(by))
+
+
+def test_sharing_by_distance_needs_every_distance() -> None:
+    circuit = _walk(inches(1), inches(1))
+    with pytest.raises(ValueError, match="The leg GATE to TP1 has no distance; give it, or share by set-ups"):
+        circuit.shares(SharedBy.DISTANCE)
+    assert circuit.shares(SharedBy.SETUPS) == (inches(-1), inches(-1))
+
+
+# Allowances ---------------------------------------------------------------------------------------------------
+
+
+def test_a_circuit_exactly_at_its_fixed_allowance_closes() -> None:
+    rule = Fixed(inches(Fraction(1, 8)))
+    assert closes(_walk(inches(Fraction(1, 8))), rule)
+    assert closes(_walk(inches(Fraction(-1, 8))), rule)
+    assert not closes(_walk(inches(Fraction(1, 8)) + Length(Fraction(1, 10**30))), rule)
+
+
+def test_four_set_ups_exactly_at_twice_the_allowance_of_one_close() -> None:
+    rule = PerRootSetUp()
+    assert closes(_walk(feet(Fraction(4, 100)), setups=4), rule)
+    assert not closes(_walk(feet(Fraction(4, 100)) + Length(Fraction(1, 10**30)), setups=4), rule)
+
+
+def test_an_allowance_with_an_irrational_root_is_decided_far_behind_the_last_digit_of_a_float() -> None:
+    """Two set-ups: 0.02 ft times the root of two, which no fraction is. A convergent from either side tells."""
+    below, above = Fraction(1, 1), Fraction(3, 2)
+    for _ in range(60):
+        below, above = (below + 2) / (below + 1), (above + 2) / (above + 1)
+        below, above = min(below, above), max(below, above)
+    assert float(below) == float(above) == sqrt(2)
+    assert closes(_walk(feet(Fraction(2, 100) * below), setups=2), PerRootSetUp())
+    assert not closes(_walk(feet(Fraction(2, 100) * above), setups=2), PerRootSetUp())
+
+
+def test_a_loop_may_be_allowed_more_than_a_line() -> None:
+    rule = NAMED["fgcc first i"]
+    line = _walk(millimetres(4), distance=metres(1000))
+    loop = Circuit(
+        (
+            Leg("GATE", "TP1", millimetres(4), distance=metres(500)),
+            Leg("TP1", "GATE", ZERO, distance=metres(500)),
+        ),
+        GATE,
+        GATE,
+    )
+    assert loop.misclosure == line.misclosure
+    assert closes(loop, rule)
+    assert not closes(line, rule)
+
+
+def test_a_rule_by_distance_says_that_it_needs_the_distances() -> None:
+    with pytest.raises(ValueError, match="“NRCS” needs the distance of every leg"):
+        closes(_walk(ZERO), allowance_from("NRCS", Units.FT))
+
+
+@given(circuits(), st.sampled_from([*NAMED.values(), Fixed(inches(1)), PerRootSetUp()]))
+def test_what_is_shown_as_allowed_is_the_root_or_less_than_a_nanometre_below(
+    circuit: Circuit, rule: Allowance
+) -> None:
+    shown, nanometre = allowed(circuit, rule), Fraction(1, 10**9)
+    assert shown.metres**2 <= rule.square(circuit) < (shown.metres + nanometre) ** 2
+
+
+@given(circuits(), st.sampled_from(list(NAMED.values())))
+def test_four_times_the_way_is_allowed_twice_as_much(circuit: Circuit, rule: Allowance) -> None:
+    longer = replace(circuit, legs=tuple(replace(leg, distance=(leg.distance or ZERO) * 4) for leg in circuit.legs))
+    assert rule.square(longer) == 4 * rule.square(circuit)
+
+
+HUNDREDTH_MILE = PerRootDistance(feet(Fraction(5, 100)), feet(Fraction(5, 100)), MILE)
+
+
+@pytest.mark.parametrize(
+    ("text", "rule"),
+    [
+        ("1/8 in", Fixed(inches(Fraction(1, 8)))),
+        ("3", Fixed(millimetres(3))),
+        ("0.02 ft per root set-up", PerRootSetUp(feet(Fraction(2, 100)))),
+        ("1/8 in per root setup", PerRootSetUp(inches(Fraction(1, 8)))),
+        ("3 per root set-ups", PerRootSetUp(millimetres(3))),
+        ("12 mm per root km", PerRootDistance(millimetres(12), millimetres(12), metres(1000))),
+        ("0.05 ft per root mile", HUNDREDTH_MILE),
+        ("0.0138 ft per root 100 ft", PerRootDistance(*[feet(Fraction(138, 10_000))] * 2, feet(100))),
+        ("third order", HUNDREDTH_MILE),
+        ("USACE third", HUNDREDTH_MILE),
+        ("FGCC third", PerRootDistance(millimetres(12), millimetres(12), metres(1000))),
+        ("  fgcc   first order, class II ", PerRootDistance(millimetres(5), millimetres(4), metres(1000))),
+        ("USACE construction layout", PerRootDistance(*[feet(Fraction(1, 10))] * 2, MILE)),
+        ("nrcs", PerRootDistance(*[feet(Fraction(1, 10))] * 2, MILE)),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+def test_a_rule_is_written_as_people_say_it(text: str, rule: Allowance) -> None:
+    assert allowance_from(text, Units.MM) == rule
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "“” is not an allowance; write it like 1/8 in, 0.02 ft per root set-up"),
+        ("a little", "“a little” is not an allowance"),
+        ("0.02 ft per set-up", "is not an allowance"),
+        ("0.02 ft per root fortnight", "is not an allowance"),
+        ("per root km", "is not an allowance"),
+        ("0 in", "“0 in” is not more than nothing"),
+        ("-1/8 in", "“-1/8 in” is not more than nothing"),
+        ("0.02 ft per root 0 ft", "“0 ft” is not more than nothing"),
+        ("FGCC fourth", "not a class known here; write one of FGCC first I, FGCC first II, FGCC second I"),
+        ("USACE first", "write one of USACE second I, USACE second II, USACE third, USACE construction"),
+        ("1/8 in " * 20, "too long for an allowance"),
+        ("1/8\nin per root km\x00", "is not an allowance"),
+    ],
+    ids=range(12),
+)
+def test_a_rule_not_understood_is_refused_in_one_sentence(text: str, says: str) -> None:
+    with pytest.raises(ValueError, match=says) as refused:
+        allowance_from(text, Units.IN)
+    assert str(refused.value).endswith(".")
+
+
+@given(st.text(max_size=60), st.sampled_from(list(Units)))
+def test_any_text_is_a_rule_or_a_sentence(text: str, units: Units) -> None:
+    said, rule = "", None
+    try:
+        rule = allowance_from(text, units)
+    except ValueError as refused:
+        said = str(refused)
+    assert said.endswith(".") if rule is None else rule.square(_walk(ZERO, distance=metres(1000))) > 0
+
+
+@given(st.sampled_from(list(NAMED.values())), st.sampled_from(list(Units)))
+def test_a_named_rule_is_read_back_from_its_own_words(rule: Allowance, units: Units) -> None:
+    assert allowance_from(rule.words, units) == rule
+
+
+# Level notes --------------------------------------------------------------------------------------------------
+
+PAGE = (
+    NoteRow("GATE", backsight=inches(50)),
+    NoteRow("drain", intermediate=inches(62)),
+    NoteRow("TP1", foresight=inches(40), backsight=inches(45)),
+    NoteRow("soffit", intermediate=inches(-20)),
+    NoteRow("POST", foresight=inches(53)),
+)
+
+
+def test_a_page_is_worked_out_line_by_line() -> None:
+    notes = reduce_notes(GATE, PAGE)
+    found = [(row.point, row.setup, row.elevation.height, row.plane and row.plane.height) for row in notes.rows]
+    assert found == [
+        ("GATE", 0, ZERO, inches(50)),
+        ("drain", 1, inches(-12), None),
+        ("TP1", 1, inches(10), inches(55)),
+        ("soffit", 2, inches(75), None),
+        ("POST", 2, inches(2), None),
+    ]
+    assert notes.legs == (Leg("GATE", "TP1", inches(10)), Leg("TP1", "POST", inches(-8)))
+
+
+def test_the_page_check_passes_where_the_levels_do_not_close() -> None:
+    notes = reduce_notes(GATE, PAGE)
+    assert (notes.check.backsights, notes.check.foresights) == (inches(95), inches(93))
+    assert notes.check.passes
+    assert Circuit(notes.legs, GATE, GATE).misclosure == inches(2)
+
+
+def test_the_page_check_finds_a_slip_in_elevations_worked_by_hand() -> None:
+    assert page_check(PAGE, GATE, Elevation(inches(2).metres)).passes
+    assert not page_check(PAGE, GATE, Elevation(inches(3).metres)).passes
+
+
+def test_an_intermediate_sight_is_corrected_with_the_set_up_it_was_shot_from() -> None:
+    notes = reduce_notes(GATE, PAGE)
+    shares = Circuit(notes.legs, GATE, GATE).shares(SharedBy.SETUPS)
+    corrections = [(each.mark, each.correction) for each in notes.corrected(shares)]
+    assert corrections == [
+        ("drain", inches(-1)),
+        ("TP1", inches(-1)),
+        ("soffit", inches(-2)),
+        ("POST", inches(-2)),
+    ]
+    assert notes.corrected(shares)[-1].elevation == GATE
+
+
+@given(elevations, st.lists(st.tuples(lengths, lengths, lengths), min_size=1, max_size=15))
+def test_whatever_was_read_the_sums_of_a_page_worked_out_here_agree(
+    start: Elevation, read: list[tuple[Length, Length, Length]]
+) -> None:
+    rows = [NoteRow("TP0", backsight=read[0][0])]
+    for number, (_, between, foresight) in enumerate(read, start=1):
+        following = read[number][0] if number < len(read) else None
+        rows.append(NoteRow(f"side {number}", intermediate=between))
+        rows.append(NoteRow(f"TP{number}", foresight=foresight, backsight=following))
+    notes = reduce_notes(start, rows)
+    assert notes.check.passes
+    assert notes.rows[-1].elevation == start + notes.check.carried
+    assert sum((leg.rise for leg in notes.legs), ZERO) == notes.check.carried
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        ([], "A page begins with a backsight"),
+        ([NoteRow("GATE", foresight=ZERO)], "A page begins with a backsight"),
+        ([NoteRow("GATE", backsight=ZERO, foresight=ZERO)], "A page begins with a backsight, and nothing else"),
+        ([NoteRow("GATE", backsight=ZERO)], "The page ends on GATE; end it with a foresight alone"),
+        ([*PAGE[:3]], "The page ends on TP1; end it with a foresight alone"),
+        ([*PAGE[:2]], "The page ends on drain; end it with a foresight alone"),
+        ([PAGE[0], NoteRow("drain", intermediate=ZERO, foresight=ZERO), PAGE[4]], "drain has an intermediate sight"),
+        ([PAGE[0], NoteRow("drain"), PAGE[4]], "drain has no foresight and no intermediate sight"),
+        ([PAGE[0], NoteRow("drain", backsight=ZERO), PAGE[4]], "drain has no foresight and no intermediate sight"),
+        ([PAGE[0], NoteRow("TP1", foresight=ZERO), PAGE[4]], "TP1 has a foresight and no backsight"),
+    ],
+    ids=range(10),
+)
+def test_a_page_that_does_not_follow_is_refused_in_a_sentence(rows: list[NoteRow], says: str) -> None:
+    with pytest.raises(ValueError, match=says):
+        reduce_notes(GATE, rows)

@@ -1,0 +1,510 @@
+"""The one door for changes: refused leaves no trace, written comes before told, and all windows know the same."""
+
+from __future__ import annotations
+
+import contextlib
+import dataclasses
+import sqlite3
+from collections.abc import Callable, Iterator, Sequence
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gradecheck.checks.verdict import Word
+from gradecheck.intake import Refusal
+from gradecheck.journal.facts import Draft, Entry, PlanRevised, Reading, Void
+from gradecheck.journal.store import Journal, NotSavedError
+from gradecheck.measure.quantities import inches
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.preview import verdicts
+from gradecheck.session import Session, job_folder
+from gradecheck.state import Surface, fold
+from tests.journal_strategies import JOB, days, everything_known, sixteenths
+
+W1, W2, C1 = Surface("walk", "W1", "finish"), Surface("walk", "W2", "finish"), Surface("court", "C1", "finish")
+MORNING = datetime(2031, 4, 7, 8, 30, tzinfo=timezone(timedelta(hours=2)))
+
+
+@dataclasses.dataclass
+class Clock:
+    """A clock that stands still until it is set."""
+
+    time: datetime = MORNING
+
+    def __call__(self) -> datetime:
+        return self.time
+
+
+@pytest.fixture
+def clock() -> Clock:
+    """The clock of all windows of a test."""
+    return Clock()
+
+
+@pytest.fixture
+def window(tmp_path: Path, clock: Clock) -> Iterator[Callable[[], Session]]:
+    """Opens another window on one job, as many as are asked for."""
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    with contextlib.ExitStack() as at_the_end:
+
+        def opened() -> Session:
+            session = Session(tmp_path, by="RK", laptop="field laptop", clock=clock)
+            at_the_end.callback(session.close)
+            return session
+
+        yield opened
+
+
+@pytest.fixture
+def session(window: Callable[[], Session]) -> Session:
+    """One window on a job where nothing has happened yet."""
+    return window()
+
+
+def _stand_and_read(session: Session, *readings: tuple[Surface, str]) -> list[Entry]:
+    """The instrument set up on DOOR at 48, and those readings; the plane is then at +48."""
+    done = [session.record(session.set_up("DOOR", "48"))]
+    return done + [session.record(session.reading(surface, typed)) for surface, typed in readings]
+
+
+def _facts(session: Session) -> list[str]:
+    return [entry.kind for entry in session.journal.entries()]
+
+
+# -- adopting one entry at a time ends where folding everything ends
+
+
+def _as_draft(entry: Entry) -> Draft:
+    return Draft(**{field.name: getattr(entry, field.name) for field in dataclasses.fields(Draft)})
+
+
+@settings(deadline=None, max_examples=120)
+@given(days(), st.lists(st.integers(1, 4), max_size=8))
+def test_entries_adopted_one_after_the_other_give_the_state_of_the_whole_journal(
+    tmp_path_factory: pytest.TempPathFactory, entries: list[Entry], portions: list[int]
+) -> None:
+    folder = tmp_path_factory.mktemp("job")
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(folder)
+    written = session.journal.append([_as_draft(entry) for entry in entries]) if entries else []
+    left = list(written)
+    for portion in [*portions, len(left)]:
+        session.adopt(left[:portion])
+        left = left[portion:]
+    reopened = Session(folder)
+    try:
+        assert session.seq == reopened.seq == len(entries)
+        assert everything_known(session.state) == everything_known(fold(session.plan, written))
+        assert everything_known(session.state) == everything_known(reopened.state)
+    finally:
+        session.close()
+        reopened.close()
+
+
+@settings(deadline=None, max_examples=30)
+@given(days(most=12))
+def test_each_entry_adopted_gives_the_state_of_the_journal_up_to_it(
+    tmp_path_factory: pytest.TempPathFactory, entries: list[Entry]
+) -> None:
+    folder = tmp_path_factory.mktemp("job")
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(folder)
+    try:
+        for count, entry in enumerate(entries, 1):
+            session.adopt(session.journal.append([_as_draft(entry)]))
+            assert everything_known(session.state) == everything_known(fold(session.plan, entries[:count]))
+    finally:
+        session.close()
+
+
+# -- refused
+
+
+REFUSALS: dict[str, tuple[Callable[[Session], object], str]] = {
+    "reading-before-any-set-up": (lambda s: s.reading(W1, "50"), "No set-up stands"),
+    "set-up-on-an-unknown-mark": (lambda s: s.set_up("DOR", "48"), "DOOR"),
+    "set-up-on-an-unknown-rod": (lambda s: s.set_up("DOOR", "48", "old rod"), "There is no rod"),
+    "set-up-on-no-mark": (lambda s: s.set_up_on([]), "at least one mark"),
+    "set-up-on-no-backsights-taken": (lambda s: s.stand(), "at least one mark"),
+    "backsight-that-is-no-length": (lambda s: s.set_up("DOOR", "48 1/3"), "1/3 is on no tape"),
+    "backsight-of-nothing": (lambda s: s.set_up("DOOR", ""), "Nothing was typed"),
+    "backsight-in-no-unit": (lambda s: s.set_up("DOOR", "48 cubits"), "cubits"),
+    "the-same-mark-twice": (lambda s: s.set_up_on([("DOOR", "48"), ("door", "48")]), "twice"),
+    "striking-what-is-not-there": (lambda s: s.strike("nobody", "x"), "There is no entry"),
+    "correcting-what-is-not-there": (lambda s: s.correct("nobody", "48"), "There is no entry"),
+    "an-entry-by-a-number-nobody-has": (lambda s: s.entry("7"), "There is no entry"),
+    "an-entry-by-a-number-no-file-could-hold": (lambda s: s.entry("9" * 30), "There is no entry"),
+    "an-entry-by-a-number-of-thousands-of-digits": (lambda s: s.entry("9" * 5000), "There is no entry"),
+    "an-entry-by-bytes-that-are-no-text": (lambda s: s.entry("\udcff"), "There is no entry"),
+    "a-note-of-nothing": (lambda s: s.note("  \n "), "Nothing was typed"),
+    "a-note-too-long": (lambda s: s.note("rain " * 99), "say it in 200"),
+    "a-note-that-no-file-can-hold": (lambda s: s.note("rain \udcff"), "can't be kept"),
+    "nothing-to-move": (lambda s: s.moved("spoil"), "nothing to move"),
+    "nothing-in-doubt": (lambda s: s.answer_doubt("seen"), "No reading is in doubt"),
+    "a-datum-not-tied": (lambda s: s.show_datum("street"), "not tied yet"),
+    "initials-that-are-none": (lambda s: s.identify("4"), "Initials are"),
+}
+
+
+@pytest.mark.parametrize("refused", REFUSALS)
+def test_what_is_refused_is_refused_with_a_sentence_and_leaves_no_trace(session: Session, refused: str) -> None:
+    ask, says = REFUSALS[refused]
+    told: list[object] = []
+    session.listen(told.append)
+    before = everything_known(session.state)
+    with pytest.raises(Refusal, match=says):
+        ask(session)
+    assert everything_known(session.state) == before
+    assert told == []
+    assert session.seq == 0
+    assert [found.name for found in session.folder.iterdir()] == ["job.yaml"]
+
+
+REFUSED_ON_SITE: dict[str, tuple[Callable[[Session, Entry], object], str]] = {
+    "a-point-that-is-not-there": (
+        lambda s, _: s.reading(Surface("walk", "W9", "finish"), "50"),
+        "The plan has no W9",
+    ),
+    "a-stage-that-is-not-there": (lambda s, _: s.reading(Surface("court", "C1", "base"), "50"), "no C1 at base"),
+    "an-area-whose-datum-is-not-tied": (lambda s, _: s.reading(Surface("verge", "V1", "finish"), "50"), "not tied"),
+    "a-reading-that-is-a-name": (lambda s, _: s.reading(W1, "W2"), "is not a length"),
+    "a-reason-that-is-none": (lambda s, read: s.strike(read.id, " "), "why it is struck"),
+    "a-correction-that-is-no-length": (lambda s, read: s.correct(read.id, "4 9/8"), "a whole or more"),
+    "striking-the-plan": (lambda s, _: s.strike(s.entry("1").id, "x"), "A plan in the journal can't be struck"),
+    "a-mark-named-like-a-point": (lambda s, _: s.mark("w1", "50"), "a point or benchmark of the plan already"),
+}
+
+
+@pytest.mark.parametrize("refused", REFUSED_ON_SITE)
+def test_what_is_refused_on_site_leaves_state_and_journal_as_they_were(session: Session, refused: str) -> None:
+    ask, says = REFUSED_ON_SITE[refused]
+    read = _stand_and_read(session, (W1, "48 1/2"))[-1]
+    before, rows = everything_known(session.state), _facts(session)
+    told: list[object] = []
+    session.listen(told.append)
+    with pytest.raises(Refusal, match=says):
+        ask(session, read)
+    assert (everything_known(session.state), _facts(session), told) == (before, rows, [])
+
+
+def test_a_draft_alone_changes_nothing(session: Session) -> None:
+    _stand_and_read(session)
+    before = everything_known(session.state)
+    session.reading(W1, "50")
+    session.set_up("KERB", "12")
+    session.note("rain")
+    assert everything_known(session.state) == before
+    assert session.journal.last_seq == session.seq
+
+
+def test_nobody_records_anything_without_initials(tmp_path: Path) -> None:
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(tmp_path)
+    with pytest.raises(Refusal, match="give your initials first"):
+        session.set_up("DOOR", "48")
+    session.identify(" rk ")
+    assert session.record(session.set_up("DOOR", "48")).by == "RK"
+    session.close()
+
+
+def test_a_job_file_that_is_wrong_opens_no_session(tmp_path: Path) -> None:
+    (tmp_path / "job.yaml").write_text("job: x\n", encoding="utf-8")
+    with pytest.raises(PlanProblemsError):
+        Session(tmp_path)
+
+
+# -- written, then told
+
+
+def test_an_entry_is_on_disk_before_anyone_is_told(session: Session) -> None:
+    def rows(entries: Sequence[Entry]) -> None:
+        # A connection of its own sees only what is committed.
+        with contextlib.closing(sqlite3.connect(session.journal.path)) as other:
+            on_disk = {found for (found,) in other.execute("SELECT id FROM entry")}
+        told.append((on_disk, {entry.id for entry in entries}, session.state.verdict(W1)))
+
+    told: list[tuple[set[str], set[str], object]] = []
+    _stand_and_read(session)
+    session.listen(rows)
+    entry = session.record(session.reading(W1, "48 1/2"))
+    ((on_disk, news, verdict),) = told
+    assert news == {entry.id}
+    assert news <= on_disk
+    assert verdict is not None
+
+
+def test_a_written_entry_counts_only_once_it_is_adopted(session: Session) -> None:
+    _stand_and_read(session)
+    written = session.write(session.reading(W1, "48 1/2"))
+    assert session.state.latest(W1) is None
+    session.adopt(written)
+    assert session.state.latest(W1) is not None
+    session.adopt(written)
+    assert len(session.state.shots[W1]) == 1
+
+
+def test_the_text_of_the_plan_is_kept_before_the_first_entry_and_again_when_it_changed(
+    window: Callable[[], Session],
+) -> None:
+    first = window()
+    _stand_and_read(first, (W1, "50"))
+    assert _facts(first) == ["plan", "set-up", "reading"]
+    again = window()
+    again.record(again.reading(W2, "50"))
+    assert _facts(again) == ["plan", "set-up", "reading", "reading"]
+    revised = JOB.replace("W1: {elevation: -1/2 in", "W1: {elevation: -1 in")
+    (again.folder / "job.yaml").write_text(revised, encoding="utf-8")
+    later = window()
+    entry = later.record(later.reading(W1, "50"))
+    assert _facts(later) == ["plan", "set-up", "reading", "reading", "plan", "reading"]
+    texts = [found.fact.text for found in later.journal.entries() if isinstance(found.fact, PlanRevised)]
+    assert texts == [JOB, revised]
+    assert later.journal.at(5).fact.digest == entry.plan == later.digest != again.digest
+
+
+def test_what_could_not_be_saved_is_told_to_nobody_and_saved_once_by_the_next_try(
+    session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[object] = []
+    session.listen(told.append)
+    draft = session.set_up("DOOR", "48")
+    real = Journal.append
+
+    def saved_but_nobody_can_see(journal: Journal, drafts: Sequence[Draft]) -> list[Entry]:
+        real(journal, drafts)
+        raise NotSavedError("NOT SAVED: the disk reports disk I/O error. The journal can't be read now; try again.")
+
+    def not_saved(journal: Journal, drafts: Sequence[Draft]) -> list[Entry]:
+        raise NotSavedError("NOT SAVED: the disk is full.")
+
+    for fault in (not_saved, saved_but_nobody_can_see):
+        with monkeypatch.context() as broken:
+            broken.setattr(Journal, "append", fault)
+            with pytest.raises(NotSavedError):
+                session.record(draft)
+        assert session.state.setup is None
+        assert told == []
+    session.record(draft)
+    assert _facts(session) == ["plan", "set-up"]
+    assert session.state.setup is not None
+    assert len(told) == 1
+
+
+def test_an_entry_tells_who_when_where_and_under_which_plan_exactly_as_it_was_typed(session: Session) -> None:
+    _, read = _stand_and_read(session, (W1, "48-1/2 "))
+    assert (read.by, read.laptop, read.window, read.plan) == ("RK", "field laptop", session.window, session.digest)
+    assert (read.at, read.offset) == (MORNING, 120)
+    assert read.at.utcoffset() == timedelta(0)
+    assert read.typed == "48-1/2 "
+    assert isinstance(read.fact, Reading)
+    assert read.fact.rod == inches(48) + sixteenths(8)
+    assert read.fact.judged.word is Word.ON_GRADE
+
+
+def test_a_backsight_on_several_marks_at_once_is_one_entry(session: Session) -> None:
+    entry = session.record(session.set_up_on([("DOOR", "48"), ("kerb", "52")]))
+    assert entry.typed == "DOOR=48 kerb=52"
+    assert session.state.setup is not None
+    assert session.state.setup.instrument is not None
+    assert session.state.setup.instrument.zero.height == inches(48)
+
+
+def test_whoever_wrote_last_is_who_the_next_window_takes_it_to_be(tmp_path: Path) -> None:
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    first = Session(tmp_path, by="AB")
+    first.record(first.note("dry"))
+    first.close()
+    second = Session(tmp_path / "job.yaml")
+    assert second.by == "AB"
+    assert second.folder == job_folder(tmp_path / "job.yaml") == tmp_path
+    second.close()
+
+
+# -- striking and correcting
+
+
+def test_a_mistyped_backsight_put_right_moves_all_its_readings(session: Session) -> None:
+    stood, *_ = _stand_and_read(session, (W1, "50"), (W2, "52"))
+    session.record(session.correct(stood.id, "49"))
+    # 49 − 50 and 49 − 52
+    assert [session.state.found(session.state.shots[surface][-1]).height for surface in (W1, W2)] == [
+        inches(-1),
+        inches(-3),
+    ]
+    assert session.state.setup is not None
+    assert session.state.setup.id == stood.id
+
+
+def test_of_several_backsights_the_one_to_put_right_must_be_named(session: Session) -> None:
+    stood = session.record(session.set_up_on([("DOOR", "48"), ("KERB", "42")]))
+    with pytest.raises(Refusal, match="say which, like DOOR="):
+        session.correct(stood.id, "52")
+    with pytest.raises(Refusal, match="no backsight on “LID”"):
+        session.correct(stood.id, "LID=52")
+    session.record(session.correct(stood.id, "kerb = 52"))
+    assert session.state.setup is not None
+    assert session.state.setup.instrument is not None
+    assert session.state.setup.instrument.zero.height == inches(48)
+
+
+def test_an_entry_corrected_twice_and_struck_is_named_by_any_of_its_entries(session: Session) -> None:
+    *_, read = _stand_and_read(session, (W1, "50"))
+    right = session.record(session.correct(read.id, "48"))
+    righter = session.record(session.correct(read.id, "48-1/2"))
+    assert righter.replaces == right.id
+    assert session.state.verdict(W1).word is Word.ON_GRADE
+    session.record(session.strike(right.id, "string line, not paver"))
+    assert session.state.latest(W1) is None
+    with pytest.raises(Refusal, match=r"Entry 3 is already struck: string line, not paver\."):
+        session.strike(read.id, "again")
+    with pytest.raises(Refusal, match="already struck"):
+        session.correct(righter.id, "49")
+
+
+def test_a_reading_of_a_struck_set_up_is_read_again_rather_than_put_right(session: Session) -> None:
+    stood, read = _stand_and_read(session, (W1, "50"))
+    session.record(session.strike(stood.id, "tripod slipped"))
+    with pytest.raises(Refusal, match="was struck; read W1 again"):
+        session.correct(read.id, "48")
+    assert session.state.setup is None
+    with pytest.raises(Refusal, match="No set-up stands"):
+        session.reading(W1, "50")
+
+
+def test_a_note_holds_no_figure_to_put_right(session: Session) -> None:
+    note = session.record(session.note("rain since noon", "walk"))
+    with pytest.raises(Refusal, match="no rod figure"):
+        session.correct(note.id, "48")
+    session.record(session.strike(note.id, "wrong day"))
+    assert [line.replaced_by is not None for line in session.lines("walk")] == [False, True, False]
+
+
+def test_the_last_reading_is_the_last_that_stands_with_the_figure_that_stands(session: Session) -> None:
+    assert session.last_reading() is None
+    _, first, second = _stand_and_read(session, (W1, "50"), (W2, "52"))
+    assert session.last_reading() == second
+    right = session.record(session.correct(second.id, "51"))
+    assert session.last_reading() == right
+    session.record(session.strike(second.id, "x"))
+    assert session.last_reading() == first
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        pytest.param(lambda s, stood, read: s.correct(stood.id, "47"), id="backsight-corrected"),
+        pytest.param(lambda s, stood, read: s.strike(stood.id, "slipped"), id="set-up-struck"),
+        pytest.param(lambda s, stood, read: s.correct(read.id, "48 1/2"), id="reading-corrected"),
+        pytest.param(lambda s, stood, read: s.strike(read.id, "slipped"), id="reading-struck"),
+        pytest.param(lambda s, stood, read: s.note("rain"), id="note-added"),
+    ],
+)
+def test_a_preview_says_what_recording_then_does(
+    session: Session, change: Callable[[Session, Entry, Entry], Draft]
+) -> None:
+    stood, _, read = _stand_and_read(session, (W2, "50"), (W1, "50"), (C1, "51"))[:3]
+    draft = change(session, stood, read)
+    rows, before = _facts(session), verdicts(session.state)
+    told = session.preview(draft)
+    assert (_facts(session), verdicts(session.state)) == (rows, before)
+    session.record(draft)
+    after = verdicts(session.state)
+    moved = [
+        after[surface].difference - was.difference
+        for surface, was in before.items()
+        if was and after.get(surface) and after[surface].difference != was.difference
+    ]
+    assert told.moved == len(moved)
+    assert abs(told.largest) == max(map(abs, moved), default=inches(0))
+    words = {surface: was.word for surface, was in before.items() if was}
+    now = {surface: verdict.word for surface, verdict in after.items() if verdict}
+    assert set(told.changed) == {surface for surface in before if words.get(surface) != now.get(surface)}
+
+
+# -- yesterday's set-up
+
+
+def test_a_set_up_from_yesterday_is_not_read_from_until_a_mark_is_looked_at_again(
+    session: Session, clock: Clock
+) -> None:
+    _stand_and_read(session, (W1, "48 1/2"))
+    clock.time = MORNING + timedelta(days=1)
+    assert session.set_up_is_old
+    with pytest.raises(Refusal, match="from another day"):
+        session.reading(W2, "50")
+    look = session.record(session.recheck("DOOR", "48"))
+    assert not session.set_up_is_old
+    session.record(session.reading(W2, "50"))
+    session.record(session.strike(look.id, "that was another mark"))
+    assert session.set_up_is_old
+
+
+def test_midnight_is_where_the_crew_is_not_in_utc(session: Session, clock: Clock) -> None:
+    # 23:30 on one day and 00:30 on the next, two hours ahead of UTC, are the same day there.
+    clock.time = MORNING.replace(hour=23)
+    _stand_and_read(session)
+    assert not session.set_up_is_old
+    clock.time += timedelta(hours=1, minutes=30)
+    assert session.set_up_is_old
+
+
+# -- two windows
+
+
+def test_two_windows_on_one_job_know_the_same_once_they_caught_up(window: Callable[[], Session]) -> None:
+    one, other = window(), window()
+    stood, read = _stand_and_read(one, (W1, "50"))
+    assert other.state.setup is None
+    assert other.catch_up()
+    assert not other.catch_up()
+    assert everything_known(other.state) == everything_known(one.state)
+    other.record(other.correct(stood.id, "47"))
+    other.record(other.strike(read.id, "wrong point"))
+    assert one.catch_up()
+    assert everything_known(other.state) == everything_known(one.state)
+    assert one.state.latest(W1) is None
+
+
+def test_a_window_that_writes_takes_over_first_what_another_wrote_before_it(window: Callable[[], Session]) -> None:
+    one, other = window(), window()
+    _stand_and_read(one)
+    other.catch_up()
+    told: list[list[str]] = []
+    other.listen(lambda news: told.append([entry.kind for entry in news]))
+    one.record(one.reading(W1, "50"))
+    one.record(one.note("rain"))
+    other.record(other.reading(W2, "52"))
+    assert told == [["reading", "note", "reading"]]
+    one.catch_up()
+    assert everything_known(one.state) == everything_known(other.state)
+    assert one.seq == other.seq == 5
+
+
+def test_of_two_windows_that_strike_the_same_reading_the_second_is_told_so(window: Callable[[], Session]) -> None:
+    one, other = window(), window()
+    *_, read = _stand_and_read(one, (W1, "50"))
+    other.catch_up()
+    late = other.strike(read.id, "keyed twice")
+    one.record(one.strike(read.id, "wrong point"))
+    with pytest.raises(NotSavedError, match="another window struck or replaced that entry first"):
+        other.record(late)
+    other.catch_up()
+    with pytest.raises(Refusal, match="already struck: wrong point"):
+        other.strike(read.id, "keyed twice")
+    assert everything_known(one.state) == everything_known(other.state)
+    assert sum(isinstance(entry.fact, Void) for entry in one.journal.entries()) == 1
+
+
+def test_a_journal_shown_whole_or_by_area_is_the_same_after_reopening(window: Callable[[], Session]) -> None:
+    one = window()
+    _stand_and_read(one, (W1, "50"), (C1, "51"))
+    one.record(one.note("rain", "court"))
+    reopened = window()
+    for area in (None, "walk", "court"):
+        assert reopened.lines(area) == one.lines(area)
+    assert [line.entry.kind for line in one.lines("court")] == ["plan", "set-up", "reading", "note"]
+    assert reopened.verify() == one.verify()
+    assert one.verify().fault is None
