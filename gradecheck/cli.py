@@ -15,8 +15,6 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
-from gradecheck import __version__
-
 Run = Callable[[argparse.Namespace], int]
 
 EPILOG = "JOB is a job's folder or its job.yaml. Every command that answers takes --json."
@@ -79,10 +77,9 @@ def _parser() -> argparse.ArgumentParser:
 
 class _Version(argparse.Action):
     def __call__(self, parser: argparse.ArgumentParser, *_: object, **__: object) -> None:
-        import sqlite3
+        from gradecheck.__main__ import version
 
-        python = ".".join(map(str, sys.version_info[:3]))
-        print(f"gradecheck {__version__} (Python {python}, SQLite {sqlite3.sqlite_version})")
+        print(version())
         parser.exit()
 
 
@@ -245,7 +242,3 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
     ),
     "verify": ("whether the journal is as it was written", _lazily("records", "verify"), (_JOB, _JSON)),
 }
-
-
-if __name__ == "__main__":
-    sys.exit(main())

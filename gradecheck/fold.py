@@ -226,7 +226,8 @@ class Folded:
             self.book.take_mark(mark, made)
             if reading in self._shot:
                 surface, shot = self._shot[reading]
-                self.book.put_mark(mark, MarkFrom(seq, made, setup=shot.setup, rod=shot.rod, at=self.place(surface)))
+                place = self.place(surface)
+                self.book.put_mark(mark, MarkFrom(seq, made, None, shot.setup, shot.rod, place, shot.seq))
 
     @property
     def cautions(self) -> list[tuple[datetime, int, str]]:

@@ -140,7 +140,7 @@ class GradeApp(App[int]):
         if isinstance(screen, KeysScreen):
             return
         keys = [
-            (", ".join(map(self.get_key_display, keyed)), bindings.does(keyed))
+            (", ".join(dict.fromkeys(map(self.get_key_display, keyed))), bindings.does(keyed))
             for _, keyed in bindings.offered(self, screen)
         ]
         title = type(screen).__name__.removesuffix("Screen")

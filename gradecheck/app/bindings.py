@@ -23,9 +23,7 @@ def offered(app: App[int], screen: Screen[object]) -> Iterable[tuple[DOMNode, li
         for binding in sorted(every, key=lambda each: (not each.show, not each.tooltip)):
             # Ours carry an id; those that Textual gives every screen do not.
             if binding.id and binding.description:
-                _, bindings = found.setdefault(binding.action.removeprefix("app."), (node, []))
-                if binding.key not in {each.key for each in bindings}:
-                    bindings.append(binding)
+                found.setdefault(binding.action.removeprefix("app."), (node, []))[1].append(binding)
     return found.values()
 
 

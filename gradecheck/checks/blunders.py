@@ -127,9 +127,9 @@ def _likely(tolerance: Tolerance, notation: Notation, recent: Sequence[Length]) 
         return _Likely(min(low, -fill), high, 4 * variance)
     if len(recent) < _FEW:
         return _Likely(low, high, variance, half * (_DEEPEST_CUT // 2))
-    spread = _median([abs(difference - middle) for difference in recent]).metres * _MAD_TO_DEVIATION
-    # The spread of twenty is itself unsure by a quarter: a third of its square is put down to chance.
-    return _Likely(low, high, max(variance, spread**2 * Fraction(2, 3)))
+    # Neighbours read to a mark scatter by half of one for that alone; a crew not in control scatters more.
+    scatter = max(_median([abs(difference - middle) for difference in recent]) - mark * Fraction(1, 2), ZERO)
+    return _Likely(low, high, max(variance, (scatter.metres * _MAD_TO_DEVIATION) ** 2))
 
 
 def _reached(differences: Sequence[Length]) -> Length:

@@ -38,8 +38,14 @@ class Doubt:
     def last_good(self, setup: str, before: int) -> int:
         """The place of the last time the set-up was known to be sound: its backsights, or a good recheck."""
         stood = self._book.stood(setup)
-        good = [look.seq for look in self._book.looks(setup) if look.seq < before and self.is_good(look)]
-        return max(good, default=stood.seq if stood else 0)
+        good = stood.seq if stood else 0
+        for look in self._book.looks(setup):
+            if look.seq < before and self.is_good(look):
+                source = self._book.source(look.mark, look.seq)
+                # A mark first seen from here since then would have been seen after a kick, too: it proves nothing.
+                if source is None or source.setup != setup or source.seen_at <= good:
+                    good = look.seq
+        return good
 
     def in_doubt(self, setup: str, seq: int) -> bool:
         """Whether a sight taken from that set-up at that place in the journal may be wrong.
@@ -59,9 +65,11 @@ class Doubt:
         return any(self.mark_in_doubt(mark, stood.seq) for mark, _ in stood.sights)
 
     def _first_bad(self, stood: StoodAt) -> Look | None:
-        return next((look for look in self._book.looks(stood.id) if not self.is_good(look)), None)
+        # A mark whose elevation is not known any more shows neither that it stands nor that it was moved.
+        offs = ((look, self.misclosure(look)) for look in self._book.looks(stood.id))
+        return next((look for look, off in offs if off is not None and abs(off) > self._allowed), None)
 
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
         """Whether the mark was carried by a sight that is in doubt."""
         source = self._book.source(mark, before)
-        return source is not None and source.rod is not None and self.in_doubt(source.setup, source.seq)
+        return source is not None and source.rod is not None and self.in_doubt(source.setup, source.seen_at)

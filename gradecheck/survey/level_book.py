@@ -38,7 +38,8 @@ class StoodAt:
 class MarkFrom:
     """Where a mark's elevation comes from, from that place in the journal on.
 
-    Either `given`, or seen from a set-up: `setup` and the `rod` figure there.
+    Either `given`, or seen from a set-up: `setup` and the `rod` figure there. `seen` is the place of the sight where
+    it is another than that of the mark, which may be made of an earlier reading.
     """
 
     seq: int
@@ -47,6 +48,12 @@ class MarkFrom:
     setup: str = field(default="", compare=False)
     rod: Length | None = field(default=None, compare=False)
     at: Place | None = field(default=None, compare=False)
+    seen: int | None = field(default=None, compare=False)
+
+    @property
+    def seen_at(self) -> int:
+        """The place in the journal of the sight that carried it."""
+        return self.seq if self.seen is None else self.seen
 
 
 @dataclass(frozen=True, slots=True, order=True)

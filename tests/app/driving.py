@@ -104,7 +104,8 @@ def key_events(*keys: str) -> list[events.Key]:
     return pressed
 
 
-_NAMED = {"enter", "escape", "up", "down", "left", "right", "home", "end", "pageup", "pagedown", "backspace", "delete"}
+_EDITING = {"enter", "escape", "backspace", "delete", "home", "end"}
+_NAMED = _EDITING | {"up", "down", "left", "right", "pageup", "pagedown"}
 
 
 def post(pilot: Pilot[int], *keys: str) -> None:

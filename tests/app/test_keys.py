@@ -61,7 +61,7 @@ async def test_help_and_palette_hold_every_bound_action_once_on(screen: str, job
             told = [line.removesuffix(f" {does}").strip() for line in lines if line.endswith(f" {does}")]
             assert len(told) == 1, f"{does} is told {len(told)} times"
             assert sorted(told[0].split(", ")) == sorted({app.get_key_display(each) for each in bindings})
-        assert set(line.strip() for line in TYPING) <= set(lines)
+        assert {line.strip() for line in TYPING} <= set(lines)
 
 
 async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(app: GradeApp, job: Path) -> None:
@@ -77,9 +77,7 @@ async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(ap
 
 
 @pytest.mark.parametrize("screen", ["set up", "recheck", "mark", "put right", "instrument"])
-async def test_a_question_mark_opens_the_help_where_figures_are_keyed(
-    screen: str, jobs: Path, clock: Clock
-) -> None:
+async def test_a_question_mark_opens_the_help_where_figures_are_keyed(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock)
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await go_to(pilot, screen)

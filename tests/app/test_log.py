@@ -37,7 +37,7 @@ async def test_every_entry_stands_there_with_its_time_person_and_verdict(app: Gr
         clock.pass_by(minutes=12)
         await press(pilot, "51-3/16", "enter", "f6")
         lines = shown(app).splitlines()
-        assert current(app).split() == "> 4 05-12 07:42 RK reading P1 finish 51-3/16 FILL 3/16".split()
+        assert " ".join(current(app).split()) == "> 4 05-12 07:42 RK reading P1 finish 51-3/16 FILL 3/16"
         assert any("07:30 RK   set-up   on DOOR, site rod DOOR=50" in line for line in lines)
         assert any("RK   cautions 6 cautions read" in line for line in lines)
 

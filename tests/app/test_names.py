@@ -149,9 +149,7 @@ async def test_points_with_hostile_names_are_reached_read_and_struck(jobs: Path,
 
 
 @pytest.mark.parametrize("text", [CLOSING, LINK, f"to the {OPEN_TAG}", BACKSLASH, COLOUR, VARIABLE, FORMULA])
-async def test_notes_and_reasons_are_kept_and_shown_word_for_word(
-    app: GradeApp, job: Path, text: str
-) -> None:
+async def test_notes_and_reasons_are_kept_and_shown_word_for_word(app: GradeApp, job: Path, text: str) -> None:
     async with app.run_test(size=(140, 24), notifications=True) as pilot:
         await settle(pilot)
         await press(pilot, "51", "enter", "f6")

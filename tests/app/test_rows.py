@@ -13,8 +13,8 @@ from tests.app.driving import Clock, check, point, press, readings, ready_job, s
 
 POINTS = 10_000
 LONG_AREA = (
-    "job: Long border\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8 in}\nareas:\n  border:\n    points:\n"
-    + "".join(f"      K{number:05}: -1\n" for number in range(1, POINTS + 1))
+    "job: Long border\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8 in}\n"
+    "areas:\n  border:\n    points:\n" + "".join(f"      K{number:05}: -1\n" for number in range(1, POINTS + 1))
 )
 
 

@@ -17,7 +17,8 @@ from gradecheck.session import Session, now
 
 PROMPT = "the rod should read"
 AREA = "long border"
-_BACKSIGHT = 50
+BACKSIGHT = "50"
+"""What the rod reads on the sill; the rods of the points are known for this one."""
 _FALL_PER_POINT = Fraction(1, 2)
 # Sixteenths of an inch by which the ground lies lower than wanted, over and over along the border. The points lie
 # half an inch apart, so that no two rods read the same.
@@ -72,19 +73,19 @@ def long_border(folder: Path, count: int = 200) -> Site:
     for index, name in enumerate(points):
         fall = index * _FALL_PER_POINT
         lines.append(f"      {name}: {{elevation: -{_typed(fall)}, what: stake {index + 1}}}")
-        rods.append(_typed(_BACKSIGHT + fall + Fraction(_LOWER[index % len(_LOWER)], 16)))
+        rods.append(_typed(int(BACKSIGHT) + fall + Fraction(_LOWER[index % len(_LOWER)], 16)))
     assert len(set(rods)) == count
     folder.mkdir(parents=True)
     (folder / "job.yaml").write_text("\n".join(lines) + "\n", encoding="utf-8")
     return Site(folder, tuple(points), tuple(rods))
 
 
-def make_ready(folder: Path, mark: str = "SILL") -> None:
+def make_ready(folder: Path, mark: str = "SILL", backsight: str = BACKSIGHT) -> None:
     """Signs the cautions and stands the instrument, so that the program opens straight on its Check screen."""
     session = Session(folder, by="RK")
     try:
         session.record(session.cautions(CAUTIONS))
-        session.record(session.set_up(mark, str(_BACKSIGHT)))
+        session.record(session.set_up(mark, backsight))
         # Signed for tomorrow as well: nothing here shall depend on midnight not coming.
         session.clock = lambda: now() + timedelta(days=1)
         session.record(session.cautions(CAUTIONS))

@@ -21,7 +21,7 @@ import pyte
 import gradecheck
 
 ROOT = Path(gradecheck.__file__).parents[1]
-PATIENCE = 60.0
+PATIENCE = 30.0
 """Seconds to wait for something that should have come long ago; a busy machine is slow, not wrong."""
 
 Seen = Callable[[pyte.Screen], bool]
@@ -33,7 +33,7 @@ _DROPPED = ("NO_COLOR", "FORCE_COLOR", "COLUMNS", "LINES", "TERM_PROGRAM", "GRAD
 
 def gradecheck_command(*arguments: str) -> list[str]:
     """The program as a command."""
-    return [sys.executable, "-m", "gradecheck.cli", *arguments]
+    return [sys.executable, "-m", "gradecheck", *arguments]
 
 
 def environment(changes: Mapping[str, str | None] | None = None) -> dict[str, str]:

@@ -263,7 +263,7 @@ def test_what_is_decided_guarded_is_right_in_at_least_97_of_100(off: Length, sta
     """One limit in play, k = 2: 97.7 of 100 from the normal distribution; 95.4 with both in play [DERIVED]."""
     word = judge(Elevation(off.metres), NOWHERE, QUARTER, expanded(standard)).word
     likely = _conforms(off, standard, -QUARTER.low, QUARTER.high)
-    # Both limits can be in play at once only where the zone between them is as wide as nothing.
+    # Both limits are in play at once only where the zone that is accepted is next to nothing.
     if word is Word.ON_GRADE:
         assert likely >= 0.954
     if word in (Word.CUT, Word.FILL):

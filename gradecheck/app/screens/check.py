@@ -88,6 +88,11 @@ class CheckScreen(EntryScreen):
         self.show()
         self.call_after_refresh(self._greet)
 
+    def on_resize(self) -> None:
+        """The head has more room now, or less."""
+        if self.area_name:
+            self._show_head()
+
     def _greet(self) -> None:
         """The day's cautions first, then a set-up where none stands."""
         if not read_today(self.session):

@@ -16,7 +16,7 @@ from gradecheck.app.plain import plain, plain_lines
 TYPING = (
     "Readings: 13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3",
     "A bare number has the rod's unit. Enter records it, Escape drops it.",
-    "On Check a name (F1, w7) goes to that point; Up and Down walk the route.",
+    "On Check a name (W7, w7) goes to that point; Up and Down walk the route.",
     "A ~ before a figure says that it was rounded to the rod's marks.",
 )
 

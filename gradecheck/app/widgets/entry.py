@@ -53,11 +53,19 @@ class Entry(Input):
         self.turn = 0
         self._drawn: float | None = None
 
+    def on_mount(self) -> None:
+        """In a window too small for it the entry is never drawn; there the first picture of all counts."""
+        self.call_after_refresh(self._draws)
+
     def render_line(self, y: int) -> Strip:
-        """Draws the line; the first time counts as the moment from which keys are meant for this screen."""
+        """Draws the line."""
+        self._draws()
+        return super().render_line(y)
+
+    def _draws(self) -> None:
+        """The first time counts as the moment from which keys are meant for this screen."""
         if self._drawn is None:
             self._drawn = Message().time  # by the clock that the keys are stamped with
-        return super().render_line(y)
 
     async def on_key(self, event: events.Key) -> None:
         """Takes Enter, the editing keys and the screen's keys at once instead of as bindings."""

@@ -1,0 +1,73 @@
+"""Any window will do: what is lost in a small one is only the picture, and a larger one brings it back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.app.driving import ENTRY_SCREENS, SCREENS, Clock, app_for, check, go_to, press, readings, shown, typed
+
+SIZES = ((60, 20), (40, 12), (20, 5), (1, 1), (200, 60), (80, 2))
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+async def test_a_window_made_small_and_large_again_shows_what_it_showed(
+    screen: str, jobs: Path, clock: Clock
+) -> None:
+    app = app_for(screen, jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await go_to(pilot, screen)
+        if screen in ENTRY_SCREENS:
+            await press(pilot, "51-1/16")
+        before = shown(app)
+        here = app.screen
+        for size in SIZES:
+            await pilot.resize_terminal(*size)
+            await press(pilot)
+            assert len(shown(app).splitlines()) <= size[1]
+            if screen in ENTRY_SCREENS:
+                assert typed(app) == "51-1/16"
+        await pilot.resize_terminal(80, 24)
+        await press(pilot)
+        assert (app.screen, shown(app)) == (here, before)
+
+
+async def test_the_head_uses_the_room_there_is(jobs: Path, clock: Clock) -> None:
+    app = app_for("check", jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await go_to(pilot, "check")
+        for width in (50, 120, 60, 80):
+            await pilot.resize_terminal(width, 24)
+            await press(pilot)
+            head = shown(app).splitlines()[0]
+            assert head.endswith(" set-up on DOOR 07:30 · 0 of 3 · RK")
+            assert head.startswith(" path · fini" if width < 100 else " Quillmere Court · path · finish ")
+
+
+async def test_readings_are_taken_in_the_smallest_window(jobs: Path, clock: Clock) -> None:
+    app = app_for("check", jobs, clock)
+    async with app.run_test(size=(1, 1), notifications=True) as pilot:
+        await go_to(pilot, "check")
+        await press(pilot, "51", "enter", "f6")
+        await press(pilot, "escape")
+        await press(pilot, "51-1/2", "enter")
+        assert [rod for _, _, rod in readings(jobs / "court")] == ["51", "51-1/2"]
+
+
+@pytest.mark.parametrize("size", [(60, 20), (40, 12)])
+async def test_a_low_window_keeps_the_point_the_verdict_and_the_entry(
+    size: tuple[int, int], jobs: Path, clock: Clock
+) -> None:
+    app = app_for("check", jobs, clock)
+    async with app.run_test(size=size, notifications=True) as pilot:
+        await go_to(pilot, "check")
+        await press(pilot, "51-3/16", "enter", "5")
+        lines = shown(app).splitlines()
+        assert any(line.startswith(">P2") for line in lines)
+        assert any(line.strip() == "FILL 3/16" for line in lines), (
+            "in plain letters where the large ones have no room"
+        )
+        assert any("P2 (half way): the rod should read" in line for line in lines)
+        assert any(line.strip() == "5" for line in lines)
+        assert check(app).surface.point == "P2"

@@ -1,0 +1,141 @@
+"""Imports run one way, and what is pure stays pure: the walk that finds an arrow the other way."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import gradecheck
+
+ROOT = Path(gradecheck.__file__).parent
+
+# What each room may import beside itself. Facts are a room of their own: the vocabulary of all above them.
+BELOW_STATE = "facts checks survey plan measure"
+MAY_IMPORT = {
+    "measure": "",
+    "codec": "",
+    "settings": "",
+    "plan": "measure codec",
+    "survey": "plan measure",
+    "checks": "survey plan measure",
+    "facts": "checks plan measure",
+    "journal": "facts checks plan measure codec",
+    "state": BELOW_STATE,
+    "intake": f"state {BELOW_STATE}",
+    "report": f"state journal {BELOW_STATE}",
+    "session": f"intake state journal codec {BELOW_STATE}",
+    "commands": f"report session intake state journal codec settings {BELOW_STATE}",
+    "app": f"report session intake state journal codec settings {BELOW_STATE}",
+    "cli": f"app commands report session intake state journal codec settings {BELOW_STATE}",
+}
+SHARED_ROOMS = {"journal.facts": "facts", "fold": "state", "preview": "state", "drafts": "session"}
+
+PURE_ROOMS = {"measure", "codec", "plan", "survey", "checks", "facts", "state", "intake"}
+NOT_PURE = {"plan.load", "plan.cache"}
+IMPURE = {"os", "io", "pathlib", "tempfile", "shutil", "subprocess", "sqlite3", "socket", "platformdirs", "threading",
+          "time", "random", "secrets", "uuid", "textual"}  # fmt: skip
+IMPURE_CALLS = {"open", "input", "print", "now", "utcnow", "today"}
+
+ONLY_IN = {
+    "pint": {"measure.units"},
+    "yaml": {"plan.yaml_tree"},
+    "pydantic": {"plan.document", "plan.read"},
+    "pydantic_core": {"plan.document", "plan.read"},
+    "sqlite3": {"journal.file", "journal.store", "cli"},
+    "textual": {"app"},
+}
+
+
+def _name(path: Path) -> str:
+    return ".".join(part for part in path.relative_to(ROOT).with_suffix("").parts if part != "__init__")
+
+
+SOURCES = {_name(path): path.read_text(encoding="utf-8") for path in sorted(ROOT.rglob("*.py"))}
+
+
+def _room(module: str) -> str:
+    return SHARED_ROOMS.get(module, module.partition(".")[0])
+
+
+def _imports(node: ast.AST) -> Iterator[str]:
+    """The modules imported anywhere within, ours without the name of the package."""
+    for each in ast.walk(node):
+        if isinstance(each, ast.Import):
+            yield from (alias.name.removeprefix("gradecheck.") for alias in each.names)
+        elif isinstance(each, ast.ImportFrom):
+            source = f"{each.module}.".removeprefix("gradecheck.")
+            for alias in each.names:
+                yield f"{source}{alias.name}" if f"{source}{alias.name}" in SOURCES else source.removesuffix(".")
+
+
+def faults(module: str, text: str) -> list[str]:
+    """What in a module of that name points the wrong way or does what a pure one may not."""
+    tree, room = ast.parse(text), _room(module)
+    pure = room in PURE_ROOMS and module not in NOT_PURE
+    found = []
+    for name in _imports(tree):
+        top = name.partition(".")[0]
+        if top in ("", "gradecheck"):
+            continue  # the package itself holds its version and nothing else
+        if name in SOURCES and _room(name) not in (room, *MAY_IMPORT[room].split()):
+            found.append(f"{module} imports {name}")
+        if top in ONLY_IN and not {module, room} & ONLY_IN[top]:
+            found.append(f"{module} imports {name}")
+        if pure and top in IMPURE:
+            found.append(f"{module} is pure and imports {name}")
+    for call in ast.walk(tree):
+        if pure and isinstance(call, ast.Call):
+            called = call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
+            if called in IMPURE_CALLS:
+                found.append(f"{module} is pure and calls {called}")
+    return found
+
+
+@pytest.mark.parametrize("module", [name for name in SOURCES if name])
+def test_imports_run_one_way_and_what_is_pure_touches_nothing_outside(module: str) -> None:
+    assert faults(module, SOURCES[module]) == []
+
+
+@pytest.mark.parametrize(
+    ("module", "text"),
+    [
+        ("measure.made_up", "from gradecheck.plan.model import Plan"),
+        ("measure.made_up", "def f():\n    from gradecheck import plan"),
+        ("measure.made_up", "import pint"),
+        ("plan.made_up", "import gradecheck.survey.setup"),
+        ("plan.made_up", "from pathlib import Path"),
+        ("plan.made_up", "import yaml"),
+        ("survey.made_up", "from gradecheck.checks import verdict"),
+        ("checks.made_up", "if TYPE_CHECKING:\n    from gradecheck.state import State"),
+        ("journal.made_up", "from gradecheck.state import State"),
+        ("journal.facts", "from gradecheck.journal.store import Line"),
+        ("fold", "from gradecheck.journal.store import Journal"),
+        ("state", "def f():\n    return datetime.now()"),
+        ("preview", "from gradecheck.session import Session"),
+        ("intake.made_up", "from gradecheck.journal import store"),
+        ("intake.made_up", "text = open('x').read()"),
+        ("report.made_up", "from gradecheck.intake import Refusal"),
+        ("session", "from gradecheck.report.rows import answer"),
+        ("commands.made_up", "from textual.app import App"),
+        ("app.made_up", "from gradecheck import cli"),
+    ],
+)
+def test_a_made_up_module_with_an_arrow_the_wrong_way_is_caught(module: str, text: str) -> None:
+    assert len(faults(module, text)) == 1
+
+
+def test_every_module_lies_in_a_room_that_is_known_here() -> None:
+    assert {_room(name) for name in SOURCES if name} == set(MAY_IMPORT)
+    assert not {*_imports(ast.parse(SOURCES[""]))} & SOURCES.keys()
+
+
+def test_the_commands_run_without_the_screen_being_loaded() -> None:
+    modules = ["cli", *(name for name in SOURCES if name.startswith("commands"))]
+    code = "".join(f"import gradecheck.{name}\n" for name in modules) + "import sys\nprint('textual' in sys.modules)"
+    ran = subprocess.run([sys.executable, "-c", code], cwd=ROOT.parent, capture_output=True, text=True, check=True)
+    assert ran.stdout.strip() == "False"
