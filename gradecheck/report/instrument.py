@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from gradecheck.measure.notation import Notation
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
-from gradecheck.measure.quantities import Length
+from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import in_words
 from gradecheck.preview import Preview
@@ -48,15 +48,25 @@ def chain_line(state: State, name: str) -> str:
         elevation = state.mark(name)
         return f"{name} = {show(state.shown(elevation), state.plan.notation)} as given" if elevation else name
     units = state.plan.notation.units
-    base = steps[0].base
-    start = state.mark(base)
+    base, first = steps[0].base, state.book.stood(steps[0].setup)
+    start = state.book.elevation(base, first.seq) if first else None
     words = f"{base} {in_words(show_exact(state.shown(start), units))}" if start else base
     for step in steps:
         backsight, foresight = show_exact(step.backsight, units), show_exact(step.foresight, units)
         words += f" − {backsight} + {foresight}" if step.direct else f" + {backsight} − {foresight}"
+        if step.fall:
+            words += f" {_more(-step.fall, units)} {'fall' if step.fall > ZERO else 'rise'} of the beam"
     elevation = state.mark(name)
     total = in_words(show_exact(state.shown(elevation), units, unit=True)) if elevation else "not known"
-    return f"{name} = {words} = {total}"
+    rest = elevation.above(start) - sum((step.rise for step in steps), ZERO) if start and elevation else ZERO
+    # The sum follows the first backsight of each set-up; where several were taken their mean counts.
+    mean = f" {_more(rest, units)} by the mean of backsights" if rest else ""
+    return f"{name} = {words}{mean} = {total}"
+
+
+def _more(length: Length, units: Units) -> str:
+    """A length with the sign that adds it to a sum."""
+    return f"{'−' if length < ZERO else '+'} {show_exact(abs(length), units)}"
 
 
 @dataclass(frozen=True, slots=True)

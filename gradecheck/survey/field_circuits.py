@@ -16,7 +16,7 @@ from gradecheck.survey.level_notes import NoteRow, PageCheck, page_check
 
 @dataclass(frozen=True, slots=True)
 class Closing:
-    """A circuit as it was walked, and the check of its sums where all was read on a standard rod."""
+    """A circuit as it was walked, and the check of its sums where all was read level on a standard rod."""
 
     circuit: Circuit
     page: PageCheck | None
@@ -60,7 +60,7 @@ def _leg(book: LevelBook, step: Carry) -> Leg:
 
 
 def _page(steps: list[Carry], start: Elevation) -> PageCheck | None:
-    if any(step.direct for step in steps):
+    if any(step.direct or step.fall for step in steps):
         return None
     rows = [NoteRow(steps[0].base, backsight=steps[0].backsight)]
     here = start

@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Generic, TypeVar
 
-from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.model import Plan, Rod
-from gradecheck.survey.setup import Agreement, Place, SetUp, Sight, agreement, stand_on, zero_from
+from gradecheck.survey.setup import Agreement, Beam, Place, SetUp, Sight, agreement, stand_on, zero_from
 
 T = TypeVar("T")
 
@@ -77,11 +77,14 @@ class Carry:
     end: str
     foresight: Length
     direct: bool
+    fall: Length = ZERO
+    """How far a sloped beam lies lower at the end than at the base."""
 
     @property
     def rise(self) -> Length:
         """How far the end lies above the base."""
-        return self.foresight - self.backsight if self.direct else self.backsight - self.foresight
+        level = self.foresight - self.backsight if self.direct else self.backsight - self.foresight
+        return level - self.fall
 
 
 class InTurn(Generic[T]):
@@ -209,7 +212,9 @@ class LevelBook:
             if stood is None:
                 return []
             base, backsight = stood.sights[0]
-            steps.append(Carry(stood.id, base, backsight, here, source.rod, self.rod(stood.rod).kind == "direct"))
+            direct = self.rod(stood.rod).kind == "direct"
+            fall = self._fall(stood, source.at) or ZERO
+            steps.append(Carry(stood.id, base, backsight, here, source.rod, direct, fall))
             here, source = base, self.source(base, stood.seq)
         return steps[::-1] if source is not None else []
 
@@ -224,16 +229,27 @@ class LevelBook:
         if stood is None:
             return []
         base, backsight = stood.sights[0]
-        made = [
-            (source.seq, name, source.rod)
+        seen = [
+            (source.seq, name, source.rod, source.at)
             for name, sources in self._marks.items()
             for source in sources
             if source.setup == setup and source.rod is not None
         ]
-        looked = [(look.seq, look.mark, look.rod) for look in self.looks(setup)]
-        seen = [*stood.sights[1:], *((name, rod) for _, name, rod in sorted(made + looked, key=lambda each: each[0]))]
+        seen += [(stood.seq, mark, rod, self.place(mark, stood.seq)) for mark, rod in stood.sights[1:]]
+        seen += [(look.seq, look.mark, look.rod, self.place(look.mark, look.seq)) for look in self.looks(setup)]
         direct = self.rod(stood.rod).kind == "direct"
-        return [Carry(setup, base, backsight, name, rod, direct) for name, rod in seen if name != base]
+        return [
+            Carry(setup, base, backsight, name, rod, direct, fall)
+            for _, name, rod, at in sorted(seen, key=lambda each: each[0])
+            if name != base and (fall := self._fall(stood, at)) is not None
+        ]
+
+    def _fall(self, stood: StoodAt, at: Place | None) -> Length | None:
+        """How far the beam lies lower there than at the first backsight, None where a sloped one needs a place."""
+        if stood.slopes is None:
+            return ZERO
+        base = self.place(stood.sights[0][0], stood.seq)
+        return None if base is None or at is None else Beam(*stood.slopes, base).drop(at)
 
     def distance(self, one: str, other: str) -> Length | None:
         """How far two marks lie apart on the plan, where it says."""

@@ -386,29 +386,34 @@ def _planted(draw: random.Random, day: list[Shot]) -> Iterator[tuple[str, Shot, 
         shots = [shot for shot in day if (shot.units, shot.stage) == (units, stage)]
         for slip in SLIPS[units]:
             for _ in range(PLANTED // len(SLIPS[units])):
-                shot, keyed = draw.choice(shots), None
-                while (keyed := _slipped(draw, shot, slip)) in (None, shot.reading):
-                    shot = draw.choice(shots)
-                assert keyed is not None
-                yield slip, shot, keyed
+                yield slip, *_spoiled(draw, shots, slip)
 
 
-@pytest.mark.parametrize("seed", range(1, 6))
-def test_a_day_of_honest_work_is_quiet_and_its_slips_are_caught(seed: int) -> None:
-    """Of 2,000 readings fewer than 1 in 200 are questioned; of 100 slips at least 95 are.
+def _spoiled(draw: random.Random, shots: list[Shot], slip: str) -> tuple[Shot, Length]:
+    while True:
+        shot = draw.choice(shots)
+        keyed = _slipped(draw, shot, slip)
+        if keyed is not None and keyed != shot.reading:
+            return shot, keyed
+
+
+def test_a_day_of_honest_work_is_quiet_and_its_slips_are_caught() -> None:
+    """On each of five days fewer than 1 in 200 of 2,000 readings are questioned; of 100 slips at least 95 are.
 
     Every slip counts, also those that no guard can tell from honest work because they lie within its scatter:
     10 mm on a subgrade that may be 12.7 mm off, 3/16 for 3/8 in where 1/2 in is allowed.
     """
-    draw = random.Random(seed)
-    day = _day(draw, tuple(RODS.values()))
-    questioned = sum(shot.asked(shot.reading) is not None for shot in day)
-    assert questioned * 200 < len(day) == 2000
-
-    planted = list(_planted(draw, day))
-    caught = sum(shot.asked(keyed) is not None for _, shot, keyed in planted)
-    assert len(planted) == len(RODS) * len(STAGES) * PLANTED
-    assert caught * 100 >= 95 * len(planted)
+    caught = planted = 0
+    for seed in range(1, 6):
+        draw = random.Random(seed)
+        day = _day(draw, tuple(RODS.values()))
+        questioned = sum(shot.asked(shot.reading) is not None for shot in day)
+        assert questioned * 200 < len(day) == 2000, seed
+        for _, shot, keyed in _planted(draw, day):
+            planted += 1
+            caught += shot.asked(keyed) is not None
+    assert planted == 5 * len(RODS) * len(STAGES) * PLANTED
+    assert caught * 100 >= 95 * planted
 
 
 @pytest.mark.parametrize("rod", RODS)
@@ -439,11 +444,8 @@ def test_a_day_of_digging_is_quiet(rod: str) -> None:
 def test_a_foot_too_deep_is_caught_even_while_digging(rod: str) -> None:
     """But for ground a foot high, which a slip of a foot puts on grade; nothing tells that from work done."""
     draw = random.Random(rod)
-    deep = [
-        (shot, keyed)
-        for shot in _dig(draw, RODS[rod])
-        if (keyed := shot.reading + feet(1) if shot.kind == "standard" else shot.reading - feet(1))
-        and shot.difference < inches(9)
-    ]
-    caught = sum(shot.asked(keyed) is not None for shot, keyed in deep)
-    assert caught * 100 >= 99 * len(deep)
+    dug = [shot for shot in _dig(draw, RODS[rod]) if shot.difference < inches(9)]
+    caught = sum(
+        shot.asked(shot.reading + (feet(1) if shot.kind == "standard" else feet(-1))) is not None for shot in dug
+    )
+    assert caught * 100 >= 99 * len(dug) > 0
