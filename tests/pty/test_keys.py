@@ -34,10 +34,10 @@ def opened(site: Site) -> Terminal:
 
 
 def typed(site: Site) -> list[str]:
-    """Every text in the journal that came from the keys: readings and set-ups."""
+    """Every text in the journal that came from the keys."""
     session = Session(site.folder)
     try:
-        return [entry.typed for entry in session.journal.entries() if isinstance(entry.fact, Reading | InstrumentSet)]
+        return [entry.typed for entry in session.journal.entries() if entry.typed]
     finally:
         session.close()
 
@@ -168,7 +168,7 @@ def test_readings_keyed_before_the_first_picture_are_on_their_points_or_nowhere(
     assert recorded == site.expected(len(recorded))
 
 
-@pytest.mark.parametrize("pause", [0.0, 0.01, 0.02, 0.03, 0.04])
+@pytest.mark.parametrize("pause", [0.0, 0.006, 0.012, 0.024, 0.048])
 def test_a_figure_keyed_close_behind_the_set_up_key_is_a_whole_backsight_or_nothing(
     tmp_path: Path, pause: float
 ) -> None:
@@ -178,10 +178,11 @@ def test_a_figure_keyed_close_behind_the_set_up_key_is_a_whole_backsight_or_noth
         time.sleep(pause)
         for key in b"48-11/16\r":
             terminal.send(bytes([key]))
-            time.sleep(0.003 if pause else 0)
+            time.sleep(0.008)
         terminal.settle()
-        terminal.settle()
-    assert typed(site) in (["SILL=50"], ["SILL=50", "SILL=48-11/16"])
+    sights = [text for text in typed(site) if "=" in text]
+    assert sights in (["SILL=50"], ["SILL=50", "SILL=48-11/16"])
+    assert site.recorded() == []
 
 
 def test_a_morning_keyed_faster_than_its_screens_come_records_nothing_in_part(tmp_path: Path) -> None:
@@ -189,9 +190,8 @@ def test_a_morning_keyed_faster_than_its_screens_come_records_nothing_in_part(tm
     with Terminal(gradecheck_command("open", str(site.folder))) as terminal:
         terminal.wait_for("Read and understood?")
         terminal.settle()
-        for key in b"RK\r50-1/16\r" + b"57-3/16\r" * 3:
+        for key in b"RK\r50-1/16\r\r" + b"50-3/16\r" * 3:
             terminal.send(bytes([key]))
-            time.sleep(0.002)
+            time.sleep(0.004)
         terminal.settle()
-        terminal.settle()
-    assert set(typed(site)) <= {"SILL=50-1/16", "57-3/16"}
+    assert {text.removeprefix("SILL=") for text in typed(site)} <= {"50-1/16", "50-3/16", "RK"}

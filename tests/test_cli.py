@@ -1,0 +1,627 @@
+"""The verbs without a screen: what they print, what they answer to other programs, and how they end."""
+
+from __future__ import annotations
+
+import csv
+import functools
+import io
+import json
+import os
+import re
+import subprocess
+import sys
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import gradecheck
+from gradecheck.cli import main
+from gradecheck.session import Session
+
+ROOT = Path(gradecheck.__file__).parents[1]
+JOB = """\
+job: Quillmere Court
+units: in
+rods:
+  site rod: {kind: standard, graduation: 1/16 in}
+  grade rod: {kind: direct, graduation: 1/16 in}
+benchmarks:
+  DOOR: {elevation: 0, what: threshold of the hall}
+  PIN: {elevation: -4 3/8, what: brass pin by the gate}
+build-ups:
+  yard: [{paver: 2 3/8 in}, {base: 6 in}]
+tolerances: {subgrade: {high: 1/2 in, low: 3/4 in}, base: 3/8 in, finish: 1/8 in}
+areas:
+  path:
+    points:
+      P1: {from: DOOR, fall: 1/8 in/ft, over: 8 ft, what: by the hall}
+      P2: {elevation: -1 1/2, what: half way}
+  yard:
+    build-up: yard
+    points:
+      Y1: {from: P2, down: 2, riser: 6 in}
+"""
+"""P1 lies at -1, P2 at -1 1/2, Y1 at -13 1/2."""
+
+MORNING = datetime(2026, 5, 12, 7, 30, tzinfo=timezone(timedelta(hours=-5)))
+
+
+@pytest.fixture(autouse=True)
+def half_past_seven(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The clock stands still, and nobody has said who is checking."""
+    monkeypatch.setattr("gradecheck.commands.shared.Session", functools.partial(Session, clock=lambda: MORNING))
+    monkeypatch.delenv("GRADECHECK_BY", raising=False)
+
+
+@pytest.fixture
+def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A job nobody has worked on, in the folder the commands are given in."""
+    monkeypatch.chdir(tmp_path)
+    folder = Path("court")
+    folder.mkdir()
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def stood(job: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    """The same with the instrument stood, its plane at 50 in."""
+    assert main(["setup", str(job), "DOOR=50", "--by", "RK"]) == 0
+    capsys.readouterr()
+    return job
+
+
+Out = pytest.CaptureFixture[str]
+
+
+def answer(capsys: Out, *arguments: str, code: int = 0) -> Any:
+    """What a command answers in JSON; it must end with that code and say nothing else."""
+    assert main([*arguments, "--json"]) == code
+    told = capsys.readouterr()
+    assert told.err == ""
+    assert told.out.isascii(), "no terminal can take it for anything else"
+    return json.loads(told.out)
+
+
+def said(capsys: Out, *arguments: str, code: int = 0) -> list[str]:
+    """The lines a command prints."""
+    assert main(arguments) == code
+    told = capsys.readouterr()
+    assert told.err == ""
+    return told.out.splitlines()
+
+
+def journal(job: Path) -> bytes:
+    """The journal's file, empty where there is none."""
+    path = job / "journal.db"
+    return path.read_bytes() if path.exists() else b""
+
+
+def length(mm: float, text: str) -> dict[str, object]:
+    """A length as every command answers it."""
+    return {"mm": mm, "text": text}
+
+
+# -- the plan
+
+
+def test_examine_counts_what_a_sound_plan_holds(job: Path, capsys: Out) -> None:
+    assert said(capsys, "examine", "court") == ["Quillmere Court: 3 points in 2 areas, no problems found."]
+    told = answer(capsys, "examine", "court/job.yaml")
+    assert (told["job"], told["problems"]) == ("Quillmere Court", [])
+    assert told["areas"] == {
+        "path": {"points": 2, "stages": ["finish"]},
+        "yard": {"points": 1, "stages": ["subgrade", "base", "finish"]},
+    }
+    assert journal(job) == b"", "looking writes nothing"
+
+
+def test_examine_tells_every_problem_with_its_line_and_ends_with_1(job: Path, capsys: Out) -> None:
+    text = JOB.replace("units: in", "units: cubits").replace("from: P2", "from: P9")
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+    lines = said(capsys, "examine", "court", code=1)
+    assert [line.split(": ")[0] for line in lines] == ["job.yaml:2:8", "job.yaml:20:18"]
+    told = answer(capsys, "examine", "court", code=1)
+    assert list(told) == ["problems"]
+    assert [set(problem) for problem in told["problems"]] == [{"file", "line", "column", "says"}] * 2
+    assert [(problem["line"], problem["column"]) for problem in told["problems"]] == [(2, 8), (20, 18)]
+
+
+def test_targets_give_every_surface_with_its_sum(job: Path, capsys: Out) -> None:
+    lines = said(capsys, "targets", "court")
+    assert [line.split()[:4] for line in lines] == [
+        ["path", "P1", "finish", "-1"],
+        ["path", "P2", "finish", "-1"],
+        ["yard", "Y1", "finish", "-13"],
+        ["yard", "Y1", "base", "-15"],
+        ["yard", "Y1", "subgrade", "-21"],
+    ]
+    assert lines[0].endswith("+1/8 -1/8    by the hall")
+    assert lines[4].endswith("-21 7/8  +1/2 -3/4")
+    working = said(capsys, "targets", "court", "--area", "yard", "--stage", "subgrade", "--working")
+    assert "Y1 = P2 −1 1/2 − 2 × 6 in = −13 1/2 in" in working[1]
+    assert "Y1 subgrade = finish −13 1/2 − 2 3/8 in paver − 6 in base = −21 7/8 in" in working[2]
+
+
+def test_targets_in_json_are_exact_in_millimetres(job: Path, capsys: Out) -> None:
+    (told,) = answer(capsys, "targets", "court", "--area", "yard", "--stage", "subgrade", "--working")
+    assert told.pop("working")[0].startswith("Y1 = P2")
+    assert told == {
+        "area": "yard",
+        "point": "Y1",
+        "stage": "subgrade",
+        "wanted": length(-555.625, "-21 7/8 in"),  # 21.875 x 25.4
+        "high": length(12.7, "1/2 in"),
+        "low": length(19.05, "3/4 in"),
+    }
+
+
+# -- the instrument
+
+
+def test_setup_tells_the_plane_and_keeps_the_text_as_typed(job: Path, capsys: Out) -> None:
+    lines = said(capsys, "setup", "court", "door=48-1/4", "--by", "rk")
+    assert lines == [
+        "site rod on DOOR 48 1/4 in; plane of the instrument at 48 1/4 in",
+        "One mark only: nothing checks it.",
+    ]
+    row = answer(capsys, "log", "court")[-1]
+    assert (row["kind"], row["by"], row["typed"], row["day"], row["time"]) == (
+        "set-up",
+        "RK",
+        "door=48-1/4",
+        "2026-05-12",
+        "07:30",
+    )
+
+
+def test_setup_on_two_marks_ends_with_1_where_they_disagree(job: Path, capsys: Out) -> None:
+    told = answer(capsys, "setup", "court", "DOOR=50", "PIN=54-3/8", "--by", "RK")
+    assert (told["agree"], told["rod"], told["seq"]) == (True, "site rod", 2)
+    assert told["plane"] == length(1270.0, "50 in")
+    assert told["from"] == {"DOOR": length(1270.0, "50 in"), "PIN": length(1270.0, "50 in")}
+    assert told["spread"] == length(0.0, "0 in")
+    told = answer(capsys, "setup", "court", "DOOR=50", "PIN=54", "--by", "RK", code=1)
+    assert (told["agree"], told["spread"]) == (False, length(9.525, "3/8 in"))
+
+
+def test_setup_on_a_direct_rod(job: Path, capsys: Out) -> None:
+    (first, _) = said(capsys, "setup", "court", "DOOR=20", "--rod", "grade rod", "--by", "RK")
+    assert first == "grade rod on DOOR 20 in; rod zero at -20 in"
+    (line,) = said(capsys, "read", "court", "P1=19-3/16")
+    assert "CUT 3/16" in line
+
+
+def test_recheck_ends_with_1_where_the_instrument_was_disturbed(stood: Path, capsys: Out) -> None:
+    assert said(capsys, "recheck", "court", "DOOR=50-1/16") == [
+        "DOOR is off by -1/16 in (allowed 1/8 in): the set-up stands."
+    ]
+    said(capsys, "read", "court", "P1=51")
+    told = answer(capsys, "recheck", "court", "DOOR=50-1/2", code=1)
+    assert (told["mark"], told["good"], told["off"]) == ("DOOR", False, length(-12.7, "-1/2 in"))
+    assert told["in doubt"] == [{"area": "path", "point": "P1", "stage": "finish"}]
+    assert main(["read", "court", "P2=51-1/2"]) == 2, "nothing is read from it any more"
+
+
+def test_a_mark_is_made_and_carries_the_zero_behind_a_move(stood: Path, capsys: Out) -> None:
+    assert said(capsys, "mark", "court", "TP1=49", "--what", "kerb") == ["TP1 = DOOR 0 + 50 − 49 = 1 in"]
+    assert said(capsys, "move", "court", "--why", "spoil in the way") == [
+        "The instrument has left its place; nothing is read before it is set up again."
+    ]
+    assert main(["read", "court", "P1=51"]) == 2
+    capsys.readouterr()
+    assert said(capsys, "setup", "court", "TP1=60")[0].endswith("plane of the instrument at 61 in")
+    told = answer(capsys, "mark", "court", "TP2=60")
+    assert (told["mark"], told["elevation"]) == ("TP2", length(25.4, "1 in"))
+    assert answer(capsys, "move", "court")["why"] == "moved"
+
+
+def test_a_point_that_was_read_becomes_a_mark(stood: Path, capsys: Out) -> None:
+    said(capsys, "read", "court", "P2=51-1/2")
+    told = answer(capsys, "mark", "court", "p2")
+    assert (told["mark"], told["elevation"]) == ("P2", length(-38.1, "-1 1/2 in"))
+
+
+def test_datum_says_which_zeros_there_are(job: Path, capsys: Out) -> None:
+    datums = "datums:\n  office: {mark: DOOR, reads: 100 ft}\n  street: {mark: LID, reads: 20 ft}\n"
+    (job / "job.yaml").write_text(JOB + datums, encoding="utf-8")
+    assert answer(capsys, "datum", "court") == {"shown": None, "tied": {"office": True, "street": False}}
+    assert said(capsys, "datum", "court", "office", "--by", "RK") == [
+        "Elevations are shown from office.",
+        "  office: tied",
+        "  street: not tied yet, waits for LID",
+    ]
+    assert answer(capsys, "datum", "court", "job")["shown"] is None
+
+
+def test_circuit_ends_with_1_where_one_does_not_close(stood: Path, capsys: Out) -> None:
+    assert said(capsys, "circuit", "court") == [
+        "No circuit closes yet: read a second mark of given elevation from a later set-up."
+    ]
+    said(capsys, "setup", "court", "DOOR=50", "PIN=54-3/8")
+    assert answer(capsys, "circuit", "court")["circuits"][0]["closes"] is True
+    assert main(["setup", "court", "DOOR=50", "PIN=54"]) == 1
+    capsys.readouterr()
+    told = answer(capsys, "circuit", "court", code=1)
+    assert [each["closes"] for each in told["circuits"]] == [True, False]
+    assert set(told["circuits"][0]) == {
+        *("marks", "set-ups", "misclosure", "allowed", "closes", "page check", "corrections"),
+    }
+
+
+def test_instrument_records_a_field_test(job: Path, capsys: Out) -> None:
+    figures = ["48", "50", "40", "42", "2 ft", "100 ft"]  # midway and close by both find the same: level
+    told = answer(capsys, "instrument", "court", "two-peg", *figures, "--by", "RK")
+    assert (told["test"], told["slope error"]["ratio"]) == ("two-peg", 0)
+    assert set(told) == {"entry", "test", "slope error", "within", "says"}
+    assert answer(capsys, "log", "court")[-1]["kind"] == "test"
+
+
+# -- readings
+
+
+def test_read_answers_each_reading_in_order(stood: Path, capsys: Out) -> None:
+    lines = said(capsys, "read", "court", "P1=51", "p2=51-11/16")
+    assert [" ".join(line.split()) for line in lines] == [
+        "P1 finish ON GRADE found -1 in, rod 51 in",
+        "P2 finish FILL 3/16 found -1 11/16 in, rod 51 11/16 in",
+    ]
+
+
+def test_a_point_read_twice_is_answered_twice(stood: Path, capsys: Out) -> None:
+    told = answer(capsys, "read", "court", "P1=51-3/16", "P1=51")
+    assert [(each["verdict"], each["difference"]["text"]) for each in told] == [
+        ("FILL", "-3/16 in"),
+        ("ON GRADE", "0 in"),
+    ]
+
+
+def test_read_at_a_stage_in_json(stood: Path, capsys: Out) -> None:
+    (told,) = answer(capsys, "read", "court", "Y1=71-1/2", "--stage", "subgrade", "--by", "MO")
+    assert re.fullmatch(r"[0-9a-f-]{36}", told.pop("id"))
+    assert told == {
+        "entry": 3,
+        "area": "yard",
+        "point": "Y1",
+        "stage": "subgrade",
+        "verdict": "ON GRADE",
+        "difference": length(9.525, "3/8 in"),
+        "uncertainty": None,
+        "question": "",
+    }
+    assert answer(capsys, "log", "court")[-1]["by"] == "MO"
+
+
+def test_a_figure_that_looks_like_a_slip_is_kept_with_the_question(stood: Path, capsys: Out) -> None:
+    (told,) = answer(capsys, "read", "court", "P1=63")
+    assert "a whole foot more than likely" in told["question"]
+    lines = said(capsys, "read", "court", "Y1=75-1/2")
+    assert "kept, but: 75 1/2 is a whole foot more than likely" in lines[1]
+    assert [row["kind"] for row in answer(capsys, "log", "court")][-2:] == ["reading", "reading"]
+
+
+def test_who_is_checking_comes_from_the_option_then_the_variable_then_the_last_entry(
+    stood: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said(capsys, "read", "court", "P1=51")
+    monkeypatch.setenv("GRADECHECK_BY", "mo")
+    said(capsys, "read", "court", "P1=51")
+    said(capsys, "read", "court", "P1=51", "--by", "tz")
+    assert [row["by"] for row in answer(capsys, "log", "court") if row["kind"] == "reading"] == ["RK", "MO", "TZ"]
+
+
+def test_void_strikes_and_the_log_keeps_both(stood: Path, capsys: Out) -> None:
+    said(capsys, "read", "court", "P1=51")
+    assert said(capsys, "void", "court", "3", "--why", "rod on a stone") == [
+        "Entry 3 is struck; it stays in the log with the reason."
+    ]
+    rows = answer(capsys, "log", "court")
+    assert [(row["kind"], row["struck"], row["subject"]) for row in rows[2:]] == [
+        ("reading", True, "P1 finish"),
+        ("void", False, "strikes: rod on a stone"),
+    ]
+    said(capsys, "read", "court", "P2=51-1/2")
+    assert answer(capsys, "void", "court", rows[0]["id"].replace(rows[0]["id"], "5"), "--why", "again") == {
+        "entry": 6,
+        "strikes": 5,
+        "why": "again",
+    }
+
+
+def test_correct_says_what_changes_and_with_dry_changes_nothing(stood: Path, capsys: Out) -> None:
+    said(capsys, "read", "court", "P1=51-3/16")
+    before = journal(stood)
+    told = answer(capsys, "correct", "court", "3", "51", "--dry")
+    assert told == {
+        "recorded": False,
+        "points moved": 1,
+        "largest": length(4.7625, "3/16 in"),
+        "verdicts changed": [{"area": "path", "point": "P1", "stage": "finish"}],
+    }
+    assert journal(stood) == before
+    assert answer(capsys, "correct", "court", "3", "51")["recorded"] is True
+    rows = [row for row in answer(capsys, "log", "court") if row["kind"] == "reading"]
+    assert [(row["typed"], row["struck"], row["now"]) for row in rows] == [
+        ("51-3/16", True, ""),
+        ("51", False, "ON GRADE"),
+    ]
+    told = answer(capsys, "correct", "court", "--mark", "DOOR=-1/2", "--why", "office sheet")
+    assert (told["points moved"], told["largest"]["text"]) == (1, "-1/2 in")
+
+
+# -- the records
+
+
+def test_the_log_shows_then_and_now_and_may_be_narrowed(stood: Path, capsys: Out) -> None:
+    said(capsys, "read", "court", "P1=51", "Y1=63-1/2")
+    said(capsys, "correct", "court", "2", "49-1/2")
+    lines = said(capsys, "log", "court")
+    assert lines[2].split(maxsplit=5)[:5] == ["3", "2026-05-12", "07:30", "RK", "reading"]
+    assert lines[2].endswith("ON GRADE (now FILL 1/2)")
+    assert lines[1].startswith("    2x")
+    kinds = [row["subject"] for row in answer(capsys, "log", "court", "--area", "yard") if row["kind"] == "reading"]
+    assert kinds == ["Y1 finish"]
+    assert answer(capsys, "log", "court", "--day", "2026-05-13") == []
+    assert len(answer(capsys, "log", "court", "--day", "2026-05-12")) == len(lines)
+    assert set(answer(capsys, "log", "court")[0]) == {
+        *("id", "seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note", "struck"),
+    }
+
+
+def test_the_log_as_csv_is_safe_in_a_spreadsheet(stood: Path, capsys: Out) -> None:
+    said(capsys, "read", "court", "P1=51")
+    said(capsys, "void", "court", "3", "--why", '=HYPERLINK("x"), "quoted"')
+    rows = list(csv.DictReader(io.StringIO("\n".join(said(capsys, "log", "court", "--csv")))))
+    assert list(rows[0]) == ["seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note"]
+    assert rows[-1]["subject"] == 'strikes: =HYPERLINK("x"), "quoted"'
+    assert all(value[:1] not in ("=", "+", "-", "@") for row in rows for value in row.values())
+
+
+def test_verify_tells_a_sound_journal_from_one_that_was_touched(stood: Path, capsys: Out) -> None:
+    assert re.fullmatch(r"Sound: 2 entries, last hash [0-9a-f]{16}\.", said(capsys, "verify", "court")[0])
+    told = answer(capsys, "verify", "court")
+    assert (told["entries"], told["fault"], len(told["hash"])) == (2, None, 64)
+    content = journal(stood)
+    assert content.count(b"DOOR=50") == 1
+    (stood / "journal.db").write_bytes(content.replace(b"DOOR=50", b"DOOR=51"))
+    told = answer(capsys, "verify", "court", code=1)
+    assert told["entries"] == 1
+    assert "Entry 2" in told["fault"]
+    assert said(capsys, "verify", "court", code=1)[0].startswith("Not sound: Entry 2")
+
+
+# -- what is not understood
+
+NOT_UNDERSTOOD = [
+    pytest.param(["read", "court", "P1=51", "P9=51"], "There is no point “P9”.", id="one of two points"),
+    pytest.param(["read", "court", "P1=51", "P2=5l"], "“l” in “5l” is no unit of length here", id="one of two figures"),
+    pytest.param(["read", "court", "P1"], "“P1” is not NAME=READING", id="no figure"),
+    pytest.param(["read", "court", "P1=51", "--stage", "base"], "The plan has no P1 at base", id="no such stage"),
+    pytest.param(["read", "court", "P1=51", "--by", "4"], "Initials are", id="no initials"),
+    pytest.param(["setup", "court", "DOR=50"], "There is no mark “DOR”", id="no such mark"),
+    pytest.param(["setup", "court", "DOOR=50", "DOOR=51"], "A mark is named twice", id="a mark twice"),
+    pytest.param(["setup", "court", "DOOR=50", "--rod", "my rod"], "There is no rod “my rod”", id="no such rod"),
+    pytest.param(["setup", "court", "DOOR=50", "--falls", "steep"], "--falls takes", id="no slope"),
+    pytest.param(["setup", "court", "DOOR=50", "--at", "12 ft"], "--at takes x and y", id="half a place"),
+    pytest.param(["recheck", "court", "DOOR="], "Nothing was typed", id="an empty figure"),
+    pytest.param(["mark", "court", "P1=50"], "“P1” is a point or benchmark of the plan already", id="a name taken"),
+    pytest.param(["mark", "court", "P1"], "P1 was not read", id="a point not read"),
+    pytest.param(["datum", "court", "office"], "There is no datum “office”", id="no such datum"),
+    pytest.param(["void", "court", "99", "--why", "x"], "There is no entry “99”", id="no such entry"),
+    pytest.param(["void", "court", "2", "--why", "  "], "Say in a few words why", id="no reason"),
+    pytest.param(["void", "court", "1", "--why", "x"], "A plan in the journal can't be struck", id="the plan"),
+    pytest.param(["correct", "court"], "Say what to correct", id="nothing to correct"),
+    pytest.param(["correct", "court", "1", "51"], "A plan in the journal", id="no figure to correct"),
+    pytest.param(["correct", "court", "--mark", "DOOR=1"], "Say in a few words", id="no reason to correct"),
+    pytest.param(["circuit", "court", "--rule", "much"], "", id="no rule"),
+    pytest.param(["instrument", "court", "two-peg", "48"], "", id="too few figures"),
+    pytest.param(["log", "court", "--area", "lawn"], "There is no area “lawn”; known are path, yard.", id="no area"),
+    pytest.param(["log", "court", "--day", "yesterday"], "“yesterday” is no day", id="no day"),
+    pytest.param(["targets", "court", "--area", "pat"], "Did you mean “path”?", id="no area, but nearly"),
+    pytest.param(["targets", "court", "--stage", "lawn"], "There is no stage “lawn”", id="no stage"),
+    pytest.param(["targets", "elsewhere"], "This file can't be read", id="no job"),
+    pytest.param(["setup", "elsewhere", "DOOR=50"], "This file can't be read", id="no job to work on"),
+    pytest.param(["verify", "elsewhere"], "There is no folder elsewhere", id="no folder"),
+]
+
+
+@pytest.mark.parametrize(("arguments", "says"), NOT_UNDERSTOOD)
+def test_what_is_not_understood_is_one_sentence_on_stderr_and_nothing_is_written(
+    arguments: list[str], says: str, stood: Path, capsys: Out
+) -> None:
+    before = journal(stood), sorted(Path().rglob("*"))
+    assert main(arguments) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert says in told.err
+    assert told.err.endswith("\n")
+    assert len(told.err.splitlines()) == 1
+    assert (journal(stood), sorted(Path().rglob("*"))) == before
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [["void", "court", "2"], ["read", "court"], ["log"], ["instrument", "court", "laser", "1"], ["--loud"]],
+    ids=" ".join,
+)
+def test_a_command_line_that_lacks_something_ends_with_2(arguments: list[str], stood: Path, capsys: Out) -> None:
+    before = journal(stood)
+    with pytest.raises(SystemExit) as ended:
+        main(arguments)
+    assert ended.value.code == 2
+    assert "usage: gradecheck" in capsys.readouterr().err
+    assert journal(stood) == before
+
+
+def test_nobody_in_particular_records_nothing(job: Path, capsys: Out) -> None:
+    assert main(["setup", "court", "DOOR=50"]) == 2
+    assert capsys.readouterr().err == "Nobody has said who is checking; give your initials first.\n"
+    assert journal(job) == b""
+
+
+def test_a_reading_without_a_set_up_is_refused(job: Path, capsys: Out) -> None:
+    assert main(["read", "court", "P1=51", "--by", "RK"]) == 2
+    assert capsys.readouterr().err == "No set-up stands; set up the instrument on a mark first.\n"
+    assert journal(job) == b""
+
+
+def test_a_plan_with_problems_is_worked_on_by_no_command(job: Path, capsys: Out) -> None:
+    (job / "job.yaml").write_text(JOB.replace("units: in", "units: cubits"), encoding="utf-8")
+    assert main(["setup", "court", "DOOR=50", "--by", "RK"]) == 2
+    assert "job.yaml:2:8:" in capsys.readouterr().err
+    assert journal(job) == b""
+
+
+def test_a_file_that_is_no_journal_is_left_as_it_is(job: Path, capsys: Out) -> None:
+    foreign = b"somebody's notes, and no journal at all" * 30
+    (job / "journal.db").write_bytes(foreign)
+    for arguments in (["log", "court"], ["setup", "court", "DOOR=50", "--by", "RK"], ["verify", "court"]):
+        assert main(arguments) == 2
+        assert "it was left as it is" in capsys.readouterr().err
+    assert journal(job) == foreign
+
+
+def test_two_readings_are_written_together_or_not_at_all(
+    stood: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from gradecheck.journal.store import Journal, NotSavedError
+
+    append, handed = Journal.append, []
+
+    def full_at_the_second(self: Journal, drafts: Any) -> Any:
+        handed.append(len(drafts))
+        if len(handed) > 1:
+            raise NotSavedError("NOT SAVED: the disk is full.")
+        return append(self, drafts)
+
+    before = journal(stood)
+    monkeypatch.setattr(Journal, "append", full_at_the_second)
+    handed.append(0)
+    assert main(["read", "court", "P1=51", "P2=51-1/2"]) == 2
+    assert capsys.readouterr().err == "NOT SAVED: the disk is full.\n"
+    assert handed == [0, 2]
+    assert journal(stood) == before
+
+
+ESCAPES = "kerb\x1b[31m\x1b]0;x\x07 \x9b2J \u202ereversed"
+
+
+def test_escape_codes_that_people_typed_are_recorded_but_never_printed(stood: Path, capsys: Out) -> None:
+    said(capsys, "read", "court", "P1=51")
+    said(capsys, "void", "court", "3", "--why", ESCAPES)
+    said(capsys, "mark", "court", "TP1=49", "--what", ESCAPES)
+    for arguments in (["log", "court"], ["log", "court", "--csv"], ["log", "court", "--json"]):
+        text = "".join(said(capsys, *arguments))
+        assert "kerb" in text
+        assert not set(text) & set("\x1b\x07\x9b\u202e"), arguments
+    assert main(["void", "court", "3", "--why", "again"]) == 2
+    told = capsys.readouterr().err
+    assert "already struck: kerb" in told
+    assert told.rstrip("\n").isprintable()
+    assert main(["read", "court", f"{ESCAPES}=51"]) == 2
+    assert capsys.readouterr().err.rstrip("\n").isprintable()
+
+
+# -- as a program
+
+
+def program(*arguments: str, **settings: Any) -> subprocess.CompletedProcess[str]:
+    """The program in a process of its own, without a terminal."""
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), "GRADECHECK_BY": "RK", **settings.pop("env", {})}
+    return subprocess.run(
+        [sys.executable, "-m", "gradecheck", *arguments],
+        **{"capture_output": True, "text": True, "encoding": "utf-8", "stdin": subprocess.DEVNULL, **settings},
+        env=environment,
+        timeout=60,
+        check=False,
+    )
+
+
+def test_the_version_names_what_a_report_of_a_fault_needs() -> None:
+    ran = program("--version")
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert re.fullmatch(
+        rf"gradecheck {re.escape(gradecheck.__version__)} \(Python 3\.\d+\.\d+, SQLite 3\.[\d.]+\)\n", ran.stdout
+    )
+
+
+def test_the_help_names_every_command(capsys: Out) -> None:
+    from gradecheck.cli import _COMMANDS
+
+    with pytest.raises(SystemExit) as ended:
+        main(["--help"])
+    assert ended.value.code == 0
+    told = capsys.readouterr().out
+    for name in _COMMANDS:
+        assert re.search(rf"^    {name}\b", told, re.MULTILINE), name
+        with pytest.raises(SystemExit) as ended:
+            main([name, "--help"])
+        assert ended.value.code == 0
+        assert f"usage: gradecheck {name}" in capsys.readouterr().out
+
+
+def test_the_app_without_a_terminal_names_the_commands(job: Path) -> None:
+    for arguments in ((), ("jobs",), ("somewhere",), ("open", "court")):
+        ran = program(*arguments)
+        assert (ran.returncode, ran.stdout) == (2, "")
+        assert ran.stderr == ("The app needs a terminal; the commands do the same without one: gradecheck --help\n")
+
+
+def test_no_command_imports_what_only_the_screen_needs(job: Path) -> None:
+    verbs = [
+        ["examine", "court"],
+        ["targets", "court", "--working"],
+        ["setup", "court", "DOOR=50"],
+        ["read", "court", "P1=51"],
+        ["recheck", "court", "DOOR=50"],
+        ["mark", "court", "TP1=49"],
+        ["datum", "court"],
+        ["correct", "court", "3", "51-1/16", "--dry"],
+        ["void", "court", "3", "--why", "x"],
+        ["circuit", "court"],
+        ["move", "court"],
+        ["log", "court"],
+        ["verify", "court"],
+    ]
+    script = (
+        "import json, sys\n"
+        "from gradecheck.cli import main\n"
+        f"codes = [main(verb) for verb in {verbs!r}]\n"
+        "heavy = sorted({name.split('.')[0] for name in sys.modules} & {'textual', 'rich', 'pyfiglet', 'asyncio'})\n"
+        "print(json.dumps([codes, heavy]))\n"
+    )
+    ran = subprocess.run(
+        [sys.executable, "-c", script],
+        env={**os.environ, "PYTHONPATH": str(ROOT), "GRADECHECK_BY": "RK"},
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        timeout=60,
+        check=False,
+    )
+    assert ran.stderr == ""
+    assert json.loads(ran.stdout.splitlines()[-1]) == [[0] * len(verbs), []]
+
+
+def test_a_reader_that_has_seen_enough_is_no_error(stood: Path) -> None:
+    for arguments in (("log", "court"), ("log", "court", "--json"), ("targets", "court")):
+        read, write = os.pipe()
+        os.close(read)
+        try:
+            ran = program(*arguments, capture_output=False, stdout=write, stderr=subprocess.PIPE)
+        finally:
+            os.close(write)
+        assert (ran.returncode, ran.stderr) == (0, ""), arguments
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
+def test_a_pipe_in_an_older_encoding_loses_no_sign(encoding: str, job: Path) -> None:
+    ran = program("targets", "court", "--working", env={"PYTHONIOENCODING": encoding}, encoding=encoding)
+    assert (ran.returncode, ran.stderr) == (0, "")
+    assert "Y1 = P2 -1 1/2 - 2 " in ran.stdout
+    ran = program("targets", "court", "--area", "lawn", env={"PYTHONIOENCODING": encoding}, encoding=encoding)
+    assert ran.returncode == 2
+    assert "There is no area " in ran.stderr
+    assert "lawn" in ran.stderr
