@@ -77,9 +77,9 @@ def _parser() -> argparse.ArgumentParser:
 
 class _Version(argparse.Action):
     def __call__(self, parser: argparse.ArgumentParser, *_: object, **__: object) -> None:
-        from gradecheck.__main__ import version
+        from gradecheck.versions import versions
 
-        print(version())
+        print(versions())
         parser.exit()
 
 

@@ -84,11 +84,11 @@ class State(Folded):
 
     @property
     def datum(self) -> str | None:
-        """The datum that elevations are shown from; None is the job's own zero."""
+        """The datum that elevations are shown from; None, also while it is not tied, is the job's own zero."""
         if not self._datums:
             return None
         chosen = self._datums[max(self._datums)].datum
-        return chosen if chosen in self.plan.datums else None
+        return chosen if self.zero_of(chosen) is not None else None
 
     def zero_of(self, datum: str | None) -> Elevation | None:
         """Where a datum's zero lies, counted from the job's own; None while it is not tied."""

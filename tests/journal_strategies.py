@@ -226,53 +226,60 @@ def everything_known(state: State) -> dict[str, object]:
 
 NOBODY = "nobody"
 """An id that no entry has."""
-_SOMETIMES_UNKNOWN_MARKS = ("DOOR", "KERB", "TP1", "LID", "W1", "LOST")
-_marks_on = st.integers(-40, 900).map(sixteenths)
+_rods_read = st.integers(-3, 3).map(lambda count: sixteenths(48 * 16 + count)) | st.integers(-40, 900).map(sixteenths)
 _small = st.integers(-16, 16).map(sixteenths)
 
 
 @dataclasses.dataclass
 class _Day:
-    """The entries so far, and the draws that refer back to them."""
+    """The entries so far, and the draws that refer back to them: to what makes sense mostly, to anything at times."""
 
     draw: st.DrawFn
     site: Site
+    surfaces: Sequence[tuple[str, str, str]] = ()
+
+    def __post_init__(self) -> None:
+        # Few of them, so that the same one is read again and again.
+        odd = (*SURFACES, ("walk", "W9", "base"), ("pond", "P1", "finish"))
+        self.surfaces = self.draw(st.lists(st.sampled_from(odd), min_size=1, max_size=3))
 
     @property
     def entries(self) -> list[Entry]:
         return self.site.entries
 
+    def mostly(self, usual: Sequence[str], odd: Sequence[str]) -> str:
+        return self.draw(st.sampled_from(odd if not usual or self.draw(st.integers(0, 7)) == 7 else usual))
+
     def some_id(self, *kinds: type[Fact]) -> str:
         ids = [entry.id for entry in self.entries if isinstance(entry.fact, kinds)]
-        return self.draw(st.sampled_from([*ids, NOBODY] if not kinds else [*ids, *ids, *ids, NOBODY]))
+        return self.mostly([*ids, *ids[-1:] * len(ids)], [NOBODY])
 
     def backsight(self) -> Backsight:
-        mark = self.draw(st.sampled_from(_SOMETIMES_UNKNOWN_MARKS))
-        return Backsight(mark, self.draw(_marks_on), Elevation(Fraction(0)))
+        mark = self.mostly(("DOOR", "KERB", "TP1"), ("LID", "W1", "LOST"))
+        return Backsight(mark, self.draw(_rods_read), Elevation(Fraction(0)))
 
     def set_up(self) -> Fact:
-        sights = tuple(self.backsight() for _ in range(self.draw(st.sampled_from((1, 1, 1, 2, 3, 0)))))
-        level = self.draw(st.integers(0, 3))
-        slopes = None if level else (Slope(Fraction(1, 50)), Slope(Fraction(-1, 100)))
-        return InstrumentSet(self.draw(st.sampled_from(("site rod", "hand rod", "lost rod"))), sights, slopes)
+        sights = tuple(self.backsight() for _ in range(self.draw(st.sampled_from((1, 1, 1, 1, 1, 2, 3, 0)))))
+        slopes = (Slope(Fraction(1, 50)), Slope(Fraction(-1, 100))) if self.draw(st.integers(0, 9)) == 9 else None
+        return InstrumentSet(self.mostly(("site rod",), ("hand rod", "lost rod")), sights, slopes)
 
     def reading(self) -> Fact:
-        surface = self.draw(st.sampled_from((*SURFACES, ("walk", "W9", "base"), ("pond", "P1", "finish"))))
         judged = Judged(Elevation(Fraction(0)), Elevation(Fraction(0)), inches(1), inches(1), Word.ON_GRADE)
-        return Reading(*surface, self.some_id(InstrumentSet), self.draw(_marks_on), judged)
+        surface = self.draw(st.sampled_from(self.surfaces))
+        return Reading(*surface, self.some_id(InstrumentSet), self.draw(_rods_read), judged)
 
     def mark(self) -> Fact:
         name = self.draw(st.sampled_from(("TP1", "LID", "W1")))
         reading = self.some_id(Reading) if self.draw(st.booleans()) else None
-        return MarkMade(name, "", self.some_id(InstrumentSet), self.draw(_marks_on), None, reading)
+        return MarkMade(name, "", self.some_id(InstrumentSet), self.draw(_rods_read), None, reading)
 
     def mark_given(self) -> Fact:
         mark = self.draw(st.sampled_from(("KERB", "TP1")))
         return MarkGiven(mark, Elevation(self.draw(_small).metres), self.draw(st.booleans()), "seen")
 
     def recheck(self) -> Fact:
-        mark = self.draw(st.sampled_from(_SOMETIMES_UNKNOWN_MARKS))
-        return Rechecked(self.some_id(InstrumentSet), mark, self.draw(_marks_on), inches(0), True)
+        mark = self.mostly(("DOOR", "TP1"), ("LID", "W1", "LOST"))
+        return Rechecked(self.some_id(InstrumentSet), mark, self.draw(_rods_read), inches(0), True)
 
     def fact(self) -> Fact:
         makers: list[Callable[[], Fact]] = [
@@ -282,7 +289,9 @@ class _Day:
             self.set_up,
             self.set_up,
             self.mark,
+            self.mark,
             self.mark_given,
+            self.recheck,
             self.recheck,
             lambda: BacksightTaken("site rod", self.backsight()),
             lambda: InstrumentMoved("knocked"),
@@ -318,7 +327,7 @@ def standing_ids(entries: Sequence[Entry]) -> list[str]:
 
 
 @st.composite
-def days(draw: st.DrawFn, most: int = 25) -> list[Entry]:
+def days(draw: st.DrawFn, most: int = 30) -> list[Entry]:
     """A journal as the program can leave it: facts, rod figures corrected, and anything struck but the plan."""
     day = _Day(draw, Site(PLAN))
     for _ in range(draw(st.integers(0, most))):
@@ -327,12 +336,13 @@ def days(draw: st.DrawFn, most: int = 25) -> list[Entry]:
             for entry in day.entries
             if entry.id in standing_ids(day.entries) and not isinstance(entry.fact, Void | PlanRevised)
         ]
-        change = draw(st.sampled_from(("add", "add", "add", "add", "strike", "correct"))) if open_to_change else "add"
+        change = draw(st.sampled_from(("add", "add", "add", "strike", "correct"))) if open_to_change else "add"
         if change == "add":
             day.add(day.fact())
             continue
-        old = draw(st.sampled_from(open_to_change))
-        new = corrected(old.fact, draw(_marks_on)) if change == "correct" else None
+        with_figures = [entry for entry in open_to_change if corrected(entry.fact, inches(0))]
+        old = draw(st.sampled_from((change == "correct" and with_figures) or open_to_change))
+        new = corrected(old.fact, draw(_rods_read)) if change == "correct" else None
         day.add(new or Void("keyed twice"), replaces=old.id)
     return day.entries
 

@@ -396,7 +396,9 @@ def test_verify_tells_a_sound_journal_from_one_that_was_touched(stood: Path, cap
 
 NOT_UNDERSTOOD = [
     pytest.param(["read", "court", "P1=51", "P9=51"], "There is no point “P9”.", id="one of two points"),
-    pytest.param(["read", "court", "P1=51", "P2=5l"], "“l” in “5l” is no unit of length here", id="one of two figures"),
+    pytest.param(
+        ["read", "court", "P1=51", "P2=5l"], "“l” in “5l” is no unit of length here", id="one of two figures"
+    ),
     pytest.param(["read", "court", "P1"], "“P1” is not NAME=READING", id="no figure"),
     pytest.param(["read", "court", "P1=51", "--stage", "base"], "The plan has no P1 at base", id="no such stage"),
     pytest.param(["read", "court", "P1=51", "--by", "4"], "Initials are", id="no initials"),
@@ -415,8 +417,8 @@ NOT_UNDERSTOOD = [
     pytest.param(["correct", "court"], "Say what to correct", id="nothing to correct"),
     pytest.param(["correct", "court", "1", "51"], "A plan in the journal", id="no figure to correct"),
     pytest.param(["correct", "court", "--mark", "DOOR=1"], "Say in a few words", id="no reason to correct"),
-    pytest.param(["circuit", "court", "--rule", "much"], "", id="no rule"),
-    pytest.param(["instrument", "court", "two-peg", "48"], "", id="too few figures"),
+    pytest.param(["circuit", "court", "--rule", "much"], "“much” is not an allowance", id="no rule"),
+    pytest.param(["instrument", "court", "two-peg", "48"], "The two-peg test takes 6 figures", id="too few figures"),
     pytest.param(["log", "court", "--area", "lawn"], "There is no area “lawn”; known are path, yard.", id="no area"),
     pytest.param(["log", "court", "--day", "yesterday"], "“yesterday” is no day", id="no day"),
     pytest.param(["targets", "court", "--area", "pat"], "Did you mean “path”?", id="no area, but nearly"),

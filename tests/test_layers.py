@@ -33,7 +33,14 @@ MAY_IMPORT = {
     "app": f"report session intake state journal codec settings {BELOW_STATE}",
     "cli": f"app commands report session intake state journal codec settings {BELOW_STATE}",
 }
-SHARED_ROOMS = {"journal.facts": "facts", "fold": "state", "preview": "state", "drafts": "session"}
+SHARED_ROOMS = {
+    "__main__": "cli",
+    "versions": "cli",
+    "journal.facts": "facts",
+    "fold": "state",
+    "preview": "state",
+    "drafts": "session",
+}
 
 PURE_ROOMS = {"measure", "codec", "plan", "survey", "checks", "facts", "state", "intake"}
 NOT_PURE = {"plan.load", "plan.cache"}
@@ -46,7 +53,7 @@ ONLY_IN = {
     "yaml": {"plan.yaml_tree"},
     "pydantic": {"plan.document", "plan.read"},
     "pydantic_core": {"plan.document", "plan.read"},
-    "sqlite3": {"journal.file", "journal.store", "cli"},
+    "sqlite3": {"journal.file", "journal.store", "versions"},
     "textual": {"app"},
 }
 

@@ -17,7 +17,7 @@ from gradecheck.checks.verdict import Word
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft, Entry, PlanRevised, Reading, Void
 from gradecheck.journal.store import Journal, NotSavedError
-from gradecheck.measure.quantities import inches
+from gradecheck.measure.quantities import Elevation, inches
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.preview import verdicts
 from gradecheck.session import Session, job_folder
@@ -390,6 +390,50 @@ def test_the_last_reading_is_the_last_that_stands_with_the_figure_that_stands(se
     assert session.last_reading() == right
     session.record(session.strike(second.id, "x"))
     assert session.last_reading() == first
+
+
+def test_a_mark_made_of_a_reading_follows_the_reading_until_it_is_struck_itself(
+    window: Callable[[], Session],
+) -> None:
+    session = window()
+    *_, read = _stand_and_read(session, (W1, "50"))
+    made = session.record(session.promote(W1))
+    session.record(session.correct(read.id, "49"))
+    assert session.state.mark("W1") == window().state.mark("W1") == Elevation(inches(-1).metres)
+    session.record(session.strike(made.id, "too soft to stand a rod on"))
+    session.record(session.correct(read.id, "50"))
+    assert session.state.mark("W1") is window().state.mark("W1") is None
+
+
+def test_readings_since_the_last_look_are_counted_alike_whatever_was_corrected(
+    window: Callable[[], Session],
+) -> None:
+    session = window()
+    _, first, second, _ = _stand_and_read(session, (W1, "50"), (W2, "52"), (C1, "51"))
+    look = session.record(session.recheck("DOOR", "48"))
+    session.record(session.reading(W1, "50"))
+    session.record(session.correct(first.id, "50 1/2"))
+
+    def since(one: Session) -> int:
+        assert one.state.setup is not None
+        return one.state.readings_since_look(one.state.setup.id)
+
+    assert since(session) == since(window()) == 1
+    session.record(session.strike(look.id, "another mark"))
+    session.record(session.correct(second.id, "52 1/2"))
+    assert since(session) == since(window()) == 4
+
+
+def test_of_two_answers_to_a_doubt_one_may_be_struck_and_the_other_still_holds(window: Callable[[], Session]) -> None:
+    session = window()
+    _stand_and_read(session, (W1, "50"))
+    session.record(session.recheck("DOOR", "49"))
+    answers = [session.answer_doubt("checked with a string"), session.answer_doubt("and with a straightedge")]
+    assert len(session.state.doubts()) == 1
+    one, _ = (session.record(answer) for answer in answers)
+    assert session.state.doubts() == []
+    session.record(session.strike(one.id, "the string sagged"))
+    assert session.state.doubts() == window().state.doubts() == []
 
 
 @pytest.mark.parametrize(

@@ -208,6 +208,28 @@ def test_a_reading_struck_gives_its_surface_back_to_the_one_before() -> None:
     assert (_state(site).verdict(surface), _state(site).checked("walk", "finish")) == (None, 0)
 
 
+def test_a_corrected_reading_counts_in_its_own_place_not_as_the_latest() -> None:
+    site = Site(PLAN)
+    site.set_up("DOOR", inches(48))
+    first = site.read(("walk", "W1", "finish"), inches(52))
+    site.read(("walk", "W1", "finish"), inches(48) + sixteenths(8))
+    site.add(dataclasses.replace(first.fact, rod=inches(53)), replaces=first.id)
+    shots = _state(site).shots[Surface("walk", "W1", "finish")]
+    assert [shot.rod for shot in shots] == [inches(53), inches(48) + sixteenths(8)]
+
+
+def test_a_reading_struck_takes_the_mark_that_was_made_of_it_and_what_stood_on_the_mark() -> None:
+    site = Site(PLAN)
+    first = site.set_up("DOOR", inches(48))
+    made = site.read(("walk", "W1", "finish"), inches(50))
+    site.mark("W1", inches(50), first, reading=made)
+    site.set_up("W1", inches(40))
+    assert _state(site).setup is not None
+    site.add(Void("rod on a stone"), replaces=made.id)
+    assert _state(site).mark("W1") is None
+    assert _state(site).setup is None
+
+
 def test_the_only_reading_struck_opens_the_point_again() -> None:
     site = Site(PLAN)
     site.set_up("DOOR", inches(48))

@@ -149,6 +149,12 @@ def point_made_mark(state: State, surface: Surface) -> MarkMade:
 def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> MarkGiven:
     """A mark's elevation was wrong from the start, or it has moved and is this from now on."""
     name, _ = known_mark(state, mark)
+    source = state.book.source(name)
+    assert source is not None
+    if not has_moved and source.rod is not None:
+        raise Refusal(f"{name} was carried from a set-up; correct the figure it was seen with, or say that it moved.")
+    if not has_moved and source.seq:
+        raise Refusal(f"{name} was said to have moved; strike that entry first, or say that it moved again.")
     shown = length_in(typed, state.plan.notation.units)
     zero = state.zero_of(state.datum)
     assert zero is not None

@@ -141,6 +141,11 @@ class Terminal:
         with self._news:
             return b"".join(chunk for _, chunk in self._chunks)
 
+    @property
+    def pieces(self) -> int:
+        """In how many pieces that came."""
+        return len(self._chunks)
+
     def next_output(self, after: int, timeout: float) -> list[tuple[float, bytes]]:
         """What was written behind the first `after` pieces, each with its moment; empty when nothing comes."""
         with self._news:

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.journal.facts import InstrumentSet, Reading
 from gradecheck.journal.file import PATIENCE
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.session import Session

@@ -1,0 +1,168 @@
+"""Marks from the screen: looked at again, made, put right; and what a disturbed set-up puts in doubt."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.doubt import DoubtScreen
+from gradecheck.app.screens.set_up import SetUpScreen
+from tests.app.driving import (
+    Clock,
+    app_for,
+    check,
+    go_to,
+    point,
+    press,
+    readings,
+    recorded,
+    settle,
+    shown,
+    typed,
+    verdict,
+    words,
+)
+
+
+async def test_a_good_recheck_leaves_the_set_up_standing(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f5")
+        assert words(app) == "DOOR: what does the rod read there now?"
+        assert "1 reading since the last look at a mark." in shown(app)
+        await press(pilot, "50-1/16", "enter")
+        assert words(app) == "DOOR is off by -1/16 in (allowed 1/8 in): the set-up stands. Escape goes back."
+        assert "0 readings since the last look at a mark." in shown(app)
+        await press(pilot, "escape")
+        assert words(app) == "P2 (half way): the rod should read 51 1/2"
+        assert recorded(job)[-1] == ("recheck", "DOOR=50-1/16")
+
+
+async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_reading(
+    app: GradeApp, job: Path
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "51-1/2", "enter", "f5")
+        await press(pilot, "50-1/2", "enter")
+        assert words(app).startswith("DOOR is OFF BY -1/2 in (allowed 1/8 in): 2 readings in doubt")
+        assert app.screen.query_one("#says").has_class("wrong")
+        await press(pilot, "escape")
+        assert verdict(app) == "ON GRADE ?"
+        assert "2 IN DOUBT" in words(app, "head")
+        assert sum(line.endswith("ON GRADE ?") for line in shown(app).splitlines()) == 2
+        await press(pilot, "52", "enter")
+        assert words(app) == "The set-up was found disturbed; set up again before reading on."
+        assert (typed(app), len(readings(job))) == ("52", 2)
+        await press(pilot, "ctrl+u", "f4")
+        await press(pilot, "49-1/2", "enter", "enter")
+        # Back on Check the points in doubt are the next to be read.
+        await press(pilot, "p3", "enter", "51-1/2", "enter")
+        assert point(app) == "P1"
+        await press(pilot, "50-1/2", "enter")
+        assert (point(app), verdict(app)) == ("P2", "ON GRADE")
+        assert "1 IN DOUBT" in words(app, "head")
+
+
+async def test_readings_in_doubt_are_trusted_for_a_reason(jobs: Path, clock: Clock) -> None:
+    app = app_for("doubt", jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        assert isinstance(app.screen, SetUpScreen), "what was found disturbed asks for a new set-up"
+        assert "The last set-up was found disturbed." in shown(app)
+        await press(pilot, "escape")
+        assert verdict(app) == "ON GRADE ?"
+        await press(pilot, "ctrl+n")
+        assert isinstance(app.screen, DoubtScreen)
+        assert "P1       finish    ON GRADE" in shown(app)
+        await press(pilot, "enter")
+        assert words(app) == "Say in a few words why they may be trusted."
+        await press(pilot, "taped from the wall, agrees", "enter")
+        assert isinstance(app.screen, CheckScreen)
+        assert verdict(app) == "ON GRADE"
+        assert recorded(jobs / "court")[-1] == ("doubt", "taped from the wall, agrees")
+        await press(pilot, "ctrl+n")
+        assert words(app) == "No reading is in doubt."
+
+
+async def test_a_turning_point_is_shot_named_and_set_up_on(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f7")
+        assert words(app) == "New mark TP1: what does the rod read there?"
+        await press(pilot, "kerb 4", "enter")
+        assert words(app) == "New mark kerb 4: what does the rod read there?"
+        await press(pilot, "49", "enter")
+        assert words(app).startswith("kerb 4 is a mark.")
+        assert "kerb 4 = DOOR 0 + 50 − 49 = 1 in" in shown(app)
+        await press(pilot, "escape")
+        await press(pilot, "f4")
+        await press(pilot, "kerb 4", "enter", "60", "enter", "enter")
+        # kerb 4 lies at 1, the plane therefore at 61, and P1 wants -1.
+        assert words(app) == "P1 (by the hall): the rod should read 62"
+        assert recorded(job, "mark") == [("mark", "kerb 4=49")]
+
+
+async def test_a_name_that_is_taken_is_refused_for_a_new_mark(app: GradeApp, job: Path) -> None:
+    before = recorded(job)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f7")
+        await press(pilot, "p1", "enter")
+        assert words(app) == "“p1” is a point or benchmark of the plan already; give the mark a name of its own."
+        assert (typed(app), recorded(job)) == ("p1", before)
+
+
+async def test_a_mark_put_right_says_what_changes_before_it_does(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "ctrl+r")
+        await press(pilot, "-1/2", "enter")
+        assert words(app).startswith(
+            "DOOR was wrong from the start: it always was -1/2. 1 point moves, at most by -1/2"
+        )
+        assert recorded(job, "mark given") == []
+        await press(pilot, "enter")
+        assert words(app).startswith("Say in a few words how you know")
+        await press(pilot, "office sheet 3", "enter")
+        assert isinstance(app.screen, CheckScreen)
+        assert verdict(app) == "FILL 1/2"
+        assert recorded(job, "mark given") == [("mark given", "DOOR=-1/2")]
+
+
+async def test_a_mark_that_moved_changes_nothing_that_was_read_before(app: GradeApp) -> None:
+    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "ctrl+r")
+        await press(pilot, "f3")
+        await press(pilot, "-1/2", "enter")
+        assert "moved: from now on it is -1/2. Nothing that was read would change." in words(app)
+        await press(pilot, "hit by the loader", "enter")
+        assert verdict(app) == "ON GRADE"
+
+
+async def test_escape_gives_up_a_correction_step_by_step(app: GradeApp, job: Path) -> None:
+    before = recorded(job)
+    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "ctrl+r")
+        await press(pilot, "-1/2", "enter", "escape")
+        assert words(app).startswith("DOOR was wrong from the start: it always was …?")
+        await press(pilot, "escape")
+        assert isinstance(app.screen, CheckScreen)
+        assert recorded(job) == before
+
+
+async def test_a_field_test_takes_its_figures_one_by_one(jobs: Path, clock: Clock) -> None:
+    app = app_for("instrument", jobs, clock)
+    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+        await go_to(pilot, "instrument")
+        for figure in ("48", "50", "40", "42", "2 ft", "100 ft"):
+            await press(pilot, figure, "enter")
+        assert words(app).endswith("Enter records the test, Escape goes one step back.")
+        assert recorded(jobs / "court", "test") == []
+        await press(pilot, "enter")
+        assert isinstance(app.screen, CheckScreen)
+        assert len(recorded(jobs / "court", "test")) == 1
+        assert check(app).surface.point == "P1"

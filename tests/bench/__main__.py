@@ -1,0 +1,40 @@
+"""Runs every measurement and prints them as one table; it measures, it does not judge, and always ends with 0."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import tempfile
+from pathlib import Path
+
+from tests.bench import commands, disk, screens
+from tests.bench.measure import Measure, table
+
+
+def measure(folder: Path, *, rounds: int, enters: int = 12, together: int = 20) -> list[Measure]:
+    """All measurements, taken in that folder."""
+    return [
+        *commands.measure(rounds),
+        *screens.measure(folder, rounds, enters),
+        *disk.measure(folder, rounds, together),
+        screens.burst(folder),
+    ]
+
+
+def main() -> None:
+    """Measures and prints."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
+    parser.add_argument("--rounds", type=int, default=9, help="how often everything is done (default: 9)")
+    parser.add_argument("--folder", type=Path, help="where to write, on the disk that is to be measured")
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory(dir=options.folder) as named:
+        folder = Path(named)
+        os.environ["GRADECHECK_CACHE"] = str(folder / "cache")
+        os.environ["GRADECHECK_SETTINGS"] = str(folder / "settings")
+        measures = measure(folder, rounds=options.rounds)
+    print(f"medians of {options.rounds} rounds; ! is more than is allowed now\n")
+    print(table(sorted(measures, key=lambda each: each.number)))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,200 @@
+"""Measured in a terminal: the first prompt, the memory, and the time from Enter to the new value."""
+
+from __future__ import annotations
+
+import contextlib
+import itertools
+import shutil
+import sys
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from statistics import median
+
+import pyte
+
+from tests.bench import bare_app
+from tests.bench.measure import Measure, milliseconds, paired, percentile
+from tests.pty.site import Site, ready_border, saved
+from tests.pty.terminal import PATIENCE, Terminal
+
+CONSOLE_SCRIPT = "import sys; from gradecheck.cli import main; sys.exit(main())"
+"""What the installed command runs."""
+_PLACEHOLDER = b"od reading"
+"""In the empty box of both programs; its first letter stands under the cursor, in a style of its own."""
+_PROBE = b"%"
+"""A character that is nowhere on either screen until it is typed."""
+_PROBES_APART = 0.01
+_SILENCE = 0.06
+"""Seconds without output after which a picture is taken to be complete; shorter than a blink of the cursor."""
+
+
+@dataclass
+class Contender:
+    """A program, how it is opened anew, what is typed into it, and what the answers look like."""
+
+    command: Callable[[], list[str]]
+    typed: Callable[[int], str]
+    answered: Callable[[int], Callable[[pyte.Screen], bool]]
+    starts: list[float] = field(default_factory=list)
+    peaks: list[float] = field(default_factory=list)
+    values: list[list[float]] = field(default_factory=list)
+
+    def visit(self, enters: int) -> None:
+        """Opens it, enters so many values, and keeps what that took."""
+        with Terminal(self.command()) as terminal:
+            self.starts.append(first_usable(terminal) - terminal.started)
+            values = []
+            for number in range(enters):
+                terminal.send(self.typed(number).encode())
+                terminal.settle(_SILENCE)
+                entered = terminal.send(b"\r")
+                values.append(terminal.wait_for(self.answered(number), quiet=_SILENCE) - entered)
+            terminal.settle(_SILENCE)
+            self.values.append(values)
+            self.peaks.append(peak(terminal.pid))
+
+
+def first_usable(terminal: Terminal) -> float:
+    """When a typed character was first echoed; what was typed to find out is taken back."""
+    deadline = time.monotonic() + PATIENCE
+    while _PLACEHOLDER not in terminal.output():
+        assert time.monotonic() < deadline, terminal.text()
+        terminal.next_output(terminal.pieces, _PROBES_APART)
+    seen, probes = terminal.pieces, 0
+    echoed: float | None = None
+    while echoed is None:
+        assert time.monotonic() < deadline, terminal.text()
+        probes += 1
+        until = terminal.send(_PROBE) + _PROBES_APART
+        while echoed is None and (left := until - time.perf_counter()) > 0:
+            news = terminal.next_output(seen, left)
+            seen += len(news)
+            echoed = next((when for when, piece in news if _PROBE in piece), None)
+    terminal.settle(_SILENCE)
+    terminal.send(b"\x7f" * probes)
+    terminal.settle(_SILENCE)
+    return echoed
+
+
+def peak(pid: int) -> float:
+    """The most memory the process has held so far, in MB; nothing where the system does not say."""
+    with contextlib.suppress(OSError):
+        for line in Path(f"/proc/{pid}/status").read_text(encoding="ascii").splitlines():
+            if line.startswith("VmHWM:"):
+                return int(line.split()[1]) / 1024
+    return 0.0
+
+
+# -- the contenders
+
+
+def bare() -> Contender:
+    """The bare app."""
+    return Contender(
+        command=lambda: [sys.executable, str(Path(bare_app.__file__))],
+        typed=lambda number: f"{50 + number}.25",
+        answered=lambda number: _in_row(f"P{number + 1:03}", f"{50 + number}.25"),
+    )
+
+
+def _in_row(name: str, value: str) -> Callable[[pyte.Screen], bool]:
+    return lambda screen: any(name in line and value in line for line in screen.display)
+
+
+def opened(site: Site, copies: Iterator[Path]) -> Contender:
+    """The program on a fresh copy of the job."""
+    return Contender(
+        command=lambda: gradecheck("open", str(shutil.copytree(site.folder, next(copies)))),
+        typed=lambda number: site.rods[number],
+        answered=lambda number: saved(site.points[number]),
+    )
+
+
+def opened_changed(site: Site, copies: Iterator[Path]) -> Contender:
+    """The program on a copy of the job whose text was never seen before."""
+
+    def command() -> list[str]:
+        folder = shutil.copytree(site.folder, next(copies))
+        with (folder / "job.yaml").open("a", encoding="utf-8") as file:
+            file.write(f"# {folder.name}\n")
+        return gradecheck("open", str(folder))
+
+    return Contender(command, lambda number: site.rods[number], lambda number: saved(site.points[number]))
+
+
+def gradecheck(*arguments: str) -> list[str]:
+    """The program, started as its installed command starts it."""
+    return [sys.executable, "-c", CONSOLE_SCRIPT, *arguments]
+
+
+# -- the measurements
+
+
+def measure(folder: Path, rounds: int, enters: int) -> list[Measure]:
+    """All that can be seen on a screen, the programs taking turns."""
+    site = ready_border(folder / "border")
+    copies = (folder / f"copy {number}" for number in itertools.count(1))
+    plain, known, changed = bare(), opened(site, copies), opened_changed(site, copies)
+    programs = [plain, known, changed]
+    for program in programs:  # with everything compiled and in memory once
+        program.visit(0)
+        for kept in (program.starts, program.peaks, program.values):
+            kept.clear()
+    for turn in range(rounds):
+        for program in programs[turn % 3 :] + programs[: turn % 3]:
+            program.visit(enters)
+    return [
+        _start("plan known", known, plain),
+        _start("plan changed", changed, plain),
+        _memory("plan known", known, plain),
+        _memory("plan changed", changed, plain),
+        *_values(known, plain),
+    ]
+
+
+def _start(which: str, ours: Contender, plain: Contender) -> Measure:
+    note = f"{milliseconds(ours.starts)} / {milliseconds(plain.starts)}"
+    ratio = paired(ours.starts, plain.starts)
+    return Measure(1, f"first usable prompt, 200 points, {which} / bare app", ratio, 1.6, 1.25, note)
+
+
+def _memory(which: str, ours: Contender, plain: Contender) -> Measure:
+    what = f"peak memory, 200 points, {which} / bare app"
+    if not all(plain.peaks):
+        return Measure(3, what, None, 1.5, 1.3, "this system does not say")
+    note = f"{median(ours.peaks):.1f} MB / {median(plain.peaks):.1f} MB"
+    return Measure(3, what, paired(ours.peaks, plain.peaks), 1.5, 1.3, note)
+
+
+def _values(ours: Contender, plain: Contender) -> list[Measure]:
+    every = [value for visit in ours.values for value in visit]
+    others = [value for visit in plain.values for value in visit]
+    ratio = paired([median(visit) for visit in ours.values], [median(visit) for visit in plain.values])
+    slowest = percentile(every, 0.95)
+    return [
+        Measure(
+            4, "Enter to new value / bare app", ratio, 1.5, 1.5, f"{milliseconds(every)} / {milliseconds(others)}"
+        ),
+        Measure(
+            4,
+            "Enter to new value, 95th percentile / median",
+            slowest / median(every),
+            None,
+            3,
+            f"{1000 * slowest:.1f} ms",
+        ),
+    ]
+
+
+def burst(folder: Path, count: int = 40) -> Measure:
+    """Readings written at once: how many of them are booked right and in order."""
+    site = ready_border(folder / "burst")
+    with Terminal(gradecheck("open", str(site.folder))) as terminal:
+        first_usable(terminal)
+        sent = terminal.send(site.typing(0, count))
+        took = terminal.wait_for(saved(site.points[count - 1]), quiet=_SILENCE) - sent
+    right = sum(one == other for one, other in zip(site.recorded(), site.expected(count), strict=False))
+    what = f"{count} readings written at once: share booked right, in order"
+    return Measure(13, what, right / count, None, 1, f"{right} of {count} in {1000 * took:.0f} ms")
