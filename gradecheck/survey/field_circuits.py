@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import zip_longest
 from math import sqrt
 
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.circuit import Circuit, Leg
-from gradecheck.survey.level_book import Carry, LevelBook
+from gradecheck.survey.level_book import LAST, Carry, LevelBook
 from gradecheck.survey.level_notes import NoteRow, PageCheck, page_check
 
 
@@ -36,17 +37,40 @@ def closings(book: LevelBook) -> Iterator[Closing]:
             if not book.is_given(last.end, stood.seq):
                 continue
             steps = [*start_of, last]
-            start, end = book.elevation(steps[0].base, stood.seq), book.elevation(last.end, stood.seq)
-            if start is not None and end is not None:
+            first = book.stood(steps[0].setup)
+            start = book.elevation(steps[0].base, first.seq) if first else None
+            end = book.elevation(last.end, stood.seq)
+            moved = steps[0].base == last.end and start != end  # while the loop was walked: it tells nothing
+            if start is not None and end is not None and not moved:
                 yield Closing(Circuit(tuple(_leg(book, step) for step in steps), start, end), _page(steps, start))
 
 
 def network(book: LevelBook) -> tuple[dict[str, Elevation], list[Leg]]:
-    """The marks whose elevation is given, and every sight between marks as a leg of one set-up."""
-    legs = [_leg(book, sight) for stood in book.set_ups() for sight in book.sights(stood.id)]
-    names = {name for leg in legs for name in (leg.start, leg.end)}
-    given = {name: book.elevation(name) for name in names if book.is_given(name)}
-    return {name: elevation for name, elevation in given.items() if elevation is not None}, legs
+    """The marks whose elevation is given, and every sight between marks as a leg of one set-up.
+
+    A mark that moved is another one from then on.
+    """
+    known: dict[str, Elevation] = {}
+    legs = []
+    stands = book.set_ups()
+    for stood, following in zip_longest(stands, stands[1:]):
+        later = following.seq if following else LAST
+        for sight in book.sights(stood.id):
+            start, end = _spot(book, sight.base, stood.seq, known), _spot(book, sight.end, later, known)
+            legs.append(Leg(start, end, sight.rise, distance=book.distance(sight.base, sight.end)))
+    return known, legs
+
+
+def _spot(book: LevelBook, name: str, before: int, known: dict[str, Elevation]) -> str:
+    """The mark as it was before that place, told apart from where it moved since; `known` takes what is given."""
+    source, now = book.source(name, before), book.source(name)
+    if source is None or now is None:
+        return name
+    if now.rod is None and now.seq > source.seq:
+        name = f"{name} as of entry {source.seq}" if source.seq else f"{name} before it moved"
+    if source.given is not None:
+        known[name] = source.given
+    return name
 
 
 def expected_of(carried: Carried) -> Length | None:

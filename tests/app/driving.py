@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import sqlite3
 from collections.abc import Sequence
 from contextlib import closing
@@ -10,6 +11,7 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 from textual import events
+from textual.geometry import Size
 from textual.pilot import Pilot
 from textual.strip import Strip
 from textual.widgets import Static
@@ -127,6 +129,16 @@ async def settle(pilot: Pilot[int]) -> None:
 async def press(pilot: Pilot[int], *keys: str) -> None:
     """Sends the keys in one go and waits until they have had their effect."""
     post(pilot, *keys)
+    await settle(pilot)
+
+
+async def resize(pilot: Pilot[int], width: int, height: int) -> None:
+    """Makes the window that size. Not the pilot's own: it waits for a quiet that a tiny window never has."""
+    size = Size(width, height)
+    pilot.app._driver._size = size  # type: ignore[union-attr]  # as the pilot does it
+    pilot.app.post_message(events.Resize(size, size))
+    while pilot.app.screen._compositor.size != size:  # the app waits a moment for the next resize
+        await asyncio.sleep(0.005)
     await settle(pilot)
 
 

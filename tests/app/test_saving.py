@@ -198,14 +198,38 @@ async def test_a_journal_that_went_away_is_said_and_ends_nothing(
         assert words(app) == "The journal can't be read: the stick was taken out."
 
 
-async def test_leaving_waits_for_what_was_entered(app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("key", ["f12", "ctrl+q"])
+async def test_leaving_waits_for_what_was_entered(
+    app: GradeApp, job: Path, key: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await settle(pilot)
         disk = Disk(app, monkeypatch)
         disk.open.clear()
         try:
-            post(pilot, "51", "enter", "51-1/2", "enter", "ctrl+q")
+            post(pilot, "51", "enter", "51-1/2", "enter", key)
             await disk.reached()
+        finally:
+            disk.open.set()
+        while app.return_code is None:
+            await asyncio.sleep(0)
+    assert app.return_code == 0
+    assert [name for name, _, _ in readings(job)] == ["P1", "P2"]
+
+
+async def test_a_signal_that_ends_the_app_waits_for_what_was_entered(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        disk = Disk(app, monkeypatch)
+        disk.open.clear()
+        try:
+            post(pilot, "51", "enter", "51-1/2", "enter", "5")
+            await disk.reached()
+            while typed(app) != "5":
+                await asyncio.sleep(0)
+            app.exit()  # all that the handler of SIGTERM and SIGHUP does
         finally:
             disk.open.set()
     assert [name for name, _, _ in readings(job)] == ["P1", "P2"]

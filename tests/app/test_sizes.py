@@ -6,7 +6,19 @@ from pathlib import Path
 
 import pytest
 
-from tests.app.driving import ENTRY_SCREENS, SCREENS, Clock, app_for, check, go_to, press, readings, shown, typed
+from tests.app.driving import (
+    ENTRY_SCREENS,
+    SCREENS,
+    Clock,
+    app_for,
+    check,
+    go_to,
+    press,
+    readings,
+    resize,
+    shown,
+    typed,
+)
 
 SIZES = ((60, 20), (40, 12), (20, 5), (1, 1), (200, 60), (80, 2))
 
@@ -23,13 +35,11 @@ async def test_a_window_made_small_and_large_again_shows_what_it_showed(
         before = shown(app)
         here = app.screen
         for size in SIZES:
-            await pilot.resize_terminal(*size)
-            await press(pilot)
+            await resize(pilot, *size)
             assert len(shown(app).splitlines()) <= size[1]
             if screen in ENTRY_SCREENS:
                 assert typed(app) == "51-1/16"
-        await pilot.resize_terminal(80, 24)
-        await press(pilot)
+        await resize(pilot, 80, 24)
         assert (app.screen, shown(app)) == (here, before)
 
 
@@ -38,8 +48,7 @@ async def test_the_head_uses_the_room_there_is(jobs: Path, clock: Clock) -> None
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await go_to(pilot, "check")
         for width in (50, 120, 60, 80):
-            await pilot.resize_terminal(width, 24)
-            await press(pilot)
+            await resize(pilot, width, 24)
             head = shown(app).splitlines()[0]
             assert head.endswith(" set-up on DOOR 07:30 · 0 of 3 · RK")
             assert head.startswith(" path · fini" if width < 100 else " Quillmere Court · path · finish ")

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck.app.app import GradeApp
-from tests.app.driving import SCREENS, YARD_DIG, Clock, app_for, go_to, press, shown
+from tests.app.driving import SCREENS, YARD_DIG, Clock, app_for, go_to, press, resize, shown
 
 FOLDER = Path(__file__).with_name("snapshots")
 SIZES = ((80, 24), (120, 40))
@@ -31,8 +31,7 @@ async def test_the_screen_looks_as_it_did(screen: str, jobs: Path, clock: Clock)
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await go_to(pilot, screen)
         for size in SIZES:
-            await pilot.resize_terminal(*size)
-            await press(pilot)
+            await resize(pilot, *size)
             assert_as_kept(app, f"{screen.replace(' ', '-')}-{size[0]}x{size[1]}")
 
 
@@ -46,10 +45,8 @@ async def test_a_morning_of_checking_looks_as_it_did(jobs: Path, clock: Clock) -
             await press(pilot, rod, "enter")
         await press(pilot, "f8")
         for size in SIZES:
-            await pilot.resize_terminal(*size)
-            await press(pilot)
+            await resize(pilot, *size)
             assert_as_kept(app, f"morning-{size[0]}x{size[1]}")
         await press(pilot, "f6")
-        await pilot.resize_terminal(*SIZES[0])
-        await press(pilot)
+        await resize(pilot, *SIZES[0])
         assert_as_kept(app, f"morning-log-{SIZES[0][0]}x{SIZES[0][1]}")

@@ -13,11 +13,12 @@ from tests.bench.measure import Measure, table
 
 def measure(folder: Path, *, rounds: int, enters: int = 12, together: int = 20) -> list[Measure]:
     """All measurements, taken in that folder."""
+    changes = screens.compiled(folder / "compiled")
     return [
-        *commands.measure(rounds),
-        *screens.measure(folder, rounds, enters),
+        *commands.measure(changes, rounds),
+        *screens.measure(folder, changes, rounds, enters),
         *disk.measure(folder, rounds, together),
-        screens.burst(folder),
+        screens.burst(folder, changes),
     ]
 
 

@@ -7,19 +7,20 @@ import sys
 import time
 
 from tests.bench.measure import Measure, milliseconds, paired
-from tests.bench.screens import gradecheck
+from tests.bench.screens import Changes, gradecheck
 from tests.pty.terminal import environment
 
 
-def measure(rounds: int) -> list[Measure]:
+def measure(changes: Changes, rounds: int) -> list[Measure]:
     """The version and the help, each beside a Python that does nothing."""
     found = []
     for asked in ("--version", "--help"):
         ours: list[float] = []
         bare: list[float] = []
         for turn in range(rounds + 1):
-            one, other = _seconds(gradecheck(asked)), _seconds([sys.executable, "-c", "pass"])
-            if turn:  # the first time, files come from the disk
+            one = _seconds(gradecheck(asked), changes)
+            other = _seconds([sys.executable, "-c", "pass"], changes)
+            if turn:  # the first time, modules are compiled and read from the disk
                 ours.append(one)
                 bare.append(other)
         note = f"{milliseconds(ours)} / {milliseconds(bare)}"
@@ -27,7 +28,7 @@ def measure(rounds: int) -> list[Measure]:
     return found
 
 
-def _seconds(command: list[str]) -> float:
+def _seconds(command: list[str], changes: Changes) -> float:
     began = time.perf_counter()
-    subprocess.run(command, env=environment(), stdout=subprocess.DEVNULL, check=True)
+    subprocess.run(command, env=environment(changes), stdout=subprocess.DEVNULL, check=True)
     return time.perf_counter() - began

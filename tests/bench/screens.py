@@ -7,8 +7,8 @@ import itertools
 import shutil
 import sys
 import time
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from statistics import median
 
@@ -21,6 +21,8 @@ from tests.pty.terminal import PATIENCE, Terminal
 
 CONSOLE_SCRIPT = "import sys; from gradecheck.cli import main; sys.exit(main())"
 """What the installed command runs."""
+Changes = Mapping[str, str | None]
+"""To the variables a program is started with."""
 _PLACEHOLDER = b"od reading"
 """In the empty box of both programs; its first letter stands under the cursor, in a style of its own."""
 _PROBE = b"%"
@@ -35,6 +37,7 @@ class Contender:
     """A program, how it is opened anew, what is typed into it, and what the answers look like."""
 
     command: Callable[[], list[str]]
+    changes: Changes
     typed: Callable[[int], str]
     answered: Callable[[int], Callable[[pyte.Screen], bool]]
     starts: list[float] = field(default_factory=list)
@@ -43,7 +46,7 @@ class Contender:
 
     def visit(self, enters: int) -> None:
         """Opens it, enters so many values, and keeps what that took."""
-        with Terminal(self.command()) as terminal:
+        with Terminal(self.command(), changes=self.changes) as terminal:
             self.starts.append(first_usable(terminal) - terminal.started)
             values = []
             for number in range(enters):
@@ -87,13 +90,19 @@ def peak(pid: int) -> float:
     return 0.0
 
 
+def compiled(folder: Path) -> Changes:
+    """Has every program keep its compiled modules in that folder, as an installed one keeps them beside it."""
+    return {"PYTHONDONTWRITEBYTECODE": None, "PYTHONPYCACHEPREFIX": str(folder)}
+
+
 # -- the contenders
 
 
-def bare() -> Contender:
+def bare(changes: Changes) -> Contender:
     """The bare app."""
     return Contender(
-        command=lambda: [sys.executable, str(Path(bare_app.__file__))],
+        command=lambda: [sys.executable, "-m", bare_app.__name__],
+        changes=changes,
         typed=lambda number: f"{50 + number}.25",
         answered=lambda number: _in_row(f"P{number + 1:03}", f"{50 + number}.25"),
     )
@@ -103,25 +112,27 @@ def _in_row(name: str, value: str) -> Callable[[pyte.Screen], bool]:
     return lambda screen: any(name in line and value in line for line in screen.display)
 
 
-def opened(site: Site, copies: Iterator[Path]) -> Contender:
+def opened(site: Site, copies: Iterator[Path], changes: Changes) -> Contender:
     """The program on a fresh copy of the job."""
     return Contender(
         command=lambda: gradecheck("open", str(shutil.copytree(site.folder, next(copies)))),
+        changes=changes,
         typed=lambda number: site.rods[number],
         answered=lambda number: saved(site.points[number]),
     )
 
 
-def opened_changed(site: Site, copies: Iterator[Path]) -> Contender:
+def opened_changed(site: Site, copies: Iterator[Path], changes: Changes) -> Contender:
     """The program on a copy of the job whose text was never seen before."""
+    same = opened(site, copies, changes)
 
     def command() -> list[str]:
-        folder = shutil.copytree(site.folder, next(copies))
-        with (folder / "job.yaml").open("a", encoding="utf-8") as file:
-            file.write(f"# {folder.name}\n")
-        return gradecheck("open", str(folder))
+        *program, folder = same.command()
+        with (Path(folder) / "job.yaml").open("a", encoding="utf-8") as file:
+            file.write(f"# {folder}\n")
+        return [*program, folder]
 
-    return Contender(command, lambda number: site.rods[number], lambda number: saved(site.points[number]))
+    return replace(same, command=command, starts=[], peaks=[], values=[])
 
 
 def gradecheck(*arguments: str) -> list[str]:
@@ -132,11 +143,12 @@ def gradecheck(*arguments: str) -> list[str]:
 # -- the measurements
 
 
-def measure(folder: Path, rounds: int, enters: int) -> list[Measure]:
+def measure(folder: Path, changes: Changes, rounds: int, enters: int) -> list[Measure]:
     """All that can be seen on a screen, the programs taking turns."""
     site = ready_border(folder / "border")
     copies = (folder / f"copy {number}" for number in itertools.count(1))
-    plain, known, changed = bare(), opened(site, copies), opened_changed(site, copies)
+    plain, known = bare(changes), opened(site, copies, changes)
+    changed = opened_changed(site, copies, changes)
     programs = [plain, known, changed]
     for program in programs:  # with everything compiled and in memory once
         program.visit(0)
@@ -188,10 +200,10 @@ def _values(ours: Contender, plain: Contender) -> list[Measure]:
     ]
 
 
-def burst(folder: Path, count: int = 40) -> Measure:
+def burst(folder: Path, changes: Changes, count: int = 40) -> Measure:
     """Readings written at once: how many of them are booked right and in order."""
     site = ready_border(folder / "burst")
-    with Terminal(gradecheck("open", str(site.folder))) as terminal:
+    with Terminal(gradecheck("open", str(site.folder)), changes=changes) as terminal:
         first_usable(terminal)
         sent = terminal.send(site.typing(0, count))
         took = terminal.wait_for(saved(site.points[count - 1]), quiet=_SILENCE) - sent

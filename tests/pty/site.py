@@ -20,9 +20,9 @@ AREA = "long border"
 BACKSIGHT = "50"
 """What the rod reads on the sill; the rods of the points are known for this one."""
 _FALL_PER_POINT = Fraction(1, 2)
-# Sixteenths of an inch by which the ground lies lower than wanted, over and over along the border. The points lie
-# half an inch apart, so that no two rods read the same.
-_LOWER = (0, 3, -1, -3, 1, 2, -2)
+# Sixteenths of an inch by which the ground lies lower than wanted, over and over along the border: so little that no
+# figure is asked about. The points lie half an inch apart, so that no two rods read the same.
+_LOWER = (0, 1, -1, 1, 0, -1, 0)
 
 
 @dataclass(frozen=True)
@@ -112,7 +112,7 @@ def saved_points(screen: pyte.Screen) -> set[str]:
 
 
 def saved(point: str) -> Callable[[pyte.Screen], bool]:
-    """Whether the answer line calls the reading at that point saved."""
+    """For `wait_for`: whether the answer line calls the reading at that point saved."""
 
     def seen(screen: pyte.Screen) -> bool:
         return any((line := _ANSWERED.match(each)) and line[1] == point for each in screen.display)

@@ -50,9 +50,9 @@ def shown(job: str, changes: dict[str, str | None]) -> bytes:
     with Terminal(gradecheck_command("open", job), changes=changes) as terminal:
         terminal.wait_for(PROMPT)
         terminal.settle()
-        terminal.send(b"50-3/16\r")
+        terminal.send(b"50-1/16\r")
         terminal.wait_for("saved")
-        assert "FILL" in terminal.text()
+        assert "ON GRADE" in terminal.text()
         return terminal.output()
 
 
@@ -87,7 +87,7 @@ def test_a_terminal_that_answers_what_it_is_asked_gets_the_prompt_too(job: str) 
         # It can show a whole picture at once, and does not tell its size by itself.
         terminal.send(b"\x1b[?2026;2$y\x1b[?2048;0$y")
         terminal.settle()
-        terminal.send(b"50-3/16\r")
+        terminal.send(b"50-1/16\r")
         terminal.wait_for("saved")
         assert b"\x1b[?2026h" in terminal.output()
 

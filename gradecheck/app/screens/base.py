@@ -29,7 +29,7 @@ class EntryScreen(Screen[None]):
 
     AUTO_FOCUS = "Entry"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back", id="back", show=False),
+        Binding("escape", "back", "Back", id="back"),
         Binding("f1", "app.keys", "Keys", id="keys"),
     ]
 
@@ -58,7 +58,8 @@ class EntryScreen(Screen[None]):
     @property
     def is_up(self) -> bool:
         """Whether this is the screen that is worked on; the palette may lie over it."""
-        return next(screen for screen in reversed(self.app.screen_stack) if not screen.is_modal) is self
+        # While the app ends there is none any more, and what was entered before is still taken.
+        return next((screen for screen in reversed(self.app.screen_stack) if not screen.is_modal), self) is self
 
     # -- what a screen of its own says
 

@@ -40,6 +40,7 @@ class CheckScreen(EntryScreen):
     """A number is a reading at the current point; a name goes to that point; ? helps."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "Back", id="back", show=False, tooltip="Drop what is typed, or back to the jobs"),
         Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
         Binding("f3", "next_stage", "Stage", id="stage", tooltip="Work to the next surface up"),
         Binding("f4", "set_up", "Set-up", id="set-up", tooltip="Set up or move the instrument"),

@@ -15,7 +15,7 @@ class SetUpScreen(MarksScreen):
     """Key the rod's figure on each mark seen from here; Enter alone then stands the instrument."""
 
     TITLE_WORDS = "set up the instrument"
-    WHAT_TO_DO = "Rod on a mark, its figure, Enter. Then the next mark, or Enter alone: it stands."
+    WHAT_TO_DO = "Rod on a mark, type its figure, Enter. Enter alone stands the instrument."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "next_rod", "Rod", id="rod", tooltip="Take another rod"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last backsight taken here"),

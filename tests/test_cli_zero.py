@@ -1,0 +1,351 @@
+"""The commands that carry the zero: what they print and answer, how they end, and that a refusal writes nothing."""
+
+from __future__ import annotations
+
+import functools
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.session import Session
+from tests.test_cli import MORNING, Out, answer, journal, length, said
+from tests.test_zero import FEET_JOB, OFFICE_JOB, PEGS
+
+REQUIRED = ("--by", "RK")
+
+
+@pytest.fixture(autouse=True)
+def clock(monkeypatch: pytest.MonkeyPatch) -> list[datetime]:
+    """The clock stands still until its one moment is replaced."""
+    moment = [MORNING]
+    monkeypatch.setattr("gradecheck.commands.shared.Session", functools.partial(Session, clock=lambda: moment[0]))
+    monkeypatch.delenv("GRADECHECK_BY", raising=False)
+    return moment
+
+
+@pytest.fixture
+def yard(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A job with two datums and an instrument that says what it is good for; entry 2 is a set-up with its plane at 48."""
+    monkeypatch.chdir(tmp_path)
+    folder = Path("yard")
+    folder.mkdir()
+    (folder / "job.yaml").write_text(OFFICE_JOB, encoding="utf-8")
+    assert main(["setup", "yard", "DOOR=48", *REQUIRED, "--json"]) == 0
+    return folder
+
+
+@pytest.fixture
+def quiet(yard: Path, capsys: Out) -> Path:
+    """The same, with nothing printed yet."""
+    capsys.readouterr()
+    return yard
+
+
+# -- setup and move
+
+
+def test_setup_on_several_marks_tells_each_and_how_they_agree(quiet: Path, capsys: Out) -> None:
+    assert said(capsys, "setup", "yard", "DOOR=48", "kerb=52-1/16") == [
+        "site rod on DOOR 48 in, KERB 52 1/16 in; plane of the instrument at 48 1/16 in",
+        "They agree within 1/16 in (allowed 1/8 in); the mean is taken. The set-up carries ±0.154 in.",
+    ]
+    told = answer(capsys, "setup", "yard", "DOOR=48", "KERB=52-1/16")
+    assert (told["seq"], told["rod"], told["agree"]) == (4, "site rod", True)
+    assert told["plane"]["mm"] == pytest.approx(48 * 25.4 + 25.4 / 32)
+    assert told["from"] == {"DOOR": length(1219.2, "48 in"), "KERB": length(1220.7875, "48 1/16 in")}
+    assert told["spread"] == length(1.5875, "1/16 in")
+
+
+def test_setup_on_three_marks_that_disagree_ends_with_1_and_names_the_one(quiet: Path, capsys: Out) -> None:
+    said(capsys, "mark", "yard", "TP1=40")
+    sights = ("DOOR=48", "KERB=53", "TP1=40")
+    (_, line) = said(capsys, "setup", "yard", *sights, code=1)
+    assert line.startswith("THEY DISAGREE by 1 in (allowed 1/8 in). KERB stands out.")
+    assert answer(capsys, "setup", "yard", *sights, code=1)["agree"] is False
+
+
+def test_setup_with_a_sloped_beam_needs_the_places_of_its_marks(quiet: Path, capsys: Out) -> None:
+    said(capsys, "setup", "yard", "DOOR=48", "--falls", "1/4 in/ft", "--at", "2 ft,3 ft")
+    (line,) = said(capsys, "read", "yard", "W1=47-1/2")
+    assert "ON GRADE" in line
+    before = journal(quiet)
+    assert main(["setup", "yard", "KERB=52", "--falls", "2 %,1 %"]) == 2
+    assert "needs to know where KERB lies" in capsys.readouterr().err
+    assert main(["read", "yard", "C1=51"]) == 2
+    assert "The beam is sloped: give C1 its place" in capsys.readouterr().err
+    assert journal(quiet) == before
+
+
+def test_move_leaves_nothing_to_read_from_until_the_next_setup(quiet: Path, capsys: Out) -> None:
+    told = answer(capsys, "move", "yard", "--why", "spoil heap")
+    assert told == {"entry": 3, "why": "spoil heap"}
+    before = journal(quiet)
+    for arguments, says in (
+        (("read", "yard", "W1=48-1/2"), "The instrument was moved; finish the new set-up before reading on."),
+        (("mark", "yard", "TP1=40"), "The instrument was moved; finish the new set-up before reading on."),
+        (("recheck", "yard", "DOOR=48"), "No set-up stands; set up the instrument on a mark first."),
+        (("move", "yard"), "No set-up stands; there is nothing to move."),
+    ):
+        assert main(arguments) == 2
+        assert capsys.readouterr().err == f"{says}\n"
+    assert journal(quiet) == before
+    said(capsys, "setup", "yard", "KERB=52")
+    assert "ON GRADE" in said(capsys, "read", "yard", "W1=48-1/2")[0]
+
+
+# -- recheck
+
+
+def test_recheck_tells_what_it_is_off_by_and_what_is_in_doubt(quiet: Path, capsys: Out) -> None:
+    said(capsys, "read", "yard", "W1=48-1/2")
+    told = answer(capsys, "recheck", "yard", "KERB=52-1/8")
+    assert told == {"entry": 4, "mark": "KERB", "off": length(-3.175, "-1/8 in"), "good": True, "in doubt": []}
+    said(capsys, "read", "yard", "C1=51")
+    assert said(capsys, "recheck", "yard", "door=48-1/4", code=1) == [
+        "DOOR is OFF BY -1/4 in (allowed 1/8 in): 1 reading in doubt since the last good look. Set up again (F4)."
+    ]
+    assert main(["read", "yard", "C2=51-1/4"]) == 2
+    assert "found disturbed; set up again" in capsys.readouterr().err
+    (line,) = [row for row in answer(capsys, "log", "yard") if row["subject"] == "C1 finish"]
+    assert line["now"] == "in doubt: ON GRADE"
+
+
+def test_the_next_day_asks_for_a_recheck_or_a_new_setup(quiet: Path, capsys: Out, clock: list[datetime]) -> None:
+    clock[0] = MORNING + timedelta(days=1)
+    before = journal(quiet)
+    for arguments in (("read", "yard", "W1=48-1/2"), ("mark", "yard", "TP1=40")):
+        assert main(arguments) == 2
+        assert "The set-up is from another day" in capsys.readouterr().err
+    assert journal(quiet) == before
+    said(capsys, "recheck", "yard", "DOOR=48")
+    assert "ON GRADE" in said(capsys, "read", "yard", "W1=48-1/2")[0]
+
+
+# -- mark and datum
+
+
+def test_mark_tells_how_the_elevation_was_carried(quiet: Path, capsys: Out) -> None:
+    assert said(capsys, "mark", "yard", "TP1=40", "--what", "nail") == ["TP1 = DOOR 0 + 48 − 40 = 8 in"]
+    said(capsys, "move", "yard")
+    said(capsys, "setup", "yard", "tp1=30")
+    told = answer(capsys, "mark", "yard", "TP2=50-1/2")
+    assert told == {"entry": 6, "mark": "TP2", "elevation": length(-317.5, "-12 1/2 in")}
+    said(capsys, "read", "yard", "W1=38-1/2")
+    assert said(capsys, "mark", "yard", "w1") == ["W1 = DOOR 0 + 48 − 40 + 30 − 38 1/2 = −1/2 in"]
+
+
+def test_a_datum_is_tied_by_its_mark_and_then_shown_and_read_against(quiet: Path, capsys: Out) -> None:
+    says = "The datum “street” is not tied yet: shoot LID as a mark from a set-up that stands.\n"
+    before = journal(quiet)
+    for arguments in (("read", "yard", "V1=70"), ("datum", "yard", "street")):
+        assert main(arguments) == 2
+        assert capsys.readouterr().err == says
+    assert journal(quiet) == before
+    assert said(capsys, "datum", "yard") == [
+        "Elevations are shown from the job zero.",
+        "  office: tied",
+        "  street: not tied yet, waits for LID",
+    ]
+    said(capsys, "mark", "yard", "LID=58")
+    assert answer(capsys, "datum", "yard", "street") == {
+        "shown": "street",
+        "tied": {"office": True, "street": True},
+    }
+    (line,) = said(capsys, "read", "yard", "V1=70")
+    assert "ON GRADE" in line
+    assert "found 1188 in" in line
+    said(capsys, "datum", "yard", "job")
+    assert answer(capsys, "datum", "yard")["shown"] is None
+
+
+# -- correct
+
+
+def test_correct_in_its_place_with_dry_only_says_what_would_change(quiet: Path, capsys: Out) -> None:
+    said(capsys, "read", "yard", "W1=48-1/2", "C1=51")
+    before = journal(quiet)
+    told = answer(capsys, "correct", "yard", "2", "47-15/16", "--dry")
+    assert told == {
+        "recorded": False,
+        "points moved": 2,
+        "largest": length(-1.5875, "-1/16 in"),
+        "verdicts changed": [],
+    }
+    assert said(capsys, "correct", "yard", "2", "47", "--dry") == [
+        "2 points move, at most by -1 in; 2 verdicts change."
+    ]
+    assert journal(quiet) == before
+    told = answer(capsys, "correct", "yard", "2", "47")
+    assert (told["recorded"], told["points moved"], len(told["verdicts changed"])) == (True, 2, 2)
+    assert told["verdicts changed"][0] == {"area": "walk", "point": "W1", "stage": "finish"}
+    (now,) = [row["now"] for row in answer(capsys, "log", "yard") if row["subject"] == "W1 finish"]
+    assert now == "FILL 1"
+
+
+@pytest.mark.parametrize(
+    ("flags", "moved", "plane"),
+    [
+        pytest.param((), 1, "47 in", id="wrong-from-the-start"),
+        pytest.param(("--moved",), 0, "47 in", id="moved-from-now-on"),
+    ],
+)
+def test_correct_a_mark(quiet: Path, capsys: Out, flags: tuple[str, ...], moved: int, plane: str) -> None:
+    said(capsys, "setup", "yard", "KERB=52")
+    said(capsys, "read", "yard", "C1=51")
+    change = ("correct", "yard", "--mark", "kerb=-5", *flags, "--why", "office sheet")
+    before = journal(quiet)
+    dry = answer(capsys, *change, "--dry")
+    assert journal(quiet) == before
+    told = answer(capsys, *change)
+    assert told == {**dry, "recorded": True}
+    assert (told["points moved"], len(told["verdicts changed"])) == (moved, moved)
+    (first, _) = said(capsys, "setup", "yard", "KERB=52")
+    assert first.endswith(plane)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        pytest.param(("2",), "Say what to correct", id="no-figure"),
+        pytest.param(("2", "47l"), "no unit of length", id="no-length"),
+        pytest.param(("2", "KERB=47"), "This set-up has no backsight on “KERB”", id="another-mark"),
+        pytest.param(("--mark", "KERB=-5"), "how you know", id="no-reason"),
+        pytest.param(("--mark", "KERB=-5", "--moved", "--why", " "), "how you know", id="an-empty-reason"),
+        pytest.param(("--mark", "GATE=-5", "--why", "x"), "There is no mark “GATE”", id="no-such-mark"),
+        pytest.param(("--mark", "TP1=-5", "--why", "x"), "TP1 was carried from a set-up", id="a-carried-mark"),
+        pytest.param(("--mark", "KERB", "--why", "x"), "is not NAME=READING", id="no-elevation"),
+    ],
+)
+@pytest.mark.parametrize("dry", [(), ("--dry",)], ids=["", "dry"])
+def test_what_can_t_be_corrected_is_refused_and_nothing_is_written(
+    quiet: Path, capsys: Out, arguments: tuple[str, ...], says: str, dry: tuple[str, ...]
+) -> None:
+    said(capsys, "mark", "yard", "TP1=40")
+    before = journal(quiet)
+    assert main(["correct", "yard", *arguments, *dry]) == 2
+    told = capsys.readouterr()
+    assert (told.out, says in told.err, len(told.err.splitlines())) == ("", True, 1)
+    assert journal(quiet) == before
+
+
+# -- circuit
+
+
+@pytest.fixture
+def walked(quiet: Path, capsys: Out) -> Path:
+    """The line of NOTE-1 in the field book: it comes in 0.04 ft too high."""
+    (quiet / "job.yaml").write_text(FEET_JOB.replace("START", "100.00"), encoding="utf-8")
+    (quiet / "journal.db").unlink()
+    rows = (("A=3.10", "TP1=9.82"), ("TP1=6.44", "TP2=6.96"), ("TP2=8.76", "TP3=3.27"))
+    for backsight, foresight in rows:
+        said(capsys, "setup", "yard", backsight, *REQUIRED)
+        said(capsys, "mark", "yard", foresight)
+        said(capsys, "move", "yard")
+    said(capsys, "setup", "yard", "TP3=7.12")
+    said(capsys, "recheck", "yard", "B=10.42")
+    return quiet
+
+
+def test_circuit_tells_closure_page_check_and_corrections_apart(walked: Path, capsys: Out) -> None:
+    before = journal(walked)
+    assert said(capsys, "circuit", "yard") == [
+        "A - TP1 - TP2 - TP3 - B: 4 set-ups, misclosure 0.04 ft, allowed 0.04 ft: it closes.",
+        "  page check: the sums agree",
+        "  shared out by set-ups: TP1 -0.01, TP2 -0.02, TP3 -0.03, B -0.04",
+    ]
+    (told,) = answer(capsys, "circuit", "yard")["circuits"]
+    assert told == {
+        "marks": ["A", "TP1", "TP2", "TP3", "B"],
+        "set-ups": 4,
+        "misclosure": length(12.192, "0.04 ft"),
+        "allowed": length(12.192, "0.04 ft"),
+        "closes": True,
+        "page check": True,
+        "corrections": {
+            "TP1": length(-3.048, "-0.01 ft"),
+            "TP2": length(-6.096, "-0.02 ft"),
+            "TP3": length(-9.144, "-0.03 ft"),
+            "B": length(-12.192, "-0.04 ft"),
+        },
+    }
+    assert journal(walked) == before
+
+
+def test_circuit_by_another_rule_may_end_with_1(walked: Path, capsys: Out) -> None:
+    lines = said(capsys, "circuit", "yard", "--rule", "0.03 ft", code=1)
+    assert lines[0].endswith("allowed 0.03 ft: IT DOES NOT CLOSE.")
+    (told,) = answer(capsys, "circuit", "yard", "--rule", "0.03 ft", code=1)["circuits"]
+    assert (told["closes"], told["allowed"]) == (False, length(9.144, "0.03 ft"))
+
+
+def test_circuit_adjusted_gives_what_the_shares_give(walked: Path, capsys: Out) -> None:
+    lines = said(capsys, "circuit", "yard", "--adjust")
+    assert lines[3] == "All sights adjusted together:"
+    told = answer(capsys, "circuit", "yard", "--adjust")["network"]
+    heights = {"TP1": 93.27, "TP2": 92.74, "TP3": 98.22}
+    assert set(told["marks"]) == set(heights)
+    for mark, feet in heights.items():
+        assert told["marks"][mark]["mm"] == pytest.approx(feet * 304.8)
+    assert told["residuals"]["TP3 to B"]["mm"] == pytest.approx(-3.048)
+    assert (told["degrees of freedom"], told["passes"]) == (1, None)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        pytest.param(("--share", "distance"), "has no distance; give it, or share by set-ups", id="no-distances"),
+        pytest.param(("--rule", "12 mm per root km"), "distance", id="a-rule-by-distance"),
+        pytest.param(("--rule", "3 parsecs"), "is not an allowance", id="no-rule"),
+    ],
+)
+def test_circuit_refuses_what_the_plan_does_not_tell(
+    walked: Path, capsys: Out, arguments: tuple[str, ...], says: str
+) -> None:
+    before = journal(walked)
+    assert main(["circuit", "yard", *arguments]) == 2
+    told = capsys.readouterr()
+    assert (told.out, says in told.err, len(told.err.splitlines())) == ("", True, 1)
+    assert journal(walked) == before
+
+
+# -- instrument
+
+
+def test_instrument_out_of_its_limit_ends_with_1_and_is_what_readings_reckon_with(quiet: Path, capsys: Out) -> None:
+    (before,) = answer(capsys, "read", "yard", "W1=48-1/2")
+    assert said(capsys, "instrument", "yard", "two-peg", *PEGS, code=1) == [
+        "The beam is off by 171.9 arc-seconds and the plan allows 15.0: have it adjusted."
+    ]
+    (after,) = answer(capsys, "read", "yard", "W1=48-1/2")
+    assert after["uncertainty"]["mm"] > 10 * before["uncertainty"]["mm"]
+
+
+def test_instrument_within_its_limit_answers_in_json(quiet: Path, capsys: Out) -> None:
+    figures = ("50-1/32", "50", "49-31/32", "50", "100 ft")
+    told = answer(capsys, "instrument", "yard", "four-directions", *figures)
+    assert (told["entry"], told["test"], told["within"]) == (3, "four-directions", True)
+    assert told["slope error"]["ratio"] == pytest.approx(1 / 32 / 1200)
+    assert told["slope error"]["arc-seconds"] == pytest.approx(5.37, abs=0.005)
+    assert told["says"] == "The beam is off by 5.4 arc-seconds, within the 15.0 the plan allows."
+    assert answer(capsys, "log", "yard")[-1]["then"] == "good"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        pytest.param(("two-peg", *PEGS[:5]), "The two-peg test takes 6 figures", id="too-few"),
+        pytest.param(("two-peg", *PEGS[:4], "9 ft", "9 ft"), "shows nothing", id="both-pegs-alike-far"),
+        pytest.param(("four-directions", *PEGS[:4], "0 ft"), "some distance away", id="no-distance"),
+        pytest.param(("two-peg", "fifty", *PEGS[1:]), "is not a length", id="no-length"),
+    ],
+)
+def test_a_test_that_tells_nothing_is_refused_and_nothing_is_written(
+    quiet: Path, capsys: Out, arguments: tuple[str, ...], says: str
+) -> None:
+    before = journal(quiet)
+    assert main(["instrument", "yard", *arguments]) == 2
+    told = capsys.readouterr()
+    assert (told.out, says in told.err, len(told.err.splitlines())) == ("", True, 1)
+    assert journal(quiet) == before
