@@ -27,7 +27,7 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> list[datetime]:
 
 @pytest.fixture
 def yard(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A job with two datums and an instrument that says what it is good for; entry 2 is a set-up with its plane at 48."""
+    """A job with two datums that says what its instrument is good for; entry 2 is a set-up with its plane at 48."""
     monkeypatch.chdir(tmp_path)
     folder = Path("yard")
     folder.mkdir()

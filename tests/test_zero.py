@@ -1,4 +1,4 @@
-"""Zero over a whole day on a real job folder: moved, looked at again, doubted, put right, and shown from elsewhere."""
+"""Zero over a whole day in a real job folder: moved, looked at again, doubted, put right, shown from elsewhere."""
 
 from __future__ import annotations
 
@@ -347,7 +347,7 @@ def test_from_the_office_s_zero_every_elevation_is_shown_a_hundred_feet_higher(s
     assert chain_line(session.state, "TP1") == "TP1 = DOOR 1200 + 48 − 40 = 1208 in"
     session.record(session.show_datum(None))
     assert point_row(session.state, W1) == before
-    with pytest.raises(Refusal, match="There is no datum “ofice”.*office"):
+    with pytest.raises(Refusal, match=r"There is no datum “ofice”.*office"):
         session.show_datum("ofice")
 
 
@@ -443,6 +443,15 @@ def test_a_carried_mark_is_put_right_by_the_figure_it_was_seen_with_or_it_moved(
     assert _height(session, "TP1") == inches(11)
     with pytest.raises(Refusal, match="how you know"):
         session.give_mark("KERB", "-5", has_moved=False, why="")
+
+
+def test_a_set_up_that_a_foreign_journal_holds_without_backsights_is_refused_a_correction(session: Session) -> None:
+    made = session.record(session.set_up("DOOR", "48"))
+    fact = dataclasses.replace(made.fact, backsights=())
+    empty = session.record(dataclasses.replace(session.note("x"), fact=fact))
+    for typed in ("47", "DOOR=47"):
+        with pytest.raises(Refusal, match="This set-up has no backsight"):
+            session.correct(empty.id, typed)
 
 
 def _as_draft(entry: Entry) -> Draft:

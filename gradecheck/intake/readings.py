@@ -60,6 +60,8 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
 def _corrected_sights(state: State, old: InstrumentSet, typed: str) -> tuple[Backsight, ...]:
     name, equals, figure = typed.partition("=")
     if not equals:
+        if not old.backsights:
+            raise Refusal("This set-up has no backsight to correct; strike it and set up again.")
         if len(old.backsights) > 1:
             example = f"{old.backsights[0].mark}=48-1/4"
             raise Refusal(f"This set-up has {len(old.backsights)} backsights; say which, like {example}.")
