@@ -130,6 +130,13 @@ class Drafts:
         return self._draft(words.note(text, area), text)
 
     @property
+    def cautions_read_today(self) -> bool:
+        """Whether someone has read the cautions on this calendar day, here."""
+        today = self.clock()
+        read = (at.astimezone(today.tzinfo).date() for at, _, _ in reversed(self.state.cautions))
+        return today.date() in read
+
+    @property
     def set_up_is_old(self) -> bool:
         """Whether the set-up that stands was last held against a mark on another day.
 

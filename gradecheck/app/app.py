@@ -62,23 +62,26 @@ class GradeApp(App[int]):
         self.ascii_only = ascii_only
         self.session: Session | None = None
         self._job = job
-        self._wanted_theme = theme
         self._clock = clock
         self._asked_about: str | None = None
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
+        self._put_on(theme)
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our own colour names, for themes that are not ours."""
         return themes.ANSI_VARIABLES
 
-    def on_mount(self) -> None:
-        """Puts on the colours, then shows the job or the jobs."""
+    def _put_on(self, wanted: str) -> None:
+        """Puts on the colours before anything is drawn, so that the style sheet is read once only."""
         for theme in themes.OURS:
             self.register_theme(theme)
-        self.theme = themes.fitting(
-            self._wanted_theme, no_color=self.no_color, color_system=self.console.color_system
-        )
+        fitting = themes.fitting(wanted, no_color=self.no_color, color_system=self.console.color_system)
+        self.set_reactive(App.theme, fitting)
+        self.stylesheet.set_variables(self.get_css_variables())
+
+    def on_mount(self) -> None:
+        """Shows the job or the jobs."""
         if sys.platform != "win32":
             loop = asyncio.get_running_loop()
             for number in (signal.SIGTERM, signal.SIGHUP):

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
-from gradecheck.plan.closure import Allowance, Fixed, allowance_from
+
+if TYPE_CHECKING:
+    from gradecheck.plan.closure import Allowance
 
 FINISH = "finish"
 SUBGRADE = "subgrade"
@@ -170,6 +172,9 @@ class Plan:
     @property
     def allowance(self) -> Allowance:
         """What a circuit may miss by when it closes: the plan's rule, else what a recheck may be off."""
+        # Most days no circuit is looked at, and the first picture need not wait for the rules.
+        from gradecheck.plan.closure import Fixed, allowance_from
+
         if self.closure is None:
             return Fixed(self.rechecks.allowed)
         return allowance_from(self.closure, self.notation.units)

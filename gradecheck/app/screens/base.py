@@ -7,12 +7,11 @@ from typing import ClassVar, cast
 from textual import on
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
-from textual.widgets import Static
 
 from gradecheck.app.bindings import own
 from gradecheck.app.host import Host
-from gradecheck.app.plain import plain
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
@@ -126,14 +125,14 @@ class EntryScreen(Screen[None]):
     def say(self, text: str) -> None:
         """Says what is to be done next."""
         self._said = text
-        line = self.query_one("#says", Static)
+        line = self.query_one("#says", Words)
         line.remove_class("wrong")
-        line.update(plain(text))
+        line.say(text)
 
     def complain(self, text: str) -> None:
         """Says what is wrong, and rings the bell for someone who looks elsewhere."""
         self.say(text)
-        self.query_one("#says", Static).add_class("wrong")
+        self.query_one("#says", Words).add_class("wrong")
         self.app.bell()
 
     async def action_back(self) -> None:

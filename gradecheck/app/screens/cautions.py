@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta, timezone
-
 from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Footer, Static
@@ -11,18 +9,9 @@ from textual.widgets import Footer, Static
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.findings import finding_lines
-from gradecheck.session import Session
-
-
-def read_today(session: Session) -> bool:
-    """Whether someone has read the cautions on this calendar day, here."""
-    today = session.clock().date()
-    return any(
-        at.astimezone(timezone(timedelta(minutes=offset))).date() == today
-        for at, offset, _ in reversed(session.state.cautions)
-    )
 
 
 class CautionsScreen(EntryScreen):
@@ -35,7 +24,7 @@ class CautionsScreen(EntryScreen):
             words = [*CAUTIONS, *finding_lines(self.session.plan)]
             yield Static(plain_lines([line for caution in words for line in ("", f"  {caution}")]))
         with Vertical(id="asking"):
-            yield Static(id="says")
+            yield Words(id="says")
             yield Entry(id="initials", placeholder=self.session.by or "RK")
         yield Footer(show_command_palette=False)
 

@@ -8,21 +8,13 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.widgets import Footer, Static
+from textual.widgets import Footer
 
-from gradecheck.app.plain import plain
 from gradecheck.app.screens.base import EntryScreen
-from gradecheck.app.screens.cautions import CautionsScreen, read_today
-from gradecheck.app.screens.doubt import DoubtScreen
-from gradecheck.app.screens.field_test import FieldTestScreen
-from gradecheck.app.screens.given import GivenScreen
-from gradecheck.app.screens.log import LogScreen
-from gradecheck.app.screens.mark import MarkScreen
-from gradecheck.app.screens.recheck import RecheckScreen
-from gradecheck.app.screens.set_up import SetUpScreen
 from gradecheck.app.widgets.answer_panel import AnswerPanel
 from gradecheck.app.widgets.banner import large
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Line, Words
 from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
@@ -71,21 +63,22 @@ class CheckScreen(EntryScreen):
         self.answered: Surface | None = None
         self._questioned: tuple[Surface, str] | None = None
         self._show_sure = False
+        self._recording = False
 
     def compose(self) -> ComposeResult:
         """The table for the person typing above, the verdict for the machine below."""
-        yield Static(id="head")
+        yield Line(id="head")
         yield PointsView(self.session.plan, id="points")
         yield AnswerPanel(ascii_only=self.host.ascii_only, id="verdict")
         with Vertical(id="asking"):
-            yield Static(id="says")
+            yield Words(id="says")
             yield Entry(id="reading", placeholder="rod reading, point name, or ? for help")
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:
         """Takes up where the last reading left off."""
         self._resume()
-        self.watch(self.app, "changes", self.show, init=False)
+        self.watch(self.app, "changes", self._changed, init=False)
         self.show()
         self.call_after_refresh(self._greet)
 
@@ -94,20 +87,29 @@ class CheckScreen(EntryScreen):
         if self.area_name:
             self._show_head()
 
+    def _changed(self) -> None:
+        """Something was recorded: here, which shows itself where it changed, or elsewhere."""
+        if not self._recording:
+            self.show()
+
     def _greet(self) -> None:
         """The day's cautions first, then a set-up where none stands."""
-        if not read_today(self.session):
+        if not self.session.cautions_read_today:
+            from gradecheck.app.screens.cautions import CautionsScreen
+
             self.app.push_screen(CautionsScreen(), self._cautioned)
         else:
             self._cautioned(None)
 
     def _cautioned(self, _: None) -> None:
-        if not read_today(self.session):
+        if not self.session.cautions_read_today:
             self.host.close_job()
         elif self.session.state.setup is None or self.session.set_up_is_old:
+            from gradecheck.app.screens.set_up import SetUpScreen
+
             self.app.push_screen(SetUpScreen())
-        # The letters of the banner take a moment to load; nobody is waiting for them now.
-        self.run_worker(lambda: large("0"), thread=True, exit_on_error=False)
+        # The large letters take a moment to load; by then nobody waits for the first picture.
+        self.set_timer(0.5, lambda: self.run_worker(lambda: large("0"), thread=True, exit_on_error=False))
 
     def _resume(self) -> None:
         plan, state = self.session.plan, self.session.state
@@ -160,7 +162,7 @@ class CheckScreen(EntryScreen):
         right = f"{seen} · {done} · {self.session.by} "
         room = max(self.size.width - len(right) - 2, 10)
         left = left if len(left) <= room else left[: room - 1] + "…"
-        self.query_one("#head", Static).update(plain(f"{left:<{room}}  {right}"))
+        self.query_one("#head", Line).say(f"{left:<{room}}  {right}")
 
     def _show_answer(self) -> None:
         told = answer(self.session.state, self.answered) if self.answered else None
@@ -186,7 +188,7 @@ class CheckScreen(EntryScreen):
         else:
             self.say(f"{name}: the rod should read {rod}")
 
-    # -- acting
+    # -- acting; the other screens are imported when they are gone to, so that the first picture comes sooner
 
     async def commit(self, text: str) -> None:
         """A number is a reading, a name a place to go to, a question mark help."""
@@ -210,7 +212,11 @@ class CheckScreen(EntryScreen):
             self._questioned = surface, typed
             raise Refusal(question)
         self._questioned = None
-        await self.keep(typed, surface, self.session.reading(surface, typed, question or ""))
+        self._recording = True
+        try:
+            await self.keep(typed, surface, self.session.reading(surface, typed, question or ""))
+        finally:
+            self._recording = False
         before = self.index
         self.answered = surface
         self._go_on(before)
@@ -261,22 +267,32 @@ class CheckScreen(EntryScreen):
 
     def action_set_up(self) -> None:
         """To the Set-up screen."""
+        from gradecheck.app.screens.set_up import SetUpScreen
+
         self.app.push_screen(SetUpScreen())
 
     def action_recheck(self) -> None:
         """To the Recheck screen."""
+        from gradecheck.app.screens.recheck import RecheckScreen
+
         self.app.push_screen(RecheckScreen())
 
     def action_mark(self) -> None:
         """To the Mark screen."""
+        from gradecheck.app.screens.mark import MarkScreen
+
         self.app.push_screen(MarkScreen())
 
     def action_test(self) -> None:
         """To the tests of the instrument."""
+        from gradecheck.app.screens.field_test import FieldTestScreen
+
         self.app.push_screen(FieldTestScreen())
 
     def action_put_right(self) -> None:
         """To where a mark's elevation is put right."""
+        from gradecheck.app.screens.given import GivenScreen
+
         self.app.push_screen(GivenScreen())
 
     async def action_next_datum(self) -> None:
@@ -301,10 +317,14 @@ class CheckScreen(EntryScreen):
         if not self.session.state.doubts():
             self.complain("No reading is in doubt.")
             return
+        from gradecheck.app.screens.doubt import DoubtScreen
+
         self.app.push_screen(DoubtScreen())
 
     def action_log(self) -> None:
         """To the Log screen, for this area."""
+        from gradecheck.app.screens.log import LogScreen
+
         self.app.push_screen(LogScreen(self.area_name))
 
     async def action_strike(self) -> None:

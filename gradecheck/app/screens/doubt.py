@@ -9,6 +9,7 @@ from textual.widgets import Footer, Static
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
 from gradecheck.report.rows import answer
 
 
@@ -27,7 +28,7 @@ class DoubtScreen(EntryScreen):
             words = "  Read since the last good look at a mark, before the set-up was found disturbed:"
             yield Static(plain_lines([words, "", *lines]))
         with Vertical(id="asking"):
-            yield Static(id="says")
+            yield Words(id="says")
             yield Entry(id="why", placeholder="why they may be trusted")
         yield Footer(show_command_palette=False)
 

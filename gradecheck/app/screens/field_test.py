@@ -12,6 +12,7 @@ from textual.widgets import Footer, Static
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
 from gradecheck.intake import Refusal, instrument_tests
 from gradecheck.intake.instrument_tests import FIELD_TESTS
 
@@ -34,7 +35,7 @@ class FieldTestScreen(EntryScreen):
         with VerticalScroll(id="keys", can_focus=False):
             yield Static(id="steps")
         with Vertical(id="asking"):
-            yield Static(id="says")
+            yield Words(id="says")
             yield Entry(id="figure", placeholder="the figure")
         yield Footer(show_command_palette=False)
 

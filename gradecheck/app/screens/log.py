@@ -12,6 +12,7 @@ from textual.widgets import Footer, Static
 from gradecheck.app.plain import plain
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.file import JournalError
@@ -61,7 +62,7 @@ class LogScreen(EntryScreen):
             id="entries",
         )
         with Vertical(id="asking"):
-            yield Static(id="says")
+            yield Words(id="says")
             yield Entry(id="note", placeholder="a note for the log")
         yield Footer(show_command_palette=False)
 

@@ -12,6 +12,7 @@ from textual.widgets import Footer, Static
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pick_list import PickList
 from gradecheck.report.instrument import chain_line, mark_line
 
@@ -38,7 +39,7 @@ class MarksScreen(EntryScreen):
             yield PickList(id="mark-list")
             yield Static(id="told")
         with Vertical(id="asking"):
-            yield Static(id="says")
+            yield Words(id="says")
             yield Entry(id="figure", placeholder="what the rod reads")
         yield Footer(show_command_palette=False)
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from textual.widgets import Static
-
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.journal.facts import Rechecked
 from gradecheck.report.instrument import recheck_line, set_up_line
@@ -46,4 +44,3 @@ class RecheckScreen(MarksScreen):
             self.say(f"{words} Escape goes back.")
         else:
             self.complain(words)
-        self.query_one("#says", Static).refresh()

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.widgets import Static
 
-from gradecheck.app.plain import plain
 from gradecheck.app.widgets.banner import Banner
+from gradecheck.app.widgets.line import Line
 from gradecheck.app.widgets.tolerance_bar import ToleranceBar
 from gradecheck.checks.verdict import Word
 from gradecheck.report.rows import Answer
@@ -26,22 +25,22 @@ class AnswerPanel(Vertical):
 
     def compose(self) -> ComposeResult:
         """One line of words, the large letters, the tolerance."""
-        yield Static(id="answer")
+        yield Line(id="answer")
         yield Banner(id="banner", ascii_only=self._ascii_only)
         yield ToleranceBar(id="bar")
 
     def say(self, answer: Answer | None, stage: str, *, with_sure: bool) -> None:
         """Shows the answer; `with_sure` adds how sure it is."""
-        self.query_one(ToleranceBar).say(answer)
-        words, banner = self.query_one("#answer", Static), self.query_one(Banner)
+        self.query_one(ToleranceBar).place(answer)
+        words, banner = self.query_one("#answer", Line), self.query_one(Banner)
         if answer is None:
-            words.update(plain(" No reading yet."))
+            words.say(" No reading yet.")
             banner.say("", "")
             return
         sure = f" {answer.sure or '(the plan does not say how sure)'}" if with_sure else ""
         end = "IN DOUBT: read it again" if answer.doubt else "saved"
         told = f" {answer.point} {stage}  {answer.what}   found {answer.found}{sure}, rod {answer.rod}   {end}"
-        words.update(plain(told))
+        words.say(told)
         if answer.doubt:
             banner.say(f"{answer.headline} ?", DOUBT)
         else:

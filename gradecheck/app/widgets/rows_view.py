@@ -69,14 +69,19 @@ class RowsView(ScrollView, can_focus=False):
             self.refresh(Region(0, line, self.size.width, 1))
 
     def _reveal(self) -> None:
-        """Scrolls so that the current row is in sight, with the rows before and after it where there is room."""
+        """Keeps the current row in sight, with the rows before and after it where there is room.
+
+        Where it would leave, a page is turned: a table that moved with every reading would be drawn anew each time.
+        """
         rows = self.size.height - 1
         if rows < 1:
             return
         margin = 1 if rows > 2 else 0
         top = self.scroll_offset.y
-        top = min(top, self.current - margin)
-        top = max(top, self.current + margin - rows + 1)
+        if self.current + margin - rows + 1 > top:
+            top = self.current - margin
+        elif self.current - margin < top:
+            top = self.current + margin - rows + 1
         top = max(0, min(top, self.count - rows))
         if top != self.scroll_offset.y:
             self.scroll_to(y=top, animate=False, force=True, immediate=True)

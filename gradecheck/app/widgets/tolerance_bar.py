@@ -4,21 +4,19 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from textual.widgets import Static
-
-from gradecheck.app.plain import plain
+from gradecheck.app.widgets.line import Line
 from gradecheck.report.rows import Answer
 
 HALF = 16
 """Cells on each side of the middle; the limits stand half way, so as much again is shown beyond them."""
 
 
-class ToleranceBar(Static):
+class ToleranceBar(Line):
     """``low 3/8 ........|-------:---X---|........ 3/8 high``; an end arrow means farther than is drawn."""
 
-    def say(self, answer: Answer | None) -> None:
-        """Shows one answer, or nothing."""
-        self.update(plain(bar(answer) if answer else ""))
+    def place(self, answer: Answer | None) -> None:
+        """Shows where one answer lies, or nothing."""
+        self.say(bar(answer) if answer else "")
 
 
 def bar(answer: Answer) -> str:
