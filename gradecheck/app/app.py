@@ -76,12 +76,15 @@ class GradeApp(App[int]):
         """Puts on the colours before anything is drawn, so that the style sheet is read once only."""
         for theme in themes.OURS:
             self.register_theme(theme)
-        fitting = themes.fitting(wanted, no_color=self.no_color, color_system=self.console.color_system)
-        self.set_reactive(App.theme, fitting)
-        self.stylesheet.set_variables(self.get_css_variables())
+        self._fitting = themes.fitting(wanted, no_color=self.no_color, color_system=self.console.color_system)
+        if self._fitting != themes.SIXTEEN:
+            self.set_reactive(App.theme, self._fitting)
+            self.stylesheet.set_variables(self.get_css_variables())
 
     def on_mount(self) -> None:
         """Shows the job or the jobs."""
+        # A terminal's own colours come through only where the theme is put on in Textual's own way.
+        self.theme = self._fitting
         if sys.platform != "win32":
             loop = asyncio.get_running_loop()
             for number in (signal.SIGTERM, signal.SIGHUP):

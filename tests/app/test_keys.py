@@ -76,13 +76,15 @@ async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(ap
         assert readings(job) == [("P1", "finish", "51")]
 
 
-@pytest.mark.parametrize("screen", ["set up", "recheck", "mark", "put right", "instrument"])
-async def test_a_question_mark_opens_the_help_where_figures_are_keyed(screen: str, jobs: Path, clock: Clock) -> None:
-    app = app_for(screen, jobs, clock)
+async def test_a_question_mark_opens_the_help_wherever_figures_are_keyed(app: GradeApp) -> None:
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await go_to(pilot, screen)
-        await press(pilot, "?", "enter")
-        assert isinstance(app.screen, KeysScreen)
+        await settle(pilot)
+        for screen in ("set up", "recheck", "mark", "put right", "instrument"):
+            await go_to(pilot, screen)
+            await press(pilot, "?", "enter")
+            assert isinstance(app.screen, KeysScreen)
+            for _ in range(2):
+                await press(pilot, "escape")
 
 
 async def test_the_palette_does_what_the_key_does(app: GradeApp) -> None:

@@ -44,5 +44,6 @@ class BareApp(App[None]):
         event.input.clear()
 
 
-if __name__ == "__main__":
+def main() -> None:
+    """Runs it."""
     BareApp().run(mouse=False)

@@ -101,7 +101,7 @@ def compiled(folder: Path) -> Changes:
 def bare(changes: Changes) -> Contender:
     """The bare app."""
     return Contender(
-        command=lambda: [sys.executable, "-m", bare_app.__name__],
+        command=lambda: [sys.executable, "-c", f"from {bare_app.__name__} import main; main()"],
         changes=changes,
         typed=lambda number: f"{50 + number}.25",
         answered=lambda number: _in_row(f"P{number + 1:03}", f"{50 + number}.25"),

@@ -66,29 +66,28 @@ class EntryScreen(Screen[None]):
         """Acts on a text that Enter was pressed behind; raises Refusal when it makes no sense here."""
         raise NotImplementedError
 
-    def draft(self, text: str) -> Draft:
-        """The draft that an entered text means here; for screens that record what is entered."""
-        raise NotImplementedError
-
     # -- keys and texts, in order
 
     @on(Entry.Committed)
     async def _committed(self, event: Entry.Committed) -> None:
-        if not self.is_up:
-            # A key before it led to another screen: it was meant for that one, which nobody had seen yet.
-            self._tell_current(f"Not taken, it was keyed before this screen was up: “{event.text}”.", event.text)
-            return
-        if event.turn <= self._refused_turn:
-            # It was keyed before anyone could see that the text before it was refused, and meant what followed.
-            if event.text.strip():
-                self.complain(f"{self._said}  Not taken either: “{event.text}”.")
-            return
         try:
-            await self.commit(event.text)
+            await self._take(event)
         except (Refusal, JournalError) as wrong:
             self._refused_turn = event.entry.turn
             event.entry.put_back(event.text)
             self.complain(str(wrong))
+        finally:
+            event.entry.draw()
+
+    async def _take(self, event: Entry.Committed) -> None:
+        if not self.is_up:
+            # A key before it led to another screen: it was meant for that one, which nobody had seen yet.
+            self._tell_current(f"Not taken, it was keyed before this screen was up: “{event.text}”.", event.text)
+        elif event.turn > self._refused_turn:
+            await self.commit(event.text)
+        elif event.text.strip():
+            # It was keyed before anyone could see that the text before it was refused, and meant what followed.
+            self.complain(f"{self._said}  Not taken either: “{event.text}”.")
 
     @on(Entry.Pressed)
     async def _pressed(self, event: Entry.Pressed) -> None:

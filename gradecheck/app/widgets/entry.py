@@ -6,6 +6,7 @@ from textual import events
 from textual.message import Message
 from textual.strip import Strip
 from textual.widgets import Input
+from textual.widgets.input import Selection
 
 from gradecheck.app.bindings import own
 from gradecheck.app.plain import clean
@@ -73,7 +74,7 @@ class Entry(Input):
             self._take(event)  # it was pressed at a screen nobody had seen
         elif event.key == "enter":
             self._take(event)
-            text, self.value = self.value, ""
+            text = self._empty()
             self.turn += 1
             # Straight to the screen: sent to itself first, it would stand behind keys already waiting here.
             self.screen.post_message(self.Committed(self, text, self.turn))
@@ -89,6 +90,17 @@ class Entry(Input):
         self._take(event)
         if lines := event.text.splitlines():
             self.insert_text_at_cursor(clean(lines[0]))
+
+    def _empty(self) -> str:
+        """Empties the box and returns what was in it; it is drawn together with the answer, in one picture."""
+        text = self.value
+        self.set_reactive(Input.value, "")
+        self.set_reactive(Input.selection, Selection.cursor(0))
+        return text
+
+    def draw(self) -> None:
+        """Draws the box as it is now, once what was entered has been answered."""
+        self.mutate_reactive(Input.value)
 
     @staticmethod
     def _take(event: events.Event) -> None:
