@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import signal
 import sys
 from collections.abc import Callable, Iterable, Sequence
@@ -28,6 +29,9 @@ from gradecheck.journal.file import JournalError
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session import Session, now
 from gradecheck.settings import laptop_id
+
+LAST_SECOND = 0.8
+"""Seconds; whoever ends a program from outside waits about one."""
 
 
 class GradeApp(App[int]):
@@ -88,7 +92,7 @@ class GradeApp(App[int]):
         if sys.platform != "win32":
             loop = asyncio.get_running_loop()
             for number in (signal.SIGTERM, signal.SIGHUP):
-                loop.add_signal_handler(number, self.exit)
+                loop.add_signal_handler(number, lambda: self.call_next(self._end))
         # On top of Textual's own empty screen, because the lowest one can't be switched for another.
         self.push_screen(self._first_screen())
 
@@ -158,8 +162,9 @@ class GradeApp(App[int]):
         at = names.index(self.theme) if self.theme in names else -1
         self.theme = names[(at + 1) % len(names)]
 
-    def action_leave(self) -> None:
-        """Leaves; with something typed but not entered, on whatever screen, asks once about that."""
+    async def action_leave(self) -> None:
+        """Leaves when all that was entered is taken; with something typed but not entered, asks once about that."""
+        await self._settled()
         for screen in reversed(self.screen_stack):
             if isinstance(screen, EntryScreen) and (left := screen.entry.value) not in ("", self._asked_about):
                 self._asked_about = left
@@ -167,6 +172,17 @@ class GradeApp(App[int]):
                 screen.complain(f"“{left}” is typed but not entered. Enter records it; F12 again leaves.")
                 return
         self.exit(return_code=0)
+
+    async def _settled(self) -> None:
+        for screen in self.screen_stack:
+            if isinstance(screen, EntryScreen):
+                await screen.settled()
+
+    async def _end(self) -> None:
+        """Told to end from outside: what was entered is given a second to be taken."""
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(self._settled(), LAST_SECOND)
+        self.exit()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every action of the screen, by name."""

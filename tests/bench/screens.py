@@ -19,7 +19,7 @@ from tests.bench.measure import Measure, milliseconds, paired, percentile
 from tests.pty.site import Site, ready_border, saved
 from tests.pty.terminal import PATIENCE, Terminal
 
-CONSOLE_SCRIPT = "import sys; from gradecheck.cli import main; sys.exit(main())"
+CONSOLE_SCRIPT = "import sys; from gradecheck.__main__ import main; sys.exit(main())"
 """What the installed command runs."""
 Changes = Mapping[str, str | None]
 """To the variables a program is started with."""

@@ -65,6 +65,7 @@ def long_border(folder: Path, count: int = 200) -> Site:
         "rods: {site rod: {kind: standard, graduation: 1/16 in}}",
         "benchmarks: {SILL: {elevation: 0, what: sill of the garden room}}",
         "tolerances: {finish: 1/8 in}",
+        "rechecks: {readings: 999, minutes: 999}",  # nobody is reminded in the middle of a burst
         "areas:",
         f"  {AREA}:",
         "    points:",

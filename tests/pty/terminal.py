@@ -129,7 +129,8 @@ class Terminal:
                 if self._ended or not self._news.wait(max(deadline - time.monotonic(), 0)):
                     what = "the program ended" if self._ended else "time is up"
                     screen = "\n".join(self.screen.display)
-                    raise AssertionError(f"{what}, and there is no {wanted!r} on the screen:\n{screen}")
+                    named = wanted if isinstance(wanted, str) else wanted.__qualname__
+                    raise AssertionError(f"{what}, and “{named}” is not on the screen:\n{screen}")
 
     def settle(self, quiet: float = 0.3, timeout: float = PATIENCE) -> None:
         """Waits until the program has written nothing for that long, and shows everything."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from typing import ClassVar, cast
 
 from textual import on
@@ -22,8 +23,8 @@ from gradecheck.session import Session
 class EntryScreen(Screen[None]):
     """A screen whose entry always has the focus.
 
-    Everything that changes what a typed text means runs in this screen's own queue, one after the other: the
-    texts sent by Enter, and the screen's keys, which the entry sends along in the order they were pressed.
+    Everything that changes what a typed text means is lined up and taken one after the other: the texts sent by
+    Enter, and the screen's keys, which the entry sends along in the order they were pressed.
     """
 
     AUTO_FOCUS = "Entry"
@@ -35,6 +36,7 @@ class EntryScreen(Screen[None]):
     def __init__(self) -> None:
         super().__init__()
         self._refused_turn = 0
+        self._turns: asyncio.Queue[Entry.Committed | Entry.Pressed] = asyncio.Queue()
         self._unsaved: tuple[str, object, tuple[Draft, ...]] | None = None
 
     @property
@@ -68,7 +70,33 @@ class EntryScreen(Screen[None]):
 
     # -- keys and texts, in order
 
+    def on_mount(self) -> None:
+        """Begins to take what is keyed, beside the drawing: a slow disk must not hide the next figure."""
+        self.run_worker(self._take_turns(), group="turns")
+
     @on(Entry.Committed)
+    @on(Entry.Pressed)
+    def _line_up(self, event: Entry.Committed | Entry.Pressed) -> None:
+        self._turns.put_nowait(event)
+
+    async def _take_turns(self) -> None:
+        while True:
+            event = await self._turns.get()
+            try:
+                if isinstance(event, Entry.Committed):
+                    await self._committed(event)
+                else:
+                    await self._pressed(event)
+            finally:
+                self._turns.task_done()
+
+    async def settled(self) -> None:
+        """Waits until everything keyed so far has been taken; not to be called from what takes it."""
+        lined_up = asyncio.Event()
+        self.call_later(lined_up.set)
+        await lined_up.wait()
+        await self._turns.join()
+
     async def _committed(self, event: Entry.Committed) -> None:
         try:
             await self._take(event)
@@ -89,7 +117,6 @@ class EntryScreen(Screen[None]):
             # It was keyed before anyone could see that the text before it was refused, and meant what followed.
             self.complain(f"{self._said}  Not taken either: “{event.text}”.")
 
-    @on(Entry.Pressed)
     async def _pressed(self, event: Entry.Pressed) -> None:
         for binding in own(self).get(event.key, []):
             # A key that came twice must not open a second screen on top of the first.
