@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from gradecheck.checks.verdict import Verdict
@@ -12,11 +12,12 @@ from gradecheck.state import State, Surface
 
 @dataclass(frozen=True, slots=True)
 class Preview:
-    """How many points move, by how much at most, and which change their verdict or lose it."""
+    """How many points move, by how much at most, which change their verdict or lose it, and which go in doubt."""
 
     moved: int
     largest: Length
     changed: tuple[Surface, ...]
+    doubted: tuple[Surface, ...] = ()
 
 
 def verdicts(state: State) -> dict[Surface, Verdict | None]:
@@ -24,8 +25,12 @@ def verdicts(state: State) -> dict[Surface, Verdict | None]:
     return {surface: state.verdict(surface) for surface in state.shots}
 
 
-def preview(before: Mapping[Surface, Verdict | None], after: Mapping[Surface, Verdict | None]) -> Preview:
-    """What differs between two judgements of the same readings."""
+def preview(
+    before: Mapping[Surface, Verdict | None],
+    after: Mapping[Surface, Verdict | None],
+    doubted: Sequence[Surface] = (),
+) -> Preview:
+    """What differs between two judgements of the same readings; `doubted` are those that go in doubt."""
     moves, changed = [], []
     for surface, was in before.items():
         now = after.get(surface)
@@ -33,4 +38,4 @@ def preview(before: Mapping[Surface, Verdict | None], after: Mapping[Surface, Ve
             moves.append(now.difference - was.difference)
         if (was.word if was else None) != (now.word if now else None):
             changed.append(surface)
-    return Preview(len(moves), max(moves, key=abs, default=ZERO), tuple(changed))
+    return Preview(len(moves), max(moves, key=abs, default=ZERO), tuple(changed), tuple(doubted))

@@ -105,7 +105,9 @@ class Session(Drafts):
         """What would change if the draft were recorded: nothing is."""
         fields = {each.name: getattr(draft, each.name) for each in dataclasses.fields(Draft)}
         trial = fold(self.plan, [*self.journal.entries(), Entry(seq=self.seq + 1, hash="", **fields)])
-        return preview(verdicts(self.state), verdicts(trial))
+        known = {surface for surface, _ in self.state.doubts()}
+        doubted = [surface for surface, _ in trial.doubts() if surface not in known]
+        return preview(verdicts(self.state), verdicts(trial), doubted)
 
     def catch_up(self) -> bool:
         """Takes over what other windows wrote; whether there was anything."""

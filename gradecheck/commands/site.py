@@ -71,7 +71,7 @@ def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str,
 
 
 def _question(entry: Entry) -> str:
-    return entry.fact.question if isinstance(entry.fact, Reading) else ""
+    return entry.fact.question.removesuffix(" Enter again keeps it.") if isinstance(entry.fact, Reading) else ""
 
 
 def void(options: argparse.Namespace) -> int:

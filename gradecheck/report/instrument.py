@@ -130,15 +130,14 @@ def recheck_line(state: State, off: Length, mark: str, *, good: bool) -> str:
 
 def preview_line(state: State, told: Preview) -> str:
     """What a correction would change."""
-    if not told.moved and not told.changed:
+    if not told.moved and not told.changed and not told.doubted:
         return "Nothing that was read would change."
     by = show_exact(told.largest, state.plan.notation.units, unit=True)
     points = "1 point moves" if told.moved == 1 else f"{told.moved} points move"
     changed = len(told.changed)
-    verdicts = (
-        "no verdict changes" if not changed else f"{changed} {'verdict' if changed == 1 else 'verdicts'} change"
-    )
-    return f"{points}, at most by {by}; {verdicts}."
+    verdicts = "1 verdict changes" if changed == 1 else f"{changed or 'no'} verdicts change"
+    doubts = f"; {len(told.doubted)} in doubt" if told.doubted else ""
+    return f"{points}, at most by {by}; {verdicts}{doubts}."
 
 
 def look_again(state: State, now: datetime) -> str:

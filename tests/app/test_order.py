@@ -162,3 +162,24 @@ async def test_enter_twice_on_the_jobs_opens_the_job_once(jobs: Path, clock: Clo
         depth = len(app.screen_stack)
         await press(pilot, "enter", "enter")
         assert (point(app), len(app.screen_stack)) == ("P1", depth)
+
+
+async def test_what_is_keyed_behind_a_refused_text_is_never_joined_to_it(app: GradeApp, job: Path) -> None:
+    """1/3 is on no tape; the 2 keyed next, with eyes on the machine, must not make it 1/32."""
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "1/3", "enter")
+        await press(pilot, "2", "enter")
+        assert "Escape clears both" in words(app)
+        assert typed(app) == "1/32"
+        assert readings(job) == []
+        await press(pilot, "escape", "51", "enter")
+        assert [text for _, _, text in readings(job)] == ["51"]
+
+
+async def test_a_refused_text_that_is_edited_is_taken(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51-1/3", "enter")
+        await press(pilot, "backspace", "16", "enter")
+        assert [text for _, _, text in readings(job)] == ["51-1/16"]

@@ -137,7 +137,7 @@ async def test_another_figure_after_a_failed_one_is_another_entry(
         disk.full = True
         await press(pilot, "51", "enter")
         disk.full = False
-        await press(pilot, "-1/16", "enter")
+        await press(pilot, "end", "-1/16", "enter")
         assert readings(job) == [("P1", "finish", "51-1/16")]
         assert disk.ids[0] != disk.ids[1]
 
@@ -225,9 +225,11 @@ async def test_a_signal_that_ends_the_app_waits_for_what_was_entered(
             await disk.reached()
             while typed(app) != "5":
                 await asyncio.sleep(0)
-            app.exit()  # all that the handler of SIGTERM and SIGHUP does
+            ending = asyncio.create_task(app._end())  # all that the handler of SIGTERM and SIGHUP does
+            await asyncio.sleep(0)
         finally:
             disk.open.set()
+        await ending
     assert [name for name, _, _ in readings(job)] == ["P1", "P2"]
 
 

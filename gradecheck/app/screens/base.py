@@ -36,7 +36,7 @@ class EntryScreen(Screen[None]):
     def __init__(self) -> None:
         super().__init__()
         self._refused_turn = 0
-        self._turns: asyncio.Queue[Entry.Committed | Entry.Pressed] = asyncio.Queue()
+        self._turns: asyncio.Queue[Entry.Committed | Entry.Pressed | Entry.Dropped] = asyncio.Queue()
         self._unsaved: tuple[str, object, tuple[Draft, ...]] | None = None
 
     @property
@@ -76,7 +76,8 @@ class EntryScreen(Screen[None]):
 
     @on(Entry.Committed)
     @on(Entry.Pressed)
-    def _line_up(self, event: Entry.Committed | Entry.Pressed) -> None:
+    @on(Entry.Dropped)
+    def _line_up(self, event: Entry.Committed | Entry.Pressed | Entry.Dropped) -> None:
         self._turns.put_nowait(event)
 
     async def _take_turns(self) -> None:
@@ -85,8 +86,10 @@ class EntryScreen(Screen[None]):
             try:
                 if isinstance(event, Entry.Committed):
                     await self._committed(event)
-                else:
+                elif isinstance(event, Entry.Pressed):
                     await self._pressed(event)
+                else:
+                    self.say(f"“{event.text}” was not entered. Escape again goes back.")
             finally:
                 self._turns.task_done()
 
@@ -112,6 +115,9 @@ class EntryScreen(Screen[None]):
             # A key before it led to another screen: it was meant for that one, which nobody had seen yet.
             self._tell_current(f"Not taken, it was keyed before this screen was up: “{event.text}”.", event.text)
         elif event.turn > self._refused_turn:
+            if event.held and event.text != event.held:
+                behind = event.text.removeprefix(event.held)
+                raise Refusal(f"“{event.held}” was refused and “{behind}” keyed behind it; Escape clears both.")
             await self.commit(event.text)
         elif event.text.strip():
             # It was keyed before anyone could see that the text before it was refused, and meant what followed.
@@ -162,11 +168,7 @@ class EntryScreen(Screen[None]):
         self.app.bell()
 
     async def action_back(self) -> None:
-        """One step back: first what is being typed, then the screen."""
-        if self.entry.value:
-            dropped, self.entry.value = self.entry.value, ""
-            self.say(f"“{dropped}” was not entered. Escape again goes back.")
-            return
+        """One step back; what is typed was dropped by the entry before the key comes here."""
         await self.leave()
 
     async def leave(self) -> None:

@@ -29,13 +29,14 @@ class Entry(Input):
     """One line of typing. Enter empties it and sends the text; the screen's own keys wait their turn behind it."""
 
     class Committed(Message):
-        """Enter was pressed behind this text; `turn` counts the times."""
+        """Enter was pressed behind this text; `turn` counts the times, `held` is refused text it begins with."""
 
-        def __init__(self, entry: Entry, text: str, turn: int) -> None:
+        def __init__(self, entry: Entry, text: str, turn: int, held: str) -> None:
             super().__init__()
             self.entry = entry
             self.text = text
             self.turn = turn
+            self.held = held
 
         @property
         def control(self) -> Entry:
@@ -49,10 +50,18 @@ class Entry(Input):
             super().__init__()
             self.key = key
 
+    class Dropped(Message):
+        """Escape was pressed behind this text, and it is gone; what is keyed now begins anew."""
+
+        def __init__(self, text: str) -> None:
+            super().__init__()
+            self.text = text
+
     def __init__(self, *, placeholder: str = "", id: str | None = None) -> None:
         super().__init__(placeholder=placeholder, id=id, compact=True, select_on_focus=False, max_length=200)
         self.turn = 0
         self._drawn: float | None = None
+        self._held = ""
 
     def on_mount(self) -> None:
         """In a window too small for it the entry is never drawn; there the first picture of all counts."""
@@ -77,10 +86,15 @@ class Entry(Input):
             text = self._empty()
             self.turn += 1
             # Straight to the screen: sent to itself first, it would stand behind keys already waiting here.
-            self.screen.post_message(self.Committed(self, text, self.turn))
+            self.screen.post_message(self.Committed(self, text, self.turn, self._held))
+            self._held = ""
         elif (editing := _EDITING.get(event.key)) is not None:
             self._take(event)
+            self._held = ""
             getattr(self, f"action_{editing}")()
+        elif event.key == "escape" and self.value:
+            self._take(event)
+            self.screen.post_message(self.Dropped(self.drop()))
         elif event.key in own(self.screen):
             self._take(event)
             self.screen.post_message(self.Pressed(event.key))
@@ -107,7 +121,13 @@ class Entry(Input):
         event.stop()
         event.prevent_default()  # Input's own handler would take it a second time
 
+    def drop(self) -> str:
+        """Empties the box and returns what was in it."""
+        dropped, self.value, self._held = self.value, "", ""
+        return dropped
+
     def put_back(self, text: str) -> None:
         """Returns refused text to the person who typed it, ahead of what was typed since."""
         self.value = text + self.value
+        self._held = text
         self.cursor_position = len(self.value)
