@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import os
 import signal
 import sys
 from collections.abc import Callable, Iterable, Sequence
@@ -91,8 +92,8 @@ class GradeApp(App[int]):
         self.theme = self._fitting
         if sys.platform != "win32":
             loop = asyncio.get_running_loop()
-            for number in (signal.SIGTERM, signal.SIGHUP):
-                loop.add_signal_handler(number, lambda: self.call_next(self._end))
+            loop.add_signal_handler(signal.SIGTERM, self._told_to_end)
+            loop.add_signal_handler(signal.SIGHUP, self._hung_up)
         # On top of Textual's own empty screen, because the lowest one can't be switched for another.
         self.push_screen(self._first_screen())
 
@@ -178,11 +179,29 @@ class GradeApp(App[int]):
             if isinstance(screen, EntryScreen):
                 await screen.settled()
 
+    def _told_to_end(self) -> None:
+        self._ending = asyncio.ensure_future(self._end())
+
     async def _end(self) -> None:
         """Told to end from outside: what was entered is given a second to be taken."""
+        await self._take_the_rest()
+        self.exit()
+
+    def _hung_up(self) -> None:
+        if sys.__stderr__ is not None and sys.__stderr__.isatty():
+            self._told_to_end()
+            return
+        # The terminal is gone, so nothing more is drawn: Textual's writer ended with it, and who writes on hangs.
+        self._begin_batch()
+        self._ending = asyncio.ensure_future(self._end_unseen())
+
+    async def _end_unseen(self) -> None:
+        await self._take_the_rest()
+        os._exit(128 + signal.SIGHUP)
+
+    async def _take_the_rest(self) -> None:
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(self._settled(), LAST_SECOND)
-        self.exit()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every action of the screen, by name."""

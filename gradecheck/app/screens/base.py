@@ -74,6 +74,10 @@ class EntryScreen(Screen[None]):
         """Begins to take what is keyed, beside the drawing: a slow disk must not hide the next figure."""
         self.run_worker(self._take_turns(), group="turns")
 
+    def on_screen_suspend(self) -> None:
+        """Another screen is up: what was keyed behind the key that led there was not meant for this one."""
+        self.entry.forget_since_key()
+
     @on(Entry.Committed)
     @on(Entry.Pressed)
     @on(Entry.Dropped)
@@ -88,6 +92,8 @@ class EntryScreen(Screen[None]):
                     await self._committed(event)
                 elif isinstance(event, Entry.Pressed):
                     await self._pressed(event)
+                    if self.is_up:
+                        self.entry.stay()
                 else:
                     self.say(f"“{event.text}” was not entered. Escape again goes back.")
             finally:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from weakref import WeakKeyDictionary
+
 from textual import events
+from textual.app import App
 from textual.message import Message
 from textual.strip import Strip
 from textual.widgets import Input
@@ -23,6 +26,12 @@ _EDITING = {
     "ctrl+u": "delete_left_all",
     "ctrl+w": "delete_left_word",
 }
+
+
+PAUSE = 0.5
+"""Seconds; whoever keys a figure does not stop so long within it."""
+_LAST_FIGURE_KEY: WeakKeyDictionary[App[object], float] = WeakKeyDictionary()
+"""When a figure's key was pressed last, on whatever screen of the app."""
 
 
 class Entry(Input):
@@ -62,6 +71,9 @@ class Entry(Input):
         self.turn = 0
         self._drawn: float | None = None
         self._held = ""
+        self._begun_unseen = False
+        self._taken_any = False
+        self._before_key: str | None = None
 
     def on_mount(self) -> None:
         """In a window too small for it the entry is never drawn; there the first picture of all counts."""
@@ -79,8 +91,8 @@ class Entry(Input):
 
     async def on_key(self, event: events.Key) -> None:
         """Takes Enter, the editing keys and the screen's keys at once instead of as bindings."""
-        if self._drawn is None or event.time < self._drawn:
-            self._take(event)  # it was pressed at a screen nobody had seen
+        if self._was_begun_unseen(event):
+            self._take(event)
         elif event.key == "enter":
             self._take(event)
             text = self._empty()
@@ -97,7 +109,41 @@ class Entry(Input):
             self.screen.post_message(self.Dropped(self.drop()))
         elif event.key in own(self.screen):
             self._take(event)
+            self._before_key = self.value
             self.screen.post_message(self.Pressed(event.key))
+
+    def _was_begun_unseen(self, event: events.Key) -> bool:
+        """Whether the key was pressed at a screen nobody had seen, or goes on with a figure begun there.
+
+        The half of a figure that comes late must not be taken for a whole one: all of it is dropped, up to its
+        Enter or a pause.
+        """
+        last = _LAST_FIGURE_KEY.get(self.app, 0.0)
+        if event.key == "enter":
+            _LAST_FIGURE_KEY.pop(self.app, None)
+        elif event.is_printable:
+            _LAST_FIGURE_KEY[self.app] = event.time
+        if self._drawn is None or event.time < self._drawn:
+            self._begun_unseen = event.key != "enter" and (event.is_printable or self._begun_unseen)
+            return True
+        if last and last < self._drawn and event.time - last < PAUSE and not self._taken_any:
+            self._begun_unseen = True
+        if self._begun_unseen and event.time - last < PAUSE:
+            self._begun_unseen = event.key != "enter"
+            return True
+        self._begun_unseen = False
+        self._taken_any = True
+        return False
+
+    def stay(self) -> None:
+        """The key led to no other screen: what was typed behind it was meant for this one."""
+        self._before_key = None
+
+    def forget_since_key(self) -> None:
+        """Drops what was typed behind a key that led to another screen: it was meant for that one."""
+        if self._before_key is not None and self.value != self._before_key:
+            self.value = self._before_key
+        self._before_key = None
 
     def on_paste(self, event: events.Paste) -> None:
         """Inserts the first line of what was pasted, with nothing in it that a terminal would obey."""
