@@ -87,12 +87,12 @@ class Folded:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.book = LevelBook(plan)
-        self.doubt = Doubt(self.book, plan.rechecks.allowed)
+        self.answered: Counter[str] = Counter()
+        self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered)
         self.carried = Carried(self.book, plan)
         self.shots: dict[Surface, list[Shot]] = {}
         self.setups: dict[str, Stood] = {}
         self.plan_digest: str | None = None
-        self.answered: Counter[str] = Counter()
         self._newest_setup = (0, "")
         self._checked: dict[tuple[str, str], int] = {}
         self._moved: dict[int, InstrumentMoved] = {}
@@ -139,6 +139,7 @@ class Folded:
                 self.book.put_look(Look(first.seq, first.id, fact.setup, fact.mark, fact.rod))
             case DoubtAnswered() as fact:
                 self.answered.update(fact.readings)
+                self.book.version += 1
             case DatumChosen() as fact:
                 self._datums[first.seq] = fact
             case InstrumentTested() as fact:
@@ -172,6 +173,7 @@ class Folded:
                 self.book.take_look(fact.setup, first.id)
             case DoubtAnswered():
                 self.answered.subtract(fact.readings)
+                self.book.version += 1
             case DatumChosen():
                 self._datums.pop(first.seq, None)
             case InstrumentTested():

@@ -9,7 +9,7 @@ from itertools import takewhile
 from gradecheck.checks.verdict import Verdict, judge
 from gradecheck.fold import Folded, Shot, Stood, Surface, standing
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
-from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
 from gradecheck.survey.level_book import StoodAt
@@ -76,9 +76,11 @@ class State(Folded):
         last = {fact.sight.mark: fact for at, fact in sorted(self._sights.items()) if at > begun}
         return list(last.values())
 
-    def being_set_up(self, sights: Sequence[tuple[str, Length]], rod: str) -> StoodAt:
+    def being_set_up(
+        self, sights: Sequence[tuple[str, Length]], rod: str, slopes: tuple[Slope, Slope] | None = None
+    ) -> StoodAt:
         """The set-up those backsights would make, to see how well they agree before it stands."""
-        return StoodAt(1 << 61, "", rod, tuple(sights))
+        return StoodAt(1 << 61, "", rod, tuple(sights), slopes)
 
     # -- datums
 

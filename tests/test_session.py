@@ -143,7 +143,7 @@ REFUSALS: dict[str, tuple[Callable[[Session], object], str]] = {
     "a-note-too-long": (lambda s: s.note("rain " * 99), "say it in 200"),
     "a-note-that-no-file-can-hold": (lambda s: s.note("rain \udcff"), "can't be kept"),
     "nothing-to-move": (lambda s: s.moved("spoil"), "nothing to move"),
-    "nothing-in-doubt": (lambda s: s.answer_doubt("seen"), "No reading is in doubt"),
+    "nothing-in-doubt": (lambda s: s.answer_doubt("seen"), "Nothing is in doubt"),
     "a-datum-not-tied": (lambda s: s.show_datum("street"), "not tied yet"),
     "initials-that-are-none": (lambda s: s.identify("4"), "Initials are"),
 }

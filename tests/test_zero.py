@@ -300,6 +300,20 @@ def test_a_failed_recheck_asks_for_a_new_set_up_and_doubts_until_read_again_or_a
     assert session.state.doubts() == []
 
 
+def test_a_mark_in_doubt_that_is_trusted_puts_nothing_more_in_doubt(session: Session) -> None:
+    session.record(session.set_up("DOOR", "50"))
+    session.record(session.mark("TP1", "60"))
+    session.record(session.recheck("DOOR", "51"))
+    session.record(session.set_up("TP1", "55"))
+    session.record(session.reading(W1, "56"))
+    assert session.state.doubt.mark_in_doubt("TP1")
+    assert [surface for surface, _ in session.state.doubts()] == [W1]
+    session.record(session.answer_doubt("the kick came after, seen by RK"))
+    session.record(session.reading(W2, "57"))
+    assert not session.state.doubt.mark_in_doubt("TP1")
+    assert session.state.doubts() == []
+
+
 def test_the_next_morning_nothing_is_seen_from_the_old_set_up_until_a_look_or_a_new_one(
     session: Session, clock: Clock
 ) -> None:

@@ -6,8 +6,8 @@ import argparse
 
 from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
 from gradecheck.intake import Refusal
+from gradecheck.intake.instrument import beam_falls
 from gradecheck.journal.facts import Rechecked
-from gradecheck.measure.quantities import Slope
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.report.instrument import agreement_line, chain_line, preview_line, recheck_line, set_up_line
 from gradecheck.session import Session
@@ -18,7 +18,7 @@ def setup(options: argparse.Namespace) -> int:
     """Stands the instrument on one or more marks; 1 when they disagree by more than is allowed."""
     with open_session(options) as session:
         sights = [assignment(sight) for sight in options.sights]
-        slopes = _slopes(options.falls) if options.falls else None
+        slopes = beam_falls(options.falls) if options.falls else None
         place = _place(session, options.at) if options.at else None
         session.record(session.set_up_on(sights, options.rod, slopes, place))
         state = session.state
@@ -135,16 +135,6 @@ def correct(options: argparse.Namespace) -> int:
         else:
             print(printable(preview_line(session.state, told)))
     return 0
-
-
-def _slopes(text: str) -> tuple[Slope, Slope]:
-    from gradecheck.measure.units import UnitProblemError, read_slope
-
-    x, _, y = text.partition(",")
-    try:
-        return read_slope(x), read_slope(y or "0 %")
-    except UnitProblemError as wrong:
-        raise Refusal(f"--falls takes the falls along x and y, such as “2 %,0.5 %”. {wrong}") from wrong
 
 
 def _place(session: Session, text: str) -> Place:

@@ -86,6 +86,18 @@ def _set(
     return InstrumentSet(rod.name, tuple(backsights), slopes, place)
 
 
+def beam_falls(text: str) -> tuple[Slope, Slope]:
+    """The falls of a sloped beam along x and y, from ``2 %, 0.5 %``. Raises Refusal."""
+    # Only a beam set to grade needs slopes on site, and reading them brings pint in.
+    from gradecheck.measure.units import UnitProblemError, read_slope
+
+    x, _, y = text.partition(",")
+    try:
+        return read_slope(x), read_slope(y or "0 %")
+    except UnitProblemError as wrong:
+        raise Refusal(f"Falls are those along x and y, such as “2 %, 0.5 %”. {wrong}") from wrong
+
+
 def _backsight(state: State, mark: str, typed: str, rod: Rod) -> Backsight:
     name, elevation = known_mark(state, mark)
     return Backsight(name, length_on(typed, rod), elevation)
@@ -163,10 +175,10 @@ def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str
 
 
 def doubt_answered(state: State, why: str) -> DoubtAnswered:
-    """The readings in doubt are trusted all the same, and why."""
-    doubtful = [shot.id for _, shot in state.doubts()]
+    """The readings and marks in doubt are trusted all the same, and why."""
+    doubtful = [*(shot.id for _, shot in state.doubts()), *(entry for _, entry in state.doubt.marks())]
     if not doubtful:
-        raise Refusal("No reading is in doubt.")
+        raise Refusal("Nothing is in doubt.")
     return DoubtAnswered(tuple(doubtful), said(why, "Say in a few words why they may be trusted."))
 
 

@@ -99,7 +99,7 @@ class Rechecked:
 
 @dataclass(frozen=True, slots=True)
 class DoubtAnswered:
-    """These readings were in doubt and are trusted all the same, for that reason."""
+    """These readings, and marks made by sights, were in doubt and are trusted all the same, for that reason."""
 
     readings: tuple[str, ...]
     why: str

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from gradecheck.measure.quantities import Length
 from gradecheck.survey.level_book import LAST, InTurn, LevelBook, Look, StoodAt
 
 
 class Doubt:
-    """Reads the level book; `allowed` is what a mark may be off by when it is looked at again."""
+    """Reads the level book; `allowed` is what a mark may be off by when it is looked at again.
 
-    def __init__(self, book: LevelBook, allowed: Length) -> None:
+    `answered` counts, by the id of its entry, what was in doubt and is trusted all the same.
+    """
+
+    def __init__(self, book: LevelBook, allowed: Length, answered: Counter[str] | None = None) -> None:
         self._book = book
+        self._answered: Counter[str] = Counter() if answered is None else answered
         self._allowed = allowed
         self._failed = InTurn(book, self._first_bad)
         self._leans = InTurn(book, self._leans_on)
@@ -72,4 +78,11 @@ class Doubt:
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
         """Whether the mark was carried by a sight that is in doubt."""
         source = self._book.source(mark, before)
-        return source is not None and source.rod is not None and self.in_doubt(source.setup, source.seen_at)
+        if source is None or source.rod is None or self._answered[source.id]:
+            return False
+        return self.in_doubt(source.setup, source.seen_at)
+
+    def marks(self) -> list[tuple[str, str]]:
+        """The marks in doubt as they are known now, each with the id of the entry that made it."""
+        named = ((name, self._book.source(name)) for name in self._book.marks())
+        return [(name, source.id) for name, source in named if source is not None and self.mark_in_doubt(name)]

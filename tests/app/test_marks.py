@@ -83,7 +83,7 @@ async def test_readings_in_doubt_are_trusted_for_a_reason(jobs: Path, clock: Clo
         assert verdict(app) == "ON GRADE"
         assert recorded(jobs / "court")[-1] == ("doubt", "taped from the wall, agrees")
         await press(pilot, "ctrl+n")
-        assert words(app) == "No reading is in doubt."
+        assert words(app) == "Nothing is in doubt."
 
 
 async def test_a_turning_point_is_shot_named_and_set_up_on(app: GradeApp, job: Path) -> None:

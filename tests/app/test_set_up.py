@@ -165,3 +165,17 @@ async def test_a_point_that_was_read_becomes_a_mark_by_its_name(app: GradeApp) -
         await press(pilot, "47", "enter", "enter")
         # P1 was found at -1 and reads 47 now: the plane is at 46, and P2 wants -1 1/2.
         assert words(app) == "P2 (half way): the rod should read 47 1/2"
+
+
+async def test_a_beam_set_to_grade_asks_for_the_place_of_its_marks(app: GradeApp) -> None:
+    """The marks of this job have no place on the plan, so that a sloped beam can't stand on them."""
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "falls 2 %, 0.5 %", "enter")
+        assert words(app).startswith("The beam falls 2 %, 0.5 % along x and y.")
+        await press(pilot, "48", "enter", "enter")
+        assert "give it “at: [x, y]” in the plan" in words(app)
+        assert isinstance(app.screen, SetUpScreen)
+        await press(pilot, "falls steep", "enter")
+        assert words(app).startswith("Falls are those along x and y")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
 import json
+from datetime import timedelta, timezone
 from typing import Any
 
 import pytest
@@ -120,6 +122,13 @@ def test_an_entry_comes_back_from_its_row_with_all_its_draft_said(made: Draft, s
     # A millisecond is as fine as the file tells the time.
     assert entry.at == made.at.replace(microsecond=made.at.microsecond // 1000 * 1000)
     assert entry.area == made.area
+
+
+def test_the_time_is_stored_in_utc_whatever_clock_told_it() -> None:
+    made = draft(Note(None, "rain"), "a")
+    there = dataclasses.replace(made, at=made.at.astimezone(timezone(timedelta(hours=5, minutes=45))))
+    assert to_row(there, 1, START) == to_row(made, 1, START)
+    assert to_row(there, 1, START)[COLUMNS.index("at")] == "2031-04-07T06:30:00.000+00:00"
 
 
 @given(drafts(), st.integers(1, 10**6))

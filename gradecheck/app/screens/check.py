@@ -314,8 +314,8 @@ class CheckScreen(EntryScreen):
 
     def action_trust(self) -> None:
         """Asks why the readings in doubt may be trusted."""
-        if not self.session.state.doubts():
-            self.complain("No reading is in doubt.")
+        if not self.session.state.doubts() and not self.session.state.doubt.marks():
+            self.complain("Nothing is in doubt.")
             return
         from gradecheck.app.screens.doubt import DoubtScreen
 

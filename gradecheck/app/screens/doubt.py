@@ -23,6 +23,7 @@ class DoubtScreen(EntryScreen):
         for surface, _ in state.doubts():
             told = answer(state, surface)
             lines.append(f"  {surface.point:<8} {surface.stage:<9} {told.headline if told else ''}")
+        lines += [f"  {name:<8} mark" for name, _ in state.doubt.marks()]
         yield Static(plain(f" {self.session.plan.job} · readings in doubt"), id="head")
         with VerticalScroll(id="keys", can_focus=False):
             words = "  Read since the last good look at a mark, before the set-up was found disturbed:"

@@ -7,8 +7,12 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 
 from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.intake.instrument import beam_falls
+from gradecheck.measure.quantities import Slope
 from gradecheck.report.instrument import agreement_line, agreement_rows, set_up_line
 from gradecheck.survey.level_book import StoodAt
+
+FALLS = "falls "
 
 
 class SetUpScreen(MarksScreen):
@@ -25,6 +29,7 @@ class SetUpScreen(MarksScreen):
         super().__init__()
         self._rod_at = 0
         self._warned = False
+        self._falls: tuple[Slope, Slope] | None = None
 
     @property
     def rod(self) -> str:
@@ -37,7 +42,7 @@ class SetUpScreen(MarksScreen):
         """The set-up that the backsights taken so far would make."""
         state = self.session.state
         sights = [(sight.sight.mark, sight.sight.rod) for sight in state.sights]
-        return state.being_set_up(sights, self.rod)
+        return state.being_set_up(sights, self.rod, self._falls)
 
     def line(self, name: str) -> str:
         """A mark, with what was read on it and the zero that gives."""
@@ -75,7 +80,14 @@ class SetUpScreen(MarksScreen):
         self.say(f"{self.mark}: what does the {rod.name} ({rod.kind}, {rod.notation.units}) read there?{more}")
 
     async def named(self, typed: str) -> None:
-        """Chooses a mark; a point that was read becomes one."""
+        """Chooses a mark; a point that was read becomes one; ``falls 2 %, 0.5 %`` says that the beam is sloped."""
+        if typed.casefold().startswith(FALLS):
+            self._falls = beam_falls(typed[len(FALLS) :])
+            self.show()
+            self.say(
+                f"The beam falls {typed[len(FALLS) :].strip()} along x and y. {self.mark}: what does the rod read?"
+            )
+            return
         name = self.session.name_of(typed)
         if name is not None and name not in self.marks:
             surface = self.session.read_surface(name)
@@ -106,7 +118,7 @@ class SetUpScreen(MarksScreen):
             self._warned = True
             self.complain("The marks disagree by more than is allowed. Enter again stands it all the same.")
             return
-        await self.keep("", "stand", self.session.stand())
+        await self.keep("", "stand", self.session.stand(self._falls))
         self.dismiss()
 
     def action_next_rod(self) -> None:
