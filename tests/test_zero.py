@@ -314,6 +314,20 @@ def test_a_mark_in_doubt_that_is_trusted_puts_nothing_more_in_doubt(session: Ses
     assert session.state.doubts() == []
 
 
+def test_a_corrected_reading_that_is_trusted_is_in_doubt_neither_in_the_state_nor_in_the_log(
+    session: Session,
+) -> None:
+    session.record(session.set_up("DOOR", "48"))
+    session.record(session.recheck("DOOR", "48"))
+    read = session.record(session.reading(W1, "49"))
+    session.record(session.recheck("DOOR", "49"))
+    session.record(session.correct(read.id, "49-1/16"))
+    session.record(session.answer_doubt("the string agrees"))
+    assert session.state.doubts() == []
+    rows = [log_row(session.state, line) for line in session.lines()]
+    assert not any(row.now.startswith("in doubt") for row in rows)
+
+
 def test_the_next_morning_nothing_is_seen_from_the_old_set_up_until_a_look_or_a_new_one(
     session: Session, clock: Clock
 ) -> None:

@@ -72,7 +72,8 @@ def create(path: Path) -> None:
         except FileExistsError:
             pass
         except OSError:
-            os.rename(new, path)  # a stick may know no links
+            if not path.exists():
+                os.rename(new, path)  # a stick may know no links
     except (OSError, sqlite3.Error) as wrong:
         raise JournalError(f"No journal can be made in {path.parent} ({wrong}); readings can't be kept.") from wrong
     finally:

@@ -26,8 +26,6 @@ ENTRY = """CREATE TABLE entry (
     hash TEXT NOT NULL
 ) STRICT"""
 
-BY_AREA = "CREATE INDEX entry_by_area ON entry(area, seq)"
-
 NEVER_CHANGED = """CREATE TRIGGER entry_never_changed BEFORE UPDATE ON entry BEGIN
     SELECT RAISE(ABORT, 'an entry is never changed');
 END"""
@@ -45,4 +43,4 @@ BEGIN
     SELECT RAISE(ABORT, 'an entry is only added at the end, once');
 END"""
 
-STATEMENTS = (ENTRY, BY_AREA, NEVER_CHANGED, NEVER_DELETED, ONLY_APPENDED)
+STATEMENTS = (ENTRY, NEVER_CHANGED, NEVER_DELETED, ONLY_APPENDED)

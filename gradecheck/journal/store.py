@@ -25,10 +25,14 @@ class NotSavedError(JournalError):
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """An entry as the log shows it, with the id of the entry that took its place, if one did."""
+    """An entry as the log shows it, with the id of the entry that took its place, if one did.
+
+    `first` is the entry in whose place it stands, where it replaced one.
+    """
 
     entry: Entry
     replaced_by: str | None
+    first: Entry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,7 +182,13 @@ class Journal:
         )
         with self._reading() as connection:
             rows = connection.execute(query, {"area": area, "before": before, "limit": limit}).fetchall()
-            return [Line(from_row(row[:-1]), row[-1]) for row in reversed(rows)]
+            return [self._line(connection, from_row(row[:-1]), row[-1]) for row in reversed(rows)]
+
+    def _line(self, connection: sqlite3.Connection, entry: Entry, replaced_by: str | None) -> Line:
+        first = entry
+        while first.replaces is not None and (earlier := self._find(connection, first.replaces)) is not None:
+            first = earlier
+        return Line(entry, replaced_by, first if first is not entry else None)
 
     @property
     def last_seq(self) -> int:

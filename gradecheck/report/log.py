@@ -53,7 +53,7 @@ def log_row(state: State, line: Line) -> LogRow:
     """One entry for the log."""
     entry = line.entry
     local = entry.at.astimezone(timezone(timedelta(minutes=entry.offset)))
-    subject, then, now = _told(state, entry)
+    subject, then, now = _told(state, entry, line.first or entry)
     struck = line.replaced_by is not None
     return LogRow(
         id=entry.id,
@@ -71,13 +71,13 @@ def log_row(state: State, line: Line) -> LogRow:
     )
 
 
-def _told(state: State, entry: Entry) -> tuple[str, str, str]:
+def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
     """What an entry is about, how it was judged then, and how the same is judged now."""
     notation = state.plan.notation
     match entry.fact:
         case Reading() as fact:
             asked = " (asked)" if fact.question else ""
-            return f"{fact.point} {fact.stage}{asked}", _then(fact, notation), _now(state, entry, fact)
+            return f"{fact.point} {fact.stage}{asked}", _then(fact, notation), _now(state, first, fact)
         case Rechecked() as fact:
             off = show(fact.off, notation, plus=True)
             return f"{fact.mark} off by {off}", "good" if fact.good else "FAILED", ""
@@ -122,9 +122,10 @@ def _then(fact: Reading, notation: Notation) -> str:
     return headline(Verdict(judged.word, judged.found.above(judged.wanted), tolerance), notation)
 
 
-def _now(state: State, entry: Entry, fact: Reading) -> str:
+def _now(state: State, first: Entry, fact: Reading) -> str:
+    # A corrected reading stands in the place of the first, and is doubted or trusted there.
     surface = Surface(fact.area, fact.point, fact.stage)
-    shot = Shot(entry.seq, entry.id, fact.setup, fact.rod, entry.at, entry.by)
+    shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.by)
     if state.target(surface) is None:
         return "not in the plan now"
     verdict = state.judge(shot, surface)
