@@ -14,6 +14,7 @@ from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get
 
 T = TypeVar("T")
 
+_TO_JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode
 _FRACTION = re.compile(r"-?[0-9]{1,64}(?:/[0-9]{1,64})?")
 
 Decoder = Callable[[Any], Any]
@@ -25,7 +26,7 @@ class CodecError(ValueError):
 
 def encode(value: object) -> str:
     """The value as JSON without spaces, everything in its own order: equal values in equal order have equal text."""
-    return json.dumps(_plain(value), separators=(",", ":"), ensure_ascii=False, allow_nan=False)
+    return _TO_JSON(_plain(value))
 
 
 def decode(kind: type[T], text: str) -> T:
@@ -38,23 +39,25 @@ def decode(kind: type[T], text: str) -> T:
 
 
 def _plain(value: object) -> Any:
+    if value is None or isinstance(value, str | int | bool):
+        return value.value if isinstance(value, StrEnum) else value
     if isinstance(value, Fraction):
         return str(value)
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        fields = dataclasses.fields(value)
-        # A value that is nothing but a fraction is written as the fraction.
-        if len(fields) == 1 and isinstance(only := getattr(value, fields[0].name), Fraction):
-            return str(only)
-        return {field.name: _plain(getattr(value, field.name)) for field in fields}
     if isinstance(value, tuple | list):
         return [_plain(item) for item in value]
     if isinstance(value, dict):
         return {key: _plain(item) for key, item in value.items()}
-    if isinstance(value, StrEnum):
-        return value.value
-    if value is None or isinstance(value, str | int | bool):
-        return value
-    raise TypeError(f"{type(value).__name__} has no exact JSON form")
+    names = _fields(cast(Hashable, type(value)))
+    if len(names) == 1 and isinstance(only := getattr(value, names[0]), Fraction):
+        return str(only)  # a value that is nothing but a fraction is written as the fraction
+    return {name: _plain(getattr(value, name)) for name in names}
+
+
+@cache
+def _fields(kind: Hashable) -> tuple[str, ...]:
+    if not isinstance(kind, type) or not dataclasses.is_dataclass(kind):
+        raise TypeError(f"{kind} has no exact JSON form")
+    return tuple(field.name for field in dataclasses.fields(kind))
 
 
 @cache

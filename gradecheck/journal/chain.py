@@ -18,6 +18,8 @@ COLUMNS = (
     "replaces", "fact", "previous", "hash",
 )  # fmt: skip
 
+_TO_JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False).encode
+
 Row = tuple[Any, ...]
 
 
@@ -83,4 +85,4 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
 
 
 def _hash(content: Row) -> str:
-    return hashlib.sha256(json.dumps(content, ensure_ascii=False, separators=(",", ":")).encode()).hexdigest()
+    return hashlib.sha256(_TO_JSON(content).encode()).hexdigest()

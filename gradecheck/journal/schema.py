@@ -20,11 +20,14 @@ ENTRY = """CREATE TABLE entry (
     utc_offset INTEGER NOT NULL,
     version TEXT NOT NULL,
     plan TEXT NOT NULL,
-    replaces TEXT UNIQUE REFERENCES entry(id),
+    replaces TEXT REFERENCES entry(id),
     fact TEXT NOT NULL,
     previous TEXT NOT NULL,
     hash TEXT NOT NULL
 ) STRICT"""
+
+# Partial, so that a reading, which replaces nothing, has one page less to make durable.
+REPLACED_ONCE = "CREATE UNIQUE INDEX entry_replaced_once ON entry(replaces) WHERE replaces IS NOT NULL"
 
 NEVER_CHANGED = """CREATE TRIGGER entry_never_changed BEFORE UPDATE ON entry BEGIN
     SELECT RAISE(ABORT, 'an entry is never changed');
@@ -43,4 +46,4 @@ BEGIN
     SELECT RAISE(ABORT, 'an entry is only added at the end, once');
 END"""
 
-STATEMENTS = (ENTRY, NEVER_CHANGED, NEVER_DELETED, ONLY_APPENDED)
+STATEMENTS = (ENTRY, REPLACED_ONCE, NEVER_CHANGED, NEVER_DELETED, ONLY_APPENDED)
