@@ -25,7 +25,7 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.journal.store import Line
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import show
+from gradecheck.measure.printed import show, show_exact
 from gradecheck.plan.model import Tolerance
 from gradecheck.report.rows import headline
 from gradecheck.state import Shot, State, Surface
@@ -63,12 +63,24 @@ def log_row(state: State, line: Line) -> LogRow:
         by=entry.by,
         kind=entry.kind,
         subject=subject,
-        typed=entry.typed if isinstance(entry.fact, Reading | InstrumentSet | Rechecked | MarkMade) else "",
+        typed=_figures(state, entry),
         then=then,
         now="" if struck else now,
         note="struck or replaced" if struck else "",
         struck=struck,
     )
+
+
+def _figures(state: State, entry: Entry) -> str:
+    """The rod figures of an entry as they were keyed; of a set-up made from backsights taken before, as they are."""
+    match entry.fact:
+        case InstrumentSet() as fact if not entry.typed:
+            units = state.plan.rods.get(fact.rod, state.plan.rod).notation.units
+            return " ".join(f"{sight.mark}={show_exact(sight.rod, units)}" for sight in fact.backsights)
+        case Reading() | InstrumentSet() | Rechecked() | MarkMade():
+            return entry.typed
+        case _:
+            return ""
 
 
 def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from contextlib import closing
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from gradecheck.app.screens import log
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.widgets.rows_view import RowsView
+from gradecheck.measure.quantities import inches
 from gradecheck.session import Session
 from tests.app.driving import Clock, check, press, recorded, settle, shown, typed, verdict, words
 
@@ -210,3 +212,19 @@ async def test_a_note_too_long_to_read_is_refused_and_kept_in_the_entry(app: Gra
         assert len(typed(app)) == 200, "the box itself takes no more than a note may have"
         await press(pilot, "enter")
         assert facts(job, "note")[0]["text"] == "n" * 200
+
+
+async def test_a_backsight_of_a_set_up_made_here_is_put_right_in_its_own_place(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        for keys in (("f4",), ("48", "enter"), ("enter",), ("49", "enter"), ("f6",), ("up", "f7")):
+            await press(pilot, *keys)
+        assert "was keyed DOOR=48. What is right?" in words(app)
+        await press(pilot, "48-1/4", "enter")
+        assert "1 point moves, at most by 1/4 in" in words(app)
+        await press(pilot, "enter")
+        assert app.session is not None
+        stood = app.session.state.setup
+        assert stood is not None
+        assert stood.instrument is not None
+        assert stood.instrument.zero.height == inches(Fraction(193, 4))
