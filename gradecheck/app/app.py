@@ -184,8 +184,10 @@ class GradeApp(App[int]):
 
     async def _end(self) -> None:
         """Told to end from outside: what was entered is given a second to be taken."""
-        await self._take_the_rest()
-        self.exit()
+        try:
+            await self._take_the_rest()
+        finally:
+            self.exit()
 
     def _hung_up(self) -> None:
         if sys.__stderr__ is not None and sys.__stderr__.isatty():
@@ -196,8 +198,10 @@ class GradeApp(App[int]):
         self._ending = asyncio.ensure_future(self._end_unseen())
 
     async def _end_unseen(self) -> None:
-        await self._take_the_rest()
-        os._exit(128 + signal.SIGHUP)
+        try:
+            await self._take_the_rest()
+        finally:
+            os._exit(128 + signal.SIGHUP)
 
     async def _take_the_rest(self) -> None:
         with contextlib.suppress(TimeoutError):
