@@ -7,6 +7,7 @@ import contextlib
 import os
 import signal
 import sys
+import threading
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
@@ -33,6 +34,9 @@ from gradecheck.settings import laptop_id
 
 LAST_SECOND = 0.8
 """Seconds; whoever ends a program from outside waits about one."""
+
+AT_THE_LATEST = 5.0
+"""Seconds after which a program that was told to end has ended."""
 
 
 class GradeApp(App[int]):
@@ -180,6 +184,10 @@ class GradeApp(App[int]):
                 await screen.settled()
 
     def _told_to_end(self) -> None:
+        # Everything called saved is on disk: should the screen hang on its way out, the program ends without it.
+        watchdog = threading.Timer(AT_THE_LATEST, os._exit, (0,))
+        watchdog.daemon = True
+        watchdog.start()
         self._ending = asyncio.ensure_future(self._end())
 
     async def _end(self) -> None:
