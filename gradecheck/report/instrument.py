@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Rod
@@ -154,11 +154,3 @@ def look_again(state: State, now: datetime) -> str:
     if minutes >= rule.minutes and readings:
         return f"{minutes} minutes since the last look at a mark: recheck (F5)."
     return ""
-
-
-def plane_words(state: State, notation: Notation) -> str:
-    """The plane of the instrument that stands, for the head of a screen."""
-    stood = state.setup
-    if stood is None or stood.instrument is None:
-        return ""
-    return show(state.shown(stood.instrument.zero), notation, unit=True)
