@@ -6,12 +6,12 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 
 from gradecheck import __version__
+from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal, instrument, instrument_tests, readings, words
 from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
 from gradecheck.state import State, Surface
-from gradecheck.survey.setup import Place
 
 
 class Drafts:

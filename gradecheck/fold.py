@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import NamedTuple
 
+from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import (
     BacksightTaken,
     CautionsRead,
@@ -30,7 +31,7 @@ from gradecheck.plan.model import Plan
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.level_book import LevelBook, Look, MarkFrom, StoodAt
-from gradecheck.survey.setup import Place, SetUp
+from gradecheck.survey.setup import SetUp
 
 
 class Surface(NamedTuple):

@@ -15,16 +15,17 @@ import gradecheck
 ROOT = Path(gradecheck.__file__).parent
 
 # What each room may import beside itself. Facts are a room of their own: the vocabulary of all above them.
-BELOW_STATE = "facts checks survey plan measure"
+BELOW_STATE = "facts checks survey plan ground measure"
 MAY_IMPORT = {
     "measure": "",
     "codec": "",
     "settings": "",
-    "plan": "measure codec",
-    "survey": "plan measure",
-    "checks": "survey plan measure",
-    "facts": "checks plan measure",
-    "journal": "facts checks plan measure codec",
+    "ground": "measure",
+    "plan": "ground measure codec",
+    "survey": "plan ground measure",
+    "checks": "survey plan ground measure",
+    "facts": "checks plan ground measure",
+    "journal": "facts checks plan ground measure codec",
     "state": BELOW_STATE,
     "intake": f"state {BELOW_STATE}",
     "report": f"state journal {BELOW_STATE}",
@@ -42,7 +43,7 @@ SHARED_ROOMS = {
     "drafts": "session",
 }
 
-PURE_ROOMS = {"measure", "codec", "plan", "survey", "checks", "facts", "state", "intake"}
+PURE_ROOMS = {"measure", "ground", "codec", "plan", "survey", "checks", "facts", "state", "intake"}
 NOT_PURE = {"plan.load", "plan.cache"}
 IMPURE = {"os", "io", "pathlib", "tempfile", "shutil", "subprocess", "sqlite3", "socket", "platformdirs", "threading",
           "time", "random", "secrets", "uuid", "textual"}  # fmt: skip

@@ -5,13 +5,13 @@ from __future__ import annotations
 import argparse
 
 from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
+from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal
 from gradecheck.intake.instrument import beam_falls
 from gradecheck.journal.facts import Rechecked
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.report.instrument import agreement_line, chain_line, preview_line, recheck_line, set_up_line
 from gradecheck.session import Session
-from gradecheck.survey.setup import Place
 
 
 def setup(options: argparse.Namespace) -> int:

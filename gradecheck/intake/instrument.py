@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from gradecheck.ground.spots import Place
 from gradecheck.intake.shared import Refusal, length_in, length_on, rod_named, said, stood_now
 from gradecheck.journal.facts import (
     Backsight,
@@ -21,7 +22,6 @@ from gradecheck.plan.model import Rod
 from gradecheck.plan.problems import suggestion
 from gradecheck.state import State, Surface
 from gradecheck.survey.level_book import Look
-from gradecheck.survey.setup import Place
 
 LONGEST_NAME = 24
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from bisect import insort
 from fractions import Fraction
 
+from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Instrument, Plan
 from gradecheck.survey.level_book import LAST, InTurn, LevelBook, MarkFrom, StoodAt, distance_between
-from gradecheck.survey.setup import Place
 from gradecheck.survey.uncertainty import sight_budget
 
 

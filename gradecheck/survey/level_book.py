@@ -12,9 +12,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Generic, TypeVar
 
+from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.model import Plan, Rod
-from gradecheck.survey.setup import Agreement, Beam, Place, SetUp, Sight, agreement, stand_on, zero_from
+from gradecheck.survey.setup import Agreement, Beam, SetUp, Sight, agreement, stand_on, zero_from
 
 T = TypeVar("T")
 

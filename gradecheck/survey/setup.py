@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.model import Rod
-
-Place = tuple[Length, Length]
-"""x and y on the plan."""
 
 
 @dataclass(frozen=True, slots=True)
