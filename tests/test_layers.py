@@ -52,8 +52,8 @@ IMPURE_CALLS = {"open", "input", "print", "now", "utcnow", "today"}
 ONLY_IN = {
     "pint": {"measure.units"},
     "yaml": {"plan.yaml_tree"},
-    "pydantic": {"plan.document", "plan.read"},
-    "pydantic_core": {"plan.document", "plan.read"},
+    "pydantic": {"plan.document", "plan.texts", "plan.read"},
+    "pydantic_core": {"plan.document", "plan.texts", "plan.read"},
     "sqlite3": {"journal.file", "journal.store", "versions"},
     "textual": {"app"},
 }

@@ -4,127 +4,25 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    PlainValidator,
-    ValidationInfo,
-    model_validator,
-)
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from gradecheck.measure.notation import Units
-from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
-from gradecheck.measure.typed import NotUnderstoodError, read_length
-from gradecheck.measure.units import UnitProblemError, read_slope
-from gradecheck.plan.closure import allowance_from
+from gradecheck.plan.texts import (
+    Closure,
+    CountText,
+    ElevationText,
+    LengthText,
+    MarginText,
+    Name,
+    SizeText,
+    SlopeText,
+    TypableName,
+    Words,
+    key_for_text,
+    refused,
+)
 
-LONGEST_NAME = 24
-LONGEST_TEXT = 120
 RESERVED_LAYERS = ("finish", "subgrade")
-
-
-def _refused(says: str) -> PydanticCustomError:
-    return PydanticCustomError("refused", "{says}", {"says": says})
-
-
-def _text(value: Any, what: str) -> str:
-    if isinstance(value, str):
-        return value
-    raise _refused(f"A {what} is expected here, not keys or a list.")
-
-
-def _length(value: Any, info: ValidationInfo) -> Length:
-    units = info.context["units"] if info.context else Units.MM
-    try:
-        return read_length(_text(value, "length"), units)
-    except NotUnderstoodError as wrong:
-        raise _refused(str(wrong)) from wrong
-
-
-def _elevation(value: Any, info: ValidationInfo) -> Elevation:
-    return Elevation(_length(value, info).metres)
-
-
-def _slope(value: Any) -> Slope:
-    try:
-        return read_slope(_text(value, "slope"))
-    except UnitProblemError as wrong:
-        raise _refused(str(wrong)) from wrong
-
-
-def _positive(length: Length) -> Length:
-    if length <= ZERO:
-        raise _refused("This must be more than nothing.")
-    return length
-
-
-def _not_negative(length: Length) -> Length:
-    if length < ZERO:
-        raise _refused("Write this without a minus; the key says which way it goes.")
-    return length
-
-
-def _closure(value: Any, info: ValidationInfo) -> str:
-    units = info.context["units"] if info.context else Units.MM
-    try:
-        allowance_from(_text(value, "rule"), units)
-    except ValueError as wrong:
-        raise _refused(str(wrong)) from wrong
-    return str(value)
-
-
-def _count(value: Any) -> int:
-    text = _text(value, "whole number")
-    if not (text.isascii() and text.isdigit() and 1 <= len(text) <= 3 and int(text)):
-        raise _refused(f"“{text}” is not a number that counts; write a whole number such as 3.")
-    return int(text)
-
-
-def _name(value: Any) -> str:
-    text = _text(value, "name")
-    if not text.strip():
-        raise _refused("A name is empty; give it one that can be painted on a stake.")
-    if text != text.strip():
-        raise _refused(f"“{text}” begins or ends with a space; write it without.")
-    if len(text) > LONGEST_NAME:
-        raise _refused(f"“{text[:LONGEST_NAME]}…” is longer than {LONGEST_NAME} characters; shorten it.")
-    return text
-
-
-def _typable_name(value: Any) -> str:
-    """A name that can be typed where a reading can: it must not look like one."""
-    name = _name(value)
-    if not name[0].isalpha():
-        raise _refused(f"“{name}” could be taken for a reading; begin a point or mark with a letter.")
-    return name
-
-
-def _words(value: Any) -> str:
-    text = _text(value, "text")
-    if len(text) > LONGEST_TEXT:
-        raise _refused(f"This text is longer than {LONGEST_TEXT} characters; shorten it.")
-    return text
-
-
-def _key_for_text(key: str) -> BeforeValidator:
-    """Lets an entry be written as one text, short for the mapping with that key alone."""
-    return BeforeValidator(lambda value: {key: value} if isinstance(value, str) else value)
-
-
-LengthText = Annotated[Length, PlainValidator(_length)]
-SizeText = Annotated[Length, PlainValidator(_length), AfterValidator(_positive)]
-MarginText = Annotated[Length, PlainValidator(_length), AfterValidator(_not_negative)]
-ElevationText = Annotated[Elevation, PlainValidator(_elevation)]
-SlopeText = Annotated[Slope, PlainValidator(_slope)]
-CountText = Annotated[int, PlainValidator(_count)]
-Name = Annotated[str, PlainValidator(_name)]
-TypableName = Annotated[str, PlainValidator(_typable_name)]
-Closure = Annotated[str, PlainValidator(_closure)]
-Words = Annotated[str, PlainValidator(_words)]
 
 
 class Entry(BaseModel):
@@ -196,10 +94,10 @@ class LayerEntry(Entry):
     @classmethod
     def _one_key(cls, value: Any) -> Any:
         if not isinstance(value, dict) or len(value) != 1:
-            raise _refused("A layer is one name and one thickness, for example {bedding: 1 in}.")
+            raise refused("A layer is one name and one thickness, for example {bedding: 1 in}.")
         ((name, thickness),) = value.items()
         if name in RESERVED_LAYERS:
-            raise _refused(f"A layer can't be called “{name}”: that is a surface; use paver, bedding or base.")
+            raise refused(f"A layer can't be called “{name}”: that is a surface; use paver, bedding or base.")
         return {"name": name, "thickness": thickness}
 
 
@@ -222,17 +120,17 @@ class PointEntry(Entry):
         steps = (self.fall, self.rise, self.over, self.up, self.down, self.riser)
         if self.elevation is not None:
             if self.from_ is not None or any(step is not None for step in steps):
-                raise _refused("A point has an elevation or comes from another point, not both; take one out.")
+                raise refused("A point has an elevation or comes from another point, not both; take one out.")
         elif self.from_ is None:
-            raise _refused("A point needs “elevation:” or “from:”; add one.")
+            raise refused("A point needs “elevation:” or “from:”; add one.")
         if self.fall is not None and self.rise is not None:
-            raise _refused("A run falls or rises, not both; take one out.")
+            raise refused("A run falls or rises, not both; take one out.")
         if (self.fall is None and self.rise is None) != (self.over is None):
-            raise _refused("“fall:” (or “rise:”) and “over:” belong together; add the missing one.")
+            raise refused("“fall:” (or “rise:”) and “over:” belong together; add the missing one.")
         if self.up is not None and self.down is not None:
-            raise _refused("Risers go up or down, not both; take one out.")
+            raise refused("Risers go up or down, not both; take one out.")
         if (self.up is None and self.down is None) != (self.riser is None):
-            raise _refused("“up:” (or “down:”) and “riser:” belong together; add the missing one.")
+            raise refused("“up:” (or “down:”) and “riser:” belong together; add the missing one.")
         return self
 
 
@@ -243,7 +141,7 @@ class AreaEntry(Entry):
     build_up: Name | None = Field(default=None, alias="build-up")
     tolerances: dict[Name, ToleranceEntry] = Field(default_factory=dict)
     datum: Name | None = None
-    points: dict[TypableName, Annotated[PointEntry, _key_for_text("elevation")]] = Field(min_length=1)
+    points: dict[TypableName, Annotated[PointEntry, key_for_text("elevation")]] = Field(min_length=1)
     route: list[TypableName] | None = None
 
 
@@ -253,7 +151,7 @@ class JobEntry(Entry):
     job: Words
     units: Units
     rods: dict[Name, RodEntry] = Field(default_factory=dict)
-    benchmarks: dict[TypableName, Annotated[BenchmarkEntry, _key_for_text("elevation")]]
+    benchmarks: dict[TypableName, Annotated[BenchmarkEntry, key_for_text("elevation")]]
     build_ups: dict[Name, Annotated[list[LayerEntry], Field(min_length=1)]] = Field(
         default_factory=dict, alias="build-ups"
     )
