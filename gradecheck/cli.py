@@ -134,6 +134,42 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
         _lazily("office", "targets"),
         (_JOB, _AREA, _STAGE, (("--working",), {"action": "store_true", "help": "show each sum"}), _JSON),
     ),
+    "plan": (
+        "what the job file would change now, and what was changed on site",
+        _lazily("plan", "plan"),
+        (
+            _JOB,
+            (("--take-over",), {"action": "store_true", "help": "judge by the job file as it is now"}),
+            (("--as-text",), {"action": "store_true", "help": "what was changed on site, as text for the job file"}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "add": (
+        "add a point on site: HOW is from F4 fall 2 %% over 12 ft, at 6 ft, 7 ft, or an elevation",
+        _lazily("plan", "add"),
+        (
+            _JOB,
+            (("area",), {"metavar": "AREA"}),
+            (("name",), {"metavar": "NAME"}),
+            (("how",), {"metavar": "HOW", "nargs": "+"}),
+            (("--what",), {"metavar": "TEXT", "default": ""}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "change": (
+        "give a point another finish, or with --stage an area another tolerance",
+        _lazily("plan", "change"),
+        (
+            _JOB,
+            (("what",), {"metavar": "NAME=LENGTH", "help": "POINT=ELEVATION, or AREA=TOLERANCE with --stage"}),
+            _STAGE,
+            (("--why",), {"metavar": "TEXT", "required": True}),
+            _BY,
+            _JSON,
+        ),
+    ),
     "setup": (
         "stand the instrument: the rod on MARK reads READING",
         _lazily("instrument", "setup"),
@@ -241,4 +277,16 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
         ),
     ),
     "verify": ("whether the journal is as it was written", _lazily("records", "verify"), (_JOB, _JSON)),
+    "rescue": (
+        "a new journal from what a damaged one still holds",
+        _lazily("records", "rescue"),
+        (
+            _JOB,
+            (
+                ("-o", "--output"),
+                {"metavar": "NEW", "type": Path, "required": True, "help": "the new journal, a name not yet taken"},
+            ),
+            _JSON,
+        ),
+    ),
 }

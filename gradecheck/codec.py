@@ -81,6 +81,8 @@ def _decoder(kind: Hashable) -> Decoder:
         return _dataclass_decoder(kind)
     if isinstance(kind, type) and issubclass(kind, StrEnum):
         return kind
+    if kind is Fraction:
+        return _fraction
     if kind in (str, int, bool):
         return lambda plain: _checked(plain, kind)
     raise TypeError(f"{kind} has no exact JSON form")
@@ -92,7 +94,8 @@ def _dataclass_decoder(kind: Any) -> Decoder:
     if len(fields) == 1 and hints[fields[0].name] is Fraction:
         # Rods have few marks, so the same lengths come again and again: one object serves them all.
         return cache(lambda plain: kind(_fraction(plain)))
-    required = {field.name for field in fields if field.default is dataclasses.MISSING}
+    missing = dataclasses.MISSING
+    required = {field.name for field in fields if field.default is missing and field.default_factory is missing}
     decoders = {field.name: _decoder(hints[field.name]) for field in fields}
 
     def read(plain: dict[str, Any]) -> Any:

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 from gradecheck import __version__
 from gradecheck.ground.spots import Place
-from gradecheck.intake import Refusal, instrument, instrument_tests, readings, words
+from gradecheck.intake import Refusal, instrument, instrument_tests, plan_changes, readings, words
 from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
@@ -114,6 +114,18 @@ class Drafts:
     def question(self, surface: Surface, typed: str) -> str | None:
         """What to ask before keeping a figure that looks like a slip; None where there is nothing to ask."""
         return readings.question(self.state, surface, typed)
+
+    def add_point(self, area: str, name: str, how: str, what: str = "") -> Draft:
+        """That a point was added to an area on site; `how` says where it lies, as ``from F4 fall 2 % over 12 ft``."""
+        return self._draft(plan_changes.point_added(self.state, area, name, how, what), f"{name} {how}")
+
+    def change_target(self, point: str, typed: str, why: str) -> Draft:
+        """That a point was given another finish on site."""
+        return self._draft(plan_changes.target_changed(self.state, point, typed, why), f"{point}={typed}")
+
+    def change_tolerance(self, area: str, stage: str, typed: str, why: str) -> Draft:
+        """That an area was given another tolerance at a stage."""
+        return self._draft(plan_changes.tolerance_changed(self.state, area, stage, typed, why), f"{stage}={typed}")
 
     def strike(self, entry_id: str, why: str) -> Draft:
         """That an entry no longer counts, and why."""

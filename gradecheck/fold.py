@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import NamedTuple
 
+from gradecheck.amended import Amendment, amended
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import (
     BacksightTaken,
@@ -23,8 +24,11 @@ from gradecheck.journal.facts import (
     MarkGiven,
     MarkMade,
     PlanRevised,
+    PointAdded,
     Reading,
     Rechecked,
+    TargetChanged,
+    ToleranceChanged,
 )
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Plan
@@ -87,6 +91,9 @@ class Folded:
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
+        """As it stands on site; `office` is the same without what was changed there."""
+        self.office = plan
+        self._amendments: dict[int, Amendment] = {}
         self.book = LevelBook(plan)
         self.answered: Counter[str] = Counter()
         self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered)
@@ -145,6 +152,9 @@ class Folded:
                 self._datums[first.seq] = fact
             case InstrumentTested() as fact:
                 self.carried.put_slope_error(first.seq, fact.slope_error.ratio)
+            case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
+                self._amendments[first.seq] = fact
+                self._amend()
             case PlanRevised() as fact:
                 self.plan_digest = fact.digest
             case CautionsRead():
@@ -179,10 +189,25 @@ class Folded:
                 self._datums.pop(first.seq, None)
             case InstrumentTested():
                 self.carried.take_slope_error(first.seq)
+            case PointAdded() | TargetChanged() | ToleranceChanged():
+                self._amendments.pop(first.seq, None)
+                self._amend()
             case CautionsRead():
                 self._cautions.pop(first.seq, None)
             case _:
                 pass
+
+    def _amend(self) -> None:
+        """Puts the changes made on site over the office's plan, and counts anew what it has."""
+        self.plan = amended(self.office, (self._amendments[seq] for seq in sorted(self._amendments)))
+        self._checked.clear()
+        for surface in self.shots:
+            self._count(surface, 1)
+
+    @property
+    def amendments(self) -> list[Amendment]:
+        """What was added to the plan and changed in it on site, in order."""
+        return [self._amendments[seq] for seq in sorted(self._amendments)]
 
     def _reorder(self, surface: Surface, before: Shot | None) -> None:
         """Keeps the points of an area in the order in which they were last read."""

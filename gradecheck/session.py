@@ -14,9 +14,11 @@ from gradecheck.journal.facts import BacksightTaken, Draft, Entry, PlanRevised
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.store import FILE_NAME, Journal, Line, Soundness
 from gradecheck.measure.quantities import Elevation
+from gradecheck.plan.changes import Changes, changes
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
-from gradecheck.plan.load import load_plan, text_hash
-from gradecheck.plan.problems import suggestion
+from gradecheck.plan.load import Loaded, PlanFile, understand
+from gradecheck.plan.model import Plan
+from gradecheck.plan.problems import PlanProblemsError, suggestion
 from gradecheck.preview import Preview, preview, verdicts
 from gradecheck.state import Surface, fold
 
@@ -48,23 +50,51 @@ class Session(Drafts):
         clock: Callable[[], datetime] = now,
         ids: Callable[[], str] | None = None,
     ) -> None:
-        """Opens the job. Raises `PlanProblemsError` or `JournalError`; nothing is written before the first fact."""
+        """Opens the job. Raises `PlanProblemsError` or `JournalError`; nothing is written before the first fact.
+
+        The plan in force is the last one that the journal took over; a job file changed since is only offered.
+        """
         self.folder = job_folder(path)
-        self.plan, self.plan_text = load_plan(self.folder / PLAN_NAME)
+        self.plan_file = PlanFile(self.folder / PLAN_NAME)
+        loaded = self.plan_file.read()
         journal = Journal(self.folder / FILE_NAME)
         entries = list(journal.entries())
+        self.loaded = _in_force(entries, loaded)
         super().__init__(
             journal=journal,
-            state=fold(self.plan, entries),
+            state=fold(self.loaded.plan, entries),
             by=by or (entries[-1].by if entries else ""),
             laptop=laptop,
-            digest=text_hash(self.plan_text),
+            digest=self.loaded.digest,
             clock=clock,
             ids=ids or Ids(),
         )
         self.seq = entries[-1].seq if entries else 0
         self._listeners: list[Listener] = []
         self._plan_draft: Draft | None = None
+
+    @property
+    def plan(self) -> Plan:
+        """The plan in force, with what was changed on site."""
+        return self.state.plan
+
+    @property
+    def offered(self) -> Loaded | None:
+        """The plan in the job file, where it is another than the one in force."""
+        read = self.plan_file.latest
+        return read if read is not None and read.digest != self.digest else None
+
+    @property
+    def offered_changes(self) -> Changes | None:
+        """What the offered plan would change, None where none is offered."""
+        return changes(self.state.office, self.offered.plan) if self.offered else None
+
+    def take_over(self) -> Draft:
+        """That the plan in the job file is in force from here on. Raises Refusal where there is none to take over."""
+        offered = self.offered
+        if offered is None:
+            raise Refusal("The job file is as it was when it was taken over; there is nothing to take over.")
+        return self._draft(PlanRevised(offered.digest, offered.text, offered.files), "")
 
     def close(self) -> None:
         """Lets the journal go."""
@@ -92,6 +122,8 @@ class Session(Drafts):
         for entry in news:
             self._apply(entry)
         self.seq = max([self.seq, *(entry.seq for entry in news)])
+        if any(isinstance(entry.fact, PlanRevised) and entry.fact.digest != self.digest for entry in news):
+            self._change_plan()
         for listener in self._listeners:
             listener(news)
 
@@ -104,7 +136,7 @@ class Session(Drafts):
     def preview(self, draft: Draft) -> Preview:
         """What would change if the draft were recorded: nothing is."""
         fields = {each.name: getattr(draft, each.name) for each in dataclasses.fields(Draft)}
-        trial = fold(self.plan, [*self.journal.entries(), Entry(seq=self.seq + 1, hash="", **fields)])
+        trial = fold(self.loaded.plan, [*self.journal.entries(), Entry(seq=self.seq + 1, hash="", **fields)])
         known = {surface for surface, _ in self.state.doubts()}
         doubted = [surface for surface, _ in trial.doubts() if surface not in known]
         return preview(verdicts(self.state), verdicts(trial), doubted)
@@ -198,8 +230,26 @@ class Session(Drafts):
             self.state.take(first, replaced.fact)
             self.state.put(first, entry)
 
+    def _change_plan(self) -> None:
+        """Works everything out anew: a plan was taken over, here or in another window."""
+        entries = [entry for entry in self.journal.entries() if entry.seq <= self.seq]
+        self.loaded = _in_force(entries, self.offered or self.loaded)
+        self.digest = self.loaded.digest
+        self.state = fold(self.loaded.plan, entries)
+
     def _plan_revised(self, draft: Draft) -> Draft:
         if self._plan_draft is None:  # one and the same at every try, or a retry would keep the text twice
-            fact = PlanRevised(self.digest, self.plan_text)
+            fact = PlanRevised(self.digest, self.loaded.text, self.loaded.files)
             self._plan_draft = dataclasses.replace(draft, id=self.ids(), typed="", fact=fact, replaces=None)
         return self._plan_draft
+
+
+def _in_force(entries: Sequence[Entry], loaded: Loaded) -> Loaded:
+    """The plan that the journal took over last; the job file's own where it took none, or one nobody can read now."""
+    taken = next((each.fact for each in reversed(entries) if isinstance(each.fact, PlanRevised)), None)
+    if taken is None or taken.digest == loaded.digest:
+        return loaded
+    try:
+        return understand(taken.text, PLAN_NAME, lambda name: taken.files[name])
+    except (PlanProblemsError, KeyError):
+        return loaded

@@ -27,8 +27,11 @@ from gradecheck.journal.facts import (
     MarkMade,
     Note,
     PlanRevised,
+    PointAdded,
     Reading,
     Rechecked,
+    TargetChanged,
+    ToleranceChanged,
     Void,
 )
 from gradecheck.measure.quantities import Elevation, Length, Slope, inches
@@ -103,7 +106,12 @@ _judged = st.builds(
 )
 _perhaps_text = st.none() | texts
 ANY_FACT: dict[str, st.SearchStrategy[Fact]] = {
-    "plan": st.builds(PlanRevised, digest=texts, text=texts),
+    "plan": st.builds(PlanRevised, digest=texts, text=texts, files=st.dictionaries(texts, texts, max_size=2)),
+    "point added": st.builds(
+        PointAdded, area=texts, point=texts, finish=elevations, working=texts, what=texts, at=st.none()
+    ),
+    "target": st.builds(TargetChanged, area=texts, point=texts, finish=elevations, why=texts),
+    "tolerance": st.builds(ToleranceChanged, area=texts, stage=texts, high=lengths, low=lengths, why=texts),
     "cautions": st.builds(CautionsRead, cautions=st.lists(texts, max_size=3).map(tuple)),
     "moved": st.builds(InstrumentMoved, why=texts),
     "backsight": st.builds(BacksightTaken, rod=texts, sight=_backsights),
@@ -301,6 +309,9 @@ class _Day:
             lambda: CautionsRead(("one",)),
             lambda: Note("walk", "rain"),
             lambda: PlanRevised("digest", JOB),
+            lambda: PointAdded("walk", f"N{self.draw(st.integers(1, 3))}", Elevation(Fraction(-1, 100)), "as given"),
+            lambda: TargetChanged("walk", "W1", Elevation(Fraction(-1, 50)), "a pipe"),
+            lambda: ToleranceChanged("walk", "base", Length(Fraction(1, 99)), Length(Fraction(1, 99)), "agreed"),
         ]
         return self.draw(st.sampled_from(makers))()
 

@@ -77,7 +77,7 @@ each_demo = pytest.mark.parametrize("demo", DEMOS, ids=lambda demo: demo.folder)
 
 def plan_of(demo: Demo) -> Plan:
     """The plan as the program itself loads it."""
-    return load_plan(JOBS / demo.folder / FILE_NAME)[0]
+    return load_plan(JOBS / demo.folder / FILE_NAME).plan
 
 
 def written(demo: Demo) -> dict[str, PointEntry]:

@@ -39,6 +39,7 @@ SHARED_ROOMS = {
     "versions": "cli",
     "journal.facts": "facts",
     "fold": "state",
+    "amended": "state",
     "preview": "state",
     "drafts": "session",
 }
@@ -52,7 +53,7 @@ IMPURE_CALLS = {"open", "input", "print", "now", "utcnow", "today"}
 ONLY_IN = {
     "pint": {"measure.units"},
     "yaml": {"plan.yaml_tree"},
-    "pydantic": {"plan.document", "plan.texts", "plan.read"},
+    "pydantic": {"plan.document", "plan.shapes", "plan.texts", "plan.read"},
     "pydantic_core": {"plan.document", "plan.texts", "plan.read"},
     "sqlite3": {"journal.file", "journal.store", "versions"},
     "textual": {"app"},

@@ -7,6 +7,7 @@ import dataclasses
 import sqlite3
 from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime, timedelta, timezone
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -246,23 +247,75 @@ def test_a_written_entry_counts_only_once_it_is_adopted(session: Session) -> Non
     assert len(session.state.shots[W1]) == 1
 
 
-def test_the_text_of_the_plan_is_kept_before_the_first_entry_and_again_when_it_changed(
-    window: Callable[[], Session],
-) -> None:
+def test_the_text_of_the_plan_is_kept_before_the_first_entry(window: Callable[[], Session]) -> None:
     first = window()
     _stand_and_read(first, (W1, "50"))
     assert _facts(first) == ["plan", "set-up", "reading"]
     again = window()
     again.record(again.reading(W2, "50"))
     assert _facts(again) == ["plan", "set-up", "reading", "reading"]
-    revised = JOB.replace("W1: {elevation: -1/2 in", "W1: {elevation: -1 in")
-    (again.folder / "job.yaml").write_text(revised, encoding="utf-8")
+
+
+REVISED = JOB.replace("W1: {elevation: -1/2 in", "W1: {elevation: -1 in")
+
+
+def test_a_job_file_changed_since_is_offered_and_taken_over_only_when_someone_says_so(
+    window: Callable[[], Session],
+) -> None:
+    first = window()
+    _stand_and_read(first, (W1, "50"))
+    (first.folder / "job.yaml").write_text(REVISED, encoding="utf-8")
     later = window()
+    before = later.state.target(W1)
     entry = later.record(later.reading(W1, "50"))
-    assert _facts(later) == ["plan", "set-up", "reading", "reading", "plan", "reading"]
+    assert _facts(later) == ["plan", "set-up", "reading", "reading"]
+    assert entry.plan == later.digest == first.digest
+    changes = later.offered_changes
+    assert changes is not None
+    assert {moved.point for moved in changes.moved} == {"W1", "W2", "W3"}
+    assert changes.largest is not None
+    assert abs(changes.largest.by) == inches(Fraction(1, 2))
+    later.record(later.take_over())
+    assert later.offered is None
+    after = later.state.target(W1)
+    assert before is not None
+    assert after is not None
+    assert before.wanted.above(after.wanted) == inches(Fraction(1, 2))
     texts = [found.fact.text for found in later.journal.entries() if isinstance(found.fact, PlanRevised)]
-    assert texts == [JOB, revised]
-    assert later.journal.at(5).fact.digest == entry.plan == later.digest != again.digest
+    assert texts == [JOB, REVISED]
+    assert later.record(later.reading(W1, "50")).plan == later.digest != first.digest
+    with pytest.raises(Refusal, match="nothing to take over"):
+        later.take_over()
+
+
+def test_an_open_job_notices_that_its_file_changed_and_that_another_window_took_it_over(
+    window: Callable[[], Session],
+) -> None:
+    here, there = window(), window()
+    _stand_and_read(here, (W1, "50"))
+    assert not here.plan_file.look()
+    (here.folder / "job.yaml").write_text(REVISED, encoding="utf-8")
+    assert here.plan_file.look()
+    assert here.offered is not None
+    there.catch_up()
+    there.plan_file.look()
+    there.record(there.take_over())
+    here.catch_up()
+    assert here.offered is None
+    assert here.digest == there.digest
+    assert everything_known(here.state) == everything_known(there.state)
+
+
+def test_a_job_file_that_can_not_be_read_any_more_is_told_and_the_plan_in_force_stays(
+    window: Callable[[], Session],
+) -> None:
+    here = window()
+    _stand_and_read(here, (W1, "50"))
+    (here.folder / "job.yaml").write_text("job: [", encoding="utf-8")
+    assert here.plan_file.look()
+    assert here.plan_file.wrong is not None
+    assert here.offered is None
+    here.record(here.reading(W1, "50"))
 
 
 def test_what_could_not_be_saved_is_told_to_nobody_and_saved_once_by_the_next_try(

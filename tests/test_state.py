@@ -67,7 +67,7 @@ def test_no_sequence_of_entries_makes_the_state_or_its_rows_raise(entries: list[
 def test_an_area_has_as_many_checked_points_as_have_a_reading_that_stands(entries: list[Entry]) -> None:
     state = fold(PLAN, entries)
     read = {(last.fact.area, last.fact.point, last.fact.stage) for last in _standing_readings(entries)}
-    for area in PLAN.areas.values():
+    for area in state.plan.areas.values():
         for stage in area.stages:
             checked = [point.name for point in area.points if (area.name, point.name, stage) in read]
             assert state.checked(area.name, stage) == len(checked)
@@ -80,7 +80,7 @@ def test_the_next_point_is_the_first_without_a_trusted_reading_going_round_from_
 ) -> None:
     state = fold(PLAN, entries)
     doubtful = [surface for surface, _ in state.doubts()]
-    for area in PLAN.areas.values():
+    for area in state.plan.areas.values():
         here = after % len(area.points)
         for stage in area.stages:
             open_ = [

@@ -35,6 +35,9 @@ from gradecheck.settings import laptop_id
 LAST_SECOND = 0.8
 """Seconds; whoever ends a program from outside waits about one."""
 
+COPY_AFTER = 1.0
+"""Seconds after a job was opened; by then its first picture stands."""
+
 AT_THE_LATEST = 5.0
 """Seconds after which a program that was told to end has ended."""
 
@@ -124,6 +127,14 @@ class GradeApp(App[int]):
         if self.session is not None:
             self.session.close()
         self.session = session
+        self.set_timer(COPY_AFTER, partial(self._keep_copy, session.journal.path))
+
+    def _keep_copy(self, journal: Path) -> None:
+        """Has the last good copy of the journal kept, by the writer, so that no reading meets it half way."""
+        from gradecheck.journal.backup import try_to_keep_copy  # after the first picture
+
+        with contextlib.suppress(RuntimeError):  # the app is on its way out, and its writer with it
+            self._writer.submit(try_to_keep_copy, journal)
 
     def on_unmount(self) -> None:
         """Lets the journal go, behind everything that was still to be written."""

@@ -1,17 +1,25 @@
-"""Commands on what was recorded: `log` and `verify`."""
+"""Commands on what was recorded: `log`, `verify` and `rescue`."""
 
 from __future__ import annotations
 
 import argparse
+import dataclasses
 import datetime
 import sys
+from collections.abc import Sequence
+from pathlib import Path
 
 from gradecheck.commands.shared import open_session, print_json, printable
 from gradecheck.intake import Refusal
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.health import advice, copies, examine
+from gradecheck.journal.ids import Ids
+from gradecheck.journal.remains import Lost
+from gradecheck.journal.rescue import rescue as write_rescued
+from gradecheck.journal.store import FILE_NAME
 from gradecheck.report.export import log_csv, log_json
 from gradecheck.report.log import log_row
-from gradecheck.session import job_folder
+from gradecheck.session import job_folder, now
+from gradecheck.settings import laptop_id
 
 
 def log(options: argparse.Namespace) -> int:
@@ -47,19 +55,51 @@ def _is_day(text: str) -> bool:
 
 
 def verify(options: argparse.Namespace) -> int:
-    """Whether the journal is as it was written; 1 when it is not."""
+    """Whether the journal is as it was written; 1 when it is not, with what to do then."""
+    found = examine(_journal(options))
+    if options.json:
+        print_json(
+            {
+                "entries": found.entries,
+                "hash": found.last_hash,
+                "fault": found.fault,
+                "behind": found.behind,
+                "lost": _lost_json(found.lost),
+                "backups": [dataclasses.asdict(copy) for copy in found.copies],
+            }
+        )
+    elif found.fault:
+        for line in (f"Not sound: {found.fault}", *advice(found, options.job)):
+            print(printable(line))
+    else:
+        print(f"Sound: {found.entries} entries, last hash {found.last_hash[:16]}.")
+    return 1 if found.fault else 0
+
+
+def rescue(options: argparse.Namespace) -> int:
+    """A new journal from what a damaged one still holds; 1 when some of it could not be kept."""
+    damaged = _journal(options)
+    found = write_rescued(damaged, options.output, laptop=laptop_id(), at=now(), ids=Ids())
+    further = [copy for copy in copies(damaged) if copy.entries > found.last]
+    if options.json:
+        told = {"kept": found.kept, "chained anew": found.chained_anew, "notes": found.notes, "hash": found.last_hash}
+        print_json({**told, "lost": _lost_json(found.lost), "backups": [dataclasses.asdict(copy) for copy in further]})
+    else:
+        print(f"Kept: {found.kept} entries as they were, {found.chained_anew} behind a gap chained anew.")
+        for each in found.lost:
+            print(printable(f"Lost: {each}"))
+        for copy in further:
+            print(printable(str(copy)))
+        print(printable(f"Written to {options.output}; {damaged} was left as it is."))
+    return 1 if found.lost or further else 0
+
+
+def _journal(options: argparse.Namespace) -> Path:
     folder = job_folder(options.job)
     if not folder.is_dir():
         raise Refusal(f"There is no folder {folder}; check the name of the job.")
-    journal = Journal(folder / FILE_NAME)
-    try:
-        soundness = journal.verify()
-    finally:
-        journal.close()
-    if options.json:
-        print_json({"entries": soundness.entries, "hash": soundness.last_hash, "fault": soundness.fault})
-    elif soundness.fault:
-        print(printable(f"Not sound: {soundness.fault}"))
-    else:
-        print(f"Sound: {soundness.entries} entries, last hash {soundness.last_hash[:16]}.")
-    return 1 if soundness.fault else 0
+    return folder / FILE_NAME
+
+
+def _lost_json(lost: Sequence[Lost]) -> list[dict[str, object]]:
+    return [{"seq": each.first, "to": each.last, "why": each.why} for each in lost]

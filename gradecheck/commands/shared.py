@@ -35,8 +35,7 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
 
 def open_plan(path: Path) -> Plan:
     """The job's plan alone, without touching its journal."""
-    plan, _ = load_plan(path if path.is_file() else path / FILE_NAME)
-    return plan
+    return load_plan(path if path.is_file() else path / FILE_NAME).plan
 
 
 def assignment(text: str) -> tuple[str, str]:

@@ -45,10 +45,13 @@ def triangulate(spots: Sequence[Spot], outline: Outline | None = None) -> Triang
     """
     import shapely
 
-    kept = tuple({spot.at: spot for spot in reversed(spots)}.values())[::-1]
+    first: dict[tuple[float, float], Spot] = {}
+    for spot in spots:
+        first.setdefault((spot.x.mm, spot.y.mm), spot)
+    kept = tuple(first.values())
     if len(kept) < 3:
         return Triangles(kept, ())
-    where = {(spot.x.mm, spot.y.mm): index for index, spot in enumerate(kept)}
+    where = {at: index for index, at in enumerate(first)}
     joined = shapely.delaunay_triangles(shapely.MultiPoint(list(where)))
     corners = []
     for triangle in joined.geoms:

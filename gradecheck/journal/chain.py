@@ -80,7 +80,7 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
             fact=decode(KINDS[kind], fact),
             hash=digest,
         )
-    except (KeyError, ValueError, CodecError) as wrong:
+    except (KeyError, TypeError, ValueError, CodecError) as wrong:
         raise UnsoundEntryError(seq, f"its {kind} can't be read") from wrong
 
 

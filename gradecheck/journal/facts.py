@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from gradecheck.checks.verdict import Word
@@ -11,10 +11,11 @@ from gradecheck.measure.quantities import Elevation, Length, Slope
 
 @dataclass(frozen=True, slots=True)
 class PlanRevised:
-    """From here on the job is judged by this text of its job file."""
+    """From here on the job is judged by this text of its job file, and of the lists that it names."""
 
     digest: str
     text: str
+    files: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +151,39 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class PointAdded:
+    """On site a point was added to an area; `finish` counts from the area's zero, `working` is the sum in words."""
+
+    area: str
+    point: str
+    finish: Elevation
+    working: str
+    what: str = ""
+    at: tuple[Length, Length] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TargetChanged:
+    """On site a point was given another finish, for that reason; every stage below follows."""
+
+    area: str
+    point: str
+    finish: Elevation
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ToleranceChanged:
+    """On site an area was given another tolerance at a stage, for that reason."""
+
+    area: str
+    stage: str
+    high: Length
+    low: Length
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Note:
     """Words worth keeping; about an area where one is named."""
 
@@ -177,6 +211,9 @@ Fact = (
     | DatumChosen
     | InstrumentTested
     | Reading
+    | PointAdded
+    | TargetChanged
+    | ToleranceChanged
     | Note
     | Void
 )
@@ -194,6 +231,9 @@ KINDS: dict[str, type[Fact]] = {
     "datum": DatumChosen,
     "test": InstrumentTested,
     "reading": Reading,
+    "point added": PointAdded,
+    "target": TargetChanged,
+    "tolerance": ToleranceChanged,
     "note": Note,
     "void": Void,
 }
@@ -225,7 +265,8 @@ class Draft:
     @property
     def area(self) -> str | None:
         """The area the fact is about, if it is about one."""
-        return self.fact.area if isinstance(self.fact, Reading | Note) else None
+        about_an_area = Reading | PointAdded | TargetChanged | ToleranceChanged | Note
+        return self.fact.area if isinstance(self.fact, about_an_area) else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

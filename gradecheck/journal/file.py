@@ -6,7 +6,9 @@ import contextlib
 import os
 import sqlite3
 import uuid
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 from gradecheck.journal import schema
@@ -19,19 +21,26 @@ class JournalError(Exception):
     """The journal can't be used; the message is one sentence that says why and what to do."""
 
 
-def connect(path: Path) -> sqlite3.Connection:
-    """A connection to the journal there. Raises `JournalError`; a file that is not ours is left as it is."""
+class OtherFormatError(JournalError):
+    """The journal is of another format than this program can use, and for all it knows a good one."""
+
+
+def connect(path: Path, mode: str = "rw") -> sqlite3.Connection:
+    """A connection to the journal there, which is first brought up where it is of an older format.
+
+    Raises `JournalError`; a file that is not ours is left as it is, and so is everything where `mode` is "ro".
+    """
     try:
         # mode=rw: a plain open would make an empty file where the journal was moved away.
-        address = f"file:{quote(str(path.absolute()))}?mode=rw"
+        address = f"file:{quote(str(path.absolute()))}?mode={mode}"
         connection = sqlite3.connect(
             address, uri=True, timeout=PATIENCE, isolation_level=None, check_same_thread=False
         )
     except sqlite3.OperationalError as wrong:
         raise JournalError(f"The journal {path} can't be opened; is the folder still there?") from wrong
     try:
-        _check_identity(connection, path)
-        _set_pragmas(connection, path)
+        _check_identity(connection, path, mode)
+        set_pragmas(connection, path)
     except (sqlite3.DatabaseError, UnicodeDecodeError) as wrong:
         # Of a damaged file even SQLite's own message may be no text.
         connection.close()
@@ -54,50 +63,74 @@ def _lay_out(connection: sqlite3.Connection) -> None:
         connection.execute(statement)
 
 
-def create(path: Path) -> None:
-    """An empty journal, whole or not at all: made under another name, synced, then given its own."""
+def create(path: Path, rows: Iterable[Sequence[Any]] = ()) -> None:
+    """A journal of these rows, whole or not at all: made under another name, synced, then given its own.
+
+    Raises `JournalError`, and `FileExistsError` where something of that name is there already.
+    """
     if not path.parent.is_dir():
         raise JournalError(f"There is no folder {path.parent}; check the name of the job.")
-    new = path.with_name(f"{path.name}.{uuid.uuid4().hex[:8]}.new")
     try:
-        with contextlib.closing(sqlite3.connect(new, isolation_level=None)) as connection:
+        with made_whole(path) as new, contextlib.closing(sqlite3.connect(new, isolation_level=None)) as connection:
             connection.execute("PRAGMA synchronous=EXTRA")
             connection.execute(f"PRAGMA application_id={schema.APPLICATION_ID}")
             connection.execute(f"PRAGMA user_version={schema.FORMAT}")
             connection.execute("BEGIN")
             _lay_out(connection)
+            connection.executemany(schema.INSERT, rows)
             connection.execute("COMMIT")
+    except FileExistsError:
+        raise
+    except (OSError, sqlite3.Error) as wrong:
+        raise JournalError(f"No journal can be made in {path.parent} ({wrong}); readings can't be kept.") from wrong
+
+
+@contextlib.contextmanager
+def made_whole(path: Path) -> Iterator[Path]:
+    """Another name to write under; what stands there in the end gets the name `path`, unless that is taken."""
+    new = path.with_name(f"{path.name}.{uuid.uuid4().hex[:8]}.new")
+    try:
+        yield new
         try:
             os.link(new, path)  # unlike a rename, this fails when another window was quicker
         except FileExistsError:
-            pass
-        except OSError:
-            if not path.exists():
-                os.rename(new, path)  # a stick may know no links
-    except (OSError, sqlite3.Error) as wrong:
-        raise JournalError(f"No journal can be made in {path.parent} ({wrong}); readings can't be kept.") from wrong
+            raise
+        except OSError:  # a stick may know no links
+            if os.path.lexists(path):
+                raise FileExistsError(path) from None
+            os.rename(new, path)
     finally:
         new.unlink(missing_ok=True)
 
 
-def _check_identity(connection: sqlite3.Connection, path: Path) -> None:
+def _check_identity(connection: sqlite3.Connection, path: Path, mode: str) -> None:
     """Refuses a file that is not exactly ours, before anything in it is believed or run."""
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     if application != schema.APPLICATION_ID:
         raise JournalError(f"{path} is not a gradecheck journal; it was left as it is.")
     version = connection.execute("PRAGMA user_version").fetchone()[0]
-    if version != schema.FORMAT:
-        raise JournalError(
+    if version > schema.FORMAT:
+        raise OtherFormatError(
             f"{path} was made by a newer gradecheck (format {version}, this one knows {schema.FORMAT}); "
             "use the newer one, the file was left as it is."
         )
-    known = {" ".join(statement.split()) for statement in schema.STATEMENTS}
-    found = connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL").fetchall()
-    if {" ".join(sql.split()) for (sql,) in found} != known:
+    if version < schema.FORMAT:
+        if mode == "ro":
+            raise OtherFormatError(f"{path} is of an older format ({version}); it was left as it is.")
+        from gradecheck.journal.upgrade import bring_up  # hardly ever needed
+
+        bring_up(connection, path, version)
+    if laid_out(connection) != schema.plain(schema.STATEMENTS):
         raise JournalError(f"{path} holds other tables than a journal's; it was left as it is.")
 
 
-def _set_pragmas(connection: sqlite3.Connection, path: Path) -> None:
+def laid_out(connection: sqlite3.Connection) -> set[str]:
+    """The statements that made all there is in the file, each on one line."""
+    found = connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL").fetchall()
+    return schema.plain(sql for (sql,) in found)
+
+
+def set_pragmas(connection: sqlite3.Connection, path: Path) -> None:
     """Safe rather than fast, and read back: a setting that did not take is a reason not to record."""
     wanted: dict[str, object] = {
         "trusted_schema": 0,

@@ -12,11 +12,12 @@ from pathlib import Path
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.file import JournalError, connect, create, nothing_yet
+from gradecheck.journal.schema import INSERT
+from gradecheck.journal.seen import Seen
 
 FILE_NAME = "journal.db"
 
 _SELECT = f"SELECT {', '.join(f'entry.{column}' for column in COLUMNS)} FROM entry"  # noqa: S608 - our own names
-_INSERT = f"INSERT INTO entry VALUES ({', '.join('?' * len(COLUMNS))})"  # noqa: S608 - the same
 
 
 class NotSavedError(JournalError):
@@ -53,6 +54,7 @@ class Journal:
         self._lock = threading.RLock()
         self._made = path.exists()
         self._lost = False
+        self._seen = Seen()
         self._connection = connect(path) if self._made else nothing_yet()
 
     def close(self) -> None:
@@ -82,7 +84,8 @@ class Journal:
         if self._made and not self._lost:
             return
         if not self._made and not self.path.exists():
-            create(self.path)
+            with contextlib.suppress(FileExistsError):  # another window was quicker
+                create(self.path)
         opened = connect(self.path)
         self._connection.close()
         self._connection, self._made, self._lost = opened, True, False
@@ -92,14 +95,16 @@ class Journal:
         entries: list[Entry] = []
         connection.execute("BEGIN IMMEDIATE")
         try:
-            last = connection.execute("SELECT seq, hash FROM entry ORDER BY seq DESC LIMIT 1").fetchone()
-            seq, previous = last or (0, START)
+            try:
+                seq, previous = self._seen.check(connection)
+            except JournalError as wrong:
+                raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
             for draft in drafts:
                 if there := self._find(connection, draft.id):
                     entries.append(there)
                     continue
                 row = to_row(draft, seq + 1, previous)
-                connection.execute(_INSERT, row)
+                connection.execute(INSERT, row)
                 entries.append(from_row(row))
                 seq, previous = row[0], row[-1]
             connection.execute("COMMIT")
@@ -107,6 +112,7 @@ class Journal:
             with contextlib.suppress(sqlite3.Error):
                 connection.execute("ROLLBACK")
             raise
+        self._seen.note(seq, previous)
         return entries
 
     def _read_back(self, drafts: Sequence[Draft], wrong: sqlite3.Error) -> list[Entry]:
@@ -116,11 +122,15 @@ class Journal:
         reason = _reason(wrong)
         try:
             self._open()
+            last = self._seen.check(self._connection)
             found = [self._find(self._connection, draft.id) for draft in drafts]
-        except (JournalError, sqlite3.Error) as lost:
+        except JournalError as lost:
+            raise NotSavedError(f"NOT SAVED: {reason} {_sentence(lost)}") from lost
+        except sqlite3.Error as lost:
             raise NotSavedError(f"NOT SAVED: {reason} The journal can't be read now; try again.") from lost
         entries = [entry for entry in found if entry is not None]
         if len(entries) == len(drafts):
+            self._seen.note(*last)
             return entries
         raise NotSavedError(f"NOT SAVED: {reason} Try again; what you typed is still here.") from wrong
 
@@ -143,9 +153,11 @@ class Journal:
     def entries(self, after: int = 0) -> Iterator[Entry]:
         """All entries behind that place, in order, each held against its hash and the one before it.
 
-        Raises `JournalError` that names the first entry which is not as it was written.
+        Raises `JournalError` that names the first entry which is not as it was written, or says that the file is
+        another than the one seen before.
         """
         with self._reading() as connection:
+            self._seen.check(connection)
             before = connection.execute("SELECT hash FROM entry WHERE seq = ?", (after,)).fetchone()
             previous = before[0] if before else START
             place = after
@@ -156,6 +168,7 @@ class Journal:
                 entry = from_row(row, previous)
                 previous = entry.hash
                 yield entry
+            self._seen.note(place, previous)
 
     def standing(self, entry_id: str) -> tuple[Entry, Entry] | None:
         """The first entry of the place that `entry_id` belongs to, and the one that stands there now."""
@@ -238,4 +251,11 @@ def _reason(wrong: sqlite3.Error | UnicodeDecodeError) -> str:
         return "the journal is no longer where it was."
     if name.startswith("SQLITE_READONLY"):
         return "the journal may only be read here."
+    if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
+        return f"the journal is damaged ({wrong}); “gradecheck verify” says what is sound."
     return f"the disk reports {wrong}."
+
+
+def _sentence(wrong: JournalError) -> str:
+    says = str(wrong)
+    return says[:1].upper() + says[1:]

@@ -4,31 +4,41 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from gradecheck.measure.notation import Units
+from gradecheck.plan.problems import suggestion
+from gradecheck.plan.shapes import (
+    DrainsEntry,
+    EdgeEntry,
+    FlightEntry,
+    GridEntry,
+    LineText,
+    ListText,
+    PlaceText,
+    RampEntry,
+    RingText,
+    SurfaceEntry,
+)
 from gradecheck.plan.texts import (
     Closure,
     CountText,
     ElevationText,
-    LengthText,
+    Entry,
     MarginText,
     Name,
+    PitchText,
+    RulesText,
     SizeText,
     SlopeText,
     TypableName,
     Words,
     key_for_text,
     refused,
+    text_or_entries,
 )
 
 RESERVED_LAYERS = ("finish", "subgrade")
-
-
-class Entry(BaseModel):
-    """What all parts of a job file share: nothing unknown is passed over, nothing changes after reading."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
 
 
 class BenchmarkEntry(Entry):
@@ -36,7 +46,7 @@ class BenchmarkEntry(Entry):
 
     elevation: ElevationText
     what: Words = ""
-    at: tuple[LengthText, LengthText] | None = None
+    at: PlaceText | None = None
 
 
 class InstrumentEntry(Entry):
@@ -101,28 +111,45 @@ class LayerEntry(Entry):
         return {"name": name, "thickness": thickness}
 
 
-class PointEntry(Entry):
-    """A point by its elevation, or from another by fall over a run and by risers; short ``F2: -3 1/4 in``."""
+def _layers_alone(value: Any) -> Any:
+    return {"layers": value} if isinstance(value, list) else value
 
-    elevation: ElevationText | None = None
+
+class BuildUpEntry(Entry):
+    """Layers from the finish down, alone as a list or with what belongs to the whole of them.
+
+    ``{layers: [{paver: 2 3/8 in}, {base: 8 in}], loose: {base: 10 in}, set high: 1/4 in, past edge: 8 in}``.
+    """
+
+    layers: Annotated[list[LayerEntry], Field(min_length=1)]
+    loose: dict[Name, SizeText] = Field(default_factory=dict)
+    set_high: SizeText | None = Field(default=None, alias="set high")
+    past_edge: MarginText | None = Field(default=None, alias="past edge")
+
+    @model_validator(mode="after")
+    def _loose_layers_are_there(self) -> Self:
+        thickness = {layer.name: layer.thickness for layer in self.layers}
+        for name, loose in self.loose.items():
+            if name not in thickness:
+                raise refused(f"There is no layer “{name}” to be loose.{suggestion(name, thickness)}")
+            if loose <= thickness[name]:
+                raise refused(f"Loose, {name} stands higher than rolled; write the height it is spread to.")
+        return self
+
+
+class StepsEntry(Entry):
+    """Where a point lies against another: a fall or rise over a run, risers up or down, or both."""
+
     from_: TypableName | None = Field(default=None, alias="from")
-    fall: SlopeText | None = None
-    rise: SlopeText | None = None
+    fall: PitchText | None = None
+    rise: PitchText | None = None
     over: SizeText | None = None
     up: CountText | None = None
     down: CountText | None = None
     riser: SizeText | None = None
-    at: tuple[LengthText, LengthText] | None = None
-    what: Words = ""
 
     @model_validator(mode="after")
-    def _makes_sense(self) -> Self:
-        steps = (self.fall, self.rise, self.over, self.up, self.down, self.riser)
-        if self.elevation is not None:
-            if self.from_ is not None or any(step is not None for step in steps):
-                raise refused("A point has an elevation or comes from another point, not both; take one out.")
-        elif self.from_ is None:
-            raise refused("A point needs “elevation:” or “from:”; add one.")
+    def _belongs_together(self) -> Self:
         if self.fall is not None and self.rise is not None:
             raise refused("A run falls or rises, not both; take one out.")
         if (self.fall is None and self.rise is None) != (self.over is None):
@@ -134,15 +161,75 @@ class PointEntry(Entry):
         return self
 
 
+class RouteEntry(StepsEntry):
+    """``{from: CURB, rise: 2 %, over: 20 ft}``: a second way to a point, to be held against the first."""
+
+    from_: TypableName = Field(alias="from")
+
+
+class PointEntry(StepsEntry):
+    """A point by its elevation, from another by fall over a run and by risers, or by its place on the surface.
+
+    Short ``F2: -3 1/4 in``. `also` is a second route to it.
+    """
+
+    elevation: ElevationText | None = None
+    at: PlaceText | None = None
+    also: RouteEntry | None = None
+    what: Words = ""
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        steps = (self.fall, self.rise, self.over, self.up, self.down, self.riser)
+        if self.elevation is not None:
+            if self.from_ is not None or any(step is not None for step in steps):
+                raise refused("A point has an elevation or comes from another point, not both; take one out.")
+        elif self.from_ is None:
+            if any(step is not None for step in steps):
+                raise refused("A point needs “elevation:” or “from:”; add one.")
+            if self.at is None:
+                raise refused("A point needs “elevation:”, “from:” or “at:” on a surface; add one.")
+        return self
+
+
 class AreaEntry(Entry):
     """A named part of the site: its points in walking order, and what they are built up of."""
 
     what: Words = ""
     build_up: Name | None = Field(default=None, alias="build-up")
+    layers: dict[Name, SizeText] = Field(default_factory=dict)
     tolerances: dict[Name, ToleranceEntry] = Field(default_factory=dict)
     datum: Name | None = None
-    points: dict[TypableName, Annotated[PointEntry, key_for_text("elevation")]] = Field(min_length=1)
+    use: Literal["walk", "patio", "driveway", "street", "steps", "ramp", "pool deck"] | None = None
+    accessible: Literal["yes", "no"] = "no"
+    drains: DrainsEntry | None = None
+    rules: RulesText = Field(default_factory=dict)
+    outline: (
+        Annotated[
+            Annotated[Name, Tag("[text]")] | Annotated[RingText, Tag("[entries]")], Discriminator(text_or_entries)
+        ]
+        | None
+    ) = None
+    holes: list[RingText] = Field(default_factory=list)
+    surface: SurfaceEntry | None = None
+    points: Annotated[
+        Annotated[Name, Tag("[text]")]
+        | Annotated[dict[TypableName, Annotated[PointEntry, key_for_text("elevation")]], Tag("[entries]")],
+        Discriminator(text_or_entries),
+    ] = Field(default_factory=dict)
+    point_list: ListText | None = Field(default=None, alias="point list")
+    grid: GridEntry | None = None
+    edges: dict[TypableName, EdgeEntry] = Field(default_factory=dict)
+    flight: FlightEntry | None = None
+    ramp: RampEntry | None = None
     route: list[TypableName] | None = None
+
+
+class PitchEntry(Entry):
+    """``{rule: 1 in per 5 ft, exact: 3/16 in/ft}`` or short ``1 in per 5 ft``: what ``fall: pitch`` means."""
+
+    rule: SlopeText
+    exact: SlopeText | None = None
 
 
 class JobEntry(Entry):
@@ -152,7 +239,7 @@ class JobEntry(Entry):
     units: Units
     rods: dict[Name, RodEntry] = Field(default_factory=dict)
     benchmarks: dict[TypableName, Annotated[BenchmarkEntry, key_for_text("elevation")]]
-    build_ups: dict[Name, Annotated[list[LayerEntry], Field(min_length=1)]] = Field(
+    build_ups: dict[Name, Annotated[BuildUpEntry, BeforeValidator(_layers_alone)]] = Field(
         default_factory=dict, alias="build-ups"
     )
     tolerances: dict[Name, ToleranceEntry] = Field(default_factory=dict)
@@ -161,4 +248,8 @@ class JobEntry(Entry):
     decide: Literal["plain", "guarded"] = "plain"
     closure: Closure | None = None
     datums: dict[Name, DatumEntry] = Field(default_factory=dict)
+    walls: dict[TypableName, LineText] = Field(default_factory=dict)
+    rules: RulesText = Field(default_factory=dict)
+    pitch: Annotated[PitchEntry, key_for_text("rule")] | None = None
+    round_targets: SizeText | None = Field(default=None, alias="round targets")
     areas: dict[Name, AreaEntry] = Field(min_length=1)

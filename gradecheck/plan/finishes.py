@@ -1,23 +1,39 @@
-"""The finished elevation of every point: chains of falls and risers followed back, each sum kept in words."""
+"""The finished elevation of every point: what each leans on is followed back, and each sum kept in words."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass, field, replace
 
+from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.surfaces import Surface
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
-from gradecheck.measure.quantities import Elevation
-from gradecheck.plan.document import AreaEntry, JobEntry, PointEntry
+from gradecheck.measure.quantities import NO_SLOPE, Elevation, Slope
+from gradecheck.plan.document import AreaEntry, JobEntry, PointEntry, StepsEntry
 from gradecheck.plan.model import Benchmark, Datum, Point
 from gradecheck.plan.problems import suggestion
-from gradecheck.plan.targets import in_words
-from gradecheck.plan.yaml_tree import At, MapNode, Node, Path, locate_node
+from gradecheck.plan.surfaces import SurfaceError, surface_of
+from gradecheck.plan.targets import BY_SURFACE, in_words
+from gradecheck.plan.yaml_tree import At, MapNode, Node, Path, locate, locate_node
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """How points come by their finish: what they lean on, and the sums once that is known.
+
+    `blame` is where a problem with one of `needs` is told; `make` gives the point, None after telling a problem.
+    """
+
+    area: str
+    blame: Path
+    needs: tuple[str, ...]
+    make: Callable[[str], Point | None]
 
 
 @dataclass
 class Finishes:
-    """Follows every point's chain back to a benchmark or a given elevation, in any order of writing.
+    """Follows every point back to a benchmark or a given elevation, in any order of writing.
 
     `report` takes the path and the sentence of each problem; points that lean on one are left out without a word.
     """
@@ -28,93 +44,198 @@ class Finishes:
     datums: Mapping[str, Datum]
     broken: Collection[str]
     report: Callable[[Path, str], None]
-    entries: dict[str, tuple[Path, PointEntry]] = field(init=False)
-    given: dict[str, Elevation] = field(init=False)
-    datum_of: dict[str, str | None] = field(init=False)
+    sources: dict[str, Source] = field(init=False, default_factory=dict)
     found: dict[str, Point] = field(init=False, default_factory=dict)
     lost: set[str] = field(init=False, default_factory=set)
+    surfaces: dict[str, Surface | None] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.entries = {
-            name: (("areas", area_name, "points", name), point)
-            for area_name, area in self.job.areas.items()
-            for name, point in area.points.items()
-        }
+        self._given = {name: mark.elevation for name, mark in self.benchmarks.items()}
         self.lost |= set(self.broken)
-        self.given = {name: mark.elevation for name, mark in self.benchmarks.items()}
-        self.datum_of = {name: area.datum for area in self.job.areas.values() for name in area.points}
-        for name in self.entries:
-            self._follow(name)
+        for area_name, area in self.job.areas.items():
+            if isinstance(area.points, dict):
+                for name, entry in area.points.items():
+                    self.sources[name] = self._written(area_name, name, entry)
 
-    def of_area(self, area: AreaEntry) -> dict[str, Point]:
-        """The points of an area that could be worked out, in the order they are written."""
-        return {name: self.found[name] for name in area.points if name in self.found}
+    def follow(self, generated: Mapping[str, Source]) -> None:
+        """Works out every point, those that the plan makes among them."""
+        for name, source in generated.items():
+            self.sources.setdefault(name, source)
+        for name in self.sources:
+            self._follow(name)
+        for area_name, area in self.job.areas.items():
+            self._second_routes(area_name, area)
+            if area.surface is not None:  # also where no point lies on it yet: one may be added on site
+                for anchor in area.surface.anchors:
+                    if anchor in self.sources:
+                        self._follow(anchor)
+                self.surface(area_name)
+
+    def on_surface(self, area_name: str, place: Place, what: str, blame: Path) -> Source:
+        """A point of the area's surface at a place."""
+        entry = self.job.areas[area_name].surface
+        line = locate(self.tree, blame).line
+
+        def make(name: str) -> Point | None:
+            surface = self.surface(area_name)
+            if surface is None:
+                return None
+            z = surface.elevation(place)
+            if z is None:
+                self.report(
+                    blame, f"{name} lies outside the surface of “{area_name}”; give it an elevation, or move it."
+                )
+                return None
+            return Point(name, z, BY_SURFACE, what, place, line=line)
+
+        return Source(area_name, ("areas", area_name, "surface"), entry.anchors if entry else (), make)
+
+    def spot(self, area_name: str, name: str) -> Spot | None:
+        """An anchor as a spot, None where it has no place or no elevation."""
+        marks = self._marks(area_name)
+        if name in marks and name not in self.sources:
+            mark = self.benchmarks.get(name)
+            return Spot(name, mark.at, marks[name]) if mark and mark.at else None
+        point = self.found.get(name)
+        return point.spot if point else None
+
+    def place(self, name: str) -> Place | None:
+        """Where something found before lies in plan, None where nobody says."""
+        if name in self.found:
+            return self.found[name].at
+        mark = self.benchmarks.get(name)
+        return mark.at if mark else None
+
+    def elevation(self, area_name: str, name: str) -> Elevation:
+        """The elevation of something found before, from the area's zero."""
+        marks = self._marks(area_name)
+        return marks[name] if name in marks else self.found[name].finish
+
+    def surface(self, area_name: str) -> Surface | None:
+        """The surface of an area, None where it has none or its anchors carry none; that is told once."""
+        if area_name not in self.surfaces:
+            self.surfaces[area_name] = self._surface(area_name)
+        return self.surfaces[area_name]
+
+    def _surface(self, area_name: str) -> Surface | None:
+        entry = self.job.areas[area_name].surface
+        path: Path = ("areas", area_name, "surface")
+        if entry is None:
+            return None
+        spots: dict[str, Spot] = {}
+        for name in entry.anchors:
+            spot = self.spot(area_name, name)
+            if spot is None:
+                if name in self.sources or name in self._marks(area_name):
+                    if name not in self.lost:
+                        self.report(path, f"“{name}” has no place to carry the surface from; give it “at: [x, y]”.")
+                elif name not in self.lost:
+                    self.report(path, self._no_start(area_name, name))
+                return None
+            spots[name] = spot
+        try:
+            return surface_of(entry, spots.__getitem__)
+        except SurfaceError as wrong:
+            self.report(path, str(wrong))
+            return None
+
+    # -- following
 
     def _follow(self, name: str) -> None:
-        chain: dict[str, None] = {}
-        here = name
-        while here not in self.found and here not in self.lost:
-            path, entry = self.entries[here]
-            chain[here] = None
-            origin = entry.from_
-            if origin is None or origin in self._marks(here):
-                break
-            if origin in chain:
+        chain: dict[str, None] = {name: None}
+        while chain:
+            here = next(reversed(chain))
+            if here in self.found or here in self.lost:
+                del chain[here]
+                continue
+            source = self.sources[here]
+            marks = self._marks(source.area)
+            missing = next((need for need in source.needs if need not in self.found and need not in marks), None)
+            if missing is None:
+                point = source.make(here)
+                if point is None:
+                    self.lost.add(here)
+                else:
+                    self.found[here] = point
+                del chain[here]
+            elif missing in chain:
                 names = list(chain)
-                loop = " from ".join([*names[names.index(origin) :], origin])
-                self._lose(chain, path, f"This goes round in a circle: {loop}; give one of them an elevation.")
-                return
-            if origin not in self.entries and origin not in self.lost:
-                self._lose(chain, path, self._no_start(here, origin))
-                return
-            if self.datum_of.get(origin, self.datum_of[here]) != self.datum_of[here]:
-                says = f"“{origin}” is counted from another zero; start from a point or mark of this area's datum."
-                self._lose(chain, path, says)
-                return
-            here = origin
-        if here in self.lost:
-            self.lost.update(chain)
-            return
-        for step in reversed(list(chain)):
-            self.found[step] = self._point(step)
+                loop = " from ".join([*names[names.index(missing) :], missing])
+                self.report(source.blame, f"This goes round in a circle: {loop}; give one of them an elevation.")
+                self.lost.update(chain)
+            elif missing in self.lost:
+                self.lost.add(here)
+            elif missing not in self.sources:
+                self.report(source.blame, self._no_start(source.area, missing))
+                self.lost.add(here)
+            elif self._datum(self.sources[missing].area) != self._datum(source.area):
+                says = f"“{missing}” is counted from another zero; start from a point or mark of this area's datum."
+                self.report(source.blame, says)
+                self.lost.add(here)
+            else:
+                chain[missing] = None
 
-    def _marks(self, point: str) -> Mapping[str, Elevation]:
-        """The marks a point may start from, and what they read from its area's zero."""
-        datum = self.datums.get(self.datum_of[point] or "")
+    def _datum(self, area_name: str) -> str | None:
+        return self.job.areas[area_name].datum
+
+    def _marks(self, area_name: str) -> Mapping[str, Elevation]:
+        """The marks a point of the area may start from, and what they read from its zero."""
+        datum = self.datums.get(self._datum(area_name) or "")
         if datum is not None:
             return {datum.mark: datum.reads}
-        return self.given
+        return self._given
 
-    def _no_start(self, point: str, origin: str) -> str:
+    def _no_start(self, area_name: str, origin: str) -> str:
         if origin in self.benchmarks:
-            datum = self.datum_of[point]
+            datum = self._datum(area_name)
             return f"“{origin}” is no mark of the datum “{datum}”; start from the mark that the datum names."
-        known = [*self._marks(point), *self.entries]
+        known = [*self._marks(area_name), *self.sources]
         return f"There is no point or benchmark “{origin}” to start from.{suggestion(origin, known)}"
 
-    def _lose(self, chain: Iterable[str], path: Path, says: str) -> None:
-        self.report((*path, "from"), says)
-        self.lost.update(chain)
+    # -- points as they are written
 
-    def _point(self, name: str) -> Point:
-        path, entry = self.entries[name]
-        written = locate_node(self.tree, path)
-        words = written if isinstance(written, MapNode) else MapNode(At(1, 1))
-        units = self.job.units
+    def _written(self, area_name: str, name: str, entry: PointEntry) -> Source:
+        path: Path = ("areas", area_name, "points", name)
+        if entry.elevation is None and entry.from_ is None:
+            assert entry.at is not None
+            if self.job.areas[area_name].surface is None:
+                return Source(area_name, path, (), lambda _: self._no_surface(area_name, path))
+            return self.on_surface(area_name, entry.at, entry.what, path)
+        needs = (entry.from_,) if entry.from_ else ()
+        return Source(area_name, (*path, "from"), needs, lambda _: self._point(area_name, name, entry))
+
+    def _no_surface(self, area_name: str, path: Path) -> None:
+        says = f"Area “{area_name}” has no “surface:” to lie on; add it, or give this point “elevation:” or “from:”."
+        self.report(path, says)
+
+    def _point(self, area_name: str, name: str, entry: PointEntry) -> Point:
+        path: Path = ("areas", area_name, "points", name)
+        units, line = self.job.units, locate(self.tree, path, key=True).line
         if entry.from_ is None:
             assert entry.elevation is not None
             working = f"{_shown(entry.elevation, units)} as given"
-            return Point(name, entry.elevation, working, entry.what, entry.at)
-        marks = self._marks(name)
-        finish = marks[entry.from_] if entry.from_ in marks else self.found[entry.from_].finish
+            return Point(name, entry.elevation, working, entry.what, entry.at, line=line)
+        finish, working = self._stepped(area_name, entry, path)
+        pitch = self._slope(entry.fall if entry.fall is not None else entry.rise)
+        return Point(name, finish, working, entry.what, entry.at, pitch=pitch, line=line)
+
+    def _stepped(self, area_name: str, entry: StepsEntry, path: Path) -> tuple[Elevation, str]:
+        """The sum of one route, and the same in words."""
+        assert entry.from_ is not None
+        written = locate_node(self.tree, path)
+        words = written if isinstance(written, MapNode) else MapNode(At(1, 1))
+        units = self.job.units
+        finish = self.elevation(area_name, entry.from_)
         working = f"{entry.from_} {in_words(show_exact(finish.height, units))}"
         if entry.over is not None:
             down = entry.rise is None
-            slope = entry.fall if entry.fall is not None else entry.rise
+            slope = self._slope(entry.fall if down else entry.rise)
             assert slope is not None
             change = slope.over(entry.over)
             finish = finish.minus(change) if down else finish + change
             sign, pitch = ("−", words.get("fall")) if down else ("+", words.get("rise"))
+            if pitch == "pitch":
+                pitch = self._pitch_words()
             working += f" {sign} {_with_unit(words.get('over'), units)} × {pitch}"
         if entry.riser is not None:
             risers = entry.down or entry.up
@@ -122,7 +243,31 @@ class Finishes:
             change = entry.riser * risers
             finish = finish.minus(change) if entry.down else finish + change
             working += f" {'−' if entry.down else '+'} {risers} × {_with_unit(words.get('riser'), units)}"
-        return Point(name, finish, f"{working} = {_shown(finish, units)}", entry.what, entry.at)
+        return finish, f"{working} = {_shown(finish, units)}"
+
+    def _slope(self, written: Slope | str | None) -> Slope | None:
+        if isinstance(written, str):
+            return self.job.pitch.rule if self.job.pitch else NO_SLOPE  # that it is missing is told on its line
+        return written
+
+    def _pitch_words(self) -> str:
+        pitch = self.tree.get("pitch")
+        return str(pitch.get("rule")) if isinstance(pitch, MapNode) else str(pitch)
+
+    def _second_routes(self, area_name: str, area: AreaEntry) -> None:
+        """What the second routes give, for the points that have one."""
+        if not isinstance(area.points, dict):
+            return
+        for name, entry in area.points.items():
+            if entry.also is None or name not in self.found:
+                continue
+            path: Path = ("areas", area_name, "points", name, "also")
+            start = entry.also.from_
+            if start in self._marks(area_name) or start in self.found:
+                other, _ = self._stepped(area_name, entry.also, path)
+                self.found[name] = replace(self.found[name], other=other)
+            elif start not in self.lost:
+                self.report((*path, "from"), self._no_start(area_name, start))
 
 
 def _shown(elevation: Elevation, units: Units) -> str:

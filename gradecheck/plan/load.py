@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import codecs
+import contextlib
 import hashlib
 import os
 import stat
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gradecheck.plan import cache
@@ -17,22 +20,117 @@ LARGEST = 1_000_000
 """Bytes; ten thousand points written out by hand take 600 kB."""
 
 
+MOST_FILES = 40
+"""Lists and outlines beside one job file."""
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A plan as it was read: the text of its job file, and of each file beside it that it names."""
+
+    plan: Plan
+    text: str
+    files: dict[str, str]
+
+    @property
+    def digest(self) -> str:
+        """The name this plan goes by in the journal: of all its texts."""
+        return plan_hash(self.text, self.files)
+
+
+def plan_hash(text: str, files: Mapping[str, str]) -> str:
+    """The hash of a job file's text, and of the lists it names where it names some."""
+    if not files:
+        return text_hash(text)
+    parts = [text_hash(text), *(f"{name}:{text_hash(files[name])}" for name in sorted(files))]
+    return text_hash("\n".join(parts))
+
+
 def text_hash(text: str) -> str:
-    """The name a plan's text goes by in the journal and the cache."""
+    """The hash of one text."""
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def load_plan(path: Path) -> tuple[Plan, str]:
-    """The plan in that job file and its text. Raises `PlanProblemsError` with every problem found."""
-    text = read_text(path)
-    plan = cache.recall(text_hash(text))
-    if plan is None:
-        # Only a text never seen before needs YAML, pydantic and pint; they take longer to import than Textual.
-        from gradecheck.plan.read import read_plan
+def load_plan(path: Path) -> Loaded:
+    """The plan in that job file, with its texts. Raises `PlanProblemsError` with every problem found."""
+    return understand(read_text(path), path.name, lambda name: read_text(path.parent / _plain_name(name)))
 
-        plan = read_plan(text, path.name)
-        cache.remember(text_hash(text), plan)
-    return plan, text
+
+def understand(text: str, file: str, fetch: Callable[[str], str]) -> Loaded:
+    """The plan that a text means, remembered from an earlier time where its lists are the same too.
+
+    Raises `PlanProblemsError`.
+    """
+    plan = cache.recall(text_hash(text))
+    if plan is not None:
+        with contextlib.suppress(PlanProblemsError):  # a list that is gone is told by reading the plan
+            files = {name: fetch(name) for name in plan.files}
+            if all(text_hash(content) == plan.files[name] for name, content in files.items()):
+                return Loaded(plan, text, files)
+    # Only a text never seen before needs YAML, pydantic and pint; they take longer to import than Textual.
+    from gradecheck.plan.read import read_plan
+
+    files = {}
+
+    def keep(name: str) -> str:
+        if name not in files:
+            if len(files) >= MOST_FILES:
+                says = f"This plan names more than {MOST_FILES} files; put their points together."
+                raise PlanProblemsError([Problem("", 1, 1, says)])
+            files[name] = fetch(name)
+        return files[name]
+
+    plan = read_plan(text, file, keep)
+    plan = replace(plan, files={name: text_hash(content) for name, content in files.items()})
+    cache.remember(text_hash(text), plan)
+    return Loaded(plan, text, files)
+
+
+class PlanFile:
+    """A job file that may change while the job is open; looking costs no more than asking for its dates."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._seen: object = None
+        self.latest: Loaded | None = None
+        self.wrong: PlanProblemsError | None = None
+
+    def read(self) -> Loaded:
+        """The plan as the files have it now. Raises `PlanProblemsError`."""
+        before = self._dates(None)  # a change while reading must be seen at the next look
+        self.latest = load_plan(self._path)
+        self._seen = [*before, *self._dates(self.latest)[1:]]
+        return self.latest
+
+    def look(self) -> bool:
+        """Reads the files again where they changed; whether they did. What is wrong with them is kept in `wrong`."""
+        if self._dates(self.latest) == self._seen:
+            return False
+        self._seen = self._dates(self.latest)
+        try:
+            self.read()
+            self.wrong = None
+        except PlanProblemsError as wrong:
+            self.wrong = wrong
+        return True
+
+    def _dates(self, loaded: Loaded | None) -> list[tuple[str, int, int, int]]:
+        dates = []
+        for name in (self._path.name, *(loaded.files if loaded else ())):
+            try:
+                status = os.stat(self._path.parent / name)
+                dates.append((name, status.st_mtime_ns, status.st_size, status.st_ino))
+            except OSError:
+                dates.append((name, 0, 0, 0))
+        return dates
+
+
+def _plain_name(name: str) -> str:
+    """The name of a file beside the job file. Raises `PlanProblemsError` for a way to anywhere else."""
+    if name in ("", ".", "..") or any(character in name for character in "/\\:\0"):
+        says = f"“{name}” is not the plain name of a file beside the job file; put the file there and give its name."
+        raise PlanProblemsError([Problem("", 1, 1, says)])
+    return name
 
 
 def read_text(path: Path) -> str:

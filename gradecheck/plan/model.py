@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
-from gradecheck.measure.notation import Notation
+from gradecheck.ground.outline import Outline
+from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.surfaces import Surface
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
+from gradecheck.plan.limits import Limits
 
 if TYPE_CHECKING:
     from gradecheck.plan.closure import Allowance
@@ -66,32 +71,59 @@ class Rod:
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One layer of a build-up."""
+    """One layer of a build-up; `loose` is how high it stands before it is rolled or seated.
+
+    `before` names that surface, such as ``base loose`` or ``paver set``.
+    """
 
     name: str
     thickness: Length
+    loose: Length | None = None
+    before: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class BuildUp:
-    """The layers from the finish down; the dig is as deep as all of them."""
+    """The layers from the finish down; the dig is as deep as all of them, and wider by `past_edge`."""
 
     name: str
     layers: tuple[Layer, ...]
+    past_edge: Length = ZERO
+    line: int = field(default=0, compare=False)
 
     @property
     def stages(self) -> tuple[str, ...]:
         """The surfaces worked to, in the order they are built: the subgrade first, the finish last."""
-        return (SUBGRADE, *(layer.name for layer in reversed(self.layers[1:])), FINISH)
+        return tuple(reversed([stage for stage, _ in self._depths()]))
+
+    def depth(self, stage: str) -> Length:
+        """How far that surface lies below the finish; negative where it stands higher before it is rolled."""
+        return dict(self._depths())[stage]
 
     def above(self, stage: str) -> tuple[Layer, ...]:
-        """The layers that will lie on that surface."""
+        """The layers that will lie on that surface; on a loose one, those that will lie on its layer."""
         if stage == SUBGRADE:
             return self.layers
-        if stage == FINISH:
-            return ()
         names = [layer.name for layer in self.layers]
-        return self.layers[: names.index(stage)]
+        return () if stage == FINISH else self.layers[: names.index(self.rolled(stage))]
+
+    def rolled(self, stage: str) -> str:
+        """The layer whose top that stage is, loose or not; the top one at the finish."""
+        return next((layer.name for layer in self.layers if stage in (layer.name, layer.before)), self.layers[0].name)
+
+    def loose(self, stage: str) -> Layer | None:
+        """The layer that is still loose at that stage."""
+        return next((layer for layer in self.layers if layer.loose and stage == layer.before), None)
+
+    def _depths(self) -> list[tuple[str, Length]]:
+        """Every surface from the finish down with its depth."""
+        found, depth = [], ZERO
+        for place, layer in enumerate(self.layers):
+            found.append((layer.name if place else FINISH, depth))
+            depth = depth + layer.thickness
+            if layer.loose is not None:
+                found.append((layer.before, depth - layer.loose))
+        return [*found, (SUBGRADE, depth)]
 
     @property
     def dig(self) -> Length:
@@ -109,13 +141,69 @@ class Tolerance:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """A named spot with its finished elevation and, in words, how the plan arrives at it."""
+    """A named spot with its finished elevation and, in words, how the plan arrives at it.
+
+    `exact` is the elevation before it was rounded for the job's targets, and `other` what a second route to the
+    point gives, where the plan has one. `line` is where the job file speaks of it.
+    """
 
     name: str
     finish: Elevation
     working: str
     what: str = ""
     at: tuple[Length, Length] | None = None
+    exact: Elevation | None = None
+    other: Elevation | None = None
+    pitch: Slope | None = None
+    line: int = field(default=0, compare=False)
+    on_site: bool = False
+
+    @property
+    def spot(self) -> Spot | None:
+        """The point as a spot on the finish, None where the plan does not say where it lies."""
+        return Spot(self.name, self.at, self.finish) if self.at else None
+
+
+@dataclass(frozen=True, slots=True)
+class Drains:
+    """Where the water of an area must go: away from a wall, mark or point, or into points that swallow it."""
+
+    away_from: str | None = None
+    into: tuple[str, ...] = ()
+    at_least: Slope | None = None
+    at_most: Slope | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rise:
+    """One riser of a flight, nosing to nosing, or one run of a ramp; `height` is positive upward."""
+
+    start: str
+    end: str
+    height: Length
+    run: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Landing:
+    """A level stretch between rises, as long as `length`, that falls by `fall` to shed water."""
+
+    start: str
+    end: str
+    length: Length
+    fall: Slope
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """A flight or a ramp as it was asked for, in walking order, to be held to its rules."""
+
+    kind: Literal["flight", "ramp"]
+    rises: tuple[Rise, ...]
+    landings: tuple[Landing, ...] = ()
+    tread: Length | None = None
+    tread_fall: Slope = NO_SLOPE
+    line: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True)
@@ -128,6 +216,14 @@ class Area:
     tolerances: dict[str, Tolerance]
     points: tuple[Point, ...]
     datum: str | None = None
+    use: str = ""
+    accessible: bool = False
+    outline: Outline | None = None
+    surface: Surface | None = None
+    drains: Drains | None = None
+    steps: tuple[Steps, ...] = ()
+    rules: dict[str, Fraction] = field(default_factory=dict)
+    line: int = field(default=0, compare=False)
 
     @property
     def stages(self) -> tuple[str, ...]:
@@ -144,9 +240,17 @@ class Area:
         return self.points[self.place[name]]
 
 
+@dataclass(frozen=True, slots=True)
+class Pitch:
+    """The job's own rule of thumb for a fall, and the exact pitch it stands for, where the plan says."""
+
+    rule: Slope
+    exact: Slope | None = None
+
+
 @dataclass(frozen=True)
 class Plan:
-    """A whole job, ready to be checked against."""
+    """A whole job, ready to be checked against. `files` are the lists it was read from, each with its hash."""
 
     job: str
     notation: Notation
@@ -158,6 +262,11 @@ class Plan:
     guarded: bool = False
     closure: str | None = None
     datums: dict[str, Datum] = field(default_factory=dict)
+    walls: dict[str, tuple[Place, ...]] = field(default_factory=dict)
+    rules: dict[str, Fraction] = field(default_factory=dict)
+    pitch: Pitch | None = None
+    round_to: Length | None = None
+    files: dict[str, str] = field(default_factory=dict)
 
     @cached_property
     def area_of(self) -> dict[str, str]:
@@ -168,6 +277,11 @@ class Plan:
     def names(self) -> dict[str, str]:
         """Every point's and benchmark's name by its small letters, so that nobody needs the shift key."""
         return {name.casefold(): name for name in (*self.benchmarks, *self.area_of)}
+
+    def limits(self, area: Area | None = None) -> Limits:
+        """The limits of the job, with the area's own rules over them."""
+        job = Limits(self.notation.units not in (Units.IN, Units.FT_IN, Units.FT), self.rules)
+        return job.with_rules(area.rules) if area else job
 
     @property
     def allowance(self) -> Allowance:

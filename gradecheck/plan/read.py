@@ -6,16 +6,26 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from gradecheck.measure.notation import Units
-from gradecheck.plan import document
+from gradecheck.plan import document, shapes
 from gradecheck.plan.document import JobEntry
+from gradecheck.plan.generated import Fetch
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 from gradecheck.plan.resolve import resolve
-from gradecheck.plan.yaml_tree import MapNode, Node, locate, read_yaml
+from gradecheck.plan.texts import Entry
+from gradecheck.plan.yaml_tree import MapNode, Node, locate, locate_node, read_yaml
 
 
-def read_plan(text: str, file: str) -> Plan:
-    """The plan that the text of a job file means. Raises `PlanProblemsError` with every problem found."""
+def no_lists(name: str) -> str:
+    """Where there are no files beside the job file, none is found. Raises `PlanProblemsError`."""
+    raise PlanProblemsError([Problem("", 1, 1, f"There is no file “{name}” beside the job file; put it there.")])
+
+
+def read_plan(text: str, file: str, fetch: Fetch = no_lists) -> Plan:
+    """The plan that the text of a job file means; `fetch` gives the text of a list that it names.
+
+    Raises `PlanProblemsError` with every problem found.
+    """
     tree, problems = read_yaml(text, file)
     context = {"units": _units(tree)}
     entry, broken = None, set[str]()
@@ -28,7 +38,7 @@ def read_plan(text: str, file: str) -> Plan:
         # What is sound is still followed up, so that all faults are told in one go.
         entry = _sound_part(tree, wrong, context, broken)
     if entry is not None:
-        plan, found = resolve(entry, tree, file, broken)
+        plan, found = resolve(entry, tree, file, broken, fetch)
         problems += found
         if not problems:
             return plan
@@ -42,7 +52,7 @@ def _units(tree: MapNode) -> Units:
 
 def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
     """One complaint of pydantic's in the words of the trade, on its line."""
-    path = tuple(step for step in error["loc"] if step != "[key]")
+    path = _path(error, tree)
     kind, last = error["type"], str(error["loc"][-1]) if error["loc"] else ""
     at = locate(tree, path, key=kind in ("extra_forbidden", "missing") or "[key]" in error["loc"])
     if kind == "too_long" or (kind == "missing" and isinstance(error["loc"][-1], int)):
@@ -64,15 +74,36 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
     return Problem(file, at.line, at.column, says)
 
 
+_NOT_IN_THE_FILE = ("[key]", "[text]", "[entries]")
+"""What pydantic puts into the way to a fault for a key, and for the two ways an entry can be written in."""
+
+
+def _path(error: ErrorDetails, tree: MapNode) -> tuple[str | int, ...]:
+    """Where in the file the fault stands, without the steps that are only in the reading."""
+    path = tuple(step for step in error["loc"] if step not in _NOT_IN_THE_FILE)
+    alone = path[0:1] == ("build-ups",) and path[2:3] == ("layers",) and isinstance(locate_node(tree, path[:2]), list)
+    return path[:2] + path[3:] if alone else path
+
+
 def _known_keys(path: tuple[str | int, ...]) -> list[str]:
     """The keys an entry of that kind may have, to suggest a near one for a misspelt key."""
-    model: type[document.Entry] = JobEntry
-    kinds: dict[str, type[document.Entry]] = {
+    model: type[Entry] = JobEntry
+    kinds: dict[str, type[Entry]] = {
         "rods": document.RodEntry,
         "benchmarks": document.BenchmarkEntry,
         "tolerances": document.ToleranceEntry,
         "areas": document.AreaEntry,
         "points": document.PointEntry,
+        "also": document.RouteEntry,
+        "build-ups": document.BuildUpEntry,
+        "surface": shapes.SurfaceEntry,
+        "grid": shapes.GridEntry,
+        "edges": shapes.EdgeEntry,
+        "flight": shapes.FlightEntry,
+        "landings": shapes.LandingEntry,
+        "ramp": shapes.RampEntry,
+        "drains": shapes.DrainsEntry,
+        "point list": shapes.ListEntry,
     }
     for step in path[:-1]:
         model = kinds.get(str(step), model)
@@ -102,7 +133,7 @@ def _sound_part(
 
 def _leave_out(sound: MapNode, wrong: ValidationError, broken: set[str]) -> None:
     for error in wrong.errors(include_url=False):
-        entry = _faulty_entry(tuple(step for step in error["loc"] if step != "[key]"))
+        entry = _faulty_entry(tuple(step for step in error["loc"] if step not in _NOT_IN_THE_FILE))
         broken.add(str(entry[-1]))
         node: Node = sound
         for step in entry[:-1]:

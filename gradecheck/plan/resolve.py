@@ -3,21 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.quantities import NO_SLOPE, ZERO, inches, millimetres
-from gradecheck.plan.document import AreaEntry, InstrumentEntry, JobEntry, RechecksEntry, RodEntry, ToleranceEntry
+from gradecheck.measure.printed import nearest
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, inches, millimetres
+from gradecheck.plan.document import (
+    AreaEntry,
+    BuildUpEntry,
+    InstrumentEntry,
+    JobEntry,
+    RechecksEntry,
+    RodEntry,
+    ToleranceEntry,
+)
 from gradecheck.plan.finishes import Finishes
+from gradecheck.plan.generated import Fetch, Generated
 from gradecheck.plan.model import (
     FINISH,
     Area,
     Benchmark,
     BuildUp,
     Datum,
+    Drains,
     Instrument,
     Layer,
+    Pitch,
     Plan,
     Point,
     Rechecks,
@@ -28,12 +40,18 @@ from gradecheck.plan.problems import Problem, suggestion
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 
-def resolve(entry: JobEntry, tree: MapNode, file: str, broken: Collection[str]) -> tuple[Plan, list[Problem]]:
+def resolve(
+    entry: JobEntry, tree: MapNode, file: str, broken: Collection[str], fetch: Fetch
+) -> tuple[Plan, list[Problem]]:
     """The plan, and what is wrong with how its parts refer to each other; with problems it is not to be used.
 
-    `broken` are names whose own entry is already a problem: to refer to them is not a second one.
+    `broken` are names whose own entry is already a problem: to refer to them is not a second one. `fetch` gives the
+    text of a list beside the job file.
     """
-    return _Resolver(entry, tree, file, broken).plan()
+    return _Resolver(entry, tree, file, broken, fetch).plan()
+
+
+_WAYS_TO_POINTS = ("points", "point list", "grid", "edges", "flight", "ramp")
 
 
 @dataclass
@@ -42,6 +60,7 @@ class _Resolver:
     tree: MapNode
     file: str
     broken: Collection[str]
+    fetch: Fetch
     problems: list[Problem] = field(default_factory=list)
 
     def plan(self) -> tuple[Plan, list[Problem]]:
@@ -51,25 +70,26 @@ class _Resolver:
         }
         datums = {name: Datum(name, given.mark, given.reads) for name, given in entry.datums.items()}
         build_ups = {
-            name: BuildUp(name, tuple(Layer(layer.name, layer.thickness) for layer in layers))
-            for name, layers in entry.build_ups.items()
+            name: _build_up(name, given, self.line(("build-ups", name))) for name, given in entry.build_ups.items()
         }
         for name, build_up in build_ups.items():
             self._check_layers(name, build_up)
         if not locate_node(self.tree, ("benchmarks",)):
             self.problem(("benchmarks",), "At least one benchmark is needed, for example “DOOR: 0”; add it.")
-        self._check_names()
         self._check_tolerance_stages(build_ups.values())
         self._check_datums(datums)
         if entry.decide == "guarded" and entry.instrument is None and "instrument" not in self.broken:
             self.problem(("decide",), "To decide guarded, the plan must say what the instrument is good for; add it.")
-        finishes = Finishes(entry, self.tree, benchmarks, datums, self.broken, self.problem)
-        areas = {
-            name: self._area(name, area, build_ups, finishes.of_area(area)) for name, area in entry.areas.items()
-        }
         rods = {name: _rod(name, rod, entry.units) for name, rod in entry.rods.items()}
         rods = rods or {"rod": _rod("rod", RodEntry(), entry.units)}
         notation = _job_notation(entry.units, next(iter(rods.values())).notation)
+        finishes = Finishes(entry, self.tree, benchmarks, datums, self.broken, self.problem)
+        made = Generated(entry, self.tree, finishes, self.fetch, notation.graduation, self.problem)
+        self.problems += made.elsewhere
+        self._check_names(made)
+        self._check_pitch()
+        finishes.follow(made.sources)
+        areas = {name: self._area(name, area, build_ups, finishes, made) for name, area in entry.areas.items()}
         plan = Plan(
             job=entry.job,
             notation=notation,
@@ -81,23 +101,37 @@ class _Resolver:
             guarded=entry.decide == "guarded",
             closure=entry.closure,
             datums=datums,
+            walls={name: tuple(line) for name, line in entry.walls.items()},
+            rules=entry.rules,
+            pitch=Pitch(entry.pitch.rule, entry.pitch.exact) if entry.pitch else None,
+            round_to=entry.round_targets,
         )
         return plan, self.problems
 
     def _area(
-        self, name: str, area: AreaEntry, build_ups: Mapping[str, BuildUp], points: Mapping[str, Point]
+        self, name: str, area: AreaEntry, build_ups: Mapping[str, BuildUp], finishes: Finishes, made: Generated
     ) -> Area:
         build_up = build_ups.get(area.build_up) if area.build_up else None
         if area.build_up and build_up is None and area.build_up not in self.broken:
             says = f"There is no build-up “{area.build_up}”.{suggestion(area.build_up, self._written_build_ups)}"
             self.problem(("areas", name, "build-up"), says)
+        build_up = self._own_layers(name, area, build_up)
         stages = build_up.stages if build_up else (FINISH,)
         tolerances: dict[str, Tolerance] = {}
         for stage in stages:
-            given = area.tolerances.get(stage) or self.entry.tolerances.get(stage)
+            rolled = _rolled(build_up, stage)
+            given = next(
+                (
+                    tolerance
+                    for kind in (area.tolerances, self.entry.tolerances)
+                    for wanted in (stage, rolled)
+                    if (tolerance := kind.get(wanted)) is not None
+                ),
+                None,
+            )
             if given is not None:
                 tolerances[stage] = _tolerance(given)
-            elif stage not in self.broken:
+            elif stage not in self.broken and stage == rolled:
                 says = f"Area “{name}” has no tolerance for {stage}; add “{stage}: …” under tolerances."
                 self.problem(("areas", name), says)
         # Which stages it has can't be told where the build-up itself is a problem.
@@ -106,23 +140,89 @@ class _Resolver:
             if stage not in stages and not unknown:
                 says = f"Area “{name}” has no stage “{stage}”; it has {', '.join(stages)}."
                 self.problem(("areas", name, "tolerances", stage), says, key=True)
-        return Area(name, area.what, build_up, tolerances, self._route(name, area, points), area.datum)
+        self._check_drains(name, area, finishes)
+        return Area(
+            name,
+            area.what,
+            build_up,
+            tolerances,
+            self._route(name, area, finishes, made),
+            area.datum,
+            use=area.use or ("steps" if area.flight else "ramp" if area.ramp else ""),
+            accessible=area.accessible == "yes",
+            outline=made.outlines.get(name),
+            surface=finishes.surface(name) if area.surface else None,
+            drains=_drains(area),
+            steps=made.steps[name],
+            rules=area.rules,
+            line=self.line(("areas", name)),
+        )
 
-    def _route(self, name: str, area: AreaEntry, points: Mapping[str, Point]) -> tuple[Point, ...]:
-        if area.route is None:
-            return tuple(points.values())
-        for index, point in enumerate(area.route):
-            path: Path = ("areas", name, "route", index)
-            if point not in area.points and point not in self.broken:
-                says = f"Area “{name}” has no point “{point}”.{suggestion(point, area.points)}"
-                self.problem(path, says)
-            elif point in area.route[:index]:
+    def _own_layers(self, name: str, area: AreaEntry, build_up: BuildUp | None) -> BuildUp | None:
+        """The build-up with the area's own thicknesses."""
+        for layer in area.layers:
+            known = [each.name for each in build_up.layers] if build_up else []
+            if build_up is not None and layer not in known:
+                says = f"Build-up “{build_up.name}” has no layer “{layer}”.{suggestion(layer, known)}"
+                self.problem(("areas", name, "layers", layer), says, key=True)
+            if area.build_up is None:
+                self.problem(("areas", name, "layers"), "These belong to a “build-up:”; add it to this area.")
+                break
+        if build_up is None or not area.layers:
+            return build_up
+        return replace(
+            build_up, layers=tuple(_thicker(layer, area.layers.get(layer.name)) for layer in build_up.layers)
+        )
+
+    def _route(self, name: str, area: AreaEntry, finishes: Finishes, made: Generated) -> tuple[Point, ...]:
+        written = list(area.points) if isinstance(area.points, dict) else []
+        names = [*written, *made.names[name]]
+        written_ways = (locate_node(self.tree, ("areas", name, way)) for way in _WAYS_TO_POINTS)
+        if not names and not any(written_ways):  # with one that is at fault, that is told
+            ways = "“points:”, “point list:”, “grid:”, “edges:”, “flight:” or “ramp:”"
+            self.problem(("areas", name), f"Area “{name}” has no points; give it {ways}.")
+        if area.route is not None:
+            names = self._in_route_order(name, area.route, names)
+        round_to = self.entry.round_targets
+        return tuple(_rounded(finishes.found[each], round_to) for each in names if each in finishes.found)
+
+    def _in_route_order(self, area: str, route: list[str], names: list[str]) -> list[str]:
+        for index, point in enumerate(route):
+            path: Path = ("areas", area, "route", index)
+            if point not in names and point not in self.broken:
+                self.problem(path, f"Area “{area}” has no point “{point}”.{suggestion(point, names)}")
+            elif point in route[:index]:
                 self.problem(path, f"“{point}” stands twice in this route; take one out.")
-        for point in area.points:
-            if point not in area.route:
-                says = f"The route of area “{name}” leaves out “{point}”; add it, or take the route out."
-                self.problem(("areas", name, "route"), says)
-        return tuple(points[point] for point in dict.fromkeys(area.route) if point in points)
+        known = set(route)
+        for point in names:
+            if point not in known:
+                says = f"The route of area “{area}” leaves out “{point}”; add it, or take the route out."
+                self.problem(("areas", area, "route"), says)
+        return [point for point in dict.fromkeys(route) if point in names]
+
+    def _check_drains(self, name: str, area: AreaEntry, finishes: Finishes) -> None:
+        if area.drains is None:
+            return
+        away = area.drains.away_from
+        known = [*self.entry.walls, *self.entry.benchmarks, *finishes.sources]
+        if away is not None and away not in known and away not in self.broken:
+            says = f"There is no wall, mark or point “{away}”.{suggestion(away, known)}"
+            self.problem(("areas", name, "drains", "away from"), says)
+        for index, drain in enumerate(area.drains.into):
+            if drain not in finishes.sources and drain not in self.broken:
+                says = f"There is no point “{drain}”.{suggestion(drain, finishes.sources)}"
+                self.problem(("areas", name, "drains", "into", index), says)
+
+    def _check_pitch(self) -> None:
+        """That whoever falls by the job's pitch has one."""
+        if self.entry.pitch is not None or "pitch" in self.broken:
+            return
+        for area_name, area in self.entry.areas.items():
+            for name, point in area.points.items() if isinstance(area.points, dict) else ():
+                for key in ("fall", "rise"):
+                    if getattr(point, key) == "pitch":
+                        says = "The job has no “pitch:”; add it at the top, for example “pitch: 1 in per 5 ft”."
+                        self.problem(("areas", area_name, "points", name, key), says)
 
     def _check_layers(self, name: str, build_up: BuildUp) -> None:
         seen: set[str] = set()
@@ -138,15 +238,16 @@ class _Resolver:
                 says = f"There is no datum “{area.datum}”.{suggestion(area.datum, datums)}"
                 self.problem(("areas", name, "datum"), says)
 
-    def _check_names(self) -> None:
+    def _check_names(self, made: Generated) -> None:
         """A name typed on site must mean one thing, whatever its capitals."""
         taken: dict[str, tuple[str, int]] = {}
-        places: list[Path] = [("benchmarks", name) for name in self.entry.benchmarks]
+        places: list[tuple[str, Path]] = [(name, ("benchmarks", name)) for name in self.entry.benchmarks]
         for area_name, area in self.entry.areas.items():
-            places += [("areas", area_name, "points", name) for name in area.points]
-        for path in places:
-            name = str(path[-1])
-            line = locate(self.tree, path, key=True).line
+            written = area.points if isinstance(area.points, dict) else {}
+            places += [(name, ("areas", area_name, "points", name)) for name in written]
+            places += made.names[area_name].items()
+        for name, path in places:
+            line = self.line(path)
             if earlier := taken.get(name.casefold()):
                 says = f"“{name}” is already the name of “{earlier[0]}” on line {earlier[1]}; rename one."
                 self.problem(path, says, key=True)
@@ -166,9 +267,51 @@ class _Resolver:
         written = self.tree.get("build-ups")
         return list(written) if isinstance(written, MapNode) else []
 
+    def line(self, path: Path) -> int:
+        """The line on which that part of the file begins."""
+        return locate(self.tree, path, key=True).line
+
     def problem(self, path: Path, says: str, *, key: bool = False) -> None:
         at = locate(self.tree, path, key=key)
         self.problems.append(Problem(self.file, at.line, at.column, says))
+
+
+def _build_up(name: str, entry: BuildUpEntry, line: int) -> BuildUp:
+    layers = []
+    for place, layer in enumerate(entry.layers):
+        loose, before = entry.loose.get(layer.name), f"{layer.name} loose"
+        if place == 0 and entry.set_high is not None and loose is None:
+            loose, before = layer.thickness + entry.set_high, f"{layer.name} set"
+        layers.append(Layer(layer.name, layer.thickness, loose, before if loose is not None else ""))
+    return BuildUp(name, tuple(layers), entry.past_edge or ZERO, line)
+
+
+def _thicker(layer: Layer, thickness: Length | None) -> Layer:
+    """The layer as thick as an area wants it; what it settles by stays in proportion."""
+    if thickness is None:
+        return layer
+    loose = layer.loose * (thickness.metres / layer.thickness.metres) if layer.loose else None
+    return Layer(layer.name, thickness, loose, layer.before)
+
+
+def _rolled(build_up: BuildUp | None, stage: str) -> str:
+    """The stage whose tolerance a loose one shares where it has none of its own."""
+    if build_up is None or build_up.loose(stage) is None:
+        return stage
+    rolled = build_up.rolled(stage)
+    return FINISH if rolled == build_up.layers[0].name else rolled
+
+
+def _rounded(point: Point, step: Length | None) -> Point:
+    if step is None:
+        return point
+    finish = Elevation(nearest(point.finish.height, step).metres)
+    return point if finish == point.finish else replace(point, finish=finish, exact=point.finish)
+
+
+def _drains(area: AreaEntry) -> Drains | None:
+    entry = area.drains
+    return Drains(entry.away_from, tuple(entry.into), entry.at_least, entry.at_most) if entry else None
 
 
 def _rod(name: str, entry: RodEntry, job: Units) -> Rod:

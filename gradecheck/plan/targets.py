@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gradecheck.measure.notation import Notation
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
-from gradecheck.measure.quantities import ZERO, Elevation
+from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.model import FINISH, Area, Point, Tolerance
 
 
@@ -22,35 +22,67 @@ class Target:
 
 
 JOB_ZERO = Elevation(ZERO.metres)
+BY_SURFACE = "by the surface"
+"""The working of a point whose finish is its place on the area's surface; told in full when it is asked for."""
 
 
 def target(area: Area, point: Point, stage: str, zero: Elevation = JOB_ZERO) -> Target:
-    """The target at that surface: the finish less the layers that will lie above it.
+    """The target at that surface: the finish less what lies between, before rolling less than after.
 
     `zero` is where the zero of the area's datum lies, counted from the job's own.
     """
     wanted = point.finish + zero.height
     if area.build_up:
-        for layer in area.build_up.above(stage):
-            wanted = wanted.minus(layer.thickness)
+        wanted = wanted.minus(area.build_up.depth(stage))
     return Target(area.name, point.name, stage, wanted, area.tolerances[stage])
 
 
 def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[str, ...]:
     """How the plan arrives at that target, a line for each step; rounding, where it happens, is said."""
-    lines = [f"{point.name} = {point.working}"]
-    wanted = target(area, point, stage).wanted
-    if stage != FINISH and area.build_up:
-        layers = "".join(
-            f" − {in_words(show_exact(layer.thickness, notation.units, unit=True))} {layer.name}"
-            for layer in area.build_up.above(stage)
+    units = notation.units
+    lines = [f"{point.name} = {_finish_in_words(area, point, notation)}"]
+    if point.exact is not None:
+        off = point.finish.above(point.exact)
+        lines.append(
+            f"rounded for the plan to {_said(point.finish.height, units)}, "
+            f"{_said(abs(off), units)} {'high' if off > ZERO else 'low'}"
         )
-        finish = in_words(show_exact(point.finish.height, notation.units))
-        total = in_words(show_exact(wanted.height, notation.units, unit=True))
-        lines.append(f"{point.name} {stage} = finish {finish}{layers} = {total}")
+    wanted = target(area, point, stage).wanted
+    build_up = area.build_up
+    if stage != FINISH and build_up:
+        layers = "".join(f" − {_said(layer.thickness, units)} {layer.name}" for layer in build_up.above(stage))
+        if loose := build_up.loose(stage):
+            assert loose.loose is not None
+            layers += f" + {_said(loose.loose - loose.thickness, units)} until {loose.name} is down"
+        finish = in_words(show_exact(point.finish.height, units))
+        lines.append(f"{point.name} {stage} = finish {finish}{layers} = {_said(wanted.height, units)}")
     if not is_exact(wanted.height, notation):
         lines.append(f"shown as {in_words(show(wanted.height, notation, unit=True))}")
     return tuple(lines)
+
+
+def _finish_in_words(area: Area, point: Point, notation: Notation) -> str:
+    """The sum that leads to the finish; a point on a surface by the surface."""
+    if point.working != BY_SURFACE:
+        return point.working
+    units, surface = notation.units, area.surface
+    total = _said((point.exact or point.finish).height, units)
+    if surface is None or point.at is None:
+        return f"by the surface = {total}"
+    if len(surface.planes) != 1:
+        return f"{surface.says} = {total}"
+    plane = surface.planes[0]
+    words = f"{surface.says} {in_words(show_exact(plane.z.height, units))}"
+    for axis, fall in zip((0, 1), plane.falls, strict=True):
+        run = point.at[axis] - plane.at[axis]
+        if run and fall.ratio:
+            sign = "−" if run.metres * fall.ratio > 0 else "+"
+            words += f" {sign} {_said(abs(run), units)} × {float(abs(fall.percent)):.6g} %"
+    return f"{words} = {total}"
+
+
+def _said(length: Length, units: Units) -> str:
+    return in_words(show_exact(length, units, unit=True))
 
 
 def in_words(printed: str) -> str:

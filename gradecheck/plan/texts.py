@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from fractions import Fraction
+from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, PlainValidator, ValidationInfo
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, PlainValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from gradecheck.measure.notation import Units
@@ -12,9 +13,9 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.closure import allowance_from
-
-LONGEST_NAME = 24
-LONGEST_TEXT = 120
+from gradecheck.plan.limits import RULES
+from gradecheck.plan.names import LONGEST_TEXT, name_fault, point_name_fault
+from gradecheck.plan.problems import suggestion
 
 
 def refused(says: str) -> PydanticCustomError:
@@ -46,6 +47,10 @@ def _slope(value: Any) -> Slope:
         raise refused(str(wrong)) from wrong
 
 
+def _slope_or_pitch(value: Any) -> Slope | Literal["pitch"]:
+    return "pitch" if value == "pitch" else _slope(value)
+
+
 def _positive(length: Length) -> Length:
     if length <= ZERO:
         raise refused("This must be more than nothing.")
@@ -75,22 +80,36 @@ def _count(value: Any) -> int:
 
 
 def _name(value: Any) -> str:
-    text = plain_text(value, "name")
-    if not text.strip():
-        raise refused("A name is empty; give it one that can be painted on a stake.")
-    if text != text.strip():
-        raise refused(f"“{text}” begins or ends with a space; write it without.")
-    if len(text) > LONGEST_NAME:
-        raise refused(f"“{text[:LONGEST_NAME]}…” is longer than {LONGEST_NAME} characters; shorten it.")
-    return text
+    name = plain_text(value, "name")
+    if fault := name_fault(name):
+        raise refused(fault)
+    return name
 
 
 def _typable_name(value: Any) -> str:
     """A name that can be typed where a reading can: it must not look like one."""
-    name = _name(value)
-    if not name[0].isalpha():
-        raise refused(f"“{name}” could be taken for a reading; begin a point or mark with a letter.")
+    name = plain_text(value, "name")
+    if fault := point_name_fault(name):
+        raise refused(fault)
     return name
+
+
+def _rules(value: Any, info: ValidationInfo) -> dict[str, Fraction]:
+    """Limits by their names, each of its own kind."""
+    if not isinstance(value, dict):
+        raise refused("Rules are expected here, for example {riser at most: 7 in}.")
+    read: dict[str, Fraction] = {}
+    for name, text in value.items():
+        rule = RULES.get(name)
+        if rule is None:
+            raise refused(f"There is no rule “{name[:40]}”.{suggestion(name, RULES)}")
+        if rule.kind == "slope":
+            read[name] = _slope(text).ratio
+        elif rule.kind == "length":
+            read[name] = _not_negative(_length(text, info)).metres
+        else:
+            read[name] = Fraction(_count(text))
+    return read
 
 
 def _words(value: Any) -> str:
@@ -105,13 +124,26 @@ def key_for_text(key: str) -> BeforeValidator:
     return BeforeValidator(lambda value: {key: value} if isinstance(value, str) else value)
 
 
+def text_or_entries(value: Any) -> str:
+    """Which of two ways an entry is written in: as one text, or with keys or a list of its own."""
+    return "[text]" if isinstance(value, str) else "[entries]"
+
+
 LengthText = Annotated[Length, PlainValidator(_length)]
 SizeText = Annotated[Length, PlainValidator(_length), AfterValidator(_positive)]
 MarginText = Annotated[Length, PlainValidator(_length), AfterValidator(_not_negative)]
 ElevationText = Annotated[Elevation, PlainValidator(_elevation)]
 SlopeText = Annotated[Slope, PlainValidator(_slope)]
+PitchText = Annotated[Slope | Literal["pitch"], PlainValidator(_slope_or_pitch)]
 CountText = Annotated[int, PlainValidator(_count)]
 Name = Annotated[str, PlainValidator(_name)]
 TypableName = Annotated[str, PlainValidator(_typable_name)]
 Closure = Annotated[str, PlainValidator(_closure)]
 Words = Annotated[str, PlainValidator(_words)]
+RulesText = Annotated[dict[str, Fraction], PlainValidator(_rules)]
+
+
+class Entry(BaseModel):
+    """What all parts of a job file share: nothing unknown is passed over, nothing changes after reading."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)

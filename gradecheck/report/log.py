@@ -19,14 +19,18 @@ from gradecheck.journal.facts import (
     MarkMade,
     Note,
     PlanRevised,
+    PointAdded,
     Reading,
     Rechecked,
+    TargetChanged,
+    ToleranceChanged,
     Void,
 )
 from gradecheck.journal.store import Line
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.plan.model import Tolerance
+from gradecheck.report.plan_changes import amendment_line
 from gradecheck.report.rows import headline
 from gradecheck.state import Shot, State, Surface
 
@@ -116,6 +120,8 @@ def _subject(entry: Entry, notation: Notation) -> str:
             return f"{len(fact.readings)} trusted: {fact.why}"
         case DatumChosen() as fact:
             return f"shown from {fact.datum or 'the job zero'}"
+        case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
+            return amendment_line(fact, notation)
         case Void() as fact:
             return f"strikes: {fact.why}"
         case Note() as fact:

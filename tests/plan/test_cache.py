@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 
 from gradecheck.plan import cache
-from gradecheck.plan.load import load_plan, text_hash
+from gradecheck.plan.load import Loaded, load_plan, text_hash
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
 from tests.plan.sample import WALK, plan_of, spoiled
@@ -51,7 +51,7 @@ def test_a_plan_from_the_cache_is_the_plan_from_the_file(job: Path) -> None:
 
 
 def test_a_plan_from_the_cache_has_everything_in_the_order_of_the_file(job: Path) -> None:
-    first, _ = load_plan(job)
+    first = load_plan(job).plan
     again = cache.recall(text_hash(UNORDERED))
     assert again is not None
     assert _order(again) == _order(first)
@@ -89,7 +89,7 @@ def test_a_float_in_the_cache_is_no_length(job: Path) -> None:
 def test_a_changed_file_is_read_anew(job: Path) -> None:
     load_plan(job)
     job.write_text(UNORDERED.replace("W2: -3 1/4 in", "W2: -3 1/2 in"), encoding="utf-8")
-    assert load_plan(job)[0] != plan_of(UNORDERED)
+    assert load_plan(job).plan != plan_of(UNORDERED)
 
 
 def test_a_file_with_problems_is_never_remembered(job: Path) -> None:
@@ -102,7 +102,7 @@ def test_a_file_with_problems_is_never_remembered(job: Path) -> None:
 
 def test_without_a_place_to_write_everything_works_the_same(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GRADECHECK_CACHE", str(job / "below a file"))
-    assert load_plan(job) == load_plan(job) == (plan_of(UNORDERED), UNORDERED)
+    assert load_plan(job) == load_plan(job) == Loaded(plan_of(UNORDERED), UNORDERED, {})
 
 
 def test_only_the_latest_plans_are_kept() -> None:
@@ -142,7 +142,8 @@ def test_a_plan_known_from_before_comes_without_the_slow_packages_and_is_the_sam
         import sys
         from pathlib import Path
         from gradecheck.plan.load import load_plan
-        plan, text = load_plan(Path(sys.argv[1]))
+        loaded = load_plan(Path(sys.argv[1]))
+        plan, text = loaded.plan, loaded.text
         print({SLOW})
         print(ascii((plan, text)))
     """

@@ -33,7 +33,7 @@ POINTS = [
     ((W1, "W1: {from: §XYZ, up: 1, riser: 6}"), "There is no point or benchmark “XYZ” to start from."),
     ((W1, "W1: {from: §W1, up: 1, riser: 6}"), "goes round in a circle: W1 from W1;"),
     ((W1, "§W1: {fall: 2 %, over: 3 ft}"), "A point needs “elevation:” or “from:”; add one."),
-    ((W2, "§W2: {what: by the drain}"), "A point needs “elevation:” or “from:”; add one."),
+    ((W2, "§W2: {what: by the drain}"), "A point needs “elevation:”, “from:” or “at:” on a surface; add one."),
     ((W2, "§W2: {elevation: 3, from: DOOR}"), "has an elevation or comes from another point, not both"),
     ((W2, "§W2: {elevation: 3, up: 2, riser: 6}"), "has an elevation or comes from another point, not both"),
     # Steps that are half a step.
@@ -291,6 +291,7 @@ WHERE = {
     22: ["no point or benchmark “SIL” to start from. Did you mean “SILL”?"],
     23: ["An anchor (&)"],
     24: ["“2W” could be taken for a reading"],
+    26: ["no build-up “patio”"],
     28: ["“1_000” is not a length"],
     32: ["circle: Y1 from Y2 from Y1"],
     33: ["“sill” is already the name of “SILL” on line 7"],

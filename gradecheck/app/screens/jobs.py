@@ -81,7 +81,7 @@ class JobsScreen(Screen[None]):
 
 def _describe(job: Path) -> str:
     try:
-        plan, _ = load_plan(job / FILE_NAME)
+        plan = load_plan(job / FILE_NAME).plan
     except PlanProblemsError as wrong:
         count = len(wrong.problems)
         return f"{job.name}: {count} {'problem' if count == 1 else 'problems'} in its plan, Enter shows them"

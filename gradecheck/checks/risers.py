@@ -1,0 +1,261 @@
+"""Flights of steps: every riser plumb from nosing to nosing, held to its limits, and what the next one must be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import Literal
+
+from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.plan.limits import Limit, Limits
+from gradecheck.plan.model import Landing, Steps
+from gradecheck.plan.risers import equal_risers
+
+Verdict = Literal["fault", "advice", "reminder", "passes"]
+
+
+@dataclass(frozen=True, slots=True)
+class Nosing:
+    """A leading edge, or the edge of the landing at either end; `z` is None where it was not read yet."""
+
+    name: str
+    z: Elevation | None
+
+
+@dataclass(frozen=True, slots=True)
+class Tread:
+    """What is known of the tread behind a nosing: how deep it is, and how it falls toward that nosing."""
+
+    nosing: str
+    depth: Length | None = None
+    fall: Slope | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Flight:
+    """Steps between two landings, in walking order, and the landings behind them as they lie."""
+
+    nosings: tuple[Nosing, ...]
+    treads: tuple[Tread, ...] = ()
+    landings: tuple[Landing, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Riser:
+    """One riser, plumb between its edges, in the direction of the flight; one that goes the wrong way is negative."""
+
+    start: str
+    end: str
+    height: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One number held to its limit: metres, a ratio or a count, as the limit is; `where` names its points."""
+
+    what: str
+    where: tuple[str, ...]
+    value: Fraction
+    limit: Limit
+    verdict: Verdict
+
+    @property
+    def length(self) -> Length:
+        """The number as a length."""
+        return Length(self.value)
+
+    @property
+    def slope(self) -> Slope:
+        """The number as a slope."""
+        return Slope(self.value)
+
+    @property
+    def beyond(self) -> Fraction:
+        """How far the number lies from its limit, in its own unit, never negative."""
+        return abs(self.value - self.limit.value)
+
+
+@dataclass(frozen=True, slots=True)
+class FlightCheck:
+    """The risers that are known, the whole rise where both ends are, and every number held to its limit."""
+
+    risers: tuple[Riser, ...]
+    total: Length | None
+    held: tuple[Held, ...]
+
+    @property
+    def faults(self) -> tuple[Held, ...]:
+        """What is outside a limit that must be kept."""
+        return tuple(held for held in self.held if held.verdict == "fault")
+
+
+def check_flight(flight: Flight, limits: Limits) -> FlightCheck:
+    """The flight held to every limit that can be told from what is known; exactly at a limit passes."""
+    risers = _risers(flight.nosings)
+    first, last = flight.nosings[0], flight.nosings[-1]
+    held = [*_held_risers(risers, limits), *_held_treads(flight, limits)]
+    total = None
+    if first.z is not None and last.z is not None and len(flight.nosings) > 1:
+        total = abs(last.z.above(first.z))
+        ends = (first.name, last.name)
+        held.append(_at_most("total rise", ends, total.metres, limits["flight rise at most"]))
+        held.append(_at_most("drop", ends, total.metres, limits["guard above drop"], "reminder"))
+    # Risers are counted whether they were read or not: a flight of four wants its handrail from the start.
+    rail, count = limits["handrail from risers"], len(flight.nosings) - 1
+    verdict: Verdict = "reminder" if count >= rail.count else "passes"
+    held.append(Held("risers in a flight", (first.name, last.name), Fraction(count), rail, verdict))
+    return FlightCheck(risers, total, tuple(held))
+
+
+def flights_of(
+    steps: Steps, heights: Mapping[str, Elevation], treads: Sequence[Tread] | None = None
+) -> tuple[Flight, ...]:
+    """The flights of a plan's steps, parted at the landings, at the heights wanted or measured.
+
+    A point missing from `heights` was not read. `treads` are the measured ones; without them every tread is as the
+    plan wants it. The fall of a landing is taken from the heights of its ends, whichever way it tips; a landing whose
+    ends were not both read is left out. A ramp has no flights.
+    """
+    runs: list[list[str]] = []
+    for rise in steps.rises if steps.kind == "flight" else ():
+        if not runs or runs[-1][-1] != rise.start:
+            runs.append([rise.start])
+        runs[-1].append(rise.end)
+    flights = []
+    for names in runs:
+        if treads is None:
+            stood = tuple(Tread(name, steps.tread, steps.tread_fall) for name in names[1:-1] if steps.tread)
+        else:
+            stood = tuple(tread for tread in treads if tread.nosing in names)
+        behind = [landing for landing in steps.landings if landing.start == names[-1]]
+        nosings = tuple(Nosing(name, heights.get(name)) for name in names)
+        flights.append(Flight(nosings, stood, tuple(_as_it_lies(behind, heights))))
+    return tuple(flights)
+
+
+def riser_face(riser: Length, below: Tread) -> Length:
+    """What a tape shows on the face of a riser, at the back of the tread below it: less than the riser itself.
+
+    A riser is measured nosing to nosing; the tread below rises to its back. Unknown depth or fall counts as none.
+    """
+    if below.depth is None or below.fall is None:
+        return riser
+    return riser - below.fall.over(below.depth)
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """The risers still to build so that the flight ends where it should, in building order.
+
+    `share` is the exact equal share; `nosings` the height each nosing must get; `held` those risers and the built
+    ones together, held to the limits.
+    """
+
+    share: Length
+    risers: tuple[Length, ...]
+    nosings: tuple[Elevation, ...]
+    held: tuple[Held, ...]
+
+    @property
+    def breaks(self) -> tuple[Held, ...]:
+        """The limits that are broken then, by what is built already or by what is left."""
+        return tuple(held for held in self.held if held.verdict != "passes")
+
+
+def to_end_right(
+    built: Sequence[Nosing], end: Elevation, left: int, graduation: Length, limits: Limits
+) -> Ahead | None:
+    """What to do to the next riser: what is left to the end, divided equally over the risers left to build.
+
+    `built` are the nosings so far in building order, from the edge of the landing it began at, the last of them
+    read. The remainder is spread over the risers in marks of the graduation, and what no mark shows lies in the one
+    at the foot of what is left. None where nothing is left to build or the last nosing was not read.
+    """
+    at = built[-1].z if built else None
+    if at is None or left < 1:
+        return None
+    # Which way the flight goes is told by its two ends: a riser built the wrong way must not turn it round.
+    began = next(nosing.z for nosing in built if nosing.z is not None)
+    sign = -1 if end < began else 1
+    rest = end.above(at) * sign
+    risers = equal_risers(rest, left, graduation)
+    if sign > 0:
+        risers = risers[::-1]  # they are counted from the head of the flight
+    nosings = [built[-1]]
+    for number, riser in enumerate(risers, 1):
+        before = nosings[-1].z
+        assert before is not None
+        nosings.append(Nosing(f"{number} to go", before + riser * sign))
+    heights = tuple(nosing.z for nosing in nosings[1:] if nosing.z is not None)
+    whole_flight = _risers([*built, *nosings[1:]], sign)
+    share = Length(rest.metres / left)
+    return Ahead(share, risers, heights, tuple(_held_risers(whole_flight, limits)))
+
+
+def _risers(nosings: Sequence[Nosing], sign: int | None = None) -> tuple[Riser, ...]:
+    known = [nosing.z for nosing in nosings if nosing.z is not None]
+    if sign is None:
+        sign = -1 if known and known[-1] < known[0] else 1
+    return tuple(
+        Riser(one.name, other.name, other.z.above(one.z) * sign)
+        for one, other in pairwise(nosings)
+        if one.z is not None and other.z is not None
+    )
+
+
+def _held_risers(risers: Sequence[Riser], limits: Limits) -> Iterator[Held]:
+    for riser in risers:
+        where: tuple[str, ...] = (riser.start, riser.end)
+        yield _at_most("riser", where, riser.height.metres, limits["riser at most"])
+        yield _at_least("riser", where, riser.height.metres, limits["riser at least"])
+    for one, other in pairwise(risers):
+        if one.end == other.start:
+            differ = abs(other.height - one.height).metres
+            rule = limits["neighbour risers differ at most"]
+            yield _at_most("neighbour risers", (one.start, one.end, other.end), differ, rule, "advice")
+    if len(risers) > 1:
+        least, most = min(risers, key=_height), max(risers, key=_height)
+        where = least.start, least.end, most.start, most.end
+        spread = (most.height - least.height).metres
+        yield _at_most("largest less smallest riser", where, spread, limits["riser varies at most"])
+
+
+def _height(riser: Riser) -> Length:
+    return riser.height
+
+
+def _held_treads(flight: Flight, limits: Limits) -> Iterator[Held]:
+    depths: list[tuple[Length, str]] = []
+    for tread in flight.treads:
+        if tread.depth is not None:
+            depths.append((tread.depth, tread.nosing))
+            yield _at_least("tread", (tread.nosing,), tread.depth.metres, limits["tread at least"])
+        if tread.fall is not None:
+            # Steeper than that is steeper whichever way it tips.
+            yield _at_most("tread fall", (tread.nosing,), abs(tread.fall.ratio), limits["tread fall at most"])
+    if len(depths) > 1:
+        (least, narrow), (most, deep) = min(depths), max(depths)
+        varies = (most - least).metres
+        yield _at_most("deepest less narrowest tread", (narrow, deep), varies, limits["tread varies at most"])
+    for landing in flight.landings:
+        where = landing.start, landing.end
+        yield _at_least("landing", where, landing.length.metres, limits["landing at least"])
+        yield _at_most("landing fall", where, abs(landing.fall.ratio), limits["landing fall at most"])
+
+
+def _as_it_lies(landings: Sequence[Landing], heights: Mapping[str, Elevation]) -> Iterator[Landing]:
+    for landing in landings:
+        start, end = heights.get(landing.start), heights.get(landing.end)
+        if start is not None and end is not None and landing.length:
+            fall = Slope(abs(end.above(start).metres) / landing.length.metres)
+            yield Landing(landing.start, landing.end, landing.length, fall)
+
+
+def _at_most(what: str, where: tuple[str, ...], value: Fraction, limit: Limit, beyond: Verdict = "fault") -> Held:
+    return Held(what, where, value, limit, beyond if value > limit.value else "passes")
+
+
+def _at_least(what: str, where: tuple[str, ...], value: Fraction, limit: Limit) -> Held:
+    return Held(what, where, value, limit, "fault" if value < limit.value else "passes")

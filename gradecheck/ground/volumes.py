@@ -1,0 +1,221 @@
+"""Volumes and areas by the usual methods, what lies above and below apart; metres, square and cubic, all exact."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from gradecheck.ground.outline import Outline, Ring, crosses_itself, turn
+from gradecheck.ground.spots import Place
+from gradecheck.ground.triangles import Corners, Triangles
+from gradecheck.measure.quantities import Elevation, Length
+
+Depths = Sequence[Sequence[Fraction | None]]
+"""Depths at the nodes of a grid, row by row; None where there is no node, and so none of its cells."""
+_NOTHING = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """Cubic metres above and below, kept apart; neither is negative."""
+
+    above: Fraction
+    below: Fraction
+
+    def __add__(self, other: Apart) -> Apart:
+        return Apart(self.above + other.above, self.below + other.below)
+
+    @property
+    def net(self) -> Fraction:
+        """What lies above less what lies below."""
+        return self.above - self.below
+
+
+NEITHER = Apart(_NOTHING, _NOTHING)
+
+
+# Sections and offsets -----------------------------------------------------------------------------------------
+
+
+def end_areas(first: Fraction, last: Fraction, apart: Fraction) -> Fraction:
+    """Between two sections so far apart, by their average; too much where the two differ in shape."""
+    return apart * (first + last) / 2
+
+
+def runs_out(area: Fraction, length: Fraction) -> Fraction:
+    """From a section to the point where it runs out to nothing, as a pyramid."""
+    return area * length / 3
+
+
+def prismoidal(first: Fraction, middle: Fraction, last: Fraction, apart: Fraction) -> Fraction:
+    """Between two sections; `middle` is measured or built half-way, it is not the mean of the two areas."""
+    return apart * (first + 4 * middle + last) / 6
+
+
+def trapezoidal(offsets: Sequence[Fraction], apart: Fraction) -> Fraction:
+    """The area under offsets evenly spaced along a line, or the volume under sections, side by side."""
+    return sum((end_areas(one, other, apart) for one, other in pairwise(offsets)), _NOTHING)
+
+
+def parabolic(offsets: Sequence[Fraction], apart: Fraction) -> Fraction:
+    """The same by the one-third rule, for a curved edge; a ValueError unless the number of strips is even."""
+    if len(offsets) < 3 or len(offsets) % 2 == 0:
+        raise ValueError("the one-third rule needs an even number of strips")
+    return apart / 3 * (offsets[0] + offsets[-1] + 4 * sum(offsets[1:-1:2]) + 2 * sum(offsets[2:-1:2]))
+
+
+# Grids --------------------------------------------------------------------------------------------------------
+
+
+def rectangular_cells(depths: Depths, cell: Fraction) -> Fraction:
+    """Over a grid of cells of one area: a quarter of it times each depth as often as cells use it.
+
+    Where depths of both signs share a cell this is the net; `cells_apart` keeps the two apart.
+    """
+    return cell / 4 * sum((sum(corners) for corners in _cells(depths)), _NOTHING)
+
+
+def triangular_cells(depths: Depths, cell: Fraction) -> Fraction:
+    """The same with each cell cut in two from its first corner to the one opposite."""
+    return cell / 6 * sum((2 * a + b + 2 * c + d for a, b, c, d in _cells(depths)), _NOTHING)
+
+
+def cells_apart(depths: Depths, cell: Fraction) -> Apart:
+    """Above and below apart: each cell as four triangles round its middle, which stands at its mean depth.
+
+    So their difference is what `rectangular_cells` gives, and no diagonal has to be chosen.
+    """
+    found = NEITHER
+    for a, b, c, d in _cells(depths):
+        middle = (a + b + c + d) / 4
+        for one, other in ((a, b), (b, c), (c, d), (d, a)):
+            found += split((one, other, middle), cell / 4)
+    return found
+
+
+def zero_point(cut: Fraction, fill: Fraction, side: Fraction) -> Fraction:
+    """How far from the corner with the cut the side of a cell passes through nothing; neither depth is negative.
+
+    A ValueError where there is neither cut nor fill.
+    """
+    if min(cut, fill) < 0 or not cut + fill:
+        raise ValueError("a zero point lies between a cut and a fill")
+    return cut / (cut + fill) * side
+
+
+def _cells(depths: Depths) -> list[tuple[Fraction, Fraction, Fraction, Fraction]]:
+    """The corners of each cell that has all four, in turn round it."""
+    cells = []
+    for row, following in pairwise(depths):
+        for (a, d), (b, c) in pairwise(zip(row, following, strict=True)):
+            if a is not None and b is not None and c is not None and d is not None:
+                cells.append((a, b, c, d))
+    return cells
+
+
+# Triangles ----------------------------------------------------------------------------------------------------
+
+
+def split(depths: tuple[Fraction, Fraction, Fraction], area: Fraction) -> Apart:
+    """Above and below apart over one triangle of that area in plan, cut along the line of no depth."""
+    low, middle, high = sorted(depths)
+    net = area * (low + middle + high) / 3
+    if low >= 0:
+        return Apart(net, _NOTHING)
+    if high <= 0:
+        return Apart(_NOTHING, -net)
+    # The corner alone on its side of the line stands over a triangle of its own.
+    if middle >= 0:
+        below = area * low**3 / ((low - middle) * (low - high)) / -3
+        return Apart(net + below, below)
+    above = area * high**3 / ((high - middle) * (high - low)) / 3
+    return Apart(above, above - net)
+
+
+def plan_area(triangles: Triangles, corners: Corners) -> Fraction:
+    """Square metres of one triangle in plan."""
+    a, b, c = (triangles.spots[corner].at for corner in corners)
+    return abs(turn(a, b, c)) / 2
+
+
+def covered(triangles: Triangles) -> Fraction:
+    """Square metres in plan of all triangles."""
+    return sum((plan_area(triangles, corners) for corners in triangles.corners), _NOTHING)
+
+
+def volume_between(upper: Sequence[Elevation], lower: Sequence[Elevation], triangles: Triangles) -> Apart:
+    """Cubic metres where `upper` lies above `lower`, and where it lies below.
+
+    Both give a height for each of `triangles.spots`, in their order; those spots' own heights are not used.
+    A ValueError where their numbers differ.
+    """
+    if not len(upper) == len(lower) == len(triangles.spots):
+        raise ValueError("two heights are needed for each spot")
+    depths = [one.above(other).metres for one, other in zip(upper, lower, strict=True)]
+    found = NEITHER
+    for corners in triangles.corners:
+        a, b, c = corners
+        found += split((depths[a], depths[b], depths[c]), plan_area(triangles, corners))
+    return found
+
+
+# Edges --------------------------------------------------------------------------------------------------------
+
+
+def hull(places: Sequence[Place]) -> Ring:
+    """The corners of the tightest line round all places, against the clock; fewer than three where none is."""
+    ordered = sorted(set(places))
+    if len(ordered) < 3:
+        return tuple(ordered)
+    half: list[list[Place]] = []
+    for way in (ordered, ordered[::-1]):
+        chain: list[Place] = []
+        for place in way:
+            while len(chain) > 1 and turn(chain[-2], chain[-1], place) <= 0:
+                chain.pop()
+            chain.append(place)
+        half.append(chain[:-1])
+    return (*half[0], *half[1])
+
+
+def carried_area(outline: Outline, past_edge: Length) -> Fraction:
+    """Square metres of the outline with every edge carried outward, corners kept square; holes become smaller.
+
+    Exact where all sides run along x or y: (w + 2e)(l + 2e) for a rectangle; else to a millionth of a square
+    metre. A corner sharper than about 23 degrees is cut off. A ValueError where the distance is negative or the
+    outline crosses itself.
+    """
+    if past_edge.metres < 0 or crosses_itself(outline.ring):
+        raise ValueError("only a line that does not cross itself can be carried outward")
+    if not past_edge:
+        return outline.area
+    import shapely
+
+    rings = [outline.ring, *outline.holes]
+    floats = [[(float(x.metres), float(y.metres)) for x, y in ring] for ring in rings]
+    edge = float(past_edge.metres)
+    grown = shapely.Polygon(floats[0], floats[1:]).buffer(edge, join_style="mitre", mitre_limit=5.0)
+    if not all(_along_an_axis(ring) for ring in rings):
+        return Fraction(round(grown.area * 10**6), 10**6)
+    # Every corner of the result lies at a corner's x and a corner's y, each moved by the distance one way.
+    xs, ys = ({place[axis] for ring in rings for place in ring} for axis in (0, 1))
+    outer, *holes = (
+        tuple((_moved(x, xs, past_edge), _moved(y, ys, past_edge)) for x, y in part.coords[:-1])
+        for part in (grown.exterior, *grown.interiors)
+    )
+    return Outline(outer, tuple(holes)).area
+
+
+def _along_an_axis(ring: Ring) -> bool:
+    return all(
+        one[0] == other[0] or one[1] == other[1] for one, other in zip(ring, [*ring[1:], ring[0]], strict=True)
+    )
+
+
+def _moved(found: float, corners: set[Length], edge: Length) -> Length:
+    return min(
+        (moved for corner in corners for moved in (corner + edge, corner - edge)),
+        key=lambda moved: abs(float(moved.metres) - found),
+    )

@@ -1,0 +1,134 @@
+"""What is added to the plan and changed in it on site: new points, other targets, other tolerances."""
+
+from __future__ import annotations
+
+import re
+
+from gradecheck.ground.spots import Place
+from gradecheck.intake.shared import Refusal, length_in, said
+from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
+from gradecheck.measure.printed import show_exact
+from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.measure.units import UnitProblemError, read_slope
+from gradecheck.plan.model import Area
+from gradecheck.plan.names import point_name_fault
+from gradecheck.plan.problems import suggestion
+from gradecheck.plan.targets import in_words
+from gradecheck.state import State
+
+EXAMPLES = "from F4 fall 2 % over 12 ft, from S3 down 1 x 6 in, at 6 ft, 7 ft, or -3 1/4"
+
+_ROUTE = re.compile(
+    r"from (?P<start>.+?)(?: (?P<way>fall|rise) (?P<slope>.+?) over (?P<run>.+?))?"
+    r"(?: (?P<steps>up|down) (?P<count>[0-9]{1,3}) ?[x×] ?(?P<riser>.+?))?",
+    re.IGNORECASE,
+)
+_PLACE = re.compile(r"at (?P<x>[^,]+), ?(?P<y>[^,]+)", re.IGNORECASE)
+
+
+def point_added(state: State, area_name: str, name: str, how: str, what: str = "") -> PointAdded:
+    """A point that is not on the plan: from a known point by run and fall or risers, by its place, by elevation."""
+    area = _area(state, area_name)
+    if fault := point_name_fault(name):
+        raise Refusal(fault)
+    taken = {*state.plan.names, *(mark.casefold() for mark in state.book.marks())}
+    if name.casefold() in taken:
+        raise Refusal(f"There is a point or mark “{name}” already; give this one a name of its own.")
+    plain = " ".join(how.split())
+    if found := _PLACE.fullmatch(plain):
+        finish, working, at = _by_place(state, area, found)
+    elif found := _ROUTE.fullmatch(plain):
+        finish, working = _by_route(state, area, found)
+        at = None
+    else:
+        finish = Elevation(length_in(plain, state.plan.notation.units).metres)
+        working, at = f"{_shown(state, finish)} as given on site", None
+    return PointAdded(area.name, name, finish, working, what, at)
+
+
+def target_changed(state: State, point: str, typed: str, why: str) -> TargetChanged:
+    """Another finish for a point, counted from its area's zero, for a reason."""
+    name = state.plan.names.get(point.strip().casefold(), "")
+    area = state.plan.area_of.get(name)
+    if area is None:
+        raise Refusal(f"There is no point “{point}” in this job.{suggestion(point, state.plan.area_of)}")
+    finish = Elevation(length_in(typed, state.plan.notation.units).metres)
+    return TargetChanged(area, name, finish, said(why, "A target is changed for a reason; say why."))
+
+
+def tolerance_changed(state: State, area_name: str, stage: str, typed: str, why: str) -> ToleranceChanged:
+    """Another tolerance for a stage of an area, for a reason: ``3/8``, or ``1/2 high 1/4 low``."""
+    area = _area(state, area_name)
+    if stage not in area.stages:
+        raise Refusal(f"Area “{area.name}” has no stage “{stage}”; it has {', '.join(area.stages)}.")
+    found = re.fullmatch(r"(?P<high>.+) high,? (?P<low>.+) low", " ".join(typed.split()))
+    high, low = (found["high"], found["low"]) if found else (typed, typed)
+    units = state.plan.notation.units
+    limits = length_in(high, units), length_in(low, units)
+    if min(limits) < ZERO:
+        raise Refusal("A tolerance is written without a minus: 3/8, or 1/2 high 1/4 low.")
+    return ToleranceChanged(area.name, stage, *limits, said(why, "A tolerance is changed for a reason; say why."))
+
+
+def _area(state: State, name: str) -> Area:
+    if name not in state.plan.areas:
+        raise Refusal(f"There is no area “{name}”; known are {', '.join(state.plan.areas)}.")
+    return state.plan.areas[name]
+
+
+def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str, Place]:
+    units = state.plan.notation.units
+    place = length_in(found["x"], units), length_in(found["y"], units)
+    if area.surface is None:
+        raise Refusal(f"Area “{area.name}” has no surface in the plan; add the point {EXAMPLES.partition(', at')[0]}.")
+    finish = area.surface.elevation(place)
+    if finish is None:
+        raise Refusal(f"That place lies outside the surface of “{area.name}”; give the point an elevation.")
+    return finish, f"{area.surface.says} = {_shown(state, finish)}", place
+
+
+def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str]:
+    start, z = _start(state, area, found["start"])
+    if found["way"] is None and found["steps"] is None:
+        raise Refusal(f"Say how it lies against {start}: {EXAMPLES}.")
+    units = state.plan.notation.units
+    working = f"{start} {in_words(show_exact(z.height, units))}"
+    if found["way"] is not None:
+        run, slope = length_in(found["run"], units), _slope(found["slope"])
+        down = found["way"].casefold() == "fall"
+        z = z + slope.over(run) * (-1 if down else 1)
+        working += f" {'−' if down else '+'} {_said(run, state)} × {found['slope']}"
+    if found["steps"] is not None:
+        riser, down = length_in(found["riser"], units), found["steps"].casefold() == "down"
+        z = z + riser * (int(found["count"]) * (-1 if down else 1))
+        working += f" {'−' if down else '+'} {found['count']} × {_said(riser, state)}"
+    return z, f"{working} = {_shown(state, z)}"
+
+
+def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
+    """The point or mark to count from, and its elevation from the area's zero."""
+    name = state.plan.names.get(typed.casefold(), typed)
+    home = state.plan.area_of.get(name)
+    if home is not None and state.plan.areas[home].datum == area.datum:
+        return name, state.plan.areas[home].point(name).finish
+    marks = {mark.casefold(): mark for mark in state.book.marks()}
+    mark = marks.get(typed.casefold())
+    known, zero = (state.mark(mark) if mark else None), state.zero_of(area.datum)
+    if mark is None or known is None or zero is None:
+        raise Refusal(f"There is no point or mark “{typed}” to count from.{suggestion(typed, state.plan.area_of)}")
+    return mark, known.minus(zero.height)
+
+
+def _slope(typed: str) -> Slope:
+    try:
+        return read_slope(typed)
+    except UnitProblemError as wrong:
+        raise Refusal(str(wrong)) from wrong
+
+
+def _shown(state: State, elevation: Elevation) -> str:
+    return _said(elevation.height, state)
+
+
+def _said(length: Length, state: State) -> str:
+    return in_words(show_exact(length, state.plan.notation.units, unit=True))

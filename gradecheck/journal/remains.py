@@ -1,0 +1,166 @@
+"""What a damaged journal still holds: the unbroken beginning, sound entries behind a gap, and what is lost."""
+
+from __future__ import annotations
+
+import contextlib
+import shutil
+import sqlite3
+import stat
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row
+from gradecheck.journal.facts import Entry
+from gradecheck.journal.file import JournalError
+from gradecheck.journal.pages import cut_short, rows
+
+MISSING = "missing"
+CUT = "missing; the file was cut short, and how many entries followed can't be told"
+CHAIN = "it does not follow the entry before it; one of the two was changed"
+TAKEN = "an earlier entry has its id, or took the same place"
+_NUMBERS = ("seq", "utc_offset")
+_PERHAPS_EMPTY = ("area", "replaces")
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """Entries, from the first number to the last, that can't be kept, and why."""
+
+    first: int
+    last: int
+    why: str
+
+    def __str__(self) -> str:
+        if self.first == self.last:
+            return f"entry {self.first}: {self.why}"
+        return f"entries {self.first} to {self.last}: {self.why}"
+
+
+@dataclass(frozen=True, slots=True)
+class Remains:
+    """`beginning` is the chain from the first entry as far as it holds; `behind` are entries sound in themselves.
+
+    Of `behind` each fits its own hash, but between it and the beginning something is lost or was changed.
+    """
+
+    beginning: tuple[Row, ...]
+    behind: tuple[tuple[Entry, Row], ...]
+    lost: tuple[Lost, ...]
+
+    @property
+    def last(self) -> int:
+        """The number of the last entry that can be kept."""
+        return self.behind[-1][0].seq if self.behind else len(self.beginning)
+
+    @property
+    def last_hash(self) -> str:
+        """The hash of the beginning's last entry."""
+        return str(self.beginning[-1][-1]) if self.beginning else START
+
+
+def remains(path: Path) -> Remains:
+    """All that can be read of the journal there, which is only read, whatever state it is in.
+
+    No connection of this process may be open to it. Raises `JournalError` when it can't be opened at all, or when
+    somebody writes into it meanwhile.
+    """
+    try:
+        before = path.stat()
+        if not stat.S_ISREG(before.st_mode):
+            raise JournalError(f"{path} is no file.")
+        with _at_rest(path) as still:
+            sound, unsound = _sorted_out(still)
+            cut = cut_short(still)
+        after = path.stat()
+    except OSError as wrong:
+        raise JournalError(f"{path} can't be opened ({wrong.strerror or wrong}).") from wrong
+    if (before.st_mtime_ns, before.st_size) != (after.st_mtime_ns, after.st_size):
+        raise JournalError(f"Somebody is writing into {path}; close every other window of this job first.")
+    found = _in_order(sound, unsound)
+    if cut:
+        found = replace(found, lost=(*found.lost, Lost(found.last + 1, found.last + 1, CUT)))
+    return found
+
+
+@contextlib.contextmanager
+def _at_rest(path: Path) -> Iterator[Path]:
+    """The file, or where a write was cut off in it, a copy in which SQLite has taken that write back or finished it."""
+    beside = [each for end in ("-journal", "-wal") if (each := path.with_name(path.name + end)).exists()]
+    if not beside:
+        yield path
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        for each in (*beside, path):  # the journal first: should a write end meanwhile, it only takes back less
+            shutil.copyfile(each, Path(folder) / each.name)
+        copy = Path(folder) / path.name
+        with contextlib.suppress(sqlite3.Error), contextlib.closing(sqlite3.connect(copy)) as connection:
+            connection.execute("PRAGMA journal_mode=delete")
+            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        yield copy
+
+
+Sound = dict[int, list[tuple[Entry, Row]]]
+Unsound = dict[int, str]
+
+
+def _sorted_out(path: Path) -> tuple[Sound, Unsound]:
+    """The rows that fit their own hash and can be read, by number; and of the others, what is wrong."""
+    sound: Sound = {}
+    unsound: Unsound = {}
+    for row in rows(path, len(COLUMNS)):
+        try:
+            entry = from_row(row)
+        except UnsoundEntryError as wrong:
+            unsound[row[0]] = wrong.says
+            continue
+        if entry.seq < 1 or not all(map(_is_right, COLUMNS, row)):
+            unsound[row[0]] = "it has not the form of an entry"
+        else:
+            same = sound.setdefault(entry.seq, [])
+            if all(entry.hash != other.hash for other, _ in same):
+                same.append((entry, row))
+    return sound, {seq: says for seq, says in unsound.items() if seq not in sound}
+
+
+def _is_right(column: str, value: object) -> bool:
+    """Whether the journal's table would take that value."""
+    return isinstance(value, int if column in _NUMBERS else str) or (value is None and column in _PERHAPS_EMPTY)
+
+
+def _in_order(sound: Sound, unsound: Unsound) -> Remains:
+    beginning: list[Row] = []
+    behind: list[tuple[Entry, Row]] = []
+    lost: list[Lost] = []
+    ids: set[str] = set()
+    replaced: set[str] = set()
+    place, digest = 0, START
+    for seq in sorted(sound):
+        lost += _between(place + 1, seq - 1, unsound)
+        entry, row = next((each for each in sound[seq] if each[1][-2] == digest), sound[seq][0])
+        place, digest = seq, row[-1]
+        if entry.id in ids or entry.replaces in replaced:
+            lost.append(Lost(seq, seq, TAKEN))
+            continue
+        ids.add(entry.id)
+        if entry.replaces is not None:
+            replaced.add(entry.replaces)
+        follows = seq == len(beginning) + 1 and row[-2] == (beginning[-1][-1] if beginning else START)
+        if follows and not behind and (entry.replaces is None or entry.replaces in ids):
+            beginning.append(row)
+        else:
+            behind.append((entry, row))
+    lost += [Lost(seq, seq, unsound[seq]) for seq in sorted(unsound) if seq > place or seq < 1]
+    return Remains(tuple(beginning), tuple(behind), tuple(lost))
+
+
+def _between(first: int, last: int, unsound: Unsound) -> Iterator[Lost]:
+    """What is lost from the first number to the last, what is merely missing in one piece."""
+    for seq in sorted(seq for seq in unsound if first <= seq <= last):
+        if seq > first:
+            yield Lost(first, seq - 1, MISSING)
+        yield Lost(seq, seq, unsound[seq])
+        first = seq + 1
+    if first <= last:
+        yield Lost(first, last, MISSING)

@@ -1,0 +1,111 @@
+"""A new journal from what a damaged one still holds; the damaged one is only read."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields, replace
+from datetime import datetime
+from pathlib import Path
+
+from gradecheck import __version__
+from gradecheck.journal.chain import Row, to_row
+from gradecheck.journal.facts import Draft, Entry, Note
+from gradecheck.journal.file import JournalError, create
+from gradecheck.journal.remains import CHAIN, Lost, Remains, remains
+
+WINDOW = "rescue"
+"""What the notes of a rescue name as the window they were written in."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rescued:
+    """What went into the new journal: entries that kept their hashes, entries chained anew, notes about gaps.
+
+    `last` is the number that the last of them had in the damaged journal, `last_hash` the new journal's last hash.
+    """
+
+    kept: int
+    chained_anew: int
+    notes: int
+    last: int
+    last_hash: str
+    lost: tuple[Lost, ...]
+
+
+def rescue(damaged: Path, new: Path, *, laptop: str, at: datetime, ids: Callable[[], str]) -> Rescued:
+    """Writes a new journal from all that can be kept of the damaged one. Raises `JournalError`.
+
+    The unbroken beginning is taken over row by row, hashes and all. An entry behind a gap keeps its id, time, author,
+    typed text and fact, and gets a new number and hash; one that replaced a lost entry stands on its own. A note
+    before each gap says what is lost there and under what hash the entries behind it were known.
+    """
+    if os.path.lexists(new):
+        raise JournalError(f"{new} is there already; give the new journal a name of its own.")
+    found = remains(damaged)
+    if not found.beginning and not found.behind:
+        raise JournalError(f"No entry can be read in {damaged}; it was left as it is and nothing was written.")
+    about = Draft(
+        id="",
+        laptop=laptop,
+        window=WINDOW,
+        by="",
+        typed="",
+        at=at,
+        offset=int((at.utcoffset() or at - at).total_seconds()) // 60,
+        version=__version__,
+        plan="",
+        fact=Note(None, ""),
+    )
+    anew = list(_chained_anew(found, about, ids))
+    try:
+        create(new, [*found.beginning, *anew])
+    except FileExistsError as wrong:
+        raise JournalError(f"{new} is there already; give the new journal a name of its own.") from wrong
+    last_hash = str(anew[-1][-1]) if anew else found.last_hash
+    return Rescued(
+        kept=len(found.beginning),
+        chained_anew=len(found.behind),
+        notes=len(anew) - len(found.behind),
+        last=found.last,
+        last_hash=last_hash,
+        lost=found.lost,
+    )
+
+
+def _chained_anew(found: Remains, about: Draft, ids: Callable[[], str]) -> Iterator[Row]:
+    """The rows behind the beginning: each entry that can be kept, and before it a note where something is lost."""
+    seq, digest = len(found.beginning), found.last_hash
+    for draft in _drafts(found, about, ids):
+        row = to_row(draft, seq + 1, digest)
+        seq, digest = row[0], row[-1]
+        yield row
+
+
+def _drafts(found: Remains, about: Draft, ids: Callable[[], str]) -> Iterator[Draft]:
+    def note(says: str) -> Draft:
+        return replace(about, id=ids(), fact=Note(None, f"Rescued: {says}."))
+
+    lost = list(found.lost)
+    known = {row[1] for row in found.beginning}
+    last, digest = len(found.beginning), found.last_hash
+    for entry, row in found.behind:
+        gone = [each for each in lost if each.last < entry.seq]
+        lost = [each for each in lost if each.last >= entry.seq]
+        wrong = [*map(str, gone)]
+        if not gone and (entry.seq, row[-2]) != (last + 1, digest):
+            wrong.append(f"entry {entry.seq}: {CHAIN}")
+        if wrong:
+            yield note(f"{'; '.join(wrong)}. From entry {entry.seq} on (hash {entry.hash}) all is chained anew")
+        if entry.replaces is not None and entry.replaces not in known:
+            yield note(f"entry {entry.seq} replaced {entry.replaces}, which is lost, and stands on its own")
+            entry = replace(entry, replaces=None)
+        yield _draft(entry)
+        known.add(entry.id)
+        last, digest = entry.seq, row[-1]
+    if lost:
+        yield note("; ".join(map(str, lost)))
+
+
+def _draft(entry: Entry) -> Draft:
+    return Draft(**{each.name: getattr(entry, each.name) for each in fields(Draft)})

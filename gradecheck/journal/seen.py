@@ -1,0 +1,40 @@
+"""The last entry this window saw: a file that does not go on from there is another one, or an older copy."""
+
+from __future__ import annotations
+
+import sqlite3
+
+from gradecheck.journal.chain import START
+from gradecheck.journal.file import JournalError
+
+LAST = "SELECT seq, hash FROM entry ORDER BY seq DESC LIMIT 1"
+
+Place = tuple[int, str]
+"""The number of an entry and its hash, which stands for everything up to it."""
+
+
+class Seen:
+    """How far a journal was seen. The chain makes the last hash stand for all entries before it."""
+
+    def __init__(self) -> None:
+        self._place: Place = (0, START)
+
+    def note(self, seq: int, digest: str) -> None:
+        """Remembers that entry, unless one behind it was seen already."""
+        self._place = max(self._place, (seq, digest))
+
+    def check(self, connection: sqlite3.Connection) -> Place:
+        """The last entry there is now. Raises `JournalError` where the one last seen is not among those before it."""
+        last: Place = connection.execute(LAST).fetchone() or (0, START)
+        seen, digest = self._place
+        if last[0] > seen > 0:  # another window went on; is it our journal that it went on with?
+            there = connection.execute("SELECT hash FROM entry WHERE seq = ?", (seen,)).fetchone()
+        else:
+            there = last[1:] if last[0] == seen else None
+        if seen and (there is None or there[0] != digest):
+            raise JournalError(
+                f"the journal is not the one that was open here: up to entry {seen} was seen, and the file there now "
+                f"{f'ends at {last[0]}' if last[0] < seen else 'holds another'}. Nothing was written into it; put "
+                "the right file back, or leave the job and open it anew."
+            )
+        return last

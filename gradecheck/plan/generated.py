@@ -1,0 +1,199 @@
+"""Points that a plan makes rather than writes out: from lists, grids, edges, flights and ramps."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from gradecheck.ground.outline import Outline, crosses_itself
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import Length
+from gradecheck.plan import flights, grids
+from gradecheck.plan.document import AreaEntry, JobEntry
+from gradecheck.plan.finishes import Finishes, Source
+from gradecheck.plan.geojson import read_geojson
+from gradecheck.plan.model import Point, Steps
+from gradecheck.plan.point_list import Listed, read_point_list
+from gradecheck.plan.problems import PlanProblemsError, Problem
+from gradecheck.plan.shapes import FlightEntry, ListEntry, RampEntry
+from gradecheck.plan.yaml_tree import MapNode, Path, locate
+
+Fetch = Callable[[str], str]
+"""Gives the text of a file beside the job file. Raises `PlanProblemsError`."""
+
+
+@dataclass
+class Generated:
+    """What the plan makes: every point's source, by area in the order they are walked, flights and outlines."""
+
+    job: JobEntry
+    tree: MapNode
+    finishes: Finishes
+    fetch: Fetch
+    graduation: Length
+    report: Callable[[Path, str], None]
+    sources: dict[str, Source] = field(default_factory=dict)
+    names: dict[str, dict[str, Path]] = field(default_factory=dict)
+    steps: dict[str, tuple[Steps, ...]] = field(default_factory=dict)
+    outlines: dict[str, Outline] = field(default_factory=dict)
+    elsewhere: list[Problem] = field(default_factory=list)
+    """Problems in the lists, which have lines of their own."""
+
+    def __post_init__(self) -> None:
+        for name, area in self.job.areas.items():
+            self.names[name] = {}
+            self._outline(name, area)
+            self._lists(name, area)
+            self._grid(name, area)
+            self._edges(name, area)
+            self._steps(name, area)
+
+    def _put(self, area: str, name: str, path: Path, source: Source) -> None:
+        taken = self.job.areas[area].points
+        if name in self.sources or (isinstance(taken, dict) and name in taken):
+            self.report(path, f"“{name}” is made here and written elsewhere too; give this a “name:” of its own.")
+            return
+        self.sources[name] = source
+        self.names[area][name] = path
+
+    # -- outlines
+
+    def _outline(self, name: str, area: AreaEntry) -> None:
+        path: Path = ("areas", name, "outline")
+        if isinstance(area.outline, str):
+            outline = self._outline_in(area.outline, path)
+        elif area.outline is not None:
+            outline = Outline(tuple(area.outline), tuple(tuple(hole) for hole in area.holes))
+        else:
+            if area.holes:
+                self.report(("areas", name, "holes"), "Holes are cut from an “outline:”; add it.")
+            return
+        if outline is None:
+            return
+        if any(crosses_itself(ring) for ring in (outline.ring, *outline.holes)):
+            self.report(path, "This outline crosses itself or encloses nothing; write its corners in turn.")
+            return
+        self.outlines[name] = outline
+
+    def _outline_in(self, file: str, path: Path) -> Outline | None:
+        try:
+            outlines = read_geojson(self.fetch(file), file, self.job.units).outlines
+        except PlanProblemsError as wrong:
+            self._told(file, wrong, path)
+            return None
+        if len(outlines) != 1:
+            self.report(path, f"“{file}” has {len(outlines)} outlines; an area has one.")
+            return None
+        return outlines[0].outline
+
+    # -- lists
+
+    def _lists(self, name: str, area: AreaEntry) -> None:
+        given: list[tuple[Path, ListEntry]] = []
+        if isinstance(area.points, str):
+            given.append((("areas", name, "points"), ListEntry(file=area.points)))
+        if area.point_list is not None:
+            given.append((("areas", name, "point list"), area.point_list))
+        for path, entry in given:
+            for listed in self._listed(entry, path):
+                self._put(name, listed.name, path, self._of_list(name, listed, path))
+
+    def _listed(self, entry: ListEntry, path: Path) -> list[Listed]:
+        units = Units(entry.units) if entry.units else self.job.units
+        try:
+            text = self.fetch(entry.file)
+            if entry.file.lower().endswith((".json", ".geojson")):
+                return list(read_geojson(text, entry.file, units).points)
+            columns = {str(ours): theirs for ours, theirs in entry.columns.items()}
+            return read_point_list(text, entry.file, units, columns or None)
+        except PlanProblemsError as wrong:
+            self._told(entry.file, wrong, path)
+            return []
+
+    def _of_list(self, area: str, listed: Listed, path: Path) -> Source:
+        line = locate(self.tree, path).line
+        if listed.elevation is None:
+            assert listed.at is not None
+            if self.job.areas[area].surface is None:
+                says = f"“{listed.name}” has no elevation, and area “{area}” no surface to take it from; add one."
+                self.report(path, says)
+            return self.finishes.on_surface(area, listed.at, listed.note, path)
+        z = listed.elevation
+        working = f"{flights.shown(z.height, self.job.units)} by the list, line {listed.line}"
+        return Source(area, path, (), lambda name: Point(name, z, working, listed.note, listed.at, line=line))
+
+    def _told(self, file: str, wrong: PlanProblemsError, path: Path) -> None:
+        # A file that can't be read has no lines: that is told where the job file names it.
+        for problem in wrong.problems:
+            if problem.file == file:
+                self.elsewhere.append(problem)
+            else:
+                self.report(path, problem.says)
+
+    # -- grids and edges
+
+    def _grid(self, name: str, area: AreaEntry) -> None:
+        entry, path = area.grid, ("areas", name, "grid")
+        if entry is None:
+            return
+        inside = Outline(tuple(entry.inside), tuple(map(tuple, entry.holes))) if entry.inside else None
+        outline = inside or self.outlines.get(name)
+        if outline is None:
+            if area.outline is None:
+                self.report(path, "A grid needs “inside:”, or the area an “outline:”; add one.")
+            return
+        if crosses_itself(outline.ring):
+            self.report(path, "This line crosses itself or encloses nothing; write its corners in turn.")
+            return
+        prefix = entry.name or (name[0].upper() if name[0].isalpha() else "G")
+        self._on_surface(name, path, lambda: grids.grid(outline, entry.every, prefix, entry.start))
+
+    def _edges(self, name: str, area: AreaEntry) -> None:
+        for prefix, entry in area.edges.items():
+            path: Path = ("areas", name, "edges", prefix)
+            self._on_surface(name, path, lambda e=entry, p=prefix: grids.along(e.along, e.every, p))  # type: ignore[misc]
+
+    def _on_surface(self, area: str, path: Path, made: Callable[[], list[tuple[str, tuple[Length, Length]]]]) -> None:
+        if self.job.areas[area].surface is None:
+            self.report(path, f"Area “{area}” has no “surface:” for these points to lie on; add one.")
+            return
+        try:
+            places = made()
+        except grids.TooManyError as wrong:
+            self.report(path, str(wrong))
+            return
+        if not places:
+            self.report(path, "No point falls inside; write a smaller spacing.")
+        for name, place in places:
+            self._put(area, name, path, self.finishes.on_surface(area, place, "", path))
+
+    # -- flights and ramps
+
+    def _steps(self, name: str, area: AreaEntry) -> None:
+        steps = []
+        if area.flight is not None:
+            path: Path = ("areas", name, "flight")
+            moves = flights.flight_moves(area.flight, self.job.units, self.graduation)
+            self._walk(name, path, area.flight, moves)
+            steps.append(flights.flight_steps(area.flight, moves, locate(self.tree, path).line))
+        if area.ramp is not None:
+            path = ("areas", name, "ramp")
+            moves = flights.ramp_moves(area.ramp, self.job.units)
+            self._walk(name, path, area.ramp, moves)
+            steps.append(flights.ramp_steps(area.ramp, moves, locate(self.tree, path).line))
+        self.steps[name] = tuple(steps)
+
+    def _walk(self, area: str, path: Path, entry: FlightEntry | RampEntry, moves: list[flights.Move]) -> None:
+        walked: dict[str, Point] = {}
+        line = locate(self.tree, path).line
+
+        def make(name: str) -> Point:
+            if not walked:
+                start, z = entry.from_, self.finishes.elevation(area, entry.from_)
+                at = self.finishes.place(start)
+                points = flights.points_along(moves, start, z, at, entry.toward, self.job.units, line)
+                walked.update({point.name: point for point in points})
+            return walked[name]
+
+        for move in moves:
+            self._put(area, move.name, path, Source(area, (*path, "from"), (entry.from_,), make))

@@ -1,0 +1,481 @@
+"""Outlines and points as GeoJSON (RFC 7946), in and out, with plain planar coordinates.
+
+RFC 7946 means longitude and latitude in degrees. Its section 4 leaves room for other coordinates where all parties
+have arranged it beforehand; that is so here: x and y are lengths from the plan's own corner, an optional third number
+is the elevation above the job's zero. The member ``units`` of the whole (a foreign member, section 6.1) says what the
+numbers count; where it is missing, they count the units of whoever reads. A file of degrees can't be told from a
+small site and must not be read here.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from bisect import bisect_right
+from collections.abc import Iterable
+from contextlib import suppress
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from gradecheck.ground.outline import Outline, Ring, signed_area
+from gradecheck.ground.spots import Place
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.plan.names import LONGEST_TEXT, hidden_in, name_fault, one_form, point_name_fault
+from gradecheck.plan.point_list import Listed, decimal, written_units
+from gradecheck.plan.problems import PlanProblemsError, Problem
+
+DEEPEST = 12
+"""Levels of nesting; outlines need eight."""
+MOST_FEATURES = 50_000
+"""Points and outlines in one file."""
+PLACES = 12
+"""Decimals written at most; a 64th of an inch in metres has nine."""
+_LONGEST_NUMBER = 40
+_LARGEST_EXPONENT = 30
+
+_TOKEN = re.compile(
+    r"(?P<mark>[\[\]{},:])"
+    r'|(?P<text>"[^"\\\x00-\x1f]*+(?:\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4})[^"\\\x00-\x1f]*+)*+")'
+    r"|(?P<number>-?(?:0|[1-9][0-9]*+)(?:\.[0-9]++)?(?:[eE][+-]?[0-9]++)?)(?![\w.+-])"
+    r"|(?P<word>true|false|null)(?!\w)"
+)
+_SPACE = re.compile(r"[ \t\n\r]*+")
+_WORD = re.compile(r"[\w.+-]{1,24}|.", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class Outlined:
+    """An outline with its name (empty where the file gives none) and the line its feature begins on."""
+
+    name: str
+    outline: Outline
+    line: int = field(compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class GeoPlan:
+    """What a file holds, in its order."""
+
+    outlines: tuple[Outlined, ...]
+    points: tuple[Listed, ...]
+
+
+def read_geojson(text: str, file: str, units: Units) -> GeoPlan:
+    """The outlines (Polygon) and points (Point, or no geometry: a point not yet placed) of a GeoJSON text, exact.
+
+    A feature's properties ``name``, ``elevation`` and ``note`` are read, all others are passed over. The elevation is
+    a number, a length written as text, or the third coordinate. Rings are closed in the file and given open, in their
+    own direction; heights of an outline's corners are passed over. Raises `PlanProblemsError` with every problem.
+    """
+    reader = _Reader(_Json(text, file), units)
+    with suppress(_NotJsonError):  # what kept it from being read is told among its problems
+        reader.read()
+    if reader.json.problems:
+        raise PlanProblemsError(reader.json.problems)
+    return GeoPlan(tuple(reader.outlines), tuple(reader.points))
+
+
+def write_geojson(points: Iterable[Listed], outlines: Iterable[Outlined], units: Units) -> str:
+    """The text of a FeatureCollection, a feature on each line, outlines first; feet and inches written in inches.
+
+    Outer rings run against the clock and holes with it (section 3.1.6), each from its own first corner and closed.
+    Numbers that need more than twelve decimals are rounded there.
+    """
+    listed, drawn = list(points), list(outlines)
+    sizes = [
+        size for each in drawn for ring in (each.outline.ring, *each.outline.holes) for at in ring for size in at
+    ]
+    sizes += [size for point in listed for size in point.at or ()]
+    sizes += [point.elevation.height for point in listed if point.elevation is not None]
+    used = written_units(units, sizes)
+    features = [_outline_text(each, used) for each in drawn] + [_point_text(point, used) for point in listed]
+    body = "".join(f"\n{feature}," for feature in features).removesuffix(",")
+    return f'{{"type": "FeatureCollection", "units": "{used}", "features": [{body}\n]}}\n'
+
+
+def _outline_text(each: Outlined, units: Units) -> str:
+    rings = [_directed(each.outline.ring, 1), *(_directed(hole, -1) for hole in each.outline.holes)]
+    written = ", ".join("[" + ", ".join(_position(at, units) for at in (*ring, ring[0])) + "]" for ring in rings)
+    properties = {"name": _quoted(each.name)} if each.name else {}
+    return _feature(f'{{"type": "Polygon", "coordinates": [{written}]}}', properties)
+
+
+def _directed(ring: Ring, way: int) -> Ring:
+    """The ring from its first corner on, against the clock where `way` is positive."""
+    return ring if signed_area(ring) * way > 0 else (ring[0], *reversed(ring[1:]))
+
+
+def _point_text(point: Listed, units: Units) -> str:
+    height = None if point.elevation is None else decimal(point.elevation.height, units, PLACES)
+    properties = {"name": _quoted(point.name)}
+    if height is not None:
+        properties["elevation"] = height
+    if point.note:
+        properties["note"] = _quoted(point.note)
+    if point.at is None:
+        return _feature("null", properties)
+    return _feature(f'{{"type": "Point", "coordinates": {_position(point.at, units, height)}}}', properties)
+
+
+def _feature(geometry: str, properties: dict[str, str]) -> str:
+    written = ", ".join(f'"{key}": {value}' for key, value in properties.items())
+    return f'{{"type": "Feature", "geometry": {geometry}, "properties": {{{written}}}}}'
+
+
+def _position(at: Place, units: Units, height: str | None = None) -> str:
+    numbers = [decimal(size, units, PLACES) for size in at] + ([] if height is None else [height])
+    return f"[{', '.join(numbers)}]"
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+# JSON with its places -----------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Number:
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Node:
+    """A value of the file and where it begins."""
+
+    value: dict[str, _Node] | list[_Node] | str | _Number | bool | None
+    at: int
+
+
+class _NotJsonError(Exception):
+    """Reading can't go on; the problem is told already."""
+
+
+class _Json:
+    """Reads JSON (RFC 8259) keeping places and the digits of numbers; a key written twice is a problem."""
+
+    def __init__(self, text: str, file: str) -> None:
+        self.text, self.file = text, file
+        self.here = begins = 1 if text.startswith("\N{ZERO WIDTH NO-BREAK SPACE}") else 0
+        self.lines = [begins, *(found.end() for found in re.finditer(r"\r\n|\n|\r", text))]
+        self.problems: list[Problem] = []
+
+    def line(self, at: int) -> int:
+        """The line of a place, counted from 1."""
+        return max(1, bisect_right(self.lines, at))
+
+    def problem(self, at: int, says: str) -> None:
+        """One more thing wrong, at this place in the text."""
+        line = self.line(at)
+        self.problems.append(Problem(self.file, line, at - self.lines[line - 1] + 1, says))
+
+    def document(self) -> _Node:
+        """The one value of the text. Raises `_NotJsonError` where it is none."""
+        kind, sign, at = self._token()
+        root = self._value(kind, sign, at, 0)
+        self.here = _end(_SPACE, self.text, self.here)
+        if self.here < len(self.text):
+            raise self._fault(self.here, "Something stands behind the end of the JSON; take it out.")
+        return root
+
+    def _fault(self, at: int, says: str) -> _NotJsonError:
+        self.problem(at, says)
+        return _NotJsonError()
+
+    def _token(self) -> tuple[str, str, int]:
+        at = _end(_SPACE, self.text, self.here)
+        found = _TOKEN.match(self.text, at)
+        if found is None:
+            if at == len(self.text):
+                raise self._fault(at, "The file ends in the middle; get it whole.")
+            if self.text[at] == '"':
+                says = (
+                    "This text is not JSON: its quote is not closed on the line, or a backslash in it means nothing."
+                )
+                raise self._fault(at, says)
+            word = _WORD.match(self.text, at)
+            assert word is not None
+            raise self._fault(at, f"“{word[0]}” can't stand here; this is not JSON.")
+        assert found.lastgroup is not None
+        self.here = found.end()
+        return found.lastgroup, found[0], at
+
+    def _value(self, kind: str, sign: str, at: int, depth: int) -> _Node:
+        if depth > DEEPEST:
+            raise self._fault(
+                at, f"Nested more than {DEEPEST} levels deep; outlines and points are flatter than this."
+            )
+        if kind == "number":
+            return _Node(_Number(sign), at)
+        if kind == "text":
+            return _Node(_unescaped(sign), at)
+        if kind == "word":
+            return _Node({"true": True, "false": False, "null": None}[sign], at)
+        if sign == "{":
+            return self._object(at, depth)
+        if sign == "[":
+            return self._array(at, depth)
+        raise self._fault(at, f"“{sign}” can't stand here; a value is expected.")
+
+    def _array(self, at: int, depth: int) -> _Node:
+        items: list[_Node] = []
+        kind, sign, place = self._token()
+        while sign != "]":
+            items.append(self._value(kind, sign, place, depth + 1))
+            kind, sign, place = self._after_item("]")
+        return _Node(items, at)
+
+    def _object(self, at: int, depth: int) -> _Node:
+        members: dict[str, _Node] = {}
+        key_at: dict[str, int] = {}
+        kind, sign, place = self._token()
+        while sign != "}":
+            if kind != "text":
+                raise self._fault(place, "A key in quotes is expected here.")
+            key = _unescaped(sign)
+            _, colon, colon_at = self._token()
+            if colon != ":":
+                raise self._fault(colon_at, "A colon is expected here, between key and value.")
+            value = self._value(*self._token(), depth + 1)
+            if key in members:
+                says = f"“{key[:LONGEST_TEXT]}” is written twice, first on line {self.line(key_at[key])}; keep one."
+                self.problem(place, says)
+            else:
+                members[key], key_at[key] = value, place
+            kind, sign, place = self._after_item("}")
+        return _Node(members, at)
+
+    def _after_item(self, closing: str) -> tuple[str, str, int]:
+        """The next item's first sign, or the closing bracket."""
+        kind, sign, at = self._token()
+        if sign == closing:
+            return kind, sign, at
+        if sign != ",":
+            raise self._fault(at, f"A comma or “{closing}” is expected here.")
+        kind, sign, at = self._token()
+        if sign == closing:
+            raise self._fault(at, "Nothing stands behind the last comma; take the comma out.")
+        return kind, sign, at
+
+
+def _end(pattern: re.Pattern[str], text: str, at: int) -> int:
+    found = pattern.match(text, at)
+    return found.end() if found else at
+
+
+def _unescaped(token: str) -> str:
+    return one_form(str(json.loads(token)) if "\\" in token else token[1:-1])
+
+
+# Features -----------------------------------------------------------------------------------------------------------
+
+
+class _Reader:
+    """Takes the features of a GeoJSON tree; what can't be taken is told and the rest read on."""
+
+    def __init__(self, tree: _Json, units: Units) -> None:
+        self.json, self.units = tree, units
+        self.points: list[Listed] = []
+        self.outlines: list[Outlined] = []
+        self._first_line: dict[tuple[str, str], int] = {}
+
+    def read(self) -> None:
+        """Fills `points`, `outlines` and the problems."""
+        root = self.json.document()
+        members = self._members(root, "A GeoJSON file is one object, {…}.")
+        if members is None:
+            return
+        if written := members.get("units"):
+            if isinstance(written.value, str) and written.value in set(Units):
+                self.units = Units(written.value)
+            else:
+                self.json.problem(written.at, f"No units known here; write one of {', '.join(Units)}, in quotes.")
+        kind = members.get("type")
+        if kind is None or not isinstance(kind.value, str):
+            at = kind.at if kind else root.at
+            self.json.problem(at, 'A GeoJSON object needs a “type”, such as "FeatureCollection".')
+        elif kind.value == "FeatureCollection":
+            self._collection(members, root.at)
+        elif kind.value == "Feature":
+            self._feature(root)
+        else:
+            self._geometry(root, root, {})
+
+    def _collection(self, members: dict[str, _Node], at: int) -> None:
+        features = members.get("features")
+        if features is None or not isinstance(features.value, list):
+            says = "A FeatureCollection needs a list of “features”."
+            self.json.problem(features.at if features else at, says)
+            return
+        if len(features.value) > MOST_FEATURES:
+            beyond = features.value[MOST_FEATURES]
+            self.json.problem(beyond.at, f"The file goes on past {MOST_FEATURES:,} features; divide it.")
+        for feature in features.value[:MOST_FEATURES]:
+            self._feature(feature)
+
+    def _feature(self, feature: _Node) -> None:
+        members = self._members(feature, "A feature is an object, {…}.")
+        if members is None:
+            return
+        kind, geometry = members.get("type"), members.get("geometry")
+        if kind is None or kind.value != "Feature":
+            self.json.problem(kind.at if kind else feature.at, 'What is listed here needs the type "Feature".')
+        elif geometry is None:
+            self.json.problem(feature.at, "A feature needs a “geometry”; null where a point is not yet placed.")
+        else:
+            properties = members.get("properties")
+            named: dict[str, _Node] | None = {}
+            if properties is not None and properties.value is not None:
+                named = self._members(properties, "Properties are an object, {…}, or null.")
+            if named is not None:
+                self._geometry(feature, geometry, named)
+
+    def _members(self, node: _Node, says: str) -> dict[str, _Node] | None:
+        if isinstance(node.value, dict):
+            return node.value
+        self.json.problem(node.at, says)
+        return None
+
+    def _geometry(self, feature: _Node, geometry: _Node, named: dict[str, _Node]) -> None:
+        if geometry.value is None:
+            self._point(feature, None, named)
+            return
+        members = self._members(geometry, "A geometry is an object, {…}, or null.")
+        if members is None:
+            return
+        kind, coordinates = members.get("type"), members.get("coordinates")
+        if kind is None or kind.value not in ("Point", "Polygon"):
+            written = f"“{kind.value[:24]}”" if kind and isinstance(kind.value, str) else "This"
+            says = f"{written} is no geometry used here; a point is a Point, an outline a Polygon."
+            self.json.problem(kind.at if kind else geometry.at, says)
+        elif coordinates is None:
+            self.json.problem(geometry.at, f"A {kind.value} needs “coordinates”.")
+        elif kind.value == "Point":
+            self._point(feature, coordinates, named)
+        else:
+            self._outline(feature, coordinates, named)
+
+    def _point(self, feature: _Node, coordinates: _Node | None, named: dict[str, _Node]) -> None:
+        before = len(self.json.problems)
+        place = None if coordinates is None else self._numbers(coordinates)
+        name = self._name(feature, named, "point")
+        note = self._text(named.get("note"), "note")
+        third = None if place is None or len(place) < 3 else Elevation(place[2].metres)
+        elevation = self._elevation(named.get("elevation"))
+        if elevation is not None and third is not None and elevation != third:
+            says = "The elevation here is not the third coordinate; let both say the same, or take one out."
+            self.json.problem(named["elevation"].at, says)
+        elevation = third if elevation is None else elevation
+        if len(self.json.problems) > before:
+            return
+        if place is None and elevation is None:
+            self.json.problem(feature.at, "This point has no place and no elevation; give the one or the other.")
+            return
+        at = None if place is None else (place[0], place[1])
+        self.points.append(Listed(name, at, elevation, note, self.json.line(feature.at)))
+
+    def _outline(self, feature: _Node, coordinates: _Node, named: dict[str, _Node]) -> None:
+        before = len(self.json.problems)
+        name = self._name(feature, named, "outline")
+        rings: list[Ring] = []
+        if not isinstance(coordinates.value, list) or not coordinates.value:
+            self.json.problem(coordinates.at, "A Polygon's coordinates are a list of rings.")
+        else:
+            rings = [self._ring(ring) for ring in coordinates.value]
+        if len(self.json.problems) == before:
+            outline = Outline(rings[0], tuple(rings[1:]))
+            self.outlines.append(Outlined(name, outline, self.json.line(feature.at)))
+
+    def _ring(self, node: _Node) -> Ring:
+        """The corners of a ring without the last, which repeats the first."""
+        if not isinstance(node.value, list):
+            self.json.problem(node.at, "A ring is a list of positions.")
+            return ()
+        places = [self._numbers(position) for position in node.value]
+        ring = tuple((place[0], place[1]) for place in places if place is not None)
+        if len(ring) < len(places):
+            return ()
+        if len(ring) < 4:
+            self.json.problem(node.at, "A ring has four positions at least, the last of them the first again.")
+        elif ring[0] != ring[-1]:
+            last = node.value[-1].at
+            self.json.problem(last, "This ring is not closed; write its first position again at the end.")
+        elif not signed_area(ring[:-1]):
+            self.json.problem(node.at, "This ring encloses nothing; check its corners.")
+        return ring[:-1]
+
+    def _numbers(self, position: _Node) -> list[Length] | None:
+        """The two or three lengths of a position."""
+        numbers = position.value
+        if not isinstance(numbers, list) or not 2 <= len(numbers) <= 3:
+            self.json.problem(position.at, "A position is [x, y] or [x, y, elevation].")
+            return None
+        lengths = [self._length(number) for number in numbers]
+        return None if None in lengths else [length for length in lengths if length is not None]
+
+    def _length(self, node: _Node) -> Length | None:
+        """The exact length a JSON number counts; one past any site's is refused before it is worked out."""
+        if not isinstance(node.value, _Number):
+            self.json.problem(node.at, "A number is expected here, without quotes.")
+            return None
+        text = node.value.text
+        exponent = re.search(r"[eE]([+-]?)0*([0-9]*)\Z", text)
+        small = exponent is None or (len(exponent[2]) <= 2 and int(exponent[2] or 0) <= _LARGEST_EXPONENT)
+        if len(text) <= _LONGEST_NUMBER and small and abs(Fraction(text)) < 10**7:
+            return self.units.one * Fraction(text)
+        self.json.problem(
+            node.at, "This number is too long or too large for a site; write it with six decimals at most."
+        )
+        return None
+
+    def _elevation(self, node: _Node | None) -> Elevation | None:
+        if node is None or node.value is None:
+            return None
+        if not isinstance(node.value, str):
+            length = self._length(node)
+            return None if length is None else Elevation(length.metres)
+        try:
+            return Elevation(read_length(node.value, self.units).metres)
+        except NotUnderstoodError as wrong:
+            self.json.problem(node.at, f"elevation: {wrong}")
+            return None
+
+    def _name(self, feature: _Node, named: dict[str, _Node], kind: str) -> str:
+        """The name, checked and alone of its kind; an outline may go without."""
+        node = named.get("name")
+        if node is None or node.value is None:
+            if kind == "point":
+                self.json.problem(node.at if node else feature.at, "A point needs the property “name”.")
+            return ""
+        before = len(self.json.problems)
+        name = self._text(node, "name")
+        if len(self.json.problems) > before:
+            return name
+        fault = point_name_fault(name) if kind == "point" else name_fault(name)
+        first = self._first_line.get((kind, name.casefold()))
+        if fault:
+            self.json.problem(node.at, fault)
+        elif first is not None:
+            self.json.problem(node.at, f"“{name}” is the {kind} on line {first} already; give each its own name.")
+        else:
+            self._first_line[kind, name.casefold()] = self.json.line(node.at)
+        return name
+
+    def _text(self, node: _Node | None, what: str) -> str:
+        if node is None or node.value is None:
+            return ""
+        if not isinstance(node.value, str):
+            self.json.problem(node.at, f"A {what} is a text, in quotes.")
+            return ""
+        text = node.value
+        if len(text) > LONGEST_TEXT:
+            self.json.problem(
+                node.at, f"This {what} is {len(text):,} characters long; it has {LONGEST_TEXT} at most."
+            )
+            return ""
+        if (hidden := hidden_in(text)) is not None:
+            says = f"A character in this {what} can't be seen (U+{ord(text[hidden]):04X}); remove it."
+            self.json.problem(node.at, says)
+        return text

@@ -1,0 +1,44 @@
+"""What may stand as a name or a text in a plan, wherever it comes from; said in one sentence where it may not."""
+
+from __future__ import annotations
+
+import unicodedata
+
+LONGEST_NAME = 24
+"""Characters that a stake has room for."""
+LONGEST_TEXT = 120
+"""Characters of a note or title, and of a cell in a list."""
+
+_INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+
+
+def name_fault(name: str) -> str | None:
+    """Why this can't be a name, or None where it can."""
+    if not name.strip():
+        return "A name is empty; give it one that can be painted on a stake."
+    if name != name.strip():
+        return f"“{name}” begins or ends with a space; write it without."
+    if len(name) > LONGEST_NAME:
+        return f"“{name[:LONGEST_NAME]}…” is longer than {LONGEST_NAME} characters; shorten it."
+    return None
+
+
+def point_name_fault(name: str) -> str | None:
+    """Why this can't be the name of a point or mark, which is typed where a reading can be; None where it can."""
+    if fault := name_fault(name):
+        return fault
+    if not name[0].isalpha():
+        return f"“{name}” could be taken for a reading; begin a point or mark with a letter."
+    return None
+
+
+def hidden_in(text: str) -> int | None:
+    """Where the first character stands that can't be seen or could command a terminal; a tab is one too."""
+    if text.isprintable():
+        return None
+    return next((place for place, c in enumerate(text) if unicodedata.category(c) in _INVISIBLE), None)
+
+
+def one_form(text: str) -> str:
+    """The text with each letter and its accent in one piece, so that what looks alike is alike."""
+    return text if text.isascii() else unicodedata.normalize("NFC", text)

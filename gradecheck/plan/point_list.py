@@ -1,0 +1,483 @@
+"""Point lists: the plain table of names, places and elevations that any office can produce, read and written as CSV.
+
+A comma, semicolon or tab stands between cells, as the text itself shows. Where it is a semicolon or tab, a comma
+in a number is a decimal comma, unless other numbers of the list have a point: then ``1,250`` can mean two things
+and is refused. Spaces around a cell that is not in quotes do not count.
+"""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import NamedTuple
+
+from gradecheck.ground.spots import Place
+from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import nearest
+from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.plan.names import LONGEST_NAME, LONGEST_TEXT, hidden_in, one_form, point_name_fault
+from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
+
+MOST_ROWS = 50_000
+"""Points in one list."""
+COLUMNS = ("name", "x", "y", "elevation", "note")
+"""What a list can say of a point; the order of a list without headings."""
+SYNONYMS = {
+    "name": ("name", "point", "id", "nr"),
+    "x": ("x", "east", "easting", "e"),
+    "y": ("y", "north", "northing", "n"),
+    "elevation": ("elevation", "elev", "z", "height", "level", "el"),
+    "note": ("note", "what", "description", "remark"),
+}
+"""The headings known for each column, in small letters."""
+
+_COLUMN_OF = {heading: column for column, headings in SYNONYMS.items() for heading in headings}
+_UNITS_OF = {units.value: units for units in Units} | {
+    "inch": Units.IN,
+    "inches": Units.IN,
+    "foot": Units.FT,
+    "feet": Units.FT,
+}
+_LENGTHS = ("x", "y", "elevation")
+_SEPARATORS = ("\t", ";", ",")
+_LINE_END = re.compile(r"\r\n|\n|\r")
+_QUOTED = re.compile(r'"([^"]*+(?:""[^"]*+)*+)"')
+_FARTHEST_CLOSING_QUOTE = 1000
+"""Characters; past that a quote that is not closed on its own line is taken for one that was forgotten."""
+_LINES_TO_TELL_BY = 20
+_GIANT = 10**7 - Fraction(1, 2 * 10**6)
+"""What six decimals round to eight digits before the point, which are not read as a length."""
+_GUARDED = re.compile(r"'*[=+\-@\t\r]")
+"""What a spreadsheet would take for a formula, behind any number of apostrophes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One point of a list: where it lies and how high, either of which may be left to the plan, and its line."""
+
+    name: str
+    at: Place | None
+    elevation: Elevation | None
+    note: str
+    line: int = field(compare=False)
+    """Where it was found, counted from 1; the same point on another line is the same point."""
+
+
+def read_point_list(text: str, file: str, units: Units, columns: Mapping[str, str] | None = None) -> list[Listed]:
+    """The points of a CSV text in its order; numbers count the heading's unit, as in ``x (ft)``, else `units`.
+
+    `columns` names for each of our columns the heading it stands under; then no heading is guessed and all other
+    columns are passed over. Without it a heading that is not known is a problem, so that none is lost by a slip.
+    Raises `PlanProblemsError` with every problem found, and `ValueError` for a column of `columns` we do not have.
+    """
+    if unknown := set(columns or ()) - set(COLUMNS):
+        raise ValueError(f"no such column of a point list: {', '.join(sorted(unknown))}")
+    reader = _Reader(text, file, units, columns)
+    points = reader.points()
+    if reader.problems:
+        raise PlanProblemsError(reader.problems)
+    return points
+
+
+def write_point_list(points: Iterable[Listed], units: Units) -> str:
+    """The points as CSV (RFC 4180) with their units in the headings; feet and inches are written in inches.
+
+    Numbers have six decimals at most: what the unit can write so is exact, the rest is rounded there. A column with
+    a number too long to be read again is in metres. Notes that a spreadsheet would take for a formula get an
+    apostrophe before them, which `read_point_list` takes off again.
+    """
+    listed = list(points)
+    sizes = [[_size(point, column) for point in listed] for column in _LENGTHS]
+    written = [written_units(units, column) for column in sizes]
+    headings = [f"{column} ({used})" for column, used in zip(_LENGTHS, written, strict=True)]
+    rows = [["name", *headings, "note"]]
+    for point, *places in zip(listed, *sizes, strict=True):
+        numbers = ["" if size is None else decimal(size, used) for size, used in zip(places, written, strict=True)]
+        rows.append([_guarded(point.name), *numbers, _guarded(point.note)])
+    return "".join(",".join(map(_cell, row)) + "\r\n" for row in rows)
+
+
+def written_units(units: Units, sizes: Iterable[Length | None]) -> Units:
+    """The units to write these lengths in: those asked for, plain inches for feet and inches, metres for giants."""
+    plain = Units.IN if units is Units.FT_IN else units
+    giant = any(size is not None and abs(size) >= plain.one * _GIANT for size in sizes)
+    return Units.M if giant else plain
+
+
+def decimal(size: Length, units: Units, places: int = 6) -> str:
+    """The number of units as plain decimals without an idle nought, rounded at so many places."""
+    number = nearest(Length(size.metres / units.one.metres), Length(Fraction(1, 10**places))).metres
+    digits = f"{int(abs(number) * 10**places):0{places + 1}d}"
+    whole, part = digits[:-places], digits[-places:].rstrip("0")
+    return ("-" if number < 0 else "") + (f"{whole}.{part}" if part else whole)
+
+
+def _size(point: Listed, column: str) -> Length | None:
+    if column == "elevation":
+        return None if point.elevation is None else point.elevation.height
+    return None if point.at is None else point.at[0 if column == "x" else 1]
+
+
+def _guarded(text: str) -> str:
+    """An apostrophe before what looks like a formula (OWASP, CSV injection), or like one that has some already."""
+    return f"'{text}" if _GUARDED.match(text) else text
+
+
+def _unguarded(text: str) -> str:
+    return text[1:] if text.startswith("'") and _GUARDED.match(text) else text
+
+
+def _cell(text: str) -> str:
+    plain = text == text.strip() and not any(c in text for c in '",;\t\r\n')
+    return text if plain else '"' + text.replace('"', '""') + '"'
+
+
+class _Cell(NamedTuple):
+    text: str
+    at: int
+    """Place of its first character in the text, from 0."""
+
+
+class _Fault(NamedTuple):
+    at: int
+    says: str
+
+
+@dataclass(slots=True)
+class _Row:
+    at: int
+    cells: list[_Cell]
+    end: int
+    """Where its last line ends."""
+    fault: _Fault | None = None
+    """What keeps it from being taken apart."""
+
+    def cell(self, index: int) -> _Cell:
+        """A cell left out at the end of a row is empty."""
+        return self.cells[index] if index < len(self.cells) else _Cell("", self.end)
+
+
+def _row(text: str, at: int, separator: str) -> _Row:
+    """The row that begins at this place; quotes are undone as RFC 4180 has them."""
+    row = _Row(at, [], _line_end(text, at))
+    while True:
+        start = at
+        while text[start : start + 1] == " ":
+            start += 1
+        if text[start : start + 1] == '"':
+            at = _quoted(text, start, separator, row)
+            if row.fault:
+                return row
+        else:
+            at = text.find(separator, at, row.end)
+            at = row.end if at < 0 else at
+            row.cells.append(_Cell(one_form(text[start:at].strip()), min(start, at)))
+        if at >= row.end:
+            return row
+        at += 1
+
+
+def _quoted(text: str, start: int, separator: str, row: _Row) -> int:
+    """Adds the cell in quotes that begins here; gives the place behind it."""
+    found = _QUOTED.match(text, start, row.end)
+    over_lines = None if found else _QUOTED.match(text, start, start + _FARTHEST_CLOSING_QUOTE)
+    if over_lines and _ends_cell(text, over_lines.end(), separator):
+        row.end = _line_end(text, over_lines.end())
+        row.fault = _Fault(start, "This cell goes over a line end; write it on one line.")
+    elif found is None:
+        row.fault = _Fault(start, "The quote that begins this cell is not closed; close it, or take it out.")
+    elif not _ends_cell(text, found.end(), separator):
+        says = "Text stands behind the quote that closes this cell; a quote inside of one is written twice."
+        row.fault = _Fault(found.end(), says)
+    else:
+        row.cells.append(_Cell(one_form(found[1].replace('""', '"')), start))
+        return found.end() + len(text[found.end() : row.end]) - len(text[found.end() : row.end].lstrip(" "))
+    return row.end
+
+
+def _ends_cell(text: str, at: int, separator: str) -> bool:
+    while text[at : at + 1] == " ":
+        at += 1
+    return text[at : at + 1] in ("", separator, "\r", "\n")
+
+
+def _line_end(text: str, at: int) -> int:
+    found = _LINE_END.search(text, at)
+    return found.start() if found else len(text)
+
+
+class _Column(NamedTuple):
+    place: int
+    units: Units
+
+
+@dataclass
+class _Reader:
+    text: str
+    file: str
+    units: Units
+    wanted: Mapping[str, str] | None
+    problems: list[Problem] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.begins = 1 if self.text.startswith("\N{ZERO WIDTH NO-BREAK SPACE}") else 0
+        self.lines = [self.begins, *(found.end() for found in _LINE_END.finditer(self.text))]
+        self.columns: dict[str, _Column] = {}
+        self.sound_heading = True
+        self.width = len(COLUMNS)
+        self.nameless: set[int] = set()
+        self.separator = self._separator()
+
+    def points(self) -> list[Listed]:
+        """All that could be read; what could not is among the problems."""
+        rows = self._rows()
+        if not rows:
+            if not self.problems:
+                self._problem(self.begins, "There is nothing in this list; write a row of headings, then the points.")
+            return []
+        if self.wanted is not None or self._is_heading(rows[0]):
+            heading = rows.pop(0)
+            if heading.fault:
+                # Without it no cell has a meaning; what is wrong with the quotes of the rest can still be told.
+                for fault in [row.fault for row in (heading, *rows) if row.fault]:
+                    self._problem(*fault)
+                return []
+            self._read_heading(heading)
+        else:
+            self.columns = {column: _Column(place, self.units) for place, column in enumerate(COLUMNS)}
+        if len(rows) > MOST_ROWS:
+            self._problem(rows[MOST_ROWS].at, f"The list goes on past {MOST_ROWS:,} points; divide it.")
+            del rows[MOST_ROWS:]
+        return self._listed(rows)
+
+    def _problem(self, at: int, says: str) -> None:
+        line = self._line(at)
+        self.problems.append(Problem(self.file, line, at - self.lines[line - 1] + 1, says))
+
+    def _line(self, at: int) -> int:
+        return max(1, bisect_right(self.lines, at))
+
+    # The rows -----------------------------------------------------------------------------------------------
+
+    def _separator(self) -> str:
+        """The sign that makes most headings of the first row, else most numbers where numbers belong."""
+        starts = [at for at in self.lines if not self._passed_over(at)][:_LINES_TO_TELL_BY]
+        if not starts:
+            return ","
+        first = self.text[starts[0] : _line_end(self.text, starts[0])]
+
+        def fits(separator: str) -> tuple[int, int, int]:
+            rows = [_row(self.text, at, separator).cells for at in starts]
+            return sum(map(self._known, rows[0])), sum(map(self._numbers, rows)), first.count(separator)
+
+        return max(_SEPARATORS, key=fits)
+
+    def _passed_over(self, at: int) -> bool:
+        line = self.text[at : _line_end(self.text, at)].strip()
+        return line.startswith("#") or not line.strip(" \t,;")
+
+    def _rows(self) -> list[_Row]:
+        """All rows with something in them, the heading among them, but no more than can be of use."""
+        rows: list[_Row] = []
+        behind = self.begins
+        for at in self.lines:
+            if at < behind:
+                continue  # inside a row that goes over a line end
+            passed_over, hidden = self._passed_over(at), self._hidden(at)
+            if not passed_over:
+                row = _row(self.text, at, self.separator)
+                row.fault = hidden or row.fault
+                behind = row.end
+                rows.append(row)
+            elif hidden:
+                self._problem(*hidden)
+            if len(rows) > MOST_ROWS + 1:
+                break
+        return rows
+
+    def _hidden(self, at: int) -> _Fault | None:
+        line = self.text[at : _line_end(self.text, at)]
+        place = hidden_in(line.replace("\t", " ") if self.separator == "\t" else line)
+        if place is None:
+            return None
+        return _Fault(
+            at + place, f"A character that can't stand in a point list (U+{ord(line[place]):04X}); remove it."
+        )
+
+    # The headings -------------------------------------------------------------------------------------------
+
+    def _known(self, cell: _Cell) -> bool:
+        names, _ = _heading(cell.text)
+        known = _COLUMN_OF if self.wanted is None else [_single_spaced(text) for text in self.wanted.values()]
+        return any(name in known for name in names)
+
+    def _numbers(self, cells: list[_Cell]) -> int:
+        """How many of the cells that hold x, y and elevation in a list without headings are numbers."""
+        return sum(self._is_number(cell.text) for cell in cells[1:4])
+
+    def _is_number(self, text: str) -> bool:
+        try:
+            read_length(text, self.units)
+        except NotUnderstoodError:
+            return False
+        return True
+
+    def _is_heading(self, row: _Row) -> bool:
+        """A row with a number in it is a point; one without a digit is no point, whatever it says."""
+        if any(self._is_number(cell.text) for cell in row.cells):
+            return False
+        return any(map(self._known, row.cells)) or not any(c.isnumeric() for cell in row.cells for c in cell.text)
+
+    def _read_heading(self, row: _Row) -> None:
+        before = len(self.problems)
+        self.width = len(row.cells)
+        for index, cell in enumerate(row.cells):
+            self._read_heading_cell(index, cell)
+        missing = [column for column in (self.wanted or ()) if column not in self.columns]
+        if self.wanted is not None and len(self.problems) == before:
+            for column in missing:
+                near = suggestion(self.wanted[column], [cell.text for cell in row.cells])
+                says = (
+                    f"No column is headed “{self.wanted[column][:LONGEST_TEXT]}”, where {column} should stand.{near}"
+                )
+                self._problem(row.at, says)
+        if len(self.problems) == before:
+            self._miss_columns(row.at)
+        self.sound_heading = len(self.problems) == before
+
+    def _read_heading_cell(self, index: int, cell: _Cell) -> None:
+        if len(cell.text) > LONGEST_TEXT:
+            self._problem(cell.at, _too_long(cell.text))
+            return
+        names, unit = _heading(cell.text)
+        columns = self._columns_named(names)
+        if not columns:
+            if not cell.text:
+                self.nameless.add(index)
+            elif self.wanted is None:
+                near = suggestion(names[-1], _COLUMN_OF)
+                says = (
+                    f"“{cell.text}” is no heading known here; use {', '.join(COLUMNS[:-1])} and {COLUMNS[-1]}.{near}"
+                )
+                self._problem(cell.at, says)
+            return
+        for column in columns:
+            if column in self.columns:
+                self._problem(cell.at, f"“{cell.text}” is a second heading for {column}; keep one.")
+            elif column in _LENGTHS and unit is not None and unit not in _UNITS_OF:
+                says = f"“{unit}” in a heading is no unit known here; use {', '.join(Units)}, like {column} (ft)."
+                self._problem(cell.at, says)
+            else:
+                self.columns[column] = _Column(index, self.units if unit is None else _UNITS_OF.get(unit, self.units))
+
+    def _columns_named(self, names: tuple[str, ...]) -> list[str]:
+        if self.wanted is not None:
+            return [column for column, text in self.wanted.items() if _single_spaced(text) in names]
+        return [_COLUMN_OF[name] for name in names[-1:] if name in _COLUMN_OF]
+
+    def _miss_columns(self, at: int) -> None:
+        if "name" not in self.columns:
+            self._problem(at, "No column is headed “name”; add one.")
+        if ("x" in self.columns) != ("y" in self.columns):
+            there, missing = ("x", "y") if "x" in self.columns else ("y", "x")
+            self._problem(at, f"There is a column {there} but none headed “{missing}”; add it.")
+        elif "x" not in self.columns and "elevation" not in self.columns:
+            self._problem(at, "No column is headed “elevation”, and none “x” and “y”; add what places the points.")
+
+    # The points ---------------------------------------------------------------------------------------------
+
+    def _listed(self, rows: list[_Row]) -> list[Listed]:
+        lengths = [self.columns[column].place for column in _LENGTHS if column in self.columns]
+        pointed = any("." in row.cell(place).text for row in rows for place in lengths)
+        comma = self.separator != "," and not pointed
+        first_line: dict[str, int] = {}
+        points = (self._point(row, comma, first_line) for row in rows)
+        return [point for point in points if point is not None]
+
+    def _point(self, row: _Row, comma: bool, first_line: dict[str, int]) -> Listed | None:
+        before = len(self.problems)
+        if row.fault:
+            self._problem(*row.fault)
+            return None
+        self._refuse_cells_without_a_column(row)
+        cells = {column: row.cell(its.place) for column, its in self.columns.items()}
+        name = self._name(cells["name"], self._line(row.at), first_line) if "name" in cells else ""
+        x, y, z = (self._length(column, cells[column], comma) if column in cells else None for column in _LENGTHS)
+        note = self._note(cells["note"]) if "note" in cells else ""
+        if self.sound_heading:
+            self._miss_lengths(cells, row)
+        if len(self.problems) > before:
+            return None
+        at = None if x is None or y is None else (x, y)
+        return Listed(name, at, None if z is None else Elevation(z.metres), note, self._line(row.at))
+
+    def _refuse_cells_without_a_column(self, row: _Row) -> None:
+        for index, cell in enumerate(row.cells):
+            if cell.text and (index >= self.width or index in self.nameless):
+                sign = "a tab" if self.separator == "\t" else f"“{self.separator}”"
+                says = f"“{cell.text[:LONGEST_NAME]}” stands in no column; a text with {sign} in it needs quotes."
+                self._problem(cell.at, says)
+                return
+
+    def _name(self, cell: _Cell, line: int, first_line: dict[str, int]) -> str:
+        key = cell.text.casefold()
+        if len(cell.text) > LONGEST_TEXT:
+            self._problem(cell.at, _too_long(cell.text))
+        elif fault := point_name_fault(cell.text):
+            self._problem(cell.at, fault)
+        elif key in first_line:
+            says = f"“{cell.text}” is listed already on line {first_line[key]}; give each point its own name."
+            self._problem(cell.at, says)
+        else:
+            first_line[key] = line
+        return cell.text
+
+    def _note(self, cell: _Cell) -> str:
+        note = _unguarded(cell.text)
+        if len(note) > LONGEST_TEXT:
+            self._problem(cell.at, _too_long(note))
+        elif (hidden := hidden_in(note)) is not None:
+            self._problem(cell.at, f"A character in this text can't be seen (U+{ord(note[hidden]):04X}); remove it.")
+        return note
+
+    def _length(self, column: str, cell: _Cell, comma: bool) -> Length | None:
+        if not cell.text:
+            return None
+        text = cell.text
+        if comma and text.count(",") == 1:
+            text = text.replace(",", ".")
+        try:
+            return read_length(text, self.columns[column].units)
+        except NotUnderstoodError as wrong:
+            self._problem(cell.at, f"{column}: {wrong}")
+            return None
+
+    def _miss_lengths(self, cells: Mapping[str, _Cell], row: _Row) -> None:
+        there = [column for column in _LENGTHS if column in cells and cells[column].text]
+        if ("x" in there) != ("y" in there):
+            one, other = ("x", "y") if "x" in there else ("y", "x")
+            self._problem(cells[other].at, f"{other} is missing here, though {one} is given; give both or none.")
+        elif not there:
+            self._problem(row.at, "This point has no elevation and no x and y; give the one or the other.")
+
+
+def _heading(text: str) -> tuple[tuple[str, ...], str | None]:
+    """What a heading may be called, as it stands and without its unit; and the unit in it, if it names one."""
+    whole = _single_spaced(text[:LONGEST_TEXT])
+    if found := re.fullmatch(r"([^()\[\]]*)(?:\(([^()\[\]]*)\)|\[([^()\[\]]*)\])", whole):
+        unit = found[2] if found[2] is not None else found[3]
+        return (whole, found[1].strip()), unit.strip()
+    bare, _, unit = whole.rpartition("_")
+    return ((whole, bare.strip()), unit) if bare and unit in _UNITS_OF else ((whole,), None)
+
+
+def _single_spaced(text: str) -> str:
+    return " ".join(one_form(text).casefold().split())
+
+
+def _too_long(text: str) -> str:
+    return f"This cell is {len(text):,} characters long; it holds {LONGEST_TEXT} at most."
