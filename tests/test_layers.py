@@ -15,7 +15,7 @@ import gradecheck
 ROOT = Path(gradecheck.__file__).parent
 
 # What each room may import beside itself. Facts are a room of their own: the vocabulary of all above them.
-BELOW_STATE = "facts checks survey plan ground measure"
+BELOW_STATE = "facts findings checks survey plan ground measure"
 MAY_IMPORT = {
     "measure": "",
     "codec": "",
@@ -24,6 +24,7 @@ MAY_IMPORT = {
     "plan": "ground measure codec",
     "survey": "plan ground measure",
     "checks": "survey plan ground measure",
+    "findings": "checks survey plan ground measure",
     "facts": "checks plan ground measure",
     "journal": "facts checks plan ground measure codec",
     "state": BELOW_STATE,
@@ -44,7 +45,7 @@ SHARED_ROOMS = {
     "drafts": "session",
 }
 
-PURE_ROOMS = {"measure", "ground", "codec", "plan", "survey", "checks", "facts", "state", "intake"}
+PURE_ROOMS = {"measure", "ground", "findings", "codec", "plan", "survey", "checks", "facts", "state", "intake"}
 NOT_PURE = {"plan.load", "plan.cache"}
 IMPURE = {"os", "io", "pathlib", "tempfile", "shutil", "subprocess", "sqlite3", "socket", "platformdirs", "threading",
           "time", "random", "secrets", "uuid", "textual"}  # fmt: skip

@@ -130,7 +130,7 @@ class GradeApp(App[int]):
         self.set_timer(COPY_AFTER, partial(self._keep_copy, session.journal.path))
 
     def _keep_copy(self, journal: Path) -> None:
-        """Has the last good copy of the journal kept, by the writer, so that no reading meets it half way."""
+        """Has the writer keep the last good copy of the journal, between two readings."""
         from gradecheck.journal.backup import try_to_keep_copy  # after the first picture
 
         with contextlib.suppress(RuntimeError):  # the app is on its way out, and its writer with it

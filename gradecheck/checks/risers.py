@@ -149,8 +149,8 @@ def riser_face(riser: Length, below: Tread) -> Length:
 class Ahead:
     """The risers still to build so that the flight ends where it should, in building order.
 
-    `share` is the exact equal share; `nosings` the height each nosing must get; `held` those risers and the built
-    ones together, held to the limits.
+    `share` is the exact equal share and `risers` what to build, positive the way the flight goes; `nosings` the
+    height each nosing must get; `held` those risers and the built ones together, held to the limits.
     """
 
     share: Length

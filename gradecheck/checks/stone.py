@@ -226,7 +226,9 @@ def haul(bank: Fraction, stone: Stone, truck: Fraction | None = None) -> Haul:
     """What a bank volume makes once dug, in trucks that hold that many cubic metres loose."""
     swell = Factor("swell", 1 + stone.swell, "", stone.source("swell"))
     loose = bank * swell.value
-    return Haul(bank, loose, None if truck is None else loads(loose, truck), (swell,))
+    if truck is None:
+        return Haul(bank, loose, None, (swell,))
+    return Haul(bank, loose, loads(loose, truck), (swell, Factor("a truck holds", truck, "m^3", "as given")))
 
 
 def loads(loose: Fraction, truck: Fraction) -> int:

@@ -6,33 +6,36 @@ import argparse
 from collections.abc import Iterator
 
 from gradecheck.commands.shared import length_json, open_plan, print_json, printable
+from gradecheck.findings.every import findings
+from gradecheck.findings.finding import Severity
 from gradecheck.intake import Refusal
 from gradecheck.measure.printed import show
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.problems import PlanProblemsError, suggestion
 from gradecheck.plan.targets import target, working
-from gradecheck.report.findings import finding_lines
+from gradecheck.report.findings import finding_json, finding_line
 from gradecheck.report.rows import shown
 
 
 def examine(options: argparse.Namespace) -> int:
-    """What is wrong with the plan, or doubtful about it; 1 when anything is."""
+    """What is wrong with the plan, or doubtful about it; 1 when anything is, reminders aside."""
     try:
         plan = open_plan(options.job)
     except PlanProblemsError as wrong:
         _tell_problems(wrong, as_json=options.json)
         return 1
-    findings = finding_lines(plan)
+    found = findings(plan)
     if options.json:
         areas = {name: {"points": len(area.points), "stages": area.stages} for name, area in plan.areas.items()}
-        print_json({"job": plan.job, "problems": [], "findings": findings, "areas": areas})
+        told = [finding_json(plan, each) for each in found]
+        print_json({"job": plan.job, "problems": [], "findings": told, "areas": areas})
     else:
         points = sum(len(area.points) for area in plan.areas.values())
         areas_word = "area" if len(plan.areas) == 1 else "areas"
         print(f"{printable(plan.job)}: {points} points in {len(plan.areas)} {areas_word}, no problems found.")
-        for finding in findings:
-            print(printable(finding))
-    return 1 if findings else 0
+        for each in found:
+            print(printable(finding_line(plan, each)))
+    return 1 if any(each.severity is not Severity.REMINDER for each in found) else 0
 
 
 def _tell_problems(wrong: PlanProblemsError, *, as_json: bool) -> None:

@@ -83,7 +83,9 @@ def rescue(options: argparse.Namespace) -> int:
     further = [copy for copy in copies(damaged) if copy.entries > found.last]
     if options.json:
         told = {"kept": found.kept, "chained anew": found.chained_anew, "notes": found.notes, "hash": found.last_hash}
-        print_json({**told, "lost": _lost_json(found.lost), "backups": [dataclasses.asdict(copy) for copy in further]})
+        print_json(
+            {**told, "lost": _lost_json(found.lost), "backups": [dataclasses.asdict(copy) for copy in further]}
+        )
     else:
         print(f"Kept: {found.kept} entries as they were, {found.chained_anew} behind a gap chained anew.")
         for each in found.lost:

@@ -80,7 +80,7 @@ def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
     units = state.plan.notation.units
     place = length_in(found["x"], units), length_in(found["y"], units)
     if area.surface is None:
-        raise Refusal(f"Area “{area.name}” has no surface in the plan; add the point {EXAMPLES.partition(', at')[0]}.")
+        raise Refusal(f"Area “{area.name}” has no surface; say from which point: from F4 fall 2 % over 12 ft.")
     finish = area.surface.elevation(place)
     if finish is None:
         raise Refusal(f"That place lies outside the surface of “{area.name}”; give the point an elevation.")

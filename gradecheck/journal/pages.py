@@ -80,7 +80,7 @@ def _row(pages: _Pages, page: bytes, at: int, width: int) -> tuple[Any, ...] | N
         raise _NoRecordError
     record = _payload(pages, page, at, length)
     head, at = _number(record, 0)
-    kinds = []
+    kinds: list[int] = []
     while at < head and len(kinds) <= width:
         kind, at = _number(record, at)
         kinds.append(kind)

@@ -86,7 +86,7 @@ def remains(path: Path) -> Remains:
 
 @contextlib.contextmanager
 def _at_rest(path: Path) -> Iterator[Path]:
-    """The file, or where a write was cut off in it, a copy in which SQLite has taken that write back or finished it."""
+    """The file, or where a write was cut off in it, a copy in which SQLite has taken that write back."""
     beside = [each for end in ("-journal", "-wal") if (each := path.with_name(path.name + end)).exists()]
     if not beside:
         yield path

@@ -3,14 +3,29 @@
 from __future__ import annotations
 
 import sqlite3
+from pathlib import Path
 
 from gradecheck.journal.chain import START
 from gradecheck.journal.file import JournalError
 
 LAST = "SELECT seq, hash FROM entry ORDER BY seq DESC LIMIT 1"
 
+Stamp = tuple[int, ...]
+
 Place = tuple[int, str]
 """The number of an entry and its hash, which stands for everything up to it."""
+
+
+def stamp(path: Path) -> Stamp:
+    """Which file has that name, how large it is and when it was written; empty where it is out of sight.
+
+    SQLite looks only at a counter within the file, which an older copy that someone wrote on in may have as well.
+    """
+    try:
+        now = path.stat()
+    except OSError:
+        return ()
+    return now.st_dev, now.st_ino, now.st_size, now.st_mtime_ns
 
 
 class Seen:

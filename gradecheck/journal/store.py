@@ -13,7 +13,7 @@ from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, fro
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.file import JournalError, connect, create, nothing_yet
 from gradecheck.journal.schema import INSERT
-from gradecheck.journal.seen import Seen
+from gradecheck.journal.seen import Seen, Stamp, stamp
 
 FILE_NAME = "journal.db"
 
@@ -55,6 +55,7 @@ class Journal:
         self._made = path.exists()
         self._lost = False
         self._seen = Seen()
+        self._stamp: Stamp = stamp(path)
         self._connection = connect(path) if self._made else nothing_yet()
 
     def close(self) -> None:
@@ -69,15 +70,19 @@ class Journal:
         `NotSavedError` when the entries are not in the journal, or can't be seen to be.
         """
         with self._lock:
+            # Written by someone else since, in whatever way: what SQLite remembers of it is not to be relied on.
+            self._lost = self._lost or stamp(self.path) not in (self._stamp, ())
             try:
                 self._open()
             except JournalError as wrong:
                 raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
             try:
-                return self._append(drafts)
+                entries = self._append(drafts)
             except sqlite3.Error as wrong:
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 return self._read_back(drafts, wrong)
+            self._stamp = stamp(self.path)
+            return entries
 
     def _open(self) -> None:
         """Makes the journal where there is none yet, and opens it again where it was lost from sight."""
@@ -86,6 +91,7 @@ class Journal:
         if not self._made and not self.path.exists():
             with contextlib.suppress(FileExistsError):  # another window was quicker
                 create(self.path)
+        self._stamp = stamp(self.path)
         opened = connect(self.path)
         self._connection.close()
         self._connection, self._made, self._lost = opened, True, False

@@ -29,9 +29,9 @@ STEPS: dict[int, Step] = {}
 
 
 def bring_up(connection: sqlite3.Connection, path: Path, version: int) -> None:
-    """Brings the journal up to the format of today, keeping a copy beside it. Raises `JournalError`; then it is as it was.
+    """Brings the journal up to the format of today, with a copy of the old one beside it.
 
-    Two windows may do so at once: the second finds it done.
+    Raises `JournalError`; the journal is as it was then. Two windows may do so at once: the second finds it done.
     """
     missing = next((older for older in range(version, schema.FORMAT) if older not in STEPS), None)
     if missing is not None:

@@ -11,6 +11,8 @@ from gradecheck import __version__
 from gradecheck.codec import CodecError, decode, encode
 from gradecheck.plan.model import Plan
 
+_SHAPE = 2
+"""Goes up when the plan's own shape changes between versions."""
 _KEPT = 64
 """Files; more jobs than one crew has open, and no more disk than a photograph."""
 
@@ -45,4 +47,4 @@ def remember(digest: str, plan: Plan) -> None:
 
 
 def _path(digest: str) -> Path:
-    return folder() / f"{__version__}-{digest}.json"
+    return folder() / f"{__version__}-{_SHAPE}-{digest}.json"

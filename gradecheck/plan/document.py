@@ -23,11 +23,14 @@ from gradecheck.plan.shapes import (
 from gradecheck.plan.texts import (
     Closure,
     CountText,
+    DensityText,
     ElevationText,
     Entry,
+    FactorText,
     MarginText,
     Name,
     PitchText,
+    PriceText,
     RulesText,
     SizeText,
     SlopeText,
@@ -202,6 +205,7 @@ class AreaEntry(Entry):
     datum: Name | None = None
     use: Literal["walk", "patio", "driveway", "street", "steps", "ramp", "pool deck"] | None = None
     accessible: Literal["yes", "no"] = "no"
+    ground: ElevationText | None = None
     drains: DrainsEntry | None = None
     rules: RulesText = Field(default_factory=dict)
     outline: (
@@ -223,6 +227,43 @@ class AreaEntry(Entry):
     flight: FlightEntry | None = None
     ramp: RampEntry | None = None
     route: list[TypableName] | None = None
+
+
+class StoneEntry(Entry):
+    """``{density: 1.5 ton/yd^3, price: 38 $/ton, compaction: 1.25, waste: 5 %, swell: 25 %}``: what fills a dig."""
+
+    density: DensityText | None = None
+    loose: Literal["yes", "no"] | None = None
+    price: PriceText | None = None
+    compaction: FactorText | None = None
+    waste: SlopeText | None = None
+    swell: SlopeText | None = None
+
+
+class LayoutEntry(Entry):
+    """``{sides: [24 ft, 30 ft], tolerance: 1/4 in}``: a rectangle to be taped, or ``{outline of: terrace}``."""
+
+    sides: tuple[SizeText, SizeText] | None = None
+    outline_of: Name | None = Field(default=None, alias="outline of")
+    tolerance: MarginText | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        if (self.sides is None) == (self.outline_of is None):
+            raise refused("A layout check has “sides:” or is the “outline of:” an area; give one of the two.")
+        return self
+
+
+class BondEntry(Entry):
+    """``{from: kerb, unit: 12 in, length: 24 in, joint: 1/8 in, rows: 40, pattern: half}``: chalk lines."""
+
+    from_: Words = Field(default="", alias="from")
+    unit: SizeText
+    length: SizeText | None = None
+    joint: MarginText
+    rows: CountText
+    every: CountText = 5
+    pattern: Literal["running", "half", "third"] = "running"
 
 
 class PitchEntry(Entry):
@@ -251,5 +292,8 @@ class JobEntry(Entry):
     walls: dict[TypableName, LineText] = Field(default_factory=dict)
     rules: RulesText = Field(default_factory=dict)
     pitch: Annotated[PitchEntry, key_for_text("rule")] | None = None
+    stone: StoneEntry | None = None
+    layout: dict[Name, LayoutEntry] = Field(default_factory=dict)
+    bonds: dict[Name, BondEntry] = Field(default_factory=dict)
     round_targets: SizeText | None = Field(default=None, alias="round targets")
     areas: dict[Name, AreaEntry] = Field(min_length=1)

@@ -217,7 +217,7 @@ class Finishes:
             return Point(name, entry.elevation, working, entry.what, entry.at, line=line)
         finish, working = self._stepped(area_name, entry, path)
         pitch = self._slope(entry.fall if entry.fall is not None else entry.rise)
-        return Point(name, finish, working, entry.what, entry.at, pitch=pitch, line=line)
+        return Point(name, finish, working, entry.what, entry.at, pitch=pitch, run=entry.over, line=line)
 
     def _stepped(self, area_name: str, entry: StepsEntry, path: Path) -> tuple[Elevation, str]:
         """The sum of one route, and the same in words."""

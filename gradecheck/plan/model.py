@@ -13,6 +13,7 @@ from gradecheck.ground.surfaces import Surface
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.plan.limits import Limits
+from gradecheck.plan.stone import Stone
 
 if TYPE_CHECKING:
     from gradecheck.plan.closure import Allowance
@@ -144,7 +145,7 @@ class Point:
     """A named spot with its finished elevation and, in words, how the plan arrives at it.
 
     `exact` is the elevation before it was rounded for the job's targets, and `other` what a second route to the
-    point gives, where the plan has one. `line` is where the job file speaks of it.
+    point gives, where the plan has one. `pitch` and `run` are those of the fall (or rise) that leads to it. `line` is where the job file speaks of it.
     """
 
     name: str
@@ -155,6 +156,7 @@ class Point:
     exact: Elevation | None = None
     other: Elevation | None = None
     pitch: Slope | None = None
+    run: Length | None = None
     line: int = field(default=0, compare=False)
     on_site: bool = False
 
@@ -205,6 +207,13 @@ class Steps:
     tread_fall: Slope = NO_SLOPE
     line: int = field(default=0, compare=False)
 
+    @property
+    def names(self) -> set[str]:
+        """Every point that the flight or ramp makes or starts from."""
+        ends = [(rise.start, rise.end) for rise in self.rises]
+        ends += [(landing.start, landing.end) for landing in self.landings]
+        return {name for both in ends for name in both}
+
 
 @dataclass(frozen=True)
 class Area:
@@ -218,6 +227,7 @@ class Area:
     datum: str | None = None
     use: str = ""
     accessible: bool = False
+    ground: Elevation | None = None
     outline: Outline | None = None
     surface: Surface | None = None
     drains: Drains | None = None
@@ -248,6 +258,29 @@ class Pitch:
     exact: Slope | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Corners whose sides and diagonals are taped; `tolerance` is what a length may be off, None: by the rule."""
+
+    name: str
+    corners: tuple[tuple[str, Place], ...]
+    tolerance: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bond:
+    """Rows of units to be chalked out from an edge, a line every so many rows."""
+
+    name: str
+    start: str
+    unit: Length
+    length: Length
+    joint: Length
+    rows: int
+    every: int
+    pattern: Literal["running", "half", "third"]
+
+
 @dataclass(frozen=True)
 class Plan:
     """A whole job, ready to be checked against. `files` are the lists it was read from, each with its hash."""
@@ -264,6 +297,9 @@ class Plan:
     datums: dict[str, Datum] = field(default_factory=dict)
     walls: dict[str, tuple[Place, ...]] = field(default_factory=dict)
     rules: dict[str, Fraction] = field(default_factory=dict)
+    stone: Stone | None = None
+    layout: dict[str, Layout] = field(default_factory=dict)
+    bonds: dict[str, Bond] = field(default_factory=dict)
     pitch: Pitch | None = None
     round_to: Length | None = None
     files: dict[str, str] = field(default_factory=dict)

@@ -11,11 +11,13 @@ from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, inches, millimetres
 from gradecheck.plan.document import (
     AreaEntry,
+    BondEntry,
     BuildUpEntry,
     InstrumentEntry,
     JobEntry,
     RechecksEntry,
     RodEntry,
+    StoneEntry,
     ToleranceEntry,
 )
 from gradecheck.plan.finishes import Finishes
@@ -24,11 +26,13 @@ from gradecheck.plan.model import (
     FINISH,
     Area,
     Benchmark,
+    Bond,
     BuildUp,
     Datum,
     Drains,
     Instrument,
     Layer,
+    Layout,
     Pitch,
     Plan,
     Point,
@@ -37,6 +41,7 @@ from gradecheck.plan.model import (
     Tolerance,
 )
 from gradecheck.plan.problems import Problem, suggestion
+from gradecheck.plan.stone import Stone
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 
@@ -103,6 +108,9 @@ class _Resolver:
             datums=datums,
             walls={name: tuple(line) for name, line in entry.walls.items()},
             rules=entry.rules,
+            stone=_stone(entry.stone) if entry.stone else None,
+            layout=self._layouts(made),
+            bonds={name: _bond(name, given) for name, given in entry.bonds.items()},
             pitch=Pitch(entry.pitch.rule, entry.pitch.exact) if entry.pitch else None,
             round_to=entry.round_targets,
         )
@@ -150,6 +158,7 @@ class _Resolver:
             area.datum,
             use=area.use or ("steps" if area.flight else "ramp" if area.ramp else ""),
             accessible=area.accessible == "yes",
+            ground=area.ground,
             outline=made.outlines.get(name),
             surface=finishes.surface(name) if area.surface else None,
             drains=_drains(area),
@@ -212,6 +221,23 @@ class _Resolver:
             if drain not in finishes.sources and drain not in self.broken:
                 says = f"There is no point “{drain}”.{suggestion(drain, finishes.sources)}"
                 self.problem(("areas", name, "drains", "into", index), says)
+
+    def _layouts(self, made: Generated) -> dict[str, Layout]:
+        found = {}
+        for name, given in self.entry.layout.items():
+            if given.sides is not None:
+                width, length = given.sides
+                places = (ZERO, ZERO), (width, ZERO), (width, length), (ZERO, length)
+                found[name] = Layout(name, tuple(zip("ABCD", places, strict=True)), given.tolerance)
+            elif given.outline_of in made.outlines:
+                ring = made.outlines[given.outline_of].ring
+                corners = tuple((f"C{number}", place) for number, place in enumerate(ring, 1))
+                found[name] = Layout(name, corners, given.tolerance)
+            elif given.outline_of not in self.broken:
+                near = suggestion(given.outline_of or "", made.outlines)
+                says = f"There is no area “{given.outline_of}” with an outline.{near}"
+                self.problem(("layout", name, "outline of"), says)
+        return found
 
     def _check_pitch(self) -> None:
         """That whoever falls by the job's pitch has one."""
@@ -307,6 +333,24 @@ def _rounded(point: Point, step: Length | None) -> Point:
         return point
     finish = Elevation(nearest(point.finish.height, step).metres)
     return point if finish == point.finish else replace(point, finish=finish, exact=point.finish)
+
+
+def _stone(entry: StoneEntry) -> Stone:
+    given = {
+        "density": entry.density,
+        "loose": None if entry.loose is None else entry.loose == "yes",
+        "price": entry.price,
+        "compaction": entry.compaction,
+        "waste": entry.waste.ratio if entry.waste else None,
+        "swell": entry.swell.ratio if entry.swell else None,
+    }
+    told = {name: value for name, value in given.items() if value is not None}
+    return Stone(**told, given=tuple(told))  # type: ignore[arg-type]
+
+
+def _bond(name: str, entry: BondEntry) -> Bond:
+    length = entry.length or entry.unit * 2
+    return Bond(name, entry.from_, entry.unit, length, entry.joint, entry.rows, entry.every, entry.pattern)
 
 
 def _drains(area: AreaEntry) -> Drains | None:

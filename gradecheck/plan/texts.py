@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
@@ -11,7 +12,7 @@ from pydantic_core import PydanticCustomError
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.measure.typed import NotUnderstoodError, read_length
-from gradecheck.measure.units import UnitProblemError, read_slope
+from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.closure import allowance_from
 from gradecheck.plan.limits import RULES
 from gradecheck.plan.names import LONGEST_TEXT, name_fault, point_name_fault
@@ -49,6 +50,28 @@ def _slope(value: Any) -> Slope:
 
 def _slope_or_pitch(value: Any) -> Slope | Literal["pitch"]:
     return "pitch" if value == "pitch" else _slope(value)
+
+
+def _quantity(wanted: str) -> PlainValidator:
+    """Reads a quantity above nothing in that compound unit."""
+
+    def read(value: Any) -> Fraction:
+        try:
+            number = read_quantity(plain_text(value, "quantity"), wanted)
+        except UnitProblemError as wrong:
+            raise refused(str(wrong)) from wrong
+        if number <= 0:
+            raise refused("This must be more than nothing.")
+        return number
+
+    return PlainValidator(read)
+
+
+def _factor(value: Any) -> Fraction:
+    text = plain_text(value, "number")
+    if not re.fullmatch(r"[0-9]{1,2}(\.[0-9]{1,4})?", text) or Fraction(text) < 1:
+        raise refused(f"“{text[:20]}” is not a factor; write how many of loose make one of compacted, such as 1.25.")
+    return Fraction(text)
 
 
 def _positive(length: Length) -> Length:
@@ -139,6 +162,9 @@ CountText = Annotated[int, PlainValidator(_count)]
 Name = Annotated[str, PlainValidator(_name)]
 TypableName = Annotated[str, PlainValidator(_typable_name)]
 Closure = Annotated[str, PlainValidator(_closure)]
+DensityText = Annotated[Fraction, _quantity("kg/m^3")]
+PriceText = Annotated[Fraction, _quantity("$/kg")]
+FactorText = Annotated[Fraction, PlainValidator(_factor)]
 Words = Annotated[str, PlainValidator(_words)]
 RulesText = Annotated[dict[str, Fraction], PlainValidator(_rules)]
 

@@ -1,22 +1,114 @@
-"""Findings on a plan in words."""
+"""Findings on a plan in words: what was found, where, and the limit with who sets it."""
 
 from __future__ import annotations
 
-from gradecheck.checks.findings import Unresolved, unresolved
+from fractions import Fraction
+
+from gradecheck.findings.every import findings
+from gradecheck.findings.finding import Finding
+from gradecheck.findings.instrument import TOO_TIGHT
+from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
+from gradecheck.measure.quantities import Length
+from gradecheck.plan.limits import Kind
 from gradecheck.plan.model import Plan
-from gradecheck.report.rows import show_sure
+from gradecheck.plan.targets import in_words
+
+SENTENCES = {
+    "fall": "{where}: falls {value}, wanted is {limit}; pitch it more.",
+    "fall near the building": "{where}: falls {value} near the building, wanted is {limit}; pitch it more.",
+    "toward the building": "{where}: falls {value}, so water runs at the building; wanted is {limit} away from it.",
+    "running fall": "{where}: runs at {value}, an accessible route at most at {limit}; make it a ramp or longer.",
+    "cross fall": "{where}: falls {value} across, an accessible route at most {limit}; turn or lessen the fall.",
+    "fall of a pool deck": "{where}: falls {value}, at most {limit}; lessen the fall.",
+    "puddle": "{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them.",
+    "riser": "{where}: the riser is {value}, the limit is {limit}; change their number.",
+    "neighbour risers": "{where}: neighbouring risers differ by {value}, advised is at most {limit}.",
+    "largest less smallest riser": "{where}: risers vary by {value}, at most {limit}; make them alike.",
+    "tread": "{where}: the tread is {value}, at least {limit}; make it deeper.",
+    "tread fall": "{where}: the tread falls {value}, at most {limit}; lessen its fall.",
+    "deepest less narrowest tread": "{where}: treads vary by {value}, at most {limit}; make them alike.",
+    "landing": "{where}: the landing is {value} long, at least {limit}; lengthen it.",
+    "landing fall": "{where}: the landing falls {value}, at most {limit}; lessen its fall.",
+    "total rise": "{where}: the flight rises {value}, at most {limit}; put a landing between.",
+    "drop": "{where}: the drop is {value}, more than {limit}; think of a guard.",
+    "risers in a flight": "{where}: {value} risers, from {limit} on a handrail is asked; think of it.",
+    "ramp": "{where}: the ramp runs at {value}, at most {limit}; make the run longer.",
+    "rise of a ramp's run": "{where}: the run rises {value}, at most {limit}; put a landing between.",
+    "ramp landing": "{where}: the landing is {value} long, at least {limit}; lengthen it.",
+    "fall of a ramp's landing": "{where}: the landing falls {value}, at most {limit}; lessen its fall.",
+    "base thickness": "{where}: the base is {value}, at least {limit} for this use; make it thicker.",
+    "bedding thickness": "{where}: the bedding is {value}, the limit is {limit}; bring it within.",
+    "dig past the edge": "{where}: the dig goes {value} past the edge, wanted is {limit}; set “past edge:”.",
+    "depth of the dig": "{where}: the dig is {value} deep; from {limit} on trenches are protected by rule.",
+    "tighter than above": "{where}: the lower surface may be off {value}, the one above {limit}; is that meant?",
+    "two routes": "{where}: the second route comes out {value} off; put one of them right.",
+    "off the surface": "{where}: by its own sum and by the surface it differs by {value}; put one of them right.",
+    "drawn twice": "{where}: two points at one place and height; take one out.",
+    "outside the outline": "{where}: lies outside the area's outline; move it, or the outline.",
+    "two pitches": "{where}: falls {value} where the job's pitch is {limit}; keep one rule for one fall.",
+    "rule of thumb": "{where}: over that run the job's pitch makes {value}, the exact one {limit}; the most here.",
+    "rounding": "{where}: rounding targets to {limit} moves it by {value}, the most here.",
+    "drain above": "{where}: the drain lies {value} above what it is to drain; lower it.",
+    "above the drain": "{where}: the surface lies {value} above the drain, the limit is {limit}.",
+    TOO_TIGHT: (
+        "{where}: {value} of tolerance is less than twice what the instrument leaves open ({limit} is); "
+        "shorten the shots or read a finer rod."
+    ),
+}
+"""What is said of each check."""
 
 
 def finding_lines(plan: Plan) -> list[str]:
-    """Every finding, a sentence each."""
-    return [_unresolved_line(plan, each) for each in unresolved(plan)]
+    """Every finding, a line each."""
+    return [finding_line(plan, finding) for finding in findings(plan)]
 
 
-def _unresolved_line(plan: Plan, found: Unresolved) -> str:
-    units = plan.notation.units
-    tolerance, sure = show_exact(found.tolerance, units, unit=True), show_sure(found.sure, units)
-    return (
-        f"{found.area}, {found.stage}: {tolerance} of tolerance is less than twice what the instrument leaves open "
-        f"({sure} at the longest shot); shorten the shots or read a finer rod."
+def finding_line(plan: Plan, finding: Finding) -> str:
+    """``line 24: fault: terrace, F1 to F5: falls 1.5 %, ... (IRC R401.3)``."""
+    place = f"line {finding.line}: " if finding.line else ""
+    source = "" if finding.limit.source == "the plan itself" else f" ({finding.limit.source})"
+    more = f" And {finding.more} more like it." if finding.more else ""
+    return f"{place}{finding.severity.value}: {finding.area}, {_says(plan, finding)}{source}{more}"
+
+
+def finding_json(plan: Plan, finding: Finding) -> dict[str, object]:
+    """A finding for other programs: its numbers in the unit of their kind (ratio, metres, count)."""
+    return {
+        "severity": finding.severity.value,
+        "line": finding.line,
+        "area": finding.area,
+        "what": finding.what,
+        "where": list(finding.where),
+        "more": finding.more,
+        "value": float(finding.value),
+        "limit": float(finding.limit.value),
+        "kind": finding.limit.kind,
+        "rule": finding.limit.name,
+        "source": finding.limit.source,
+        "says": _says(plan, finding),
+    }
+
+
+def _says(plan: Plan, finding: Finding) -> str:
+    return SENTENCES[finding.what].format(
+        where=_where(finding.where),
+        value=said(finding.limit.kind, finding.value, plan.notation),
+        limit=said(finding.limit.kind, finding.limit.value, plan.notation),
     )
+
+
+def _where(names: tuple[str, ...]) -> str:
+    if len(names) > 4:
+        return f"{names[0]}, {names[1]} … {names[-1]}"
+    return " to ".join(names) if len(names) == 2 else ", ".join(names)
+
+
+def said(kind: Kind, value: Fraction, notation: Notation) -> str:
+    """A number in the words of its kind: a slope in percent and by its run, a length in the job's unit, a count."""
+    if kind == "count":
+        return f"{int(value)}"
+    if kind == "length":
+        return in_words(show_exact(Length(value), notation.units, unit=True))
+    percent = f"{float(value * 100):.4g} %"
+    return percent if not value else f"{percent} (1:{abs(1 / float(value)):.4g})"

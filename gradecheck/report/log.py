@@ -37,7 +37,11 @@ from gradecheck.state import Shot, State, Surface
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
-    """An entry in the log; `note` says what became of it."""
+    """An entry in the log; `note` says what became of it.
+
+    `about` is the number of the entry that it strikes or stands in for, `replaced_by` the id of the one that did so
+    to it.
+    """
 
     id: str
     seq: int
@@ -51,6 +55,26 @@ class LogRow:
     now: str
     note: str
     struck: bool
+    about: int | None = None
+    replaced_by: str | None = None
+
+    @property
+    def done(self) -> str:
+        """The kind in a word for people."""
+        return _DONE.get(self.kind, self.kind)
+
+    @property
+    def told(self) -> str:
+        """What was done, with the number of the entry it was done to."""
+        if self.about is None:
+            return self.subject
+        if self.kind == "void":
+            return f"no. {self.about}: {self.subject.removeprefix(_STRIKES)}"
+        return f"{self.subject}, puts no. {self.about} right"
+
+
+_DONE = {"void": "struck", "mark given": "mark", "point added": "point"}
+_STRIKES = "strikes: "
 
 
 def log_row(state: State, line: Line) -> LogRow:
@@ -72,16 +96,18 @@ def log_row(state: State, line: Line) -> LogRow:
         now="" if struck else now,
         note="struck or replaced" if struck else "",
         struck=struck,
+        about=line.first.seq if line.first else None,
+        replaced_by=line.replaced_by,
     )
 
 
 def _figures(state: State, entry: Entry) -> str:
-    """The rod figures of an entry as they were keyed; of a set-up made from backsights taken before, as they are."""
+    """The rod figures of an entry as they were keyed; of a set-up, where not all of them were keyed, as they are."""
     match entry.fact:
-        case InstrumentSet() as fact if not entry.typed:
+        case InstrumentSet() as fact if not entry.typed or entry.replaces is not None:
             units = state.plan.rods.get(fact.rod, state.plan.rod).notation.units
             return " ".join(f"{sight.mark}={show_exact(sight.rod, units)}" for sight in fact.backsights)
-        case Reading() | InstrumentSet() | Rechecked() | MarkMade():
+        case Reading() | BacksightTaken() | InstrumentSet() | Rechecked() | MarkMade():
             return entry.typed
         case _:
             return ""
@@ -99,6 +125,11 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
             return f"{fact.mark} off by {off}", "good" if fact.good else "FAILED", ""
         case InstrumentTested() as fact:
             return fact.test, {True: "good", False: "ADJUST", None: ""}[fact.within], ""
+        case MarkGiven() as fact:
+            how = "moved to" if fact.moved else "put right:"
+            # As all elevations are shown; the zero is named, for the log is read when another may be chosen.
+            zero = f" from {state.datum}" if state.datum else ""
+            return f"{fact.mark} {how} {show(state.shown(fact.elevation), notation)}{zero}, {fact.why}", "", ""
         case _:
             return _subject(entry, notation), "", ""
 
@@ -113,9 +144,6 @@ def _subject(entry: Entry, notation: Notation) -> str:
             return f"on {', '.join(sight.mark for sight in fact.backsights)}, {fact.rod}"
         case MarkMade() as fact:
             return f"{fact.mark} {fact.what}".rstrip()
-        case MarkGiven() as fact:
-            how = "moved to" if fact.moved else "put right:"
-            return f"{fact.mark} {how} {show(fact.elevation.height, notation)}, {fact.why}"
         case DoubtAnswered() as fact:
             return f"{len(fact.readings)} trusted: {fact.why}"
         case DatumChosen() as fact:
@@ -123,7 +151,7 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
             return amendment_line(fact, notation)
         case Void() as fact:
-            return f"strikes: {fact.why}"
+            return f"{_STRIKES}{fact.why}"
         case Note() as fact:
             return fact.text
         case CautionsRead() as fact:

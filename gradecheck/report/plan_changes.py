@@ -33,8 +33,9 @@ def summary(changes: Changes, notation: Notation) -> str:
 def change_lines(changes: Changes, notation: Notation) -> list[str]:
     """Every change, a line each, the largest first."""
     moved = sorted(changes.moved, key=lambda each: -abs(each.by))
+    by = {each: show(each.by, notation, unit=True, plus=True) for each in moved}
     return [
-        *(f"{each.area}  {each.point} {each.stage}: {show(each.by, notation, unit=True, plus=True)}" for each in moved),
+        *(f"{each.area}  {each.point} {each.stage}: {by[each]}" for each in moved),
         *(f"new: {name}" for name in changes.added),
         *(f"gone: {name}" for name in changes.gone),
         *(f"tolerance: {area}, {stage}" for area, stage in changes.tolerances),
@@ -84,7 +85,8 @@ def _points(facts: Iterable[Amendment], notation: Notation) -> list[str]:
 def _tolerances(facts: Iterable[Amendment], notation: Notation) -> list[str]:
     changed = {fact.stage: fact for fact in facts if isinstance(fact, ToleranceChanged)}
     entries = [
-        f"      {_quoted(stage)}: {{high: {_length(fact.high, notation)}, low: {_length(fact.low, notation)}}}  # {fact.why}"
+        f"      {_quoted(stage)}: {{high: {_length(fact.high, notation)}, low: {_length(fact.low, notation)}}}"
+        f"  # {fact.why}"
         for stage, fact in changed.items()
     ]
     return ["    tolerances:", *entries] if entries else []

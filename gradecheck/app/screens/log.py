@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -15,7 +16,9 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
+from gradecheck.journal.facts import Draft, InstrumentSet
 from gradecheck.journal.file import JournalError
+from gradecheck.measure.printed import show_exact
 from gradecheck.report.instrument import preview_line
 from gradecheck.report.log import LogRow, log_row
 
@@ -44,6 +47,8 @@ class LogScreen(EntryScreen):
         self.rows: list[LogRow] = []
         self._striking: LogRow | None = None
         self._correcting: LogRow | None = None
+        self._mark: str | None = None
+        """The mark whose backsight is put right, where the entry of that backsight was chosen."""
         self._figure: str | None = None
 
     def compose(self) -> ComposeResult:
@@ -54,7 +59,7 @@ class LogScreen(EntryScreen):
                 Column("no.", 6, "right"),
                 Column("when", 11),
                 Column("by", 4),
-                Column("kind", 8),
+                Column("kind", 9),
                 Column("what", 0),
                 Column("keyed", 12),
                 Column("now / then", 15),
@@ -90,36 +95,82 @@ class LogScreen(EntryScreen):
         row = self.rows[index]
         # Today's judgement first: it must be seen where there is no room for both.
         judged = row.then if row.now in ("", row.then) else f"{row.now}, was {row.then}"
-        told = "struck" if row.struck and not judged else judged
+        told = self._became(row) or judged
         return Cells(
             (
                 f"{row.seq}{'x' if row.struck else ' '}",
                 f"{row.day[5:]} {row.time}",
                 row.by,
-                row.kind,
-                row.subject,
+                row.done,
+                row.told,
                 row.typed,
                 told,
             ),
             struck=row.struck,
         )
 
+    def _became(self, row: LogRow) -> str:
+        """Which entry struck a row or put it right; empty for one that counts."""
+        later = next((each for each in self.rows if each.id == row.replaced_by), None)
+        if later is None:
+            return "struck" if row.struck else ""
+        return f"{'struck' if later.kind == 'void' else 'right'}: no. {later.seq}"
+
+    def _tell(self) -> None:
+        """The chosen entry in full: in the table there is not always room."""
+        row = self.rows[self.query_one(RowsView).current]
+        keyed = f", {row.typed}" if row.typed else ""
+        then = f", {row.then}" if row.then else ""
+        now = f", now {row.now}" if row.now not in ("", row.then) else ""
+        became = f" ({self._became(row)})" if row.struck else ""
+        self.say(f"{row.seq} {row.done} {row.told}{keyed}{then}{now}{became}. F7 corrects, F8 strikes.")
+
     def _ask(self) -> None:
+        self.entry.placeholder = self._wanted()
         if self._striking:
             self.say(
                 f"Why strike entry {self._striking.seq} ({self._striking.subject})? Type the reason, then Enter."
             )
         elif self._correcting and self._figure is not None:
-            told = self.session.preview(self.session.correct(self._correcting.id, self._figure))
-            words = preview_line(self.session.state, told)
-            self.say(f"Entry {self._correcting.seq} becomes {self._figure}: {words} Enter accepts, Escape: no.")
+            draft = self.session.correct(self._correcting.id, self._figure)
+            words = preview_line(self.session.state, self.session.preview(draft))
+            warned = self._disagreement(self._correcting, draft)
+            self.say(f"Entry {self._correcting.seq} becomes {self._figure}: {words}{warned} Enter accepts, Escape: no.")
         elif self._correcting:
             row = self._correcting
-            self.say(f"Entry {row.seq}, {row.kind} {row.subject}, was keyed {row.typed}. What is right?")
+            on = f" on {self._mark}" if self._mark else ""
+            self.say(f"Entry {row.seq}, {row.done} {row.subject}, was keyed {row.typed}. What is right{on}?")
         elif self.rows:
             self.say("Type a note, then Enter. On the entry marked >: F7 corrects, F8 strikes.")
         else:
             self.say("Nothing is recorded here yet. Type a note and press Enter.")
+
+    def _wanted(self) -> str:
+        """What the box is for now."""
+        if self._striking:
+            return "why it is struck"
+        if self._correcting:
+            if self._figure is not None:
+                return "Enter alone accepts"
+            several = self._mark is None and self._correcting.typed.count("=") > 1
+            return "which mark, and what is right: DOOR=48-1/4" if several else "what is right"
+        return "a note for the log"
+
+    def _disagreement(self, row: LogRow, draft: Draft) -> str:
+        """That the marks of a set-up put right would disagree, where they would."""
+        state = self.session.state
+        stood = next((each for each in state.setups.values() if each.seq == (row.about or row.seq)), None)
+        made = state.book.stood(stood.id) if stood else None
+        if made is None or not isinstance(draft.fact, InstrumentSet):
+            return ""
+        sights = tuple((sight.mark, sight.rod) for sight in draft.fact.backsights)
+        told = state.book.agreement(dataclasses.replace(made, sights=sights))
+        allowed = state.plan.rechecks.allowed
+        if told is None or told.within(allowed):
+            return ""
+        units = state.plan.notation.units
+        spread, limit = show_exact(told.spread, units, unit=True), show_exact(allowed, units, unit=True)
+        return f" ITS MARKS WOULD DISAGREE by {spread} (allowed {limit})."
 
     async def commit(self, text: str) -> None:
         """A reason while an entry is being struck, else a note."""
@@ -138,7 +189,8 @@ class LogScreen(EntryScreen):
         row = self._correcting
         assert row is not None
         if text.strip():
-            self._figure = text.strip()
+            named = self._mark is None or "=" in text
+            self._figure = text.strip() if named else f"{self._mark}={text.strip()}"
             try:
                 self._ask()
             except Refusal:
@@ -147,7 +199,7 @@ class LogScreen(EntryScreen):
         elif self._figure is not None:
             figure = self._figure
             await self.keep(figure, row.id, self.session.correct(row.id, figure))
-            self._correcting = self._figure = None
+            self._correcting = self._mark = self._figure = None
             self._ask()
 
     @property
@@ -159,11 +211,12 @@ class LogScreen(EntryScreen):
         view = self.query_one(RowsView)
         if self.rows and not self._busy:
             view.go_to(max(0, min(view.current + by, len(self.rows) - 1)))
+            self._tell()
 
     def action_other_area(self) -> None:
         """This area's entries, or those of all."""
         self.area = None if self.area else self._home
-        self._striking = self._correcting = self._figure = None
+        self._striking = self._correcting = self._mark = self._figure = None
         self.show()
 
     def action_older(self) -> None:
@@ -188,26 +241,46 @@ class LogScreen(EntryScreen):
             return None
         return row
 
+    def _set_up_of(self, row: LogRow) -> LogRow | None:
+        """The set-up that a backsight went into, as it counts now."""
+        behind = self.rows[self.rows.index(row) + 1 :]
+        made = next((each for each in behind if each.kind in ("set-up", "moved")), None)
+        while made is not None and made.replaced_by is not None:
+            made = next((each for each in self.rows if each.id == made.replaced_by), None)
+        return made if made is not None and made.kind == "set-up" else None
+
     def action_strike(self) -> None:
         """Asks for the reason to strike the chosen entry."""
-        if (row := self._chosen()) is not None:
-            self._striking, self._correcting, self._figure = row, None, None
-            self._ask()
-
-    def action_correct(self) -> None:
-        """Asks for the right figure of the chosen entry."""
         if (row := self._chosen()) is None:
             return
+        if row.kind == "backsight" and (stood := self._set_up_of(row)) is not None:
+            # Struck alone it would change nothing: the set-up holds the figure.
+            self.complain(f"Entry {row.seq} went into the set-up, entry {stood.seq}: strike that, or F7 corrects it.")
+            return
+        self._striking, self._correcting, self._mark, self._figure = row, None, None, None
+        self._ask()
+
+    def action_correct(self) -> None:
+        """Asks for the right figure of the chosen entry; that of a backsight is put right in its set-up."""
+        if (row := self._chosen()) is None:
+            return
+        mark = None
+        if row.kind == "backsight":
+            if (stood := self._set_up_of(row)) is None:
+                self.complain(f"Entry {row.seq} is part of no set-up that counts; key it again on the Set-up screen.")
+                return
+            mark, row = row.typed.partition("=")[0], stood
+            self.query_one(RowsView).go_to(self.rows.index(row))
         if not row.typed:
             self.complain(f"Entry {row.seq} holds no rod figure; F8 strikes it.")
             return
-        self._striking, self._correcting, self._figure = None, row, None
+        self._striking, self._correcting, self._mark, self._figure = None, row, mark, None
         self._ask()
 
     async def leave(self) -> None:
         """Back, or out of striking and correcting first."""
         if self._busy:
-            self._striking = self._correcting = self._figure = None
+            self._striking = self._correcting = self._mark = self._figure = None
             self._ask()
         else:
             self.dismiss()

@@ -1,0 +1,254 @@
+"""Low spots that hold water on the triangles between spots: how deep, how far it spreads, and where it spills."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from heapq import heappop, heappush
+from itertools import pairwise
+
+from gradecheck.checks.risers import Verdict
+from gradecheck.ground.outline import turn
+from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.triangles import Corners, Triangles
+from gradecheck.ground.volumes import plan_area, split
+from gradecheck.measure.quantities import Elevation, Length, millimetres
+from gradecheck.plan.limits import Limit, Limits
+
+NARROW = millimetres(1)
+"""A triangle at an edge that is nowhere as wide has only rounding between its corners."""
+
+Joined = Mapping[int, Collection[int]]
+"""Which spots, by their places in a list, each is joined to."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pond:
+    """Water that stands when all that can has run off.
+
+    It stands at `level`, is `depth` deep at the spot `deepest` (the first of equals), covers the `spots` and spills
+    over the `lips`: the spots at just that height beside it. `area` is square metres of water in plan, `volume`
+    cubic metres, both exact; None along a line, where no width is known.
+    """
+
+    level: Elevation
+    depth: Length
+    deepest: str
+    spots: tuple[str, ...]
+    lips: tuple[str, ...]
+    area: Fraction | None
+    volume: Fraction | None
+    limit: Limit
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Ponding:
+    """The ponds, deepest first, and the spots from which no way leads out at all, in whatever height."""
+
+    ponds: tuple[Pond, ...]
+    shut_in: tuple[str, ...]
+
+
+def ponds(
+    triangles: Triangles, limits: Limits, drains: Sequence[Place] = (), kept_in: Collection[str] = ()
+) -> Ponding:
+    """The ponds on a surface: every low spot whose water can neither leave over the outer edge nor into a drain.
+
+    Water leaves at every spot of the outer edge but those `kept_in` by name (along a wall, a raised kerb), and at
+    `drains`, wherever they lie on the surface; one that lies off it is passed over. The edge of a hole in the
+    surface keeps water in. Where ponds run together the water is one. Deeper than "puddle at most" is a fault,
+    exactly as deep passes. Spots that no triangle joins are left out, and triangles at an edge narrower than a
+    millimetre: a spot that rounding put a hair inside the edge is of the edge.
+    """
+    surface, swallow = _with_drains(_without_slivers(triangles), drains)
+    joined = _joined(surface.corners)
+    edge = {index for index in _outer_edge(surface) if surface.spots[index].name not in kept_in}
+    water = _flooded(surface.spots, joined, edge | swallow)
+    found = []
+    for wet in _apart(surface.spots, joined, water):
+        level = water[min(wet)]
+        touched = [corners for corners in surface.corners if not wet.isdisjoint(corners)]
+        # A corner beside a pond is covered by it or stands no lower than its level, so no triangle holds two ponds.
+        pieces = [(_depths(surface.spots, corners, level), plan_area(surface, corners)) for corners in touched]
+        area = sum((_wet_area(depths, whole) for depths, whole in pieces), Fraction(0))
+        volume = sum((split(depths, whole).above for depths, whole in pieces), Fraction(0))
+        found.append(_pond(surface.spots, joined, wet, level, limits["puddle at most"], (area, volume)))
+    shut_in = tuple(surface.spots[index].name for index in sorted(joined) if index not in water)
+    return Ponding(_deepest_first(found), shut_in)
+
+
+def ponds_along(line: Sequence[Spot], limits: Limits) -> Ponding:
+    """The same along a line of spots in their order, where nothing is known of the ground to either side.
+
+    Water leaves at both ends. Ground that falls to a side may drain what shows here as a pond.
+    """
+    joined = {index: {index - 1, index + 1} & set(range(len(line))) for index in range(len(line))}
+    water = _flooded(line, joined, {0, len(line) - 1} if line else set())
+    limit = limits["puddle at most"]
+    found = [_pond(line, joined, wet, water[min(wet)], limit, None) for wet in _apart(line, joined, water)]
+    return Ponding(_deepest_first(found), ())
+
+
+# The flood ----------------------------------------------------------------------------------------------------
+
+
+def _flooded(spots: Sequence[Spot], joined: Joined, outlets: Iterable[int]) -> dict[int, Elevation]:
+    """The height of the water at each spot that a way leads out from; that of the ground where it is dry.
+
+    From the outlets inward, the lowest first: water at a spot stands as high as the lowest way out of it, and on
+    flat triangles a lowest way leads along their edges.
+    """
+    water: dict[int, Elevation] = {}
+    rim: list[tuple[Elevation, int]] = []
+    for outlet in outlets:
+        heappush(rim, (spots[outlet].z, outlet))
+    while rim:
+        height, index = heappop(rim)
+        if index in water:
+            continue
+        water[index] = height
+        for neighbour in joined[index]:
+            if neighbour not in water:
+                heappush(rim, (max(height, spots[neighbour].z), neighbour))
+    return water
+
+
+def _apart(spots: Sequence[Spot], joined: Joined, water: Mapping[int, Elevation]) -> Iterator[set[int]]:
+    """The spots under water, pond by pond; joined spots under water always have one level."""
+    under = {index for index, height in water.items() if height > spots[index].z}
+    while under:
+        pond, todo = set[int](), [min(under)]
+        while todo:
+            index = todo.pop()
+            if index in under:
+                under.remove(index)
+                pond.add(index)
+                todo.extend(joined[index])
+        yield pond
+
+
+def _pond(
+    spots: Sequence[Spot],
+    joined: Joined,
+    wet: set[int],
+    level: Elevation,
+    limit: Limit,
+    spread: tuple[Fraction, Fraction] | None,
+) -> Pond:
+    deepest = min(sorted(wet), key=lambda index: spots[index].z)
+    depth = level.above(spots[deepest].z)
+    beside = {other for index in wet for other in joined[index]} - wet
+    return Pond(
+        level=level,
+        depth=depth,
+        deepest=spots[deepest].name,
+        spots=tuple(spots[index].name for index in sorted(wet)),
+        lips=tuple(spots[index].name for index in sorted(beside) if spots[index].z == level),
+        area=spread[0] if spread else None,
+        volume=spread[1] if spread else None,
+        limit=limit,
+        verdict="fault" if depth > limit.length else "passes",
+    )
+
+
+def _deepest_first(found: Iterable[Pond]) -> tuple[Pond, ...]:
+    return tuple(sorted(found, key=lambda pond: pond.depth, reverse=True))
+
+
+def _depths(spots: Sequence[Spot], corners: Corners, level: Elevation) -> tuple[Fraction, Fraction, Fraction]:
+    a, b, c = (level.above(spots[corner].z).metres for corner in corners)
+    return a, b, c
+
+
+def _wet_area(depths: tuple[Fraction, Fraction, Fraction], area: Fraction) -> Fraction:
+    """The part of a triangle that lies under water, cut along the shore; at least one depth is positive."""
+    low, middle, high = sorted(depths)
+    if low >= 0:
+        return area
+    # The corner alone on its side of the shore has a triangle of its own.
+    if middle <= 0:
+        return area * high**2 / ((high - middle) * (high - low))
+    return area - area * low**2 / ((low - middle) * (low - high))
+
+
+# The surface --------------------------------------------------------------------------------------------------
+
+
+def _joined(corners: Iterable[Corners]) -> dict[int, set[int]]:
+    joined: dict[int, set[int]] = defaultdict(set)
+    for triangle in corners:
+        for corner in triangle:
+            joined[corner] |= set(triangle) - {corner}
+    return dict(joined)
+
+
+def _without_slivers(triangles: Triangles) -> Triangles:
+    spots, kept = triangles.spots, set(triangles.corners)
+    beside = {side: corners for corners in triangles.corners for side in _sides(corners)}
+    todo = [side for side in beside if side[::-1] not in beside]
+    while todo:
+        a, b = todo.pop()
+        corners = beside[a, b]
+        long = (spots[b].x - spots[a].x).metres ** 2 + (spots[b].y - spots[a].y).metres ** 2
+        if corners in kept and (2 * plan_area(triangles, corners)) ** 2 < long * NARROW.metres**2:
+            kept.remove(corners)
+            todo.extend(side[::-1] for side in _sides(corners) if side[::-1] in beside)
+    return Triangles(spots, tuple(corners for corners in triangles.corners if corners in kept))
+
+
+def _sides(corners: Corners) -> list[tuple[int, int]]:
+    return list(pairwise((*corners, corners[0])))
+
+
+def _outer_edge(surface: Triangles) -> set[int]:
+    """The spots of the outer edge: round the triangles against the clock, while the edge of a hole runs with it."""
+    sides = {side for corners in surface.corners for side in _sides(corners)}
+    bare = [(a, b) for a, b in sides if (b, a) not in sides]
+    beside: dict[int, set[int]] = defaultdict(set)
+    for a, b in bare:
+        beside[a].add(b)
+        beside[b].add(a)
+    found: set[int] = set()
+    todo = set(beside)
+    while todo:
+        edge, reach = set[int](), [todo.pop()]
+        while reach:
+            corner = reach.pop()
+            if corner not in edge:
+                edge.add(corner)
+                reach.extend(beside[corner])
+        todo -= edge
+        # Twice the area that these sides run round: positive where it is the ground itself, negative for a hole.
+        base = surface.spots[next(iter(edge))].at
+        if sum(turn(base, surface.spots[a].at, surface.spots[b].at) for a, b in bare if a in edge) > 0:
+            found |= edge
+    return found
+
+
+def _with_drains(triangles: Triangles, drains: Sequence[Place]) -> tuple[Triangles, set[int]]:
+    """The same surface with a spot at every drain that lies on it, and which spots those are."""
+    spots, corners = list(triangles.spots), list(triangles.corners)
+    swallow = set()
+    for number, drain in enumerate(drains, 1):
+        if (z := Triangles(tuple(spots), tuple(corners)).elevation(drain)) is None:
+            continue
+        index = next((index for index, spot in enumerate(spots) if spot.at == drain), len(spots))
+        swallow.add(index)
+        if index < len(spots):
+            continue
+        spots.append(Spot(f"drain {number}", drain, z))
+        corners = [part for triangle in corners for part in _parted(spots, triangle, index)]
+    return Triangles(tuple(spots), tuple(corners)), swallow
+
+
+def _parted(spots: Sequence[Spot], corners: Corners, index: int) -> Iterator[Corners]:
+    """The triangle, or the two or three that a place on its side or inside it parts it into."""
+    sides = _sides(corners)
+    turns = [turn(spots[a].at, spots[b].at, spots[index].at) for a, b in sides]
+    if min(turns) < 0:
+        yield corners
+        return
+    yield from ((a, b, index) for (a, b), left in zip(sides, turns, strict=True) if left > 0)

@@ -1,0 +1,60 @@
+"""One finding on a plan: a number, the limit it is held to, and where in the job file it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from gradecheck.checks.risers import Held
+from gradecheck.plan.limits import Kind, Limit
+from gradecheck.plan.model import Area
+
+
+class Severity(StrEnum):
+    """How much a finding matters: what breaks a limit, what is ill advised, what must not be forgotten."""
+
+    FAULT = "fault"
+    ADVICE = "advice"
+    REMINDER = "reminder"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What is doubtful about a plan that can be read.
+
+    `what` names the check, `where` the points (or a build-up, a stage) it is about. `value` is in the unit of the
+    limit's kind: a ratio, metres or a count. `line` is where the job file speaks of it.
+    """
+
+    severity: Severity
+    area: str
+    what: str
+    where: tuple[str, ...]
+    value: Fraction
+    limit: Limit
+    line: int = 0
+    more: int = 0
+    """How many like it there are on that line, less bad than this one."""
+
+    @property
+    def beyond(self) -> Fraction:
+        """How far the value lies from the limit, in its own unit."""
+        return abs(self.value - self.limit.value)
+
+    @property
+    def sort_key(self) -> tuple[int, str, tuple[str, ...]]:
+        """Findings are told in the order of the job file's lines."""
+        return self.line, self.what, self.where
+
+
+def of_held(area: Area, held: Held, line: int) -> Finding | None:
+    """The finding in a number held to its limit, None where it passes."""
+    if held.verdict == "passes":
+        return None
+    return Finding(Severity(held.verdict), area.name, held.what, held.where, held.value, held.limit, line)
+
+
+def by_the_plan(name: str, kind: Kind, value: Fraction = Fraction(0)) -> Limit:
+    """A limit that no rule sets: the plan is held against itself."""
+    return Limit(name, kind, value, "the plan itself")

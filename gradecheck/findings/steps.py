@@ -1,0 +1,68 @@
+"""Findings on flights of steps and ramps as they are planned."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gradecheck.checks.risers import check_flight, flights_of
+from gradecheck.findings.finding import Finding, Severity, of_held
+from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.plan.limits import Limits
+from gradecheck.plan.model import Area, Landing, Plan, Steps
+
+
+def step_findings(plan: Plan) -> Iterator[Finding]:
+    """Every flight held to its rules by the heights of its points, every ramp by its runs and landings."""
+    for area in plan.areas.values():
+        limits = plan.limits(area)
+        for steps in area.steps:
+            heights = _heights(plan, steps)
+            if steps.kind == "flight":
+                for flight in flights_of(steps, heights):
+                    for held in check_flight(flight, limits).held:
+                        if finding := of_held(area, held, steps.line):
+                            yield finding
+            else:
+                yield from _ramp(area, steps, heights, limits)
+
+
+def _heights(plan: Plan, steps: Steps) -> dict[str, Elevation]:
+    points = {point.name: point.finish for area in plan.areas.values() for point in area.points}
+    marks = {mark.name: mark.elevation for mark in plan.benchmarks.values()}
+    known = {**marks, **points}
+    return {name: known[name] for name in steps.names if name in known}
+
+
+def _ramp(area: Area, steps: Steps, heights: dict[str, Elevation], limits: Limits) -> Iterator[Finding]:
+    for run in steps.rises:
+        where = run.start, run.end
+        start, end = heights.get(run.start), heights.get(run.end)
+        if start is None or end is None or not run.run:
+            continue
+        rise = abs(end.above(start))
+        slope = Slope(rise.metres / run.run.metres)
+        steepest, highest = limits["ramp at most"], limits["ramp rise at most"]
+        if slope > steepest.slope:
+            yield Finding(Severity.FAULT, area.name, "ramp", where, slope.ratio, steepest, steps.line)
+        if rise > highest.length:
+            yield Finding(Severity.FAULT, area.name, "rise of a ramp's run", where, rise.metres, highest, steps.line)
+    for landing in steps.landings:
+        yield from _landing(area, landing, heights, limits, steps.line)
+
+
+def _landing(
+    area: Area, landing: Landing, heights: dict[str, Elevation], limits: Limits, line: int
+) -> Iterator[Finding]:
+    where = landing.start, landing.end
+    shortest, steepest = limits["ramp landing at least"], limits["ramp landing fall at most"]
+    if landing.length < shortest.length:
+        yield Finding(Severity.FAULT, area.name, "ramp landing", where, landing.length.metres, shortest, line)
+    fall = _fall(landing, heights)
+    if fall > steepest.slope:
+        yield Finding(Severity.FAULT, area.name, "fall of a ramp's landing", where, fall.ratio, steepest, line)
+
+
+def _fall(landing: Landing, heights: dict[str, Elevation]) -> Slope:
+    start, end = heights.get(landing.start), heights.get(landing.end)
+    drop: Length = abs(end.above(start)) if start and end else ZERO
+    return Slope(drop.metres / landing.length.metres)
