@@ -26,7 +26,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = list(sys.argv[1:] if arguments is None else arguments)
     if not given or (given[0] not in _COMMANDS and not given[0].startswith("-")):
         given.insert(0, "jobs")
-    options = parser.parse_args(given)
+    options = parser.parse_args(_figures_kept(given))
+    if missing := _missing(options):
+        print(missing, file=sys.stderr)
+        return 2
     run: Run = options.run
     # Imported here: `--version` and `--help` should cost no more than Python itself.
     from gradecheck.commands.shared import printable
@@ -50,6 +53,34 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
 
+
+def _figures_kept(given: Sequence[str]) -> list[str]:
+    """The arguments, with a space before each figure below zero: argparse would take ``-3-1/2`` for an option."""
+    end = given.index("--") if "--" in given else len(given)
+    return [f" {each}" if each[:1] == "-" and _begins_a_figure(each[1:2]) else each for each in given[:end]] + [
+        *given[end:]
+    ]
+
+
+def _begins_a_figure(character: str) -> bool:
+    return character == "." or character.isnumeric()  # ⅜ is numeric too
+
+
+def _missing(options: argparse.Namespace) -> str:
+    """What is wrong with the JOB that was named, where there is none; what it holds is for the command to say."""
+    job: Path | None = getattr(options, "job", None)
+    if job is None or options.command in _ON_A_JOURNAL_ALONE:
+        return ""
+    # A path that no system could have is no job either; os.path says so where pathlib raises.
+    if not os.path.exists(job):
+        return f"There is nothing at {job}; JOB is a job's folder, or the job.yaml in it. Check the name."
+    if os.path.isdir(job) and not os.path.exists(job / "job.yaml"):
+        return f"There is no job.yaml in {job}; JOB is a folder that has one. Check the name."
+    return ""
+
+
+_ON_A_JOURNAL_ALONE = ("verify", "rescue")
+"""Commands that need no plan: it may be lost, and the journal is there still."""
 
 _PLAIN = {"\N{MINUS SIGN}": "-", "“": '"', "”": '"', "…": "...", "·": "-"}
 
@@ -146,7 +177,7 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
         ),
     ),
     "add": (
-        "add a point on site: HOW is from F4 fall 2 %% over 12 ft, at 6 ft, 7 ft, or an elevation",
+        "add a point on site: from F4 fall 2 %% over 12 ft, at 6 ft, 7 ft, or an elevation",
         _lazily("plan", "add"),
         (
             _JOB,
@@ -215,7 +246,7 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
         (
             _JOB,
             (("entry",), {"metavar": "ENTRY", "nargs": "?", "help": "its number in the log"}),
-            (("reading",), {"metavar": "READING", "nargs": "?", "help": "what is right"}),
+            (("reading",), {"metavar": "READING", "nargs": "?", "type": str.strip, "help": "what is right"}),
             (("--mark",), {"metavar": "NAME=ELEVATION", "help": "a mark's right elevation, with --why"}),
             (("--moved",), {"action": "store_true", "help": "the mark moved: right from now on only"}),
             (("--why",), {"metavar": "TEXT"}),
@@ -271,7 +302,7 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
         (
             _JOB,
             (("test",), {"metavar": "TEST", "choices": ("two-peg", "four-directions")}),
-            (("figures",), {"metavar": "FIGURE", "nargs": "+"}),
+            (("figures",), {"metavar": "FIGURE", "nargs": "+", "type": str.strip}),
             _BY,
             _JSON,
         ),

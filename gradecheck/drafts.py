@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
+from typing import Literal
 
 from gradecheck import __version__
 from gradecheck.ground.spots import Place
-from gradecheck.intake import Refusal, instrument, instrument_tests, plan_changes, readings, words
+from gradecheck.intake import Refusal, evening, instrument, instrument_tests, plan_changes, readings, words
 from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
@@ -126,6 +127,22 @@ class Drafts:
     def change_tolerance(self, area: str, stage: str, typed: str, why: str) -> Draft:
         """That an area was given another tolerance at a stage."""
         return self._draft(plan_changes.tolerance_changed(self.state, area, stage, typed, why), f"{stage}={typed}")
+
+    def tape(self, layout: str, start: str, end: str, typed: str) -> Draft:
+        """That the tape between two corners of a layout check shows what was typed."""
+        return self._draft(evening.taped(self.state, layout, start, end, typed), f"{start}-{end}={typed}")
+
+    def gauge(self, kind: Literal["lippage", "above drain"], area: str, where: str, typed: str) -> Draft:
+        """That a step between units, or above a drain, measures what was typed."""
+        return self._draft(evening.gauged(self.state, kind, area, where, typed), typed)
+
+    def describe_day(self, weather: str, crew: str) -> Draft:
+        """What the weather was, and who was there."""
+        return self._draft(evening.day_described(weather, crew), f"{weather}; {crew}")
+
+    def sign_off(self, area: str, stage: str, accept: Sequence[str], remark: str = "") -> Draft:
+        """That a stage is signed off; `accept` names the points that are out or unread and accepted all the same."""
+        return self._draft(evening.signed_off(self.state, area, stage, accept, remark), remark)
 
     def strike(self, entry_id: str, why: str) -> Draft:
         """That an entry no longer counts, and why."""

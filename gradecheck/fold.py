@@ -15,9 +15,11 @@ from gradecheck.journal.facts import (
     BacksightTaken,
     CautionsRead,
     DatumChosen,
+    DayDescribed,
     DoubtAnswered,
     Entry,
     Fact,
+    Gauged,
     InstrumentMoved,
     InstrumentSet,
     InstrumentTested,
@@ -27,11 +29,15 @@ from gradecheck.journal.facts import (
     PointAdded,
     Reading,
     Rechecked,
+    Rehearsed,
+    SignedOff,
+    Taped,
     TargetChanged,
     ToleranceChanged,
 )
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Plan
+from gradecheck.record import Record
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.level_book import LevelBook, Look, MarkFrom, StoodAt
@@ -94,6 +100,7 @@ class Folded:
         """As it stands on site; `office` is the same without what was changed there."""
         self.office = plan
         self._amendments: dict[int, Amendment] = {}
+        self.record = Record()
         self.book = LevelBook(plan)
         self.answered: Counter[str] = Counter()
         self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered)
@@ -155,6 +162,8 @@ class Folded:
             case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
                 self._amendments[first.seq] = fact
                 self._amend()
+            case Taped() | Gauged() | SignedOff() | DayDescribed() | Rehearsed() as fact:
+                self.record.put(first, last, fact)
             case PlanRevised() as fact:
                 self.plan_digest = fact.digest
             case CautionsRead():
@@ -192,6 +201,8 @@ class Folded:
             case PointAdded() | TargetChanged() | ToleranceChanged():
                 self._amendments.pop(first.seq, None)
                 self._amend()
+            case Taped() | Gauged() | SignedOff() | DayDescribed() | Rehearsed():
+                self.record.take(first)
             case CautionsRead():
                 self._cautions.pop(first.seq, None)
             case _:

@@ -30,7 +30,7 @@ def test_every_option_that_readme_names_exists() -> None:
         name, *words = row.split()
         command = name if name in cli._COMMANDS else "jobs"
         known = {flag for flags, _ in cli._COMMANDS[command][2] for flag in flags}
-        for option in re.findall(r"--[a-z]+", " ".join(words)):
+        for option in re.findall(r"--[a-z-]+", " ".join(words)):
             assert option in known, f"{command} has no {option}"
 
 

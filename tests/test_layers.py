@@ -41,6 +41,8 @@ SHARED_ROOMS = {
     "journal.facts": "facts",
     "fold": "state",
     "amended": "state",
+    "record": "state",
+    "built": "state",
     "preview": "state",
     "drafts": "session",
 }

@@ -38,6 +38,9 @@ LAST_SECOND = 0.8
 COPY_AFTER = 1.0
 """Seconds after a job was opened; by then its first picture stands."""
 
+LOOKS_EVERY = 3.0
+"""Seconds between looks at the job file."""
+
 AT_THE_LATEST = 5.0
 """Seconds after which a program that was told to end has ended."""
 
@@ -59,6 +62,9 @@ class GradeApp(App[int]):
 
     changes: var[int] = var(0, init=False)
     """Goes up with each change of the open job's state; screens watch it."""
+
+    offers: var[int] = var(0, init=False)
+    """Goes up when the job file is found changed."""
 
     def __init__(
         self,
@@ -101,6 +107,7 @@ class GradeApp(App[int]):
             loop = asyncio.get_running_loop()
             loop.add_signal_handler(signal.SIGTERM, self._told_to_end)
             loop.add_signal_handler(signal.SIGHUP, self._hung_up)
+        self.set_interval(LOOKS_EVERY, self._look_at_plan)
         # On top of Textual's own empty screen, because the lowest one can't be switched for another.
         self.push_screen(self._first_screen())
 
@@ -146,6 +153,12 @@ class GradeApp(App[int]):
         """Back to the list of jobs."""
         self.switch_screen(JobsScreen(self.folder))
 
+    async def _look_at_plan(self) -> None:
+        """Sees whether the job file changed, beside the drawing; a slow stick must not hold up a key."""
+        session = self.session
+        if session is not None and await asyncio.get_running_loop().run_in_executor(None, session.plan_file.look):
+            self.offers += 1
+
     def _changed(self, _: Sequence[JournalEntry]) -> None:
         self.changes += 1
 
@@ -169,7 +182,7 @@ class GradeApp(App[int]):
             (", ".join(dict.fromkeys(map(self.get_key_display, keyed))), bindings.does(keyed))
             for _, keyed in bindings.offered(self, screen)
         ]
-        title = type(screen).__name__.removesuffix("Screen")
+        title = screen.TITLE or type(screen).__name__.removesuffix("Screen")
         self.push_screen(KeysScreen(title, keys))
 
     def action_next_theme(self) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from typing import Literal
 
 from gradecheck.checks.verdict import Word
 from gradecheck.measure.quantities import Elevation, Length, Slope
@@ -184,6 +185,56 @@ class ToleranceChanged:
 
 
 @dataclass(frozen=True, slots=True)
+class Taped:
+    """A length of a layout check was taped between two corners; `wanted` is what it was to be, as evidence."""
+
+    layout: str
+    start: str
+    end: str
+    length: Length
+    wanted: Length
+
+
+@dataclass(frozen=True, slots=True)
+class Gauged:
+    """A step was measured directly: the ``lippage`` between two units, or a paver ``above drain``, at a place."""
+
+    kind: Literal["lippage", "above drain"]
+    area: str
+    where: str
+    length: Length
+
+
+@dataclass(frozen=True, slots=True)
+class SignedOff:
+    """A stage of an area was signed off; `accepted` are points that are out of tolerance and accepted all the same.
+
+    `unread` are points nobody read, signed off without.
+    """
+
+    area: str
+    stage: str
+    accepted: tuple[str, ...]
+    unread: tuple[str, ...]
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DayDescribed:
+    """What the day sheet says of the day: the weather and who was there."""
+
+    weather: str
+    crew: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rehearsed:
+    """What follows is a rehearsal, made up by the program from that seed; it proves nothing that was built."""
+
+    seed: int
+
+
+@dataclass(frozen=True, slots=True)
 class Note:
     """Words worth keeping; about an area where one is named."""
 
@@ -214,6 +265,11 @@ Fact = (
     | PointAdded
     | TargetChanged
     | ToleranceChanged
+    | Taped
+    | Gauged
+    | SignedOff
+    | DayDescribed
+    | Rehearsed
     | Note
     | Void
 )
@@ -234,6 +290,11 @@ KINDS: dict[str, type[Fact]] = {
     "point added": PointAdded,
     "target": TargetChanged,
     "tolerance": ToleranceChanged,
+    "taped": Taped,
+    "gauged": Gauged,
+    "signed off": SignedOff,
+    "day": DayDescribed,
+    "rehearsal": Rehearsed,
     "note": Note,
     "void": Void,
 }
@@ -265,7 +326,7 @@ class Draft:
     @property
     def area(self) -> str | None:
         """The area the fact is about, if it is about one."""
-        about_an_area = Reading | PointAdded | TargetChanged | ToleranceChanged | Note
+        about_an_area = Reading | PointAdded | TargetChanged | ToleranceChanged | Gauged | SignedOff | Note
         return self.fact.area if isinstance(self.fact, about_an_area) else None
 
 

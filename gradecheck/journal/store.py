@@ -223,7 +223,7 @@ class Journal:
             with self._reading() as connection:
                 answer: str = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
             if answer != "ok":
-                return Soundness(count, last_hash, f"the file is damaged: {answer}")
+                return Soundness(count, last_hash, f"the file is damaged: {' '.join(answer.split())}")
             for entry in self.entries():
                 count, last_hash = entry.seq, entry.hash
         except JournalError as wrong:

@@ -145,7 +145,8 @@ class Point:
     """A named spot with its finished elevation and, in words, how the plan arrives at it.
 
     `exact` is the elevation before it was rounded for the job's targets, and `other` what a second route to the
-    point gives, where the plan has one. `pitch` and `run` are those of the fall (or rise) that leads to it. `line` is where the job file speaks of it.
+    point gives, where the plan has one. `pitch` and `run` are those of the fall (or rise) that leads to it.
+    `line` is where the job file speaks of it.
     """
 
     name: str

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from gradecheck.measure.notation import Units
+from gradecheck.checks.verdict import Verdict, Word
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import ZERO, Length
-from gradecheck.plan.model import Rod
+from gradecheck.plan.model import Rod, Tolerance
 from gradecheck.plan.targets import in_words
 from gradecheck.preview import Preview
 from gradecheck.report.rows import show_sure
@@ -107,25 +108,40 @@ def agreement_line(state: State, stood: StoodAt) -> str:
     sure = f" The set-up carries {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
     if len(told.zeros) == 1:
         return f"One mark only: nothing checks it.{sure}"
-    allowed = state.plan.rechecks.allowed
-    spread = show_exact(told.spread, notation.units, unit=True)
-    limit = show_exact(allowed, notation.units, unit=True)
-    if told.within(allowed):
-        return f"They agree within {spread} (allowed {limit}); the mean is taken.{sure}"
+    wrong = disagreement(state, stood)
+    if not wrong:
+        allowed = show_exact(state.plan.rechecks.allowed, notation.units, unit=True)
+        spread = show_exact(told.spread, notation.units, unit=True)
+        return f"They agree within {spread} (allowed {allowed}); the mean is taken.{sure}"
     odd = f" {told.stands_out} stands out." if told.stands_out else ""
-    return f"THEY DISAGREE by {spread} (allowed {limit}).{odd} Read again, or strike one (F8)."
+    return f"THEY DISAGREE {wrong}.{odd} Read again, or strike one."
+
+
+def disagreement(state: State, stood: StoodAt) -> str:
+    """By how much the backsights disagree, ``by 1 in (allowed 1/8 in)``; empty where they agree."""
+    told, allowed, units = state.book.agreement(stood), state.plan.rechecks.allowed, state.plan.notation.units
+    if told is None or told.within(allowed):
+        return ""
+    return f"by {show_exact(told.spread, units, unit=True)} (allowed {show_exact(allowed, units, unit=True)})"
+
+
+def shown_off(off: Length, allowed: Length, notation: Notation) -> str:
+    """What a recheck is off by, at the nearest mark on its own side of what is allowed; ``~`` where that rounds it."""
+    word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
+    rounded = Verdict(word, off, Tolerance(allowed, allowed)).rounded(notation.graduation)
+    return f"{'' if rounded == off else '~'}{show(rounded, notation, unit=True)}"
 
 
 def recheck_line(state: State, off: Length, mark: str, *, good: bool) -> str:
     """What a recheck meant."""
     notation = state.plan.notation
-    found = show_exact(off, notation.units, unit=True)
+    found = shown_off(off, state.plan.rechecks.allowed, notation)
     allowed = show_exact(state.plan.rechecks.allowed, notation.units, unit=True)
     if good:
         return f"{mark} is off by {found} (allowed {allowed}): the set-up stands."
     doubts = len(state.doubts())
     readings = f"{doubts} reading{'' if doubts == 1 else 's'} in doubt"
-    return f"{mark} is OFF BY {found} (allowed {allowed}): {readings} since the last good look. Set up again (F4)."
+    return f"{mark} is OFF BY {found} (allowed {allowed}): {readings} since the last good look. Set up again."
 
 
 def preview_line(state: State, told: Preview) -> str:

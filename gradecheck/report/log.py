@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta, timezone
 
@@ -22,6 +23,7 @@ from gradecheck.journal.facts import (
     PointAdded,
     Reading,
     Rechecked,
+    SignedOff,
     TargetChanged,
     ToleranceChanged,
     Void,
@@ -75,6 +77,31 @@ class LogRow:
 
 _DONE = {"void": "struck", "mark given": "mark", "point added": "point"}
 _STRIKES = "strikes: "
+
+
+def became(row: LogRow, rows: Sequence[LogRow]) -> str:
+    """Which of the rows struck that one or put it right; empty for one that counts."""
+    later = next((each for each in rows if each.id == row.replaced_by), None)
+    if later is None:
+        return "struck" if row.struck else ""
+    return f"{'struck' if later.kind == 'void' else 'right'}: no. {later.seq}"
+
+
+def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
+    """All that a row says, in one line."""
+    now = f"now {row.now}" if row.now not in ("", row.then) else ""
+    said = (f"{row.seq} {row.done} {row.told}".rstrip(), row.typed, row.then, now, became(row, rows))
+    return ", ".join(part for part in said if part)
+
+
+def set_up_of(row: LogRow, rows: Sequence[LogRow]) -> LogRow | None:
+    """The set-up that a backsight went into, as it counts now; None where none stood on it, or it was struck."""
+    behind = rows[rows.index(row) + 1 :]
+    made = next((each for each in behind if each.kind in ("set-up", "moved")), None)
+    while made is not None and made.replaced_by is not None:
+        later = made.replaced_by
+        made = next((each for each in behind if each.id == later), None)
+    return made if made is not None and made.kind == "set-up" else None
 
 
 def log_row(state: State, line: Line) -> LogRow:
@@ -150,6 +177,17 @@ def _subject(entry: Entry, notation: Notation) -> str:
             return f"shown from {fact.datum or 'the job zero'}"
         case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
             return amendment_line(fact, notation)
+        case Taped() as fact:
+            off = show(fact.length - fact.wanted, notation, plus=True)
+            return f"{fact.layout} {fact.start} to {fact.end}, off by {off}"
+        case Gauged() as fact:
+            return f"{fact.kind} {show(fact.length, notation, unit=True)} {fact.where}".rstrip()
+        case SignedOff() as fact:
+            return f"{fact.area} {fact.stage}{_with_exceptions(fact)}"
+        case DayDescribed() as fact:
+            return f"{fact.weather}; {fact.crew}"
+        case Rehearsed() as fact:
+            return f"REHEARSAL, made up from seed {fact.seed}"
         case Void() as fact:
             return f"{_STRIKES}{fact.why}"
         case Note() as fact:
@@ -160,6 +198,15 @@ def _subject(entry: Entry, notation: Notation) -> str:
             return f"plan {fact.digest[:8]} taken over"
         case _:
             return ""
+
+
+def _with_exceptions(fact: SignedOff) -> str:
+    parts = []
+    if fact.accepted:
+        parts.append(f"accepted though out: {', '.join(fact.accepted)}")
+    if fact.unread:
+        parts.append(f"not read: {', '.join(fact.unread)}")
+    return f" ({'; '.join(parts)})" if parts else ""
 
 
 def _then(fact: Reading, notation: Notation) -> str:

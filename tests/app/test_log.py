@@ -40,8 +40,8 @@ async def test_every_entry_stands_there_with_its_time_person_and_verdict(app: Gr
         await press(pilot, "51-3/16", "enter", "f6")
         lines = shown(app).splitlines()
         assert " ".join(current(app).split()) == "> 4 05-12 07:42 RK reading P1 finish 51-3/16 FILL 3/16"
-        assert any("07:30 RK   set-up   on DOOR, site rod DOOR=50" in line for line in lines)
-        assert any("RK   cautions 6 cautions read" in line for line in lines)
+        assert any("07:30 RK   set-up    on DOOR, site rod DOOR=50" in line for line in lines)
+        assert any("RK   cautions  6 cautions read" in line for line in lines)
 
 
 async def test_text_and_enter_add_a_note_to_the_area(app: GradeApp, job: Path) -> None:
@@ -49,7 +49,7 @@ async def test_text_and_enter_add_a_note_to_the_area(app: GradeApp, job: Path) -
         await settle(pilot)
         await press(pilot, "f6")
         await press(pilot, "Hard pan at P2, 3 in down", "enter")
-        assert "note     Hard pan at P2, 3 in down" in current(app)
+        assert "note      Hard pan at P2, 3 in down" in current(app)
         await press(pilot, "f2", "whole site soaked", "enter")
         assert "log of all areas" in words(app, "head")
     assert facts(job, "note") == [
@@ -78,7 +78,7 @@ async def test_f8_strikes_the_chosen_entry_for_the_reason_that_is_typed(app: Gra
         await press(pilot, "rod stood on a stone", "enter")
         assert facts(job, "void") == [{"why": "rod stood on a stone"}]
         assert any(line.split()[:1] == ["4x"] for line in shown(app).splitlines())
-        assert "strikes: rod stood on a stone" in current(app)
+        assert "struck    no. 4: rod stood on a stone" in current(app)
         await press(pilot, "up", "up", "f8")
         assert words(app) == "Entry 4 is struck or replaced already."
         await press(pilot, "escape")
@@ -124,7 +124,7 @@ async def test_what_was_struck_with_a_reason_keeps_the_reason_word_for_word(app:
         await settle(pilot)
         await press(pilot, "51", "enter", "f6")
         await press(pilot, "f8", reason, "enter")
-        assert f"strikes: {reason}" in shown(app)
+        assert f"no. 4: {reason}" in shown(app)
     assert facts(job, "void") == [{"why": reason}]
 
 

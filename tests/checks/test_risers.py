@@ -25,6 +25,7 @@ from gradecheck.checks.risers import (
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, feet, inches, metres, millimetres
+from gradecheck.measure.typed import read_length
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Landing, Rise, Steps
 from gradecheck.plan.risers import equal_risers
@@ -41,7 +42,7 @@ def up(number: str | int) -> Elevation:
 
 
 def _inches(number: str | int) -> Length:
-    return inches(sum(map(Fraction, str(number).split()), Fraction(0)))
+    return read_length(str(number), Units.IN)
 
 
 def flight(*heights: str | int | None) -> Flight:
@@ -139,12 +140,20 @@ def test_of_a_flight_with_an_end_not_read_the_whole_rise_is_left_open_but_its_ri
     check = check_flight(flight(0, 6, 12, 18, None), LIMITS)
     assert check.total is None
     assert found(check, "total rise") == found(check, "drop") == []
-    assert [(held.value, held.verdict) for held in found(check, "risers in a flight")] == [(4, "reminder")]
+    (rail,) = found(check, "risers in a flight")
+    assert rail.value == 4
+    assert rail.verdict == "reminder"
 
 
 def test_one_riser_has_no_spread_and_no_neighbour() -> None:
     check = check_flight(flight(0, 6), LIMITS)
     assert {held.what for held in check.held} == {"riser", "total rise", "drop", "risers in a flight"}
+
+
+def test_a_landing_with_no_step_yet_has_no_rise() -> None:
+    check = check_flight(flight(0), LIMITS)
+    assert check.total is None
+    assert {held.what for held in check.held} == {"risers in a flight"}
 
 
 def test_the_spread_names_the_smallest_and_the_largest() -> None:
@@ -301,8 +310,7 @@ def test_built_as_it_says_the_flight_ends_exactly_where_it_should(
     ahead = to_end_right(nosings, Elevation(end.metres), left, graduation, LIMITS)
     assert ahead is not None
     assert ahead.nosings[-1].metres == end.metres
-    for riser in ahead.risers:
-        assert abs(riser.metres - ahead.share.metres) <= graduation.metres
+    assert all(abs(riser - ahead.share) <= graduation for riser in ahead.risers)
     # Asked again after each riser that is built so, it goes on with the same plan to within a mark.
     if left > 1:
         again = to_end_right(

@@ -351,6 +351,7 @@ def test_soil_swells_once_and_its_loads_hold_it_with_less_than_one_to_spare(bank
     assert hauled.loose == bank * (1 + swell)
     assert hauled.loads is not None
     assert 0 <= hauled.loads * 6 - hauled.loose < 6
+    assert [factor.value for factor in hauled.factors] == [1 + swell, 6]
 
 
 def test_without_a_truck_no_loads_are_counted() -> None:

@@ -9,7 +9,7 @@ import pytest
 import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from scipy.interpolate import LinearNDInterpolator
+from scipy.interpolate import LinearNDInterpolator  # type: ignore[import-untyped]
 
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.spots import Spot

@@ -9,7 +9,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.spatial import ConvexHull
+from scipy.spatial import ConvexHull  # type: ignore[import-untyped]
 
 from gradecheck.ground.outline import Outline, Ring, where
 from gradecheck.ground.planes import Plane

@@ -52,18 +52,8 @@ TON = 2000 * POUND
 
 FROM_MEMORY = "FROM MEMORY"
 FROM_THE_INPUTS = Source("arithmetic from the stated inputs", DERIVED)
-MELBOURNE = Source("University of Melbourne plane-survey notes, 1998", VERIFIED)
-EARTHWORK = Source("Wikibooks, Fundamentals of Transportation, Earthwork", VERIFIED)
 EXCAVATION = Source("Estimating in Building Construction, ch. 9 Excavation", VERIFIED)
-NO_ANSWER_PAGE = Source(
-    "Estimating in Building Construction, ch. 9, its answer page not read: by the arithmetic", DERIVED
-)
-EXAM_PAGE = Source("engineering exam problem page", VERIFIED)
-STUDENT = Source("published student solution, which used 0.037 for 1/27: by the arithmetic", VERIFIED)
 TRAVERSES = Source("Open Access Surveying Library, traverse computations", VERIFIED)
-SLIDES = Source("site-surveying lecture slides", VERIFIED)
-TEXT_PROBLEM = Source("common text problem, inputs only: by the arithmetic", DERIVED)
-NAVY = Source("US Navy Equipment Operator courses NAVEDTRA 14080, 14081", VERIFIED)
 FORUM = Source("UK paving forum, its printed percent ten times too small: by the arithmetic", VERIFIED)
 
 

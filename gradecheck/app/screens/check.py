@@ -21,6 +21,7 @@ from gradecheck.journal.facts import Reading
 from gradecheck.plan.model import Area
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again
+from gradecheck.report.plan_changes import summary
 from gradecheck.report.rows import answer, grade_rod
 from gradecheck.state import Surface
 
@@ -48,6 +49,7 @@ class CheckScreen(EntryScreen):
         Binding(
             "ctrl+r", "put_right", "Put right", id="put-right", show=False, tooltip="Put a mark's elevation right"
         ),
+        Binding("ctrl+y", "plan", "Plan", id="plan", show=False, tooltip="Change the plan, or take it over"),
         Binding("ctrl+g", "test", "Test", id="test", show=False, tooltip="Test the instrument in the field"),
         Binding("up", "move(-1)", "Point before", id="up", show=False),
         Binding("down", "move(1)", "Point after", id="down", show=False),
@@ -79,6 +81,7 @@ class CheckScreen(EntryScreen):
         """Takes up where the last reading left off."""
         self._resume()
         self.watch(self.app, "changes", self._changed, init=False)
+        self.watch(self.app, "offers", self._ask, init=False)
         self.show()
         self.call_after_refresh(self._greet)
 
@@ -179,6 +182,8 @@ class CheckScreen(EntryScreen):
         elif state.target(surface) is None:
             datum = self.session.plan.datums[self.area.datum or ""]
             self.say(f"{name}: datum “{datum.name}” is not tied yet. F7 shoots {datum.mark} as a mark.")
+        elif offer := self._offer():
+            self.say(f"{name}: {rod}. {offer}")
         elif reminder := look_again(state, self.session.clock()):
             self.say(f"{name}: {rod}. {reminder}")
         elif state.checked(self.area_name, self.stage) == len(self.area.points) and state.latest(surface):
@@ -187,6 +192,15 @@ class CheckScreen(EntryScreen):
             )
         else:
             self.say(f"{name}: the rod should read {rod}")
+
+    def _offer(self) -> str:
+        """That the job file changed, until it is taken over."""
+        if self.session.plan_file.wrong is not None:
+            return "The job file has changed and can't be read; Ctrl+Y shows why."
+        changes = self.session.offered_changes
+        if changes is None:
+            return ""
+        return f"The job file has changed: {summary(changes, self.session.plan.notation)}. Ctrl+Y shows it."
 
     # -- acting; the other screens are imported when they are gone to, so that the first picture comes sooner
 
@@ -288,6 +302,12 @@ class CheckScreen(EntryScreen):
         from gradecheck.app.screens.field_test import FieldTestScreen
 
         self.app.push_screen(FieldTestScreen())
+
+    def action_plan(self) -> None:
+        """To the Plan screen, for this area."""
+        from gradecheck.app.screens.plan import PlanScreen
+
+        self.app.push_screen(PlanScreen(self.area_name))
 
     def action_put_right(self) -> None:
         """To where a mark's elevation is put right."""

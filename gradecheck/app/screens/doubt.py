@@ -16,6 +16,8 @@ from gradecheck.report.rows import answer
 class DoubtScreen(EntryScreen):
     """A reason and Enter trust the readings listed; Escape leaves them in doubt, to be read again."""
 
+    TITLE = "Readings in doubt"
+
     def compose(self) -> ComposeResult:
         """The readings in doubt, and one line for the reason."""
         state = self.session.state

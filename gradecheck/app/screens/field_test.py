@@ -20,6 +20,8 @@ from gradecheck.intake.instrument_tests import FIELD_TESTS
 class FieldTestScreen(EntryScreen):
     """Key one figure after the other; an empty Enter at the end records the test."""
 
+    TITLE = "Test of the instrument"
+
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "other_test", "Other test", id="other-test", tooltip="Two-peg or four directions"),
     ]

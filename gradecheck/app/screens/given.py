@@ -15,6 +15,7 @@ from gradecheck.report.instrument import preview_line
 class GivenScreen(MarksScreen):
     """Key the mark's right elevation; what would change is said, and a reason with Enter accepts it."""
 
+    TITLE = "Put a mark right"
     TITLE_WORDS = "put a mark right"
     WHAT_TO_DO = "Choose the mark and key its right elevation. Nothing changes before you give a reason."
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -27,7 +28,9 @@ class GivenScreen(MarksScreen):
         self._typed: str | None = None
 
     def ask(self) -> None:
-        """Asks for the elevation, then for the reason."""
+        """Asks for the elevation, then for the reason; the box says from which zero it counts."""
+        zero = self.session.state.datum or "the job's zero"
+        self.entry.placeholder = f"elevation from {zero}" if self._typed is None else "how you know"
         how = "moved: from now on it is" if self._moved else "was wrong from the start: it always was"
         if self._typed is None:
             self.say(f"{self.mark} {how} …? (F3: {'it was always wrong' if self._moved else 'it moved just now'})")

@@ -18,9 +18,8 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft, InstrumentSet
 from gradecheck.journal.file import JournalError
-from gradecheck.measure.printed import show_exact
-from gradecheck.report.instrument import preview_line
-from gradecheck.report.log import LogRow, log_row
+from gradecheck.report.instrument import disagreement, preview_line
+from gradecheck.report.log import LogRow, became, in_full, log_row, set_up_of
 
 PAGE = 500
 """Entries fetched at a time."""
@@ -28,6 +27,8 @@ PAGE = 500
 
 class LogScreen(EntryScreen):
     """Text and Enter add a note; F8 strikes the chosen entry with a reason, F7 puts its rod figure right."""
+
+    TITLE = "Log"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "other_area", "Area/all", id="area", tooltip="This area's entries, or all"),
@@ -56,7 +57,7 @@ class LogScreen(EntryScreen):
         yield Static(id="head")
         yield RowsView(
             (
-                Column("no.", 6, "right"),
+                Column("no.", 5, "right"),
                 Column("when", 11),
                 Column("by", 4),
                 Column("kind", 9),
@@ -95,7 +96,6 @@ class LogScreen(EntryScreen):
         row = self.rows[index]
         # Today's judgement first: it must be seen where there is no room for both.
         judged = row.then if row.now in ("", row.then) else f"{row.now}, was {row.then}"
-        told = self._became(row) or judged
         return Cells(
             (
                 f"{row.seq}{'x' if row.struck else ' '}",
@@ -104,26 +104,15 @@ class LogScreen(EntryScreen):
                 row.done,
                 row.told,
                 row.typed,
-                told,
+                became(row, self.rows) or judged,
             ),
             struck=row.struck,
         )
 
-    def _became(self, row: LogRow) -> str:
-        """Which entry struck a row or put it right; empty for one that counts."""
-        later = next((each for each in self.rows if each.id == row.replaced_by), None)
-        if later is None:
-            return "struck" if row.struck else ""
-        return f"{'struck' if later.kind == 'void' else 'right'}: no. {later.seq}"
-
     def _tell(self) -> None:
         """The chosen entry in full: in the table there is not always room."""
         row = self.rows[self.query_one(RowsView).current]
-        keyed = f", {row.typed}" if row.typed else ""
-        then = f", {row.then}" if row.then else ""
-        now = f", now {row.now}" if row.now not in ("", row.then) else ""
-        became = f" ({self._became(row)})" if row.struck else ""
-        self.say(f"{row.seq} {row.done} {row.told}{keyed}{then}{now}{became}. F7 corrects, F8 strikes.")
+        self.say(f"{in_full(row, self.rows)}. F7 corrects, F8 strikes.")
 
     def _ask(self) -> None:
         self.entry.placeholder = self._wanted()
@@ -135,7 +124,9 @@ class LogScreen(EntryScreen):
             draft = self.session.correct(self._correcting.id, self._figure)
             words = preview_line(self.session.state, self.session.preview(draft))
             warned = self._disagreement(self._correcting, draft)
-            self.say(f"Entry {self._correcting.seq} becomes {self._figure}: {words}{warned} Enter accepts, Escape: no.")
+            self.say(
+                f"Entry {self._correcting.seq} becomes {self._figure}: {words}{warned} Enter accepts, Escape: no."
+            )
         elif self._correcting:
             row = self._correcting
             on = f" on {self._mark}" if self._mark else ""
@@ -164,20 +155,15 @@ class LogScreen(EntryScreen):
         if made is None or not isinstance(draft.fact, InstrumentSet):
             return ""
         sights = tuple((sight.mark, sight.rod) for sight in draft.fact.backsights)
-        told = state.book.agreement(dataclasses.replace(made, sights=sights))
-        allowed = state.plan.rechecks.allowed
-        if told is None or told.within(allowed):
-            return ""
-        units = state.plan.notation.units
-        spread, limit = show_exact(told.spread, units, unit=True), show_exact(allowed, units, unit=True)
-        return f" ITS MARKS WOULD DISAGREE by {spread} (allowed {limit})."
+        wrong = disagreement(state, dataclasses.replace(made, sights=sights))
+        return f" THEN ITS MARKS DISAGREE {wrong}." if wrong else ""
 
     async def commit(self, text: str) -> None:
         """A reason while an entry is being struck, else a note."""
         if self._striking:
             row = self._striking
             await self.keep(text, row.id, self.session.strike(row.id, text))
-            self._striking = None
+            self._give_up()
             self._ask()
         elif self._correcting:
             await self._correct(text)
@@ -199,8 +185,11 @@ class LogScreen(EntryScreen):
         elif self._figure is not None:
             figure = self._figure
             await self.keep(figure, row.id, self.session.correct(row.id, figure))
-            self._correcting = self._mark = self._figure = None
+            self._give_up()
             self._ask()
+
+    def _give_up(self) -> None:
+        self._striking = self._correcting = self._mark = self._figure = None
 
     @property
     def _busy(self) -> bool:
@@ -216,7 +205,7 @@ class LogScreen(EntryScreen):
     def action_other_area(self) -> None:
         """This area's entries, or those of all."""
         self.area = None if self.area else self._home
-        self._striking = self._correcting = self._mark = self._figure = None
+        self._give_up()
         self.show()
 
     def action_older(self) -> None:
@@ -241,23 +230,16 @@ class LogScreen(EntryScreen):
             return None
         return row
 
-    def _set_up_of(self, row: LogRow) -> LogRow | None:
-        """The set-up that a backsight went into, as it counts now."""
-        behind = self.rows[self.rows.index(row) + 1 :]
-        made = next((each for each in behind if each.kind in ("set-up", "moved")), None)
-        while made is not None and made.replaced_by is not None:
-            made = next((each for each in self.rows if each.id == made.replaced_by), None)
-        return made if made is not None and made.kind == "set-up" else None
-
     def action_strike(self) -> None:
         """Asks for the reason to strike the chosen entry."""
         if (row := self._chosen()) is None:
             return
-        if row.kind == "backsight" and (stood := self._set_up_of(row)) is not None:
+        if row.kind == "backsight" and (stood := set_up_of(row, self.rows)) is not None:
             # Struck alone it would change nothing: the set-up holds the figure.
             self.complain(f"Entry {row.seq} went into the set-up, entry {stood.seq}: strike that, or F7 corrects it.")
             return
-        self._striking, self._correcting, self._mark, self._figure = row, None, None, None
+        self._give_up()
+        self._striking = row
         self._ask()
 
     def action_correct(self) -> None:
@@ -266,21 +248,23 @@ class LogScreen(EntryScreen):
             return
         mark = None
         if row.kind == "backsight":
-            if (stood := self._set_up_of(row)) is None:
+            if (stood := set_up_of(row, self.rows)) is None:
                 self.complain(f"Entry {row.seq} is part of no set-up that counts; key it again on the Set-up screen.")
                 return
             mark, row = row.typed.partition("=")[0], stood
             self.query_one(RowsView).go_to(self.rows.index(row))
-        if not row.typed:
-            self.complain(f"Entry {row.seq} holds no rod figure; F8 strikes it.")
+        if row.kind == "recheck" or not row.typed:
+            what = "is a look at a mark" if row.typed else "holds no rod figure"
+            self.complain(f"Entry {row.seq} {what}; F8 strikes it.")
             return
-        self._striking, self._correcting, self._mark, self._figure = None, row, mark, None
+        self._give_up()
+        self._correcting, self._mark = row, mark
         self._ask()
 
     async def leave(self) -> None:
         """Back, or out of striking and correcting first."""
         if self._busy:
-            self._striking = self._correcting = self._mark = self._figure = None
+            self._give_up()
             self._ask()
         else:
             self.dismiss()

@@ -9,6 +9,7 @@ from gradecheck.intake import Refusal
 class MarkScreen(MarksScreen):
     """A number is the rod's figure on the new mark; a name is what it is to be called."""
 
+    TITLE = "Mark"
     TITLE_WORDS = "shoot a mark"
     WHAT_TO_DO = "A firm spot seen from here and from the next set-up: type a name for it or keep this one."
 

@@ -26,6 +26,8 @@ class MarksScreen(EntryScreen):
     ]
     TITLE_WORDS: ClassVar[str]
     WHAT_TO_DO: ClassVar[str]
+    WANTED: ClassVar[str] = "what the rod reads"
+    """What the box says that it is for."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -40,7 +42,7 @@ class MarksScreen(EntryScreen):
             yield Static(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="figure", placeholder="what the rod reads")
+            yield Entry(id="figure", placeholder=self.WANTED)
         yield Footer(show_command_palette=False)
 
     def on_mount(self) -> None:

@@ -10,6 +10,7 @@ from gradecheck.report.instrument import recheck_line, set_up_line
 class RecheckScreen(MarksScreen):
     """Hold the rod on a mark again and key what it reads now."""
 
+    TITLE = "Recheck"
     TITLE_WORDS = "recheck a mark"
     WHAT_TO_DO = "Hold the rod on a mark once more and key what it reads now."
 
@@ -26,6 +27,8 @@ class RecheckScreen(MarksScreen):
         stood = state.newest_setup
         if stood is None or state.moved_since(stood.seq):
             return ["No set-up stands."]
+        if state.doubt.failed(stood.id):
+            return ["The set-up was found disturbed: nothing is read from it. Set up again."]
         count = state.readings_since_look(stood.id)
         since = f"{count} {'reading' if count == 1 else 'readings'} since the last look at a mark."
         return [set_up_line(state, stood), since]
@@ -43,4 +46,4 @@ class RecheckScreen(MarksScreen):
         if entry.fact.good:
             self.say(f"{words} Escape goes back.")
         else:
-            self.complain(words)
+            self.complain(f"{words} Escape, then F4.")

@@ -8,8 +8,11 @@ from textual.binding import Binding, BindingType
 
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.intake.instrument import beam_falls
+from gradecheck.journal.facts import BacksightTaken
+from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.measure.quantities import Slope
-from gradecheck.report.instrument import agreement_line, agreement_rows, set_up_line
+from gradecheck.report.instrument import agreement_line, agreement_rows, disagreement, set_up_line
+from gradecheck.state import Stood
 from gradecheck.survey.level_book import StoodAt
 
 FALLS = "falls "
@@ -18,24 +21,34 @@ FALLS = "falls "
 class SetUpScreen(MarksScreen):
     """Key the rod's figure on each mark seen from here; Enter alone then stands the instrument."""
 
+    TITLE = "Set-up"
     TITLE_WORDS = "set up the instrument"
     WHAT_TO_DO = "Rod on a mark, type its figure, Enter. Enter alone stands the instrument."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "next_rod", "Rod", id="rod", tooltip="Take another rod"),
-        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last backsight taken here"),
+        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the chosen mark's backsight, or the last"),
     ]
 
     def __init__(self) -> None:
         super().__init__()
-        self._rod_at = 0
+        self._rod: str | None = None
         self._warned = False
         self._falls: tuple[Slope, Slope] | None = None
 
+    def on_mount(self) -> None:
+        """Goes on where a set-up was left half way: with the first mark that was not read yet."""
+        self.show()
+        self._go_on()
+
     @property
     def rod(self) -> str:
-        """The rod in use: that of the backsights taken, else the chosen one."""
-        sights = self.session.state.sights
-        return sights[-1].rod if sights else list(self.session.plan.rods)[self._rod_at]
+        """The rod in use: that of the backsights taken, else the chosen one, else that of the last set-up."""
+        state = self.session.state
+        if state.sights:
+            return state.sights[-1].rod
+        last = state.newest_setup
+        known = self._rod or (last.fact.rod if last else "")
+        return known if known in state.plan.rods else state.plan.rod.name
 
     @property
     def taken(self) -> StoodAt:
@@ -58,13 +71,15 @@ class SetUpScreen(MarksScreen):
         state = self.session.state
         stood, newest = state.setup, state.newest_setup
         if state.sights:
+            how = " F8 strikes the one marked >." if disagreement(state, self.taken) else ""
             return [
-                agreement_line(state, self.taken),
+                f"{agreement_line(state, self.taken)}{how}",
                 "The set-up does not stand yet; no reading is taken until then.",
             ]
         if stood is not None and not self.session.set_up_is_old:
             return [
                 f"Standing now: {set_up_line(state, stood)}",
+                *self._disagreeing(stood),
                 "It is given up with the first backsight keyed here.",
             ]
         if newest is not None and self.session.set_up_is_old:
@@ -73,11 +88,25 @@ class SetUpScreen(MarksScreen):
             return ["The last set-up was found disturbed."]
         return ["No set-up stands now."]
 
+    def _disagreeing(self, stood: Stood) -> list[str]:
+        """That the marks it stands on disagree, as a figure put right later can make them."""
+        made = self.session.state.book.stood(stood.id)
+        wrong = disagreement(self.session.state, made) if made else ""
+        return [f"ITS MARKS DISAGREE {wrong}."] if wrong else []
+
+    @property
+    def _taken_marks(self) -> set[str]:
+        return {sight.sight.mark for sight in self.session.state.sights}
+
+    def _question(self) -> str:
+        rod, taken = self.session.plan.rods[self.rod], self._taken_marks
+        again = "read already; to replace that, what" if self.mark in taken else "what"
+        more = " Enter alone stands it." if taken else ""
+        return f"{self.mark}: {again} does the {rod.name} ({rod.kind}, {rod.notation.units}) read there?{more}"
+
     def ask(self) -> None:
-        """Asks for the next backsight."""
-        rod = self.session.plan.rods[self.rod]
-        more = " Enter alone stands it." if self.session.state.sights else ""
-        self.say(f"{self.mark}: what does the {rod.name} ({rod.kind}, {rod.notation.units}) read there?{more}")
+        """Asks for the next backsight, or for another figure where there is one."""
+        self.say(self._question())
 
     async def named(self, typed: str) -> None:
         """Chooses a mark; a point that was read becomes one; ``falls 2 %, 0.5 %`` says that the beam is sloped."""
@@ -103,9 +132,13 @@ class SetUpScreen(MarksScreen):
         await self.keep(typed, about, *self.session.backsight(self.mark, typed, self.rod))
         self._warned = False
         self.show()
-        taken = {sight.sight.mark for sight in self.session.state.sights}
+        self._go_on()
+
+    def _go_on(self) -> None:
+        """To the first mark that was not read yet."""
+        taken = self._taken_marks
         following = next((name for name in self.marks if name not in taken), None)
-        if following is not None:
+        if taken and following is not None:
             self.choose(following)
 
     async def nothing(self) -> None:
@@ -126,15 +159,29 @@ class SetUpScreen(MarksScreen):
         if self.session.state.sights:
             self.complain("This set-up was begun on one rod; strike its backsights first (F8).")
             return
-        self._rod_at = (self._rod_at + 1) % len(self.session.plan.rods)
+        rods = list(self.session.plan.rods)
+        self._rod = rods[(rods.index(self.rod) + 1) % len(rods)]
         self.ask()
 
+    def _backsight(self) -> JournalEntry | None:
+        """The chosen mark's backsight; where it has none, the last one taken."""
+        if self.mark not in self._taken_marks:
+            return self.session.last_backsight()
+        for line in reversed(self.session.lines(limit=200)):
+            fact = line.entry.fact
+            if isinstance(fact, BacksightTaken) and fact.sight.mark == self.mark and line.replaced_by is None:
+                return line.entry
+        return None
+
     async def action_strike(self) -> None:
-        """Strikes the last backsight taken for this set-up."""
-        last = self.session.last_backsight()
-        if last is None:
+        """Strikes the chosen mark's backsight; where it has none, the last one taken for this set-up."""
+        struck = self._backsight()
+        if struck is None:
             self.complain("There is no backsight to strike.")
             return
-        await self.host.record(self.session.strike(last.id, "struck while setting up"))
+        await self.host.record(self.session.strike(struck.id, "struck while setting up"))
+        assert isinstance(struck.fact, BacksightTaken)
         self._warned = False
         self.show()
+        self.choose(struck.fact.sight.mark)
+        self.say(f"Struck: {struck.typed}. {self._question()}")

@@ -1,0 +1,140 @@
+"""The Plan screen: what the job file would change, what was changed on site, and the box to change more."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
+from gradecheck.intake import Refusal
+from gradecheck.journal.facts import Draft
+from gradecheck.report.plan_changes import amendment_line, change_lines, summary
+
+EXAMPLES = (
+    "  N1 from F4 fall 2 % over 12 ft     a new point, from a known one",
+    "  N1 from S3 down 1 x 6 in           the same by risers",
+    "  N1 at 6 ft, 7 ft                   a new point on the area's surface",
+    "  N1 -3 1/4                          a new point of that finish",
+    "  F4 -3 1/4                          another finish for a point of the plan",
+    "  base 1/2 high 1/4 low              another tolerance for a stage of this area",
+)
+
+
+class PlanScreen(EntryScreen):
+    """A new name with where it lies adds a point; a known one with a length changes it, and a reason is asked."""
+
+    TITLE_WORDS = "Plan"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "Back", id="back"),
+        Binding("f5", "take_over", "Take over", id="take-over", tooltip="Judge by the job file as it is now"),
+    ]
+
+    def __init__(self, area: str) -> None:
+        super().__init__()
+        self.area = area
+        self._change: tuple[str, str] | None = None
+
+    def compose(self) -> ComposeResult:
+        """What changed, and one line to change more."""
+        yield Static(plain(f" {self.session.plan.job} · plan · {self.area}"), id="head")
+        with VerticalScroll(id="keys", can_focus=False):
+            yield Static(id="changes")
+        with Vertical(id="asking"):
+            yield Words(id="says")
+            yield Entry(id="change", placeholder="a point to add or change, as shown above")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Shows what changed."""
+        self.watch(self.app, "changes", self.show, init=False)
+        self.watch(self.app, "offers", self.show, init=False)
+        self.show()
+
+    def show(self) -> None:
+        """Shows the state of the plan as it is now."""
+        session, notation = self.session, self.session.plan.notation
+        lines = []
+        if (offered := session.offered_changes) is not None:
+            lines += [f"The job file has changed: {summary(offered, notation)}. F5 takes it over.", ""]
+            lines += [f"  {line}" for line in change_lines(offered, notation)[:200]] + [""]
+        elif session.plan_file.wrong is not None:
+            lines += ["The job file has changed and can't be read; the plan in force stays:", ""]
+            lines += [f"  {problem}" for problem in session.plan_file.wrong.problems[:20]] + [""]
+        if amendments := session.state.amendments:
+            lines += ["Changed on site:", *(f"  {amendment_line(each, notation)}" for each in amendments), ""]
+        lines += [f"To add or change in {self.area}:", *EXAMPLES]
+        self.query_one("#changes", Static).update(plain_lines(lines))
+        self._ask()
+
+    def _ask(self) -> None:
+        if self._change is not None:
+            name, typed = self._change
+            self.say(f"{name} becomes {typed}. Why? Type the reason, then Enter. Escape: no.")
+        elif self.session.offered is not None:
+            self.say("F5 judges by the job file as it is now; or add or change a point.")
+        else:
+            self.say("The plan in force is the job file's. Add or change a point, or Escape.")
+
+    async def commit(self, text: str) -> None:
+        """Adds a point at once; asks for a reason before anything is changed."""
+        if self._change is not None:
+            await self._keep_change(text)
+            return
+        name, typed = self._parted(" ".join(text.split()))
+        if name in self.session.plan.area_of or name in self._stages:
+            self._draft(name, typed, "to be said")  # refused now rather than behind the reason
+            self._change = name, typed
+            self._ask()
+            return
+        await self.keep(text, self.area, self.session.add_point(self.area, name, typed))
+        self.say(f"{name} added.")
+
+    async def _keep_change(self, why: str) -> None:
+        assert self._change is not None
+        name, typed = self._change
+        await self.keep(why, self._change, self._draft(name, typed, why))
+        self._change = None
+        self.show()
+
+    def _draft(self, name: str, typed: str, why: str) -> Draft:
+        if name in self._stages:
+            return self.session.change_tolerance(self.area, name, typed, why)
+        return self.session.change_target(name, typed, why)
+
+    @property
+    def _stages(self) -> tuple[str, ...]:
+        return self.session.plan.areas[self.area].stages
+
+    def _parted(self, text: str) -> tuple[str, str]:
+        """The name that is meant and what is said of it; names may have spaces, so known ones are tried first."""
+        known = [*self._stages, *self.session.plan.area_of]
+        folded = text.casefold()
+        fitting = [name for name in known if folded.startswith(f"{name.casefold()} ")]
+        if fitting:
+            name = max(fitting, key=len)
+            return name, text[len(name) :].strip().removeprefix("=").strip()
+        name, _, rest = text.partition(" ")
+        if not rest:
+            raise Refusal(f"Say where “{name}” lies, as in the examples above.")
+        return name, rest.removeprefix("=").strip()
+
+    async def action_take_over(self) -> None:
+        """The job file's plan is in force from here on."""
+        await self.host.record(self.session.take_over())
+        self.show()
+        self.say("Taken over: everything is judged by the job file as it is now.")
+
+    async def leave(self) -> None:
+        """Gives up the change first, then the screen."""
+        if self._change is not None:
+            self._change = None
+            self._ask()
+        else:
+            self.dismiss()

@@ -1,0 +1,44 @@
+"""What was built, as far as it was measured and is trusted: spots with their found height, differences, orders."""
+
+from __future__ import annotations
+
+from gradecheck.checks.stone import Difference
+from gradecheck.ground.spots import Spot
+from gradecheck.measure.quantities import Elevation
+from gradecheck.plan.model import Area
+from gradecheck.state import State, Surface
+
+
+def found_heights(state: State, area: str, stage: str) -> dict[str, Elevation]:
+    """The last height found at each point of the area at that stage; what is in doubt is left out."""
+    found: dict[str, Elevation] = {}
+    for point in _points(state, area, stage):
+        surface = Surface(area, point, stage)
+        shot = state.latest(surface)
+        height = state.found(shot, surface) if shot and not state.in_doubt(shot) else None
+        if height is not None:
+            found[point] = height
+    return found
+
+
+def found_spots(state: State, area: str, stage: str) -> list[Spot]:
+    """The same as spots; points without a place on the plan are left out."""
+    heights, plan = found_heights(state, area, stage), state.plan.areas[area]
+    places = {point.name: point.at for point in plan.points}
+    return [Spot(name, at, z) for name, z in heights.items() if (at := places[name]) is not None]
+
+
+def differences(state: State, area: str, stage: str) -> list[Difference]:
+    """How far each point that was read lies from what is wanted, what is in doubt left out."""
+    heights, plan = found_heights(state, area, stage), state.plan.areas[area]
+    found = []
+    for name, height in heights.items():
+        target = state.target(Surface(area, name, stage))
+        if target is not None:
+            found.append(Difference(name, height.above(target.wanted), plan.point(name).at))
+    return found
+
+
+def _points(state: State, area: str, stage: str) -> list[str]:
+    plan: Area = state.plan.areas[area]
+    return [point.name for point in plan.points] if stage in plan.stages else []

@@ -1,0 +1,82 @@
+"""What is recorded beside readings and in the evening: tapes, steps gauged, the day, stages signed off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+from gradecheck.checks.verdict import Word
+from gradecheck.ground.surfaces import distance
+from gradecheck.intake.shared import Refusal, length_in, said
+from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
+from gradecheck.measure.quantities import ZERO
+from gradecheck.plan.problems import suggestion
+from gradecheck.state import State, Surface
+
+
+def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
+    """The tape between two corners of a layout check shows what was typed."""
+    plan = state.plan.layout.get(layout)
+    if plan is None:
+        known = ", ".join(state.plan.layout) or "none"
+        raise Refusal(f"There is no layout check “{layout}”; the plan names {known}.")
+    corners = {name.casefold(): (name, place) for name, place in plan.corners}
+    ends = [corners.get(name.strip().casefold()) for name in (start, end)]
+    if ends[0] is None or ends[1] is None or ends[0] == ends[1]:
+        names = ", ".join(name for name, _ in plan.corners)
+        raise Refusal(f"“{start} to {end}” is no side or diagonal of {layout}; its corners are {names}.")
+    length = length_in(typed, state.plan.notation.units)
+    if length <= ZERO:
+        raise Refusal("A taped length is more than nothing; type it like 24' 3-1/2\".")
+    (one, here), (other, there) = ends[0], ends[1]
+    return Taped(layout, one, other, length, distance(here, there))
+
+
+def gauged(state: State, kind: Literal["lippage", "above drain"], area: str, where: str, typed: str) -> Gauged:
+    """A step measured directly, with a gauge or a rule."""
+    if area not in state.plan.areas:
+        raise Refusal(f"There is no area “{area}”; known are {', '.join(state.plan.areas)}.")
+    length = length_in(typed, state.plan.notation.units)
+    if kind == "lippage" and length < ZERO:
+        raise Refusal("Lippage is the size of the step, without a minus.")
+    return Gauged(kind, area, said(where, "Say where it was measured, for example “by F4”."), length)
+
+
+def day_described(weather: str, crew: str) -> DayDescribed:
+    """The weather and who was there, for the day sheet."""
+    return DayDescribed(
+        said(weather, "Say what the weather was, for example “dry, 12 C”."), said(crew, "Say who was there.")
+    )
+
+
+def exceptions(state: State, area: str, stage: str) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Of a stage: points that are not on grade, points nobody read, and points whose reading is in doubt."""
+    out, unread, doubtful = [], [], []
+    for point in state.plan.areas[area].points:
+        surface = Surface(area, point.name, stage)
+        shot, verdict = state.latest(surface), state.verdict(surface)
+        if shot is None:
+            unread.append(point.name)
+        elif state.in_doubt(shot) or verdict is None:
+            doubtful.append(point.name)
+        elif verdict.word is not Word.ON_GRADE:
+            out.append(point.name)
+    return tuple(out), tuple(unread), tuple(doubtful)
+
+
+def signed_off(state: State, area: str, stage: str, accept: Sequence[str], remark: str = "") -> SignedOff:
+    """A stage signed off. Points that are out, or were not read, must be named in `accept`; doubts end it."""
+    if area not in state.plan.areas:
+        raise Refusal(f"There is no area “{area}”.{suggestion(area, state.plan.areas)}")
+    if stage not in state.plan.areas[area].stages:
+        raise Refusal(f"{area} has no stage “{stage}”; it has {', '.join(state.plan.areas[area].stages)}.")
+    out, unread, doubtful = exceptions(state, area, stage)
+    if doubtful:
+        raise Refusal(f"In doubt: {', '.join(doubtful)}. Read them again, or say why they may be trusted, then sign.")
+    if len(unread) == len(state.plan.areas[area].points):
+        raise Refusal(f"Nothing was read at {stage} in {area}; there is nothing to sign.")
+    accepted = {name.casefold() for name in accept}
+    left = [name for name in (*out, *unread) if name.casefold() not in accepted]
+    if left:
+        raise Refusal(f"Not on grade or not read: {', '.join(left)}. Put them right, or accept each by name.")
+    return SignedOff(area, stage, out, unread, " ".join(remark.split()))

@@ -1,0 +1,68 @@
+"""What was recorded beside the levels: taped lengths, steps gauged, stages signed off, the day itself."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Generic, TypeVar, cast
+
+from gradecheck.journal.facts import DayDescribed, Entry, Gauged, Rehearsed, SignedOff, Taped
+
+T = TypeVar("T", covariant=True)
+Recorded = Taped | Gauged | SignedOff | DayDescribed | Rehearsed
+F = TypeVar("F", Taped, Gauged, SignedOff, DayDescribed, Rehearsed)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept(Generic[T]):
+    """A fact that counts, with its place in the journal, when it was recorded and by whom."""
+
+    seq: int
+    id: str
+    at: datetime
+    offset: int
+    by: str
+    fact: T
+
+
+class Record:
+    """The facts of these kinds that count. Only `put` and `take` change it."""
+
+    def __init__(self) -> None:
+        self._kept: dict[int, Kept[Recorded]] = {}
+
+    def put(self, first: Entry, last: Entry, fact: Recorded) -> None:
+        """Lets the fact count in the place of the first entry."""
+        self._kept[first.seq] = Kept(first.seq, first.id, first.at, first.offset, last.by, fact)
+
+    def take(self, first: Entry) -> None:
+        """Lets that place count no more."""
+        self._kept.pop(first.seq, None)
+
+    def _of(self, kind: type[F]) -> list[Kept[F]]:
+        kept = (self._kept[seq] for seq in sorted(self._kept))
+        return [cast(Kept[F], each) for each in kept if isinstance(each.fact, kind)]
+
+    def taped(self, layout: str) -> dict[frozenset[str], Kept[Taped]]:
+        """The last tape between each two corners of a layout check."""
+        tapes = (kept for kept in self._of(Taped) if kept.fact.layout == layout)
+        return {frozenset((kept.fact.start, kept.fact.end)): kept for kept in tapes}
+
+    def gauged(self, area: str) -> list[Kept[Gauged]]:
+        """The steps gauged in an area, in order."""
+        return [kept for kept in self._of(Gauged) if kept.fact.area == area]
+
+    def signed(self, area: str, stage: str) -> Kept[SignedOff] | None:
+        """The last sign-off of a stage, None where there is none."""
+        signed = [kept for kept in self._of(SignedOff) if (kept.fact.area, kept.fact.stage) == (area, stage)]
+        return signed[-1] if signed else None
+
+    @property
+    def days(self) -> list[Kept[DayDescribed]]:
+        """What was said of days, in order."""
+        return self._of(DayDescribed)
+
+    @property
+    def rehearsal(self) -> bool:
+        """Whether the journal is a rehearsal."""
+        return bool(self._of(Rehearsed))

@@ -1,0 +1,203 @@
+"""Bond lines: chalk-line tables, drift, rows that fit a width, and lines carried round an obstruction."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gradecheck.checks.bond import (
+    Pattern,
+    allowed_wander,
+    chalk_lines,
+    drift,
+    measured_module,
+    offset_round,
+    rows_between,
+    rows_in_width,
+    shift,
+)
+from gradecheck.checks.squareness import corner_lean
+from gradecheck.measure.quantities import ZERO, Length, feet, inches, metres, millimetres
+from gradecheck.plan.limits import Limits
+
+LIMITS = Limits()
+HAIR = Length(Fraction(1, 10**9))
+patterns: st.SearchStrategy[Pattern] = st.sampled_from(["running", "half", "third"])
+modules = st.integers(400, 10_000).map(lambda tenths: millimetres(Fraction(tenths, 10)))
+
+
+def _in(text: str) -> Length:
+    return inches(sum(map(Fraction, text.split()), Fraction(0)))
+
+
+# The table ----------------------------------------------------------------------------------------------------
+
+
+def test_a_module_is_what_ten_units_take_over_ten_and_stays_exact() -> None:
+    assert measured_module(_in("40 5/16"), 10) == inches(Fraction(645, 160))
+    assert measured_module(inches(40), 3) == inches(Fraction(40, 3))
+    assert measured_module(inches(4), 1) == inches(4)
+
+
+@pytest.mark.parametrize("units", [0, -1])
+def test_a_module_over_no_units_is_refused(units: int) -> None:
+    with pytest.raises(ValueError, match="one unit or more"):
+        measured_module(inches(40), units)
+
+
+@given(modules, modules, patterns, st.integers(0, 200), st.integers(1, 12))
+def test_lines_stand_whole_modules_from_the_first_edge_and_errors_do_not_add_up(
+    width: Length, length: Length, pattern: Pattern, rows: int, every: int
+) -> None:
+    lines = chalk_lines(width, length, pattern, rows, every)
+    assert [line.rows for line in lines] == list(range(every, rows + 1, every))
+    assert all(line.at == width * line.rows for line in lines)
+    assert all(ZERO <= line.shift < length for line in lines)
+
+
+@given(modules, patterns, st.integers(0, 500))
+def test_no_joint_stands_over_one_of_the_row_before_and_the_pattern_comes_round(
+    length: Length, pattern: Pattern, row: int
+) -> None:
+    shifts = [shift(length, pattern, row + step) for step in range(4)]
+    assert all(one != other for one, other in pairwise(shifts))
+    assert shifts[0] == (shifts[3] if pattern == "third" else shifts[2])
+
+
+def test_third_bond_steps_on_by_a_third_and_begins_anew() -> None:
+    lines = chalk_lines(millimetres(100), millimetres(300), "third", 6)
+    assert [line.shift.mm for line in lines] == [100, 200, 0, 100, 200, 0]
+
+
+def test_lines_less_than_a_row_apart_are_refused() -> None:
+    with pytest.raises(ValueError, match="one row apart or more"):
+        chalk_lines(inches(4), inches(8), "half", 10, 0)
+
+
+@given(modules, st.integers(100, 5000).map(millimetres))
+def test_as_many_rows_to_a_line_as_stay_within_what_is_asked(width: Length, at_most: Length) -> None:
+    rows = rows_between(width, at_most)
+    assert rows == 1 or width * rows <= at_most
+    assert width * (rows + 1) > at_most
+
+
+# Drift --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("sign", [1, -1], ids=["long", "short"])
+def test_drift_exactly_as_allowed_passes_and_a_hair_beyond_is_a_fault(sign: int) -> None:
+    wanted = inches(8) * 30
+    allowed = allowed_wander(wanted, LIMITS)
+    assert allowed == inches(Fraction(240, 1200))
+    at = drift(inches(8), 30, wanted + allowed * sign, LIMITS)
+    beyond = drift(inches(8), 30, wanted + (allowed + HAIR) * sign, LIMITS)
+    assert (at.verdict, at.off) == ("passes", allowed * sign)
+    assert beyond.verdict == "fault"
+
+
+@given(modules, st.integers(1, 100), st.integers(-500, 500), st.integers(1, 50))
+def test_taking_that_off_every_joint_to_come_meets_the_line_again(
+    width: Length, rows: int, off: int, more: int
+) -> None:
+    found = width * rows + millimetres(Fraction(off, 10))
+    said = drift(width, rows, found, LIMITS, rows + more)
+    assert said.per_row is not None
+    assert found + (width - said.per_row) * more == width * (rows + more)
+
+
+def test_rows_already_laid_can_not_make_good() -> None:
+    with pytest.raises(ValueError, match="not laid yet"):
+        drift(inches(4), 10, inches(41), LIMITS, 10)
+    assert drift(inches(4), 10, inches(41), LIMITS).per_row is None
+
+
+def test_a_plan_may_set_its_own_wander() -> None:
+    strict = LIMITS.with_rules({"bond wander at most": inches(Fraction(1, 4)).metres})
+    assert allowed_wander(feet(25), strict) == inches(Fraction(1, 8))
+    assert drift(inches(5), 60, feet(25) + inches(Fraction(3, 16)), strict).limit.source == "the plan"
+
+
+# Rows that fit ------------------------------------------------------------------------------------------------
+
+LEAST, MOST = _in("1/16"), _in("3/16")
+
+
+@given(st.integers(500, 20_000).map(millimetres), st.integers(40, 600).map(millimetres))
+def test_laid_with_the_joint_it_says_the_rows_come_out_even(across: Length, unit: Length) -> None:
+    fit = rows_in_width(across, unit, millimetres(3), millimetres(2), millimetres(5))
+    for even in fit.even:
+        assert (unit + even.joint) * even.rows == across
+        assert even.fits is (millimetres(2) <= even.joint <= millimetres(5))
+        assert abs(even.rows - fit.rows) <= 1
+    assert fit.rows * (unit.metres + Fraction(3, 1000)) == across.metres
+
+
+def test_rows_that_come_out_even_leave_no_piece_and_only_one_way() -> None:
+    fit = rows_in_width(inches(48), _in("3 7/8"), _in("1/8"), LEAST, MOST)
+    assert (fit.rows, fit.piece) == (Fraction(12), ZERO)
+    assert [(even.rows, even.joint, even.fits) for even in fit.even] == [(12, _in("1/8"), True)]
+
+
+def test_the_piece_left_over_is_told_with_its_joint_left_free() -> None:
+    fit = rows_in_width(inches(50), _in("3 7/8"), _in("1/8"), LEAST, MOST)
+    assert fit.piece == _in("1 7/8")
+
+
+def test_less_than_a_joint_left_over_is_no_piece() -> None:
+    assert rows_in_width(_in("48 1/16"), _in("3 7/8"), _in("1/8"), LEAST, MOST).piece == ZERO
+
+
+def test_a_width_narrower_than_a_unit_has_one_way_with_no_joint_to_lay_it() -> None:
+    (even,) = rows_in_width(inches(3), _in("3 7/8"), _in("1/8"), LEAST, MOST).even
+    assert (even.rows, even.fits) == (1, False)
+    assert even.joint < ZERO
+
+
+@pytest.mark.parametrize("joint", [LEAST, MOST])
+def test_a_joint_exactly_at_the_end_of_what_is_allowed_fits(joint: Length) -> None:
+    across = (inches(6) + joint) * 31
+    assert [even.fits for even in rows_in_width(across, inches(6), joint, LEAST, MOST).even] == [True]
+    beyond = across + HAIR * (1 if joint == MOST else -1)
+    assert not any(even.fits for even in rows_in_width(beyond, inches(6), joint, LEAST, MOST).even if even.rows == 31)
+
+
+# Round an obstruction -----------------------------------------------------------------------------------------
+
+
+def test_offsets_stand_clear_on_whole_steps_and_the_diagonal_checks_them() -> None:
+    found = offset_round(_in("50"), _in("30"), feet(10), feet(1), clear=inches(6))
+    assert found is not None
+    assert (found.near, found.far, found.out, found.apart) == (feet(5), feet(10), feet(3), feet(5))
+    # √34 ft = 5.8309518948 ft
+    assert abs(found.diagonal.metres - Fraction("5.8309518948") * Fraction("0.3048")) < Fraction(1, 10**9) * 2
+
+
+def test_offsets_that_make_a_3_4_5_have_an_exact_diagonal() -> None:
+    found = offset_round(metres(1), metres(3), metres(5), metres(1))
+    assert found is not None
+    assert (found.out, found.apart, found.diagonal) == (metres(3), metres(4), metres(5))
+
+
+@given(*[st.integers(1, 9000).map(millimetres)] * 3, st.integers(0, 500).map(millimetres))
+def test_the_rectangle_lies_clear_of_the_obstruction_and_inside_the_room(
+    along: Length, depth: Length, room: Length, clear: Length
+) -> None:
+    found = offset_round(along, depth, room, millimetres(100), clear)
+    if found is None:
+        assert along + clear + millimetres(200) > room
+        return
+    assert along + clear <= found.near < found.far <= room
+    assert found.out >= depth + clear
+    lean = corner_lean(found.apart, found.out, found.diagonal)
+    assert lean is not None
+    assert abs(lean.ratio) <= Fraction(2, 10**9) * found.diagonal.metres / (2 * found.apart.metres * found.out.metres)
+
+
+def test_with_no_room_for_two_offsets_there_are_none() -> None:
+    assert offset_round(feet(5), feet(3), _in("71"), feet(1)) is None
+    assert offset_round(feet(5), ZERO, feet(20), feet(1)) is None
+    assert offset_round(feet(5), feet(3), feet(6), feet(1)) is not None

@@ -1,0 +1,1 @@
+"""What a site does to a program, done on purpose: kills, power cuts, failing disks, flipped bits, wrong clocks."""

@@ -1,0 +1,1 @@
+"""Journals of every format that was released, as they were written then."""

@@ -1,0 +1,192 @@
+"""What `verify` says of a journal that is not sound, and what `rescue` makes of it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.journal.backup import keep_copy
+from gradecheck.journal.store import Journal
+from tests.journal.damage import blank, page_of, without_guards, write
+
+Out = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The journal of a job of forty entries, in the folder the commands are given in; thirty are in its copy."""
+    monkeypatch.chdir(tmp_path)
+    Path("court").mkdir()
+    path = Path("court") / "journal.db"
+    write(path, 30)
+    keep_copy(path)
+    write(path, 10, first=31)
+    return path
+
+
+def change(path: Path, seq: int) -> None:
+    """Changes what was keyed in an entry."""
+    with without_guards(path) as connection:
+        connection.execute("UPDATE entry SET typed = 'other' WHERE seq = ?", (seq,))
+
+
+def answer(capsys: Out, *arguments: str, code: int) -> Any:
+    """What a command answers in JSON; it must end with that code and say nothing else."""
+    assert main([*arguments, "--json"]) == code
+    told = capsys.readouterr()
+    assert told.err == ""
+    return json.loads(told.out)
+
+
+def said(capsys: Out, *arguments: str, code: int) -> list[str]:
+    """The lines a command prints."""
+    assert main(arguments) == code
+    told = capsys.readouterr()
+    assert told.err == ""
+    return told.out.splitlines()
+
+
+def entries(path: Path) -> list[str]:
+    """The ids in a sound journal, but for the notes of a rescue."""
+    journal = Journal(path)
+    assert journal.verify().fault is None
+    found = [entry.id for entry in journal.entries() if entry.window != "rescue"]
+    journal.close()
+    return found
+
+
+# -- verify
+
+
+def test_verify_says_of_a_sound_journal_no_more_than_that(path: Path, capsys: Out) -> None:
+    (line,) = said(capsys, "verify", "court", code=0)
+    assert line.startswith("Sound: 40 entries, last hash ")
+    told = answer(capsys, "verify", "court", code=0)
+    assert (told["entries"], told["fault"], told["behind"], told["lost"], told["backups"]) == (40, None, 0, [], [])
+
+
+def test_verify_says_how_far_a_journal_is_sound_what_is_wrong_behind_and_what_to_do(path: Path, capsys: Out) -> None:
+    change(path, 12)
+    before = path.read_bytes()
+    lines = said(capsys, "verify", "court", code=1)
+    assert lines[0].startswith("Not sound: Entry 12 of ")
+    assert lines[1:3] == [
+        "Sound up to entry 11; behind that 28 more can be kept.",
+        "Lost: entry 12: its content was changed after it was written",
+    ]
+    assert lines[3] == "What holds is written to a new journal by: gradecheck rescue court -o NEW"
+    assert lines[4].startswith("The copy journal.backup-1.db beside it holds up to entry 30 (hash ")
+    told = answer(capsys, "verify", "court", code=1)
+    assert (told["entries"], told["behind"]) == (11, 28)
+    assert told["lost"] == [{"seq": 12, "to": 12, "why": "its content was changed after it was written"}]
+    assert [(copy["name"], copy["entries"]) for copy in told["backups"]] == [("journal.backup-1.db", 30)]
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("page", [1, 2], ids=["head", "root-of-the-table"])
+def test_verify_says_the_same_of_a_file_that_can_not_be_opened_any_more(path: Path, capsys: Out, page: int) -> None:
+    blank(path, page)
+    lines = said(capsys, "verify", "court", code=1)
+    assert lines[0].startswith("Not sound: ")
+    assert lines[1] == "Sound up to entry 40; behind that 0 more can be kept."
+    assert "gradecheck rescue court -o NEW" in lines[2]
+
+
+def test_verify_notices_a_journal_that_ends_before_its_copy(path: Path, capsys: Out) -> None:
+    keep_copy(path)
+    with without_guards(path) as connection:
+        connection.execute("DELETE FROM entry WHERE seq > 25")
+    lines = said(capsys, "verify", "court", code=1)
+    assert lines[0] == "Not sound: it ends at entry 25, but its copy journal.backup-1.db goes on to entry 40"
+    assert lines[-1].startswith("The copy journal.backup-1.db beside it holds up to entry 40 (hash ")
+
+
+def test_verify_of_a_newer_journal_and_of_no_journal_is_not_an_answer_but_a_refusal(path: Path, capsys: Out) -> None:
+    with without_guards(path) as connection:
+        connection.execute("PRAGMA user_version=99")
+    assert main(["verify", "court"]) == 2
+    assert "newer gradecheck" in capsys.readouterr().err
+    path.write_bytes(b"levels of Tuesday\n" * 500)
+    assert main(["verify", "court"]) == 2
+    assert "left as it" in capsys.readouterr().err
+
+
+# -- rescue
+
+
+def test_rescue_of_a_sound_journal_ends_with_0_and_leaves_nothing_out(path: Path, capsys: Out) -> None:
+    lines = said(capsys, "rescue", "court", "-o", "new.db", code=0)
+    assert lines == [
+        "Kept: 40 entries as they were, 0 behind a gap chained anew.",
+        f"Written to new.db; {path} was left as it is.",
+    ]
+    assert Path("new.db").read_bytes() != b""
+    assert entries(Path("new.db")) == entries(path)
+
+
+def test_rescue_tells_what_it_could_not_keep_and_ends_with_1(path: Path, capsys: Out) -> None:
+    change(path, 12)
+    before = path.read_bytes()
+    lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
+    assert lines[:2] == [
+        "Kept: 11 entries as they were, 28 behind a gap chained anew.",
+        "Lost: entry 12: its content was changed after it was written",
+    ]
+    assert path.read_bytes() == before
+    assert entries(Path("new.db")) == [f"n{number}" for number in range(1, 41) if number != 12]
+    told = answer(capsys, "rescue", "court/job.yaml", "--output", "again.db", code=1)
+    assert (told["kept"], told["chained anew"], told["notes"], len(told["hash"])) == (11, 28, 1, 64)
+    assert told["lost"] == [{"seq": 12, "to": 12, "why": "its content was changed after it was written"}]
+
+
+def test_rescue_names_a_copy_that_goes_on_further_than_what_is_left(path: Path, capsys: Out) -> None:
+    for number in range(20, 41):
+        change(path, number)
+    lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
+    assert any(line.startswith("The copy journal.backup-1.db beside it holds up to entry 30") for line in lines)
+    told = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
+    assert [copy["entries"] for copy in told["backups"]] == [30]
+
+
+def test_a_rescued_journal_in_the_place_of_the_damaged_one_is_the_job_s_journal(path: Path, capsys: Out) -> None:
+    blank(path, page_of(path, b'"at 20"'))
+    said(capsys, "rescue", "court", "-o", "court/rescued.db", code=1)
+    path.rename("court/damaged.db")
+    Path("court/rescued.db").rename(path)
+    assert said(capsys, "verify", "court", code=0)[0].startswith("Sound: ")
+    write(path, 1, first=99)
+    assert entries(path)[-1] == "n99"
+    assert keep_copy(path) is not None
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        pytest.param(["rescue", "court", "-o", "court/journal.db"], "is there already", id="onto-itself"),
+        pytest.param(["rescue", "court", "-o", "nowhere/new.db"], "There is no folder nowhere", id="no-folder"),
+        pytest.param(["rescue", "elsewhere", "-o", "new.db"], "There is no folder elsewhere", id="no-job"),
+        pytest.param(["rescue", "empty", "-o", "new.db"], "can't be opened", id="no-journal"),
+    ],
+)
+def test_what_can_not_be_rescued_is_told_in_one_sentence_and_nothing_is_written(
+    path: Path, capsys: Out, arguments: list[str], says: str
+) -> None:
+    Path("empty").mkdir()
+    before = {each: each.read_bytes() for each in Path().rglob("*") if each.is_file()}
+    assert main(arguments) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert says in told.err
+    assert told.err.count("\n") == 1
+    assert {each: each.read_bytes() for each in Path().rglob("*") if each.is_file()} == before
+
+
+def test_rescue_needs_a_name_for_the_new_journal(path: Path, capsys: Out) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["rescue", "court"])
+    assert ended.value.code == 2
+    assert "-o" in capsys.readouterr().err
