@@ -366,7 +366,8 @@ def test_the_log_shows_then_and_now_and_may_be_narrowed(stood: Path, capsys: Out
     assert answer(capsys, "log", "court", "--day", "2026-05-13") == []
     assert len(answer(capsys, "log", "court", "--day", "2026-05-12")) == len(lines)
     assert set(answer(capsys, "log", "court")[0]) == {
-        *("id", "seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note", "struck"),
+        *("id", "seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note", "struck", "about"),
+        "replaced_by",
     }
 
 
@@ -423,8 +424,8 @@ NOT_UNDERSTOOD = [
     pytest.param(["log", "court", "--day", "yesterday"], "“yesterday” is no day", id="no day"),
     pytest.param(["targets", "court", "--area", "pat"], "Did you mean “path”?", id="no area, but nearly"),
     pytest.param(["targets", "court", "--stage", "lawn"], "There is no stage “lawn”", id="no stage"),
-    pytest.param(["targets", "elsewhere"], "This file can't be read", id="no job"),
-    pytest.param(["setup", "elsewhere", "DOOR=50"], "This file can't be read", id="no job to work on"),
+    pytest.param(["targets", "elsewhere"], "There is nothing at elsewhere", id="no job"),
+    pytest.param(["setup", "elsewhere", "DOOR=50"], "There is nothing at elsewhere", id="no job to work on"),
     pytest.param(["verify", "elsewhere"], "There is no folder elsewhere", id="no folder"),
 ]
 

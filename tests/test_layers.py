@@ -43,6 +43,7 @@ SHARED_ROOMS = {
     "amended": "state",
     "record": "state",
     "built": "state",
+    "as_built": "state",
     "preview": "state",
     "drafts": "session",
 }

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from gradecheck.checks.risers import Verdict
+from gradecheck.checks.held import Verdict
 from gradecheck.ground.surfaces import root
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.limits import Limit, Limits

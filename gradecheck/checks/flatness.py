@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import sqrt
 
-from gradecheck.checks.risers import Held, Verdict
+from gradecheck.checks.held import Held, Verdict
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.surfaces import root

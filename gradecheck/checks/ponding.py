@@ -9,7 +9,7 @@ from fractions import Fraction
 from heapq import heappop, heappush
 from itertools import pairwise
 
-from gradecheck.checks.risers import Verdict
+from gradecheck.checks.held import Verdict
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.triangles import Corners, Triangles

@@ -6,14 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from typing import Literal
 
+from gradecheck.checks.held import Held, Verdict
 from gradecheck.measure.quantities import Elevation, Length, Slope
 from gradecheck.plan.limits import Limit, Limits
 from gradecheck.plan.model import Landing, Steps
 from gradecheck.plan.risers import equal_risers
-
-Verdict = Literal["fault", "advice", "reminder", "passes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,32 +47,6 @@ class Riser:
     start: str
     end: str
     height: Length
-
-
-@dataclass(frozen=True, slots=True)
-class Held:
-    """One number held to its limit: metres, a ratio or a count, as the limit is; `where` names its points."""
-
-    what: str
-    where: tuple[str, ...]
-    value: Fraction
-    limit: Limit
-    verdict: Verdict
-
-    @property
-    def length(self) -> Length:
-        """The number as a length."""
-        return Length(self.value)
-
-    @property
-    def slope(self) -> Slope:
-        """The number as a slope."""
-        return Slope(self.value)
-
-    @property
-    def beyond(self) -> Fraction:
-        """How far the number lies from its limit, in its own unit, never negative."""
-        return abs(self.value - self.limit.value)
 
 
 @dataclass(frozen=True, slots=True)

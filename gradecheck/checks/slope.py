@@ -8,7 +8,7 @@ from fractions import Fraction
 from math import lcm, sqrt
 from typing import Literal
 
-from gradecheck.checks.risers import Verdict
+from gradecheck.checks.held import Verdict
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane, best_plane
 from gradecheck.ground.spots import Place, Spot
@@ -185,6 +185,14 @@ def judge_falls(
         limit, verdict = _enough(fall.slope.ratio, must, limits["fall wanted"])
         judged.append(JudgedFall(what, fall, limit, verdict))
     return _all(spots, judged)
+
+
+def along_route(spots: Sequence[Spot]) -> Along | None:
+    """The way an accessible route runs: from the first of its spots as they are walked to the last."""
+    if len(spots) < 2:
+        return None
+    x, y = (spots[-1].x - spots[0].x).metres, (spots[-1].y - spots[0].y).metres
+    return Along(x, y) if x or y else None
 
 
 def judge_route(spots: Sequence[Spot], route: Along, limits: Limits, outline: Outline | None = None) -> RouteFalls:

@@ -9,7 +9,7 @@ from itertools import combinations
 from math import acos, asin, degrees, hypot, sin, sqrt
 from typing import Literal
 
-from gradecheck.checks.risers import Verdict
+from gradecheck.checks.held import Verdict
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import FINE, distance, root

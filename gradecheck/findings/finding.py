@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from gradecheck.checks.risers import Held
+from gradecheck.checks.held import Held
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.plan.model import Area
 

@@ -79,7 +79,7 @@ class LogRow:
         return f"{self.subject}, puts no. {self.about} right"
 
 
-_DONE = {"void": "struck", "mark given": "mark", "point added": "point"}
+_DONE = {"void": "struck", "mark given": "mark", "point added": "point", "signed off": "signed"}
 _STRIKES = "strikes: "
 
 
@@ -135,7 +135,7 @@ def log_row(state: State, line: Line) -> LogRow:
 def _figures(state: State, entry: Entry) -> str:
     """The rod figures of an entry as they were keyed; of a set-up, where not all of them were keyed, as they are."""
     match entry.fact:
-        case InstrumentSet() as fact if not entry.typed or entry.replaces is not None:
+        case InstrumentSet() as fact if not entry.typed or (entry.replaces and len(fact.backsights) > 1):
             units = state.plan.rods.get(fact.rod, state.plan.rod).notation.units
             return " ".join(f"{sight.mark}={show_exact(sight.rod, units)}" for sight in fact.backsights)
         case Reading() | BacksightTaken() | InstrumentSet() | Rechecked() | MarkMade():

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from scipy.spatial import ConvexHull
+from scipy.spatial import ConvexHull  # type: ignore[import-untyped]
 
 from gradecheck.checks.flatness import (
     Flatness,
@@ -49,7 +49,7 @@ def _judged(line: Profile, limits: Limits = METRIC) -> Flatness:
     return found
 
 
-def _spans(found: Flatness) -> list[tuple[Fraction, Fraction]]:
+def _spans(found: Flatness) -> list[tuple[int | Fraction, int | Fraction]]:
     return [(laid.start.metres, laid.end.metres) for laid in found.laid]
 
 

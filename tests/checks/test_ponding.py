@@ -138,7 +138,7 @@ def test_a_drain_set_too_high_leaves_the_water_below_it() -> None:
 
 def test_a_drain_on_the_side_between_two_triangles_parts_both() -> None:
     pond = _only(ponds(_bowl(-30), LIMITS, drains=[place(Fraction(3, 2), Fraction(3, 2))]))
-    assert (pond.depth, pond.area) == (millimetres(15), 1)
+    assert (pond.depth, pond.area) == (millimetres(15), Fraction(1))
 
 
 def test_a_drain_that_lies_off_the_surface_swallows_nothing() -> None:

@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck.checks.held import Held
 from gradecheck.checks.risers import (
     Ahead,
     Flight,
     FlightCheck,
-    Held,
     Nosing,
     Tread,
     check_flight,

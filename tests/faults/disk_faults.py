@@ -70,9 +70,9 @@ _SENTENCE = re.compile(r"NOT SAVED: [^\n]{10,400}\.")
 _NOT_FOR_PEOPLE = re.compile(r"Traceback|[A-Za-z]Error\b|[Ss][Qq][Ll]|None|[<>]|\(\)| \.")
 
 
-WRONG = ("lost", "doubled", "unsound", "unclear", "foreign", "late")
-"""What must not come of a fault: `unclear` is a refusal nobody can read, `foreign` an exception that is no refusal,
-`late` a reading refused although the cause is gone."""
+WRONG = ("lost", "doubled", "unsound", "unclear", "foreign", "late", "missed")
+"""What must not be: `unclear` is a refusal nobody can read, `foreign` an exception that is no refusal, `late` a reading
+refused although the cause is gone, `missed` a fault that never came."""
 
 
 class Failing(Disk):
@@ -169,7 +169,7 @@ def run(folder: Path, depth: int, seed: int) -> list[Figures]:
 
 
 def _fail(folder: Path, fault: Fault, depth: int, seed: int, *, careless: bool = False) -> Figures:
-    counts = Counter(dict.fromkeys(("runs", "hit", "acknowledged", "refused", *WRONG), 0))
+    counts = Counter(dict.fromkeys(("runs", "acknowledged", "refused", *WRONG), 0))
     example = ""
     places = sorted(random.Random(f"{seed}/{fault}").sample(range(1, fault.deepest + 1), min(depth, fault.deepest)))
     for nth in places:
@@ -183,7 +183,6 @@ def _fail(folder: Path, fault: Fault, depth: int, seed: int, *, careless: bool =
             unclear = [each for each in told.refused if not is_clear(each)]
             counts.update(
                 runs=1,
-                hit=told.hit,
                 acknowledged=len(told.acknowledged),
                 refused=len(told.refused),
                 lost=len(lost),
@@ -192,9 +191,10 @@ def _fail(folder: Path, fault: Fault, depth: int, seed: int, *, careless: bool =
                 foreign=len(told.foreign),
                 unsound=len(unsound),
                 late=told.late,
+                missed=not told.hit,
             )
             wrong = [*lost, *unclear, *told.foreign, *unsound]
-            if wrong or doubled or told.late:
+            if wrong or doubled or told.late or not told.hit:
                 example = example or f"seed {seed}, call {nth}, lasting {lasting}: {wrong[:2]} late {told.late}"
     wrong_ones = sum(counts[each] for each in WRONG)
     done = f", {fault.done} done" if fault.done else ""

@@ -1,0 +1,133 @@
+"""An area as it was built, held to its limits: does it drain, is it flat, are the steps equal, what was over-dug."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gradecheck.built import differences, found_heights, found_spots
+from gradecheck.checks.drains import at_walls, building, drain_limits, drain_places, drain_way
+from gradecheck.checks.flatness import Flatness, judge_above_drain, judge_lines, judge_lippage, lines
+from gradecheck.checks.held import Held
+from gradecheck.checks.ponding import Pond, ponds
+from gradecheck.checks.risers import FlightCheck, check_flight, flights_of
+from gradecheck.checks.slope import Falls, JudgedPlane, RouteFalls, along_route, judge_falls, judge_plane, judge_route
+from gradecheck.checks.squareness import Squareness, check_outline
+from gradecheck.checks.stone import Fill, OverDug, fill, over_dig
+from gradecheck.ground.triangles import triangulate
+from gradecheck.measure.quantities import Elevation
+from gradecheck.plan.model import SUBGRADE, Area, Layout
+from gradecheck.plan.stone import Stone
+from gradecheck.state import State, Surface
+
+DRY_USES = ("steps", "ramp")
+
+
+@dataclass(frozen=True)
+class AreaChecks:
+    """Everything that can be told of an area at one stage from the readings that are trusted.
+
+    `read` of `points` were read there. What can't be told is None or empty.
+    """
+
+    area: str
+    stage: str
+    read: int
+    points: int
+    falls: Falls | None
+    route: RouteFalls | None
+    plane: JudgedPlane | None
+    ponds: tuple[Pond, ...]
+    flatness: tuple[Flatness, ...]
+    flights: tuple[FlightCheck, ...]
+    gauged: tuple[Held, ...]
+
+
+@dataclass(frozen=True)
+class OverDugArea:
+    """What an area's dig was too deep by, and the stone that fills it."""
+
+    area: str
+    dug: OverDug
+    stone: Fill | None
+
+
+def topmost_stage(state: State, area: Area) -> str:
+    """The highest stage at which anything was read; the finish where nothing was."""
+    read = (stage for stage in reversed(area.stages) if state.checked(area.name, stage))
+    return next(read, area.stages[-1])
+
+
+def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
+    """The area held to its limits at a stage, the topmost that was read where none is named."""
+    plan, area = state.plan, state.plan.areas[name]
+    stage = stage or topmost_stage(state, area)
+    spots = found_spots(state, name, stage)
+    limits, way = drain_limits(plan, area), drain_way(plan, area)
+    drains = area.use not in DRY_USES and len(spots) > 1
+    joined = triangulate(spots, area.outline) if drains and len(spots) > 2 else None
+    along = along_route(spots) if area.accessible else None
+    return AreaChecks(
+        area=name,
+        stage=stage,
+        read=state.checked(name, stage),
+        points=len(area.points),
+        falls=judge_falls(spots, way, limits, building(plan), area.outline) if drains and way else None,
+        route=judge_route(spots, along, limits, area.outline) if along else None,
+        plane=judge_plane(spots, limits, way) if drains else None,
+        ponds=ponds(joined, limits, drain_places(plan, area), at_walls(plan, spots)).ponds if joined else (),
+        flatness=judge_lines(lines(spots, outline=area.outline), limits) if drains else (),
+        flights=_flights(state, area, stage),
+        gauged=_gauged(state, area),
+    )
+
+
+def _flights(state: State, area: Area, stage: str) -> tuple[FlightCheck, ...]:
+    heights = found_heights(state, area.name, stage)
+    limits = state.plan.limits(area)
+    return tuple(
+        check_flight(flight, limits)
+        for steps in area.steps
+        for flight in flights_of(steps, {**_starts(state, area), **heights}, ())
+    )
+
+
+def _starts(state: State, area: Area) -> dict[str, Elevation]:
+    """Where flights start in another area, as it was found there; at a mark, as it is known."""
+    found: dict[str, Elevation] = {}
+    for name in {name for steps in area.steps for name in steps.names} - area.place.keys():
+        home = state.plan.area_of.get(name)
+        if home is None:
+            height = state.mark(name)
+        else:
+            surface = Surface(home, name, state.plan.areas[home].stages[-1])
+            shot = state.latest(surface)
+            height = state.found(shot, surface) if shot and not state.in_doubt(shot) else None
+        if height is not None:
+            found[name] = height
+    return found
+
+
+def _gauged(state: State, area: Area) -> tuple[Held, ...]:
+    limits, held = state.plan.limits(area), []
+    for kept in state.record.gauged(area.name):
+        judge = judge_lippage if kept.fact.kind == "lippage" else judge_above_drain
+        held.append(judge(kept.fact.where, kept.fact.length, limits))
+    return tuple(held)
+
+
+def over_dug(state: State, name: str) -> OverDugArea | None:
+    """What the area's dig was too deep by, None where nothing was read at the subgrade."""
+    area = state.plan.areas[name]
+    found = differences(state, name, SUBGRADE) if SUBGRADE in area.stages else []
+    if not found:
+        return None
+    past_edge = area.build_up.past_edge if area.build_up else None
+    dug = over_dig(found, area.outline, past_edge=past_edge) if past_edge else over_dig(found, area.outline)
+    stone = fill(dug.volume, state.plan.stone or Stone()) if dug.volume is not None else None
+    return OverDugArea(name, dug, stone)
+
+
+def check_layout(state: State, layout: Layout) -> Squareness:
+    """The tapes of a layout check held to its rule."""
+    taped = {pair: kept.fact.length for pair, kept in state.record.taped(layout.name).items()}
+    return check_outline(layout.corners, taped, state.plan.limits(), state.plan.notation.graduation)

@@ -1,0 +1,68 @@
+"""Where the water of an area is to go, as its plan says: which way, into what, and not through walls."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gradecheck.checks.slope import Along, AwayFrom, Way
+from gradecheck.ground.spots import Place, Spot
+from gradecheck.measure.quantities import millimetres
+from gradecheck.plan.limits import Limits
+from gradecheck.plan.model import Area, Plan
+
+AT_A_WALL = millimetres(600)
+"""Nearer to a building than this, water does not leave by the area's edge."""
+
+
+def drain_limits(plan: Plan, area: Area) -> Limits:
+    """The area's limits, with what its `drains:` asks put over them."""
+    asked = {}
+    if area.drains and area.drains.at_least is not None:
+        asked = {"fall at least": area.drains.at_least.ratio, "fall wanted": area.drains.at_least.ratio}
+    elif area.use == "pool deck":
+        least = plan.limits(area)["pool deck fall at least"].value
+        asked = {"fall at least": least, "fall wanted": least}
+    return plan.limits(area).with_rules(asked)
+
+
+def drain_way(plan: Plan, area: Area) -> Way | None:
+    """Which way the area's water is to run: away from what it names, else away from the nearest building, else down
+    its own plane; None where nobody can say."""
+    away = area.drains.away_from if area.drains else None
+    if away is not None:
+        return _away_from(plan, away)
+    if plan.walls:
+        return building(plan)
+    if area.surface is not None and area.surface.kind == "plane":
+        x, y = (fall.ratio for fall in area.surface.planes[0].falls)
+        return Along(x, y) if x or y else None
+    return None
+
+
+def building(plan: Plan) -> AwayFrom | None:
+    """The job's walls together, None where the plan names none."""
+    corners = tuple(corner for line in plan.walls.values() for corner in line)
+    return AwayFrom(corners) if corners else None
+
+
+def _away_from(plan: Plan, name: str) -> AwayFrom | None:
+    if name in plan.walls:
+        return AwayFrom(plan.walls[name])
+    at = plan.benchmarks[name].at if name in plan.benchmarks else _place(plan, name)
+    return AwayFrom((at,)) if at else None
+
+
+def drain_places(plan: Plan, area: Area) -> list[Place]:
+    """Where the drains lie that the area's water runs into."""
+    return [place for name in area.drains.into if (place := _place(plan, name))] if area.drains else []
+
+
+def at_walls(plan: Plan, spots: Sequence[Spot]) -> set[str]:
+    """The spots so near to a building that water does not leave past them."""
+    house = building(plan)
+    return {spot.name for spot in spots if house and house.is_near(spot.at, AT_A_WALL)}
+
+
+def _place(plan: Plan, name: str) -> Place | None:
+    home = plan.areas.get(plan.area_of.get(name, ""))
+    return home.point(name).at if home else None

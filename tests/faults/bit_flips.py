@@ -1,0 +1,152 @@
+"""Flipped bits: one bit of a finished journal is another; that is noticed, or it is one that holds nothing."""
+
+from __future__ import annotations
+
+import contextlib
+import random
+import sqlite3
+from collections import Counter
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from gradecheck.journal.facts import Entry, Note
+from gradecheck.journal.file import JournalError
+from gradecheck.journal.store import FILE_NAME, Journal, Line, NotSavedError
+from gradecheck.session import Session
+from gradecheck.state import Surface
+from tests.faults.figures import Figures
+from tests.journal.drafts import draft
+from tests.journal_strategies import JOB
+
+NAME = "bit flips"
+QUICK, LONG = 300, 10_000
+HEAD = 100
+"""Bytes of the file's head, where each bit is worth a try of its own."""
+
+ANOTHER = draft(Note(None, "another"), "another")
+
+Contents = tuple[list[Entry], list[Line]]
+Look = Callable[[Path], Contents | None]
+"""Opens a journal and gives all that it shows; None where it finds that something is wrong with it."""
+
+
+def run(folder: Path, flips: int, seed: int) -> list[Figures]:
+    """That many bits, each in a copy of its own, and as a control a look that leaves the chain out."""
+    folder.mkdir(parents=True, exist_ok=True)
+    journal = finished(folder / "job")
+    return [
+        flip(journal, folder, flips, seed, NAME, look),
+        flip(journal, folder, max(200, flips // 10), seed, "SQLite's check without the chain", look_without_chain),
+    ]
+
+
+def flip(journal: Path, folder: Path, flips: int, seed: int, what: str, looked: Look) -> Figures:
+    """Flips bits drawn from all over the file, a third of them in places where an entry's figures are."""
+    content = journal.read_bytes()
+    whole = looked(journal)
+    assert whole is not None, "the journal was to be sound"
+    draw = random.Random(f"{seed}")
+    counts = Counter(flips=0, noticed=0, harmless=0, refused=0, silent=0, spoiled=0, touched=0, foreign=0)
+    example = ""
+    copy = folder / "flipped" / FILE_NAME
+    copy.parent.mkdir(exist_ok=True)
+    for number in range(flips):
+        place, bit = _drawn(draw, content, number)
+        flipped = bytearray(content)
+        flipped[place] ^= 1 << bit
+        for each in copy.parent.iterdir():
+            each.unlink()
+        copy.write_bytes(flipped)
+        counts["flips"] += 1
+        came = _what_came(copy, looked, whole)
+        counts[came] += 1
+        counts["touched"] += copy.read_bytes() != flipped
+        if came == "harmless" and looked is look:
+            came = _gone_on(copy, whole)
+            counts[came] += came != "harmless"
+        if came in ("silent", "foreign", "spoiled"):
+            example = example or f"seed {seed}: bit {bit} of byte {place} is {came}"
+    wrong = sum(counts[each] for each in ("silent", "spoiled", "touched", "foreign"))
+    return Figures(NAME, what, dict(counts), wrong, control=looked is not look, example=example)
+
+
+def _drawn(draw: random.Random, content: bytes, number: int) -> tuple[int, int]:
+    if number % 10 == 0:
+        return draw.randrange(HEAD), draw.randrange(8)
+    place = draw.randrange(len(content))
+    if number % 3 == 0:
+        while not content[place]:  # much of a file is nothing but zeros
+            place = draw.randrange(len(content))
+    return place, draw.randrange(8)
+
+
+def _what_came(copy: Path, looked: Look, whole: Contents) -> str:
+    try:
+        found = looked(copy)
+    except Exception:  # noqa: BLE001 - whatever it is, nobody could do anything about it
+        return "foreign"
+    if found is None:
+        return "noticed"
+    return "harmless" if found == whole else "silent"
+
+
+def _gone_on(copy: Path, whole: Contents) -> str:
+    """What comes of one more reading in a journal in which nothing was found wrong."""
+    journal = Journal(copy)
+    try:
+        journal.append([ANOTHER])
+    except NotSavedError:
+        return "refused" if look(copy) == whole else "spoiled"
+    finally:
+        journal.close()
+    found = look(copy)
+    good = found is not None and found[0][:-1] == whole[0] and found[0][-1].id == ANOTHER.id
+    return "harmless" if good else "spoiled"
+
+
+def look(path: Path) -> Contents | None:
+    """As the program does: opening, then verify, then all entries, and the log that the screen shows."""
+    try:
+        journal = Journal(path)
+    except JournalError:
+        return None
+    with contextlib.closing(journal):
+        if journal.verify().fault is not None:
+            return None
+        try:
+            return [*journal.entries()], journal.lines(limit=10**6)
+        except JournalError:
+            return None
+
+
+def look_without_chain(path: Path) -> Contents | None:
+    """As a program would that leaves all to SQLite: its own check, and whatever the rows hold then."""
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        try:
+            if connection.execute("PRAGMA integrity_check").fetchone()[0] != "ok":
+                return None
+            rows: Sequence[object] = connection.execute("SELECT * FROM entry ORDER BY seq").fetchall()
+        except (sqlite3.Error, UnicodeDecodeError):
+            return None
+    return list(rows), []  # type: ignore[arg-type]
+
+
+def finished(folder: Path) -> Path:
+    """A day's journal with readings, some of them struck or put right, looks, marks and notes."""
+    folder.mkdir(parents=True)
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(folder, by="RK")
+    session.record(session.set_up("DOOR", "48"))
+    for number in range(40):
+        point = Surface("walk", ("W1", "W2")[number % 2], ("finish", "base")[number // 2 % 2])
+        read = session.record(session.reading(point, f"{48 + number % 6} {number % 16}/16"))
+        if number % 9 == 4:
+            session.record(session.strike(read.id, "read on the string, not on the paver"))
+        if number % 9 == 7:
+            session.record(session.correct(read.id, "49 1/2"))
+        if number % 13 == 6:
+            session.record(session.recheck("DOOR", "48"))
+            session.record(session.mark(f"TP{number}", "50", "nail in the kerb"))
+            session.record(session.note("rain since noon, the base is soft", "walk"))
+    session.close()
+    return folder / FILE_NAME
