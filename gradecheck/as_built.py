@@ -5,12 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gradecheck.built import differences, found_heights, found_spots
-from gradecheck.checks.drains import at_walls, building, drain_limits, drain_places, drain_way
+from gradecheck.checks.drains import (
+    along_route,
+    at_walls,
+    building,
+    drain_limits,
+    drain_most,
+    drain_places,
+    drain_way,
+)
 from gradecheck.checks.flatness import Flatness, judge_above_drain, judge_lines, judge_lippage, lines
 from gradecheck.checks.held import Held
 from gradecheck.checks.ponding import Pond, ponds
 from gradecheck.checks.risers import FlightCheck, check_flight, flights_of
-from gradecheck.checks.slope import Falls, JudgedPlane, RouteFalls, along_route, judge_falls, judge_plane, judge_route
+from gradecheck.checks.slope import Falls, JudgedPlane, RouteFalls, judge_falls, judge_plane, judge_route
 from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, OverDug, fill, over_dig
 from gradecheck.ground.triangles import triangulate
@@ -62,7 +70,7 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     plan, area = state.plan, state.plan.areas[name]
     stage = stage or topmost_stage(state, area)
     spots = found_spots(state, name, stage)
-    limits, way = drain_limits(plan, area), drain_way(plan, area)
+    limits, way, most = drain_limits(plan, area), drain_way(plan, area), drain_most(plan, area)
     drains = area.use not in DRY_USES and len(spots) > 1
     joined = triangulate(spots, area.outline) if drains and len(spots) > 2 else None
     along = along_route(spots) if area.accessible else None
@@ -71,7 +79,7 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
         stage=stage,
         read=state.checked(name, stage),
         points=len(area.points),
-        falls=judge_falls(spots, way, limits, building(plan), area.outline) if drains and way else None,
+        falls=judge_falls(spots, way, limits, building(plan), area.outline, most) if drains and way else None,
         route=judge_route(spots, along, limits, area.outline) if along else None,
         plane=judge_plane(spots, limits, way) if drains else None,
         ponds=ponds(joined, limits, drain_places(plan, area), at_walls(plan, spots)).ponds if joined else (),

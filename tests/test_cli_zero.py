@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -228,6 +229,100 @@ def test_what_can_t_be_corrected_is_refused_and_nothing_is_written(
     told = capsys.readouterr()
     assert (told.out, says in told.err, len(told.err.splitlines())) == ("", True, 1)
     assert journal(quiet) == before
+
+
+@pytest.mark.parametrize("options", [(), ("--dry",)], ids=["", "dry"])
+@pytest.mark.parametrize("figure", ["-3-1/2", "-3.5", "-3 1/2", "-.5", "-⅜", "-1' 2\""])
+def test_a_figure_below_zero_is_a_figure_and_no_option(
+    quiet: Path, capsys: Out, figure: str, options: tuple[str, ...]
+) -> None:
+    said(capsys, "read", "yard", "W1=48-1/2")
+    said(capsys, "correct", "yard", "3", figure, *options)
+    said(capsys, "correct", *options, "yard", "--", "3", figure)
+    typed = [row["typed"] for row in answer(capsys, "log", "yard")]
+    assert typed[2:] == (["48-1/2"] if options else ["48-1/2", figure, figure]), "and it is kept as it was typed"
+
+
+def test_figures_below_zero_are_taken_wherever_a_figure_may_stand(quiet: Path, capsys: Out) -> None:
+    """A rod held upside down under a beam reads below zero in every command."""
+    said(capsys, "setup", "yard", "DOOR=-48", "--at", "-2 ft,-3 ft")
+    said(capsys, "recheck", "yard", "DOOR=-48")
+    said(capsys, "mark", "yard", "TP1=-40")
+    said(capsys, "read", "yard", "W1=-47-1/2")
+    said(capsys, "instrument", "yard", "two-peg", "-1-1/2", "-1-1/2", "-2", "-2", "2 ft", "100 ft")
+    assert [row["typed"] for row in answer(capsys, "log", "yard")][2:6] == [
+        "DOOR=-48",
+        "DOOR=-48",
+        "TP1=-40",
+        "-47-1/2",
+    ]
+
+
+def test_an_unknown_option_is_still_refused(quiet: Path, capsys: Out) -> None:
+    with pytest.raises(SystemExit, match="2"):
+        main(["correct", "yard", "2", "48", "--dri"])
+    assert "unrecognized arguments: --dri" in capsys.readouterr().err
+
+
+# -- what the commands say
+
+
+@pytest.mark.parametrize(
+    ("job", "says"),
+    [
+        pytest.param("nowhere", "There is nothing at nowhere; JOB is a job's folder", id="no-folder"),
+        pytest.param("nowhere/job.yaml", "There is nothing at nowhere/job.yaml; JOB is", id="no-file"),
+        pytest.param("empty", "There is no job.yaml in empty; JOB is a folder that has one.", id="no-job-in-it"),
+    ],
+)
+@pytest.mark.parametrize(
+    "verb",
+    [("setup", "DOOR=48"), ("read", "W1=48"), ("log",), ("examine",), ("targets",), ("open",), ("circuit",)],
+    ids=lambda verb: verb[0],
+)
+def test_a_job_that_is_not_there_is_named_as_it_was_given(
+    quiet: Path, capsys: Out, job: str, says: str, verb: tuple[str, ...]
+) -> None:
+    Path("empty").mkdir()
+    assert main([verb[0], job, *verb[1:]]) == 2
+    told = capsys.readouterr()
+    assert (told.out, told.err.startswith(says), len(told.err.splitlines())) == ("", True, 1), told.err
+    assert list(Path("empty").iterdir()) == []
+
+
+def test_no_command_speaks_of_a_key(quiet: Path, capsys: Out) -> None:
+    said(capsys, "mark", "yard", "TP1=40")
+    lines = said(capsys, "setup", "yard", "DOOR=48", "KERB=53", "TP1=40", code=1)
+    said(capsys, "setup", "yard", "DOOR=48")
+    said(capsys, "read", "yard", "W1=48-1/2")
+    lines += said(capsys, "recheck", "yard", "DOOR=49", code=1)
+    for refused in (("read", "yard", "W1=48"), ("datum", "yard", "street")):
+        assert main(refused) == 2
+        lines.append(capsys.readouterr().err)
+    assert [line for line in lines if re.search(r"\bF[0-9]|Ctrl|Escape|\bEnter\b", line)] == []
+
+
+def test_a_recheck_is_off_by_what_a_rod_can_show(quiet: Path, capsys: Out) -> None:
+    """The mean of three marks lies between two marks of the rod; what it is off by is told at the nearest."""
+    said(capsys, "mark", "yard", "TP1=40")
+    said(capsys, "setup", "yard", "DOOR=48", "KERB=52", "TP1=40-1/16")
+    assert said(capsys, "recheck", "yard", "DOOR=48")[0].startswith("DOOR is off by ~0 in (allowed 1/8 in)")
+    # An eighth and a 48th too low: that is no eighth, which would be allowed.
+    (line,) = said(capsys, "recheck", "yard", "DOOR=48-3/16", code=1)
+    assert line.startswith("DOOR is OFF BY ~-3/16 in (allowed 1/8 in)")
+
+
+def test_the_log_tells_a_mark_put_right_from_the_zero_that_is_shown(quiet: Path, capsys: Out) -> None:
+    said(capsys, "correct", "yard", "--mark", "KERB=-4-1/8", "--why", "office sheet")
+    subjects = [row["subject"] for row in answer(capsys, "log", "yard") if row["kind"] == "mark given"]
+    assert subjects == ["KERB put right: -4 1/8, office sheet"]
+    said(capsys, "datum", "yard", "office")
+    said(capsys, "correct", "yard", "--mark", "KERB=1196", "--moved", "--why", "hit by the loader")
+    subjects = [row["subject"] for row in answer(capsys, "log", "yard") if row["kind"] == "mark given"]
+    assert subjects == [
+        "KERB put right: 1195 7/8 from office, office sheet",
+        "KERB moved to 1196 from office, hit by the loader",
+    ]
 
 
 # -- circuit

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from gradecheck.checks.slope import Along, AwayFrom, Way
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.quantities import millimetres
-from gradecheck.plan.limits import Limits
+from gradecheck.plan.limits import Limit, Limits
 from gradecheck.plan.model import Area, Plan
 
 AT_A_WALL = millimetres(600)
@@ -23,6 +23,13 @@ def drain_limits(plan: Plan, area: Area) -> Limits:
         least = plan.limits(area)["pool deck fall at least"].value
         asked = {"fall at least": least, "fall wanted": least}
     return plan.limits(area).with_rules(asked)
+
+
+def drain_most(plan: Plan, area: Area) -> Limit | None:
+    """The steepest that an area may fall, where its plan or its use says."""
+    if area.drains and area.drains.at_most is not None:
+        return Limit("fall at most", "slope", area.drains.at_most.ratio, "the plan")
+    return plan.limits(area)["pool deck fall at most"] if area.use == "pool deck" else None
 
 
 def drain_way(plan: Plan, area: Area) -> Way | None:
@@ -41,8 +48,8 @@ def drain_way(plan: Plan, area: Area) -> Way | None:
 
 def building(plan: Plan) -> AwayFrom | None:
     """The job's walls together, None where the plan names none."""
-    corners = tuple(corner for line in plan.walls.values() for corner in line)
-    return AwayFrom(corners) if corners else None
+    first, *others = plan.walls.values() or [()]
+    return AwayFrom(first, tuple(others)) if first else None
 
 
 def _away_from(plan: Plan, name: str) -> AwayFrom | None:
@@ -50,6 +57,14 @@ def _away_from(plan: Plan, name: str) -> AwayFrom | None:
         return AwayFrom(plan.walls[name])
     at = plan.benchmarks[name].at if name in plan.benchmarks else _place(plan, name)
     return AwayFrom((at,)) if at else None
+
+
+def along_route(spots: Sequence[Spot]) -> Along | None:
+    """The way an accessible route runs: from the first of its spots as they are walked to the last."""
+    if len(spots) < 2:
+        return None
+    x, y = (spots[-1].x - spots[0].x).metres, (spots[-1].y - spots[0].y).metres
+    return Along(x, y) if x or y else None
 
 
 def drain_places(plan: Plan, area: Area) -> list[Place]:

@@ -55,10 +55,12 @@ class Along:
 class AwayFrom:
     """Square away from a wall, given by its corners in turn, or straight away from a single place.
 
-    The wall is not closed: a house all round repeats its first corner. No corner at all is a ValueError.
+    The wall is not closed: a house all round repeats its first corner. No corner at all is a ValueError. `others`
+    are walls apart from it; the nearest of all counts.
     """
 
     line: tuple[Place, ...]
+    others: tuple[tuple[Place, ...], ...] = ()
 
     def __post_init__(self) -> None:
         if not self.line:
@@ -70,14 +72,18 @@ class AwayFrom:
         None on the wall itself, where either side could be meant.
         """
         x, y = place[0].metres, place[1].metres
-        found = {(x - foot_x, y - foot_y) for foot_x, foot_y in _feet(self.line, x, y)}
+        found = {(x - foot_x, y - foot_y) for foot_x, foot_y in self._feet(x, y)}
         least = min(_square(off) for off in found)
         return tuple(sorted(off for off in found if _square(off) == least)) if least else ()
 
     def is_near(self, place: Place, within: Length) -> bool:
         """Whether the place lies nearer to the wall than that."""
         x, y = place[0].metres, place[1].metres
-        return any(_square((x - a, y - b)) < within.metres**2 for a, b in _feet(self.line, x, y))
+        return any(_square((x - a, y - b)) < within.metres**2 for a, b in self._feet(x, y))
+
+    def _feet(self, x: Fraction, y: Fraction) -> Iterator[Vector]:
+        for line in (self.line, *self.others):
+            yield from _feet(line, x, y)
 
 
 Way = Along | AwayFrom
@@ -168,12 +174,17 @@ def falls_along(spots: Sequence[Spot], way: Way, outline: Outline | None = None)
 
 
 def judge_falls(
-    spots: Sequence[Spot], way: Way, limits: Limits, building: AwayFrom | None = None, outline: Outline | None = None
+    spots: Sequence[Spot],
+    way: Way,
+    limits: Limits,
+    building: AwayFrom | None = None,
+    outline: Outline | None = None,
+    most: Limit | None = None,
 ) -> Falls:
     """The falls along the way against "fall at least" (below is a fault) and "fall wanted" (below is advice).
 
     A pair that begins nearer to the building than "near building" must keep "fall near building at least" too.
-    The building is what water is to run away from, unless another is named.
+    The building is what water is to run away from, unless another is named. Steeper than `most` is a fault.
     """
     building = way if building is None and isinstance(way, AwayFrom) else building
     near = limits["near building"].length
@@ -183,16 +194,10 @@ def judge_falls(
         if building is not None and building.is_near(start.at, near):
             must, what = [limits["fall near building at least"], *must], NEAR
         limit, verdict = _enough(fall.slope.ratio, must, limits["fall wanted"])
+        if most is not None and fall.slope.ratio > most.value + SLACK:
+            limit, verdict = most, "fault"
         judged.append(JudgedFall(what, fall, limit, verdict))
     return _all(spots, judged)
-
-
-def along_route(spots: Sequence[Spot]) -> Along | None:
-    """The way an accessible route runs: from the first of its spots as they are walked to the last."""
-    if len(spots) < 2:
-        return None
-    x, y = (spots[-1].x - spots[0].x).metres, (spots[-1].y - spots[0].y).metres
-    return Along(x, y) if x or y else None
 
 
 def judge_route(spots: Sequence[Spot], route: Along, limits: Limits, outline: Outline | None = None) -> RouteFalls:

@@ -4,9 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from gradecheck.checks.drains import at_walls, building, drain_limits, drain_places, drain_way
+from gradecheck.checks.drains import (
+    along_route,
+    at_walls,
+    building,
+    drain_limits,
+    drain_most,
+    drain_places,
+    drain_way,
+)
 from gradecheck.checks.ponding import ponds
-from gradecheck.checks.slope import JudgedFall, Way, along_route, judge_falls, judge_route
+from gradecheck.checks.slope import JudgedFall, judge_falls, judge_route
 from gradecheck.findings.finding import Finding, Severity
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate
@@ -23,12 +31,10 @@ def drainage_findings(plan: Plan) -> Iterator[Finding]:
         spots = area_spots(area)
         if area.use in DRY_USES or len(spots) < 2:
             continue
-        limits = drain_limits(plan, area)
+        limits, most = drain_limits(plan, area), drain_most(plan, area)
         if (way := drain_way(plan, area)) is not None:
-            for fall in judge_falls(spots, way, limits, building(plan), area.outline).judged:
+            for fall in judge_falls(spots, way, limits, building(plan), area.outline, most).judged:
                 yield from _fall(area, fall)
-        if area.use == "pool deck":
-            yield from _steepest(area, spots, way, limits)
         if area.accessible:
             yield from _route(area, spots, limits)
         yield from _ponds(plan, area, spots, limits)
@@ -44,23 +50,12 @@ def _fall(area: Area, judged: JudgedFall) -> Iterator[Finding]:
         return
     fall = judged.fall
     what = "toward the building" if judged.backward else judged.what
+    if judged.limit.name.endswith("at most"):
+        what = "too steep"
     line = _line(area, fall.end)
     yield Finding(
         Severity(judged.verdict), area.name, what, (fall.start, fall.end), fall.slope.ratio, judged.limit, line
     )
-
-
-def _steepest(area: Area, spots: Sequence[Spot], way: Way | None, limits: Limits) -> Iterator[Finding]:
-    most = limits["pool deck fall at most"]
-    if way is None:
-        return
-    for judged in judge_falls(spots, way, limits).judged:
-        if judged.fall.slope > most.slope:
-            where = judged.fall.start, judged.fall.end
-            line = _line(area, judged.fall.end)
-            yield Finding(
-                Severity.FAULT, area.name, "fall of a pool deck", where, judged.fall.slope.ratio, most, line
-            )
 
 
 def _route(area: Area, spots: Sequence[Spot], limits: Limits) -> Iterator[Finding]:

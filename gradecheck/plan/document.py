@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
+from pydantic_core import PydanticCustomError
 
 from gradecheck.measure.notation import Units
 from gradecheck.plan.problems import suggestion
@@ -27,6 +28,7 @@ from gradecheck.plan.texts import (
     ElevationText,
     Entry,
     FactorText,
+    FileName,
     MarginText,
     Name,
     PitchText,
@@ -38,6 +40,7 @@ from gradecheck.plan.texts import (
     Words,
     key_for_text,
     refused,
+    refused_at,
     text_or_entries,
 )
 
@@ -132,11 +135,16 @@ class BuildUpEntry(Entry):
     @model_validator(mode="after")
     def _loose_layers_are_there(self) -> Self:
         thickness = {layer.name: layer.thickness for layer in self.layers}
+        wrong: list[tuple[tuple[str, ...], PydanticCustomError]] = []
         for name, loose in self.loose.items():
             if name not in thickness:
-                raise refused(f"There is no layer “{name}” to be loose.{suggestion(name, thickness)}")
-            if loose <= thickness[name]:
-                raise refused(f"Loose, {name} stands higher than rolled; write the height it is spread to.")
+                says = f"There is no layer “{name}” to be loose.{suggestion(name, thickness)}"
+                wrong.append((("loose", name, "[key]"), refused(says)))
+            elif loose <= thickness[name]:
+                says = f"Loose, {name} stands higher than rolled; write the height it is spread to."
+                wrong.append((("loose", name), refused(says)))
+        if wrong:
+            raise refused_at(*wrong)
         return self
 
 
@@ -210,14 +218,14 @@ class AreaEntry(Entry):
     rules: RulesText = Field(default_factory=dict)
     outline: (
         Annotated[
-            Annotated[Name, Tag("[text]")] | Annotated[RingText, Tag("[entries]")], Discriminator(text_or_entries)
+            Annotated[FileName, Tag("[text]")] | Annotated[RingText, Tag("[entries]")], Discriminator(text_or_entries)
         ]
         | None
     ) = None
     holes: list[RingText] = Field(default_factory=list)
     surface: SurfaceEntry | None = None
     points: Annotated[
-        Annotated[Name, Tag("[text]")]
+        Annotated[FileName, Tag("[text]")]
         | Annotated[dict[TypableName, Annotated[PointEntry, key_for_text("elevation")]], Tag("[entries]")],
         Discriminator(text_or_entries),
     ] = Field(default_factory=dict)

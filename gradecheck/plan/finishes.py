@@ -31,6 +31,10 @@ class Source:
     make: Callable[[str], Point | None]
 
 
+MAKERS = frozenset(("points", "point list", "grid", "edges", "flight", "ramp"))
+"""What an area gets its points from."""
+
+
 @dataclass
 class Finishes:
     """Follows every point back to a benchmark or a given elevation, in any order of writing.
@@ -48,10 +52,13 @@ class Finishes:
     found: dict[str, Point] = field(init=False, default_factory=dict)
     lost: set[str] = field(init=False, default_factory=set)
     surfaces: dict[str, Surface | None] = field(init=False, default_factory=dict)
+    unsure: bool = field(init=False)
+    """Whether what makes points is itself at fault: a name that is not known may then be one of theirs."""
 
     def __post_init__(self) -> None:
         self._given = {name: mark.elevation for name, mark in self.benchmarks.items()}
         self.lost |= set(self.broken)
+        self.unsure = not MAKERS.isdisjoint(self.broken)
         for area_name, area in self.job.areas.items():
             if isinstance(area.points, dict):
                 for name, entry in area.points.items():
@@ -89,6 +96,14 @@ class Finishes:
             return Point(name, z, BY_SURFACE, what, place, line=line)
 
         return Source(area_name, ("areas", area_name, "surface"), entry.anchors if entry else (), make)
+
+    def told(self, name: str) -> bool:
+        """Whether what is wrong with a name that is not known is told where it should be made."""
+        return self.unsure or name in self.broken
+
+    def has_surface(self, area_name: str) -> bool:
+        """Whether the area is to have a surface, be it at fault or not."""
+        return locate_node(self.tree, ("areas", area_name, "surface")) is not None
 
     def spot(self, area_name: str, name: str) -> Spot | None:
         """An anchor as a spot, None where it has no place or no elevation."""
@@ -129,7 +144,7 @@ class Finishes:
                 if name in self.sources or name in self._marks(area_name):
                     if name not in self.lost:
                         self.report(path, f"“{name}” has no place to carry the surface from; give it “at: [x, y]”.")
-                elif name not in self.lost:
+                elif name not in self.lost and not self.told(name):
                     self.report(path, self._no_start(area_name, name))
                 return None
             spots[name] = spot
@@ -149,8 +164,7 @@ class Finishes:
                 del chain[here]
                 continue
             source = self.sources[here]
-            marks = self._marks(source.area)
-            missing = next((need for need in source.needs if need not in self.found and need not in marks), None)
+            missing = self._missing(source)
             if missing is None:
                 point = source.make(here)
                 if point is None:
@@ -165,15 +179,32 @@ class Finishes:
                 self.lost.update(chain)
             elif missing in self.lost:
                 self.lost.add(here)
-            elif missing not in self.sources:
-                self.report(source.blame, self._no_start(source.area, missing))
-                self.lost.add(here)
-            elif self._datum(self.sources[missing].area) != self._datum(source.area):
-                says = f"“{missing}” is counted from another zero; start from a point or mark of this area's datum."
-                self.report(source.blame, says)
+            elif fault := self._start_fault(source.area, missing):
+                if missing in self.sources or not self.told(missing):
+                    self.report(source.blame, fault)
                 self.lost.add(here)
             else:
                 chain[missing] = None
+
+    def _missing(self, source: Source) -> str | None:
+        """What the source needs and can't have yet, or can't have at all for being counted from another zero."""
+        marks = self._marks(source.area)
+        for need in source.needs:
+            if need not in marks and (need not in self.found or self._from_elsewhere(source.area, need)):
+                return need
+        return None
+
+    def _from_elsewhere(self, area_name: str, name: str) -> bool:
+        """Whether a point is counted from another zero than that area's."""
+        return self._datum(self.sources[name].area) != self._datum(area_name)
+
+    def _start_fault(self, area_name: str, name: str) -> str | None:
+        """Why nothing of that area can be counted from there, None where it can."""
+        if name not in self.sources:
+            return self._no_start(area_name, name)
+        if self._from_elsewhere(area_name, name):
+            return f"“{name}” is counted from another zero; start from a point or mark of this area's datum."
+        return None
 
     def _datum(self, area_name: str) -> str | None:
         return self.job.areas[area_name].datum
@@ -198,7 +229,7 @@ class Finishes:
         path: Path = ("areas", area_name, "points", name)
         if entry.elevation is None and entry.from_ is None:
             assert entry.at is not None
-            if self.job.areas[area_name].surface is None:
+            if not self.has_surface(area_name):
                 return Source(area_name, path, (), lambda _: self._no_surface(area_name, path))
             return self.on_surface(area_name, entry.at, entry.what, path)
         needs = (entry.from_,) if entry.from_ else ()
@@ -263,11 +294,12 @@ class Finishes:
                 continue
             path: Path = ("areas", area_name, "points", name, "also")
             start = entry.also.from_
-            if start in self._marks(area_name) or start in self.found:
+            fault = None if start in self._marks(area_name) else self._start_fault(area_name, start)
+            if fault is None and start not in self.lost:
                 other, _ = self._stepped(area_name, entry.also, path)
                 self.found[name] = replace(self.found[name], other=other)
-            elif start not in self.lost:
-                self.report((*path, "from"), self._no_start(area_name, start))
+            elif fault is not None and (start in self.sources or not self.told(start)):
+                self.report((*path, "from"), fault)
 
 
 def _shown(elevation: Elevation, units: Units) -> str:

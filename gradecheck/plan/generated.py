@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from gradecheck.ground.outline import Outline, crosses_itself
+from gradecheck.ground.outline import Outline, Ring, crosses_itself
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.plan import flights, grids
@@ -16,8 +16,10 @@ from gradecheck.plan.model import Point, Steps
 from gradecheck.plan.point_list import Listed, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.plan.shapes import FlightEntry, ListEntry, RampEntry
-from gradecheck.plan.yaml_tree import MapNode, Path, locate
+from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
+_NAMED = ("grid", "flight", "ramp")
+"""What makes points and may be given a name for them to begin with."""
 Fetch = Callable[[str], str]
 """Gives the text of a file beside the job file. Raises `PlanProblemsError`."""
 
@@ -51,7 +53,8 @@ class Generated:
     def _put(self, area: str, name: str, path: Path, source: Source) -> None:
         taken = self.job.areas[area].points
         if name in self.sources or (isinstance(taken, dict) and name in taken):
-            self.report(path, f"“{name}” is made here and written elsewhere too; give this a “name:” of its own.")
+            how = "; give this a “name:” of its own." if path[-1] in _NAMED else "; rename one of the two."
+            self.report(path, f"“{name}” is made here and written elsewhere too{how}")
             return
         self.sources[name] = source
         self.names[area][name] = path
@@ -70,16 +73,28 @@ class Generated:
             return
         if outline is None:
             return
-        if any(crosses_itself(ring) for ring in (outline.ring, *outline.holes)):
-            self.report(path, "This outline crosses itself or encloses nothing; write its corners in turn.")
+        if self._crosses(outline, path, ("areas", name, "holes")):
             return
         self.outlines[name] = outline
 
+    def _crosses(self, outline: Outline, path: Path, holes: Path) -> bool:
+        """Tells which of the outline's lines enclose nothing to be worked with; whether any did."""
+        rings: list[tuple[Path, Ring]] = [(path, outline.ring)]
+        rings += [((*holes, number), hole) for number, hole in enumerate(outline.holes)]
+        crossed = [where for where, ring in rings if crosses_itself(ring)]
+        for where in crossed:
+            at = where if locate_node(self.tree, where) is not None else path
+            self.report(at, "This line crosses itself or encloses nothing; write its corners in turn.")
+        return bool(crossed)
+
     def _outline_in(self, file: str, path: Path) -> Outline | None:
+        text = self._fetched(file, path)
+        if text is None:
+            return None
         try:
-            outlines = read_geojson(self.fetch(file), file, self.job.units).outlines
+            outlines = read_geojson(text, file, self.job.units).outlines
         except PlanProblemsError as wrong:
-            self._told(file, wrong, path)
+            self.elsewhere += wrong.problems
             return None
         if len(outlines) != 1:
             self.report(path, f"“{file}” has {len(outlines)} outlines; an area has one.")
@@ -100,21 +115,25 @@ class Generated:
 
     def _listed(self, entry: ListEntry, path: Path) -> list[Listed]:
         units = Units(entry.units) if entry.units else self.job.units
+        text = self._fetched(entry.file, path)
+        if text is None:
+            self.finishes.unsure = True
+            return []
         try:
-            text = self.fetch(entry.file)
             if entry.file.lower().endswith((".json", ".geojson")):
                 return list(read_geojson(text, entry.file, units).points)
             columns = {str(ours): theirs for ours, theirs in entry.columns.items()}
             return read_point_list(text, entry.file, units, columns or None)
         except PlanProblemsError as wrong:
-            self._told(entry.file, wrong, path)
+            self.elsewhere += wrong.problems
+            self.finishes.unsure = True
             return []
 
     def _of_list(self, area: str, listed: Listed, path: Path) -> Source:
         line = locate(self.tree, path).line
         if listed.elevation is None:
             assert listed.at is not None
-            if self.job.areas[area].surface is None:
+            if not self.finishes.has_surface(area):
                 says = f"“{listed.name}” has no elevation, and area “{area}” no surface to take it from; add one."
                 self.report(path, says)
             return self.finishes.on_surface(area, listed.at, listed.note, path)
@@ -122,13 +141,17 @@ class Generated:
         working = f"{flights.shown(z.height, self.job.units)} by the list, line {listed.line}"
         return Source(area, path, (), lambda name: Point(name, z, working, listed.note, listed.at, line=line))
 
-    def _told(self, file: str, wrong: PlanProblemsError, path: Path) -> None:
-        # A file that can't be read has no lines: that is told where the job file names it.
-        for problem in wrong.problems:
-            if problem.file == file:
-                self.elsewhere.append(problem)
-            else:
-                self.report(path, problem.says)
+    def _fetched(self, file: str, path: Path) -> str | None:
+        try:
+            return self.fetch(file)
+        except PlanProblemsError as wrong:
+            # A file that can't be had has no lines: that is told where the job file names it.
+            for problem in wrong.problems:
+                if problem.line > 1:
+                    self.elsewhere.append(problem)
+                else:
+                    self.report(path, f"“{problem.file}”: {problem.says}" if problem.file else problem.says)
+            return None
 
     # -- grids and edges
 
@@ -139,11 +162,12 @@ class Generated:
         inside = Outline(tuple(entry.inside), tuple(map(tuple, entry.holes))) if entry.inside else None
         outline = inside or self.outlines.get(name)
         if outline is None:
-            if area.outline is None:
+            self.finishes.unsure = True
+            if locate_node(self.tree, ("areas", name, "outline")) is None:
                 self.report(path, "A grid needs “inside:”, or the area an “outline:”; add one.")
             return
-        if crosses_itself(outline.ring):
-            self.report(path, "This line crosses itself or encloses nothing; write its corners in turn.")
+        if inside and self._crosses(inside, (*path, "inside"), (*path, "holes")):
+            self.finishes.unsure = True
             return
         prefix = entry.name or (name[0].upper() if name[0].isalpha() else "G")
         self._on_surface(name, path, lambda: grids.grid(outline, entry.every, prefix, entry.start))
@@ -154,12 +178,14 @@ class Generated:
             self._on_surface(name, path, lambda e=entry, p=prefix: grids.along(e.along, e.every, p))  # type: ignore[misc]
 
     def _on_surface(self, area: str, path: Path, made: Callable[[], list[tuple[str, tuple[Length, Length]]]]) -> None:
-        if self.job.areas[area].surface is None:
+        if not self.finishes.has_surface(area):
+            self.finishes.unsure = True
             self.report(path, f"Area “{area}” has no “surface:” for these points to lie on; add one.")
             return
         try:
             places = made()
         except grids.TooManyError as wrong:
+            self.finishes.unsure = True
             self.report(path, str(wrong))
             return
         if not places:
@@ -191,6 +217,11 @@ class Generated:
             if not walked:
                 start, z = entry.from_, self.finishes.elevation(area, entry.from_)
                 at = self.finishes.place(start)
+                if entry.toward is not None and at is None:
+                    says = f"“{start}” has no place to head from; give it “at: [x, y]”, or take “toward:” out."
+                    self.report((*path, "toward"), says)
+                elif entry.toward is not None and at == entry.toward:
+                    self.report((*path, "toward"), f"“{start}” lies here already; give a place to head for.")
                 points = flights.points_along(moves, start, z, at, entry.toward, self.job.units, line)
                 walked.update({point.name: point for point in points})
             return walked[name]

@@ -56,7 +56,8 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
     kind, last = error["type"], str(error["loc"][-1]) if error["loc"] else ""
     at = locate(tree, path, key=kind in ("extra_forbidden", "missing") or "[key]" in error["loc"])
     if kind == "too_long" or (kind == "missing" and isinstance(error["loc"][-1], int)):
-        says = "Two lengths are expected here, for example [12 ft, 20 ft]."
+        named = [step for step in path if isinstance(step, str)]
+        says = _AS_MANY.get(named[-1], "Two lengths are expected here, for example [12 ft, 20 ft].")
     elif kind == "missing":
         says = f"“{last}:” is missing here; add it."
     elif kind == "extra_forbidden":
@@ -65,14 +66,29 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
         says = f"“{str(error['input'])[:40]}” is not possible here; write {error['ctx']['expected']}."
     elif kind in ("model_type", "model_attributes_type", "dict_type"):
         says = "Keys with values are expected here, such as “F1: {elevation: -3 in}”."
+        if "points" not in path:
+            says = "Keys with values are expected here, in braces or each on a line of its own."
     elif kind in ("list_type", "tuple_type"):
         says = "A list is expected here, in square brackets."
     elif kind == "too_short":
         says = "Nothing is listed here; add at least one entry."
+        if error["ctx"]["min_length"] > 1:
+            says = f"Too few are listed here; at least {error['ctx']['min_length']} are needed."
     else:
         says = str(error["msg"])
     return Problem(file, at.line, at.column, says)
 
+
+_AS_MANY = {
+    "through": "Three points are named here, for example [A, B, C].",
+    "corners": "Four corners are named here, in turn, for example [A, B, C, D].",
+    "high edge": "The two ends of the edge are named here, for example [A, B].",
+    "low edge": "The two ends of the edge are named here, for example [A, B].",
+    "crown": "The two ends of the line are named here, for example [A, B].",
+    "valley": "The two ends of the line are named here, for example [A, B].",
+    "falls": "Two slopes are expected here, left and right of the line, for example [2 %, 1.5 %].",
+}
+"""What is said where too many or too few stand, by key; everywhere else two lengths are meant."""
 
 _NOT_IN_THE_FILE = ("[key]", "[text]", "[entries]")
 """What pydantic puts into the way to a fault for a key, and for the two ways an entry can be written in."""
@@ -104,13 +120,21 @@ def _known_keys(path: tuple[str | int, ...]) -> list[str]:
         "ramp": shapes.RampEntry,
         "drains": shapes.DrainsEntry,
         "point list": shapes.ListEntry,
+        "instrument": document.InstrumentEntry,
+        "rechecks": document.RechecksEntry,
+        "datums": document.DatumEntry,
+        "pitch": document.PitchEntry,
+        "stone": document.StoneEntry,
+        "layout": document.LayoutEntry,
+        "bonds": document.BondEntry,
     }
     for step in path[:-1]:
         model = kinds.get(str(step), model)
     return [field.alias or name for name, field in model.model_fields.items()]
 
 
-_ENTRY_DEPTH = {"rods": 2, "benchmarks": 2, "build-ups": 2, "tolerances": 2}
+_OF_ENTRIES = ("rods", "benchmarks", "build-ups", "tolerances", "datums", "walls", "rules", "layout", "bonds")
+_ENTRY_DEPTH = dict.fromkeys(_OF_ENTRIES, 2)
 
 
 def _sound_part(

@@ -20,7 +20,7 @@ from gradecheck.plan.document import (
     StoneEntry,
     ToleranceEntry,
 )
-from gradecheck.plan.finishes import Finishes
+from gradecheck.plan.finishes import MAKERS, Finishes
 from gradecheck.plan.generated import Fetch, Generated
 from gradecheck.plan.model import (
     FINISH,
@@ -54,9 +54,6 @@ def resolve(
     text of a list beside the job file.
     """
     return _Resolver(entry, tree, file, broken, fetch).plan()
-
-
-_WAYS_TO_POINTS = ("points", "point list", "grid", "edges", "flight", "ramp")
 
 
 @dataclass
@@ -139,7 +136,7 @@ class _Resolver:
             )
             if given is not None:
                 tolerances[stage] = _tolerance(given)
-            elif stage not in self.broken and stage == rolled:
+            elif stage not in self.broken and stage == rolled and not self._misspelt("tolerances"):
                 says = f"Area “{name}” has no tolerance for {stage}; add “{stage}: …” under tolerances."
                 self.problem(("areas", name), says)
         # Which stages it has can't be told where the build-up itself is a problem.
@@ -186,19 +183,19 @@ class _Resolver:
     def _route(self, name: str, area: AreaEntry, finishes: Finishes, made: Generated) -> tuple[Point, ...]:
         written = list(area.points) if isinstance(area.points, dict) else []
         names = [*written, *made.names[name]]
-        written_ways = (locate_node(self.tree, ("areas", name, way)) for way in _WAYS_TO_POINTS)
+        written_ways = (locate_node(self.tree, ("areas", name, way)) for way in MAKERS)
         if not names and not any(written_ways):  # with one that is at fault, that is told
             ways = "“points:”, “point list:”, “grid:”, “edges:”, “flight:” or “ramp:”"
             self.problem(("areas", name), f"Area “{name}” has no points; give it {ways}.")
         if area.route is not None:
-            names = self._in_route_order(name, area.route, names)
+            names = self._in_route_order(name, area.route, names, finishes)
         round_to = self.entry.round_targets
         return tuple(_rounded(finishes.found[each], round_to) for each in names if each in finishes.found)
 
-    def _in_route_order(self, area: str, route: list[str], names: list[str]) -> list[str]:
+    def _in_route_order(self, area: str, route: list[str], names: list[str], finishes: Finishes) -> list[str]:
         for index, point in enumerate(route):
             path: Path = ("areas", area, "route", index)
-            if point not in names and point not in self.broken:
+            if point not in names and not finishes.told(point):
                 self.problem(path, f"Area “{area}” has no point “{point}”.{suggestion(point, names)}")
             elif point in route[:index]:
                 self.problem(path, f"“{point}” stands twice in this route; take one out.")
@@ -214,11 +211,11 @@ class _Resolver:
             return
         away = area.drains.away_from
         known = [*self.entry.walls, *self.entry.benchmarks, *finishes.sources]
-        if away is not None and away not in known and away not in self.broken:
+        if away is not None and away not in known and not finishes.told(away):
             says = f"There is no wall, mark or point “{away}”.{suggestion(away, known)}"
             self.problem(("areas", name, "drains", "away from"), says)
         for index, drain in enumerate(area.drains.into):
-            if drain not in finishes.sources and drain not in self.broken:
+            if drain not in finishes.sources and not finishes.told(drain):
                 says = f"There is no point “{drain}”.{suggestion(drain, finishes.sources)}"
                 self.problem(("areas", name, "drains", "into", index), says)
 
@@ -287,6 +284,10 @@ class _Resolver:
             if stage not in stages:
                 says = f"No build-up has a stage “{stage}”.{suggestion(stage, stages)}"
                 self.problem(("tolerances", stage), says, key=True)
+
+    def _misspelt(self, key: str) -> bool:
+        """Whether a key that does not belong, told on its own line, was meant to be that one."""
+        return any(suggestion(name, [key]) for name in self.broken)
 
     @property
     def _written_build_ups(self) -> list[str]:

@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 from gradecheck.plan.texts import (
     CountText,
     Entry,
+    FileName,
     LengthText,
     Name,
     SizeText,
@@ -16,6 +17,7 @@ from gradecheck.plan.texts import (
     TypableName,
     key_for_text,
     refused,
+    refused_at,
     text_or_entries,
 )
 
@@ -151,8 +153,9 @@ class FlightEntry(Entry):
             raise refused("A flight has a “riser:” or a “total:” rise; give one of the two.")
         if self.round_to is not None and self.total is None:
             raise refused("“round to:” belongs to “total:”; a given riser is kept as it is.")
-        if any(after >= self.count for after in self.landings):
-            raise refused(f"A landing comes after a riser before the last; this flight has {self.count}.")
+        if late := [after for after in self.landings if after >= self.count]:
+            says = f"A landing comes after a riser before the last; this flight has {self.count}."
+            raise refused_at(*((("landings", str(after), "[key]"), refused(says)) for after in late))
         if self.toward is not None and self.tread is None:
             raise refused("“toward:” needs the “tread:”, to know where each nosing lies.")
         return self
@@ -198,9 +201,9 @@ class DrainsEntry(Entry):
 class ListEntry(Entry):
     """``{file: walk.csv, units: m, columns: {name: Pt, elevation: Z}}`` or short ``walk.csv``: points from a file."""
 
-    file: Name
+    file: FileName
     units: Literal["in", "ft", "ft-in", "mm", "cm", "m"] | None = None
-    columns: dict[Literal["name", "x", "y", "elevation", "note"], Name] = Field(default_factory=dict)
+    columns: dict[Literal["name", "x", "y", "elevation", "note"], FileName] = Field(default_factory=dict)
 
 
 ListText = Annotated[ListEntry, key_for_text("file")]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Literal
 
 from gradecheck.ground.outline import turn
 from gradecheck.ground.planes import Plane, plane_through
@@ -34,9 +35,8 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
     if entry.high_edge is not None:
         assert entry.toward is not None
         assert isinstance(entry.fall, Slope)
-        one, other = map(spot, entry.high_edge)
-        plane = edge_plane(one, other, entry.fall, spot(entry.toward).at)
-        return _plane(plane, entry.high_edge, "plane off the edge")
+        plane = _off_edge(spot, entry.high_edge, entry.fall, spot(entry.toward))
+        return Surface("plane", (plane,), says=f"plane off the edge {', '.join(entry.high_edge)}")
     if entry.corners is not None:
         return _warped([spot(name) for name in entry.corners])
     if entry.spots is not None:
@@ -48,6 +48,16 @@ def _plane(plane: Plane | None, names: Sequence[str], words: str) -> Surface:
     if plane is None:
         raise SurfaceError(f"{', '.join(names)} lie in one line and carry no plane; choose another.")
     return Surface("plane", (plane,), says=f"{words} {', '.join(names)}")
+
+
+def _off_edge(spot: Callable[[str], Spot], names: Sequence[str], fall: Slope, toward: Spot) -> Plane:
+    one, other = map(spot, names)
+    if one.at == other.at:
+        raise SurfaceError(f"{names[0]} and {names[1]} lie at one place and make no line; choose another.")
+    plane = edge_plane(one, other, fall, toward.at)
+    if plane is None:
+        raise SurfaceError(f"“{toward.name}” lies on the line of the edge; “toward:” is a point beside it.")
+    return plane
 
 
 def _warped(spots: Sequence[Spot]) -> Surface:
@@ -73,16 +83,9 @@ def _ridge(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
     assert entry.falls is not None
     one, other = map(spot, names)
     across = (one.y - other.y, other.x - one.x)  # a quarter turn to the left of the way from one to the other
-    left = one.x + across[0], one.y + across[1]
-    right = one.x - across[0], one.y - across[1]
-    sign = 1 if entry.crown else -1
-    planes = [
-        edge_plane(one, other, Slope(fall.ratio * sign), side)
-        for fall, side in zip(entry.falls, (left, right), strict=True)
-    ]
-    kind = "crown" if entry.crown else "valley"
-    return Surface(
-        "crown" if entry.crown else "valley",
-        tuple(_plane(plane, names, kind).planes[0] for plane in planes),
-        says=f"{kind} from {one.name} to {other.name}",
-    )
+    left = Spot("left", (one.x + across[0], one.y + across[1]), one.z)
+    right = Spot("right", (one.x - across[0], one.y - across[1]), one.z)
+    kind: Literal["crown", "valley"] = "crown" if entry.crown else "valley"
+    falls = [fall if entry.crown else Slope(-fall.ratio) for fall in entry.falls]
+    planes = [_off_edge(spot, names, fall, side) for fall, side in zip(falls, (left, right), strict=True)]
+    return Surface(kind, tuple(planes), says=f"{kind} from {one.name} to {other.name}")

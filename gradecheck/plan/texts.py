@@ -6,8 +6,16 @@ import re
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, PlainValidator, ValidationInfo
-from pydantic_core import PydanticCustomError
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    PlainValidator,
+    ValidationError,
+    ValidationInfo,
+)
+from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
@@ -21,6 +29,12 @@ from gradecheck.plan.problems import suggestion
 
 def refused(says: str) -> PydanticCustomError:
     return PydanticCustomError("refused", "{says}", {"says": says})
+
+
+def refused_at(*complaints: tuple[tuple[str | int, ...], PydanticCustomError]) -> ValidationError:
+    """Complaints about parts within an entry, each with the way to it; a way that ends in “[key]” means the key."""
+    wrong = [InitErrorDetails(type=complaint, loc=way, input=None) for way, complaint in complaints]
+    return ValidationError.from_exception_data("parts", wrong)
 
 
 def plain_text(value: Any, what: str) -> str:
@@ -122,23 +136,41 @@ def _rules(value: Any, info: ValidationInfo) -> dict[str, Fraction]:
     if not isinstance(value, dict):
         raise refused("Rules are expected here, for example {riser at most: 7 in}.")
     read: dict[str, Fraction] = {}
+    wrong: list[tuple[tuple[str, ...], PydanticCustomError]] = []
     for name, text in value.items():
-        rule = RULES.get(name)
-        if rule is None:
-            raise refused(f"There is no rule “{name[:40]}”.{suggestion(name, RULES)}")
-        if rule.kind == "slope":
-            read[name] = _slope(text).ratio
-        elif rule.kind == "length":
-            read[name] = _not_negative(_length(text, info)).metres
-        else:
-            read[name] = Fraction(_count(text))
+        if name not in RULES:
+            wrong.append(((name, "[key]"), refused(f"There is no rule “{name[:40]}”.{suggestion(name, RULES)}")))
+            continue
+        try:
+            read[name] = _limit(name, text, info)
+        except PydanticCustomError as complaint:
+            wrong.append(((name,), complaint))
+    if wrong:
+        raise refused_at(*wrong)
     return read
+
+
+def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
+    kind = RULES[name].kind
+    if kind == "slope":
+        return _slope(text).ratio
+    if kind == "length":
+        return _not_negative(_length(text, info)).metres
+    return Fraction(_count(text))
 
 
 def _words(value: Any) -> str:
     text = plain_text(value, "text")
     if len(text) > LONGEST_TEXT:
         raise refused(f"This text is longer than {LONGEST_TEXT} characters; shorten it.")
+    return text
+
+
+def _file_name(value: Any) -> str:
+    """The name of a file, or a heading in one; it is never painted on a stake and may be longer than a name."""
+    text = _words(value)
+    if not text.strip():
+        raise refused("Nothing is named here; write what the file or the heading is called.")
     return text
 
 
@@ -161,6 +193,7 @@ PitchText = Annotated[Slope | Literal["pitch"], PlainValidator(_slope_or_pitch)]
 CountText = Annotated[int, PlainValidator(_count)]
 Name = Annotated[str, PlainValidator(_name)]
 TypableName = Annotated[str, PlainValidator(_typable_name)]
+FileName = Annotated[str, PlainValidator(_file_name)]
 Closure = Annotated[str, PlainValidator(_closure)]
 DensityText = Annotated[Fraction, _quantity("kg/m^3")]
 PriceText = Annotated[Fraction, _quantity("$/kg")]

@@ -174,13 +174,13 @@ class Canvas:
     # -- lines
 
     def line(self, start: Dot, end: Dot, style: Style, *, every: int = 1, thick: bool = False) -> None:
-        """A straight line from dot to dot, of every so many dots; a thick one is two dots wide in braille."""
+        """A straight line from dot to dot, of every so many dots; a thick one is three dots wide in braille."""
         clipped = _clipped(start, end, (self.columns * self.dots[0], self.rows * self.dots[1]))
         if clipped is None:
             return
         (x1, y1), (x2, y2) = clipped
         steps = max(abs(floor(x2 + 0.5) - floor(x1 + 0.5)), abs(floor(y2 + 0.5) - floor(y1 + 0.5)), 1)
-        wider = ((0, 0), (1, 0), (0, 1)) if thick and self.braille else ((0, 0),)
+        wider = ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)) if thick and self.braille else ((0, 0),)
         for step in range(0, steps + 1, every):
             x = floor(x1 + (x2 - x1) * step / steps + 0.5)
             y = floor(y1 + (y2 - y1) * step / steps + 0.5)
@@ -253,6 +253,11 @@ class Canvas:
                 inside = max(0, min(column, self.columns - long)), beside
             self.text(inside, text, style)
         return always
+
+    def paste(self, other: Canvas) -> None:
+        """Takes over all that was drawn on another canvas of the same kind, from the top left on."""
+        self._lines |= {cell: drawn for cell, drawn in other._lines.items() if self.holds(cell)}
+        self._texts |= {cell: drawn for cell, drawn in other._texts.items() if self.holds(cell)}
 
     def drawing(self) -> Drawing:
         """What was drawn so far."""

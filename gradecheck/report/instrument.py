@@ -126,7 +126,7 @@ def disagreement(state: State, stood: StoodAt) -> str:
 
 
 def shown_off(off: Length, allowed: Length, notation: Notation) -> str:
-    """What a recheck is off by, at the nearest mark on its own side of what is allowed; ``~`` where that rounds it."""
+    """What a recheck is off by, at the nearest mark on its side of what is allowed; ``~`` where that rounds it."""
     word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
     rounded = Verdict(word, off, Tolerance(allowed, allowed)).rounded(notation.graduation)
     return f"{'' if rounded == off else '~'}{show(rounded, notation, unit=True)}"

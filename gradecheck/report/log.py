@@ -27,8 +27,8 @@ from gradecheck.journal.facts import (
     Rechecked,
     Rehearsed,
     SignedOff,
-    TargetChanged,
     Taped,
+    TargetChanged,
     ToleranceChanged,
     Void,
 )

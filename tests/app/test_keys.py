@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -63,6 +64,26 @@ async def test_help_and_palette_hold_every_bound_action_once_on(screen: str, job
             assert len(told) == 1, f"{does} is told {len(told)} times"
             assert sorted(told[0].split(", ")) == sorted({app.get_key_display(each) for each in bindings})
         assert {line.strip() for line in TYPING} <= set(lines)
+
+
+async def test_the_help_of_the_set_up_screen_is_titled_with_a_word(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "f1")
+        assert words(app, "head") == " Keys · Set-up"
+
+
+@pytest.mark.parametrize("screen", [screen for screen in SCREENS if screen != "keys"])
+async def test_no_help_is_titled_with_words_run_together(screen: str, jobs: Path, clock: Clock) -> None:
+    app = app_for(screen, jobs, clock)
+    async with app.run_test(size=(100, 40), notifications=True) as pilot:
+        await go_to(pilot, screen)
+        await press(pilot, "f1")
+        assert isinstance(app.screen, KeysScreen)
+        title = words(app, "head").removeprefix(" Keys · ")
+        assert title.strip()
+        assert re.search("[a-z][A-Z]", title) is None, title
 
 
 async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(app: GradeApp, job: Path) -> None:

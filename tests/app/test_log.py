@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens import log
@@ -228,3 +229,85 @@ async def test_a_backsight_of_a_set_up_made_here_is_put_right_in_its_own_place(a
         assert stood is not None
         assert stood.instrument is not None
         assert stood.instrument.zero.height == inches(Fraction(193, 4))
+
+
+async def two_marks(pilot: Pilot[int], *figures: str) -> None:
+    """Stands the instrument on DOOR and PIN, and leads to the log."""
+    await settle(pilot)
+    await press(pilot, "f4")
+    for figure in figures:
+        await press(pilot, figure, "enter")
+    await press(pilot, "enter")
+    await press(pilot, "f6")
+
+
+async def test_each_backsight_stands_there_with_its_figure(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await two_marks(pilot, "48", "52-3/8")
+        lines = [" ".join(line.split()) for line in shown(app).splitlines()]
+        assert any(line.endswith("backsight on DOOR, site rod DOOR=48") for line in lines)
+        assert any(line.endswith("backsight on PIN, site rod PIN=52-3/8") for line in lines)
+
+
+async def test_a_backsight_is_put_right_in_the_set_up_it_went_into(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await two_marks(pilot, "48", "52-3/8")
+        await press(pilot, "up", "f8")
+        assert words(app) == "Entry 6 went into the set-up, entry 7: strike that, or F7 corrects it."
+        assert recorded(job, "void") == []
+        await press(pilot, "f7")
+        assert words(app).startswith("Entry 7, set-up on DOOR, PIN, site rod, was keyed DOOR=48 PIN=52 3/8.")
+        assert words(app).endswith("What is right on PIN?")
+        await press(pilot, "52-1/2", "enter")
+        assert words(app).startswith("Entry 7 becomes PIN=52-1/2: ")
+        await press(pilot, "enter")
+        assert recorded(job)[-1] == ("set-up", "PIN=52-1/2")
+        await press(pilot, "up")
+        assert words(app) == (
+            "7 set-up on DOOR, PIN, site rod, DOOR=48 PIN=52 3/8, right: no. 8. F7 corrects, F8 strikes."
+        )
+        await press(pilot, "down")
+        assert words(app).startswith("8 set-up on DOOR, PIN, site rod, puts no. 7 right, DOOR=48 PIN=52 1/2")
+        # Asked for once more from the backsight, it is the set-up as it counts now.
+        await press(pilot, "up", "up", "f7")
+        assert words(app).startswith("Entry 8, set-up")
+
+
+async def test_a_backsight_of_no_set_up_is_keyed_again_or_struck(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter", "escape")
+        await press(pilot, "f6")
+        await press(pilot, "f7")
+        assert words(app) == "Entry 5 is part of no set-up that counts; key it again on the Set-up screen."
+        await press(pilot, "f8", "wrong mark", "enter")
+        assert recorded(job)[-1] == ("void", "wrong mark")
+
+
+async def test_a_correction_that_makes_the_marks_disagree_says_so_before_it_is_accepted(app: GradeApp) -> None:
+    async with app.run_test(size=(120, 24), notifications=True) as pilot:
+        await two_marks(pilot, "48", "52-3/8")
+        await press(pilot, "f7")
+        assert "which mark, and what is right: DOOR=48-1/4" in shown(app)
+        await press(pilot, "DOOR=48-1/8", "enter")
+        assert "DISAGREE" not in words(app)
+        assert "Enter alone accepts" in shown(app)
+        await press(pilot, "DOOR=48-1/2", "enter")
+        assert "THEN ITS MARKS DISAGREE by 1/2 in (allowed 1/8 in)." in words(app)
+
+
+async def test_a_look_at_a_mark_is_struck_and_not_corrected(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f5")
+        await press(pilot, "51", "enter", "escape")
+        await press(pilot, "f6")
+        await press(pilot, "f7")
+        assert words(app) == "Entry 4 is a look at a mark; F8 strikes it."
+        await press(pilot, "f8")
+        assert "why it is struck" in shown(app)
+        await press(pilot, "held on PIN", "enter")
+        assert recorded(job)[-1] == ("void", "held on PIN")
+        await press(pilot, "up")
+        assert "struck: no. 5" in current(app)

@@ -9,6 +9,7 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.doubt import DoubtScreen
 from gradecheck.app.screens.set_up import SetUpScreen
 from tests.app.driving import (
+    JOB,
     Clock,
     app_for,
     check,
@@ -16,6 +17,7 @@ from tests.app.driving import (
     point,
     press,
     readings,
+    ready_job,
     recorded,
     settle,
     shown,
@@ -47,7 +49,9 @@ async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_r
         await press(pilot, "51", "enter", "51-1/2", "enter", "f5")
         await press(pilot, "50-1/2", "enter")
         assert words(app).startswith("DOOR is OFF BY -1/2 in (allowed 1/8 in): 2 readings in doubt")
+        assert words(app).endswith("Escape, then F4.")
         assert app.screen.query_one("#says").has_class("wrong")
+        assert "The set-up was found disturbed: nothing is read from it. Set up again." in shown(app)
         await press(pilot, "escape")
         assert verdict(app) == "ON GRADE ?"
         assert "2 IN DOUBT" in words(app, "head")
@@ -129,6 +133,21 @@ async def test_a_mark_put_right_says_what_changes_before_it_does(app: GradeApp, 
         assert isinstance(app.screen, CheckScreen)
         assert verdict(app) == "FILL 1/2"
         assert recorded(job, "mark given") == [("mark given", "DOOR=-1/2")]
+
+
+async def test_the_box_says_what_is_wanted_when_a_mark_is_put_right(jobs: Path, clock: Clock) -> None:
+    text = JOB.replace("build-ups:", "datums: {office: {mark: DOOR, reads: 100 ft}}\nbuild-ups:")
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, text), clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "ctrl+r")
+        assert "elevation from the job's zero" in shown(app)
+        await press(pilot, "-1/2", "enter")
+        assert "how you know" in shown(app)
+        await press(pilot, "escape", "escape")
+        await press(pilot, "ctrl+o")
+        await press(pilot, "ctrl+r")
+        assert "elevation from office" in shown(app)
 
 
 async def test_a_mark_that_moved_changes_nothing_that_was_read_before(app: GradeApp) -> None:

@@ -88,6 +88,69 @@ async def test_on_a_direct_rod_the_figures_run_with_the_ground(app: GradeApp, jo
         assert readings(job) == [("P1", "finish", "19-3/16")]
 
 
+async def test_the_next_set_up_starts_with_the_rod_of_the_last_one(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "f3")
+        await press(pilot, "20", "enter", "enter")
+        await press(pilot, "f4")
+        assert words(app) == "DOOR: what does the grade rod (direct, in) read there?"
+        await press(pilot, "f3")
+        assert words(app) == "DOOR: what does the site rod (standard, in) read there?"
+        await press(pilot, "f3")
+        assert "grade rod" in words(app), "and the key goes round"
+
+
+async def test_a_set_up_left_half_way_goes_on_with_the_first_mark_that_was_not_read(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter", "escape")
+        await press(pilot, "f4")
+        assert words(app) == "PIN: what does the site rod (standard, in) read there? Enter alone stands it."
+        await press(pilot, "52-3/8", "enter", "enter")
+        assert words(app) == "P1 (by the hall): the rod should read 49"
+    assert recorded(job, "backsight") == [("backsight", "DOOR=48"), ("backsight", "PIN=52-3/8")]
+
+
+async def test_a_mark_that_was_read_says_so_before_its_figure_is_replaced(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter", "up")
+        assert words(app).startswith("DOOR: read already; to replace that, what does the site rod")
+        await press(pilot, "48-1/4", "enter")
+        assert "rod 48 1/4 in: plane 48 1/4 in" in shown(app)
+
+
+async def test_f8_strikes_the_backsight_of_the_mark_that_is_chosen(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "49", "enter", "52-3/8", "enter")
+        assert "F8 strikes the one marked >." in " ".join(shown(app).split())
+        await press(pilot, "door", "enter", "f8")
+        assert words(app).startswith("Struck: DOOR=49. DOOR: what does the site rod")
+        await press(pilot, "48", "enter", "enter")
+        assert words(app) == "P1 (by the hall): the rod should read 49"
+    assert [typed for _, typed in recorded(job, "backsight")] == ["DOOR=49", "PIN=52-3/8", "DOOR=48"]
+
+
+async def test_a_standing_set_up_whose_marks_disagree_says_so(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter", "52-3/8", "enter", "enter")
+        await press(pilot, "f4")
+        assert "DISAGREE" not in shown(app)
+        await press(pilot, "escape")
+        await press(pilot, "f6")
+        await press(pilot, "f7", "PIN=53", "enter", "enter", "escape")
+        await press(pilot, "f4")
+        assert "ITS MARKS DISAGREE by 5/8 in (allowed 1/8 in)." in shown(app)
+
+
 async def test_the_rod_is_not_changed_between_two_backsights(app: GradeApp) -> None:
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await settle(pilot)

@@ -141,6 +141,15 @@ def test_a_drain_on_the_side_between_two_triangles_parts_both() -> None:
     assert (pond.depth, pond.area) == (millimetres(15), Fraction(1))
 
 
+def test_of_several_drains_the_lowest_counts_wherever_they_lie() -> None:
+    """One on a side between two triangles, one at the edge, one inside a triangle and lower than the others."""
+    drains = [place(Fraction(3, 2), Fraction(3, 2)), place(0, 1), place(1, Fraction(3, 4))]
+    for chosen in (drains, drains[::-1]):
+        pond = _only(ponds(_bowl(-30), LIMITS, drains=chosen))
+        assert pond.depth == millimetres(Fraction(15, 2))
+        assert pond.area == Fraction(1, 4)
+
+
 def test_a_drain_that_lies_off_the_surface_swallows_nothing() -> None:
     assert ponds(_bowl(-30), LIMITS, drains=[place(9, 9)]) == ponds(_bowl(-30), LIMITS)
 

@@ -107,8 +107,10 @@ def test_a_spot_farther_aside_than_one_in_four_is_no_neighbour_and_is_named_as_a
 
 
 def test_two_that_are_as_near_are_both_neighbours() -> None:
-    falls = falls_along(spots((0, 0, 0), (8, 1, -1), (8, -1, -1), (9, 0, -1)), EAST)
-    assert {("S1", "S2"), ("S1", "S3")} <= {(fall.start, fall.end) for fall in falls}
+    """Each of the two has a nearer one up the way, so that only the first spot can be what joins them to it."""
+    aside = Fraction(19, 10)
+    falls = falls_along(spots((0, 0, 0), (8, 1, -1), (8, -1, -1), (4, aside, 0), (4, -aside, 0)), EAST)
+    assert {(fall.start, fall.end) for fall in falls} == {("S1", "S2"), ("S1", "S3"), ("S4", "S2"), ("S5", "S3")}
 
 
 def test_a_spot_that_is_nobodys_next_down_the_way_is_still_joined_to_the_next_one_up() -> None:
@@ -172,6 +174,14 @@ def test_a_limit_of_the_plan_is_the_one_that_is_named() -> None:
     found = _only(judge_falls(_falling(Fraction(5, 2)), EAST, limits))
     assert (found.verdict, found.limit.value, found.limit.source) == ("fault", Fraction(3, 100), "the plan")
     assert _only(judge_falls(_falling(3), EAST, limits)).limit.name == "fall at least"
+
+
+def test_steeper_than_it_may_be_is_a_fault_and_exactly_as_steep_passes() -> None:
+    most = LIMITS["pool deck fall at most"]
+    at_it = _only(judge_falls(_falling(Fraction(100, 24)), EAST, LIMITS, most=most))
+    over = _only(judge_falls(_falling(Fraction(417, 100)), EAST, LIMITS, most=most))
+    assert (at_it.verdict, at_it.limit.name) == ("passes", "fall wanted")
+    assert (over.verdict, over.limit) == ("fault", most)
 
 
 # The building -------------------------------------------------------------------------------------------------
@@ -242,6 +252,21 @@ def test_in_a_hollow_corner_away_from_either_wall_will_do() -> None:
     assert len(corner.headings(place(2, 2))) == 2
 
 
+def test_before_a_slight_bend_of_the_wall_the_run_is_taken_away_from_the_side_it_is_less_askew_to() -> None:
+    bent = AwayFrom(ring((-40, 9), (0, 0), (40, 9)))
+    site = spots((-Fraction(1, 20), 21, 0), (0, 25, -1))
+    # Square to the right-hand side runs (-9, 40), to the left-hand side (9, 40), each 41 long.
+    assert [x / y for x, y in bent.headings(place(0, 25))] == [-Fraction(9, 40), Fraction(9, 40)]
+    assert _only(judge_falls(site, bent, METRIC)).fall.run == metres((9 * Fraction(1, 20) + 40 * 4) / 41)
+
+
+def test_only_the_nearest_stretch_of_a_wall_says_which_way_is_away_from_it() -> None:
+    corner = AwayFrom(ring((0, 9), (0, 0), (9, 0)))
+    assert corner.headings(place(1, 8)) == ((Fraction(1), Fraction(0)),)
+    assert corner.headings(place(0, 8)) == ()
+    assert judge_falls(spots((1, 5, 0), (1, 8, 1)), corner, METRIC) == Falls((), ("S1", "S2"))
+
+
 # Accessible routes --------------------------------------------------------------------------------------------
 
 
@@ -257,6 +282,14 @@ def test_exactly_at_its_limits_an_accessible_route_passes_either_way_up(way_up: 
     assert _route(way_up * Fraction(1, 20), way_up * Fraction(1, 48)) == ({"passes"}, {"passes"})
     assert _route(way_up * Fraction(501, 10000), way_up * Fraction(1, 48)) == ({"fault"}, {"passes"})
     assert _route(way_up * Fraction(1, 20), way_up * Fraction(209, 10000)) == ({"passes"}, {"fault"})
+
+
+def test_across_a_route_is_square_to_it_however_it_lies() -> None:
+    askew = Along(Fraction(4), Fraction(3))
+    site = spots((0, 0, 0), (4, 3, -Fraction(1, 4)), (-3, 4, -Fraction(1, 10)))
+    found = judge_route(site, askew, LIMITS)
+    assert [(each.fall.end, each.fall.slope.ratio) for each in found.running.judged] == [("S2", Fraction(1, 20))]
+    assert [(each.fall.end, each.fall.slope.ratio) for each in found.cross.judged] == [("S3", Fraction(1, 50))]
 
 
 def test_a_route_of_one_line_of_spots_says_that_nothing_is_known_across_it() -> None:
@@ -304,6 +337,13 @@ def test_a_plane_that_falls_to_the_wall_is_a_fault_however_steep() -> None:
     assert from_the_wall is not None
     assert (to_the_wall.verdict, to_the_wall.backward, to_the_wall.along) == ("fault", True, Slope(-Fraction(1, 20)))
     assert (from_the_wall.verdict, from_the_wall.backward) == ("passes", False)
+
+
+def test_in_a_hollow_corner_a_plane_must_fall_away_from_both_walls() -> None:
+    corner = AwayFrom(ring((0, 9), (0, 0), (9, 0)))
+    found = judge_plane(_grid(4, 4, lambda x, y: -Fraction(x, 20) + Fraction(y, 50)), METRIC, corner)
+    assert found is not None
+    assert (found.along, found.verdict) == (Slope(-Fraction(1, 50)), "fault")
 
 
 def test_spots_in_one_line_have_no_plane_and_three_have_no_spread() -> None:

@@ -1,0 +1,109 @@
+"""Commands of the evening: `review`, `sign`, `day` and `gauge`."""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+from collections.abc import Sequence
+from typing import Literal
+
+from gradecheck.as_built import check_area
+from gradecheck.commands.shared import length_json, open_session, print_json, printable
+from gradecheck.journal.facts import SignedOff
+from gradecheck.journal.store import Line
+from gradecheck.report.checks import line, told_area
+from gradecheck.report.log import log_row
+from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open, trend, trend_lines
+from gradecheck.state import State
+
+HEADING = (
+    f"{'area':<18}{'stage':<13}{'read':>9}{'within':>8}{'cut':>5}{'fill':>6}{'close':>7}{'doubt':>7}"
+    f"{'asked':>7}{'struck':>8}  worst"
+)
+
+
+def review(options: argparse.Namespace) -> int:
+    """What was checked, what is out, what is still open; 1 while anything is open."""
+    with open_session(options) as session:
+        chosen = Chosen(options.day, options.area, options.stage, options.person)
+        lines = session.lines(limit=10**9)
+        rows, left = stage_rows(session.state, lines, chosen), still_open(session.state)
+        if options.json:
+            biases = [
+                {
+                    "kind": bias.kind,
+                    "name": bias.name,
+                    "mean": length_json(bias.mean, session.plan.notation),
+                    "count": bias.count,
+                    "scatter mm": None if bias.scatter is None else bias.scatter * 1000,
+                }
+                for bias in trend(session.state)
+            ]
+            print_json({"stages": [dataclasses.asdict(row) for row in rows], "open": left, "trend": biases})
+        else:
+            told = [HEADING, *map(row_line, rows)] if rows else ["Nothing was read that fits."]
+            if options.entries:
+                told += ["", *_entries(session.state, lines, chosen)]
+            told += ["", "Still open:", *(f"  {each}" for each in left)] if left else ["", "Nothing is open."]
+            if biases_said := trend_lines(session.state):
+                told += ["", "At points read again:", *(f"  {each}" for each in biases_said)]
+            print(printable("\n".join(told)))
+    return 1 if left else 0
+
+
+def row_line(row: StageRow) -> str:
+    """One stage as a line of the table."""
+    read = f"{row.read} of {row.points}"
+    signed = f"  signed {row.signed}" if row.signed else ""
+    return (
+        f"{row.area[:17]:<18}{row.stage[:12]:<13}{read:>9}{row.within:>8}{row.cut:>5}{row.fill:>6}"
+        f"{row.undecided:>7}{row.doubt:>7}{row.questioned:>7}{row.voided:>8}  {row.worst}{signed}"
+    )
+
+
+def _entries(state: State, lines: Sequence[Line], chosen: Chosen) -> list[str]:
+    fitting = (line for line in lines if chosen.takes(line.entry.at, line.entry.offset, line.entry.by))
+    return [
+        f"{row.seq:>5} {row.time} {row.by:<4} {row.kind:<8} {row.subject:<26} {row.typed:<12} {row.now}"
+        for row in (log_row(state, line) for line in fitting)
+    ]
+
+
+def sign(options: argparse.Namespace) -> int:
+    """Signs a stage off; points that are out or unread are accepted by name."""
+    with open_session(options) as session:
+        accept = [name for part in options.accept for name in part.split(",")]
+        fact = session.record(session.sign_off(options.area, options.stage, accept, options.remark)).fact
+        assert isinstance(fact, SignedOff)
+        if options.json:
+            print_json(dataclasses.asdict(fact))
+        else:
+            more = f"; accepted though out: {', '.join(fact.accepted)}" if fact.accepted else ""
+            unread = f"; not read: {', '.join(fact.unread)}" if fact.unread else ""
+            print(printable(f"{fact.area}, {fact.stage}: signed off by {session.by}{more}{unread}."))
+    return 0
+
+
+def day(options: argparse.Namespace) -> int:
+    """Says what the weather was and who was there."""
+    with open_session(options) as session:
+        session.record(session.describe_day(options.weather, options.crew))
+        if options.json:
+            print_json({"weather": options.weather, "crew": options.crew})
+        else:
+            print(printable(f"Noted for the day sheet: {options.weather}; {options.crew}."))
+    return 0
+
+
+def gauge(options: argparse.Namespace) -> int:
+    """A step between units, or above a drain, measured directly; 1 when it is beyond its limit."""
+    kind: Literal["lippage", "above drain"] = "lippage" if options.kind == "lippage" else "above drain"
+    with open_session(options) as session:
+        session.record(session.gauge(kind, options.area, options.where, options.reading))
+        told = told_area(check_area(session.state, options.area), session.plan.notation)
+        last = [each for each in told if each.section == "gauged" and options.where in each.says]
+        if options.json:
+            print_json([{"says": each.says, "verdict": each.verdict, "source": each.source} for each in last])
+        else:
+            print(printable("\n".join(map(line, last))))
+        return 1 if any(each.verdict == "fault" for each in last) else 0

@@ -1,0 +1,227 @@
+"""A profile along points: how high each is wanted, what it may be off, and what was measured; the figures under it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
+
+from gradecheck.ground.surfaces import distance
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import show
+from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.plan.model import Area, Plan, Point, Tolerance
+from gradecheck.plan.targets import target
+from gradecheck.report.drawing import Canvas, Drawing, Style, View, cut, visible, width
+from gradecheck.report.plan_view import SIGNS, signs
+from gradecheck.report.rows import point_row, shown
+from gradecheck.state import State, Surface
+
+_EVENLY = "The plan does not say how far apart these points are; they are drawn evenly spaced."
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """One point of a profile. `along` is None where it has no place, `wanted` where its datum is not tied.
+
+    Heights are those shown, above the zero that elevations are shown from.
+    """
+
+    point: str
+    along: Length | None
+    wanted: Length | None
+    tolerance: Tolerance | None = None
+    found: Length | None = None
+    style: Style = Style.POINT
+    off: str = ""
+    current: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """The drawing, the figures under it (a heading and a line for each point), and remarks about what is missing."""
+
+    drawing: Drawing
+    figures: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+def stations(
+    state: State, area: str, stage: str, points: Sequence[str] | None = None, current: str | None = None
+) -> list[Station]:
+    """The points named, or the area's route, as measured at that stage. Raises KeyError for a name there is not."""
+    found = state.plan.areas[area]
+    chosen = _chosen(found, points)
+    shows = {sign.point: sign for sign in signs(state, found, stage, current)}
+    made = []
+    for point, along in zip(chosen, _along(chosen), strict=True):
+        surface = Surface(area, point.name, stage)
+        aim, shot = state.target(surface), state.latest(surface)
+        measured = state.found(shot, surface) if shot else None
+        made.append(
+            Station(
+                point.name,
+                along,
+                state.shown(aim.wanted) if aim else None,
+                aim.tolerance if aim else None,
+                state.shown(measured) if measured is not None else None,
+                shows[point.name].style,
+                point_row(state, surface).off,
+                point.name == current,
+            )
+        )
+    return made
+
+
+def planned_stations(plan: Plan, area: str, stage: str, points: Sequence[str] | None = None) -> list[Station]:
+    """The points named, or the area's route, as planned. Raises KeyError for a name there is not."""
+    found = plan.areas[area]
+    chosen = _chosen(found, points)
+    aims = [target(found, point, stage) for point in chosen]
+    return [
+        Station(point.name, along, aim.wanted.height, aim.tolerance)
+        for point, along, aim in zip(chosen, _along(chosen), aims, strict=True)
+    ]
+
+
+def _chosen(area: Area, points: Sequence[str] | None) -> list[Point]:
+    return list(area.points) if points is None else [area.point(name) for name in points]
+
+
+def _along(points: Sequence[Point]) -> list[Length | None]:
+    """How far along the straight ways from one placed point to the next each one stands."""
+    done, last, found = ZERO, None, list[Length | None]()
+    for point in points:
+        if point.at is None:
+            found.append(None)
+            continue
+        done = done + (distance(last, point.at) if last is not None else ZERO)
+        last = point.at
+        found.append(done)
+    return found
+
+
+def profile(
+    along: Sequence[Station],
+    notation: Notation,
+    columns: int,
+    rows: int,
+    *,
+    braille: bool = True,
+    straight: bool = False,
+) -> Profile:
+    """The profile in so many cells; heights have a scale of their own, the one that uses all rows.
+
+    `straight` draws what each height is off the wanted one, so that the tolerance shows on steep ground too.
+    """
+    tied = [station for station in along if station.wanted is not None]
+    placed = [station for station in tied if station.along is not None]
+    remarks = []
+    if len({station.along for station in placed}) > 1:
+        if left := [station.point for station in tied if station.along is None]:
+            remarks.append(f"Without a place, and not drawn: {', '.join(left)}.")
+    else:
+        placed = [replace(station, along=Length(Fraction(number))) for number, station in enumerate(tied)]
+        remarks += [_EVENLY] if len(placed) > 1 else []
+    if waiting := [station.point for station in along if station.wanted is None]:
+        remarks.append(f"Without an elevation until the datum is tied: {', '.join(waiting)}.")
+    canvas = Canvas(columns, rows, braille=braille)
+    if placed:
+        _Section(canvas, placed, notation, straight).draw()
+    return Profile(canvas.drawing(), _figures(along, notation, columns), tuple(map(visible, remarks)))
+
+
+class _Section:
+    """The drawing: stations to the right, heights up."""
+
+    def __init__(self, canvas: Canvas, placed: Sequence[Station], notation: Notation, straight: bool) -> None:
+        self.canvas, self.placed, self.straight = canvas, placed, straight
+        heights = [self.height(each, up) for each in placed for up in (*_limits(each), each.found) if up is not None]
+        high, low = max(heights), min(heights)
+        ends = [show(each, notation, unit=True, plus=straight) for each in ((high, low) if high > low else (high,))]
+        # Room at the left for the heights of the first and last row, and at the right for a name.
+        self.room = min(max(map(width, ends)) + 2, canvas.columns // 2)
+        self.ends = ends if canvas.rows > 1 else ends[:1]
+        self.view = self._view(high, low)
+
+    def height(self, station: Station, up: Length) -> Length:
+        """What is drawn for a height there."""
+        assert station.wanted is not None
+        return up - station.wanted if self.straight else up
+
+    def _view(self, high: Length, low: Length) -> View:
+        across, down = self.canvas.dots
+        alongs = [station.along.metres for station in self.placed if station.along is not None]
+        long, tall = float(max(alongs) - min(alongs)), float((high - low).metres)
+        right = (max(self.canvas.columns - self.room - 2, 1) * across - 1) / long if long else 1.0
+        below = (self.canvas.rows * down - 1) / tall if tall else 1.0
+        top = high.metres if tall else high.metres + Fraction(self.canvas.rows * down, 2)
+        return View(float(min(alongs)) - self.room * across / right, float(top), right, below)
+
+    def dot(self, station: Station, up: Length) -> tuple[float, float]:
+        assert station.along is not None
+        return self.view.dot(float(station.along.metres), float(self.height(station, up).metres))
+
+    def draw(self) -> None:
+        """Draws the band, the wanted line, what was measured, the points with their names."""
+        canvas = self.canvas
+        for one, other in pairwise(self.placed):
+            lines = zip(_limits(one), _limits(other), (Style.BAND, Style.BAND, Style.WANTED), strict=True)
+            for start, end, style in lines:
+                every = 2 if style is Style.BAND else 1
+                canvas.line(self.dot(one, start), self.dot(other, end), style, every=every)
+        read = [(station, station.found) for station in self.placed if station.found is not None]
+        for (one, start), (other, end) in pairwise(read):
+            canvas.line(self.dot(one, start), self.dot(other, end), Style.FOUND)
+        for row, words in zip((0, canvas.rows - 1), self.ends, strict=False):
+            canvas.text((0, row), cut(words, self.room, ascii_only=not canvas.braille), Style.NOTE)
+        self._points()
+
+    def _points(self) -> None:
+        canvas, cells = self.canvas, dict[tuple[int, int], Station]()
+        for station in sorted(self.placed, key=lambda each: not each.current):
+            assert station.wanted is not None
+            cell = canvas.cell(self.dot(station, station.wanted if station.found is None else station.found))
+            cells.setdefault(cell, station)
+        for cell, station in cells.items():
+            canvas.text(cell, SIGNS[station.style], station.style)
+        for (column, row), station in cells.items():
+            style = Style.CURRENT if station.current else Style.NAME
+            canvas.name((column, row), (column, column), station.point, style, always=station.current)
+
+
+def _limits(station: Station) -> tuple[Length, Length, Length]:
+    """The highest and lowest height allowed, and the wanted one."""
+    assert station.wanted is not None
+    allowed = station.tolerance or Tolerance(ZERO, ZERO)
+    return station.wanted + allowed.high, station.wanted - allowed.low, station.wanted
+
+
+def _figures(along: Sequence[Station], notation: Notation, columns: int) -> tuple[str, ...]:
+    """A heading and a line for each point; the names are shortened where the drawing is narrow."""
+    rows = [("point", "station", "wanted", "high", "low", "found", "off", "")]
+    for station in along:
+        wanted, allowed = station.wanted, station.tolerance
+        rows.append(
+            (
+                visible(station.point),
+                shown(station.along, notation) if station.along is not None else "",
+                shown(wanted, notation) if wanted is not None else "not tied",
+                shown(allowed.high, notation) if allowed else "",
+                shown(allowed.low, notation) if allowed else "",
+                show(station.found, notation) if station.found is not None else "",
+                station.off,
+                SIGNS[station.style] if station.style is not Style.POINT else "",
+            )
+        )
+    wide = [max(width(row[column]) for row in rows) for column in range(len(rows[0]))]
+    most = max(columns - sum(wide[1:]) - 2 * sum(1 for each in wide[1:] if each), 4)
+    wide[0] = min(wide[0], most)
+    lines = []
+    for row in rows:
+        name = cut(row[0], wide[0])
+        cells = [name + " " * (wide[0] - width(name))]
+        cells += [text.rjust(long) for text, long in zip(row[1:], wide[1:], strict=True) if long]
+        lines.append("  ".join(cells).rstrip())
+    return tuple(lines)

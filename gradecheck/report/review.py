@@ -1,0 +1,212 @@
+"""The review of a day or of the whole job: per area and stage what was checked, what is out, what is still open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta, timezone
+
+from gradecheck.checks.trend import Bias, Seen, biases
+from gradecheck.checks.verdict import Verdict, Word
+from gradecheck.intake.evening import exceptions
+from gradecheck.journal.facts import Reading, SignedOff, Void
+from gradecheck.journal.store import Line
+from gradecheck.plan.model import Area
+from gradecheck.record import Kept
+from gradecheck.report.checks import show_exact_to
+from gradecheck.report.rows import headline
+from gradecheck.state import Shot, State, Surface
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What the review is about; None takes all. `day` is ``2026-05-12`` by the clock on site."""
+
+    day: str | None = None
+    area: str | None = None
+    stage: str | None = None
+    by: str | None = None
+
+    def takes(self, at: datetime, offset: int, by: str) -> bool:
+        """Whether something recorded then by that person is chosen."""
+        return self.day in (None, local_day(at, offset)) and self.by in (None, by)
+
+
+@dataclass(frozen=True, slots=True)
+class StageRow:
+    """One stage of one area; `worst` names the point farthest off. All counts are of points but the last two."""
+
+    area: str
+    stage: str
+    points: int
+    read: int
+    within: int
+    cut: int
+    fill: int
+    undecided: int
+    doubt: int
+    worst: str
+    questioned: int
+    voided: int
+    signed: str
+
+
+def local_day(at: datetime, offset: int) -> str:
+    """The day by the clock on site."""
+    return at.astimezone(timezone(timedelta(minutes=offset))).strftime("%Y-%m-%d")
+
+
+def stage_rows(state: State, lines: Sequence[Line], chosen: Chosen) -> list[StageRow]:
+    """A row for every stage at which something chosen was read, in the plan's order."""
+    rows = []
+    for area in state.plan.areas.values():
+        for stage in area.stages:
+            if chosen.area in (None, area.name) and chosen.stage in (None, stage):
+                row = _row(state, area, stage, lines, chosen)
+                if row.read or row.voided:
+                    rows.append(row)
+    return rows
+
+
+def _row(state: State, area: Area, stage: str, lines: Sequence[Line], chosen: Chosen) -> StageRow:
+    judged: list[tuple[str, Shot, Verdict | None]] = []
+    for point in area.points:
+        surface = Surface(area.name, point.name, stage)
+        shot = state.latest(surface)
+        if shot is not None and chosen.takes(shot.at, _offset(state, shot), shot.by):
+            judged.append((point.name, shot, state.verdict(surface)))
+    words = [verdict.word for _, shot, verdict in judged if verdict and not state.in_doubt(shot)]
+    worst = max(
+        ((name, verdict) for name, _, verdict in judged if verdict and verdict.word in (Word.CUT, Word.FILL)),
+        key=lambda each: abs(each[1].difference),
+        default=None,
+    )
+    questioned, voided = _counts(lines, area.name, stage, chosen)
+    return StageRow(
+        area=area.name,
+        stage=stage,
+        points=len(area.points),
+        read=len(judged),
+        within=words.count(Word.ON_GRADE),
+        cut=words.count(Word.CUT),
+        fill=words.count(Word.FILL),
+        undecided=words.count(Word.TOO_CLOSE),
+        doubt=sum(1 for _, shot, _ in judged if state.in_doubt(shot)),
+        worst=f"{worst[0]} {headline(worst[1], state.plan.notation)}" if worst else "",
+        questioned=questioned,
+        voided=voided,
+        signed=signed_text(state, area.name, stage),
+    )
+
+
+def _offset(state: State, shot: Shot) -> int:
+    stood = state.setups.get(shot.setup)
+    return stood.offset if stood else 0
+
+
+def _counts(lines: Sequence[Line], area: str, stage: str, chosen: Chosen) -> tuple[int, int]:
+    """How many chosen readings were questioned, and how many struck."""
+    questioned = voided = 0
+    by_id = {line.entry.id: line.entry for line in lines}
+    for line in lines:
+        entry = line.entry
+        if not chosen.takes(entry.at, entry.offset, entry.by):
+            continue
+        match entry.fact:
+            case Reading() as fact if (fact.area, fact.stage) == (area, stage):
+                questioned += bool(fact.question)
+            case Void() if entry.replaces in by_id:
+                struck = by_id[entry.replaces].fact
+                voided += isinstance(struck, Reading) and (struck.area, struck.stage) == (area, stage)
+            case _:
+                pass
+    return questioned, voided
+
+
+# -- sign-off
+
+
+def signed_text(state: State, area: str, stage: str) -> str:
+    """``RK 25 Nov``, with what has changed since; empty where nobody signed."""
+    kept = state.record.signed(area, stage)
+    if kept is None:
+        return ""
+    when = kept.at.astimezone(timezone(timedelta(minutes=kept.offset))).strftime("%d %b %H:%M")
+    changed = ", changed since" if has_changed(state, kept) else ""
+    return f"{kept.by} {when}{changed}"
+
+
+def has_changed(state: State, kept: Kept[SignedOff]) -> bool:
+    """Whether more is out, unread or in doubt now than was accepted when the stage was signed."""
+    out, unread, doubtful = exceptions(state, kept.fact.area, kept.fact.stage)
+    accepted = {*kept.fact.accepted, *kept.fact.unread}
+    return bool(doubtful) or not accepted.issuperset((*out, *unread))
+
+
+# -- what is still open
+
+
+def still_open(state: State) -> list[str]:
+    """What should be seen to before tomorrow, a sentence each."""
+    says = []
+    doubts = state.doubts()
+    if doubts:
+        names = ", ".join(f"{surface.point} {surface.stage}" for surface, _ in doubts[:6])
+        more = f" and {len(doubts) - 6} more" if len(doubts) > 6 else ""
+        says.append(f"In doubt: {names}{more}. Read them again, or say why they may be trusted.")
+    stood = state.setup
+    if stood is not None and state.readings_since_look(stood.id):
+        count = state.readings_since_look(stood.id)
+        says.append(f"{count} readings since a mark was last looked at; look at one before the laser is taken home.")
+    for area in state.plan.areas.values():
+        for stage in area.stages:
+            if state.checked(area.name, stage):
+                says += _open_stage(state, area, stage)
+    return says
+
+
+def _open_stage(state: State, area: Area, stage: str) -> list[str]:
+    out, unread, _ = exceptions(state, area.name, stage)
+    kept = state.record.signed(area.name, stage)
+    if kept is not None:
+        return [f"{area.name}, {stage}: changed since {kept.by} signed it."] if has_changed(state, kept) else []
+    parts = []
+    if unread:
+        parts.append(f"{len(unread)} of {len(area.points)} not read ({_some(unread)})")
+    if out:
+        parts.append(f"{len(out)} not on grade ({_some(out)})")
+    what = "; ".join(parts) or "all on grade"
+    return [f"{area.name}, {stage}: {what}; not signed."]
+
+
+def _some(names: Sequence[str]) -> str:
+    return ", ".join(names[:5]) + (", …" if len(names) > 5 else "")
+
+
+# -- trend
+
+
+def trend(state: State) -> list[Bias]:
+    """How persons, rods and set-ups compare at points on grade at every look, where nothing was dug between."""
+    looks = []
+    for surface, shots in state.shots.items():
+        if len(shots) < 2:
+            continue
+        judged = [(shot, state.judge(shot, surface), state.found(shot, surface)) for shot in shots]
+        if not all(verdict and verdict.word is Word.ON_GRADE for _, verdict, _ in judged):
+            continue
+        for shot, _, z in judged:
+            stood = state.setups.get(shot.setup)
+            if z is not None and stood is not None and not state.in_doubt(shot):
+                looks.append(Seen("/".join(surface), z, shot.by, stood.fact.rod, f"set-up {stood.seq}"))
+    return biases(looks)
+
+
+def trend_lines(state: State) -> list[str]:
+    """The same in words."""
+    return [
+        f"{bias.kind} {bias.name}: reads {show_exact_to(abs(bias.mean), state.plan.notation)} "
+        f"{'high' if bias.mean.metres > 0 else 'low'} on the mean of {bias.count}"
+        for bias in trend(state)
+        if bias.mean
+    ]
