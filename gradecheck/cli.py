@@ -165,6 +165,20 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
         _lazily("office", "targets"),
         (_JOB, _AREA, _STAGE, (("--working",), {"action": "store_true", "help": "show each sum"}), _JSON),
     ),
+    "sheet": (
+        "the grade plan sheet: a table and a drawing for each area",
+        _lazily("sheet", "sheet"),
+        (
+            _JOB,
+            _AREA,
+            (("--svg",), {"metavar": "FILE", "type": Path, "help": "write the drawing to FILE as an SVG"}),
+            (("--csv",), {"action": "store_true", "help": "the points as a list"}),
+            (("--geojson",), {"action": "store_true", "help": "the points and outlines as GeoJSON"}),
+            (("-o", "--output"), {"metavar": "FILE", "type": Path, "help": "write the answer to FILE"}),
+            _ASCII,
+            _JSON,
+        ),
+    ),
     "plan": (
         "what the job file would change now, and what was changed on site",
         _lazily("plan", "plan"),

@@ -44,6 +44,7 @@ SHARED_ROOMS = {
     "record": "state",
     "built": "state",
     "as_built": "state",
+    "dig_so_far": "state",
     "preview": "state",
     "drafts": "session",
 }
@@ -59,7 +60,7 @@ ONLY_IN = {
     "yaml": {"plan.yaml_tree"},
     "pydantic": {"plan.document", "plan.shapes", "plan.texts", "plan.read"},
     "pydantic_core": {"plan.document", "plan.texts", "plan.read"},
-    "sqlite3": {"journal.file", "journal.store", "versions"},
+    "sqlite3": {"journal", "versions"},
     "textual": {"app"},
 }
 

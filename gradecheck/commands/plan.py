@@ -14,7 +14,7 @@ def plan(options: argparse.Namespace) -> int:
     """What the job file would change, and what was changed on site; 1 while the job file waits to be taken over."""
     with open_session(options) as session:
         if options.as_text:
-            print(printable(plan_text(session.state.amendments, session.plan.notation)), end="")
+            print(printable(plan_text(session.state.amendments, session.plan)), end="")
             return 0
         waiting = session.offered_changes
         if options.take_over:
@@ -50,6 +50,8 @@ def _json(session: Session, taken: bool) -> dict[str, object]:
         "added": list(offered.added) if offered else [],
         "gone": list(offered.gone) if offered else [],
         "tolerances": [{"area": area, "stage": stage} for area, stage in (offered.tolerances if offered else ())],
+        "stages": [{"area": area, "stage": stage} for area, stage in (offered.stages if offered else ())],
+        "marks": list(offered.marks) if offered else [],
         "on site": [amendment_line(fact, notation) for fact in session.state.amendments],
     }
 

@@ -6,12 +6,14 @@ import argparse
 import contextlib
 import json
 import os
+import sys
 import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from gradecheck.intake import Refusal
+from gradecheck.journal.backup import try_to_keep_copy
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
@@ -25,12 +27,23 @@ from gradecheck.settings import laptop_id
 def open_session(options: argparse.Namespace) -> Iterator[Session]:
     """The job's session; who it is comes from ``--by``, else ``GRADECHECK_BY``, else the last entry's initials."""
     session = Session(options.job, laptop=laptop_id())
+    began = session.seq
     try:
         if by := getattr(options, "by", None) or os.environ.get("GRADECHECK_BY"):
             session.identify(by)
+        _tell_of_changes(session, options)
         yield session
     finally:
         session.close()
+        if session.seq != began:
+            try_to_keep_copy(session.journal.path)
+
+
+def _tell_of_changes(session: Session, options: argparse.Namespace) -> None:
+    """That the job file changed, which only the command `plan` tells in full."""
+    if session.offered is not None and getattr(options, "command", "") != "plan":
+        says = "The job file has changed; the plan in force is judged by. “gradecheck plan” shows what would change."
+        print(says, file=sys.stderr)
 
 
 def open_plan(path: Path) -> Plan:

@@ -49,9 +49,8 @@ def _fall(area: Area, judged: JudgedFall) -> Iterator[Finding]:
     if judged.verdict == "passes":
         return
     fall = judged.fall
-    what = "toward the building" if judged.backward else judged.what
-    if judged.limit.name.endswith("at most"):
-        what = "too steep"
+    steep = judged.limit.name.endswith("at most")
+    what = "too steep" if steep else "toward the building" if judged.backward else judged.what
     line = _line(area, fall.end)
     yield Finding(
         Severity(judged.verdict), area.name, what, (fall.start, fall.end), fall.slope.ratio, judged.limit, line

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from math import isqrt, sqrt
 from typing import Literal
 
@@ -33,10 +34,15 @@ class Surface:
     corners: tuple[Corners, ...] = ()
     says: str = ""
 
+    @cached_property
+    def triangles(self) -> Triangles:
+        """The spots of a joined surface with the triangles between them; their planes are worked out once."""
+        return Triangles(self.spots, self.corners)
+
     def elevation(self, place: Place) -> Elevation | None:
         """The height there, None outside the spots of a warped or joined surface."""
         if self.kind == "joined":
-            return Triangles(self.spots, self.corners).elevation(place)
+            return self.triangles.elevation(place)
         if self.kind == "warped":
             return _warped(self.spots, place)
         heights = [plane.elevation(place) for plane in self.planes]

@@ -7,11 +7,12 @@ import re
 from gradecheck.ground.spots import Place
 from gradecheck.intake.shared import Refusal, length_in, said
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
+from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.model import Area
-from gradecheck.plan.names import point_name_fault
+from gradecheck.plan.names import LONGEST_TEXT, hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import in_words
 from gradecheck.state import State
@@ -28,9 +29,14 @@ _PLACE = re.compile(r"at (?P<x>[^,]+), ?(?P<y>[^,]+)", re.IGNORECASE)
 
 def point_added(state: State, area_name: str, name: str, how: str, what: str = "") -> PointAdded:
     """A point that is not on the plan: from a known point by run and fall or risers, by its place, by elevation."""
-    area = _area(state, area_name)
+    area, name = _area(state, area_name), one_form(name)
     if fault := point_name_fault(name):
         raise Refusal(fault)
+    if hidden_in(name) is not None:
+        raise Refusal("A character in this name can't be seen; type it anew.")
+    what = " ".join(what.split())
+    if len(what) > LONGEST_TEXT or hidden_in(what) is not None:
+        raise Refusal(f"That can't stand in a plan; say what it is in {LONGEST_TEXT} plain characters.")
     taken = {*state.plan.names, *(mark.casefold() for mark in state.book.marks())}
     if name.casefold() in taken:
         raise Refusal(f"There is a point or mark “{name}” already; give this one a name of its own.")
@@ -94,12 +100,12 @@ def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
     units = state.plan.notation.units
     working = f"{start} {in_words(show_exact(z.height, units))}"
     if found["way"] is not None:
-        run, slope = length_in(found["run"], units), _slope(found["slope"])
+        run, slope = _size(found["run"], units), _slope(found["slope"])
         down = found["way"].casefold() == "fall"
         z = z + slope.over(run) * (-1 if down else 1)
         working += f" {'−' if down else '+'} {_said(run, state)} × {found['slope']}"
     if found["steps"] is not None:
-        riser, down = length_in(found["riser"], units), found["steps"].casefold() == "down"
+        riser, down = _size(found["riser"], units), found["steps"].casefold() == "down"
         z = z + riser * (int(found["count"]) * (-1 if down else 1))
         working += f" {'−' if down else '+'} {found['count']} × {_said(riser, state)}"
     return z, f"{working} = {_shown(state, z)}"
@@ -117,6 +123,13 @@ def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
     if mark is None or known is None or zero is None:
         raise Refusal(f"There is no point or mark “{typed}” to count from.{suggestion(typed, state.plan.area_of)}")
     return mark, known.minus(zero.height)
+
+
+def _size(typed: str, units: Units) -> Length:
+    length = length_in(typed, units)
+    if length <= ZERO:
+        raise Refusal(f"“{typed}” must be more than nothing; the words say which way it goes.")
+    return length
 
 
 def _slope(typed: str) -> Slope:

@@ -21,12 +21,18 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Changes:
-    """What is different; `added` and `gone` are points, `tolerances` areas with their stages."""
+    """What is different; `added` and `gone` are points, `tolerances` and `stages` areas with their stages.
+
+    A point that went to another area is gone and added. `stages` came or went; `marks` are benchmarks and datums that
+    are counted otherwise, from which every set-up and every target then is.
+    """
 
     moved: tuple[Moved, ...]
     added: tuple[str, ...]
     gone: tuple[str, ...]
     tolerances: tuple[tuple[str, str], ...]
+    stages: tuple[tuple[str, str], ...] = ()
+    marks: tuple[str, ...] = ()
 
     @property
     def largest(self) -> Moved | None:
@@ -34,12 +40,13 @@ class Changes:
         return max(self.moved, key=lambda each: abs(each.by), default=None)
 
     def __bool__(self) -> bool:
-        return bool(self.moved or self.added or self.gone or self.tolerances)
+        lists = (self.moved, self.added, self.gone, self.tolerances, self.stages, self.marks)
+        return any(lists)
 
 
 def changes(old: Plan, new: Plan) -> Changes:
     """What the new plan wants otherwise."""
-    moved, tolerances = [], []
+    moved, tolerances, stages = [], [], []
     for name, area in new.areas.items():
         before = old.areas.get(name)
         if before is None:
@@ -50,9 +57,24 @@ def changes(old: Plan, new: Plan) -> Changes:
             for stage in area.stages
             if stage in before.stages and before.tolerances[stage] != area.tolerances[stage]
         ]
-    added = tuple(name for name in new.area_of if name not in old.area_of)
-    gone = tuple(name for name in old.area_of if name not in new.area_of)
-    return Changes(tuple(moved), added, gone, tuple(tolerances))
+        stages += [
+            (name, stage)
+            for stage in {**dict.fromkeys(before.stages), **dict.fromkeys(area.stages)}
+            if (stage in before.stages) != (stage in area.stages)
+        ]
+    added = tuple(name for name, area in new.area_of.items() if old.area_of.get(name) != area)
+    gone = tuple(name for name, area in old.area_of.items() if new.area_of.get(name) != area)
+    return Changes(tuple(moved), added, gone, tuple(tolerances), tuple(stages), _marks(old, new))
+
+
+def _marks(old: Plan, new: Plan) -> tuple[str, ...]:
+    benchmarks = [
+        name
+        for name, mark in new.benchmarks.items()
+        if name in old.benchmarks and old.benchmarks[name].elevation != mark.elevation
+    ]
+    datums = [name for name, datum in new.datums.items() if name in old.datums and old.datums[name] != datum]
+    return (*benchmarks, *datums)
 
 
 def _moved(before: Area, area: Area) -> list[Moved]:

@@ -155,7 +155,8 @@ def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
     if kind == "slope":
         return _slope(text).ratio
     if kind == "length":
-        return _not_negative(_length(text, info)).metres
+        checked = _positive if name == "straightedge" else _not_negative
+        return checked(_length(text, info)).metres
     return Fraction(_count(text))
 
 

@@ -175,10 +175,11 @@ class Canvas:
 
     def line(self, start: Dot, end: Dot, style: Style, *, every: int = 1, thick: bool = False) -> None:
         """A straight line from dot to dot, of every so many dots; a thick one is three dots wide in braille."""
-        clipped = _clipped(start, end, (self.columns * self.dots[0], self.rows * self.dots[1]))
-        if clipped is None:
+        # A dot beside the canvas as well: a thick line there still reaches into it.
+        part = clipped(start, end, (-1, -1, self.columns * self.dots[0], self.rows * self.dots[1]))
+        if part is None:
             return
-        (x1, y1), (x2, y2) = clipped
+        (x1, y1), (x2, y2) = part
         steps = max(abs(floor(x2 + 0.5) - floor(x1 + 0.5)), abs(floor(y2 + 0.5) - floor(y1 + 0.5)), 1)
         wider = ((0, 0), (1, 0), (-1, 0), (0, 1), (0, -1)) if thick and self.braille else ((0, 0),)
         for step in range(0, steps + 1, every):
@@ -296,18 +297,17 @@ def scale_bar(most: float, *, feet: bool) -> tuple[float, str]:
     return count * one, f"{count:.12g} {'ft' if feet else 'm'}"
 
 
-def _clipped(start: Dot, end: Dot, size: tuple[int, int]) -> tuple[Dot, Dot] | None:
-    """The part of the line that lies on the canvas or one dot beside it (Liang and Barsky's way), None where none."""
+def clipped(start: Dot, end: Dot, box: tuple[float, float, float, float]) -> tuple[Dot, Dot] | None:
+    """The part of a line within left, top, right and bottom (Liang and Barsky's way), None where there is none."""
     along = end[0] - start[0], end[1] - start[1]
     first, last = 0.0, 1.0
     for axis in (0, 1):
-        for way, room in ((-along[axis], start[axis] + 1), (along[axis], size[axis] - start[axis])):
-            if way == 0:
-                if room < 0:
-                    return None
-            elif way < 0:
+        for way, room in ((-along[axis], start[axis] - box[axis]), (along[axis], box[axis + 2] - start[axis])):
+            if way == 0 and room < 0:
+                return None
+            if way < 0:
                 first = max(first, room / way)
-            else:
+            elif way > 0:
                 last = min(last, room / way)
     if first > last:
         return None

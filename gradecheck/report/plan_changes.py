@@ -6,10 +6,13 @@ from collections.abc import Iterable, Sequence
 
 from gradecheck.amended import Amendment
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
-from gradecheck.measure.notation import Notation
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
-from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.measure.typed import read_length
 from gradecheck.plan.changes import Changes
+from gradecheck.plan.model import Area, Plan, Point
+from gradecheck.plan.point_list import decimal
 
 
 def summary(changes: Changes, notation: Notation) -> str:
@@ -27,6 +30,10 @@ def summary(changes: Changes, notation: Notation) -> str:
         parts.append(f"{_count(len(changes.gone), 'point')} gone ({_some(changes.gone)})")
     if changes.tolerances:
         parts.append(f"{_count(len(changes.tolerances), 'tolerance')} changed")
+    if changes.stages:
+        parts.append(f"{_count(len(changes.stages), 'stage')} new or gone")
+    if changes.marks:
+        parts.append(f"{_count(len(changes.marks), 'mark')} read otherwise ({_some(changes.marks)})")
     return ", ".join(parts) or "no target changes"
 
 
@@ -39,6 +46,8 @@ def change_lines(changes: Changes, notation: Notation) -> list[str]:
         *(f"new: {name}" for name in changes.added),
         *(f"gone: {name}" for name in changes.gone),
         *(f"tolerance: {area}, {stage}" for area, stage in changes.tolerances),
+        *(f"stage: {area}, {stage}" for area, stage in changes.stages),
+        *(f"mark: {name}" for name in changes.marks),
     ]
 
 
@@ -54,36 +63,47 @@ def amendment_line(fact: Amendment, notation: Notation) -> str:
             return f"{fact.area} {fact.stage} tolerance now {high} {low}: {fact.why}"
 
 
-def plan_text(amendments: Sequence[Amendment], notation: Notation) -> str:
-    """What was added and changed on site as text for the job file, to be merged in the office."""
-    areas: dict[str, list[Amendment]] = {}
-    for fact in amendments:
-        areas.setdefault(fact.area, []).append(fact)
-    lines = ["# Added and changed on site; each replaces or joins what the job file has under that name.", "areas:"]
-    for area, facts in areas.items():
-        lines.append(f"  {_quoted(area)}:")
-        lines += _tolerances(facts, notation)
-        lines += _points(facts, notation)
-    return "\n".join(lines) + "\n" if areas else "# Nothing was added or changed on site.\n"
+def plan_text(amendments: Sequence[Amendment], plan: Plan) -> str:
+    """What was added and changed on site as text for the job file, to be merged in the office.
+
+    `plan` is the plan as it stands on site: what counts no more in it, since the office drew it anew, is left out.
+    """
+    lines: list[str] = []
+    for name in dict.fromkeys(fact.area for fact in amendments):
+        if (area := plan.areas.get(name)) is not None:
+            facts = [fact for fact in amendments if fact.area == name]
+            entries = [*_tolerances(area, facts, plan.notation), *_points(area, facts, plan.notation)]
+            lines += [f"  {_quoted(name)}:", *entries] if entries else []
+    if not lines:
+        return "# Nothing was added or changed on site.\n"
+    head = "# Added and changed on site; each replaces or joins what the job file has under that name."
+    return "\n".join([head, "areas:", *lines]) + "\n"
 
 
-def _points(facts: Iterable[Amendment], notation: Notation) -> list[str]:
-    points: dict[str, str] = {}
+def _points(area: Area, facts: Iterable[Amendment], notation: Notation) -> list[str]:
+    reasons: dict[str, str] = {}
     for fact in facts:
         match fact:
             case PointAdded():
-                at = f", at: [{_length(fact.at[0], notation)}, {_length(fact.at[1], notation)}]" if fact.at else ""
-                what = f", what: {_quoted(fact.what)}" if fact.what else ""
-                points[fact.point] = f"{{elevation: {_elevation(fact.finish, notation)}{at}{what}}}  # {fact.working}"
+                reasons[fact.point] = fact.working
             case TargetChanged():
-                points[fact.point] = f"{{elevation: {_elevation(fact.finish, notation)}}}  # {fact.why}"
+                reasons[fact.point] = fact.why
             case ToleranceChanged():
                 pass
-    return ["    points:", *(f"      {_quoted(name)}: {entry}" for name, entry in points.items())] if points else []
+    changed = [area.point(name) for name in reasons if name in area.place and area.point(name).on_site]
+    entries = [f"      {_quoted(each.name)}: {_entry(each, notation)}  # {reasons[each.name]}" for each in changed]
+    return ["    points:", *entries] if entries else []
 
 
-def _tolerances(facts: Iterable[Amendment], notation: Notation) -> list[str]:
-    changed = {fact.stage: fact for fact in facts if isinstance(fact, ToleranceChanged)}
+def _entry(point: Point, notation: Notation) -> str:
+    """All that the plan knows of the point, since it replaces what stands there."""
+    at = f", at: [{_length(point.at[0], notation)}, {_length(point.at[1], notation)}]" if point.at else ""
+    what = f", what: {_quoted(point.what)}" if point.what else ""
+    return f"{{elevation: {_length(point.finish.height, notation)}{at}{what}}}"
+
+
+def _tolerances(area: Area, facts: Iterable[Amendment], notation: Notation) -> list[str]:
+    changed = {fact.stage: fact for fact in facts if isinstance(fact, ToleranceChanged) and fact.stage in area.stages}
     entries = [
         f"      {_quoted(stage)}: {{high: {_length(fact.high, notation)}, low: {_length(fact.low, notation)}}}"
         f"  # {fact.why}"
@@ -94,11 +114,10 @@ def _tolerances(facts: Iterable[Amendment], notation: Notation) -> list[str]:
 
 def _length(length: Length, notation: Notation) -> str:
     text = show_exact(length, notation.units, unit=True)
+    if read_length(text, notation.units) != length:  # then six decimals, all that is read again
+        units = Units.IN if notation.units is Units.FT_IN else notation.units
+        text = f"{decimal(length, units)} {units}"
     return _quoted(text) if '"' in text or "'" in text else text
-
-
-def _elevation(elevation: Elevation, notation: Notation) -> str:
-    return _length(elevation.height, notation)
 
 
 def _quoted(text: str) -> str:

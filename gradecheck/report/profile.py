@@ -1,4 +1,8 @@
-"""A profile along points: how high each is wanted, what it may be off, and what was measured; the figures under it."""
+"""A profile along points: how high each is wanted, what it may be off, what was measured, and the figures of it.
+
+What was measured is a full line, what is wanted a dotted one, and what is allowed a line of dots far apart; without
+braille they are made of different letters.
+"""
 
 from __future__ import annotations
 
@@ -169,7 +173,7 @@ class _Section:
         for one, other in pairwise(self.placed):
             lines = zip(_limits(one), _limits(other), (Style.BAND, Style.BAND, Style.WANTED), strict=True)
             for start, end, style in lines:
-                every = 2 if style is Style.BAND else 1
+                every = (2 if style is Style.BAND else 1) * (2 if canvas.braille else 1)
                 canvas.line(self.dot(one, start), self.dot(other, end), style, every=every)
         read = [(station, station.found) for station in self.placed if station.found is not None]
         for (one, start), (other, end) in pairwise(read):

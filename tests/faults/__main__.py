@@ -37,8 +37,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
         parser.error(f"no harness is named {', '.join(sorted(unknown))}; there are {', '.join(by_name)}")
     rows: list[Figures] = []
     with tempfile.TemporaryDirectory() as named:
-        os.environ["GRADECHECK_CACHE"] = str(Path(named) / "cache")
-        os.environ["GRADECHECK_SETTINGS"] = str(Path(named) / "settings")
         for name in options.names or by_name:
             harness = by_name[name]
             runs = options.runs or (harness.LONG if options.long else harness.QUICK)
@@ -49,4 +47,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    with tempfile.TemporaryDirectory() as home:
+        os.environ["GRADECHECK_CACHE"] = str(Path(home) / "cache")
+        os.environ["GRADECHECK_SETTINGS"] = str(Path(home) / "settings")
+        sys.exit(main())

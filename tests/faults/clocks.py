@@ -49,11 +49,15 @@ TRICKS: dict[str, Sequence[datetime]] = {
         for time, ahead in (("01:30", 2), ("02:30", 2), ("02:45", 2), ("02:30", 1), ("02:45", 1), ("03:30", 1))
     ],
     "the hour that is left out in spring": [
-        moment(f"2031-03-30T{time}", ahead) for time, ahead in (("01:45", 1), ("01:59", 1), ("03:00", 2), ("03:15", 2))
+        moment(f"2031-03-30T{time}", ahead)
+        for time, ahead in (("01:45", 1), ("01:59", 1), ("03:00", 2), ("03:15", 2))
     ],
     "an empty battery: 1970": [*minutes_on(NOON, 5), *minutes_on(moment("1970-01-01T00:00"), 0, 5), NOON],
     "1970 far west": minutes_on(moment("1970-01-01T00:00", -12), 5, 5, DAY),
-    "2100": [NOON, *minutes_on(moment("2100-02-28T23:50", 2), 5, 10, 5), NOON, *minutes_on(moment("2100-12-31T23:59"), 2)],
+    "2100": [
+        NOON, *minutes_on(moment("2100-02-28T23:50", 2), 5, 10, 5),
+        NOON, *minutes_on(moment("2100-12-31T23:59"), 2),
+    ],
     "the day line": [
         moment("2031-04-08T00:05", 14), moment("2031-04-06T22:10", -12), moment("2031-04-08T00:15", 14),
         moment("2031-04-07T10:20", 0), moment("2031-04-06T22:30", -12),

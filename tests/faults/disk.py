@@ -86,7 +86,7 @@ class _Vfs(apsw.VFS):
             self._disk.create(path, journal=bool(flags[0] & apsw.SQLITE_OPEN_MAIN_JOURNAL))
         return _File(name, flags, path, self._disk)
 
-    def xDelete(self, filename: str, syncdir: bool) -> None:  # noqa: N802, FBT001
+    def xDelete(self, filename: str, syncdir: bool) -> None:  # noqa: N802
         self._disk.delete(filename, lambda: super(_Vfs, self).xDelete(filename, False), synced=bool(syncdir))
 
 

@@ -27,7 +27,7 @@ from tests.journal_strategies import JOB
 NAME = "disk faults"
 DEEPEST = 40
 """The last call at which a fault is put."""
-QUICK, LONG = 3, DEEPEST
+QUICK, LONG = 6, DEEPEST
 BEHIND = 3
 """Readings taken after the disk is well again."""
 LONG_NOTE = "dry, and " * 700
@@ -61,8 +61,8 @@ FAULTS = (
     Fault("delete", "EIO", apsw.SQLITE_IOERR_DIR_FSYNC, done="all"),
     Fault("create", "ENOSPC", apsw.SQLITE_CANTOPEN),
     Fault("create", "EROFS", apsw.SQLITE_CANTOPEN),
-    Fault("name", "EIO", 0, deepest=2),
-    Fault("name", "ENOSPC", 0, deepest=2),
+    Fault("name", "EIO", 0, deepest=1),
+    Fault("name", "ENOSPC", 0, deepest=1),
     Fault("unname", "EIO", 0, deepest=1),
 )
 
@@ -71,8 +71,8 @@ _NOT_FOR_PEOPLE = re.compile(r"Traceback|[A-Za-z]Error\b|[Ss][Qq][Ll]|None|[<>]|
 
 
 WRONG = ("lost", "doubled", "unsound", "unclear", "foreign", "late", "missed")
-"""What must not be: `unclear` is a refusal nobody can read, `foreign` an exception that is no refusal, `late` a reading
-refused although the cause is gone, `missed` a fault that never came."""
+"""What must not be: `unclear` is a refusal nobody can read, `foreign` an exception that is no refusal, `late` a
+reading refused although the cause is gone, `missed` a fault that never came."""
 
 
 class Failing(Disk):
@@ -96,7 +96,7 @@ class Failing(Disk):
         self.failed += here
         return here
 
-    def _error(self) -> apsw.Error:
+    def _error(self) -> Exception:
         return apsw.exception_for(self._fault.code)
 
     def create(self, path: str, *, journal: bool) -> None:

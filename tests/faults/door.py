@@ -13,9 +13,13 @@ import pytest
 
 from gradecheck.journal import file
 
-_OPERATIONAL = (
-    "ERROR PERM ABORT BUSY LOCKED READONLY INTERRUPT IOERR FULL CANTOPEN PROTOCOL EMPTY SCHEMA".split()  # as sqlite3
-)
+_OPERATIONAL = frozenset(
+    (
+        "ERROR", "PERM", "ABORT", "BUSY", "LOCKED", "READONLY", "INTERRUPT", "IOERR", "FULL", "CANTOPEN", "PROTOCOL",
+        "EMPTY", "SCHEMA",
+    )
+)  # fmt: skip
+"""What Python calls an OperationalError."""
 _TEXTS = {
     "FULL": "database or disk is full",
     "IOERR": "disk I/O error",

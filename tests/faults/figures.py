@@ -1,4 +1,4 @@
-"""What a harness counted, and the table of it: a row is right when nothing went wrong, a control when something did."""
+"""What a harness counted, and the table: a row is right when nothing went wrong, a control when something did."""
 
 from __future__ import annotations
 

@@ -14,7 +14,7 @@ from tests.pty.site import PROMPT, Site, ready_border, saved, saved_points
 from tests.pty.terminal import Terminal, gradecheck_command
 
 NAME = "kills"
-QUICK, LONG = 4, 1000
+QUICK, LONG = 6, 1000
 POINTS = 200
 """To read on one job; when few are left, another job is begun."""
 FEWEST = 40
@@ -95,7 +95,7 @@ def _look(site: Site, called: set[str], counts: Counter[str]) -> tuple[int, str]
     return len(points), f"lost {sorted(lost)}, doubled {doubled}" if lost or doubled else ""
 
 
-def _command(too_early: bool, *arguments: str) -> Sequence[str]:  # noqa: FBT001
+def _command(too_early: bool, *arguments: str) -> Sequence[str]:
     if too_early:
         return [sys.executable, "-m", "tests.faults.too_early", *arguments]
     return gradecheck_command(*arguments)

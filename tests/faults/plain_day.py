@@ -1,4 +1,4 @@
-"""A day in plain fractions of an inch: what counts, what it says, and what is in doubt, worked out the simplest way."""
+"""A day in plain fractions of an inch: what counts, what it says and what is in doubt, in the simplest sums."""
 
 from __future__ import annotations
 
@@ -91,8 +91,8 @@ class Day:
             good = [
                 place(look)
                 for look in self.standing("recheck")
-                if look.setup == sight.setup and place(look) < place(failed) and self.off(look) is not None
-                and abs(self.off(look) or 0) <= ALLOWED
+                if look.setup == sight.setup and place(look) < place(failed)
+                and (off := self.off(look)) is not None and abs(off) <= ALLOWED
             ]  # fmt: skip
             if place(sight) > max(good, default=0):
                 return True
@@ -101,7 +101,7 @@ class Day:
         return base is not None and self.in_doubt(base)
 
     def stands(self) -> Line | None:
-        """The set-up that may be read from now: the newest, if it was not struck and was not found to be disturbed."""
+        """The set-up that may be read from now: the newest, if it was neither struck nor found to be disturbed."""
         newest = next((line for line in reversed(self.lines) if line.kind == "set-up"), None)
         if newest is None or newest.struck or self.height(newest.id) is None or self.failed(newest.id):
             return None

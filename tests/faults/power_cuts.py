@@ -20,7 +20,7 @@ from tests.faults.power import Powerless, Recorder, files_in, put_back
 from tests.journal.drafts import draft
 
 NAME = "power cuts"
-QUICK, LONG = 60, 1000
+QUICK, LONG = 120, 1000
 LIVES = 12
 """Power cuts before another journal is begun; each life goes on with what the cut before it left."""
 

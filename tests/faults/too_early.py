@@ -44,5 +44,5 @@ def _place(journal: Journal) -> tuple[int, str]:
 
 
 if __name__ == "__main__":
-    Journal.append = _append_later  # type: ignore[method-assign]
+    Journal.append = _append_later  # type: ignore[assignment, method-assign]
     sys.exit(main())

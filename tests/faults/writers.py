@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from collections import Counter
+from itertools import pairwise
 from pathlib import Path
 
 from gradecheck.journal import file
@@ -15,7 +16,7 @@ from tests.faults.figures import Figures
 from tests.journal.drafts import notes
 
 NAME = "writers"
-QUICK, LONG = 60, 1000
+QUICK, LONG = 120, 1000
 WRITERS = ("north", "east", "south", "west")
 READY = "ready"
 _ROOT = Path(__file__).parents[2]
@@ -74,7 +75,7 @@ def _all_said(path: Path, appends: int, *, careless: bool) -> list[str]:
 
 def _out_of_order(ids: list[str]) -> int:
     numbers = [int(each.rpartition(" ")[2]) for each in ids]
-    return sum(later <= sooner for sooner, later in zip(numbers, numbers[1:], strict=False))
+    return sum(later <= sooner for sooner, later in pairwise(numbers))
 
 
 def _say(word: str) -> None:

@@ -8,6 +8,7 @@ import shutil
 from pathlib import Path
 
 import pytest
+import yaml
 
 import gradecheck.plan
 from gradecheck.plan.load import load_plan
@@ -20,7 +21,7 @@ JOBS = sorted(path.stem for path in HERE.glob("*.yaml"))
 
 ELSEWHERE = {
     "This plan names more than {} files; put their points together.": "needs 41 files: test_lists_in_plans.py",
-    "There is no file “{}” beside the job file; put it there.": "only where a text has no folder: test_lists_in_plans.py",
+    "There is no file “{}” beside the job file; put it there.": "a text without a folder: test_lists_in_plans.py",
     "This file has {} bytes, more than {}; put long point lists elsewhere.": "a megabyte: test_job_files_on_disk.py",
     "This is not a plain file; give a job.yaml.": "a folder or a pipe: test_job_files_on_disk.py",
     "The list goes on past {} points; divide it.": "needs 50,000 rows: test_point_list.py",
@@ -28,7 +29,7 @@ ELSEWHERE = {
     "A backslash escape in a quoted text is broken; write the character itself.": (
         "said by the YAML parser in Python alone, which is not everywhere: test_hostile_files.py"
     ),
-    "“{}” needs the distance of every leg; give them, or choose a rule by set-ups.": "said of a circuit, not of a plan",
+    "“{}” needs the distance of every leg; give them, or choose a rule by set-ups.": "said of a circuit",
 }
 """Sentences that no job file of the corpus brings about, and why."""
 
@@ -76,8 +77,15 @@ def _expected(job: str) -> list[str]:
     return (HERE / f"{job}.expected").read_text(encoding="utf-8").splitlines()
 
 
+def _by_the_parser(job: str) -> bool:
+    """Whether the YAML parser's own words are told; the one in C and the one in Python have different ones."""
+    return any("This is not YAML" in line for line in _expected(job))
+
+
 @pytest.mark.parametrize("job", JOBS)
 def test_a_broken_job_is_told_line_by_line_and_nothing_besides(job: str, tmp_path: Path) -> None:
+    if _by_the_parser(job) and not yaml.__with_libyaml__:
+        pytest.skip("the YAML parser in C is not here, and the other has words of its own")
     assert _told(job, tmp_path) == _expected(job)
 
 
@@ -95,6 +103,7 @@ def test_every_sentence_the_plan_can_say_is_said_of_one_of_them() -> None:
         if not any(re.search(pattern, each) for each in said):
             unsaid.add(sentence)
     assert unsaid == set(ELSEWHERE)
+    assert len(sentences()) > 150
 
 
 @pytest.mark.parametrize("job", JOBS)

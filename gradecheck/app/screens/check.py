@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta, timezone
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -18,12 +18,16 @@ from gradecheck.app.widgets.line import Line, Words
 from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
-from gradecheck.plan.model import Area
+from gradecheck.plan.model import SUBGRADE, Area
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again
+from gradecheck.report.over_dig import over_dug_text
 from gradecheck.report.plan_changes import summary
 from gradecheck.report.rows import answer, grade_rod
 from gradecheck.state import Surface
+
+if TYPE_CHECKING:
+    from gradecheck.dig_so_far import DigSoFar
 
 WIDE = 100
 """Columns from which the job's name has room beside area and stage."""
@@ -41,6 +45,7 @@ class CheckScreen(EntryScreen):
         Binding("f6", "log", "Log", id="log", tooltip="See, correct, strike and annotate what was recorded"),
         Binding("f7", "mark", "Mark", id="mark", tooltip="Shoot a mark that carries the zero before moving"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
+        Binding("f9", "day", "Day", id="day", show=False, tooltip="What was checked and is open; sign off"),
         Binding("ctrl+o", "next_datum", "Zero", id="datum", show=False, tooltip="Show elevations from another zero"),
         Binding("ctrl+l", "sure", "How sure", id="sure", show=False, tooltip="Show how sure each answer is"),
         Binding(
@@ -65,6 +70,7 @@ class CheckScreen(EntryScreen):
         self.answered: Surface | None = None
         self._questioned: tuple[Surface, str] | None = None
         self._show_sure = False
+        self._dig: DigSoFar | None = None
         self._recording = False
 
     def compose(self) -> ComposeResult:
@@ -94,6 +100,7 @@ class CheckScreen(EntryScreen):
         """Something was recorded: here, which shows itself where it changed, or elsewhere."""
         if not self._recording:
             self.show()
+            self._look_at_dig()
 
     def _greet(self) -> None:
         """The day's cautions first, then a set-up where none stands."""
@@ -113,6 +120,7 @@ class CheckScreen(EntryScreen):
             self.app.push_screen(SetUpScreen())
         # The large letters take a moment to load; by then nobody waits for the first picture.
         self.set_timer(0.5, lambda: self.run_worker(lambda: large("0"), thread=True, exit_on_error=False))
+        self.set_timer(1.0, self._look_at_dig)
 
     def _resume(self) -> None:
         plan, state = self.session.plan, self.session.state
@@ -170,7 +178,28 @@ class CheckScreen(EntryScreen):
     def _show_answer(self) -> None:
         told = answer(self.session.state, self.answered) if self.answered else None
         stage = self.answered.stage if self.answered else ""
-        self.query_one(AnswerPanel).say(told, stage, with_sure=self._show_sure)
+        self.query_one(AnswerPanel).say(told, stage, with_sure=self._show_sure, dug=self._dug())
+
+    def _dug(self) -> str:
+        """What is over-dug in this area so far, where that can be told."""
+        if self.stage != SUBGRADE or self._dig is None or self._dig.area != self.area_name or not self._dig.volume:
+            return ""
+        return over_dug_text(self._dig.volume, self.session.plan, wide=self.size.width >= WIDE)
+
+    def _look_at_dig(self) -> None:
+        """Joins the points of an area that is being dug, beside the drawing: it takes longer than a key may."""
+        if self.stage == SUBGRADE and self.area.build_up is not None:
+            self.run_worker(self._join_dig, thread=True, exclusive=True, group="dig", exit_on_error=False)
+
+    def _join_dig(self) -> None:
+        from gradecheck.dig_so_far import DigSoFar
+
+        dig = DigSoFar(self.session.state, self.area)
+        self.app.call_from_thread(self._take_up_dig, dig)
+
+    def _take_up_dig(self, dig: DigSoFar) -> None:
+        self._dig = dig if dig.can_tell else None
+        self._show_answer()
 
     def _ask(self) -> None:
         state, surface = self.session.state, self.surface
@@ -233,6 +262,8 @@ class CheckScreen(EntryScreen):
             self._recording = False
         before = self.index
         self.answered = surface
+        if self._dig is not None:
+            self._dig.read(self.session.state, surface)
         self._go_on(before)
         points = self.query_one(PointsView)
         points.redraw(before)
@@ -270,6 +301,7 @@ class CheckScreen(EntryScreen):
         self._go_on(-1)
         self.index = max(self.index, 0)
         self.show()
+        self._look_at_dig()
 
     def action_next_stage(self) -> None:
         """To the next surface up, and from the finish back to the subgrade."""
@@ -278,6 +310,7 @@ class CheckScreen(EntryScreen):
         self._go_on(-1)
         self.index = max(self.index, 0)
         self.show()
+        self._look_at_dig()
 
     def action_set_up(self) -> None:
         """To the Set-up screen."""
@@ -302,6 +335,12 @@ class CheckScreen(EntryScreen):
         from gradecheck.app.screens.field_test import FieldTestScreen
 
         self.app.push_screen(FieldTestScreen())
+
+    def action_day(self) -> None:
+        """To the Day screen."""
+        from gradecheck.app.screens.day import DayScreen
+
+        self.app.push_screen(DayScreen())
 
     def action_plan(self) -> None:
         """To the Plan screen, for this area."""

@@ -29,9 +29,9 @@ class AnswerPanel(Vertical):
         yield Banner(id="banner", ascii_only=self._ascii_only)
         yield ToleranceBar(id="bar")
 
-    def say(self, answer: Answer | None, stage: str, *, with_sure: bool) -> None:
-        """Shows the answer; `with_sure` adds how sure it is."""
-        self.query_one(ToleranceBar).place(answer)
+    def say(self, answer: Answer | None, stage: str, *, with_sure: bool, dug: str = "") -> None:
+        """Shows the answer; `with_sure` adds how sure it is, `dug` says what is over-dug so far."""
+        self.query_one(ToleranceBar).place(answer, dug)
         words, banner = self.query_one("#answer", Line), self.query_one(Banner)
         if answer is None:
             words.say(" No reading yet.")

@@ -14,9 +14,11 @@ HALF = 16
 class ToleranceBar(Line):
     """``low 3/8 ........|-------:---X---|........ 3/8 high``; an end arrow means farther than is drawn."""
 
-    def place(self, answer: Answer | None) -> None:
-        """Shows where one answer lies, or nothing."""
-        self.say(bar(answer) if answer else "")
+    def place(self, answer: Answer | None, beside: str = "") -> None:
+        """Shows where one answer lies, or nothing; `beside` stands at the right where there is room."""
+        line = bar(answer) if answer else ""
+        room = self.size.width - len(line) - 1
+        self.say(f"{line}{beside:>{room}}" if beside and len(beside) < room else line)
 
 
 def bar(answer: Answer) -> str:

@@ -1,0 +1,240 @@
+"""The Day screen: what was checked, what is out and what is still open; a stage is signed off here."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.intake import Refusal
+from gradecheck.intake.evening import exceptions
+from gradecheck.journal.file import JournalError
+from gradecheck.report.review import Chosen, StageRow, local_day, stage_rows, still_open, trend_lines
+
+ALL = 1_000_000_000
+
+
+class DayScreen(EntryScreen):
+    """F5 signs the stage marked > off: what is accepted is listed first, and initials with Enter sign."""
+
+    TITLE = "Day"
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f2", "other_day", "Day", id="day", tooltip="What was read today, on an earlier day, or ever"),
+        Binding("f4", "other_person", "Person", id="person", tooltip="What one person read, or all"),
+        Binding("f5", "sign", "Sign", id="sign", tooltip="Sign off the chosen stage"),
+        Binding("f6", "checks", "Checks", id="checks", tooltip="Slopes, flatness, steps and over-dig there"),
+        Binding("f7", "describe", "Weather", id="describe", tooltip="Note the weather and who was there"),
+        Binding("f9", "write", "Sheet", id="write", tooltip="Write the day sheet beside the job file"),
+        Binding("up", "move(-1)", "Stage before", id="up", show=False),
+        Binding("down", "move(1)", "Stage after", id="down", show=False),
+    ]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.rows: list[StageRow] = []
+        self._chosen = Chosen()
+        self._signing: StageRow | None = None
+        self._describing: list[str] | None = None
+        self._show_checks = False
+
+    def compose(self) -> ComposeResult:
+        """The stages, what is open below them, and one line to answer in."""
+        yield Static(id="head")
+        yield RowsView(
+            (
+                Column("area", 16),
+                Column("stage", 9),
+                Column("read", 8, "right"),
+                Column("good", 4, "right"),
+                Column("cut", 4, "right"),
+                Column("fill", 4, "right"),
+                Column("doubt", 5, "right"),
+                Column("worst", 15),
+                Column("signed", 0),
+            ),
+            id="stages",
+        )
+        with VerticalScroll(id="open", can_focus=False):
+            yield Static(id="told")
+        with Vertical(id="asking"):
+            yield Words(id="says")
+            yield Entry(id="answer-box", placeholder="F5 signs the stage marked > off")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Shows everything; what is recorded meanwhile follows."""
+        self.watch(self.app, "changes", self.show, init=False)
+        self.show()
+
+    # -- showing
+
+    def show(self) -> None:
+        """Counts anew."""
+        try:
+            self._lines = self.session.lines(limit=ALL)
+        except JournalError as wrong:
+            self.complain(str(wrong))
+            return
+        self.rows = stage_rows(self.session.state, self._lines, self._chosen)
+        table = self.query_one(RowsView)
+        table.show(len(self.rows), self._cells, min(table.current, max(len(self.rows) - 1, 0)))
+        when = self._chosen.day or "all days"
+        who = f" · {self._chosen.by}" if self._chosen.by else ""
+        mark = "REHEARSAL · " if self.session.state.record.rehearsal else ""
+        self.query_one("#head", Static).update(plain(f" {mark}{self.session.plan.job} · {when}{who}"))
+        self._tell()
+        self._ask()
+
+    def _cells(self, index: int) -> Cells:
+        row = self.rows[index]
+        counts = (row.within, row.cut, row.fill, row.doubt)
+        texts = (row.area, row.stage, f"{row.read}/{row.points}", *map(str, counts), row.worst, row.signed)
+        return Cells(texts)
+
+    def _tell(self) -> None:
+        if self._show_checks and self.rows:
+            self.query_one("#told", Static).update(plain_lines(self._checks()))
+            return
+        left = still_open(self.session.state)
+        lines = ["Still open:", *(f"  {each}" for each in left)] if left else ["Nothing is open."]
+        if said := trend_lines(self.session.state):
+            lines += ["", "At points read again:", *(f"  {each}" for each in said)]
+        self.query_one("#told", Static).update(plain_lines(lines))
+
+    def _checks(self) -> list[str]:
+        from gradecheck.as_built import check_area, over_dug
+        from gradecheck.report.checks import line, told_area, told_over_dig
+
+        row, notation = self._row, self.session.plan.notation
+        assert row is not None
+        state = self.session.state
+        told = told_area(check_area(state, row.area, row.stage), notation)
+        lines = [f"{row.area}, {row.stage}:", *(f"  {each.section:<12} {line(each)}" for each in told)]
+        if (dug := over_dug(state, row.area)) is not None:
+            lines.append(f"  {'over-dig':<12} {line(told_over_dig(dug, notation))}")
+        return lines
+
+    @property
+    def _row(self) -> StageRow | None:
+        return self.rows[self.query_one(RowsView).current] if self.rows else None
+
+    def _ask(self) -> None:
+        if self._signing is not None:
+            out, unread, _ = exceptions(self.session.state, self._signing.area, self._signing.stage)
+            parts = [f"{len(out)} out: {', '.join(out)}"] if out else []
+            parts += [f"{len(unread)} not read: {', '.join(unread)}"] if unread else []
+            listed = f" ACCEPTING {'; '.join(parts)}." if parts else " All on grade."
+            self.say(f"{self._signing.area}, {self._signing.stage}:{listed} Initials and Enter sign; Escape: no.")
+        elif self._describing is not None:
+            asked = "What was the weather?" if not self._describing else "Who was there?"
+            self.say(f"{asked} Type it, then Enter.")
+        elif self.rows:
+            self.say("F5 signs the stage marked > off, F6 shows its checks, F9 writes the day sheet.")
+        else:
+            self.say("Nothing was read that fits. F2 goes to another day.")
+
+    # -- acting
+
+    async def commit(self, text: str) -> None:
+        """Initials to sign, or what was asked of the day."""
+        if self._signing is not None:
+            await self._sign(text)
+        elif self._describing is not None:
+            await self._describe(text)
+        elif text.strip():
+            raise Refusal("Nothing is asked here; F5 signs off, F7 notes the weather.")
+
+    async def _sign(self, initials: str) -> None:
+        row = self._signing
+        assert row is not None
+        out, unread, _ = exceptions(self.session.state, row.area, row.stage)
+        self.session.identify(initials)
+        draft = self.session.sign_off(row.area, row.stage, (*out, *unread))
+        await self.keep(initials, (row.area, row.stage), draft)
+        self._signing = None
+        self.show()
+
+    async def _describe(self, text: str) -> None:
+        assert self._describing is not None
+        if not text.strip():
+            raise Refusal("Type a word or two, or Escape.")
+        self._describing.append(text)
+        if len(self._describing) == 2:
+            weather, crew = self._describing
+            try:
+                await self.keep(text, "day", self.session.describe_day(weather, crew))
+            except (Refusal, JournalError):
+                self._describing.pop()
+                raise
+            self._describing = None
+            self.show()
+            self.say(f"Noted for the day sheet: {weather}; {crew}.")
+        else:
+            self._ask()
+
+    def action_move(self, by: int) -> None:
+        """To another stage."""
+        table = self.query_one(RowsView)
+        table.go_to(max(0, min(table.current + by, len(self.rows) - 1)))
+        self._tell()
+
+    def action_other_day(self) -> None:
+        """All days, then each day with readings, the latest first."""
+        days = sorted({local_day(line.entry.at, line.entry.offset) for line in self._lines}, reverse=True)
+        self._next("day", days)
+
+    def action_other_person(self) -> None:
+        """All persons, then each."""
+        self._next("by", sorted({line.entry.by for line in self._lines}))
+
+    def _next(self, what: str, known: list[str]) -> None:
+        choices = [None, *known]
+        here = getattr(self._chosen, what)
+        following = choices[(choices.index(here) + 1) % len(choices)] if here in choices else None
+        chosen = {"day": self._chosen.day, "by": self._chosen.by, what: following}
+        self._chosen = Chosen(day=chosen["day"], by=chosen["by"])
+        self.show()
+
+    def action_sign(self) -> None:
+        """Asks for the initials, after what would be accepted."""
+        row = self._row
+        if row is None:
+            self.complain("There is no stage here to sign.")
+            return
+        _, _, doubtful = exceptions(self.session.state, row.area, row.stage)
+        if doubtful:
+            self.complain(f"In doubt: {', '.join(doubtful)}. Read them again or answer the doubt, then sign.")
+            return
+        self._signing, self._describing = row, None
+        self._ask()
+
+    def action_checks(self) -> None:
+        """Shows the checks of the chosen area, or what is open."""
+        self._show_checks = not self._show_checks
+        self._tell()
+
+    def action_describe(self) -> None:
+        """Asks for the weather and the crew."""
+        self._describing, self._signing = [], None
+        self._ask()
+
+    def action_write(self) -> None:
+        """Writes the day sheet beside the job file."""
+        self.complain("The day sheet is written by the command gradecheck daysheet.")
+
+    async def leave(self) -> None:
+        """Gives up what was begun first, then the screen."""
+        if self._signing is not None or self._describing is not None:
+            self._signing = self._describing = None
+            self._ask()
+        else:
+            self.dismiss()

@@ -1,0 +1,146 @@
+"""The command `sheet`: the grade plan as tables and drawings, as an SVG, as a point list or GeoJSON."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import shutil
+import sys
+import uuid
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from gradecheck.commands.shared import open_plan, print_json, printable
+from gradecheck.intake import Refusal
+from gradecheck.plan.geojson import write_geojson
+from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.point_list import write_point_list
+from gradecheck.plan.problems import suggestion
+from gradecheck.report.plan_svg import plan_svg
+from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
+from gradecheck.session import job_folder
+
+_BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
+"""How a file that was written here begins; a sheet has its title instead."""
+_BRAILLE = "\N{BRAILLE PATTERN DOTS-12345678}"
+
+
+def sheet(options: argparse.Namespace) -> int:
+    """The grade plan sheet of the job or of one area."""
+    kinds = [f"--{kind}" for kind in ("csv", "geojson", "json") if getattr(options, kind)]
+    if len(kinds) > 1:
+        raise Refusal(f"{' and '.join(kinds)} are several answers; ask for one at a time.")
+    if options.json and options.output is not None:
+        raise Refusal("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson.")
+    plan = open_plan(options.job)
+    areas = _areas(plan, options.area)
+    files = list(_files(options, plan, areas, "".join(kinds)))
+    for path, text in files:
+        write_whole(path, text)
+    for area in areas if options.csv or options.geojson else ():
+        if zero_of(plan, area) is None:
+            told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out."
+            print(printable(told), file=sys.stderr)
+    written = [str(path) for path, _ in files]
+    if options.json:
+        told_areas = [sheet_json(plan, area) for area in areas]
+        print_json({"job": plan.job, "written": written, "areas": told_areas})
+    elif options.output is None and (options.csv or options.geojson or not files):
+        text = _text(options, plan, areas, plain=options.ascii or not _has_braille())
+        sys.stdout.write(printable(text.replace("\r\n", "\n")))
+    else:
+        print(printable(f"Written to {' and '.join(written)}."))
+    return 0
+
+
+def _files(options: argparse.Namespace, plan: Plan, areas: Sequence[Area], kind: str) -> Iterator[tuple[Path, str]]:
+    """What is to be written where; raises Refusal before the first where one of them may not be."""
+    files = []
+    if options.svg is not None:
+        files.append((options.svg, plan_svg(plan, areas), _BEGINNINGS["--svg"]))
+    if options.output is not None:
+        text = _text(options, plan, areas, plain=options.ascii)
+        files.append((options.output, text, _BEGINNINGS.get(kind, text.partition("\n")[0])))
+    if len(files) > 1 and _same(options.svg, options.output):
+        raise Refusal("The SVG and the sheet can't be one file; give each a name of its own.")
+    for path, _, beginning in files:
+        _refuse_what_is_not_ours(path, options.job, plan, beginning)
+    yield from ((path, text) for path, text, _ in files)
+
+
+def _areas(plan: Plan, name: str | None) -> list[Area]:
+    if name is None:
+        return list(plan.areas.values())
+    if name not in plan.areas:
+        known = ", ".join(plan.areas)
+        raise Refusal(f"There is no area “{name}”; known are {known}.{suggestion(name, plan.areas)}")
+    return [plan.areas[name]]
+
+
+def _text(options: argparse.Namespace, plan: Plan, areas: Sequence[Area], *, plain: bool) -> str:
+    if options.csv:
+        return write_point_list(listed(plan, areas), plan.notation.units)
+    if options.geojson:
+        return write_geojson(listed(plan, areas), outlined(areas), plan.notation.units)
+    size = shutil.get_terminal_size((80, 24))
+    columns, rows = (size.columns, size.lines) if options.output is None else (80, 24)
+    lines = sheet_lines(plan, areas, max(columns, 20), max(rows - 4, 8), braille=not plain)
+    return "".join(f"{line}\n" for line in lines)
+
+
+def _has_braille() -> bool:
+    """Whether what is printed can carry dots; another encoding would make question marks of them."""
+    try:
+        _BRAILLE.encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+# -- files
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Writes the file whole or not at all: under another name beside it, then renamed. Raises Refusal."""
+    new = path.with_name(f"{path.name[:100]}.{uuid.uuid4().hex[:8]}.new")
+    try:
+        try:
+            with open(new, "x", encoding="utf-8", newline="") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+            os.replace(new, path)
+        finally:
+            new.unlink(missing_ok=True)
+    except (OSError, ValueError) as wrong:
+        raise Refusal(f"{path} can't be written ({wrong}); it is as it was.") from wrong
+
+
+def _refuse_what_is_not_ours(path: Path, job: Path, plan: Plan, beginning: str) -> None:
+    """Refuses to write over the plan, the journal, or any file of the job that this command did not write."""
+    folder = job_folder(job) if job.is_dir() or not job.is_file() else job.parent
+    theirs = [job if job.is_file() else folder / "job.yaml", *(folder / name for name in plan.files)]
+    name = path.name.casefold()
+    in_job = _same(path.parent, folder)
+    if (in_job and (name.startswith("journal.") or name == "job.yaml")) or any(_same(path, each) for each in theirs):
+        raise Refusal(f"{path} belongs to the job itself; give the new file another name.")
+    if not os.path.lexists(path):
+        return
+    if not path.is_file():
+        raise Refusal(f"{path} is no file that can be written over; give the new file another name.")
+    if in_job and not _begins(path, beginning):
+        raise Refusal(f"{path} is another file of the job; give the new file a name of its own.")
+
+
+def _begins(path: Path, beginning: str) -> bool:
+    with contextlib.suppress(OSError), open(path, "rb") as file:
+        return file.read(len(beginning.encode())) == beginning.encode()
+    return False
+
+
+def _same(one: Path, other: Path) -> bool:
+    """Whether two names mean one file or folder, there already or not, in whichever case they are written."""
+    with contextlib.suppress(OSError):
+        return os.path.samefile(one, other)
+    return os.path.realpath(one) == os.path.realpath(other)

@@ -1,0 +1,142 @@
+"""The grade plan sheet: for each area every point with its finish and the surfaces below it, and the plan drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from gradecheck.measure.printed import show
+from gradecheck.measure.quantities import Elevation
+from gradecheck.plan.geojson import Outlined
+from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.point_list import Listed
+from gradecheck.plan.targets import JOB_ZERO, target
+from gradecheck.report.drawing import cut, visible, width
+from gradecheck.report.plan_view import bare_plan_view
+from gradecheck.report.rows import shown
+
+_SHORTEST = 10
+"""Cells the words of a point keep where the table is wider than the sheet."""
+
+
+def sheet_lines(plan: Plan, areas: Sequence[Area], columns: int, rows: int, *, braille: bool = True) -> Iterator[str]:
+    """The sheet of these areas, each drawing in so many columns and rows; tables grow wider where figures must."""
+    yield visible(f"{plan.job}: grade plan")
+    yield f"Elevations in {plan.notation.units.value}; ~ before one that was rounded to the rod's marks."
+    for area in areas:
+        yield ""
+        what = f": {area.what}" if area.what else ""
+        yield visible(f"{area.name}{what}")
+        if area.datum is not None:
+            yield visible(f"counted from {area.datum}")
+        yield ""
+        yield from table(plan, area, columns)
+        view = bare_plan_view(plan, area.name, columns, rows, braille=braille)
+        yield ""
+        yield from _without_blank_rows(view.drawing.lines)
+        yield from view.key
+
+
+def table(plan: Plan, area: Area, columns: int) -> list[str]:
+    """A heading, a row for each point from the finish down, and what each surface may be off."""
+    stages = tuple(reversed(area.stages))
+    names = max((width(point.name) for point in area.points), default=0)
+    body = [
+        [shown(target(area, point, stage).wanted.height, plan.notation) for stage in stages] for point in area.points
+    ]
+    allowed = [area.tolerances[stage] for stage in stages]
+    feet = [
+        ("may be high", [show(each.high, plan.notation) for each in allowed]),
+        ("may be low", [show(each.low, plan.notation) for each in allowed]),
+    ]
+    figures = [list(stages), *body, *(row for _, row in feet)]
+    wide = [max(width(visible(row[column])) for row in figures) for column in range(len(stages))]
+    first = max(names, len("point"))
+    left = max(columns - first - 2 - sum(each + 2 for each in wide), _SHORTEST)
+    words = min(max((width(visible(point.what)) for point in area.points), default=0), left)
+    words = max(words, len("what"), len("may be high") - first - 2)
+    heads = [f"{_left('point', first)}  {_left('what', words)}"]
+    heads += [f"{_left(point.name, first)}  {_left(point.what, words)}" for point in area.points]
+    heads += [_left(told, first + 2 + words) for told, _ in feet]
+    return [
+        "  ".join((head, *(_right(text, long) for text, long in zip(row, wide, strict=True)))).rstrip()
+        for head, row in zip(heads, figures, strict=True)
+    ]
+
+
+def _left(text: str, long: int) -> str:
+    kept = cut(visible(text), long)
+    return kept + " " * (long - width(kept))
+
+
+def _right(text: str, long: int) -> str:
+    return " " * (long - width(visible(text))) + visible(text)
+
+
+def _without_blank_rows(lines: Sequence[str]) -> Iterator[str]:
+    """The rows of a drawing without the blank ones between it and its scale."""
+    last = max((row for row, line in enumerate(lines[:-1]) if line), default=-1)
+    yield from (*lines[: last + 1], *(line for line in lines[-1:] if line))
+
+
+# -- for other programs
+
+
+def zero_of(plan: Plan, area: Area) -> Elevation | None:
+    """Where the zero of the area's elevations lies above the job's; None where only work on site can tie it."""
+    if area.datum is None:
+        return JOB_ZERO
+    datum = plan.datums[area.datum]
+    mark = plan.benchmarks.get(datum.mark)
+    return mark.elevation.minus(datum.reads.height) if mark else None
+
+
+def listed(plan: Plan, areas: Sequence[Area]) -> list[Listed]:
+    """The points with their finish above the job's zero, left empty where the area's zero is not tied to it."""
+    found = []
+    for area in areas:
+        zero = zero_of(plan, area)
+        for point in area.points:
+            finish = point.finish + zero.height if zero is not None else None
+            found.append(Listed(point.name, point.at, finish, point.what, point.line))
+    return found
+
+
+def outlined(areas: Sequence[Area]) -> list[Outlined]:
+    """The outlines of the areas that have one, by the area's name."""
+    return [Outlined(area.name, area.outline, area.line) for area in areas if area.outline is not None]
+
+
+def sheet_json(plan: Plan, area: Area) -> dict[str, object]:
+    """The area's table as plain values, lengths in millimetres and in words; from the area's own zero."""
+    notation = plan.notation
+    return {
+        "area": area.name,
+        "what": area.what,
+        "datum": area.datum,
+        "points": [
+            {
+                "point": point.name,
+                "what": point.what,
+                "at": [size.mm for size in point.at] if point.at else None,
+                "stages": {
+                    stage: {"mm": aim.wanted.height.mm, "text": show(aim.wanted.height, notation, unit=True)}
+                    for stage in reversed(area.stages)
+                    for aim in (target(area, point, stage),)
+                },
+            }
+            for point in area.points
+        ],
+        "tolerances": {
+            stage: {
+                "high": {
+                    "mm": area.tolerances[stage].high.mm,
+                    "text": show(area.tolerances[stage].high, notation, unit=True),
+                },
+                "low": {
+                    "mm": area.tolerances[stage].low.mm,
+                    "text": show(area.tolerances[stage].low, notation, unit=True),
+                },
+            }
+            for stage in reversed(area.stages)
+        },
+    }

@@ -1,0 +1,72 @@
+"""Each harness in its quick form: nothing comes out wrong, and what was broken on purpose is caught."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from tests.faults import bit_flips, clocks, disk_faults, kills, model, power_cuts, writers
+from tests.faults.__main__ import HARNESSES, SEED, main, run
+from tests.faults.figures import Figures, table
+
+
+def quick(harness: ModuleType, folder: Path) -> list[Figures]:
+    """The figures of its quick form; right, or their table is what fails."""
+    rows = run(harness, folder / "run", runs=harness.QUICK, seed=SEED)
+    assert all(row.right for row in rows), f"\n{table(rows)}"
+    assert any(row.control for row in rows), "without a control nobody knows whether it would see anything"
+    return rows
+
+
+def test_every_reading_that_the_screen_called_saved_is_there_once_after_each_kill(tmp_path: Path) -> None:
+    figures, _ = quick(kills, tmp_path)
+    assert figures.counts["acknowledged"] > figures.counts["kills"]
+
+
+def test_every_entry_called_saved_is_there_once_after_each_power_cut(tmp_path: Path) -> None:
+    figures, *_ = quick(power_cuts, tmp_path)
+    assert figures.counts["acknowledged"] > figures.counts["cuts"]
+
+
+def test_a_failing_disk_loses_nothing_called_saved_says_what_is_wrong_and_saves_the_next_once_it_is_well(
+    tmp_path: Path,
+) -> None:
+    rows = quick(disk_faults, tmp_path)
+    assert all(row.counts["refused"] for row in rows if row.what != "delete EIO, all done")
+
+
+def test_a_flipped_bit_is_noticed_or_was_one_that_held_nothing(tmp_path: Path) -> None:
+    figures, _ = quick(bit_flips, tmp_path)
+    assert figures.counts["noticed"] > figures.counts["harmless"] > 0
+
+
+def test_whatever_is_done_in_several_windows_comes_to_what_plain_sums_say(tmp_path: Path) -> None:
+    figures, *_ = quick(model, tmp_path)
+    assert figures.counts["entries"] > 5 * figures.counts["days"]
+
+
+def test_what_four_windows_write_at_once_is_one_chain_with_nothing_lost_or_doubled(tmp_path: Path) -> None:
+    figures, _ = quick(writers, tmp_path)
+    assert figures.counts["acknowledged"] == len(writers.WRITERS) * writers.QUICK
+
+
+def test_whatever_the_clock_shows_the_order_is_that_of_the_work_and_the_days_are_those_of_the_site(
+    tmp_path: Path,
+) -> None:
+    figures, *_ = quick(clocks, tmp_path)
+    assert figures.counts["entries"] > figures.counts["clocks"] > len(clocks.TRICKS)
+
+
+def test_all_harnesses_stand_behind_one_command(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["power-cuts", "--runs", "12", "--seed", "5"]) == 0
+    said = capsys.readouterr().out.splitlines()
+    assert said[0].split()[:2] == ["harness", "what"]
+    assert any("cuts 12," in line for line in said)
+    with pytest.raises(SystemExit):
+        main(["earthquakes"])
+    told = capsys.readouterr().err
+    assert all(harness.NAME.replace(" ", "-") in told for harness in HARNESSES)
