@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gradecheck.checks.stone import Difference
+from gradecheck.checks.verdict import Word
 from gradecheck.ground.spots import Spot
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import Area
@@ -37,6 +38,21 @@ def differences(state: State, area: str, stage: str) -> list[Difference]:
         if target is not None:
             found.append(Difference(name, height.above(target.wanted), plan.point(name).at))
     return found
+
+
+def exceptions(state: State, area: str, stage: str) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Of a stage: points that are not on grade, points nobody read, and points whose reading is in doubt."""
+    out, unread, doubtful = [], [], []
+    for point in state.plan.areas[area].points:
+        surface = Surface(area, point.name, stage)
+        shot, verdict = state.latest(surface), state.verdict(surface)
+        if shot is None:
+            unread.append(point.name)
+        elif state.in_doubt(shot) or verdict is None:
+            doubtful.append(point.name)
+        elif verdict.word is not Word.ON_GRADE:
+            out.append(point.name)
+    return tuple(out), tuple(unread), tuple(doubtful)
 
 
 def _points(state: State, area: str, stage: str) -> list[str]:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from gradecheck.checks.verdict import Word
+from gradecheck.built import exceptions
 from gradecheck.ground.surfaces import distance
 from gradecheck.intake.shared import Refusal, length_in, said
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.quantities import ZERO
 from gradecheck.plan.problems import suggestion
-from gradecheck.state import State, Surface
+from gradecheck.state import State
 
 
 def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
@@ -47,21 +47,6 @@ def day_described(weather: str, crew: str) -> DayDescribed:
     return DayDescribed(
         said(weather, "Say what the weather was, for example “dry, 12 C”."), said(crew, "Say who was there.")
     )
-
-
-def exceptions(state: State, area: str, stage: str) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
-    """Of a stage: points that are not on grade, points nobody read, and points whose reading is in doubt."""
-    out, unread, doubtful = [], [], []
-    for point in state.plan.areas[area].points:
-        surface = Surface(area, point.name, stage)
-        shot, verdict = state.latest(surface), state.verdict(surface)
-        if shot is None:
-            unread.append(point.name)
-        elif state.in_doubt(shot) or verdict is None:
-            doubtful.append(point.name)
-        elif verdict.word is not Word.ON_GRADE:
-            out.append(point.name)
-    return tuple(out), tuple(unread), tuple(doubtful)
 
 
 def signed_off(state: State, area: str, stage: str, accept: Sequence[str], remark: str = "") -> SignedOff:

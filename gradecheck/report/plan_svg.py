@@ -14,7 +14,7 @@ from xml.sax.saxutils import escape
 
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.report.drawing import clipped, metres, scale_bar, visible, width
-from gradecheck.report.plan_view import FEET, Fall, plan_falls
+from gradecheck.report.plan_view import FEET, UNIT_WORDS, Fall, plan_falls
 from gradecheck.report.rows import shown
 
 SIZES = (760, 1100, 1600, 2300, 3300, 4700, 6700)
@@ -162,7 +162,9 @@ def _written(x: float, y: float, text: str, *, end: str = "start", size: int = T
     more = f' font-size="{size}"' if size != TEXT else ""
     more += ' font-weight="bold"' if bold else ""
     more += f' text-anchor="{end}"' if end != "start" else ""
-    return f'<text x="{_n(x)}" y="{_n(y)}"{more}>{_text(text)}</text>'
+    # A white edge under the letters keeps them apart from lines they cross.
+    edge = ' stroke="white" stroke-width="3" paint-order="stroke"'
+    return f'<text x="{_n(x)}" y="{_n(y)}"{more}{edge}>{_text(text)}</text>'
 
 
 def _path(dots: Iterable[tuple[float, float]]) -> str:
@@ -212,26 +214,26 @@ def _marks(plan: Plan, sheet: _Page) -> Iterator[str]:
 def _point(label: _Label, box: Box, end: str) -> Iterator[str]:
     x, y = label.dot
     told = " ".join((*label.texts, *((label.point.what,) if label.point.what else ())))
-    yield f'<circle class="point" cx="{_n(x)}" cy="{_n(y)}" r="{_DOT}"><title>{_text(told)}</title></circle>'
+    dot = f'<circle class="point" cx="{_n(x)}" cy="{_n(y)}" r="{_DOT}" stroke="white">'
+    yield f"{dot}<title>{_text(told)}</title></circle>"
     at = box[0] if end == "start" else box[2]
     yield _written(at, box[1] + TEXT, label.texts[0], end=end, bold=True)
     yield _written(at, box[1] + 2 * TEXT + 1, label.texts[1], end=end)
 
 
 def _fall(fall: Fall, sheet: _Page, taken: _Taken) -> Iterator[str]:
-    """An arrow down the fall with its percent beside it, where it lies on nothing else."""
-    long = 34.0
+    """An arrow down the fall with its percent beside it, where it lies on nothing else.
+
+    One with a percent may stand a little aside; a step's stays where it is, short where there is little room.
+    """
     right, down = fall.way[0], -fall.way[1]
     words = width(fall.percent) * _LETTER
     middle = sheet.dot(*fall.at)
-    for x, y in _near(middle):
+    tries = [(at, 34.0) for at in _near(middle)] if fall.percent else [(middle, 34.0), (middle, 16.0), (middle, 11.0)]
+    for (x, y), long in tries:
         tip, tail = (x + right * long / 2, y + down * long / 2), (x - right * long / 2, y - down * long / 2)
-        shaft = (
-            min(tip[0], tail[0]) - 3,
-            min(tip[1], tail[1]) - 3,
-            max(tip[0], tail[0]) + 3,
-            max(tip[1], tail[1]) + 3,
-        )
+        xs, ys = sorted((tip[0], tail[0])), sorted((tip[1], tail[1]))
+        shaft = (xs[0] - 3, ys[0], xs[1] + 3, ys[1])
         told = (shaft[2] + 2, y - TEXT / 2, shaft[2] + 2 + words, y + TEXT / 2 + 1)
         if taken.free(shaft) and (not fall.percent or taken.free(told)):
             break
@@ -264,7 +266,7 @@ def _heading(plan: Plan, areas: Sequence[Area]) -> str:
 def _title(plan: Plan, areas: Sequence[Area], sheet: _Page) -> Iterator[str]:
     yield _written(16, 26, _heading(plan, areas), size=16, bold=True)
     what = f"{areas[0].what}; " if len(areas) == 1 and areas[0].what else ""
-    yield _written(16, 43, f"{what}finish elevations in {plan.notation.units.value}, falls in percent")
+    yield _written(16, 43, f"{what}finish elevations in {UNIT_WORDS[plan.notation.units]}, falls in percent")
     zeros = [f"{area.name} is counted from {area.datum}" for area in areas if area.datum]
     if zeros:
         yield _written(16, 58, "; ".join(zeros))

@@ -60,6 +60,14 @@ MOST_SPOTS = 400
 """More spots than this are thinned out: the arrows of a larger grid could not be told apart."""
 _SMALLEST = 0.02
 """Share of the ground below which a piece is a sliver between two others."""
+UNIT_WORDS = {
+    Units.IN: "inches",
+    Units.FT_IN: "feet and inches",
+    Units.FT: "feet",
+    Units.MM: "millimetres",
+    Units.CM: "centimetres",
+    Units.M: "metres",
+}
 FEET = (Units.IN, Units.FT_IN, Units.FT)
 _MARGIN = (2, 0)
 _WORDS = {

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 
+from gradecheck.built import exceptions
 from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict, Word
-from gradecheck.intake.evening import exceptions
 from gradecheck.journal.facts import Reading, SignedOff, Void
 from gradecheck.journal.store import Line
 from gradecheck.plan.model import Area

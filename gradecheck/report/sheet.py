@@ -11,7 +11,7 @@ from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.targets import JOB_ZERO, target
 from gradecheck.report.drawing import cut, visible, width
-from gradecheck.report.plan_view import bare_plan_view
+from gradecheck.report.plan_view import UNIT_WORDS, bare_plan_view
 from gradecheck.report.rows import shown
 
 _SHORTEST = 10
@@ -21,7 +21,7 @@ _SHORTEST = 10
 def sheet_lines(plan: Plan, areas: Sequence[Area], columns: int, rows: int, *, braille: bool = True) -> Iterator[str]:
     """The sheet of these areas, each drawing in so many columns and rows; tables grow wider where figures must."""
     yield visible(f"{plan.job}: grade plan")
-    yield f"Elevations in {plan.notation.units.value}; ~ before one that was rounded to the rod's marks."
+    yield f"Elevations in {UNIT_WORDS[plan.notation.units]}; ~ before one that was rounded to the rod's marks."
     for area in areas:
         yield ""
         what = f": {area.what}" if area.what else ""

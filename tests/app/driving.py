@@ -241,6 +241,8 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "instrument": ("ctrl+g",),
     "doubt": ("escape", "ctrl+n"),  # the app asks for a new set-up first
     "log": ("f6",),
+    "day": ("f9",),
+    "plan": ("ctrl+y",),
     "keys": ("f1",),
 }
 """Every screen, and the keys that lead there from the screen the app starts with."""

@@ -10,10 +10,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from types import ModuleType
 
-from tests.faults import bit_flips, clocks, disk_faults, kills, model, power_cuts, writers
+from tests.faults import bit_flips, clocks, disk_faults, full_disk, kills, model, power_cuts, writers
 from tests.faults.figures import Figures, table
 
-HARNESSES = (power_cuts, disk_faults, bit_flips, model, writers, clocks, kills)
+HARNESSES = (power_cuts, disk_faults, bit_flips, model, writers, clocks, full_disk, kills)
 SEED = 1
 
 

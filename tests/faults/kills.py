@@ -56,7 +56,7 @@ def kill(folder: Path, kills: int, seed: int, *, too_early: bool = False) -> Fig
 
 def killed(site: Site, kept: int, draw: random.Random, *, starting: bool, too_early: bool = False) -> set[str]:
     """Starts the program, keys readings from that point on, and kills it; the points that its screen called saved."""
-    with Terminal(_command(too_early, "open", str(site.folder))) as terminal:
+    with Terminal(command("open", str(site.folder), too_early=too_early)) as terminal:
         if starting:
             time.sleep(draw.uniform(0, LATEST))  # chooses a moment of the start; nothing is measured
             terminal.kill()
@@ -95,7 +95,8 @@ def _look(site: Site, called: set[str], counts: Counter[str]) -> tuple[int, str]
     return len(points), f"lost {sorted(lost)}, doubled {doubled}" if lost or doubled else ""
 
 
-def _command(too_early: bool, *arguments: str) -> Sequence[str]:
+def command(*arguments: str, too_early: bool = False) -> Sequence[str]:
+    """The program, or the one that says saved too early."""
     if too_early:
         return [sys.executable, "-m", "tests.faults.too_early", *arguments]
     return gradecheck_command(*arguments)

@@ -14,8 +14,8 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.built import exceptions
 from gradecheck.intake import Refusal
-from gradecheck.intake.evening import exceptions
 from gradecheck.journal.file import JournalError
 from gradecheck.report.review import Chosen, StageRow, local_day, stage_rows, still_open, trend_lines
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from gradecheck.app.widgets.line import Line
 from gradecheck.report.rows import Answer
 
-HALF = 16
+HALF = 12
 """Cells on each side of the middle; the limits stand half way, so as much again is shown beyond them."""
 
 

@@ -1,0 +1,111 @@
+"""One day out of the journal, for the day sheet: its entries in words, and which entry stands in which place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from gradecheck.journal.facts import Entry, Fact, Void
+from gradecheck.journal.store import Line
+from gradecheck.measure.quantities import Length
+from gradecheck.report.log import LogRow, log_row
+from gradecheck.report.review import local_day
+from gradecheck.state import State
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A length as it is printed, and the length itself for other programs; None where there is nothing to print."""
+
+    text: str = ""
+    length: Length | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """Something recorded, in words, with the number of its entry, when it was and whose it is.
+
+    `when` is the time; the date stands before it where it was another day.
+    """
+
+    seq: int
+    when: str
+    by: str
+    kind: str
+    what: str
+    why: str = ""
+
+
+class DayBook:
+    """The whole journal's lines, seen from one day by the clock on site. Asking changes nothing."""
+
+    def __init__(self, state: State, lines: Sequence[Line], day: date) -> None:
+        self.state = state
+        self.lines = lines
+        self.day = day.isoformat()
+        self.of_day = [line for line in lines if day_of(line.entry) == self.day]
+        self._by_id = {line.entry.id: line for line in lines}
+        self._standing = {(line.first or line.entry).id: line.entry.seq for line in lines if line.replaced_by is None}
+
+    def entry(self, entry_id: str) -> Entry | None:
+        """The entry with that id."""
+        line = self._by_id.get(entry_id)
+        return line.entry if line else None
+
+    def standing(self, place: str) -> int:
+        """The number of the entry that stands now in the place of the entry with that id."""
+        return self._standing.get(place, 0)
+
+    def counting(self, kind: type[Fact] | tuple[type[Fact], ...]) -> Iterator[Line]:
+        """The lines of those kinds that count and whose place is on the day, put right later or not."""
+        for line in self.lines:
+            if line.replaced_by is None and isinstance(line.entry.fact, kind) and self.is_of(line.first or line.entry):
+                yield line
+
+    def is_of(self, entry: Entry) -> bool:
+        """Whether the entry was made on the day."""
+        return day_of(entry) == self.day
+
+    def noted(self, kind: type[Fact] | tuple[type[Fact], ...]) -> tuple[Noted, ...]:
+        """What counts of those kinds, as the log tells it."""
+        return tuple(self.as_noted(line) for line in self.counting(kind))
+
+    def as_noted(self, line: Line, why: str = "") -> Noted:
+        """One line as the log tells it."""
+        row = log_row(self.state, line)
+        told = ", ".join(part for part in (row.subject, row.typed, row.then) if part)
+        return Noted(row.seq, self._when(row), row.by, row.done, told, why)
+
+    def struck_or_put_right(self) -> tuple[Noted, ...]:
+        """What was struck or put right on the day, and what of the day was later; each with the reason given."""
+        found = []
+        for line in self.lines:
+            before = self.entry(line.entry.replaces) if line.entry.replaces is not None else None
+            if before is None or not (self.is_of(line.entry) or self.is_of(line.first or before)):
+                continue
+            old, new = log_row(self.state, self._by_id[before.id]), log_row(self.state, line)
+            was = ", ".join(part for part in (f"no. {old.seq} {old.done} {old.subject}".rstrip(), old.typed, old.then)
+                            if part)  # fmt: skip
+            fact = line.entry.fact
+            if isinstance(fact, Void):
+                kind, why = "struck", fact.why
+            else:
+                kind, why = "put right", ", ".join(part for part in ("now reads", new.typed, new.then) if part)
+            found.append(Noted(new.seq, self._when(new), new.by, kind, was, why))
+        return tuple(found)
+
+    def people(self) -> tuple[str, ...]:
+        """Who recorded on the day, and how many entries each."""
+        counts: dict[str, int] = {}
+        for line in self.of_day:
+            counts[line.entry.by] = counts.get(line.entry.by, 0) + 1
+        return tuple(f"{by} ({count} {'entry' if count == 1 else 'entries'})" for by, count in counts.items())
+
+    def _when(self, row: LogRow) -> str:
+        return row.time if row.day == self.day else f"{row.day} {row.time}"
+
+
+def day_of(entry: Entry) -> str:
+    """The day of an entry by the clock on site, as ``2026-05-12``."""
+    return local_day(entry.at, entry.offset)

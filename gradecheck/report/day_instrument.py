@@ -1,0 +1,189 @@
+"""The instrument's day for the day sheet: set-ups with their marks and how they agree, rechecks, circuits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gradecheck.journal.facts import InstrumentSet, InstrumentTested, MarkGiven, MarkMade, Reading, Rechecked
+from gradecheck.measure.printed import show_exact
+from gradecheck.measure.quantities import Slope
+from gradecheck.plan.model import Instrument
+from gradecheck.report.circuits import closing_lines
+from gradecheck.report.day_book import DayBook, Figure, Noted
+from gradecheck.report.instrument import (
+    AgreementRow,
+    agreement_line,
+    agreement_rows,
+    chain_line,
+    set_up_line,
+    shown_off,
+)
+from gradecheck.report.log import log_row
+from gradecheck.state import State
+from gradecheck.survey.circuit import SharedBy
+from gradecheck.survey.field_circuits import closings
+from gradecheck.survey.instrument_tests import arc_seconds
+from gradecheck.survey.level_book import Look
+
+
+@dataclass(frozen=True, slots=True)
+class SetUpSheet:
+    """One set-up: where it stood on, the elevation it gives, how its marks agree, how many readings leaned on it."""
+
+    seq: int
+    when: str
+    by: str
+    stands: str
+    marks: tuple[AgreementRow, ...]
+    agreement: str
+    readings: int
+    disturbed: str
+
+
+@dataclass(frozen=True, slots=True)
+class Recheck:
+    """Another look at a mark: what it was off by then and is now, and how that was and is judged."""
+
+    seq: int
+    time: str
+    by: str
+    setup: int
+    mark: str
+    rod: Figure
+    off: Figure
+    then: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentSheet:
+    """What the instrument is good for, what it read on, where it stood, and how well that closes."""
+
+    good_for: str
+    rods: tuple[str, ...]
+    tests: tuple[Noted, ...]
+    set_ups: tuple[SetUpSheet, ...]
+    rechecks: tuple[Recheck, ...]
+    marks: tuple[Noted, ...]
+    circuits: tuple[str, ...]
+
+
+def instrument_sheet(book: DayBook) -> InstrumentSheet:
+    """The instrument's day: set-ups made then or read from then, and all circuits of the job so far."""
+    state = book.state
+    counts: dict[str, int] = {}
+    for line in book.counting(Reading):
+        if isinstance(line.entry.fact, Reading):
+            counts[line.entry.fact.setup] = counts.get(line.entry.fact.setup, 0) + 1
+    made = {(line.first or line.entry).id for line in book.counting(InstrumentSet)}
+    used = [stood for stood in state.book.set_ups() if stood.id in made or counts.get(stood.id)]
+    plan = state.plan
+    rods = dict.fromkeys(stood.rod for stood in used)
+    return InstrumentSheet(
+        good_for=_good_for(plan.instrument, state) if plan.instrument else "the plan does not say",
+        rods=tuple(_rod(state, name) for name in rods),
+        tests=tuple(_test(book, each) for each in book.noted(InstrumentTested)),
+        set_ups=tuple(_set_up(book, stood.id, counts.get(stood.id, 0)) for stood in used),
+        rechecks=_rechecks(book),
+        marks=(*_marks(book), *book.noted(MarkGiven)),
+        circuits=tuple(_circuits(state)),
+    )
+
+
+def _good_for(instrument: Instrument, state: State) -> str:
+    units = state.plan.notation.units
+    parts = [f"beam within {_seconds(instrument.beam)}"]
+    if instrument.receiver:
+        parts.append(f"receiver within {show_exact(instrument.receiver, units, unit=True)}")
+    parts.append(f"longest shot {show_exact(instrument.longest_shot, units, unit=True)}")
+    if instrument.adjust_beyond is not None:
+        parts.append(f"adjusted beyond {_seconds(instrument.adjust_beyond)}")
+    return ", ".join(parts)
+
+
+def _seconds(slope: Slope) -> str:
+    return f"{arc_seconds(slope):.3g} arcsec"
+
+
+def _rod(state: State, name: str) -> str:
+    rod = state.plan.rods.get(name)
+    if rod is None:
+        return f"{name} (not in the plan now)"
+    marks = show_exact(rod.notation.graduation, rod.notation.units, unit=True)
+    figures = "figures run with the ground" if rod.kind == "direct" else "figures grow upward"
+    return f"{name} ({figures}, marks every {marks})"
+
+
+def _test(book: DayBook, noted: Noted) -> Noted:
+    fact = next((line.entry.fact for line in book.of_day if line.entry.seq == noted.seq), None)
+    if not isinstance(fact, InstrumentTested):
+        return noted
+    what = f"{noted.what}: {' '.join(fact.figures)}; slope error {_seconds(fact.slope_error)}"
+    return Noted(noted.seq, noted.when, noted.by, noted.kind, what)
+
+
+def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
+    state = book.state
+    stood, at = state.setups[setup], state.book.stood(setup)
+    assert at is not None
+    line = next(line for line in book.lines if line.entry.seq == book.standing(setup))
+    noted, failed = book.as_noted(line), state.doubt.failed(setup)
+    return SetUpSheet(
+        seq=noted.seq,
+        when=noted.when,
+        by=noted.by,
+        stands=set_up_line(state, stood),
+        marks=tuple(agreement_rows(state, at)),
+        agreement=agreement_line(state, at),
+        readings=readings,
+        disturbed=f"FOUND DISTURBED by the recheck no. {book.standing(failed.id)}" if failed else "",
+    )
+
+
+def _rechecks(book: DayBook) -> tuple[Recheck, ...]:
+    found = []
+    for line in book.counting(Rechecked):
+        fact = line.entry.fact
+        assert isinstance(fact, Rechecked)
+        first, row = line.first or line.entry, log_row(book.state, line)
+        state = book.state
+        look = Look(first.seq, first.id, fact.setup, fact.mark, fact.rod)
+        off, stood = state.doubt.misclosure(look), state.setups.get(fact.setup)
+        rod = state.book.rod(stood.fact.rod) if stood else state.plan.rod
+        found.append(
+            Recheck(
+                seq=row.seq,
+                time=row.time,
+                by=row.by,
+                setup=book.standing(stood.id) if stood else 0,
+                mark=fact.mark,
+                rod=Figure(show_exact(fact.rod, rod.notation.units, unit=True), fact.rod),
+                off=Figure(shown_off(off, state.plan.rechecks.allowed, state.plan.notation), off)
+                if off is not None
+                else Figure("not known now"),
+                then=row.then,
+                now="" if off is None else "good" if state.doubt.is_good(look) else "FAILED",
+            )
+        )
+    return tuple(found)
+
+
+def _marks(book: DayBook) -> tuple[Noted, ...]:
+    """The marks made that day, each with the sum its elevation was carried by."""
+    found = []
+    for line in book.counting(MarkMade):
+        fact = line.entry.fact
+        assert isinstance(fact, MarkMade)
+        noted = book.as_noted(line)
+        found.append(Noted(noted.seq, noted.when, noted.by, "mark", chain_line(book.state, fact.mark), fact.what))
+    return tuple(found)
+
+
+def _circuits(state: State) -> list[str]:
+    lines = []
+    for closing in closings(state.book):
+        try:
+            lines += closing_lines(state, closing, state.plan.allowance, SharedBy.SETUPS)
+        except ValueError as wrong:  # a rule by distance, where the plan does not say how far marks lie apart
+            lines.append(f"{' - '.join(closing.marks)}: {wrong}")
+    return lines

@@ -1,0 +1,215 @@
+"""The readings of a day for the day sheet: a table per area and stage, and what was checked of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from gradecheck.as_built import check_area, over_dug, topmost_stage
+from gradecheck.journal.facts import Gauged, Reading, ToleranceChanged
+from gradecheck.journal.store import Line
+from gradecheck.measure.printed import show
+from gradecheck.measure.quantities import Elevation
+from gradecheck.plan.model import Area
+from gradecheck.report.checks import Told, told_area, told_over_dig
+from gradecheck.report.day_book import DayBook, Figure, Noted, day_of
+from gradecheck.report.log import log_row
+from gradecheck.report.review import signed_text
+from gradecheck.report.rows import shown
+from gradecheck.state import Shot, State, Surface
+
+
+@dataclass(frozen=True, slots=True)
+class DayReading:
+    """One reading that counts: `seq` is the entry it can be traced to, `setup` that of its set-up (0: struck).
+
+    `then` is how it was judged when it was taken, `now` how it is today.
+    """
+
+    seq: int
+    time: str
+    by: str
+    point: str
+    what: str
+    setup: int
+    wanted: Figure
+    rod: Figure
+    found: Figure
+    off: Figure
+    then: str
+    now: str
+    doubt: bool
+    remark: str
+
+
+@dataclass(frozen=True, slots=True)
+class StageSheet:
+    """One stage of an area: what is allowed, its readings along the route, what was checked, who signed.
+
+    `unread` are points nobody read yet; `earlier` those last read on another day, each with its entry, which the
+    checks lean on as well.
+    """
+
+    stage: str
+    allowed: str
+    points: int
+    readings: tuple[DayReading, ...]
+    unread: tuple[str, ...]
+    earlier: tuple[str, ...]
+    checks: tuple[Told, ...]
+    signed: str
+
+
+@dataclass(frozen=True, slots=True)
+class AreaSheet:
+    """One area in which something was measured that day."""
+
+    name: str
+    what: str
+    stages: tuple[StageSheet, ...]
+    gauged: tuple[Noted, ...]
+    over_dig: Told | None
+
+
+def area_sheets(book: DayBook) -> tuple[AreaSheet, ...]:
+    """Every area in which something was measured that day, in the plan's order; those it lost since come last."""
+    read: dict[tuple[str, str], list[tuple[Reading, Line]]] = {}
+    for line in book.counting(Reading):
+        if isinstance(line.entry.fact, Reading):
+            fact = line.entry.fact
+            read.setdefault((fact.area, fact.stage), []).append((fact, line))
+    gauged: dict[str, list[Noted]] = {}
+    for line in book.counting(Gauged):
+        if isinstance(line.entry.fact, Gauged):
+            gauged.setdefault(line.entry.fact.area, []).append(book.as_noted(line))
+    names = dict.fromkeys((*book.state.plan.areas, *(name for name, _ in read), *gauged))
+    measured = {name for name, _ in read} | gauged.keys()
+    return tuple(
+        _area(book, name, {stage: rows for (area, stage), rows in read.items() if area == name}, gauged.get(name, []))
+        for name in names
+        if name in measured
+    )
+
+
+def _area(
+    book: DayBook, name: str, read: dict[str, list[tuple[Reading, Line]]], gauged: list[Noted]
+) -> AreaSheet:
+    state = book.state
+    area = state.plan.areas.get(name)
+    if area is None:
+        stages = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items())
+        return AreaSheet(name, "not in the plan now", stages, tuple(gauged), None)
+    order = [stage for stage in area.stages if stage in read] or [topmost_stage(state, area)] * bool(gauged)
+    stages = tuple(_stage(book, area, stage, read.get(stage, []), top=stage == order[-1]) for stage in order)
+    lost = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items() if stage not in area.stages)
+    dug = over_dug(state, name)
+    told = told_over_dig(dug, state.plan.notation) if dug else None
+    return AreaSheet(name, area.what, (*stages, *lost), tuple(gauged), told)
+
+
+def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, Line]], *, top: bool) -> StageSheet:
+    state = book.state
+    checks = told_area(check_area(state, area.name, stage), state.plan.notation)
+    # Steps measured with a gauge belong to no stage; they are told once, at the topmost.
+    checks = [told for told in checks if top or told.section != "gauged"]
+    unread, earlier = _elsewhere(book, area, stage)
+    last = len(area.points)
+    along = sorted(read, key=lambda each: (area.place.get(each[0].point, last), each[1].entry.seq))
+    return StageSheet(
+        stage=stage,
+        allowed=_allowed(book, area, stage),
+        points=len(area.points),
+        readings=tuple(_reading(book, fact, line) for fact, line in along),
+        unread=unread,
+        earlier=earlier,
+        checks=tuple(checks),
+        signed=signed_text(state, area.name, stage),
+    )
+
+
+def _lost_stage(book: DayBook, stage: str, read: list[tuple[Reading, Line]]) -> StageSheet:
+    readings = tuple(_reading(book, fact, line) for fact, line in read)
+    return StageSheet(stage, "not in the plan now", 0, readings, (), (), (), "")
+
+
+def _elsewhere(book: DayBook, area: Area, stage: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The points nobody read at that stage, and those last read on another day with their entries."""
+    unread, earlier = [], []
+    for point in area.points:
+        shot = book.state.latest(Surface(area.name, point.name, stage))
+        if shot is None:
+            unread.append(point.name)
+        elif (first := book.entry(shot.id)) is not None and not book.is_of(first):
+            earlier.append(f"{point.name} no. {book.standing(shot.id)} ({day_of(first)})")
+    return tuple(unread), tuple(earlier)
+
+
+def _allowed(book: DayBook, area: Area, stage: str) -> str:
+    """What the stage may be off, both ways, and who says so."""
+    notation, tolerance = book.state.plan.notation, area.tolerances.get(stage)
+    if tolerance is None:
+        return ""
+    changed = 0
+    for line in book.lines:
+        fact = line.entry.fact
+        if line.replaced_by is None and isinstance(fact, ToleranceChanged):
+            changed = line.entry.seq if (fact.area, fact.stage) == (area.name, stage) else changed
+    source = f"changed on site, no. {changed}" if changed else "the plan"
+    return f"{shown(tolerance.high, notation)} high, {shown(tolerance.low, notation)} low ({source})"
+
+
+def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
+    """One reading in the place where it counts, judged then and now with the strings of the log."""
+    state, first = book.state, line.first or line.entry
+    notation, row = state.plan.notation, log_row(state, line)
+    surface = Surface(fact.area, fact.point, fact.stage)
+    shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, line.entry.by)
+    target, found, verdict = state.target(surface), state.found(shot, surface), state.judge(shot, surface)
+    area = state.plan.areas.get(fact.area)
+    stood = state.setups.get(fact.setup)
+    rod = state.book.rod(stood.fact.rod).notation if stood else notation
+    return DayReading(
+        seq=line.entry.seq,
+        time=row.time,
+        by=row.by,
+        point=fact.point,
+        what=area.point(fact.point).what if area is not None and fact.point in area.place else "",
+        setup=book.standing(stood.id) if stood else 0,
+        wanted=_elevation(state, target.wanted) if target else Figure("not in the plan" if area else ""),
+        rod=Figure(shown(fact.rod, rod), fact.rod),
+        found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure("no set-up"),
+        off=Figure(show(verdict.rounded(notation.graduation), notation, plus=True), verdict.difference)
+        if verdict
+        else Figure(),
+        then=row.then,
+        now=row.now.removeprefix("in doubt: "),
+        doubt=state.in_doubt(shot),
+        remark=_remark(book, fact, line, shot),
+    )
+
+
+def _elevation(state: State, elevation: Elevation) -> Figure:
+    height = state.shown(elevation)
+    return Figure(shown(height, state.plan.notation), height)
+
+
+def _remark(book: DayBook, fact: Reading, line: Line, shot: Shot) -> str:
+    """What else must be known of a reading: doubt, what stands in its place, what has moved since."""
+    state, parts = book.state, []
+    surface = Surface(fact.area, fact.point, fact.stage)
+    if state.in_doubt(shot):
+        parts.append("IN DOUBT")
+    elif state.answered[shot.id]:
+        parts.append("doubted, trusted")
+    if line.first is not None:
+        parts.append(f"puts no. {line.first.seq} right")
+    latest = state.latest(surface)
+    if latest is not None and latest.id != shot.id:
+        parts.append(f"read again, no. {book.standing(latest.id)}")
+    if fact.question:
+        parts.append("asked, kept")
+    target, found, notation = state.target(surface), state.found(shot, surface), state.plan.notation
+    if target is not None and target.wanted != fact.judged.wanted:
+        parts.append(f"then wanted {shown(state.shown(fact.judged.wanted), notation)}")
+    if found is not None and found != fact.judged.found:
+        parts.append(f"then found {show(state.shown(fact.judged.found), notation)}")
+    return "; ".join(parts)
