@@ -375,6 +375,40 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
         _lazily("evening", "day"),
         (_JOB, (("weather",), {"metavar": "WEATHER"}), (("crew",), {"metavar": "CREW"}), _BY, _JSON),
     ),
+    "daysheet": (
+        "the day sheet as a PDF, CSV of each area, JSON or ten lines of text",
+        _lazily("day_sheet", "daysheet"),
+        (
+            _JOB,
+            (("--day",), {"metavar": "YYYY-MM-DD", "help": "the last with entries where none is named"}),
+            (
+                ("-o", "--output"),
+                {
+                    "metavar": "FILE",
+                    "type": Path,
+                    "help": "ends in .pdf, .csv, .json or .txt; else ten lines are printed",
+                },
+            ),
+            (("--paper",), {"choices": ("letter", "a4"), "default": "letter"}),
+            _JSON,
+        ),
+    ),
+    "rehearse": (
+        "a crew's days made up from a seed, in a journal of their own",
+        _lazily("rehearse", "rehearse"),
+        (
+            _JOB,
+            (
+                ("-o", "--output"),
+                {"metavar": "FOLDER", "type": Path, "required": True, "help": "a new folder for the rehearsal"},
+            ),
+            (("--seed",), {"metavar": "N", "type": int, "default": 1, "help": "the same seed, the same days"}),
+            (("--readings",), {"metavar": "N", "type": int, "default": 150, "help": "about so many in all"}),
+            (("--days",), {"metavar": "D", "type": int, "default": 1, "help": "working days, one after the other"}),
+            (("--day",), {"metavar": "YYYY-MM-DD", "help": "the last of them, today where none is given"}),
+            _JSON,
+        ),
+    ),
     "verify": ("whether the journal is as it was written", _lazily("records", "verify"), (_JOB, _JSON)),
     "rescue": (
         "a new journal from what a damaged one still holds",

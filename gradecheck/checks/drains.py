@@ -16,13 +16,13 @@ AT_A_WALL = millimetres(600)
 
 def drain_limits(plan: Plan, area: Area) -> Limits:
     """The area's limits, with what its `drains:` asks put over them."""
-    asked = {}
+    limits = plan.limits(area)
     if area.drains and area.drains.at_least is not None:
-        asked = {"fall at least": area.drains.at_least.ratio, "fall wanted": area.drains.at_least.ratio}
-    elif area.use == "pool deck":
-        least = plan.limits(area)["pool deck fall at least"].value
-        asked = {"fall at least": least, "fall wanted": least}
-    return plan.limits(area).with_rules(asked)
+        asked = area.drains.at_least.ratio
+        return limits.with_rules({"fall at least": asked, "fall wanted": asked})
+    if area.use == "pool deck":
+        return limits.lending("pool deck fall at least", "fall at least", "fall wanted")
+    return limits
 
 
 def drain_most(plan: Plan, area: Area) -> Limit | None:

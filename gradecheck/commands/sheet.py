@@ -40,7 +40,8 @@ def sheet(options: argparse.Namespace) -> int:
         write_whole(path, text)
     for area in areas if options.csv or options.geojson else ():
         if zero_of(plan, area) is None:
-            told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out."
+            told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
+            told += ", and with them points without a place." if any(not each.at for each in area.points) else "."
             print(printable(told), file=sys.stderr)
     written = [str(path) for path, _ in files]
     if options.json:

@@ -13,6 +13,8 @@ from gradecheck.plan.targets import target
 
 BASE_RULE = {"driveway": "base at least on a driveway", "street": "base at least on a street"}
 """By use of the area; everything else is walked on."""
+_DEEP = {"protect dig deeper than": "depth of the dig", "way out of dig deeper than": "way out of the dig"}
+"""What is said past each depth, the greater first: who protects a trench thinks of the way out too."""
 
 
 def layer_findings(plan: Plan) -> Iterator[Finding]:
@@ -70,11 +72,11 @@ def _dig(plan: Plan, area: Area, build_up: BuildUp, limits: Limits) -> Iterator[
         lowest = min(area.points, key=lambda point: point.finish)
         deepest = area.ground.above(target(area, lowest, SUBGRADE).wanted)
         where = (lowest.name,)
-    for name in ("protect dig deeper than", "way out of dig deeper than"):
+    for name, what in _DEEP.items():
         limit = limits[name]
         # The rules speak of five and four feet and deeper: at the limit it is needed already.
         if deepest >= limit.length:
-            yield Finding(Severity.FAULT, area.name, "depth of the dig", where, deepest.metres, limit, area.line)
+            yield Finding(Severity.FAULT, area.name, what, where, deepest.metres, limit, area.line)
             return
 
 

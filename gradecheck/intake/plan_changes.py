@@ -34,7 +34,7 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
         raise Refusal(fault)
     if hidden_in(name) is not None:
         raise Refusal("A character in this name can't be seen; type it anew.")
-    what = " ".join(what.split())
+    what = one_form(" ".join(what.split()))
     if len(what) > LONGEST_TEXT or hidden_in(what) is not None:
         raise Refusal(f"That can't stand in a plan; say what it is in {LONGEST_TEXT} plain characters.")
     taken = {*state.plan.names, *(mark.casefold() for mark in state.book.marks())}
@@ -115,7 +115,9 @@ def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
     """The point or mark to count from, and its elevation from the area's zero."""
     name = state.plan.names.get(typed.casefold(), typed)
     home = state.plan.area_of.get(name)
-    if home is not None and state.plan.areas[home].datum == area.datum:
+    if home is not None:
+        if state.plan.areas[home].datum != area.datum:
+            raise Refusal(f"{name} is counted from another zero; start from a mark, or key a height.")
         return name, state.plan.areas[home].point(name).finish
     marks = {mark.casefold(): mark for mark in state.book.marks()}
     mark = marks.get(typed.casefold())

@@ -122,8 +122,11 @@ class Limits:
 
     metric: bool = False
     given: dict[str, Fraction] = field(default_factory=dict)
+    lent: dict[str, str] = field(default_factory=dict)
+    """Limits in whose place another holds, with its own number and source."""
 
     def __getitem__(self, name: str) -> Limit:
+        name = self.lent.get(name, name)
         rule = RULES[name]
         if name in self.given:
             return Limit(name, rule.kind, self.given[name], "the plan")
@@ -132,4 +135,8 @@ class Limits:
 
     def with_rules(self, given: Mapping[str, Fraction]) -> Limits:
         """The same with rules of an area put over them."""
-        return Limits(self.metric, {**self.given, **given}) if given else self
+        return Limits(self.metric, {**self.given, **given}, self.lent) if given else self
+
+    def lending(self, name: str, *places: str) -> Limits:
+        """The same with that limit in the place of others."""
+        return Limits(self.metric, self.given, {**self.lent, **dict.fromkeys(places, name)})

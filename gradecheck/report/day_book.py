@@ -60,7 +60,11 @@ class DayBook:
     def counting(self, kind: type[Fact] | tuple[type[Fact], ...]) -> Iterator[Line]:
         """The lines of those kinds that count and whose place is on the day, put right later or not."""
         for line in self.lines:
-            if line.replaced_by is None and isinstance(line.entry.fact, kind) and self.is_of(line.first or line.entry):
+            if (
+                line.replaced_by is None
+                and isinstance(line.entry.fact, kind)
+                and self.is_of(line.first or line.entry)
+            ):
                 yield line
 
     def is_of(self, entry: Entry) -> bool:

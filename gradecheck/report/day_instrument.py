@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gradecheck.journal.facts import InstrumentSet, InstrumentTested, MarkGiven, MarkMade, Reading, Rechecked
+from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Slope
 from gradecheck.plan.model import Instrument
@@ -95,7 +96,8 @@ def _good_for(instrument: Instrument, state: State) -> str:
     parts = [f"beam within {_seconds(instrument.beam)}"]
     if instrument.receiver:
         parts.append(f"receiver within {show_exact(instrument.receiver, units, unit=True)}")
-    parts.append(f"longest shot {show_exact(instrument.longest_shot, units, unit=True)}")
+    far = Units.FT if units in (Units.IN, Units.FT_IN, Units.FT) else Units.M  # as people speak of distances
+    parts.append(f"longest shot {show_exact(instrument.longest_shot, far, unit=True)}")
     if instrument.adjust_beyond is not None:
         parts.append(f"adjusted beyond {_seconds(instrument.adjust_beyond)}")
     return ", ".join(parts)

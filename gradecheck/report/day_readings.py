@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from gradecheck.as_built import check_area, over_dug, topmost_stage
 from gradecheck.journal.facts import Gauged, Reading, ToleranceChanged
 from gradecheck.journal.store import Line
-from gradecheck.measure.printed import show
+from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import Told, told_area, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted, day_of
+from gradecheck.report.day_map import AreaMap, area_map
 from gradecheck.report.log import log_row
 from gradecheck.report.review import signed_text
 from gradecheck.report.rows import shown
@@ -22,7 +23,7 @@ from gradecheck.state import Shot, State, Surface
 class DayReading:
     """One reading that counts: `seq` is the entry it can be traced to, `setup` that of its set-up (0: struck).
 
-    `then` is how it was judged when it was taken, `now` how it is today.
+    `then` is how it was judged when it was taken, `now` how it is today; `latest` is false for one read again.
     """
 
     seq: int
@@ -38,6 +39,7 @@ class DayReading:
     then: str
     now: str
     doubt: bool
+    latest: bool
     remark: str
 
 
@@ -61,13 +63,14 @@ class StageSheet:
 
 @dataclass(frozen=True, slots=True)
 class AreaSheet:
-    """One area in which something was measured that day."""
+    """One area in which something was measured that day; `map` shows its topmost stage read then."""
 
     name: str
     what: str
     stages: tuple[StageSheet, ...]
     gauged: tuple[Noted, ...]
     over_dig: Told | None
+    map: AreaMap | None = None
 
 
 def area_sheets(book: DayBook) -> tuple[AreaSheet, ...]:
@@ -90,9 +93,7 @@ def area_sheets(book: DayBook) -> tuple[AreaSheet, ...]:
     )
 
 
-def _area(
-    book: DayBook, name: str, read: dict[str, list[tuple[Reading, Line]]], gauged: list[Noted]
-) -> AreaSheet:
+def _area(book: DayBook, name: str, read: dict[str, list[tuple[Reading, Line]]], gauged: list[Noted]) -> AreaSheet:
     state = book.state
     area = state.plan.areas.get(name)
     if area is None:
@@ -103,7 +104,8 @@ def _area(
     lost = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items() if stage not in area.stages)
     dug = over_dug(state, name)
     told = told_over_dig(dug, state.plan.notation) if dug else None
-    return AreaSheet(name, area.what, (*stages, *lost), tuple(gauged), told)
+    drawn = area_map(state, area, order[-1]) if order else None
+    return AreaSheet(name, area.what, (*stages, *lost), tuple(gauged), told, drawn)
 
 
 def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, Line]], *, top: bool) -> StageSheet:
@@ -164,9 +166,11 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
     surface = Surface(fact.area, fact.point, fact.stage)
     shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, line.entry.by)
     target, found, verdict = state.target(surface), state.found(shot, surface), state.judge(shot, surface)
-    area = state.plan.areas.get(fact.area)
+    area, latest = state.plan.areas.get(fact.area), state.latest(surface)
+    planned = area is not None and fact.point in area.place and fact.stage in area.stages
     stood = state.setups.get(fact.setup)
     rod = state.book.rod(stood.fact.rod).notation if stood else notation
+    mark = "" if is_exact(fact.rod, rod) else "~"
     return DayReading(
         seq=line.entry.seq,
         time=row.time,
@@ -174,8 +178,8 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
         point=fact.point,
         what=area.point(fact.point).what if area is not None and fact.point in area.place else "",
         setup=book.standing(stood.id) if stood else 0,
-        wanted=_elevation(state, target.wanted) if target else Figure("not in the plan" if area else ""),
-        rod=Figure(shown(fact.rod, rod), fact.rod),
+        wanted=_elevation(state, target.wanted) if target else Figure("not tied" if planned else "not in the plan"),
+        rod=Figure(mark + show(fact.rod, rod, unit=rod.units is not notation.units), fact.rod),
         found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure("no set-up"),
         off=Figure(show(verdict.rounded(notation.graduation), notation, plus=True), verdict.difference)
         if verdict
@@ -183,6 +187,7 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
         then=row.then,
         now=row.now.removeprefix("in doubt: "),
         doubt=state.in_doubt(shot),
+        latest=latest is None or latest.id == shot.id,
         remark=_remark(book, fact, line, shot),
     )
 

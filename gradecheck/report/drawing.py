@@ -44,6 +44,8 @@ class Style(StrEnum):
 
 PLAIN_LINES = {Style.OUTLINE: ":", Style.HOLE: ",", Style.WALL: "#", Style.WANTED: "_", Style.BAND: "'"}
 """What lines are made of where there are no dots; all others of ``*``. None of them is the sign of a verdict."""
+_LARGEST_SCALE = 1e9
+"""Cells a metre; places nearer to one another than that are one."""
 _BRAILLE = 0x2800
 _BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """The bit of each dot, by row and column within a cell (Unicode, block Braille Patterns)."""
@@ -152,13 +154,14 @@ class Canvas:
         """
         xs, ys = zip(*places, strict=True) if (places := list(places)) else ((0.0,), (0.0,))
         across, down = self.dots
-        most_right = max(self.columns - 2 * margin[0], 1) * across - 1
-        most_down = max(self.rows - 2 * margin[1], 1) * down - 1
+        # Where there is but one dot, all must come to lie within it.
+        most_right = max(max(self.columns - 2 * margin[0], 1) * across - 1, 0.4)
+        most_down = max(max(self.rows - 2 * margin[1], 1) * down - 1, 0.4)
         wide, high = max(xs) - min(xs), max(ys) - min(ys)
         # In cells wide for each metre; a row counts for two of them.
         scales = [most_right / across / wide] if wide else []
         scales += [2 * most_down / down / high] if high else []
-        scale = min(scales, default=1.0) or 1.0
+        scale = min([*scales, _LARGEST_SCALE]) if scales else 1.0
         right, down_a_metre = scale * across, scale * down / 2
         start = margin[0] * across + floor((most_right - wide * right) / 2 + 0.5)
         return View(min(xs) - start / right, max(ys) + margin[1] * down / down_a_metre, right, down_a_metre)

@@ -41,6 +41,7 @@ SENTENCES = {
     "bedding thickness": "{where}: the bedding is {value}, the limit is {limit}; bring it within.",
     "dig past the edge": "{where}: the dig goes {value} past the edge, wanted is {limit}; set “past edge:”.",
     "depth of the dig": "{where}: the dig is {value} deep; from {limit} on trenches are protected by rule.",
+    "way out of the dig": "{where}: the dig is {value} deep; from {limit} on a trench has a ladder or ramp by rule.",
     "tighter than above": "{where}: the lower surface may be off {value}, the one above {limit}; is that meant?",
     "two routes": "{where}: the second route comes out {value} off; put one of them right.",
     "off the surface": "{where}: by its own sum and by the surface it differs by {value}; put one of them right.",

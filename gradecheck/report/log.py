@@ -76,7 +76,7 @@ class LogRow:
             return self.subject
         if self.kind == "void":
             return f"no. {self.about}: {self.subject.removeprefix(_STRIKES)}"
-        return f"{self.subject}, puts no. {self.about} right"
+        return f"puts {self.about} right: {self.subject}"
 
 
 _DONE = {"void": "struck", "mark given": "mark", "point added": "point", "signed off": "signed"}

@@ -39,7 +39,7 @@ class _Label:
         """Where its two lines may stand around the dot, and which end of them is there."""
         long, (x, y) = max(width(text) for text in self.texts) * _LETTER, self.dot
         high, off = 2 * TEXT + 2, _DOT + 2
-        for top in (y - high - 1, y + 2, y - high / 2):
+        for top in (y - high - 3, y + 3, y - high / 2):
             yield (x + off, top, x + off + long, top + high), "start"
             yield (x - off - long, top, x - off, top + high), "end"
 

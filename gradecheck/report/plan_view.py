@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from math import hypot
+from math import dist, hypot
 
 from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.ground.outline import Outline, signed_area
@@ -220,7 +220,7 @@ def _plan(canvas: Canvas, plan: Plan, area: Area, placed: Sequence[Sign], falls:
     if area.outline is not None:
         canvas.ring([view.dot(*metres(place)) for place in area.outline.ring], Style.OUTLINE)
         for hole in area.outline.holes:
-            canvas.ring([view.dot(*metres(place)) for place in hole], Style.HOLE, every=2)
+            canvas.ring([view.dot(*metres(place)) for place in hole], Style.HOLE, every=2 if canvas.braille else 1)
     for wall in plan.walls.values():
         for start, end in pairwise(wall):
             canvas.line(view.dot(*metres(start)), view.dot(*metres(end)), Style.WALL, thick=True)
@@ -310,7 +310,9 @@ def _scale(canvas: Canvas, part: Canvas, area: Area, placed: Sequence[Sign], uni
         return
     long, words = scale_bar(max(canvas.columns // 4, 2) / a_metre, feet=units in FEET)
     bar = "|" + "-" * max(round(long * a_metre) - 1, 0) + "|"
-    canvas.text((0, canvas.rows - 1), f"{bar} {words}   x right, y up", Style.NOTE)
+    told = f"{bar} {words}"
+    axes = f"{told}   x right, y up"
+    canvas.text((0, canvas.rows - 1), axes if width(axes) <= canvas.columns else told, Style.NOTE)
 
 
 def _key(used: set[Style], shown: Sequence[Sign], hidden: int, columns: int, braille: bool) -> tuple[str, ...]:
@@ -350,7 +352,7 @@ def plan_falls(area: Area) -> tuple[Fall, ...]:
     if surface is None:
         return falls_through(spots, area.outline)
     if surface.kind == "joined":
-        return _pieces(Triangles(surface.spots, surface.corners))
+        return _pieces(Triangles(surface.spots, surface.corners), area.outline)
     if surface.kind == "warped":
         return tuple(_quarters(surface))
     corners = area.outline.ring if area.outline else tuple(spot.at for spot in spots)
@@ -365,7 +367,7 @@ def falls_through(spots: Sequence[Spot], outline: Outline | None = None) -> tupl
     thinned = spots[:: -(-len(spots) // MOST_SPOTS) or 1]
     joined = triangulate(thinned, outline)
     if joined.corners:
-        return _pieces(joined)
+        return _pieces(joined, outline)
     found = (_fall(_middle((one.at, other.at)), _line(one, other)) for one, other in pairwise(spots))
     return tuple(fall for fall in found if fall is not None)
 
@@ -385,6 +387,10 @@ def _down(plane: Plane) -> tuple[float, float]:
     return float(plane.falls[0].ratio), float(plane.falls[1].ratio)
 
 
+def _place(at: tuple[float, float]) -> Place:
+    return Length(Fraction(at[0])), Length(Fraction(at[1]))
+
+
 def _middle(places: Sequence[Place]) -> tuple[float, float]:
     x = sum(float(place[0].metres) for place in places) / len(places)
     y = sum(float(place[1].metres) for place in places) / len(places)
@@ -398,13 +404,10 @@ def _sides(surface: Ground, corners: Sequence[Place], outline: Outline | None) -
         if not own:
             continue
         at = _middle(own)
-        if outline is not None and not outline.contains((Length(Fraction(at[0])), Length(Fraction(at[1])))):
-            # Of a hollow outline the middle may lie outside, or in a hole; half way to a corner may do.
-            halves = [((at[0] + x) / 2, (at[1] + y) / 2) for x, y in (_middle([place]) for place in own)]
-            inside = (
-                half for half in halves if outline.contains((Length(Fraction(half[0])), Length(Fraction(half[1]))))
-            )
-            at = next(inside, at)
+        if outline is not None and not outline.contains(_place(at)):
+            # Of a hollow outline the middle may lie outside, or in a hole; half way to a corner need not.
+            halves = [((at[0] + x) / 2, (at[1] + y) / 2) for x, y in map(metres, own)]
+            at = next((half for half in halves if outline.contains(_place(half))), at)
         if fall := _fall(at, _down(plane)):
             yield fall
 
@@ -430,7 +433,7 @@ def _quarters(surface: Ground) -> Iterator[Fall]:
             yield fall
 
 
-def _pieces(joined: Triangles) -> tuple[Fall, ...]:
+def _pieces(joined: Triangles, outline: Outline | None) -> tuple[Fall, ...]:
     """Neighbouring triangles that fall alike as one; slivers are left out."""
     downs = [_down(plane) for plane in joined.planes]
     middles = [_middle([joined.spots[corner].at for corner in corners]) for corners in joined.corners]
@@ -445,6 +448,10 @@ def _pieces(joined: Triangles) -> tuple[Fall, ...]:
             )
             for pairs in (middles, downs)
         )
+        if outline is not None and not outline.contains(_place(at)):
+            # Round a hole, or where the outline is hollow: then in the middle of the triangle next to it.
+            own = [middles[each] for each in piece if outline.contains(_place(middles[each]))]
+            at = min(own, key=lambda middle: dist(middle, at), default=at)
         if fall := _fall(at, down):
             found.append((size, fall))
     kept = [each for each in found if each[0] >= _SMALLEST * sum(sizes)] or found

@@ -18,7 +18,7 @@ from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Area, Plan, Point, Tolerance
 from gradecheck.plan.targets import target
 from gradecheck.report.drawing import Canvas, Drawing, Style, View, cut, visible, width
-from gradecheck.report.plan_view import SIGNS, signs
+from gradecheck.report.plan_view import CURRENT, SIGNS, signs
 from gradecheck.report.rows import point_row, shown
 from gradecheck.state import State, Surface
 
@@ -158,8 +158,9 @@ class _Section:
         across, down = self.canvas.dots
         alongs = [station.along.metres for station in self.placed if station.along is not None]
         long, tall = float(max(alongs) - min(alongs)), float((high - low).metres)
-        right = (max(self.canvas.columns - self.room - 2, 1) * across - 1) / long if long else 1.0
-        below = (self.canvas.rows * down - 1) / tall if tall else 1.0
+        # Where there is but one dot, all must come to lie within it.
+        right = max(max(self.canvas.columns - self.room - 2, 1) * across - 1, 0.4) / long if long else 1.0
+        below = max(self.canvas.rows * down - 1, 0.4) / tall if tall else 1.0
         top = high.metres if tall else high.metres + Fraction(self.canvas.rows * down, 2)
         return View(float(min(alongs)) - self.room * across / right, float(top), right, below)
 
@@ -175,9 +176,10 @@ class _Section:
             for start, end, style in lines:
                 every = (2 if style is Style.BAND else 1) * (2 if canvas.braille else 1)
                 canvas.line(self.dot(one, start), self.dot(other, end), style, every=every)
-        read = [(station, station.found) for station in self.placed if station.found is not None]
-        for (one, start), (other, end) in pairwise(read):
-            canvas.line(self.dot(one, start), self.dot(other, end), Style.FOUND)
+        for one, other in pairwise(self.placed):
+            # Between two points with an unread one between them nobody knows how the ground runs.
+            if one.found is not None and other.found is not None:
+                canvas.line(self.dot(one, one.found), self.dot(other, other.found), Style.FOUND)
         for row, words in zip((0, canvas.rows - 1), self.ends, strict=False):
             canvas.text((0, row), cut(words, self.room, ascii_only=not canvas.braille), Style.NOTE)
         self._points()
@@ -191,8 +193,11 @@ class _Section:
         for cell, station in cells.items():
             canvas.text(cell, SIGNS[station.style], station.style)
         for (column, row), station in cells.items():
-            style = Style.CURRENT if station.current else Style.NAME
-            canvas.name((column, row), (column, column), station.point, style, always=station.current)
+            style, start = Style.CURRENT if station.current else Style.NAME, column
+            if station.current:
+                start -= 1
+                canvas.text((start, row), CURRENT, style)
+            canvas.name((column, row), (start, column), station.point, style, always=station.current)
 
 
 def _limits(station: Station) -> tuple[Length, Length, Length]:
@@ -219,9 +224,11 @@ def _figures(along: Sequence[Station], notation: Notation, columns: int) -> tupl
                 SIGNS[station.style] if station.style is not Style.POINT else "",
             )
         )
-    wide = [max(width(row[column]) for row in rows) for column in range(len(rows[0]))]
-    most = max(columns - sum(wide[1:]) - 2 * sum(1 for each in wide[1:] if each), 4)
-    wide[0] = min(wide[0], most)
+    # A column without a figure says nothing; the name keeps five cells at least.
+    used = [any(row[column] for row in rows[1:]) for column in range(len(rows[0]))]
+    wide = [max(width(row[column]) for row in rows) if used[column] else 0 for column in range(len(rows[0]))]
+    most = max(columns - sum(each + 2 for each in wide[1:] if each), len("point"))
+    wide[0] = min(max(wide[0], len("point")), most)
     lines = []
     for row in rows:
         name = cut(row[0], wide[0])

@@ -21,7 +21,7 @@ _SHORTEST = 10
 def sheet_lines(plan: Plan, areas: Sequence[Area], columns: int, rows: int, *, braille: bool = True) -> Iterator[str]:
     """The sheet of these areas, each drawing in so many columns and rows; tables grow wider where figures must."""
     yield visible(f"{plan.job}: grade plan")
-    yield f"Elevations in {UNIT_WORDS[plan.notation.units]}; ~ before one that was rounded to the rod's marks."
+    yield f"Elevations in {UNIT_WORDS[plan.notation.units]}; ~: rounded to a rod's mark."
     for area in areas:
         yield ""
         what = f": {area.what}" if area.what else ""
@@ -91,13 +91,17 @@ def zero_of(plan: Plan, area: Area) -> Elevation | None:
 
 
 def listed(plan: Plan, areas: Sequence[Area]) -> list[Listed]:
-    """The points with their finish above the job's zero, left empty where the area's zero is not tied to it."""
+    """The points with their finish above the job's zero, left empty where the area's zero is not tied to it.
+
+    A point that then has neither an elevation nor a place says nothing and is left out.
+    """
     found = []
     for area in areas:
         zero = zero_of(plan, area)
         for point in area.points:
             finish = point.finish + zero.height if zero is not None else None
-            found.append(Listed(point.name, point.at, finish, point.what, point.line))
+            if finish is not None or point.at is not None:
+                found.append(Listed(point.name, point.at, finish, point.what, point.line))
     return found
 
 

@@ -263,11 +263,9 @@ async def test_a_backsight_is_put_right_in_the_set_up_it_went_into(app: GradeApp
         await press(pilot, "enter")
         assert recorded(job)[-1] == ("set-up", "PIN=52-1/2")
         await press(pilot, "up")
-        assert words(app) == (
-            "7 set-up on DOOR, PIN, site rod, DOOR=48 PIN=52 3/8, right: no. 8. F7 corrects, F8 strikes."
-        )
+        assert words(app) == ("7 set-up on DOOR, PIN, site rod, DOOR=48 PIN=52 3/8, right: no. 8.")
         await press(pilot, "down")
-        assert words(app).startswith("8 set-up on DOOR, PIN, site rod, puts no. 7 right, DOOR=48 PIN=52 1/2")
+        assert words(app).startswith("8 set-up puts 7 right: on DOOR, PIN, site rod, DOOR=48 PIN=52 1/2")
         # Asked for once more from the backsight, it is the set-up as it counts now.
         await press(pilot, "up", "up", "f7")
         assert words(app).startswith("Entry 8, set-up")
@@ -309,5 +307,7 @@ async def test_a_look_at_a_mark_is_struck_and_not_corrected(app: GradeApp, job: 
         assert "why it is struck" in shown(app)
         await press(pilot, "held on PIN", "enter")
         assert recorded(job)[-1] == ("void", "held on PIN")
+        await press(pilot, "f8")
+        assert words(app) == "Entry 5 struck entry 4; that stays so, key it again where it belongs."
         await press(pilot, "up")
         assert "struck: no. 5" in current(app)

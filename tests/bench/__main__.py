@@ -7,11 +7,11 @@ import os
 import tempfile
 from pathlib import Path
 
-from tests.bench import commands, disk, screens
+from tests.bench import commands, disk, plan, screens
 from tests.bench.measure import Measure, table
 
 
-def measure(folder: Path, *, rounds: int, enters: int = 12, together: int = 20) -> list[Measure]:
+def measure(folder: Path, *, rounds: int, enters: int = 12, together: int = 20, side: int = 100) -> list[Measure]:
     """All measurements, taken in that folder."""
     changes = screens.compiled(folder / "compiled")
     return [
@@ -19,6 +19,7 @@ def measure(folder: Path, *, rounds: int, enters: int = 12, together: int = 20) 
         *screens.measure(folder, changes, rounds, enters),
         *disk.measure(folder, rounds, together),
         screens.burst(folder, changes),
+        *plan.measure(rounds, side),
     ]
 
 

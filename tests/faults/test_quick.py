@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from types import ModuleType
 
 import pytest
 
-from tests.faults import bit_flips, clocks, disk_faults, kills, model, power_cuts, writers
+from tests.faults import bit_flips, clocks, disk_faults, full_disk, kills, model, power_cuts, writers
 from tests.faults.__main__ import HARNESSES, SEED, main, run
 from tests.faults.figures import Figures, table
 
@@ -35,6 +36,14 @@ def test_a_failing_disk_loses_nothing_called_saved_says_what_is_wrong_and_saves_
 ) -> None:
     rows = quick(disk_faults, tmp_path)
     assert all(row.counts["refused"] for row in rows if row.what != "delete EIO, all done")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only there can a running program's files be kept from growing")
+def test_on_a_full_disk_the_screen_says_not_saved_keeps_what_was_typed_and_saves_it_once_there_is_room(
+    tmp_path: Path,
+) -> None:
+    figures, _ = quick(full_disk, tmp_path)
+    assert figures.counts["refused"] > 0
 
 
 def test_a_flipped_bit_is_noticed_or_was_one_that_held_nothing(tmp_path: Path) -> None:

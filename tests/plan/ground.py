@@ -17,21 +17,22 @@ units: {units}
 benchmarks:
   DOOR: {{elevation: 0, at: [0, 0]}}
   PIN: {{elevation: -100}}
-tolerances: {{finish: 3, base: 6, bedding: 5, subgrade: 12}}
+tolerances: {{finish: 3}}
 """
 
 
-def job_with(area: str, *, units: str = "mm", top: str = "") -> str:
-    """An invented job with one area `yard`, whose entries are given, and what else stands at the top."""
-    return HEAD.format(units=units) + top + "areas:\n  yard:\n" + indent(area.strip("\n") + "\n", "    ")
+def job_with(area: str, *, units: str = "mm", top: str = "", after: str = "") -> str:
+    """An invented job with an area `yard` of those entries, more at its top, and areas after it."""
+    yard = "areas:\n  yard:\n" + indent(area.strip("\n") + "\n", "    ")
+    return HEAD.format(units=units) + top + yard + indent(after, "  ") + "\n"
 
 
 def plan_with(
-    area: str, *, units: str = "mm", top: str = "", lists: dict[str, str] | None = None
+    area: str, *, units: str = "mm", top: str = "", after: str = "", lists: dict[str, str] | None = None
 ) -> Plan:
     """The plan of such a job; `lists` are the files beside it."""
     fetch = lists.__getitem__ if lists is not None else no_lists
-    return read_plan(job_with(area, units=units, top=top), "job.yaml", fetch)
+    return read_plan(job_with(area, units=units, top=top, after=after), "job.yaml", fetch)
 
 
 def yard(plan: Plan) -> Area:

@@ -1,4 +1,4 @@
-"""One day on which the laser is moved twice and kicked once: however often the program ends, the log has all of it."""
+"""A day on which the laser is moved twice and kicked once: however often the program ends, the log has all of it."""
 
 from __future__ import annotations
 
@@ -36,9 +36,10 @@ areas:
       C4: {elevation: -2 1/2}
       C5: {elevation: -3}
       C6: {elevation: -3 1/2}
+      C7: {elevation: -4}
 """
 
-ENTER, ESCAPE, UP, PAGE_UP = b"\r", b"\x1b", b"\x1b[A", b"\x1b[5~"
+ENTER, ESCAPE, UP = b"\r", b"\x1b", b"\x1b[A"
 SET_UP, RECHECK, LOG, MARK, CORRECT, QUIT = b"\x1bOS", b"\x1b[15~", b"\x1b[17~", b"\x1b[18~", b"\x1b[18~", b"\x1b[24~"
 TRUST, DATUM = b"\x0e", b"\x0f"
 
@@ -71,7 +72,9 @@ class Day:
         try:
             assert session.verify().fault is None
             entries = session.journal.entries()
-            assert [(each.kind, each.typed) for each in entries if not isinstance(each.fact, PlanRevised)] == self.kept
+            assert [
+                (each.kind, each.typed) for each in entries if not isinstance(each.fact, PlanRevised)
+            ] == self.kept
         finally:
             session.close()
 
@@ -112,7 +115,7 @@ def day(tmp_path: Path) -> Day:
     return Day(tmp_path / "sallow-court")
 
 
-def test_a_day_of_moves_loses_nothing_and_is_told_in_order(day: Day) -> None:
+def test_a_day_of_moves_loses_nothing_and_is_told_in_order(day: Day, capsys: pytest.CaptureFixture[str]) -> None:
     morning(day)
     to_the_second_place(day)
     to_the_third_place(day)
@@ -127,7 +130,10 @@ def test_a_day_of_moves_loses_nothing_and_is_told_in_order(day: Day) -> None:
     rows = [found[1] for line in lines if (found := re.fullmatch(r">? ?\d+x? \d\d-\d\d \d\d:\d\d RK (.*)", line))]
     assert re.fullmatch("plan plan [0-9a-f]{8} taken over", rows[0])
     assert rows[1:] == STORY
+    assert main(["log", str(day.folder)]) == 0
+    assert [int(line[:5]) for line in capsys.readouterr().out.splitlines()] == list(range(1, len(rows) + 1))
     assert main(["verify", str(day.folder)]) == 0
+    assert capsys.readouterr().out.startswith(f"Sound: {len(rows)} entries")
 
 
 STORY = [
@@ -147,9 +153,9 @@ STORY = [
     "moved a new set-up was begun",
     "backsight on CURB, site rod CURB=57-1/8",
     "backsight on TP1, site rod TP1=53",
-    "set-up on CURB, TP1, site rod CURB=57 1/8 TP1=53 right: no. 33",
-    "reading C5 finish 48 ON GRADE",
-    "reading C6 finish 48-3/8 ON GRADE, was…",
+    "set-up on CURB, TP1, site rod CURB=57 1/8… right: no. 29",
+    "reading C5 finish 48 in doubt: ON G…",
+    "reading C6 finish (asked) 48-3/8 ON GRADE, was …",
     "recheck CURB off by -15/16 CURB=58 FAILED",
     "moved a new set-up was begun",
     "backsight on DOOR, site rod DOOR=47",
@@ -158,7 +164,7 @@ STORY = [
     "reading C5 finish 49-7/8 ON GRADE",
     "doubt 1 trusted: taped from the wall, agrees",
     "datum shown from office",
-    "set-up on CURB, TP1, site rod, puts no. 18 right CURB=57 TP1=53",
+    "set-up puts 18 right: on CURB, TP1, site rod CURB=57 TP1=53",
 ]
 """The day as the Log screen tells it, a line an entry, behind the plan that was taken over."""
 
@@ -219,9 +225,10 @@ def to_the_third_place(day: Day) -> None:
     with day.opened("DOOR: what does the site rod") as terminal:
         key(terminal, b"tp1\r", "TP1: what does the site rod")
         key(terminal, b"53\r", "They agree within 1/8 in (allowed 1/8 in)")
-        key(terminal, ENTER, "C5: the rod should read ~48 1/16")
+        key(terminal, ENTER, "C5: the rod should read 48 1/16")
         key(terminal, b"48\r", "finish     found -2 15/16 in, rod 48 in   saved")
-        key(terminal, b"48-3/8\r", "finish     found -3 5/16 in, rod 48 3/8 in   saved")
+        key(terminal, b"48-3/8\r", "48 3/8 may have another fraction")
+        key(terminal, ENTER, "finish     found -3 5/16 in, rod 48 3/8 in   saved")
         day.kept += [("backsight", "TP1=53"), ("set-up", ""), ("reading", "48"), ("reading", "48-3/8")]
 
 
@@ -281,7 +288,7 @@ def a_backsight_put_right(day: Day) -> None:
         to_the_wrong_backsight(terminal)
     with day.opened(PROMPT) as terminal:
         to_the_wrong_backsight(terminal)
-        key(terminal, ENTER, "puts no. 18")
+        key(terminal, ENTER, "puts 18 right")
         day.kept += [("set-up", "CURB=57")]
 
 
@@ -290,5 +297,5 @@ def to_the_wrong_backsight(terminal: Terminal) -> None:
     key(terminal, LOG, "log of yard")
     terminal.settle()
     choose(terminal, "CURB=57-1/8")
-    key(terminal, CORRECT, "What is right")
-    key(terminal, b"57\r", "1 point moves, at most by -1/16 in; 1 verdict changes.")
+    key(terminal, CORRECT, "right on CURB?")
+    key(terminal, b"57\r", "1 point moves, at most by -1/16 in; 1 verdict")

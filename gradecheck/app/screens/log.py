@@ -112,7 +112,8 @@ class LogScreen(EntryScreen):
     def _tell(self) -> None:
         """The chosen entry in full: in the table there is not always room."""
         row = self.rows[self.query_one(RowsView).current]
-        self.say(f"{in_full(row, self.rows)}. F7 corrects, F8 strikes.")
+        can = "" if row.struck or row.kind == "void" else " F7 corrects, F8 strikes."
+        self.say(f"{in_full(row, self.rows)}.{can}")
 
     def _ask(self) -> None:
         self.entry.placeholder = self._wanted()
@@ -227,6 +228,9 @@ class LogScreen(EntryScreen):
         row = self.rows[self.query_one(RowsView).current]
         if row.struck:
             self.complain(f"Entry {row.seq} is struck or replaced already.")
+            return None
+        if row.kind == "void":
+            self.complain(f"Entry {row.seq} struck entry {row.about}; that stays so, key it again where it belongs.")
             return None
         return row
 

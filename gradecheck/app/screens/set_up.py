@@ -179,7 +179,7 @@ class SetUpScreen(MarksScreen):
         if struck is None:
             self.complain("There is no backsight to strike.")
             return
-        await self.host.record(self.session.strike(struck.id, "struck while setting up"))
+        await self.host.record(self.session.strike(struck.id, "while setting up"))
         assert isinstance(struck.fact, BacksightTaken)
         self._warned = False
         self.show()

@@ -1,0 +1,52 @@
+"""The command that makes the day's printed record: `daysheet`."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date
+
+from gradecheck.commands.shared import open_session, print_json, printable
+from gradecheck.exports import sheet_of, write_day_sheet
+from gradecheck.intake import Refusal
+from gradecheck.report.day_export import day_json, message
+
+
+def daysheet(options: argparse.Namespace) -> int:
+    """Writes the day sheet as the ending of FILE says; without one, says the day in ten lines."""
+    day = _day(options.day)
+    with open_session(options) as session:
+        sheet = sheet_of(session, day)
+        if options.output is None:
+            if options.json:
+                print_json(day_json(sheet))
+            else:
+                print(printable(message(sheet)), end="")
+            return 0
+        written = write_day_sheet(session, options.output, paper=options.paper, sheet=sheet)
+    if options.json:
+        trace = sheet.trace
+        print_json(
+            {
+                "day": sheet.day,
+                "files": [str(path) for path in written],
+                "entries": trace.entries,
+                "last": trace.journal_last,
+                "hash": trace.journal_hash,
+            }
+        )
+    else:
+        for path in written:
+            print(printable(f"{sheet.day}: written to {path}."))
+    return 0
+
+
+def _day(typed: str | None) -> date | None:
+    if typed is None:
+        return None
+    try:
+        day = date.fromisoformat(typed)
+    except ValueError:
+        day = None
+    if day is None or day.isoformat() != typed:
+        raise Refusal(f"“{typed}” is no day; write it like 2026-05-12.")
+    return day

@@ -1,0 +1,95 @@
+"""The command `rehearse`: a crew's days, made up from a seed, in a journal of their own."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+from datetime import date, datetime, time, timedelta
+from pathlib import Path
+from random import Random
+
+from gradecheck.commands.shared import print_json, printable
+from gradecheck.intake import Refusal
+from gradecheck.journal.ids import Ids
+from gradecheck.plan.load import FILE_NAME, load_plan
+from gradecheck.rehearsal import Clock, Rehearsal
+from gradecheck.rehearsal import rehearse as made_up
+from gradecheck.report.cautions import CAUTIONS
+from gradecheck.session import Session, job_folder, now
+
+MORNING = time(6, 45)
+MOST_DAYS, MOST_A_DAY = 60, 1_500
+
+
+def rehearse(options: argparse.Namespace) -> int:
+    """Makes up a crew's days in a folder of their own; the job itself is only read."""
+    folder, job = options.output, job_folder(options.job)
+    _refuse_nonsense(options)
+    last = _day(options.day)
+    loaded = load_plan(job / FILE_NAME)
+    _refuse_taken(folder)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name in (FILE_NAME, *loaded.files):
+            shutil.copyfile(job / name, folder / name)
+    except OSError as wrong:
+        raise Refusal(f"{folder} can't be written to ({wrong.strerror}); name another folder.") from wrong
+    told = rehearsed(folder, options.seed, last, readings=options.readings, days=options.days)
+    if options.json:
+        print_json(
+            {
+                "folder": str(folder),
+                "seed": told.seed,
+                "entries": told.entries,
+                "readings": len(told.taken),
+                "people": [person.initials for person in told.people],
+                "last day": last.isoformat(),
+            }
+        )
+    else:
+        people = ", ".join(person.initials for person in told.people)
+        print(printable(f"Rehearsal in {folder}: {told.entries} entries, {len(told.taken)} readings by {people}."))
+        print(f"Made up from seed {told.seed}; it proves nothing that was built.")
+    return 0
+
+
+def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days: int = 1) -> Rehearsal:
+    """The days up to that one, made up in a folder that holds a job file and no journal."""
+    # The offset from UTC of the first morning holds for all days: the same seed and day, the same journal.
+    clock = Clock(datetime.combine(last - timedelta(days=days - 1), MORNING).astimezone())
+    ids = Ids(lambda: int(clock().timestamp()) * 1000, Random(f"ids {seed}").randbytes)  # noqa: S311 - no secret
+    session = Session(folder, laptop="rehearsal", clock=clock, ids=ids)
+    try:
+        return made_up(session, clock, seed, readings=readings, days=days, cautions=CAUTIONS)
+    finally:
+        session.close()
+
+
+def _refuse_nonsense(options: argparse.Namespace) -> None:
+    if not 1 <= options.days <= MOST_DAYS:
+        raise Refusal(f"A rehearsal has 1 to {MOST_DAYS} days, not {options.days}.")
+    most = MOST_A_DAY * options.days
+    if not options.days <= options.readings <= most:
+        days = "a day" if options.days == 1 else f"{options.days} days"
+        raise Refusal(f"{options.readings} readings do not fit {days}; give {options.days} to {most}.")
+
+
+def _day(text: str | None) -> date:
+    if text is None:
+        return now().date()
+    try:
+        day = date.fromisoformat(text)
+    except ValueError as wrong:
+        raise Refusal(f"“{text}” is no day; write it as 2026-05-12.") from wrong
+    if not 1971 <= day.year <= 9000:
+        raise Refusal(f"No crew works in the year {day.year}; check the day.")
+    return day
+
+
+def _refuse_taken(folder: Path) -> None:
+    try:
+        taken = folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
+    except OSError as wrong:
+        raise Refusal(f"{folder} can't be looked into ({wrong.strerror}); name another folder.") from wrong
+    if taken:
+        raise Refusal(f"{folder} is there already and not empty; a rehearsal wants a folder of its own.")

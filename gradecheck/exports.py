@@ -1,0 +1,129 @@
+"""Day sheets as files: each is written whole or not at all, and never over anything of the job."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import uuid
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from gradecheck.intake import Refusal
+from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.report.day_export import area_csv, day_json, message
+from gradecheck.report.day_sheet import DaySheet, day_sheet, days_of
+from gradecheck.report.pdf import Paper, day_sheet_pdf
+from gradecheck.session import Session
+
+ENDINGS = (".pdf", ".csv", ".json", ".txt")
+
+
+def sheet_of(session: Session, day: date | None = None) -> DaySheet:
+    """The sheet of a day, the last with entries where none is named. Raises Refusal where nothing was recorded."""
+    lines = session.lines(limit=10**9)
+    days = days_of(lines)
+    if not days:
+        raise Refusal("Nothing was recorded in this job yet; a day sheet tells of what was.")
+    if day is not None and day not in days:
+        raise Refusal(f"Nothing was recorded on {day}; the last day with entries is {days[-1]}.")
+    return day_sheet(session.state, lines, day or days[-1])
+
+
+def write_day_sheet(
+    session: Session, path: Path, *, day: date | None = None, paper: Paper = "letter", sheet: DaySheet | None = None
+) -> list[Path]:
+    """Writes the sheet as the ending of `path` says, and returns the files; CSV makes one for each area.
+
+    A file of that ending is replaced, unless it belongs to the job. Raises Refusal, and then nothing was changed.
+    """
+    ending = path.suffix.casefold()
+    if ending not in ENDINGS:
+        raise Refusal(f"“{path.name}” does not say what to write; end it with {', '.join(ENDINGS)}.")
+    sheet = sheet or sheet_of(session, day)
+    contents = _contents(sheet, path, ending, paper)
+    for target in contents:
+        _refuse(session, target)
+    _write(contents)
+    return list(contents)
+
+
+def _contents(sheet: DaySheet, path: Path, ending: str, paper: Paper) -> dict[Path, bytes]:
+    match ending:
+        case ".pdf":
+            return {path: day_sheet_pdf(sheet, paper)}
+        case ".json":
+            return {path: (json.dumps(day_json(sheet), indent=1) + "\n").encode()}
+        case ".txt":
+            return {path: message(sheet).encode()}
+        case _:
+            # The mark before the text tells a spreadsheet that it is UTF-8.
+            texts = [(area.name, area_csv(sheet, area).encode("utf-8-sig")) for area in sheet.areas]
+    if not texts:
+        raise Refusal(f"Nothing was measured on {sheet.day}; there is no table to write.")
+    if len(texts) == 1:
+        return {path: texts[0][1]}
+    names = _file_names([name for name, _ in texts])
+    return {
+        path.with_name(f"{path.stem}-{name}{path.suffix}"): text for name, (_, text) in zip(names, texts, strict=True)
+    }
+
+
+def _file_names(areas: Sequence[str]) -> list[str]:
+    """The areas' names as every system takes them in a file's name, no two alike."""
+    found: list[str] = []
+    for area in areas:
+        plain = "".join(c if c.isalnum() else "-" for c in area).strip("-").casefold() or "area"
+        others = sum(1 for other in found if other == plain or other.startswith(f"{plain}--"))
+        found.append(f"{plain}--{others + 1}" if others else plain)
+    return found
+
+
+def _refuse(session: Session, target: Path) -> None:
+    """Keeps from writing over the job's own files, and over what is no file."""
+    if target.is_dir():
+        raise Refusal(f"{target} is a folder; name a file.")
+    if not target.parent.is_dir():
+        raise Refusal(f"There is no folder {target.parent}; make it first, or name another.")
+    own = [PLAN_NAME, JOURNAL_NAME, *session.loaded.files, *(session.offered.files if session.offered else ())]
+    for name in own:
+        mine = session.folder / name
+        if target.resolve() == mine.resolve() or (target.exists() and mine.exists() and target.samefile(mine)):
+            raise Refusal(f"{target} belongs to the job; name another file.")
+
+
+def _write(contents: dict[Path, bytes]) -> None:
+    """Writes all beside their names first, on disk, and only then gives them their names."""
+    made: list[tuple[Path, Path]] = []
+    writing = next(iter(contents))
+    try:
+        for writing, text in contents.items():
+            temporary = writing.with_name(f".{uuid.uuid4().hex}.part")
+            made.append((temporary, writing))
+            with temporary.open("xb") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+        for temporary, writing in made:
+            os.replace(temporary, writing)
+    except OSError as wrong:
+        reason = (wrong.strerror or str(wrong)).lower()
+        raise Refusal(f"{writing} could not be written ({reason}); what was there before is as it was.") from wrong
+    finally:
+        for temporary, _ in made:
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
+    for folder in {target.parent for target in contents}:
+        _sync(folder)
+
+
+def _sync(folder: Path) -> None:
+    """Has the new names on disk as well, on systems that can be asked to."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

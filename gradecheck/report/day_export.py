@@ -1,0 +1,138 @@
+"""The day sheet for other programs and for a message: CSV of each area, JSON of everything, ten lines of text."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+from collections.abc import Iterable
+from typing import Any
+
+from gradecheck.checks.verdict import Word
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import Length
+from gradecheck.report.day_book import Figure
+from gradecheck.report.day_readings import AreaSheet, DayReading
+from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.export import safe_cell
+
+BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "set-up")
+AFTER = ("then", "now", "in doubt", "remark")
+FIGURES = ("wanted", "rod", "found", "off")
+LONGEST_LINE = 140
+MOST_LINES = 10
+OUT = (Word.CUT.value, Word.FILL.value)
+
+
+def area_csv(sheet: DaySheet, area: AreaSheet) -> str:
+    """An area's readings as CSV: each length as a number in the job's unit, and as the text on the sheet."""
+    units = Units(sheet.unit)
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\n")
+    short = units.value if units is not Units.FT_IN else "in"
+    figures = [heading for name in FIGURES for heading in (f"{name} ({short})", f"{name} text")]
+    writer.writerow([*BEFORE, *figures, *AFTER])
+    for stage in area.stages:
+        for reading in stage.readings:
+            row = [reading.seq, sheet.day, reading.time, reading.by, area.name, stage.stage, reading.point,
+                   reading.what, reading.setup or "", *_figures(reading, units), reading.then, reading.now,
+                   "yes" if reading.doubt else "no", reading.remark]  # fmt: skip
+            writer.writerow([safe_cell(cell) for cell in row])
+    return out.getvalue()
+
+
+def _figures(reading: DayReading, units: Units) -> Iterable[object]:
+    for name in FIGURES:
+        figure: Figure = getattr(reading, name)
+        yield "" if figure.length is None else number(figure.length, units)
+        yield with_unit(figure, units)
+
+
+def with_unit(figure: Figure, units: Units) -> str:
+    """The figure's text with its unit, where it does not say one: ``3/8`` alone is a date to a spreadsheet."""
+    says_one = any(c.isalpha() or c in "'\"" for c in figure.text)
+    return figure.text if says_one or figure.length is None else f"{figure.text} {units.value}"
+
+
+def number(length: Length, units: Units) -> float:
+    """The length as a decimal of the unit, to a millionth."""
+    return round(float(length.metres / units.one.metres), 6)
+
+
+def day_json(sheet: DaySheet) -> dict[str, Any]:
+    """Everything on the sheet as plain values, a length as ``{"mm": ..., "text": ...}``."""
+    return dict(_plain(sheet, Units(sheet.unit)))
+
+
+def _plain(value: Any, units: Units) -> Any:
+    match value:
+        case Figure():
+            return {"mm": value.length.mm if value.length is not None else None, "text": with_unit(value, units)}
+        case tuple() | list():
+            return [_plain(each, units) for each in value]
+        case _ if dataclasses.is_dataclass(value):
+            fields = (
+                field.name for field in dataclasses.fields(value) if field.name != "map"
+            )  # a picture of the rest
+            return {name: _plain(getattr(value, name), units) for name in fields}
+        case _:
+            return value
+
+
+def message(sheet: DaySheet) -> str:
+    """What was checked, what is out and what was over-dug, in ten lines at most."""
+    readings = [reading for area in sheet.areas for stage in area.stages for reading in stage.readings]
+    who = ", ".join(person.partition(" ")[0] for person in sheet.people)
+    lines = [f"{sheet.job}, {sheet.day}: {_count(len(readings), 'reading')}{f' by {who}' if who else ''}."]
+    if sheet.rehearsal:
+        lines.insert(0, f"{sheet.rehearsal}.")
+    after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), f"Journal to no. {sheet.trace.journal_last}, "
+             f"hash {sheet.trace.journal_hash[:16] or 'none'}."]  # fmt: skip
+    room = MOST_LINES - len(lines) - len(after)
+    stages = _stages(sheet)
+    if len(stages) > room:
+        stages = [*stages[: room - 1], f"and {_count(len(stages) - room + 1, 'stage')} more; see the day sheet."]
+    return "\n".join(_short(line) for line in (*lines, *stages, *after)) + "\n"
+
+
+def _stages(sheet: DaySheet) -> list[str]:
+    """A line for each stage, those with something out first: how many were read, how many are out, and which."""
+    out: dict[tuple[str, str], list[str]] = {}
+    for area in sheet.areas:
+        for stage in area.stages:
+            bad = [reading for reading in stage.readings if reading.latest and reading.now.startswith(OUT)]
+            out[area.name, stage.stage] = [f"{reading.point} {reading.now}" for reading in bad]
+    lines = []
+    for row in sorted(sheet.summary, key=lambda row: not (out.get((row.area, row.stage)) or row.doubt)):
+        names = out.get((row.area, row.stage), [])
+        told = f"; out: {', '.join(names)}" if names else ""
+        lines.append(f"{row.area}, {row.stage}: {row.read} of {row.points} read, {row.within} on grade{told}")
+    return lines
+
+
+def _faults(sheet: DaySheet) -> list[str]:
+    checks = [(area.name, told) for area in sheet.areas for stage in area.stages for told in stage.checks]
+    checks += [(layout.name, told) for layout in sheet.layouts for told in layout.checks]
+    faults = [f"{name}: {told.says}" for name, told in checks if told.verdict == "fault"]
+    return [f"{_count(len(faults), 'check')} OUT: {'; '.join(faults)}"] if faults else []
+
+
+def _over_dig(sheet: DaySheet) -> list[str]:
+    dug = [f"{area}: {told.says}" for area, told in sheet.over_dig if told.verdict != "passes"]
+    if not dug:
+        return ["Over-dig: none so far."] if sheet.over_dig else []
+    total = f" {sheet.over_dig_total} in all;" if sheet.over_dig_total else ""
+    return [f"Over-dig so far:{total} {'; '.join(dug)}"]
+
+
+def _doubts(sheet: DaySheet) -> list[str]:
+    doubts = sum(row.doubt for row in sheet.summary)
+    return [f"IN DOUBT: {_count(doubts, 'point')}; read again or trust with a reason."] if doubts else []
+
+
+def _short(line: str) -> str:
+    return line if len(line) <= LONGEST_LINE else f"{line[: LONGEST_LINE - 1].rstrip()}…"
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word if number == 1 else word + 's'}"

@@ -1,0 +1,272 @@
+"""The day sheet: all that is told of one day on site, for owner, office and inspector, each number with its entry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from gradecheck import __version__
+from gradecheck.as_built import OverDugArea, check_layout, over_dug
+from gradecheck.journal.facts import (
+    CautionsRead,
+    DayDescribed,
+    DoubtAnswered,
+    Note,
+    PlanRevised,
+    PointAdded,
+    Rehearsed,
+    SignedOff,
+    Taped,
+    TargetChanged,
+    ToleranceChanged,
+)
+from gradecheck.journal.store import Line
+from gradecheck.measure.printed import show, show_exact
+from gradecheck.report.cautions import CAUTIONS
+from gradecheck.report.checks import Told, stone_text, told_layout, told_over_dig
+from gradecheck.report.day_book import DayBook, Figure, Noted, day_of
+from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
+from gradecheck.report.day_readings import AreaSheet, area_sheets
+from gradecheck.report.plan_view import UNIT_WORDS
+from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open
+from gradecheck.state import State
+
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+SIGNERS = ("Foreman", "Office", "Inspector")
+
+
+@dataclass(frozen=True, slots=True)
+class Tape:
+    """One taped length of a layout check; `seq` is its entry."""
+
+    seq: int
+    between: str
+    wanted: Figure
+    taped: Figure
+    off: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutSheet:
+    """A layout check taped that day: the tapes that count, and what they say."""
+
+    name: str
+    tapes: tuple[Tape, ...]
+    checks: tuple[Told, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """A stage signed off, with what was accepted although out and what nobody read."""
+
+    seq: int
+    when: str
+    by: str
+    area: str
+    stage: str
+    accepted: tuple[str, ...]
+    unread: tuple[str, ...]
+    remark: str
+
+
+@dataclass(frozen=True, slots=True)
+class LimitUsed:
+    """A limit that something on the sheet was held to, and who sets it."""
+
+    what: str
+    limit: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """What the sheet can be traced by: entries of the day, the journal's end, the plan, the program."""
+
+    first: int
+    last: int
+    entries: int
+    journal_last: int
+    journal_hash: str
+    plan: str
+    version: str
+
+
+@dataclass(frozen=True)
+class DaySheet:
+    """Everything on the sheet, in the strings that screens show; what there is nothing of is empty."""
+
+    job: str
+    day: str
+    weekday: str
+    unit: str
+    lengths: str
+    rehearsal: str
+    described: tuple[Noted, ...]
+    people: tuple[str, ...]
+    zero: str
+    instrument: InstrumentSheet
+    summary: tuple[StageRow, ...]
+    open: tuple[str, ...]
+    areas: tuple[AreaSheet, ...]
+    layouts: tuple[LayoutSheet, ...]
+    over_dig: tuple[tuple[str, Told], ...]
+    over_dig_total: str
+    struck: tuple[Noted, ...]
+    trusted: tuple[Noted, ...]
+    changes: tuple[Noted, ...]
+    signed: tuple[Sign, ...]
+    notes: tuple[Noted, ...]
+    limits: tuple[LimitUsed, ...]
+    cautions: tuple[str, ...]
+    cautions_read: tuple[Noted, ...]
+    signers: tuple[str, ...]
+    trace: Trace
+
+
+def days_of(lines: Sequence[Line]) -> list[date]:
+    """The days with entries by the clock on site, that of the last entry last."""
+    days = dict.fromkeys(day_of(line.entry) for line in reversed(lines))
+    return [date.fromisoformat(day) for day in reversed(days)]
+
+
+def day_sheet(state: State, lines: Sequence[Line], day: date) -> DaySheet:
+    """The sheet of that day; `lines` are all of the journal, in order. What is judged now is judged by `state`."""
+    book = DayBook(state, lines, day)
+    areas, layouts = area_sheets(book), tuple(_layouts(book))
+    dug = [found for name in state.plan.areas if (found := over_dug(state, name)) is not None]
+    last = lines and day_of(lines[-1].entry) == book.day
+    return DaySheet(
+        job=state.plan.job,
+        day=book.day,
+        weekday=WEEKDAYS[day.weekday()],
+        unit=state.plan.notation.units.value,
+        lengths=UNIT_WORDS[state.plan.notation.units],
+        rehearsal=_rehearsal(book),
+        described=_described(book),
+        people=book.people(),
+        zero=_zero(state),
+        instrument=instrument_sheet(book),
+        summary=tuple(stage_rows(state, lines, Chosen(book.day))),
+        open=tuple(still_open(state)) if last else (),
+        areas=areas,
+        layouts=layouts,
+        over_dig=tuple((found.area, told_over_dig(found, state.plan.notation)) for found in dug),
+        over_dig_total=_total(state, dug),
+        struck=book.struck_or_put_right(),
+        trusted=book.noted(DoubtAnswered),
+        changes=book.noted((PlanRevised, PointAdded, TargetChanged, ToleranceChanged)),
+        signed=tuple(_signed(book)),
+        notes=book.noted(Note),
+        limits=tuple(_limits(state, areas, layouts)),
+        cautions=CAUTIONS,
+        cautions_read=book.noted(CautionsRead),
+        signers=SIGNERS,
+        trace=_trace(book),
+    )
+
+
+def _rehearsal(book: DayBook) -> str:
+    if not book.state.record.rehearsal:
+        return ""
+    said = (book.as_noted(line).what for line in book.lines if isinstance(line.entry.fact, Rehearsed))
+    return next(said, "REHEARSAL")
+
+
+def _described(book: DayBook) -> tuple[Noted, ...]:
+    """The weather and the crew of the day, each time they were told."""
+    found = []
+    for line in book.counting(DayDescribed):
+        fact, noted = line.entry.fact, book.as_noted(line)
+        assert isinstance(fact, DayDescribed)
+        found.append(Noted(noted.seq, noted.when, noted.by, "day", fact.weather, fact.crew))
+    return tuple(found)
+
+
+def _zero(state: State) -> str:
+    """What elevations on the sheet count from."""
+    datum = state.plan.datums.get(state.datum) if state.datum else None
+    if datum is not None:
+        reads = show_exact(datum.reads.height, state.plan.notation.units, unit=True)
+        return f"from the datum {datum.name}, where {datum.mark} reads {reads}"
+    marks = (f"{mark.name} is {show_exact(mark.elevation.height, state.plan.notation.units, unit=True)}"
+             for mark in state.plan.benchmarks.values())  # fmt: skip
+    return f"from the job's zero: {', '.join(marks)}"
+
+
+def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
+    state = book.state
+    notation = state.plan.notation
+    taped_today = {line.entry.fact.layout for line in book.counting(Taped) if isinstance(line.entry.fact, Taped)}
+    for layout in state.plan.layout.values():
+        if layout.name in taped_today:
+            tapes = tuple(
+                Tape(
+                    book.standing(kept.id),
+                    f"{kept.fact.start} to {kept.fact.end}",
+                    Figure(show_exact(kept.fact.wanted, notation.units, unit=True), kept.fact.wanted),
+                    Figure(show_exact(kept.fact.length, notation.units, unit=True), kept.fact.length),
+                    Figure(show(off := kept.fact.length - kept.fact.wanted, notation, plus=True), off),
+                )
+                for kept in state.record.taped(layout.name).values()
+            )
+            yield LayoutSheet(
+                layout.name, tapes, tuple(told_layout(layout.name, check_layout(state, layout), notation))
+            )
+
+
+def _total(state: State, dug: Sequence[OverDugArea]) -> str:
+    """The stone that fills what was over-dug in all areas, empty where no volume is known."""
+    stones = [found.stone for found in dug if found.stone is not None]
+    if not stones:
+        return ""
+    prices = [stone.money for stone in stones if stone.money is not None]
+    money = sum(prices, Fraction(0)) if len(prices) == len(stones) else None
+    volume = sum((stone.volume for stone in stones), Fraction(0))
+    mass = sum((stone.mass for stone in stones), Fraction(0))
+    return stone_text(volume, mass, money, state.plan.notation.units)
+
+
+def _signed(book: DayBook) -> Iterator[Sign]:
+    for line in book.counting(SignedOff):
+        fact, noted = line.entry.fact, book.as_noted(line)
+        assert isinstance(fact, SignedOff)
+        yield Sign(noted.seq, noted.when, noted.by, fact.area, fact.stage, fact.accepted, fact.unread, fact.remark)
+
+
+def _limits(state: State, areas: Iterable[AreaSheet], layouts: Iterable[LayoutSheet]) -> Iterator[LimitUsed]:
+    """Every limit that something was held to, once for each source."""
+    used: dict[LimitUsed, None] = {}
+    for area in areas:
+        for stage in area.stages:
+            used |= dict.fromkeys(_limits_of(stage.checks))
+    for layout in layouts:
+        used |= dict.fromkeys(
+            LimitUsed("squareness", told.limit, told.source) for told in layout.checks if told.limit
+        )
+    yield from used
+    units, rule = state.plan.notation.units, state.plan.closure
+    allowed = show_exact(state.plan.rechecks.allowed, units, unit=True)
+    yield LimitUsed(
+        "a mark looked at again", allowed, "the plan, or common practice, no source, where it says nothing"
+    )
+    if rule:
+        yield LimitUsed("misclosure of a circuit", rule, "the plan")
+
+
+def _limits_of(checks: Iterable[Told]) -> list[LimitUsed]:
+    return [LimitUsed(told.section, told.limit, told.source) for told in checks if told.limit]
+
+
+def _trace(book: DayBook) -> Trace:
+    own, end = [line.entry.seq for line in book.of_day], book.lines[-1].entry if book.lines else None
+    return Trace(
+        first=own[0] if own else 0,
+        last=own[-1] if own else 0,
+        entries=len(own),
+        journal_last=end.seq if end else 0,
+        journal_hash=end.hash if end else "",
+        plan=book.state.plan_digest or "",
+        version=__version__,
+    )

@@ -1,0 +1,197 @@
+"""Lists and outlines beside a job file: read as part of the plan, and the plan is another when they are."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from gradecheck.plan import cache
+from gradecheck.plan.load import MOST_FILES, Loaded, PlanFile, load_plan, plan_hash, text_hash
+from gradecheck.plan.problems import PlanProblemsError
+from tests.plan.ground import height, job_with, mm, names, place, plan_with, point, yard
+
+WALK = "name,x,y,elevation,note\nW1,0,0,-10,by the gate\nW2,1000,0,-30,\n"
+OUTLINE = """\
+{"type": "FeatureCollection", "units": "m", "features": [
+{"type": "Feature", "geometry": {"type": "Polygon", "coordinates": [[[0, 0], [4, 0], [4, 4], [0, 4], [0, 0]]]}}
+]}
+"""
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """A job whose yard is a list."""
+    (tmp_path / "job.yaml").write_text(job_with("points: walk.csv"), encoding="utf-8")
+    (tmp_path / "walk.csv").write_text(WALK, encoding="utf-8")
+    return tmp_path / "job.yaml"
+
+
+def _finish(loaded: Loaded, name: str) -> float:
+    return height(loaded.plan, name).mm
+
+
+# What a list brings into a plan -------------------------------------------------------------------------------
+
+
+def test_points_of_a_list_stand_in_its_order_with_their_places_notes_and_lines() -> None:
+    plan = plan_with("points: walk.csv", lists={"walk.csv": WALK})
+    assert names(plan) == ["W1", "W2"]
+    first = point(plan, "W1")
+    assert (first.finish.height, first.at, first.what) == (mm(-10), place(0, 0), "by the gate")
+    assert first.working == "−10 mm by the list, line 2"
+
+
+def test_a_list_stands_beside_points_written_out_and_either_is_counted_from_the_other() -> None:
+    plan = plan_with(
+        "points: {K: {from: W2, down: 1, riser: 150}}\npoint list: walk.csv\nroute: [W1, K, W2]",
+        lists={"walk.csv": WALK},
+    )
+    assert names(plan) == ["W1", "K", "W2"]
+    assert height(plan, "K") == mm(-180)
+
+
+def test_a_list_may_have_units_and_headings_of_its_own() -> None:
+    entry = "point list: {file: site.csv, units: m, columns: {name: Nr of the stake, elevation: Finished height}}"
+    plan = plan_with(entry, lists={"site.csv": "Finished height;Nr of the stake;Idle\n-0,25;W1;7\n"})
+    assert height(plan, "W1") == mm(-250)
+
+
+def test_points_of_a_list_without_elevations_lie_on_the_surface() -> None:
+    plan = plan_with(
+        "surface: {at: DOOR, fall: {x: 2 %}}\npoint list: walk.csv", lists={"walk.csv": "name,x,y\nW1,1000,5\n"}
+    )
+    assert height(plan, "W1") == mm(-20)
+
+
+def test_a_surface_may_be_carried_by_points_of_a_list() -> None:
+    spots = "name,x,y,elevation\nA,0,0,0\nB,1000,0,-20\nC,0,1000,-10\n"
+    plan = plan_with(
+        "surface: {through: [A, B, C]}\npoints: {P: {at: [500, 500]}}\npoint list: spots.csv",
+        lists={"spots.csv": spots},
+    )
+    assert height(plan, "P") == mm(-15)
+
+
+def test_points_and_outlines_may_come_as_geojson() -> None:
+    place_of = '{"type": "Point", "coordinates": [1, 2, -0.5]}'
+    spots = f'{{"type": "Feature", "geometry": {place_of}, "properties": {{"name": "W1"}}}}'
+    plan = plan_with(
+        "outline: yard.json\nsurface: {at: DOOR, fall: {x: 1 %}}\ngrid: {every: 4000, name: G}\n"
+        "point list: {file: spots.geojson, units: m}",
+        lists={"yard.json": OUTLINE, "spots.geojson": spots},
+    )
+    assert names(plan) == ["W1", "G1-1", "G1-2", "G2-2", "G2-1"]
+    assert point(plan, "W1").at == place(1000, 2000)
+    assert height(plan, "W1") == mm(-500)
+    outline = yard(plan).outline
+    assert outline is not None
+    assert outline.area == 16
+
+
+def test_a_text_without_a_folder_has_no_lists() -> None:
+    with pytest.raises(PlanProblemsError) as refused:
+        plan_with("points: walk.csv")
+    (problem,) = refused.value.problems
+    assert str(problem) == "job.yaml:9:13: There is no file “walk.csv” beside the job file; put it there."
+
+
+def test_one_list_serves_two_areas_only_where_their_points_have_names_of_their_own(tmp_path: Path) -> None:
+    text = job_with("points: walk.csv", after="court: {points: walk.csv}")
+    (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+    (tmp_path / "walk.csv").write_text(WALK, encoding="utf-8")
+    with pytest.raises(PlanProblemsError, match="“W1” is made here and written elsewhere too; rename one of the two"):
+        load_plan(tmp_path / "job.yaml")
+
+
+def test_a_plan_names_so_many_files_and_no_more(tmp_path: Path) -> None:
+    areas = [f"a{number}: {{points: list{number}.csv}}" for number in range(MOST_FILES)]
+    for number in range(MOST_FILES + 1):
+        (tmp_path / f"list{number}.csv").write_text(f"name,elevation\nP{number},-1\n", encoding="utf-8")
+    job = tmp_path / "job.yaml"
+    job.write_text(job_with(f"points: list{MOST_FILES}.csv", after="\n".join(areas[1:])), encoding="utf-8")
+    assert len(load_plan(job).files) == MOST_FILES
+    job.write_text(job_with(f"points: list{MOST_FILES}.csv", after="\n".join(areas)), encoding="utf-8")
+    with pytest.raises(PlanProblemsError, match="more than 40 files; put their points together"):
+        load_plan(job)
+
+
+def test_a_list_lies_beside_the_job_file_and_nowhere_else(tmp_path: Path) -> None:
+    (tmp_path / "secret.csv").write_text(WALK, encoding="utf-8")
+    folder = tmp_path / "job"
+    folder.mkdir()
+    for name in ("../secret.csv", str(tmp_path / "secret.csv"), "..\\\\secret.csv"):
+        (folder / "job.yaml").write_text(job_with(f'point list: {{file: "{name}"}}'), encoding="utf-8")
+        with pytest.raises(PlanProblemsError, match="is not the plain name of a file beside the job file"):
+            load_plan(folder / "job.yaml")
+
+
+# A list is a part of the plan ---------------------------------------------------------------------------------
+
+
+def test_the_name_of_a_plan_follows_its_lists_and_without_any_is_that_of_its_text(job: Path) -> None:
+    loaded = load_plan(job)
+    assert loaded.files == {"walk.csv": WALK}
+    assert loaded.plan.files == {"walk.csv": text_hash(WALK)}
+    assert loaded.digest == plan_hash(loaded.text, loaded.files) != text_hash(loaded.text)
+    assert plan_hash(loaded.text, {}) == text_hash(loaded.text)
+    (job.parent / "walk.csv").write_text(WALK.replace("-30", "-31"), encoding="utf-8")
+    assert load_plan(job).digest != loaded.digest
+    (job.parent / "walk.csv").write_text(WALK, encoding="utf-8")
+    assert load_plan(job).digest == loaded.digest
+
+
+def test_a_plan_remembered_is_not_taken_where_its_list_has_changed(job: Path) -> None:
+    assert _finish(load_plan(job), "W2") == -30
+    (job.parent / "walk.csv").write_text(WALK.replace("-30", "-45"), encoding="utf-8")
+    assert _finish(load_plan(job), "W2") == -45
+
+
+def test_a_plan_is_remembered_with_its_lists(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = load_plan(job)
+    remembered = cache.recall(text_hash(before.text))
+    assert remembered == before.plan
+
+    def never(*_: object) -> None:
+        raise AssertionError("read anew")
+
+    monkeypatch.setattr("gradecheck.plan.read.read_plan", never)
+    assert load_plan(job) == before
+
+
+def test_a_list_that_went_away_is_told_though_the_plan_is_remembered(job: Path) -> None:
+    load_plan(job)
+    (job.parent / "walk.csv").unlink()
+    with pytest.raises(PlanProblemsError, match=r"job\.yaml:9:13: “walk\.csv”: This file can't be read"):
+        load_plan(job)
+
+
+def test_a_list_that_broke_is_told_on_its_own_line_though_the_plan_is_remembered(job: Path) -> None:
+    load_plan(job)
+    (job.parent / "walk.csv").write_text(WALK.replace("-30", "low"), encoding="utf-8")
+    with pytest.raises(PlanProblemsError, match=r"^walk\.csv:3:11: elevation: “low” is not a length"):
+        load_plan(job)
+
+
+def _touch(path: Path, text: str, when: int) -> None:
+    path.write_text(text, encoding="utf-8")
+    os.utime(path, ns=(when, when))
+
+
+def test_an_open_job_notices_when_a_list_changes_and_keeps_the_plan_it_could_read(job: Path) -> None:
+    walk = job.parent / "walk.csv"
+    _touch(walk, WALK, 1_000)
+    opened = PlanFile(job)
+    assert _finish(opened.read(), "W2") == -30
+    assert not opened.look()
+    _touch(walk, WALK.replace("-30", "low"), 2_000)
+    assert opened.look()
+    assert opened.wrong is not None
+    assert opened.latest is not None
+    assert _finish(opened.latest, "W2") == -30
+    assert not opened.look()
+    _touch(walk, WALK.replace("-30", "-45"), 3_000)
+    assert opened.look()
+    assert opened.wrong is None
+    assert _finish(opened.latest, "W2") == -45

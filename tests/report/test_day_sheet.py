@@ -1,0 +1,291 @@
+"""The day sheet tells all of a day and nothing else, each number with the entry it came from."""
+
+from __future__ import annotations
+
+import csv
+import dataclasses
+import io
+import json
+from collections.abc import Iterator
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+from gradecheck.as_built import over_dug
+from gradecheck.journal.facts import Reading
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import inches
+from gradecheck.report.checks import told_over_dig
+from gradecheck.report.day_book import Figure
+from gradecheck.report.day_export import MOST_LINES, area_csv, day_json, message, with_unit
+from gradecheck.report.day_readings import DayReading
+from gradecheck.report.day_sheet import DaySheet, days_of
+from gradecheck.report.log import log_row
+from gradecheck.report.rows import point_row
+from gradecheck.state import Surface
+from tests.report.day import DAY, Site, a_day
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Iterator[Site]:
+    """A day's work, recorded."""
+    made = a_day(tmp_path / "court")
+    yield made
+    made.session.close()
+
+
+@pytest.fixture
+def sheet(site: Site) -> DaySheet:
+    """Its sheet."""
+    return site.sheet()
+
+
+def readings(sheet: DaySheet) -> dict[tuple[str, str], DayReading]:
+    """The readings by stage and point."""
+    return {
+        (stage.stage, each.point): each for area in sheet.areas for stage in area.stages for each in stage.readings
+    }
+
+
+def test_the_head_says_job_day_weather_crew_and_who_recorded(sheet: DaySheet) -> None:
+    assert (sheet.job, sheet.day, sheet.weekday) == ("Quillmere Court", "2026-05-12", "Tuesday")
+    assert [(each.what, each.why) for each in sheet.described] == [("dry, 12 C", "Rosalind, Mateo")]
+    assert sheet.people == ("RK (15 entries)", "MT (15 entries)")
+    assert sheet.zero == "from the job's zero: DOOR is 0 in, PIN is -4 3/8 in"
+    assert sheet.instrument.good_for == "beam within 10 arcsec, receiver within 1/32 in, longest shot 60 ft"
+    assert sheet.rehearsal == ""
+
+
+def test_every_reading_that_counts_is_there_in_the_strings_of_the_screen(site: Site, sheet: DaySheet) -> None:
+    told = readings(sheet)
+    state = site.session.state
+    assert len(told) == sum(len(shots) for shots in state.shots.values()) == 8
+    for (stage, point), each in told.items():
+        row = point_row(state, Surface(state.plan.area_of[point], point, stage))
+        assert (each.wanted.text, each.found.text, each.off.text) == (row.wanted, row.found, row.off)
+        assert each.what == row.what
+        assert each.now.startswith(row.word)
+
+
+def test_every_number_of_a_reading_is_traced_to_the_entry_that_holds_it(site: Site, sheet: DaySheet) -> None:
+    entries = {line.entry.seq: line for line in site.session.lines(limit=10**9)}
+    for (stage, point), each in readings(sheet).items():
+        line = entries[each.seq]
+        fact = line.entry.fact
+        assert isinstance(fact, Reading)
+        assert (fact.point, fact.stage, fact.rod) == (point, stage, each.rod.length)
+        assert line.replaced_by is None
+        assert entries[each.setup].entry.kind == "set-up"
+        assert (each.then, each.time, each.by) == (
+            (row := log_row(site.session.state, line)).then,
+            row.time,
+            row.by,
+        )
+
+
+def test_a_correction_stands_in_its_place_and_both_are_listed(sheet: DaySheet) -> None:
+    corrected = readings(sheet)["base", "Y3"]
+    assert (corrected.rod.text, corrected.off.text, corrected.now) == ("55 15/16", "-1/16", "ON GRADE")
+    assert corrected.remark.startswith("puts no. 7 right")
+    struck = {each.kind: each for each in sheet.struck}
+    assert (struck["struck"].what, struck["struck"].why) == (
+        "no. 8 reading Y4 base, 55-7/8, ON GRADE",
+        "rod on a stone",
+    )
+    assert struck["put right"].what == "no. 7 reading Y3 base (asked), 56-3/8, FILL 1/2"
+    assert struck["put right"].why == "now reads, 55-15/16, ON GRADE"
+    assert ("base", "Y4") not in readings(sheet)
+
+
+def test_set_ups_tell_their_marks_their_height_and_how_they_agree(sheet: DaySheet) -> None:
+    first, second = sheet.instrument.set_ups
+    assert first.stands == "site rod on DOOR 50 in, PIN 54 3/8 in; plane of the instrument at 50 in"
+    assert [(mark.mark, mark.zero, mark.off) for mark in first.marks] == [
+        ("DOOR", "50 in", "0"),
+        ("PIN", "50 in", "0"),
+    ]
+    assert first.agreement.startswith("They agree within 0 in (allowed 1/8 in)")
+    assert (first.readings, second.readings) == (7, 1)
+    assert second.agreement.startswith("One mark only: nothing checks it.")
+    look = sheet.instrument.rechecks[0]
+    assert (look.mark, look.off.text, look.then, look.now) == ("PIN", "-1/16 in", "good", "good")
+    assert [each.what for each in sheet.instrument.marks] == ["TP1 = DOOR 0 + 50 − 48 1/4 = 1 3/4 in"]
+    assert sheet.instrument.circuits[0].startswith("DOOR - PIN: 1 set-up, misclosure 0 in")
+
+
+def test_a_failed_recheck_puts_readings_in_doubt_and_both_say_so(site: Site) -> None:
+    site.session.record(site.session.recheck("DOOR", "41"))
+    site.session.record(site.session.answer_doubt("the string line agrees"))
+    sheet = site.sheet()
+    assert "FOUND DISTURBED by the recheck no. 31" in sheet.instrument.set_ups[1].disturbed
+    path = readings(sheet)["finish", "P1"]
+    assert (path.doubt, path.remark) == (False, "doubted, trusted")
+    assert [each.what for each in sheet.trusted] == ["1 trusted: the string line agrees"]
+    site.session.record(site.session.strike(site.session.lines(limit=1)[0].entry.id, "it does not"))
+    path = readings(site.sheet())["finish", "P1"]
+    assert (path.doubt, path.remark) == (True, "IN DOUBT")
+    assert not path.now.startswith("in doubt"), "the doubt has a column of its own"
+
+
+def test_a_point_read_again_says_which_entry_counts_now(site: Site) -> None:
+    site.session.record(site.session.set_up("DOOR", "50"))
+    site.read("Y2", "53-3/8")
+    stage = next(stage for area in site.sheet().areas for stage in area.stages if stage.stage == "base")
+    both = [each for each in stage.readings if each.point == "Y2"]
+    assert [(each.latest, each.now) for each in both] == [(False, "CUT 1/2"), (True, "ON GRADE")]
+    assert both[0].remark == f"read again, no. {both[1].seq}; asked, kept"
+
+
+def test_stages_say_what_is_allowed_who_changed_it_and_what_was_not_read(sheet: DaySheet) -> None:
+    yard, path = sheet.areas
+    assert [stage.stage for stage in yard.stages] == ["subgrade", "base"]
+    assert yard.stages[1].allowed == "3/8 high, 3/8 low (the plan)"
+    assert yard.stages[1].unread == ("Y4", "Y5")
+    assert path.stages[0].allowed == "1/4 high, 1/4 low (changed on site, no. 27)"
+    assert yard.stages[1].signed.startswith("MT 12 May")
+
+
+def test_checks_over_dig_and_squareness_are_told_with_limits_and_who_sets_them(site: Site, sheet: DaySheet) -> None:
+    yard = sheet.areas[0]
+    lippage = [told for stage in yard.stages for told in stage.checks if told.section == "gauged"]
+    assert [(told.says, told.verdict) for told in lippage] == [("lippage 3/16 in, by Y3", "fault")]
+    assert [each.what for each in yard.gauged] == ["lippage 3/16 in by Y3"]
+    dug = over_dug(site.session.state, "yard")
+    assert dug is not None
+    assert dict(sheet.over_dig)["yard"] == told_over_dig(dug, site.session.plan.notation)
+    assert "worst 1/2 in at Y2" in dict(sheet.over_dig)["yard"].says
+    assert sheet.over_dig_total in dict(sheet.over_dig)["yard"].says
+    layout = sheet.layouts[0]
+    assert [(tape.between, tape.taped.text) for tape in layout.tapes[4:]] == [
+        ("A to C", "169 3/4 in"),
+        ("B to D", "169 11/16 in"),
+    ]
+    used = {(each.what, each.limit) for each in sheet.limits}
+    for told in (*lippage, *(told for stage in yard.stages for told in stage.checks)):
+        assert not told.limit or (told.section, told.limit) in used
+
+
+def test_changes_and_sign_offs_are_told_with_their_reasons(sheet: DaySheet) -> None:
+    assert [each.what for each in sheet.changes][1:] == [
+        "path finish tolerance now +1/4 -1/4: the owner agrees",
+        "Y5 added: −3 1/2 in as given on site",
+    ]
+    signed = sheet.signed[0]
+    assert (signed.by, signed.area, signed.stage) == ("MT", "yard", "base")
+    assert (signed.accepted, signed.unread, signed.remark) == (("Y2",), ("Y4", "Y5"), "owner saw Y2")
+    assert [each.what for each in sheet.notes] == ["gate left open"]
+
+
+def test_the_sheet_ends_with_the_journals_last_entry_its_hash_and_the_plan(site: Site, sheet: DaySheet) -> None:
+    last = site.session.lines(limit=1)[0].entry
+    assert (sheet.trace.journal_last, sheet.trace.journal_hash) == (last.seq, last.hash)
+    assert (sheet.trace.first, sheet.trace.last, sheet.trace.entries) == (1, last.seq, last.seq)
+    assert sheet.trace.plan == site.session.digest
+
+
+def test_another_day_is_another_sheet_and_names_what_it_leans_on(site: Site) -> None:
+    site.start += timedelta(days=1)
+    session = site.session
+    session.record(session.set_up("DOOR", "50"))
+    site.read("Y4", "55-7/8")
+    late = next(line.entry for line in session.lines() if line.entry.kind == "reading" and line.entry.seq == 5)
+    session.record(session.strike(late.id, "wrong point"))
+    lines = session.lines(limit=10**9)
+    assert days_of(lines) == [DAY, DAY + timedelta(days=1)]
+    second = site.sheet(DAY + timedelta(days=1))
+    assert list(readings(second)) == [("base", "Y4")]
+    assert second.areas[0].stages[0].earlier == ("Y2 no. 6 (2026-05-12)", "Y3 no. 10 (2026-05-12)")
+    first = site.sheet()
+    assert ("base", "Y1") not in readings(first)
+    assert first.struck[-1].when.startswith("2026-05-13 "), "what became of the day's entries later is told there too"
+    assert first.open == ()
+    assert second.open
+
+
+def test_a_day_nobody_recorded_anything_is_empty_and_not_wrong(site: Site) -> None:
+    sheet = site.sheet(date(2026, 5, 14))
+    assert (sheet.areas, sheet.people, sheet.struck, sheet.trace.entries) == ((), (), (), 0)
+    assert sheet.trace.journal_hash
+
+
+def test_a_rehearsal_says_so_first(tmp_path: Path) -> None:
+    site = a_day(tmp_path / "court", rehearsed=True)
+    assert site.sheet().rehearsal == "REHEARSAL, made up from seed 41"
+    assert message(site.sheet()).startswith("REHEARSAL, made up from seed 41.\n")
+    site.session.close()
+
+
+# -- the map
+
+
+def test_the_map_shows_each_point_where_it_lies_with_how_it_was_found(sheet: DaySheet) -> None:
+    drawn = sheet.areas[0].map
+    assert drawn is not None
+    assert (drawn.stage, drawn.width, drawn.height, drawn.unplaced) == ("base", 1, 1, ("Y5",))
+    assert [(each.name, each.x, each.y, each.shows, each.off) for each in drawn.points] == [
+        ("Y1", 0, 1, "on", "0"),
+        ("Y2", 1, 1, "high", "+1/2"),
+        ("Y3", 0, 0, "on", "-1/16"),
+        ("Y4", 1, 0, "unread", ""),
+    ]
+    assert sheet.areas[1].map is None, "one point without a place makes no map"
+
+
+# -- exports
+
+
+@pytest.mark.parametrize("text", ["=1+1", "@SUM(A1)", "+7", "-7", "\tx"])
+def test_no_text_in_a_csv_can_be_taken_for_a_formula(sheet: DaySheet, text: str) -> None:
+    area = sheet.areas[0]
+    reading = dataclasses.replace(area.stages[0].readings[0], point=text, what=text, remark=text)
+    stage = dataclasses.replace(area.stages[0], stage=text, readings=(reading,))
+    row = next(csv.DictReader(io.StringIO(area_csv(sheet, dataclasses.replace(area, name=text, stages=(stage,))))))
+    assert {row[column] for column in ("area", "stage", "point", "what", "remark")} == {f"'{text}"}
+
+
+def test_csv_keeps_numbers_as_numbers_and_texts_safe(sheet: DaySheet) -> None:
+    rows = list(csv.DictReader(io.StringIO(area_csv(sheet, sheet.areas[0]))))
+    high = next(row for row in rows if row["point"] == "Y2" and row["stage"] == "base")
+    assert float(high["off (in)"]) == 0.5
+    assert (float(high["wanted (in)"]), float(high["rod (in)"]), float(high["found (in)"])) == (
+        -3.375,
+        52.875,
+        -2.875,
+    )
+    assert (high["off text"], high["wanted text"], high["now"]) == ("'+1/2 in", "'-3 3/8 in", "CUT 1/2")
+    for row in rows:
+        for column, cell in row.items():
+            assert column.endswith("(in)") or cell[:1] not in ("=", "+", "-", "@", "\t", "\r")
+
+
+@pytest.mark.parametrize(
+    ("text", "units", "told"),
+    [
+        ("3/8", Units.IN, "3/8 in"),
+        ("4' 3 1/2\"", Units.FT_IN, "4' 3 1/2\""),
+        ("4.35", Units.FT, "4.35 ft"),
+        ("4.35 ft", Units.IN, "4.35 ft"),
+        ("no set-up", Units.IN, "no set-up"),
+    ],
+)
+def test_a_text_for_other_programs_says_its_unit(text: str, units: Units, told: str) -> None:
+    length = None if text == "no set-up" else inches(1)
+    assert with_unit(Figure(text, length), units) == told
+
+
+def test_json_holds_everything_with_lengths_in_millimetres_and_words(sheet: DaySheet) -> None:
+    told = json.loads(json.dumps(day_json(sheet)))
+    assert set(told) == set(DaySheet.__dataclass_fields__)
+    high = next(each for each in told["areas"][0]["stages"][1]["readings"] if each["point"] == "Y2")
+    assert high["off"] == {"mm": 12.7, "text": "+1/2 in"}
+    assert told["trace"]["journal_hash"] == sheet.trace.journal_hash
+
+
+def test_the_message_has_ten_lines_at_most_and_says_what_is_out(sheet: DaySheet) -> None:
+    lines = message(sheet).splitlines()
+    assert len(lines) <= MOST_LINES
+    assert lines[0] == "Quillmere Court, 2026-05-12: 8 readings by RK, MT."
+    assert "yard, base: 3 of 5 read, 2 on grade; out: Y2 CUT 1/2" in lines
+    assert any(line.startswith("Over-dig so far: ") and "yard: 1 of 4 too deep" in line for line in lines)
+    assert lines[-1] == f"Journal to no. {sheet.trace.journal_last}, hash {sheet.trace.journal_hash[:16]}."

@@ -1,0 +1,152 @@
+"""The SVG is sound XML that holds every point, runs nothing and fetches nothing, whatever the names are."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.plan.model import Area, Benchmark, Plan, Point
+from gradecheck.report.plan_svg import plan_svg
+from tests.report.site import YARD, yard
+
+SVG = "{http://www.w3.org/2000/svg}"
+PLAN = yard()
+SHAPES = {"svg", "title", "rect", "polygon", "line", "path", "circle", "text"}
+"""All that is ever drawn with."""
+HOSTILE = [
+    "<script>alert(1)</script>",
+    "</text><image href='http://example.org/x.png'/>",
+    "]]><!-- & --> &amp; &#x41;",
+    'A" onload="x',
+    "\x00\x1b[31m\x07\ud800\uffff",
+    "\u202eDOOR",
+]
+
+
+def drawn(plan: Plan, *areas: str) -> ET.Element:
+    """The picture, read again; every element must be one of ours and none may refer to anything."""
+    text = plan_svg(plan, [plan.areas[name] for name in areas])
+    root = ET.fromstring(text.encode())  # noqa: S314 - made a moment ago
+    for element in root.iter():
+        assert element.tag.removeprefix(SVG) in SHAPES
+        assert not {key for key in element.attrib if "href" in key or key.startswith("on") or key == "style"}
+        assert not any("url(" in value for value in element.attrib.values())
+    return root
+
+
+def texts(root: ET.Element) -> list[str]:
+    return [element.text or "" for element in root.iter(f"{SVG}text")]
+
+
+def attributes(root: ET.Element, kind: str) -> list[dict[str, str]]:
+    return [element.attrib for element in root.iter() if element.get("class") == kind]
+
+
+def test_every_point_stands_with_its_name_and_finish_and_outline_hole_and_wall_are_there() -> None:
+    root = drawn(PLAN, "yard")
+    told = texts(root)
+    for name in ("A", "B", "C", "D"):
+        assert told.count(name) == 1
+    assert told.count("-1") == 2
+    assert told.count("~-3 3/8") == 2, "two percent of 10 ft below -1 in, rounded and so marked"
+    assert len(attributes(root, "point")) == 4
+    assert [len(attributes(root, kind)) for kind in ("outline", "hole", "wall", "mark")] == [1, 1, 1, 1]
+    assert "SILL 0" in told
+    assert told[told.index("Points without a place:") + 1] == "LOOSE -3 by the tap"
+    assert "2 %" in told
+    assert root.findtext(f"{SVG}title") == "Thrushfield Lane yard · yard"
+
+
+def test_y_runs_up_and_both_directions_have_one_scale() -> None:
+    root = drawn(PLAN, "yard")
+    corners = attributes(root, "outline")[0]["points"].split()
+    (x1, y1), (x2, _), (_, y3), _ = [tuple(map(float, corner.split(","))) for corner in corners]
+    assert x2 > x1
+    assert y3 < y1
+    assert x2 - x1 == pytest.approx(y1 - y3), "the yard is square"
+
+
+def test_the_scale_bar_is_as_long_as_it_says() -> None:
+    root = drawn(PLAN, "yard")
+    corners = attributes(root, "outline")[0]["points"].split()
+    twenty_feet = float(corners[1].split(",")[0]) - float(corners[0].split(",")[0])
+    start, end = re.findall(r"M([\d.]+) .*H([\d.]+)V", attributes(root, "bar")[0]["d"])[0]
+    words = next(text for text in texts(root) if "x to the right, y up" in text)
+    feet = int(words.split(" ft")[0])
+    assert float(end) - float(start) == pytest.approx(twenty_feet * feet / 20, abs=0.05)
+
+
+def test_an_arrow_points_down_the_fall() -> None:
+    (arrow,) = attributes(drawn(PLAN, "yard"), "fall")
+    assert float(arrow["x1"]) == pytest.approx(float(arrow["x2"]))
+    assert float(arrow["y2"]) < float(arrow["y1"]), "from the wall up the page"
+
+
+def test_a_wall_is_drawn_as_far_as_the_page_goes() -> None:
+    root = drawn(PLAN, "yard")
+    (wall,) = attributes(root, "wall")
+    assert 0 <= float(wall["x1"]) < float(wall["x2"]) <= float(root.attrib["width"])
+
+
+def test_several_areas_share_a_page() -> None:
+    root = drawn(PLAN, *PLAN.areas)
+    assert {"A", "S1", "S2", "S3"} <= set(texts(root))
+    assert "deck is counted from pool" in texts(root)
+    assert "P1 -1/2" in texts(root)
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_hostile_names_stay_text(name: str) -> None:
+    at = Length(Fraction(1)), Length(Fraction(2))
+    point = Point(name, Elevation(Fraction(0)), "", what=name, at=at)
+    area = Area(name, name, None, {}, (point, Point(name + "2", Elevation(Fraction(0)), "", name)), datum=name)
+    plan = Plan(name, PLAN.notation, {name: Benchmark(name, Elevation(Fraction(0)), at=at)}, {}, {name: area},
+                PLAN.rechecks, walls={name: (at, (at[1], at[0]))})  # fmt: skip
+    root = drawn(plan, name)
+    safe = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in name)
+    assert safe in texts(root)
+    assert f"{safe}2 0 {safe}" in texts(root)
+
+
+def test_dense_points_get_a_larger_page_until_each_name_has_room() -> None:
+    text = YARD.replace(
+        "    points:\n      A:",
+        "    grid: {every: 1 ft, name: G}\n    surface: {at: A, fall: {y: 2 %}}\n    points:\n      A:",
+    )
+    plan = yard(text)
+    placed = [point for point in plan.areas["yard"].points if point.at is not None]
+    root = drawn(plan, "yard")
+    assert len(attributes(root, "point")) == len(placed) > 400
+    assert set(texts(root)) >= {point.name for point in placed}
+    assert float(root.attrib["width"]) > float(drawn(PLAN, "yard").attrib["width"])
+    names = [(float(each.attrib["x"]), float(each.attrib["y"]), each.get("text-anchor"), len(each.text or ""))
+             for each in root.iter(f"{SVG}text") if (each.text or "")[:1] == "G"]  # fmt: skip
+    spans = sorted((y, x - 5 * long if end else x, x if end else x + 5 * long) for x, y, end, long in names)
+    for (y1, _, end1), (y2, start2, _) in pairwise(spans):
+        assert y1 != y2 or end1 <= start2, "no name lies over its neighbour in the row"
+
+
+def test_points_at_one_place_are_all_there() -> None:
+    text = YARD.replace("B: {elevation: -1 in, at: [20 ft, 5 ft]", "B: {elevation: -1 in, at: [0 ft, 5 ft]")
+    assert {"A", "B"} <= set(texts(drawn(yard(text), "yard")))
+
+
+@given(
+    st.lists(st.tuples(st.fractions(-(10**9), 10**9), st.fractions(-(10**9), 10**9)), max_size=5),
+    st.text(max_size=30),
+)
+def test_any_places_and_any_name_make_sound_xml(places: list[tuple[Fraction, Fraction]], name: str) -> None:
+    points = tuple(
+        Point(f"{name}{number}", Elevation(x), "", at=(Length(x), Length(y))) for number, (x, y) in enumerate(places)
+    )
+    area = Area("a", name, None, {}, points)
+    root = drawn(Plan(name, PLAN.notation, {}, {}, {"a": area}, PLAN.rechecks), "a")
+    assert len(attributes(root, "point")) == len(points)
+    assert all(0 <= float(dot["cx"]) <= float(root.attrib["width"]) for dot in attributes(root, "point"))

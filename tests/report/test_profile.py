@@ -1,0 +1,159 @@
+"""The profile shows wanted, allowed and measured along the points, with every figure under it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gradecheck.journal.facts import DatumChosen
+from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.quantities import Length, inches
+from gradecheck.plan.model import Tolerance
+from gradecheck.report.drawing import Style
+from gradecheck.report.profile import Station, planned_stations, profile, stations
+from gradecheck.state import fold
+from tests.journal_strategies import Site
+from tests.report.site import YARD, measured, yard
+
+PLAN = yard()
+INCHES = Notation.usual(Units.IN)
+
+
+def test_a_flight_in_plain_letters_with_its_figures() -> None:
+    found = profile(planned_stations(PLAN, "steps", "finish"), PLAN.notation, 48, 7, braille=False)
+    assert list(found.drawing.lines) == [
+        "-3 7/8 in    o S1",
+        "              _",
+        "               _",
+        "                __",
+        "                 '_",
+        "                S2 o_____________' '         S3",
+        "-11 1/16 in                  ' ' ____________o",
+    ]
+    assert list(found.figures) == [
+        "point  station      wanted  high  low",
+        "S1           0          -4   1/8  1/8",
+        "S2          12         -10   1/8  1/8",
+        "S3          60  ~-10 15/16   1/8  1/8",
+    ]
+    assert found.remarks == ()
+
+
+def test_what_was_measured_is_drawn_with_the_sign_of_its_verdict() -> None:
+    state = measured(PLAN, {"S1": 0, "S2": 8, "S3": -8}, area="steps")
+    along = stations(state, "steps", "finish", current="S2")
+    found = profile(along, PLAN.notation, 48, 9, braille=False, straight=True)
+    assert list(found.drawing.lines) == [
+        "+1/2 in        >+*S2",
+        "              **  ****",
+        "            **        ****",
+        "         '** ' '' ' ' ' ' *** ' ' ' ' ' ' ' '",
+        "      S1 =___________________****_____________",
+        "         ' ' ' '' ' ' ' ' ' ' ' '***' ' ' ' '",
+        "                                    ****",
+        "                                        ****",
+        "-1/2 in                                   S3*-",
+    ]
+    assert list(found.figures) == [
+        "point  station      wanted  high  low     found   off",
+        "S1           0          -4   1/8  1/8        -4     0  =",
+        "S2          12         -10   1/8  1/8    -9 1/2  +1/2  +",
+        "S3          60  ~-10 15/16   1/8  1/8  -11 7/16  -1/2  -",
+    ]
+
+
+def test_in_dots_what_was_measured_is_a_full_line_and_what_is_wanted_a_dotted_one() -> None:
+    allowed = Tolerance(inches(1), inches(1))
+
+    def lines(found: Length | None) -> list[str]:
+        along = [Station(name, inches(at), inches(0), allowed, found) for name, at in (("P", 0), ("Q", 100))]
+        return list(profile(along, INCHES, 24, 3).drawing.lines)
+
+    assert lines(inches(0)) == ["1 in   ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁", "     P o⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤o Q", "-1 in  ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀"]
+    assert lines(None) == ["1 in   ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁", "     P o⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄o Q", "-1 in  ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀"]
+
+
+def test_no_line_is_drawn_across_a_point_nobody_read() -> None:
+    state = measured(PLAN, {"S1": 0, "S3": 0}, area="steps")
+    drawing = profile(stations(state, "steps", "finish"), PLAN.notation, 48, 9).drawing
+    assert not any(style is Style.FOUND for row in drawing.styles for style in row)
+
+
+def test_stations_run_along_the_straight_ways_between_the_points_exactly() -> None:
+    text = YARD.replace(
+        "D: {from: B, fall: 2 %, over: 10 ft, at: [20 ft, 15 ft]", "D: {elevation: 0, at: [3 ft, 19 ft]"
+    )
+    along = planned_stations(yard(text), "yard", "base", ["A", "C", "D"])
+    # 10 ft on, then the 5 of a 3-4-5.
+    assert [station.along for station in along] == [inches(0), inches(120), inches(180)]
+    assert [station.point for station in along] == ["A", "C", "D"]
+
+
+def test_any_list_of_points_makes_a_profile_and_a_name_there_is_not_is_a_key_error() -> None:
+    assert [station.point for station in planned_stations(PLAN, "steps", "finish", ["S3", "S1"])] == ["S3", "S1"]
+    with pytest.raises(KeyError):
+        planned_stations(PLAN, "steps", "finish", ["S9"])
+
+
+def test_the_stage_decides_what_is_wanted_and_allowed() -> None:
+    (station,) = planned_stations(PLAN, "yard", "subgrade", ["A"])
+    assert station.wanted == inches(Fraction(-75, 8))
+    assert station.tolerance == PLAN.areas["yard"].tolerances["subgrade"]
+
+
+def test_points_without_a_place_are_named_and_not_drawn() -> None:
+    found = profile(planned_stations(PLAN, "yard", "finish"), PLAN.notation, 60, 8)
+    assert found.remarks == ("Without a place, and not drawn: LOOSE.",)
+    assert any(line.startswith("LOOSE") for line in found.figures)
+    assert not any("LOOSE" in line for line in found.drawing.lines)
+
+
+def test_points_that_have_no_place_at_all_stand_evenly_and_that_is_said() -> None:
+    along = [Station(name, None, inches(up)) for name, up in (("A", 1), ("B", 2), ("C", 3))]
+    found = profile(along, INCHES, 30, 4, braille=False)
+    assert found.remarks == ("The plan does not say how far apart these points are; they are drawn evenly spaced.",)
+    signs = [line.index("o") for line in reversed(found.drawing.lines) if "o" in line]
+    assert len(signs) == 3
+    assert signs[1] - signs[0] == pytest.approx(signs[2] - signs[1], abs=1)
+
+
+def test_a_datum_that_is_not_tied_is_said_and_nothing_is_drawn() -> None:
+    found = profile(stations(measured(PLAN, {}), "deck", "finish"), PLAN.notation, 40, 5)
+    assert found.remarks == ("Without an elevation until the datum is tied: P1.",)
+    assert not any(found.drawing.lines)
+
+
+@given(
+    st.lists(
+        st.tuples(st.integers(-200, 200), st.none() | st.integers(0, 300), st.none() | st.integers(-9, 9)), max_size=6
+    ),
+    st.integers(1, 90),
+    st.integers(1, 20),
+    st.booleans(),
+    st.booleans(),
+)
+def test_a_profile_fits_whatever_room_it_is_given_and_names_every_point_in_its_figures(
+    given_: list[tuple[int, int | None, int | None]], columns: int, rows: int, braille: bool, straight: bool
+) -> None:
+    allowed = Tolerance(inches(1), inches(2))
+    along = [
+        Station(f"P{number}", None if at is None else inches(at), inches(up), allowed,
+                None if off is None else inches(up + off), current=number == 1)
+        for number, (up, at, off) in enumerate(given_)
+    ]  # fmt: skip
+    found = profile(along, INCHES, columns, rows, braille=braille, straight=straight)
+    assert [len(row) for row in found.drawing.cells] == [columns] * rows
+    assert [line.split()[0] for line in found.figures[1:]] == [station.point for station in along]
+
+
+def test_figures_are_those_of_the_datum_that_is_shown() -> None:
+    office = YARD.replace("pool: {mark: COPING, reads: 0}", "office: {mark: SILL, reads: 100 in}")
+    site = Site(yard(office.replace("datum: pool", "datum: office")))
+    site.set_up("SILL", inches(50))
+    site.read(("steps", "S1", "finish"), inches(54))
+    site.add(DatumChosen("office"))
+    station = stations(fold(site.plan, site.entries), "steps", "finish")[0]
+    assert (station.wanted, station.found) == (inches(96), inches(96))

@@ -1,0 +1,171 @@
+"""`gradecheck daysheet`: the right kind of file, whole or not at all, never over what belongs to the job."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import os
+import sys
+from pathlib import Path
+
+import pytest
+
+from gradecheck import exports
+from gradecheck.cli import main
+from gradecheck.exports import write_day_sheet
+from gradecheck.intake import Refusal
+from tests.report.day import Site, a_day
+
+Out = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A job with one day's work, in the folder the command is given in."""
+    monkeypatch.chdir(tmp_path)
+    a_day(tmp_path / "court").session.close()
+    return Path("court")
+
+
+def refused(capsys: Out, *arguments: str) -> str:
+    """What the command says when it does not understand."""
+    assert main(["daysheet", *arguments]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert len(told.err.splitlines()) == 1
+    return told.err
+
+
+def folder_of(path: Path = Path()) -> set[str]:
+    """The names of all files there."""
+    return {each.name for each in path.iterdir()}
+
+
+def test_without_a_file_it_says_the_last_day_in_ten_lines(job: Path, capsys: Out) -> None:
+    assert main(["daysheet", "court"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == "Quillmere Court, 2026-05-12: 8 readings by RK, MT."
+    assert len(lines) <= 10
+    assert main(["daysheet", "court", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["day"] == "2026-05-12"
+
+
+@pytest.mark.parametrize(
+    ("name", "begins"), [("day.pdf", b"%PDF-"), ("day.json", b"{"), ("day.txt", b"Quillmere"), ("DAY.PDF", b"%PDF-")]
+)
+def test_the_ending_says_what_is_written(job: Path, capsys: Out, name: str, begins: bytes) -> None:
+    assert main(["daysheet", "court", "-o", name]) == 0
+    assert capsys.readouterr().out == f"2026-05-12: written to {name}.\n"
+    assert Path(name).read_bytes().startswith(begins)
+    assert folder_of() == {"court", name}, "nothing else is left behind"
+
+
+def test_csv_is_one_file_for_each_area(job: Path, capsys: Out) -> None:
+    assert main(["daysheet", "court", "-o", "day.csv", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["files"] == ["day-yard.csv", "day-path.csv"]
+    rows = list(csv.DictReader(io.StringIO(Path("day-path.csv").read_text(encoding="utf-8-sig"))))
+    assert [(row["point"], row["area"], row["now"]) for row in rows] == [("P1", "path", "ON GRADE")]
+
+
+def test_the_answer_in_json_names_the_journals_end(job: Path, capsys: Out) -> None:
+    assert main(["daysheet", "court", "-o", "day.pdf", "--paper", "a4", "--day", "2026-05-12", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert main(["verify", "court", "--json"]) == 0
+    sound = json.loads(capsys.readouterr().out)
+    assert (told["files"], told["last"], told["hash"]) == (["day.pdf"], sound["entries"], sound["hash"])
+
+
+def test_writing_a_sheet_writes_nothing_in_the_journal(job: Path) -> None:
+    before = (job / "journal.db").read_bytes()
+    assert main(["daysheet", "court", "-o", "day.pdf"]) == 0
+    assert (job / "journal.db").read_bytes() == before
+
+
+@pytest.mark.parametrize("name", ["day.docx", "day", "court/job.yaml", "court/journal.db"])
+def test_a_name_that_does_not_say_what_to_write_is_refused(job: Path, capsys: Out, name: str) -> None:
+    before = {path: path.read_bytes() for path in job.iterdir()}
+    assert "end it with .pdf, .csv, .json, .txt" in refused(capsys, "court", "-o", name)
+    assert {path: path.read_bytes() for path in job.iterdir()} == before
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("--day", "2026-05-13"), "Nothing was recorded on 2026-05-13; the last day with entries is 2026-05-12."),
+        (("--day", "12.5.2026"), "“12.5.2026” is no day; write it like 2026-05-12."),
+        (("--day", "20260512"), "“20260512” is no day; write it like 2026-05-12."),
+        (("-o", "nowhere/day.pdf"), "There is no folder nowhere; make it first, or name another."),
+    ],
+)
+def test_what_is_not_understood_is_said_in_a_sentence(
+    job: Path, capsys: Out, arguments: tuple[str, ...], says: str
+) -> None:
+    assert refused(capsys, "court", *arguments) == f"{says}\n"
+
+
+def test_a_folder_of_that_name_is_refused(job: Path, capsys: Out) -> None:
+    Path("day.pdf").mkdir()
+    assert refused(capsys, "court", "-o", "day.pdf") == "day.pdf is a folder; name a file.\n"
+
+
+def test_a_job_nobody_worked_on_has_no_day_sheet(tmp_path: Path, capsys: Out) -> None:
+    Site(tmp_path / "new").session.close()
+    assert "Nothing was recorded in this job yet" in refused(capsys, str(tmp_path / "new"))
+    assert folder_of(tmp_path / "new") == {"job.yaml"}
+
+
+def test_an_old_sheet_is_replaced_and_keeps_its_name(job: Path) -> None:
+    Path("day.txt").write_text("yesterday's", encoding="utf-8")
+    assert main(["daysheet", "court", "-o", "day.txt"]) == 0
+    assert "Quillmere" in Path("day.txt").read_text(encoding="utf-8")
+
+
+def test_a_list_that_the_plan_is_read_from_is_never_written_over(tmp_path: Path) -> None:
+    text = (
+        "job: Listed Yard\nunits: in\nrods:\n  site rod: {kind: standard}\nbenchmarks:\n  DOOR: {elevation: 0}\n"
+        "tolerances: {finish: 1/8 in}\nareas:\n  yard:\n    point list: points.csv\n"
+    )
+    folder = tmp_path / "listed"
+    folder.mkdir()
+    (folder / "points.csv").write_text("point,elevation\nY1,-1\n", encoding="utf-8")
+    site = Site(folder, text)
+    site.session.record(site.session.set_up("DOOR", "50"))
+    site.read("Y1", "51", "finish")
+    os.symlink(folder / "points.csv", tmp_path / "other.csv")
+    for name in (folder / "points.csv", tmp_path / "other.csv"):
+        with pytest.raises(Refusal, match="belongs to the job"):
+            write_day_sheet(site.session, name)
+    assert (folder / "points.csv").read_text(encoding="utf-8") == "point,elevation\nY1,-1\n"
+    site.session.close()
+
+
+@pytest.mark.parametrize("fails", ["fsync", "replace"])
+@pytest.mark.parametrize("name", ["day.pdf", "day.csv"])
+def test_a_sheet_that_cannot_be_written_leaves_all_as_it_was(
+    job: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch, fails: str, name: str
+) -> None:
+    for old in ("day.pdf", "day-yard.csv"):
+        Path(old).write_text("yesterday's", encoding="utf-8")
+    before = folder_of()
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, fails, full)
+    assert "could not be written (no space left on device)" in refused(capsys, "court", "-o", name)
+    assert folder_of() == before
+    assert {Path(old).read_text(encoding="utf-8") for old in ("day.pdf", "day-yard.csv")} == {"yesterday's"}
+
+
+@pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="root may write anywhere")
+def test_a_folder_that_may_not_be_written_is_said(job: Path, capsys: Out) -> None:
+    Path("shut").mkdir(mode=0o555)
+    assert "could not be written" in refused(capsys, "court", "-o", "shut/day.pdf")
+
+
+def test_areas_with_names_that_no_file_may_have_get_files_of_their_own() -> None:
+    names = exports._file_names(["a/b", "a b", "..", "*", "Garden Walk", "CON?"])
+    assert names == ["a-b", "a-b--2", "area", "area--2", "garden-walk", "con"]
+    assert len({name.casefold() for name in names}) == len(names)

@@ -1,0 +1,309 @@
+"""The plan at the command line: what the office changed, what was added and changed on site, findings and sums."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.plan.read import read_plan
+from gradecheck.session import Session
+
+JOB = """\
+job: Saltmarsh Steps
+units: in
+benchmarks:
+  DOOR: {elevation: 0, at: [0, 0]}
+build-ups: {terrace: {layers: [{paver: 2 3/8}, {base: 6}], past edge: 6}}
+tolerances: {finish: 1/8, base: 3/8, subgrade: 1/2}
+areas:
+  terrace:
+    build-up: terrace
+    surface: {at: DOOR, fall: {x: 2 %}}
+    points:
+      T1: {at: [10 ft, 0], what: by the door}
+      T2: {at: [20 ft, 0]}
+  steps:
+    flight: {from: T2, down: 2, riser: 6, tread: 14}
+"""
+"""T1 lies at -2.4, T2 at -4.8, the steps at -10.8 and -16.8."""
+
+Out = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A job nobody has worked on, in the folder the commands are given in."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("GRADECHECK_BY", raising=False)
+    folder = Path("steps")
+    folder.mkdir()
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    return folder
+
+
+def _run(capsys: Out, *arguments: str, code: int = 0) -> str:
+    """What a command prints; it must end with that code."""
+    assert main(list(arguments)) == code
+    return capsys.readouterr().out
+
+
+def _json(capsys: Out, *arguments: str, code: int = 0) -> Any:
+    return json.loads(_run(capsys, *arguments, "--json", code=code))
+
+
+def _refused(capsys: Out, job: Path, *arguments: str) -> str:
+    """The sentence that a command is refused with; it must end with 2 and leave no trace."""
+    before = _entries(job)
+    assert main(list(arguments)) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert _entries(job) == before
+    return str(err).strip()
+
+
+def _entries(job: Path) -> int:
+    session = Session(job)
+    try:
+        return session.journal.last_seq
+    finally:
+        session.close()
+
+
+def _rewrite(job: Path, old: str, new: str) -> None:
+    text = (job / "job.yaml").read_text(encoding="utf-8")
+    assert old in text
+    (job / "job.yaml").write_text(text.replace(old, new), encoding="utf-8")
+
+
+@pytest.fixture
+def begun(job: Path, capsys: Out) -> Path:
+    """The same, its plan taken over with the first entry."""
+    _run(capsys, "setup", str(job), "DOOR=48", "--by", "RK")
+    return job
+
+
+# plan -----------------------------------------------------------------------------------------------------------
+
+
+def test_a_plan_that_nobody_changed_is_in_force(begun: Path, capsys: Out) -> None:
+    assert _run(capsys, "plan", str(begun)) == "The plan in the job file is in force.\n"
+    told = _json(capsys, "plan", str(begun))
+    assert told["taken over"] is False
+    assert [told[key] for key in ("moved", "added", "gone", "tolerances", "stages", "marks", "on site")] == [[]] * 7
+
+
+def test_a_job_file_that_changed_waits_and_says_what_it_would_change(begun: Path, capsys: Out) -> None:
+    _rewrite(begun, "x: 2 %", "x: 1 %")
+    assert _run(capsys, "plan", str(begun), code=1).splitlines() == [
+        "The job file has changed: 4 points moved, most T2 subgrade by 2 3/8 in up. It is not in force yet.",
+        *(f"  terrace  T2 {stage}: +2 3/8 in" for stage in ("subgrade", "base", "finish")),
+        *(f"  steps  S{number} finish: +2 3/8 in" for number in (1, 2)),
+        *(f"  terrace  T1 {stage}: +1 3/16 in" for stage in ("subgrade", "base", "finish")),
+    ]
+    told = _json(capsys, "plan", str(begun), code=1)
+    by = {"mm": pytest.approx(30.48), "text": "1 3/16 in"}
+    assert told["moved"][0] == {"area": "terrace", "point": "T1", "stage": "subgrade", "by": by}
+    # Until it is taken over the plan in force is judged by.
+    assert main(["read", str(begun), "T1=50 7/16"]) == 0
+    out, err = capsys.readouterr()
+    assert "ON GRADE" in out
+    assert "The job file has changed" in err
+
+
+def test_taken_over_it_is_in_force_and_a_second_time_there_is_nothing_to_take(begun: Path, capsys: Out) -> None:
+    _rewrite(begun, "x: 2 %", "x: 1 %")
+    assert _run(capsys, "plan", str(begun), "--take-over") == "The plan in the job file is in force now.\n"
+    assert _run(capsys, "plan", str(begun)) == "The plan in the job file is in force.\n"
+    assert _refused(capsys, begun, "plan", str(begun), "--take-over").startswith("The job file is as it was")
+    assert "ON GRADE" in _run(capsys, "read", str(begun), "T1=49 3/16")
+
+
+def test_taken_over_is_said_in_json_too(begun: Path, capsys: Out) -> None:
+    before = _json(capsys, "plan", str(begun))["digest"]
+    _rewrite(begun, "x: 2 %", "x: 1 %")
+    told = _json(capsys, "plan", str(begun), "--take-over")
+    assert told["taken over"] is True
+    assert told["moved"] == []
+    assert told["digest"] != before
+
+
+def test_a_job_file_that_broke_is_told_and_not_taken_over(begun: Path, capsys: Out) -> None:
+    _rewrite(begun, "x: 2 %", "x: steep")
+    assert "job.yaml:10:35: “steep” is not a slope" in _broken(capsys, "plan", str(begun), "--take-over")
+
+
+def _broken(capsys: Out, *arguments: str) -> str:
+    assert main(list(arguments)) == 2
+    return str(capsys.readouterr().err)
+
+
+# add, change -----------------------------------------------------------------------------------------------------
+
+
+def test_a_point_is_added_and_its_sum_said(job: Path, capsys: Out) -> None:
+    said = _run(capsys, "add", str(job), "terrace", "N1", "from", "T1", "fall", "2 %", "over", "5 ft", "--by", "RK")
+    assert said == "N1 added to terrace: T1 −2.4 − 60 in × 2 % = −3.6 in\n"
+    told = _json(capsys, "add", str(job), "terrace", "N2", "at 5 ft, 2 ft", "--what", "by the wall")
+    assert told == {
+        "area": "terrace",
+        "point": "N2",
+        "finish": {"mm": pytest.approx(-30.48), "text": "-1 3/16 in"},
+        "working": "plane through DOOR = −1.2 in",
+    }
+    assert "N2" in _run(capsys, "plan", str(job))
+
+
+def test_what_was_added_is_read_like_any_other(begun: Path, capsys: Out) -> None:
+    _run(capsys, "add", str(begun), "steps", "N1", "-5")
+    assert "ON GRADE" in _run(capsys, "read", str(begun), "N1=53")
+
+
+def test_a_target_and_a_tolerance_are_changed_for_a_reason(job: Path, capsys: Out) -> None:
+    said = _run(capsys, "change", str(job), "T1=-2 1/2", "--why", "door sill", "--by", "RK")
+    assert said == "T1 now -2 1/2 in: door sill\n"
+    told = _json(capsys, "change", str(job), "terrace=1/2 high 1/4 low", "--stage", "base", "--why", "clay")
+    assert told == {"kind": "tolerance", "says": "terrace base tolerance now +1/2 -1/4: clay"}
+    assert _json(capsys, "change", str(job), "T2=-5", "--why", "kerb")["kind"] == "target"
+    assert _run(capsys, "plan", str(job)).splitlines() == [
+        "The plan in the job file is in force.",
+        "Changed on site:",
+        "  T1 now -2 1/2 in: door sill",
+        "  terrace base tolerance now +1/2 -1/4: clay",
+        "  T2 now -5 in: kerb",
+    ]
+
+
+REFUSED = [
+    (["add", "lawn", "N1", "-3"], "There is no area “lawn”; known are terrace, steps."),
+    (["add", "terrace", "t1", "-3"], "There is a point or mark “t1” already; give this one a name of its own."),
+    (["add", "terrace", "N1", "low"], "“low” is not a length; type it like 13 13/16."),
+    (
+        ["add", "steps", "N1", "at 1, 2"],
+        "Area “steps” has no surface; say from which point: from F4 fall 2 % over 12 ft.",
+    ),
+    (["change", "T1", "--why", "so"], "“T1” is not NAME=READING, for example DOOR=48-1/4."),
+    (["change", "T9=-3", "--why", "so"], "There is no point “T9” in this job."),
+    (["change", "T1=-3", "--why", " "], "A target is changed for a reason; say why."),
+    (["change", "steps=1", "--stage", "base", "--why", "so"], "Area “steps” has no stage “base”; it has finish."),
+]
+
+
+@pytest.mark.parametrize(("asked", "says"), REFUSED, ids=[" ".join(row[0]) for row in REFUSED])
+def test_what_makes_no_sense_is_refused_with_a_sentence(job: Path, capsys: Out, asked: list[str], says: str) -> None:
+    verb, *rest = asked
+    assert _refused(capsys, job, verb, str(job), *rest, "--by", "RK") == says
+
+
+def test_what_was_changed_on_site_is_written_out_for_the_office(job: Path, capsys: Out) -> None:
+    assert _run(capsys, "plan", str(job), "--as-text") == "# Nothing was added or changed on site.\n"
+    _run(capsys, "add", str(job), "steps", "N1", "from T2 fall 2 % over 5 ft", "--what", "at the foot", "--by", "RK")
+    _run(capsys, "change", str(job), "T1=-2 1/2", "--why", "door sill")
+    text = _run(capsys, "plan", str(job), "--as-text")
+    assert text == (
+        "# Added and changed on site; each replaces or joins what the job file has under that name.\n"
+        "areas:\n"
+        "  steps:\n"
+        "    points:\n"
+        "      N1: {elevation: -6 in, what: at the foot}  # T2 −4.8 − 60 in × 2 % = −6 in\n"
+        "  terrace:\n"
+        "    points:\n"
+        "      T1: {elevation: -2 1/2 in, at: [120 in, 0 in], what: by the door}  # door sill\n"
+    )
+    # Pasted over the same lines, it is what was wanted on site.
+    t1 = next(line for line in text.splitlines() if "T1" in line)
+    steps = text[text.index("    points:\n      N1") : text.index("  terrace:")]
+    merged = JOB.replace("      T1: {at: [10 ft, 0], what: by the door}", t1) + steps
+    office, site = read_plan(merged, "job.yaml"), _plan(job)
+    for name, area in site.areas.items():
+        wanted = {each.name: each.finish for each in area.points}
+        assert {each.name: each.finish for each in office.areas[name].points} == wanted
+
+
+def _plan(job: Path) -> Any:
+    session = Session(job)
+    try:
+        return session.plan
+    finally:
+        session.close()
+
+
+# examine ----------------------------------------------------------------------------------------------------------
+
+
+def test_a_sound_plan_ends_with_0_and_reminders_do_not_count(job: Path, capsys: Out) -> None:
+    assert _run(capsys, "examine", str(job)) == "Saltmarsh Steps: 4 points in 2 areas, no problems found.\n"
+    _rewrite(job, "down: 2, riser: 6", "down: 4, riser: 6")
+    told = _run(capsys, "examine", str(job)).splitlines()
+    assert told[1:] == [
+        "line 15: reminder: steps, T2 to S4: 4 risers, from 4 on a handrail is asked; think of it. (IRC R311.7.8)"
+    ]
+
+
+def test_a_finding_ends_with_1_and_is_told_with_its_line(job: Path, capsys: Out) -> None:
+    _rewrite(job, "riser: 6, tread: 14", "riser: 8, tread: 9")
+    told = _run(capsys, "examine", str(job), code=1).splitlines()
+    assert told[1:] == [
+        "line 15: fault: steps, T2 to S1: the riser is 8 in, the limit is 7 3/4 in; change their number. "
+        "(IRC R311.7.5.1) And 1 more like it.",
+        "line 15: fault: steps, S1: the tread is 9 in, at least 10 in; make it deeper. (IRC R311.7.5.2)",
+    ]
+    findings = _json(capsys, "examine", str(job), code=1)["findings"]
+    assert [(each["what"], each["severity"], each["line"]) for each in findings] == [
+        ("riser", "fault", 15), ("tread", "fault", 15),
+    ]  # fmt: skip
+
+
+def test_problems_end_with_1_and_are_told_all_at_once(job: Path, capsys: Out) -> None:
+    _rewrite(job, "x: 2 %", "x: steep")
+    _rewrite(job, "from: T2", "from: T9")
+    assert main(["examine", str(job)]) == 1
+    out, err = capsys.readouterr()
+    told = [line for line in (out + err).splitlines() if line.startswith("job.yaml:")]
+    assert [line.split(": ")[0] for line in told] == ["job.yaml:10:35", "job.yaml:15:20"]
+    problems = _json(capsys, "examine", str(job), code=1)["problems"]
+    assert [(each["line"], each["column"]) for each in problems] == [(10, 35), (15, 20)]
+
+
+def test_three_planted_mistakes_are_told_with_their_lines(job: Path, capsys: Out) -> None:
+    # Water at the house, a riser the code forbids, and two ways to one point that disagree.
+    _rewrite(job, "areas:\n", "walls: {HOUSE: [[0, -9 ft], [0, 9 ft]]}\nareas:\n")
+    _rewrite(job, "x: 2 %", "x: -1 %")
+    _rewrite(job, "riser: 6,", "riser: 8,")
+    _rewrite(
+        job,
+        "T2: {at: [20 ft, 0]}",
+        "T2: {from: T1, rise: 1 %, over: 10 ft, at: [20 ft, 0], also: {from: DOOR, rise: 1 %, over: 19 ft}}",
+    )
+    told = _run(capsys, "examine", str(job), code=1)
+    assert "line 14: fault: terrace, T1 to T2: falls -1 % (1:100)" in told
+    assert "line 14: fault: terrace, T2: the second route comes out −0.12 in off; put one of them right." in told
+    assert "line 16: fault: steps, T2 to S1: the riser is 8 in" in told
+
+
+# targets ---------------------------------------------------------------------------------------------------------
+
+
+def test_targets_show_how_they_are_come_by(job: Path, capsys: Out) -> None:
+    told = _run(capsys, "targets", str(job), "--area", "terrace", "--stage", "base", "--working").splitlines()
+    assert told[1:4] == [
+        "    T1 = plane through DOOR 0 − 120 in × 2 % = −2.4 in",
+        "    T1 base = finish −2.4 − 2 3/8 in paver = −4.775 in",
+        "    shown as −4 3/4 in",
+    ]
+    first, *_ = _json(capsys, "targets", str(job), "--area", "terrace", "--stage", "base", "--working")
+    assert first["working"] == [line.strip() for line in told[1:4]]
+
+
+def test_targets_of_steps_are_their_sums(job: Path, capsys: Out) -> None:
+    told = _run(capsys, "targets", str(job), "--area", "steps", "--working").splitlines()
+    assert "    S1 = T2 −4.8 − 6 in = −10.8 in" in told
+    assert "    S2 = S1 −10.8 − 6 in = −16.8 in" in told
+
+
+def test_targets_that_are_not_there_are_refused(job: Path, capsys: Out) -> None:
+    assert "There is no area “lawn”" in _refused(capsys, job, "targets", str(job), "--area", "lawn")
+    assert "There is no stage “sand”" in _refused(capsys, job, "targets", str(job), "--stage", "sand")

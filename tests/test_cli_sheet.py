@@ -1,0 +1,198 @@
+"""The command `sheet`: what it prints, what it writes whole or not at all, and what it never writes over."""
+
+from __future__ import annotations
+
+import json
+import os
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.measure.notation import Units
+from gradecheck.plan.geojson import read_geojson
+from gradecheck.plan.point_list import read_point_list
+from tests.report.site import YARD
+
+Out = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The job's folder, in the folder the commands are given in."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "60")
+    monkeypatch.setenv("LINES", "20")
+    folder = Path("yard")
+    folder.mkdir()
+    (folder / "job.yaml").write_text(YARD, encoding="utf-8")
+    return folder
+
+
+def said(capsys: Out, *arguments: str, code: int = 0) -> str:
+    """What a command prints, on stdout where it is done and on stderr where it is not understood."""
+    assert main(["sheet", *arguments]) == code
+    told = capsys.readouterr()
+    assert (told.err == "") == (code == 0)
+    return told.err if code else told.out
+
+
+def files(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
+
+
+def picture(name: str) -> ET.Element:
+    """The SVG, read again."""
+    return ET.parse(name).getroot()  # noqa: S314 - written a moment ago
+
+
+# -- printing
+
+
+def test_the_sheet_is_printed_as_wide_as_the_terminal_and_writes_nothing(job: Path, capsys: Out) -> None:
+    before = files(job)
+    lines = said(capsys, "yard").splitlines()
+    assert lines[0] == "Thrushfield Lane yard: grade plan"
+    assert "LOOSE  by the tap       -3   -5 3/8   -11 3/8" in lines
+    assert max(map(len, lines)) <= 60
+    assert any("\u2800" <= c <= "\u28ff" for line in lines for c in line)
+    assert files(job) == before
+
+
+def test_ascii_draws_without_dots_and_an_area_is_drawn_alone(job: Path, capsys: Out) -> None:
+    told = said(capsys, "yard/job.yaml", "--area", "yard", "--ascii")
+    assert told.isascii()
+    assert "steps" not in told
+
+
+def test_points_as_a_list_and_as_geojson_can_be_read_again(job: Path, capsys: Out) -> None:
+    assert main(["sheet", "yard", "--csv"]) == 0
+    told = capsys.readouterr()
+    points = read_point_list(told.out, "points.csv", Units.IN)
+    assert [point.name for point in points] == ["A", "B", "C", "D", "LOOSE", "S1", "S2", "S3"]
+    assert told.err == (
+        "deck is counted from pool, which is tied on site; "
+        "its elevations are left out, and with them points without a place.\n"
+    )
+    text = said(capsys, "yard", "--area", "yard", "--geojson")
+    read = read_geojson(text, "points.geojson", Units.IN)
+    assert [each.name for each in read.outlines] == ["yard"]
+    assert len(read.outlines[0].outline.holes) == 1
+    assert len(read.points) == 5
+
+
+def test_the_answer_in_json(job: Path, capsys: Out) -> None:
+    told = json.loads(said(capsys, "yard", "--json", "--svg", "y.svg"))
+    assert [area["area"] for area in told["areas"]] == ["yard", "steps", "deck"]
+    assert told["written"] == ["y.svg"]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (["--area", "yrad"], "There is no area “yrad”; known are yard, steps, deck."),
+        (["--csv", "--geojson"], "--csv and --geojson are several answers; ask for one at a time."),
+        (["--json", "-o", "x.json"], "With --json the answer is printed"),
+        (["--svg", "x.svg", "-o", "./x.svg"], "The SVG and the sheet can't be one file"),
+    ],
+)
+def test_what_is_not_understood_is_said_in_a_sentence_and_nothing_is_written(
+    job: Path, capsys: Out, arguments: list[str], sentence: str
+) -> None:
+    assert said(capsys, "yard", *arguments, code=2).startswith(sentence)
+    assert os.listdir() == ["yard"]
+
+
+def test_hostile_words_are_printed_as_text(job: Path, capsys: Out) -> None:
+    text = YARD.replace("what: left", 'what: "\\x41[bold]red &<b>"')
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+    assert "A[bold]red &<b>" in said(capsys, "yard")
+    said(capsys, "yard", "--svg", "y.svg")
+    titles = [element.text for element in picture("y.svg").iter("{http://www.w3.org/2000/svg}title")]
+    assert "A -1 A[bold]red &<b>" in titles
+
+
+# -- writing
+
+
+def test_the_svg_and_the_sheet_are_written_and_may_be_written_again(job: Path, capsys: Out) -> None:
+    for _ in range(2):
+        told = said(capsys, "yard", "--svg", "yard/plan.svg", "-o", "yard/plan.txt")
+        assert told == f"Written to {Path('yard/plan.svg')} and {Path('yard/plan.txt')}.\n"
+        assert picture("yard/plan.svg").tag.endswith("svg")
+        assert Path("yard/plan.txt").read_text(encoding="utf-8").startswith("Thrushfield Lane yard: grade plan\n")
+        assert sorted(os.listdir("yard")) == ["job.yaml", "plan.svg", "plan.txt"], "nothing is left beside them"
+
+
+@pytest.mark.parametrize("kind", ["--csv", "--geojson"])
+def test_a_list_written_to_a_file_may_be_written_again(job: Path, capsys: Out, kind: str) -> None:
+    for _ in range(2):
+        assert main(["sheet", "yard", "--area", "yard", kind, "-o", "yard/points"]) == 0
+    assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["job.yaml", "JOB.yaml", "../yard/job.yaml", "journal.db", "journal.db-journal", "journal.backup-1.db",
+     "Journal.DB"],
+)  # fmt: skip
+@pytest.mark.parametrize("option", ["--svg", "-o"])
+def test_the_plan_and_the_journal_are_never_written_over(job: Path, capsys: Out, name: str, option: str) -> None:
+    before = files(job)
+    assert "belongs to the job itself" in said(capsys, "yard", option, f"yard/{name}", code=2)
+    assert files(job) == before
+
+
+def test_a_list_that_the_plan_reads_is_never_written_over(job: Path, capsys: Out) -> None:
+    (job / "walk.csv").write_text("name,x (in),y (in),elevation (in),note\r\nW1,0,0,-1,\r\n", encoding="utf-8")
+    text = YARD.replace("  deck:\n", "  walk:\n    points: walk.csv\n  deck:\n")
+    (job / "job.yaml").write_text(text, encoding="utf-8")
+    before = files(job)
+    assert "belongs to the job itself" in said(
+        capsys, "yard", "--area", "walk", "--csv", "-o", "yard/walk.csv", code=2
+    )
+    assert files(job) == before
+
+
+@pytest.mark.parametrize("option", [["--svg"], ["-o"], ["--csv", "-o"], ["--geojson", "-o"]])
+def test_another_file_of_the_job_is_never_written_over(job: Path, capsys: Out, option: list[str]) -> None:
+    (job / "notes").write_text("bring the long rod\n", encoding="utf-8")
+    before = files(job)
+    arguments = ["yard", "--area", "yard", *option, "yard/notes"]
+    assert "another file of the job" in said(capsys, *arguments, code=2)
+    assert files(job) == before
+
+
+def test_a_link_to_the_plan_is_refused_as_the_plan_is(job: Path, capsys: Out) -> None:
+    link = Path("link.svg")
+    try:
+        link.symlink_to(job / "job.yaml")
+    except OSError:
+        pytest.skip("no links here")
+    assert "belongs to the job itself" in said(capsys, "yard", "--svg", "link.svg", code=2)
+    assert link.is_symlink()
+
+
+@pytest.mark.parametrize("name", ["yard", "nowhere/plan.svg", "."])
+def test_a_folder_or_a_place_that_is_not_there_is_refused(job: Path, capsys: Out, name: str) -> None:
+    before = files(job)
+    said(capsys, "yard", "--svg", name, code=2)
+    assert files(job) == before
+    assert os.listdir() == ["yard"]
+
+
+def test_a_write_that_fails_leaves_the_old_file_whole(
+    job: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said(capsys, "yard", "--svg", "plan.svg")
+    before = Path("plan.svg").read_bytes()
+    (job / "job.yaml").write_text(YARD.replace("Thrushfield", "Fieldthrush"), encoding="utf-8")
+
+    def full(number: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("gradecheck.commands.sheet.os.fsync", full)
+    assert "plan.svg can't be written" in said(capsys, "yard", "--svg", "plan.svg", code=2)
+    assert Path("plan.svg").read_bytes() == before
+    assert sorted(os.listdir()) == ["plan.svg", "yard"]
