@@ -46,11 +46,11 @@ def test_every_key_of_check_is_in_readme_and_every_key_there_exists() -> None:
     assert told == bound - {"ctrl+q"}, "Ctrl+Q is Textual's own way out and does what F12 does"
 
 
-@pytest.mark.parametrize("number", range(2))
+@pytest.mark.parametrize("number", range(3))
 def test_the_job_files_in_readme_can_be_read(number: int) -> None:
     blocks = re.findall(r"```yaml\n(.*?)```", README, flags=re.DOTALL)
-    whole, optional = blocks
-    text = whole if number == 0 else whole + optional
+    whole, shapes, optional = blocks
+    text = (whole, shapes, whole + optional)[number]
     try:
         plan = read_plan(text, "README.md")
     except PlanProblemsError as wrong:

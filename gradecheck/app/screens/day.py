@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+import asyncio
+from datetime import date
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -17,7 +19,11 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.built import exceptions
 from gradecheck.intake import Refusal
 from gradecheck.journal.file import JournalError
+from gradecheck.measure.notation import Units
 from gradecheck.report.review import Chosen, StageRow, local_day, stage_rows, still_open, trend_lines
+
+if TYPE_CHECKING:
+    from gradecheck.report.pdf import Paper
 
 ALL = 1_000_000_000
 
@@ -227,9 +233,23 @@ class DayScreen(EntryScreen):
         self._describing, self._signing = [], None
         self._ask()
 
-    def action_write(self) -> None:
-        """Writes the day sheet beside the job file."""
-        self.complain("The day sheet is written by the command gradecheck daysheet.")
+    async def action_write(self) -> None:
+        """Writes the day sheet beside the job file: of the day that is shown, else of the last one."""
+        from gradecheck.exports import sheet_of, write_day_sheet
+
+        session = self.session
+        day = date.fromisoformat(self._chosen.day) if self._chosen.day else None
+        paper: Paper = "letter" if session.plan.notation.units in (Units.IN, Units.FT_IN, Units.FT) else "a4"
+
+        def write() -> str:
+            sheet = sheet_of(session, day)
+            [path] = write_day_sheet(session, session.folder / f"day-sheet-{sheet.day}.pdf", paper=paper, sheet=sheet)
+            return str(path)
+
+        self.say("Writing the day sheet …")
+        # Beside the drawing: a long day takes seconds to set.
+        written = await asyncio.get_running_loop().run_in_executor(None, write)
+        self.say(f"Written: {written}")
 
     async def leave(self) -> None:
         """Gives up what was begun first, then the screen."""
