@@ -24,8 +24,15 @@ def layer_findings(plan: Plan) -> Iterator[Finding]:
         if area.build_up is not None:
             yield from _layers(area, area.build_up, limits)
             yield from _past_edge(area, area.build_up, limits)
-            yield from _dig(plan, area, area.build_up, limits)
         yield from _tolerances(area)
+    yield from dig_findings(plan)
+
+
+def dig_findings(plan: Plan) -> Iterator[Finding]:
+    """Digs so deep that rules for trenches hold."""
+    for area in plan.areas.values():
+        if area.build_up is not None:
+            yield from _dig(area, area.build_up, plan.limits(area))
 
 
 def _layers(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Finding]:
@@ -65,7 +72,7 @@ def _past_edge(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Findin
         yield Finding(severity, area.name, "dig past the edge", where, build_up.past_edge.metres, wanted, line)
 
 
-def _dig(plan: Plan, area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Finding]:
+def _dig(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Finding]:
     """The deepest dig: below the ground as it lies, where the plan says how, else below the finish."""
     deepest, where = build_up.dig, (build_up.name,)
     if area.ground is not None and area.points:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Finding
-from gradecheck.findings.instrument import TOO_TIGHT
+from gradecheck.findings.instrument import TOO_TIGHT, unresolved
+from gradecheck.findings.layers import dig_findings
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Length
@@ -60,9 +60,10 @@ SENTENCES = {
 """What is said of each check."""
 
 
-def finding_lines(plan: Plan) -> list[str]:
-    """Every finding, a line each."""
-    return [finding_line(plan, finding) for finding in findings(plan)]
+def before_work(plan: Plan) -> list[str]:
+    """What must be known before the first reading: what the instrument can't tell, and how deep the dig goes."""
+    found = [*unresolved(plan), *dig_findings(plan)]
+    return [finding_line(plan, finding) for finding in found]
 
 
 def finding_line(plan: Plan, finding: Finding) -> str:

@@ -58,7 +58,7 @@ async def test_saved_is_said_only_of_what_another_connection_finds_in_the_file(
     said: list[tuple[str, list[str]]] = []
     say = AnswerPanel.say
 
-    def told(self: AnswerPanel, answer: Answer | None, stage: str, *, with_sure: bool) -> None:
+    def told(self: AnswerPanel, answer: Answer | None, stage: str, *, with_sure: bool, dug: str = "") -> None:
         if answer is not None:
             said.append((answer.point, [name for name, _, _ in readings(job)]))
         say(self, answer, stage, with_sure=with_sure)

@@ -10,7 +10,7 @@ from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
 from gradecheck.findings.instrument import TOO_TIGHT
 from gradecheck.measure.quantities import inches
-from gradecheck.report.findings import finding_json, finding_line, finding_lines
+from gradecheck.report.findings import finding_json, finding_line
 from tests.findings.sample import found, marked_line, plan_of
 
 FLIGHT = "flight: {from: DOOR, down: 4, riser: 9}\n"
@@ -186,7 +186,7 @@ def test_findings_stand_in_the_order_of_the_files_lines_and_none_is_told_twice()
     told = findings(plan)
     assert len(told) > 4
     assert [each.line for each in told] == sorted(each.line for each in told)
-    assert len(set(finding_lines(plan))) == len(told)
+    assert len({finding_line(plan, each) for each in findings(plan)}) == len(told)
 
 
 def test_renaming_points_renames_the_findings_and_changes_no_number() -> None:
@@ -200,7 +200,7 @@ def test_renaming_points_renames_the_findings_and_changes_no_number() -> None:
 
 def test_a_finding_is_told_with_its_place_its_number_its_limit_and_its_source() -> None:
     plan = plan_of("flight: {from: DOOR, down: 2, riser: 9}\n")
-    assert finding_lines(plan) == [
+    assert [finding_line(plan, each) for each in findings(plan)] == [
         "line 8: fault: yard, DOOR to S1: the riser is 9 in, the limit is 7 3/4 in; change their number. "
         "(IRC R311.7.5.1) And 1 more like it."
     ]

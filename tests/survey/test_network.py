@@ -314,12 +314,6 @@ def test_the_expected_deviation_is_more_than_nothing(expected: Length) -> None:
 # numpy --------------------------------------------------------------------------------------------------------
 
 
-def test_where_numpy_is_missing_one_sentence_says_how_to_get_it(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setitem(sys.modules, "numpy", None)
-    with pytest.raises(ValueError, match="needs numpy; install gradecheck with its “adjust” extra"):
-        adjust({"GATE": GATE}, _mesh())
-
-
 def test_numpy_is_loaded_by_an_adjustment_and_by_nothing_before_it() -> None:
     script = (
         "import sys; from gradecheck.measure.quantities import *; from gradecheck.survey.circuit import Leg;"

@@ -11,7 +11,7 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.line import Words
 from gradecheck.report.cautions import CAUTIONS
-from gradecheck.report.findings import finding_lines
+from gradecheck.report.findings import before_work
 
 
 class CautionsScreen(EntryScreen):
@@ -21,7 +21,7 @@ class CautionsScreen(EntryScreen):
         """The cautions, and one line for the initials."""
         yield Static(plain(f" {self.session.plan.job} · before work today"), id="head")
         with VerticalScroll(id="cautions", can_focus=False):
-            words = [*CAUTIONS, *finding_lines(self.session.plan)]
+            words = [*CAUTIONS, *before_work(self.session.plan)]
             yield Static(plain_lines([line for caution in words for line in ("", f"  {caution}")]))
         with Vertical(id="asking"):
             yield Words(id="says")
