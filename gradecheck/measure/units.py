@@ -6,8 +6,11 @@ the names of the units are split here, and only names of this list are handed on
 
 from __future__ import annotations
 
+import contextlib
 import math
 import re
+import sys
+from collections.abc import Iterator
 from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING
@@ -51,10 +54,26 @@ class UnitProblemError(ValueError):
     """The text is no quantity of the kind asked for; the message is one sentence."""
 
 
+@contextlib.contextmanager
+def _unseen(*packages: str) -> Iterator[None]:
+    """Imports within find those packages missing, unless they are loaded already.
+
+    Pint takes up whatever numerics it finds, which doubles the time it takes to import; none of it is used here.
+    """
+    hidden = [name for name in packages if name not in sys.modules]
+    sys.modules.update(dict.fromkeys(hidden))  # type: ignore[arg-type]
+    try:
+        yield
+    finally:
+        for name in hidden:
+            del sys.modules[name]
+
+
 @cache
 def registry() -> pint.UnitRegistry[Fraction]:
     """Our own registry: empty but for the list above, exact, and ignorant of every other unit."""
-    import pint
+    with _unseen("numpy", "uncertainties"):
+        import pint
 
     units: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)
     for line in _DEFINITIONS.strip().splitlines():

@@ -57,14 +57,14 @@ class DayScreen(EntryScreen):
         yield Static(id="head")
         yield RowsView(
             (
-                Column("area", 16),
-                Column("stage", 9),
-                Column("read", 8, "right"),
+                Column("area", 14),
+                Column("stage", 8),
+                Column("read", 6, "right"),
                 Column("good", 4, "right"),
                 Column("cut", 4, "right"),
                 Column("fill", 4, "right"),
                 Column("doubt", 5, "right"),
-                Column("worst", 15),
+                Column("worst", 13),
                 Column("signed", 0),
             ),
             id="stages",
@@ -102,8 +102,9 @@ class DayScreen(EntryScreen):
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
+        signed = "changed" if row.signed.endswith("changed since") else row.signed  # what is open says more
         counts = (row.within, row.cut, row.fill, row.doubt)
-        texts = (row.area, row.stage, f"{row.read}/{row.points}", *map(str, counts), row.worst, row.signed)
+        texts = (row.area, row.stage, f"{row.read}/{row.points}", *map(str, counts), row.worst, signed)
         return Cells(texts)
 
     def _tell(self) -> None:
