@@ -10,7 +10,7 @@ from pathlib import Path
 
 from gradecheck.drafts import Drafts
 from gradecheck.intake import Refusal, instrument
-from gradecheck.journal.facts import BacksightTaken, Draft, Entry, PlanRevised
+from gradecheck.journal.facts import BacksightTaken, Draft, Entry, PlanRevised, Reading
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.store import FILE_NAME, Journal, Line, Soundness
 from gradecheck.measure.quantities import Elevation
@@ -72,6 +72,7 @@ class Session(Drafts):
         self.seq = entries[-1].seq if entries else 0
         self._listeners: list[Listener] = []
         self._plan_draft: Draft | None = None
+        self._elsewhere: dict[Surface, Entry] = {}
 
     @property
     def plan(self) -> Plan:
@@ -121,6 +122,7 @@ class Session(Drafts):
             news = list(self.journal.entries(after=self.seq))
         for entry in news:
             self._apply(entry)
+            self._note_window(entry)
         self.seq = max([self.seq, *(entry.seq for entry in news)])
         if any(isinstance(entry.fact, PlanRevised) and entry.fact.digest != self.digest for entry in news):
             self._change_plan()
@@ -140,6 +142,26 @@ class Session(Drafts):
         known = {surface for surface, _ in self.state.doubts()}
         doubted = [surface for surface, _ in trial.doubts() if surface not in known]
         return preview(verdicts(self.state), verdicts(trial), doubted)
+
+    def question(self, surface: Surface, typed: str) -> str | None:
+        """What to ask before a figure is kept: another window just read the point, or it looks like a slip."""
+        if (other := self._elsewhere.get(surface)) is not None:
+            told = f"{other.typed}, {other.by}"
+            return f"{surface.point} was just read in another window ({told}). Enter again keeps this too."
+        return super().question(surface, typed)
+
+    def _note_window(self, entry: Entry) -> None:
+        """Remembers what another window read, until it is read here or struck."""
+        if isinstance(entry.fact, Reading):
+            surface = Surface(entry.fact.area, entry.fact.point, entry.fact.stage)
+            if entry.window == self.window:
+                self._elsewhere.pop(surface, None)
+            else:
+                self._elsewhere[surface] = entry
+        elif entry.replaces is not None:
+            gone = [surface for surface, read in self._elsewhere.items() if read.id == entry.replaces]
+            for surface in gone:
+                del self._elsewhere[surface]
 
     def catch_up(self) -> bool:
         """Takes over what other windows wrote; whether there was anything."""

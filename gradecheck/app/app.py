@@ -38,6 +38,9 @@ LAST_SECOND = 0.8
 COPY_AFTER = 1.0
 """Seconds after a job was opened; by then its first picture stands."""
 
+CATCHES_UP_EVERY = 1.5
+"""Seconds between looks at what other windows recorded."""
+
 LOOKS_EVERY = 3.0
 """Seconds between looks at the job file."""
 
@@ -108,6 +111,7 @@ class GradeApp(App[int]):
             loop.add_signal_handler(signal.SIGTERM, self._told_to_end)
             loop.add_signal_handler(signal.SIGHUP, self._hung_up)
         self.set_interval(LOOKS_EVERY, self._look_at_plan)
+        self.set_interval(CATCHES_UP_EVERY, self._look_at_journal)
         # On top of Textual's own empty screen, because the lowest one can't be switched for another.
         self.push_screen(self._first_screen())
 
@@ -152,6 +156,16 @@ class GradeApp(App[int]):
     def close_job(self) -> None:
         """Back to the list of jobs."""
         self.switch_screen(JobsScreen(self.folder))
+
+    async def _look_at_journal(self) -> None:
+        """Takes over what other windows recorded; the look itself stands in line with what is written here."""
+        session = self.session
+        if session is None:
+            return
+        with contextlib.suppress(JournalError, RuntimeError):  # the next one that is written tells it
+            seq = await asyncio.get_running_loop().run_in_executor(self._writer, lambda: session.journal.last_seq)
+            if self.session is session and seq > session.seq:
+                session.catch_up()
 
     async def _look_at_plan(self) -> None:
         """Sees whether the job file changed, beside the drawing; a slow stick must not hold up a key."""

@@ -1,0 +1,67 @@
+"""Two windows on one job: each shows what the other recorded, and asks before a point is read twice."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gradecheck.session import Session
+from gradecheck.state import Surface
+from tests.app.driving import Clock, app_for, press, readings, settle, shown, words
+
+P1 = Surface("path", "P1", "finish")
+
+
+async def test_what_another_window_read_is_shown_and_asked_about_before_it_is_read_again(
+    jobs: Path, clock: Clock
+) -> None:
+    app = app_for("check", jobs, clock)
+    other = Session(jobs / "court", by="ME", clock=clock)
+    try:
+        async with app.run_test(size=(100, 30), notifications=True) as pilot:
+            await settle(pilot)
+            other.record(other.reading(P1, "51"))
+            await app._look_at_journal()  # what a timer does every second or two
+            await settle(pilot)
+            assert "ON GRADE" in shown(app)
+            await press(pilot, "51", "enter")
+            assert words(app).startswith("P1 was just read in another window (51, ME). Enter again keeps this too.")
+            assert len(readings(jobs / "court")) == 1
+            await press(pilot, "enter")
+            assert len(readings(jobs / "court")) == 2
+            await press(pilot, "p1", "enter", "51", "enter")
+            assert len(readings(jobs / "court")) == 3, "read here last, it is not asked about"
+    finally:
+        other.close()
+
+
+async def test_a_set_up_given_up_in_another_window_is_seen_before_it_is_leaned_on(jobs: Path, clock: Clock) -> None:
+    app = app_for("check", jobs, clock)
+    other = Session(jobs / "court", by="ME", clock=clock)
+    try:
+        async with app.run_test(size=(100, 30), notifications=True) as pilot:
+            await settle(pilot)
+            other.record(other.moved("a heap in the way"))
+            await app._look_at_journal()
+            await settle(pilot)
+            assert "NO SET-UP" in words(app, "head")
+            await press(pilot, "51", "enter")
+            assert "The instrument was moved; finish the new set-up before reading on." in words(app)
+            assert readings(jobs / "court") == []
+    finally:
+        other.close()
+
+
+async def test_a_reading_struck_in_another_window_is_not_asked_about(jobs: Path, clock: Clock) -> None:
+    app = app_for("check", jobs, clock)
+    other = Session(jobs / "court", by="ME", clock=clock)
+    try:
+        async with app.run_test(size=(100, 30), notifications=True) as pilot:
+            await settle(pilot)
+            entry = other.record(other.reading(P1, "51"))
+            other.record(other.strike(entry.id, "wrong stake"))
+            await app._look_at_journal()
+            await settle(pilot)
+            await press(pilot, "51", "enter")
+            assert len(readings(jobs / "court")) == 2
+    finally:
+        other.close()
