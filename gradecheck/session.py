@@ -49,17 +49,20 @@ class Session(Drafts):
         laptop: str = "",
         clock: Callable[[], datetime] = now,
         ids: Callable[[], str] | None = None,
+        look_later: bool = False,
     ) -> None:
         """Opens the job. Raises `PlanProblemsError` or `JournalError`; nothing is written before the first fact.
 
         The plan in force is the last one that the journal took over; a job file changed since is only offered.
+        With `look_later` a job file that the journal knows a plan for is not read before `plan_file.look`.
         """
         self.folder = job_folder(path)
         self.plan_file = PlanFile(self.folder / PLAN_NAME)
-        loaded = self.plan_file.read()
+        if not look_later:
+            self.plan_file.read()
         journal = Journal(self.folder / FILE_NAME)
         entries = list(journal.entries())
-        self.loaded = _in_force(entries, loaded)
+        self.loaded = self._in_force(entries)
         super().__init__(
             journal=journal,
             state=fold(self.loaded.plan, entries),
@@ -255,7 +258,7 @@ class Session(Drafts):
     def _change_plan(self) -> None:
         """Works everything out anew: a plan was taken over, here or in another window."""
         entries = [entry for entry in self.journal.entries() if entry.seq <= self.seq]
-        self.loaded = _in_force(entries, self.offered or self.loaded)
+        self.loaded = self._in_force(entries)
         self.digest = self.loaded.digest
         self.state = fold(self.loaded.plan, entries)
 
@@ -265,13 +268,15 @@ class Session(Drafts):
             self._plan_draft = dataclasses.replace(draft, id=self.ids(), typed="", fact=fact, replaces=None)
         return self._plan_draft
 
-
-def _in_force(entries: Sequence[Entry], loaded: Loaded) -> Loaded:
-    """The plan that the journal took over last; the job file's own where it took none, or one nobody can read now."""
-    taken = next((each.fact for each in reversed(entries) if isinstance(each.fact, PlanRevised)), None)
-    if taken is None or taken.digest == loaded.digest:
-        return loaded
-    try:
-        return understand(taken.text, PLAN_NAME, lambda name: taken.files[name])
-    except (PlanProblemsError, KeyError):
-        return loaded
+    def _in_force(self, entries: Sequence[Entry]) -> Loaded:
+        """The plan that the journal took over last; the job file's own where it took none, or one nobody can read."""
+        taken = next((each.fact for each in reversed(entries) if isinstance(each.fact, PlanRevised)), None)
+        known = self.plan_file.latest
+        if known is not None and taken is not None and taken.digest == known.digest:
+            return known
+        if taken is not None:
+            try:
+                return understand(taken.text, PLAN_NAME, taken.files.__getitem__)
+            except (PlanProblemsError, KeyError):
+                pass  # a plan of another version of the program; the job file's own is better than none
+        return known or self.plan_file.read()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gc
 import os
 import signal
 import sys
@@ -37,6 +38,9 @@ LAST_SECOND = 0.8
 
 COPY_AFTER = 1.0
 """Seconds after a job was opened; by then its first picture stands."""
+
+COLLECTS_AFTER = 0.7
+"""Seconds from the start until garbage is looked for; by then the first picture stands."""
 
 CATCHES_UP_EVERY = 1.5
 """Seconds between looks at what other windows recorded."""
@@ -110,6 +114,8 @@ class GradeApp(App[int]):
             loop = asyncio.get_running_loop()
             loop.add_signal_handler(signal.SIGTERM, self._told_to_end)
             loop.add_signal_handler(signal.SIGHUP, self._hung_up)
+        self.set_timer(COLLECTS_AFTER, _collect_garbage_again)
+        self.set_timer(COLLECTS_AFTER, self._look_at_plan)
         self.set_interval(LOOKS_EVERY, self._look_at_plan)
         self.set_interval(CATCHES_UP_EVERY, self._look_at_journal)
         # On top of Textual's own empty screen, because the lowest one can't be switched for another.
@@ -133,7 +139,7 @@ class GradeApp(App[int]):
         self.switch_screen(CheckScreen())
 
     def _take_up(self, job: Path) -> None:
-        session = Session(job, laptop=laptop_id(), clock=self._clock)
+        session = Session(job, laptop=laptop_id(), clock=self._clock, look_later=True)
         session.listen(self._changed)
         if self.session is not None:
             self.session.close()
@@ -258,6 +264,12 @@ class GradeApp(App[int]):
         for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
             yield SystemCommand(keyed[0].description, bindings.does(keyed), partial(act, keyed[0].action))
+
+
+def _collect_garbage_again() -> None:
+    """Ends what the command line began: what was made so far stays, and need not be looked through again."""
+    gc.freeze()
+    gc.enable()
 
 
 def run(folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str | None = None) -> int:

@@ -1,0 +1,49 @@
+"""What a job's folder may be called on every system, and a name for it made from the job's title."""
+
+from __future__ import annotations
+
+from gradecheck.plan.names import hidden_in, one_form
+
+LONGEST_FOLDER = 60
+"""Characters; below what any system takes, in a path of usual length."""
+
+_NOT_IN_A_NAME = '/\\:*?"<>|'
+# Windows keeps these for devices, whatever ending and case they have; its figures may stand raised as well.
+_NUMBERED = tuple("0123456789¹²³")
+_DEVICES = {
+    *("con", "prn", "aux", "nul", "conin$", "conout$", "clock$"),
+    *(f"{port}{number}" for port in ("com", "lpt") for number in _NUMBERED),
+}
+
+
+def folder_fault(name: str) -> str | None:
+    """Why a job's folder can't be called that on every system, or None where it can."""
+    shown = name[:LONGEST_FOLDER]
+    if not name.strip():
+        return "Nothing was named; give the job's folder a name, for example alder-yard."
+    if hidden_in(name) is not None:
+        return "This name has a character in it that can't be seen; write it without."
+    if found := next((character for character in _NOT_IN_A_NAME if character in name), None):
+        return f"“{shown}” is not a plain folder name, it has a {found} in it; write it without."
+    if name != name.strip() or name[-1] == ".":
+        return f"“{shown}” begins or ends with a space, or ends with a dot; write it without."
+    if name[0] in ".-~":
+        return f"“{shown}” begins with {name[0]}; begin a folder's name with a letter or a figure."
+    if name.partition(".")[0].strip().casefold() in _DEVICES:
+        return f"“{shown}” is a name that Windows keeps for itself; take another."
+    if len(name) > LONGEST_FOLDER or len(name.encode()) > 4 * LONGEST_FOLDER:
+        return f"“{shown}…” is longer than {LONGEST_FOLDER} characters; shorten it."
+    return None
+
+
+def folder_for(title: str) -> str:
+    """A folder's name for a job of that title, in small letters and figures with dashes between."""
+    words = "".join(character if character.isalnum() else " " for character in one_form(title).lower()).split()
+    name = "-".join(words)[:LONGEST_FOLDER].strip("-")
+    return name if folder_fault(name) is None else "job"
+
+
+def title_for(folder: str) -> str:
+    """A title for the job in a folder of that name: ``alder-yard`` is the job “Alder yard”."""
+    words = " ".join(folder.replace("-", " ").replace("_", " ").split())
+    return words[:1].upper() + words[1:] or folder
