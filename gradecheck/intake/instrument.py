@@ -128,6 +128,15 @@ def rechecked(state: State, mark: str, typed: str) -> Rechecked:
     return Rechecked(newest.id, name, length, off, abs(off) <= state.plan.rechecks.allowed)
 
 
+def other_mark(state: State, looked: Rechecked) -> str | None:
+    """Another mark on which the rod would read just that: the rod may stand there. None where none fits."""
+    for name in state.book.marks():
+        off = state.doubt.misclosure(Look(1 << 61, "", looked.setup, name, looked.rod))
+        if name != looked.mark and off is not None and abs(off) <= state.plan.rechecks.allowed:
+            return name
+    return None
+
+
 def mark_made(state: State, name: str, typed: str, what: str = "", at: Place | None = None) -> MarkMade:
     """A spot becomes a mark, seen from the set-up that stands."""
     stood = stood_now(state)

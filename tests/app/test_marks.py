@@ -185,3 +185,16 @@ async def test_a_field_test_takes_its_figures_one_by_one(jobs: Path, clock: Cloc
         assert isinstance(app.screen, CheckScreen)
         assert len(recorded(jobs / "court", "test")) == 1
         assert check(app).surface.point == "P1"
+
+
+async def test_a_figure_that_fits_another_mark_is_asked_about_before_everything_is_in_doubt(
+    jobs: Path, clock: Clock
+) -> None:
+    app = app_for("recheck", jobs, clock)
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await go_to(pilot, "recheck")
+        await press(pilot, "54-3/8", "enter")  # what PIN would read
+        assert words(app) == "That is what the rod should read on PIN. Enter again keeps it for DOOR."
+        assert "recheck" not in dict(recorded(jobs / "court"))
+        await press(pilot, "enter")
+        assert recorded(jobs / "court", "recheck") == [("recheck", "DOOR=54-3/8")]

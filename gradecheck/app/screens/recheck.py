@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.intake import Refusal
+from gradecheck.intake.instrument import other_mark
 from gradecheck.journal.facts import Rechecked
 from gradecheck.report.instrument import recheck_line, set_up_line
 
@@ -20,6 +22,8 @@ class RecheckScreen(MarksScreen):
         stood = self.session.state.newest_setup
         if stood is not None and stood.fact.backsights[0].mark in self.marks:
             self.choose(stood.fact.backsights[0].mark)
+
+    _asked: tuple[str, str] | None = None
 
     def told(self) -> list[str]:
         """What stands, and how long since it was looked at."""
@@ -39,7 +43,14 @@ class RecheckScreen(MarksScreen):
 
     async def figure(self, typed: str) -> None:
         """Records the look and says what it means; where it failed, stays until that was read."""
-        entry = await self.keep(typed, self.mark, self.session.recheck(self.mark, typed))
+        draft = self.session.recheck(self.mark, typed)
+        assert isinstance(draft.fact, Rechecked)
+        other = None if draft.fact.good else other_mark(self.session.state, draft.fact)
+        if other is not None and self._asked != (self.mark, typed):
+            # A failed look puts all that was read in doubt; the rod on the wrong mark should not.
+            self._asked = self.mark, typed
+            raise Refusal(f"That is what the rod should read on {other}. Enter again keeps it for {self.mark}.")
+        entry = await self.keep(typed, self.mark, draft)
         assert isinstance(entry.fact, Rechecked)
         words = recheck_line(self.session.state, entry.fact.off, entry.fact.mark, good=entry.fact.good)
         self.show()
