@@ -162,6 +162,22 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
         ((("folder",), {"metavar": "FOLDER", "type": Path, "nargs": "?", "default": Path("jobs")}), _ASCII, _THEME),
     ),
     "open": ("the app, on one job", _open, (_JOB, _ASCII, _THEME)),
+    "new": (
+        "a guided start: a job file with remarks and examples, to be made one's own",
+        _lazily("new", "new"),
+        (
+            (("name",), {"metavar": "NAME", "help": "the job's folder, which is made"}),
+            (("--in",), {"metavar": "FOLDER", "dest": "folder", "type": Path, "default": Path("jobs")}),
+            (("--title",), {"metavar": "TEXT", "help": "what the day's records are headed with"}),
+            (("--units",), {"choices": ("in", "ft-in", "ft", "mm", "cm", "m")}),
+            (("--zero",), {"metavar": "MARK", "help": "the mark that is the zero; MARK=TEXT says what it is"}),
+            (
+                ("--area",),
+                {"metavar": "NAME:KIND", "action": "append", "default": [], "help": "may be given several times"},
+            ),
+            _JSON,
+        ),
+    ),
     "examine": ("what is wrong with a plan, line by line", _lazily("office", "examine"), (_JOB, _JSON)),
     "targets": (
         "every wanted elevation, with its sum if asked",

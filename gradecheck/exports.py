@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import json
-import os
-import uuid
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -17,6 +14,7 @@ from gradecheck.report.day_export import area_csv, day_json, message
 from gradecheck.report.day_sheet import DaySheet, day_sheet, days_of
 from gradecheck.report.pdf import Paper, day_sheet_pdf
 from gradecheck.session import Session
+from gradecheck.whole_files import write_whole
 
 ENDINGS = (".pdf", ".csv", ".json", ".txt")
 
@@ -46,7 +44,7 @@ def write_day_sheet(
     contents = _contents(sheet, path, ending, paper)
     for target in contents:
         _refuse(session, target)
-    _write(contents)
+    write_whole(contents)
     return list(contents)
 
 
@@ -92,38 +90,3 @@ def _refuse(session: Session, target: Path) -> None:
         mine = session.folder / name
         if target.resolve() == mine.resolve() or (target.exists() and mine.exists() and target.samefile(mine)):
             raise Refusal(f"{target} belongs to the job; name another file.")
-
-
-def _write(contents: dict[Path, bytes]) -> None:
-    """Writes all beside their names first, on disk, and only then gives them their names."""
-    made: list[tuple[Path, Path]] = []
-    writing = next(iter(contents))
-    try:
-        for writing, text in contents.items():
-            temporary = writing.with_name(f".{uuid.uuid4().hex}.part")
-            made.append((temporary, writing))
-            with temporary.open("xb") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-        for temporary, writing in made:
-            os.replace(temporary, writing)
-    except OSError as wrong:
-        reason = (wrong.strerror or str(wrong)).lower()
-        raise Refusal(f"{writing} could not be written ({reason}); what was there before is as it was.") from wrong
-    finally:
-        for temporary, _ in made:
-            with contextlib.suppress(OSError):
-                temporary.unlink(missing_ok=True)
-    for folder in {target.parent for target in contents}:
-        _sync(folder)
-
-
-def _sync(folder: Path) -> None:
-    """Has the new names on disk as well, on systems that can be asked to."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -193,6 +193,6 @@ def test_a_write_that_fails_leaves_the_old_file_whole(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("gradecheck.commands.sheet.os.fsync", full)
-    assert "plan.svg can't be written" in said(capsys, "yard", "--svg", "plan.svg", code=2)
+    assert "plan.svg could not be written" in said(capsys, "yard", "--svg", "plan.svg", code=2)
     assert Path("plan.svg").read_bytes() == before
     assert sorted(os.listdir()) == ["plan.svg", "yard"]

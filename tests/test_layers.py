@@ -31,11 +31,12 @@ MAY_IMPORT = {
     "intake": f"state {BELOW_STATE}",
     "report": f"state journal {BELOW_STATE}",
     "session": f"intake state journal codec {BELOW_STATE}",
-    "exports": f"report session intake state journal {BELOW_STATE}",
+    "whole_files": f"intake state {BELOW_STATE}",
+    "exports": f"whole_files report session intake state journal {BELOW_STATE}",
     "rehearsal": f"session intake state {BELOW_STATE}",
-    "commands": f"exports rehearsal report session intake state journal codec settings {BELOW_STATE}",
-    "app": f"exports report session intake state journal codec settings {BELOW_STATE}",
-    "cli": f"app commands exports rehearsal report session intake state journal codec settings {BELOW_STATE}",
+    "commands": f"whole_files exports rehearsal report session intake state journal codec settings {BELOW_STATE}",
+    "app": f"whole_files exports report session intake state journal codec settings {BELOW_STATE}",
+    "cli": f"app commands whole_files exports rehearsal report session intake state journal codec settings {BELOW_STATE}",
 }
 SHARED_ROOMS = {
     "__main__": "cli",
@@ -49,6 +50,7 @@ SHARED_ROOMS = {
     "dig_so_far": "state",
     "preview": "state",
     "drafts": "session",
+    "new_job": "exports",
 }
 
 PURE_ROOMS = {"measure", "ground", "findings", "codec", "plan", "survey", "checks", "facts", "state", "intake",

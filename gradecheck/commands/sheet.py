@@ -7,7 +7,6 @@ import contextlib
 import os
 import shutil
 import sys
-import uuid
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from gradecheck.plan.problems import suggestion
 from gradecheck.report.plan_svg import plan_svg
 from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
 from gradecheck.session import job_folder
+from gradecheck.whole_files import write_whole
 
 _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
 """How a file that was written here begins; a sheet has its title instead."""
@@ -37,7 +37,7 @@ def sheet(options: argparse.Namespace) -> int:
     areas = _areas(plan, options.area)
     files = list(_files(options, plan, areas, "".join(kinds)))
     for path, text in files:
-        write_whole(path, text)
+        write_whole({path: text.encode()})
     for area in areas if options.csv or options.geojson else ():
         if zero_of(plan, area) is None:
             told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
@@ -100,22 +100,6 @@ def _has_braille() -> bool:
 
 
 # -- files
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Writes the file whole or not at all: under another name beside it, then renamed. Raises Refusal."""
-    new = path.with_name(f"{path.name[:100]}.{uuid.uuid4().hex[:8]}.new")
-    try:
-        try:
-            with open(new, "x", encoding="utf-8", newline="") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(new, path)
-        finally:
-            new.unlink(missing_ok=True)
-    except (OSError, ValueError) as wrong:
-        raise Refusal(f"{path} can't be written ({wrong}); it is as it was.") from wrong
 
 
 def _refuse_what_is_not_ours(path: Path, job: Path, plan: Plan, beginning: str) -> None:

@@ -50,7 +50,7 @@ class Tolerances:
         if not is_imperial(units):
             return cls(*map(millimetres, (5, 6, 10, 15)))
         if units is Units.FT:
-            return cls(*(feet(Fraction(hundredths, 100)) for hundredths in (2, 2, 3, 4)))
+            return cls(*(feet(Fraction(hundredths, 100)) for hundredths in (3, 3, 4, 5)))
         return cls(*map(inches, (Fraction(3, 16), Fraction(1, 4), Fraction(3, 8), Fraction(1, 2))))
 
 

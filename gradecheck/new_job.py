@@ -1,0 +1,88 @@
+"""A new job on disk: its folder with the job file in it, whole or not at all, never over anything that is there."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import uuid
+from pathlib import Path
+
+from gradecheck.intake import Refusal
+from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.plan.folder_names import folder_fault
+from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+
+
+def cannot_begin(folder: Path, name: str) -> str | None:
+    """Why no job of that name can be begun in the folder, None where nothing is in the way."""
+    if fault := folder_fault(name):
+        return fault
+    job = folder / name
+    if os.path.lexists(job / PLAN_NAME):
+        return f"There is a {PLAN_NAME} in {job} already; nothing is written over it, so take another name."
+    if os.path.lexists(job / JOURNAL_NAME):
+        return f"There is a journal in {job} already, of another plan; take another name."
+    for each in (job, folder, *folder.parents):
+        if os.path.lexists(each) and not os.path.isdir(each):
+            return f"{each} is a file, not a folder; take another name."
+    return None
+
+
+def begin_job(folder: Path, name: str, text: str) -> Path:
+    """Writes the job file into a folder of that name, made where it is not there, and returns the folder.
+
+    Raises Refusal, and then nothing was changed.
+    """
+    if fault := cannot_begin(folder, name):
+        raise Refusal(fault)
+    job = folder / name
+    made: list[Path] = []
+    temporary = job / f".{uuid.uuid4().hex}.part"
+    written = False
+    try:
+        for each in reversed((job, *job.parents)):
+            if not os.path.isdir(each):
+                each.mkdir()
+                made.append(each)
+        with temporary.open("xb") as file:
+            file.write(text.encode())
+            file.flush()
+            os.fsync(file.fileno())
+        _name(temporary, job / PLAN_NAME)
+        written = True
+    except (OSError, ValueError) as wrong:  # a ValueError for a name that this system's files can't have
+        reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
+        raise Refusal(f"{job / PLAN_NAME} could not be written ({reason}); nothing was changed.") from wrong
+    finally:
+        # Also where the program was interrupted: what is left behind would be in the way of the next attempt.
+        with contextlib.suppress(OSError, ValueError):
+            temporary.unlink(missing_ok=True)
+        for each in reversed(made if not written else []):
+            with contextlib.suppress(OSError):
+                each.rmdir()
+    for each in (job, *(one.parent for one in made)):
+        _sync(each)
+    return job
+
+
+def _name(temporary: Path, target: Path) -> None:
+    """Gives a file its name; where the name is taken since, that is an error and not the end of what has it."""
+    try:
+        os.link(temporary, target)
+    except FileExistsError:
+        raise
+    except (OSError, NotImplementedError) as wrong:
+        # Sticks are formatted so that a file has one name only; there it is looked first.
+        if os.path.lexists(target):
+            raise FileExistsError("it is there already") from wrong
+        os.rename(temporary, target)
+
+
+def _sync(folder: Path) -> None:
+    """Has the new names on disk as well, on systems that can be asked to."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -1,0 +1,266 @@
+"""The questions that begin a new job, one at a time, each with its default and its own refusal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Generator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.plan.folder_names import folder_fault, folder_for, title_for
+from gradecheck.plan.names import one_form
+from gradecheck.plan.starter import (
+    COARSEST,
+    MOST_AREAS,
+    Answers,
+    NotPossibleError,
+    Tolerances,
+    areas_fault,
+    text_fault,
+    written,
+    zero_fault,
+)
+from gradecheck.plan.starter_areas import KINDS, Kind
+from gradecheck.plan.starter_layers import BUILD_UPS, FINISH_ALONE, usual_build_up
+
+Refuses = Callable[[str], str | None]
+"""Says in one sentence why something can't be taken, None where it can."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What is asked, and what nothing typed stands for; `about` names the answer in a list of answers.
+
+    `choices` are the words that can be answered, each with what it means. `read` gives the value of a text and
+    raises `NotPossibleError`; `says` is how a value is shown.
+    """
+
+    about: str
+    asks: str
+    default: str
+    read: Callable[[str], Any]
+    choices: tuple[tuple[str, str], ...] = ()
+    says: Callable[[Any], str] = str
+
+
+@dataclass(frozen=True, slots=True)
+class NewJob:
+    """What the questions come to: the folder's name and what its job file is made of."""
+
+    folder: str
+    answers: Answers
+
+
+Asking = Generator[Question, Any, NewJob]
+
+
+class Interview:
+    """The questions as they stand: the one to be answered, and the answers so far; a step back forgets the last.
+
+    `folder` is the name of the job's folder where it is known already. `refuses` says why a folder can't be had.
+    """
+
+    def __init__(self, folder: str | None = None, refuses: Refuses = folder_fault) -> None:
+        self._folder = folder
+        self._refuses = refuses
+        self._given: list[tuple[Question, Any]] = []
+        self.question: Question | None = None
+        self.result: NewJob | None = None
+        self._ask_anew()
+
+    @property
+    def so_far(self) -> list[tuple[str, str]]:
+        """What each answer is about, and the answer."""
+        return [(question.about, question.says(value)) for question, value in self._given]
+
+    def answer(self, text: str) -> None:
+        """Answers the question; nothing typed takes the default. Raises `NotPossibleError` with one sentence."""
+        question = self.question
+        assert question is not None
+        value = question.read(one_form(text.strip()) or question.default)
+        self._given.append((question, value))
+        self._go_on(value)
+
+    def back(self) -> bool:
+        """Goes back to the question before, if there is one; whether there was."""
+        if not self._given:
+            return False
+        self._given.pop()
+        self._ask_anew()
+        return True
+
+    def _ask_anew(self) -> None:
+        self.result = None
+        self._asking = _questions(self._folder, self._refuses)
+        self.question = next(self._asking)
+        for _, value in self._given:
+            self._go_on(value)
+
+    def _go_on(self, value: Any) -> None:
+        try:
+            self.question = self._asking.send(value)
+        except StopIteration as end:
+            self.question, self.result = None, end.value
+
+
+def _questions(folder: str | None, refuses: Refuses) -> Asking:
+    asked = "What is the job called, as the day's records are headed?"
+    title = yield Question("job", asked, title_for(folder) if folder else "New job", _checked(_title_fault))
+    if folder is None:
+        asked = "What is its folder to be called?"
+        folder = yield Question("folder", asked, _free(folder_for(title), refuses), _checked(refuses))
+    units = yield _units()
+    asked = "Which mark is the zero, that every elevation is counted from?"
+    zero = yield Question("zero", asked, "DOOR", _checked(zero_fault))
+    asked = "What is that mark, so that anyone finds it?"
+    default = "threshold of the door" if zero == "DOOR" else "a mark that stays"
+    zero_is = yield Question("the zero is", asked, default, _checked(lambda text: text_fault(text, "text")))
+    areas = yield from _areas()
+    kinds: tuple[Kind, ...] = tuple(dict.fromkeys(kind for _, kind in areas))
+    build_ups = {}
+    for kind in kinds:
+        build_ups[kind] = yield _build_up(kind, units)
+    built = any(build_up != FINISH_ALONE for build_up in build_ups.values())
+    tolerances = yield from _tolerances(units, built)
+    asked = "How fine are the rod's marks?"
+    usual = written(units.graduation, units)
+    marks = yield Question("rod's marks", asked, usual, _mark(units), says=_writes(units))
+    return NewJob(folder, Answers(title, units, zero, zero_is, areas, build_ups, tolerances, marks))
+
+
+def _units() -> Question:
+    means = ("inches and fractions", "feet, inches and fractions", "feet in decimals",
+             "millimetres", "centimetres", "metres")  # fmt: skip
+    choices = tuple(zip(map(str, Units), means, strict=True))
+    asked = "Which unit are lengths keyed and shown in?"
+    return Question("units", asked, "in", lambda text: Units(_one_of(text, choices)), choices)
+
+
+def _areas() -> Generator[Question, Any, tuple[tuple[str, Kind], ...]]:
+    """Names of areas, each with its kind, until nothing more is named."""
+    areas: tuple[tuple[str, Kind], ...] = ()
+    choices = tuple(zip(KINDS, ("falls two ways, checked on a grid", "two edges and a fall", "one fall, two edges",
+                                "a flight of risers", "runs with landings", "falls away from the pool"),
+                        strict=True))  # fmt: skip
+    while len(areas) < MOST_AREAS:
+        asked = "Name another area, or Enter for no more." if areas else "What is the first area called?"
+        default = "" if areas else "patio"
+        name = yield Question("area" if default else "another area", asked, default, _area_name(areas), says=_or_none)
+        if not name:
+            break
+        guess = next((kind for kind in sorted(KINDS, key=len, reverse=True) if kind in name.casefold()), "patio")
+        asked = f"What kind of area is “{name}”?"
+        kind = yield Question("its kind", asked, guess, lambda text: _one_of(text, choices), choices)
+        areas = (*areas, (name, kind))
+    return areas
+
+
+def _build_up(kind: Kind, units: Units) -> Question:
+    choices = tuple((word, build_up.in_words(units)) for word, build_up in BUILD_UPS[kind].items())
+    asked = f"What is a {kind} built up of?" if kind != "steps" else "What are the steps built up of?"
+    return Question(
+        f"under a {kind}".replace("a steps", "steps"),
+        asked,
+        usual_build_up(kind),
+        lambda text: _one_of(text, choices),
+        choices,
+        dict(choices).__getitem__,
+    )
+
+
+def _tolerances(units: Units, built: bool) -> Generator[Question, Any, Tolerances]:
+    """From the finish down, each at least what the one above it is."""
+    usual = Tolerances.usual(units)
+    found: dict[str, Length] = {}
+    above = ZERO
+    for stage in ("finish", "bedding", "base", "subgrade") if built else ("finish",):
+        asked = f"How far may the {stage} be off, high or low?"
+        default = written(max(getattr(usual, stage), above), units)
+        least = above
+        above = yield Question(f"{stage} within", asked, default, _at_least(least, units), says=_writes(units))
+        found[stage] = above
+    for upper, lower in pairwise(("finish", "bedding", "base", "subgrade")):
+        found.setdefault(lower, max(getattr(usual, lower), found[upper]))
+    return Tolerances(**found)
+
+
+# Reading ------------------------------------------------------------------------------------------------------
+
+
+def _checked(fault_in: Refuses) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        if fault := fault_in(text):
+            raise NotPossibleError(fault)
+        return text
+
+    return read
+
+
+def _title_fault(text: str) -> str | None:
+    return text_fault(text, "title")
+
+
+def _area_name(areas: tuple[tuple[str, Kind], ...]) -> Callable[[str], str]:
+    def fault_in(text: str) -> str | None:
+        return areas_fault([*areas, (text, KINDS[0])]) if text else None
+
+    return _checked(fault_in)
+
+
+def _one_of(text: str, choices: tuple[tuple[str, str], ...]) -> str:
+    """The choice that is meant: its word, or a beginning that no other has."""
+    words = [word for word, _ in choices]
+    typed = " ".join(text.casefold().split())
+    fitting = [word for word in words if word == typed] or [word for word in words if word.startswith(typed)]
+    if len(fitting) != 1:
+        raise NotPossibleError(f"“{text[:40]}” is not a choice here; write {', '.join(words[:-1])} or {words[-1]}.")
+    return fitting[0]
+
+
+def _length(text: str, units: Units) -> Length:
+    try:
+        length = read_length(text, units)
+    except NotUnderstoodError as wrong:
+        raise NotPossibleError(str(wrong)) from wrong
+    if length <= ZERO:
+        raise NotPossibleError("This must be more than nothing.")
+    written(length, units)
+    return length
+
+
+def _at_least(least: Length, units: Units) -> Callable[[str], Length]:
+    def read(text: str) -> Length:
+        length = _length(text, units)
+        if length < least:
+            says = f"Above it {written(least, units)} is allowed; tighter below is work that the next layer hides."
+            raise NotPossibleError(says)
+        return length
+
+    return read
+
+
+def _mark(units: Units) -> Callable[[str], Length]:
+    def read(text: str) -> Length:
+        length = _length(text, units)
+        if length > COARSEST:
+            raise NotPossibleError("A rod's marks are at most 2 in (50 mm) apart; type how fine they are.")
+        return length
+
+    return read
+
+
+def _writes(units: Units) -> Callable[[Length], str]:
+    return lambda length: written(length, units)
+
+
+def _or_none(text: str) -> str:
+    return text or "no more"
+
+
+def _free(name: str, refuses: Refuses) -> str:
+    """The name, or the next one with a number behind it that can be had; the name itself where none can."""
+    numbered = (f"{name}-{number}" for number in range(2, 100))
+    return next((each for each in (name, *numbered) if refuses(each) is None), name)

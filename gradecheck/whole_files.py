@@ -1,0 +1,46 @@
+"""Files written whole or not at all: beside their names first, on disk, and only then under them."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import uuid
+from collections.abc import Mapping
+from pathlib import Path
+
+from gradecheck.intake import Refusal
+
+
+def write_whole(contents: Mapping[Path, bytes]) -> None:
+    """Writes all of them, over files of that name. Raises Refusal, and then nothing was changed."""
+    made: list[tuple[Path, Path]] = []
+    writing = next(iter(contents))
+    try:
+        for writing, text in contents.items():
+            temporary = writing.with_name(f".{uuid.uuid4().hex}.part")
+            made.append((temporary, writing))
+            with temporary.open("xb") as file:
+                file.write(text)
+                file.flush()
+                os.fsync(file.fileno())
+        for temporary, writing in made:
+            os.replace(temporary, writing)
+    except (OSError, ValueError) as wrong:
+        reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
+        raise Refusal(f"{writing} could not be written ({reason}); what was there before is as it was.") from wrong
+    finally:
+        for temporary, _ in made:
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
+    for folder in {target.parent for target in contents}:
+        _sync(folder)
+
+
+def _sync(folder: Path) -> None:
+    """Has the new names on disk as well, on systems that can be asked to."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
