@@ -1,0 +1,161 @@
+"""What was built is held to its limits by what is trusted, and over-digging is kept up while it happens."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from gradecheck.as_built import check_area, check_layout, over_dug, topmost_stage
+from gradecheck.built import differences, exceptions, found_spots
+from gradecheck.dig_so_far import DigSoFar
+from gradecheck.measure.quantities import FOOT, inches
+from gradecheck.session import Session
+from gradecheck.state import Surface
+
+JOB = """\
+job: Fallow Lane court
+units: in
+benchmarks: {DOOR: {elevation: 0, at: [0 ft, 0 ft]}, PIN: -4}
+build-ups:
+  court: {layers: [{paver: 2 in}, {base: 6 in}], past edge: 8 in}
+tolerances: {subgrade: 1/2 in, base: 3/8 in, finish: 1/4 in}
+stone: {density: 140 lb/ft^3, loose: no, price: 38 $/ton}
+areas:
+  court:
+    build-up: court
+    outline: [[0 ft, 0 ft], [20 ft, 0 ft], [20 ft, 10 ft], [0 ft, 10 ft]]
+    drains: {away from: wall, at least: 2 %}
+    points:
+      A: {elevation: -1, at: [0 ft, 0 ft]}
+      B: {elevation: -1, at: [10 ft, 0 ft]}
+      C: {elevation: -1, at: [20 ft, 0 ft]}
+      D: {elevation: -3.4, at: [0 ft, 10 ft]}
+      E: {elevation: -3.4, at: [10 ft, 10 ft]}
+      F: {elevation: -3.4, at: [20 ft, 10 ft]}
+  stair:
+    flight: {from: F, down: 3, riser: 6 in, tread: 14 in}
+walls:
+  wall: [[0 ft, -1 ft], [20 ft, -1 ft]]
+layout:
+  court: {sides: [20 ft, 10 ft]}
+"""
+ROD = 50
+
+
+@pytest.fixture
+def session(tmp_path: Path) -> Iterator[Session]:
+    """A job whose instrument stands: the rod reads 50 in on DOOR."""
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(tmp_path, by="RK")
+    session.record(session.set_up("DOOR", str(ROD)))
+    yield session
+    session.close()
+
+
+def _read(session: Session, stage: str, **heights: float) -> None:
+    """The rod at each point where the ground lies that many inches above the zero."""
+    for point, height in heights.items():
+        area = session.plan.area_of[point]
+        reading = f"{ROD - height:.4f}".rstrip("0").rstrip(".")
+        session.record(session.reading(Surface(area, point, stage), reading))
+
+
+COURT = {"A": -1, "B": -1, "C": -1, "D": -3.4, "E": -3.4, "F": -3.4}
+
+
+def test_an_area_built_as_planned_drains_and_is_flat(session: Session) -> None:
+    _read(session, "finish", **COURT)
+    checks = check_area(session.state, "court")
+    assert (checks.stage, checks.read, checks.points) == ("finish", 6, 6)
+    assert checks.falls is not None
+    assert {judged.verdict for judged in checks.falls.judged} == {"passes"}
+    assert checks.plane is not None
+    assert checks.plane.fall.ratio == Fraction(2, 100)
+    assert checks.ponds == ()
+    assert {flat.verdict for flat in checks.flatness} == {"passes"}
+
+
+def test_a_fall_toward_the_building_is_a_fault(session: Session) -> None:
+    _read(session, "finish", **{**COURT, "B": -4})
+    checks = check_area(session.state, "court")
+    assert checks.falls is not None
+    backward = [(judged.fall.start, judged.fall.end) for judged in checks.falls.judged if judged.backward]
+    assert backward == [("B", "E")]
+
+
+def test_what_is_in_doubt_is_not_held_to_anything(session: Session) -> None:
+    _read(session, "finish", **COURT)
+    session.record(session.recheck("DOOR", "51"))
+    assert found_spots(session.state, "court", "finish") == []
+    checks = check_area(session.state, "court", "finish")
+    assert checks.falls is None
+    assert exceptions(session.state, "court", "finish") == ((), (), tuple(COURT))
+
+
+def test_risers_are_counted_from_where_the_flight_starts_in_another_area(session: Session) -> None:
+    _read(session, "finish", F=-3.4, S1=-9.4, S2=-15.9, S3=-21.4)
+    [flight] = check_area(session.state, "stair").flights
+    assert [riser.height for riser in flight.risers] == [inches(6), inches(Fraction(13, 2)), inches(Fraction(11, 2))]
+    assert {held.what for held in flight.faults} == {"largest less smallest riser"}
+
+
+def test_the_topmost_stage_that_was_read_is_checked(session: Session) -> None:
+    area = session.plan.areas["court"]
+    assert topmost_stage(session.state, area) == "finish"
+    _read(session, "base", A=-3)
+    assert topmost_stage(session.state, area) == "base"
+
+
+def test_over_dig_costs_what_the_stone_to_fill_it_costs(session: Session) -> None:
+    _read(session, "subgrade", **{name: height - 8 - 0.75 for name, height in COURT.items()})
+    found = over_dug(session.state, "court")
+    assert found is not None
+    assert found.stone is not None
+    # 20 x 10 ft, carried 8 in past every edge, 3/4 in too deep, at 140 lb/ft³ and 38 a ton.
+    volume = (20 + Fraction(4, 3)) * (10 + Fraction(4, 3)) * Fraction(3, 4) / 12
+    assert found.dug.volume == volume * FOOT**3
+    assert found.stone.money is not None
+    assert float(found.stone.money) == pytest.approx(float(volume * 140 / 2000 * 38))
+
+
+def test_over_dig_kept_up_reading_by_reading_ends_where_the_whole_ends(session: Session) -> None:
+    live = DigSoFar(session.state, session.plan.areas["court"])
+    assert live.can_tell
+    for name, height in COURT.items():
+        _read(session, "subgrade", **{name: height - 8 - (1 if name in "AE" else 0.25)})
+        live.read(session.state, Surface("court", name, "subgrade"))
+    found = over_dug(session.state, "court")
+    assert found is not None
+    assert live.volume == found.dug.volume
+    again = DigSoFar(session.state, session.plan.areas["court"])
+    assert again.volume == live.volume
+    _read(session, "subgrade", A=-9)
+    live.read(session.state, Surface("court", "A", "subgrade"))
+    again.start(session.state)
+    assert live.volume == again.volume
+
+
+def test_differences_are_those_of_the_verdicts(session: Session) -> None:
+    _read(session, "base", A=-2.5, F=-5.5)
+    found = {each.name: each.difference for each in differences(session.state, "court", "base")}
+    assert found == {"A": inches(Fraction(1, 2)), "F": inches(Fraction(-1, 10))}
+
+
+def test_tapes_tell_a_corner_that_is_out(session: Session) -> None:
+    [layout] = session.plan.layout.values()
+    for pair, length in {
+        "A-B": "240",
+        "B-C": "120",
+        "C-D": "240",
+        "D-A": "120",
+        "A-C": "269",
+        "B-D": "267-5/8",
+    }.items():
+        start, _, end = pair.partition("-")
+        session.record(session.tape("court", start, end, length))
+    square = check_layout(session.state, layout)
+    assert square.proved
+    assert square.verdict == "fault"
