@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import cast
 
 from gradecheck.commands.shared import print_json, printable
 from gradecheck.intake import Refusal
@@ -35,7 +34,9 @@ def new(options: argparse.Namespace) -> int:
         areas = [{"name": area, "kind": kind} for area, kind in answers.areas]
         print_json({"job": str(job), "file": str(job / FILE_NAME), "title": answers.title, "areas": areas})
         return 0
-    print(printable(f"{job / FILE_NAME} is written. Its figures are examples: put yours into the lines that end in <--"))
+    print(
+        printable(f"{job / FILE_NAME} is written. Its figures are examples: put yours into the lines that end in <--")
+    )
     print("What comes next:")
     shown = f'"{job}"' if any(character.isspace() for character in str(job)) else str(job)
     for verb, does in (("examine", "what is wrong with the plan"), ("targets", "every wanted elevation"),
@@ -66,7 +67,7 @@ def _area(text: str) -> tuple[str, Kind]:
     if not colon or word not in KINDS:
         known = f"{', '.join(KINDS[:-1])} or {KINDS[-1]}"
         raise Refusal(f"“{text}” is not NAME:KIND, for example terrace:patio; KIND is {known}.")
-    return name.strip(), cast(Kind, word)
+    return name.strip(), word
 
 
 def _asked(name: str) -> Answers:

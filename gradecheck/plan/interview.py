@@ -12,7 +12,7 @@ from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.plan.folder_names import folder_fault, folder_for, title_for
 from gradecheck.plan.names import one_form
-from gradecheck.plan.starter import (
+from gradecheck.plan.starter_answers import (
     COARSEST,
     MOST_AREAS,
     Answers,
@@ -162,7 +162,7 @@ def _build_up(kind: Kind, units: Units) -> Question:
     choices = tuple((word, build_up.in_words(units)) for word, build_up in BUILD_UPS[kind].items())
     asked = f"What is a {kind} built up of?" if kind != "steps" else "What are the steps built up of?"
     return Question(
-        f"under a {kind}".replace("a steps", "steps"),
+        f"build-up, {kind}",
         asked,
         usual_build_up(kind),
         lambda text: _one_of(text, choices),

@@ -80,7 +80,7 @@ def _patio(letter: str, ruler: Ruler, zero: str) -> list[str]:
         "points:",
         "  # From the zero one step down, and a fall over a run; several steps: down: 3.",
         f"  {letter}1: {{from: {zero}, fall: 2 %, over: {ruler.far(1)}, down: 1, riser: {down}, "
-        f"at: {ruler.place(8, 1)}, what: by the door}}  # <--",
+        f"at: {ruler.place(8, 1)}, what: door}}  # <--",
         f"# The points that are checked: a grid inside the outline, called {letter}1-1, {letter}1-2 and so on.",
         f"grid: {{every: {ruler.far(4)}, name: {letter}}}  # <--",
     ]
@@ -148,7 +148,7 @@ def _ramp(letter: str, ruler: Ruler, zero: str) -> list[str]:
         "points:",
         f"  {letter}0: {{from: {zero}, fall: 2 %, over: {ruler.far(5)}, at: {ruler.place(4, 5)}, "
         "what: edge of the landing above}  # <--",
-        f"# The end of each run and of the landing behind it is a point: {letter}1, {letter}1L, {letter}2, {letter}2L.",
+        f"# The end of each run is a point, and that of the landing behind it: {letter}1, {letter}1L and so on.",
         "ramp:",
         f"  from: {letter}0",
         "  fall: 1:14  # rise: where it goes up  <--",

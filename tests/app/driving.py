@@ -242,6 +242,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "doubt": ("escape", "ctrl+n"),  # the app asks for a new set-up first
     "log": ("f6",),
     "day": ("f9",),
+    "map": ("ctrl+z",),
     "plan": ("ctrl+y",),
     "keys": ("f1",),
 }

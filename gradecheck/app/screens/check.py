@@ -46,6 +46,7 @@ class CheckScreen(EntryScreen):
         Binding("f7", "mark", "Mark", id="mark", tooltip="Shoot a mark that carries the zero before moving"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
         Binding("f9", "day", "Day", id="day", show=False, tooltip="What was checked and is open; sign off"),
+        Binding("ctrl+z", "map", "Map", id="map", show=False, tooltip="The area drawn in plan, or as a profile"),
         Binding("ctrl+o", "next_datum", "Zero", id="datum", show=False, tooltip="Show elevations from another zero"),
         Binding("ctrl+l", "sure", "How sure", id="sure", show=False, tooltip="Show how sure each answer is"),
         Binding(
@@ -335,6 +336,12 @@ class CheckScreen(EntryScreen):
         from gradecheck.app.screens.field_test import FieldTestScreen
 
         self.app.push_screen(FieldTestScreen())
+
+    def action_map(self) -> None:
+        """To the Map screen."""
+        from gradecheck.app.screens.map import MapScreen
+
+        self.app.push_screen(MapScreen(self))
 
     def action_day(self) -> None:
         """To the Day screen."""

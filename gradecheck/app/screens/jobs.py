@@ -1,9 +1,9 @@
-"""The Jobs screen: the jobs of a folder, and what is wrong with those that can't be opened."""
+"""The Jobs screen: the jobs of a folder, what is doubtful about each, and the way to a new one."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -14,8 +14,17 @@ from textual.widgets import Footer, OptionList, Static
 from gradecheck.app.host import Host
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.journal.file import JournalError
-from gradecheck.plan.load import FILE_NAME, load_plan
+from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
+from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
+
+if TYPE_CHECKING:
+    from gradecheck.app.screens.findings import Counted, Found
+
+COUNTS_AFTER = 0.4
+"""Seconds after the list is up; who opens a job at once must not wait for findings on all of them."""
+MOST_PAIRS = 1_000_000
+"""Pairs of points within areas whose falls are looked at unasked: about a second; more are looked at by F2 alone."""
 
 
 class JobsScreen(Screen[None]):
@@ -23,6 +32,8 @@ class JobsScreen(Screen[None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter", "open", "Open", id="open", priority=True),
+        Binding("f2", "findings", "Findings", id="findings", tooltip="What is doubtful about the job's plan"),
+        Binding("f3", "new", "New", id="new", tooltip="Begin a new job, question by question"),
         Binding("f5", "again", "Look again", id="again", tooltip="Read the folder again"),
         Binding("f1", "app.keys", "Keys", id="keys"),
         Binding("f12", "app.leave", "Quit", id="quit"),
@@ -33,6 +44,8 @@ class JobsScreen(Screen[None]):
         self.folder = folder
         self._wrong = wrong
         self.jobs: list[Path] = []
+        self._read: dict[Path, Loaded | PlanProblemsError] = {}
+        self._found: dict[Path, Found] = {}
 
     def compose(self) -> ComposeResult:
         """The list, and a line on what to do."""
@@ -53,41 +66,127 @@ class JobsScreen(Screen[None]):
             self.jobs = sorted(path.parent for path in self.folder.glob(f"*/{FILE_NAME}"))
         except OSError:
             self.jobs = []
+        self._read = {job: _read(job) for job in self.jobs}
+        self._found = {}
         jobs = self.query_one(OptionList)
         jobs.clear_options()
-        jobs.add_options([plain(_describe(job)) for job in self.jobs])
+        jobs.add_options([plain(self._describe(job)) for job in self.jobs])
         if self.jobs:
             jobs.highlighted = 0
             self._say("Enter opens the job.")
         else:
-            self._say(f"No job here: put a folder with a {FILE_NAME} into {self.folder}, then F5.")
+            self._say(f"No job here: F3 begins one, or put a folder with a {FILE_NAME} into {self.folder}, then F5.")
+        self.set_timer(COUNTS_AFTER, self._count)
 
     def _say(self, text: str) -> None:
         self.query_one("#says", Static).update(plain(text))
 
+    @property
+    def _chosen(self) -> Path | None:
+        index = self.query_one(OptionList).highlighted
+        return None if index is None else self.jobs[index]
+
     def action_open(self) -> None:
         """Opens the highlighted job, or shows why it can't be."""
-        index = self.query_one(OptionList).highlighted
-        if index is None:
-            return
+        if self._chosen is not None:
+            self._open(self._chosen)
+
+    def _open(self, job: Path) -> None:
         try:
-            cast(Host, self.app).open_job(self.jobs[index])
+            cast(Host, self.app).open_job(job)
         except PlanProblemsError as wrong:
-            self.app.push_screen(ProblemsScreen(self.jobs[index], wrong))
+            self.app.push_screen(ProblemsScreen(job, wrong))
         except JournalError as wrong:
             self._say(str(wrong))
             self.app.bell()
 
+    # -- a new job
 
-def _describe(job: Path) -> str:
+    def action_new(self) -> None:
+        """Asks what a new job needs, and shows it in the list when it is there."""
+        from gradecheck.app.screens.new import NewScreen  # screens are imported when they are gone to
+
+        self.app.push_screen(NewScreen(self.folder, self._begun))
+
+    def _begun(self, job: Path) -> None:
+        self.action_again()
+        if job in self.jobs:
+            self.query_one(OptionList).highlighted = self.jobs.index(job)
+        self._say(f"{job / FILE_NAME} is written; its figures are examples. Put yours in, then Enter opens the job.")
+
+    # -- findings
+
+    def action_findings(self) -> None:
+        """Shows what is doubtful about the highlighted job's plan, or what keeps it from being read."""
+        job = self._chosen
+        if job is None:
+            return
+        read = self._read_anew(job)
+        if isinstance(read, PlanProblemsError):
+            self.app.push_screen(ProblemsScreen(job, read))
+            return
+        from gradecheck.app.screens.findings import FindingsScreen
+
+        def left(opens: bool | None) -> None:
+            if opens:
+                self.call_later(self._open, job)  # when that screen is gone
+
+        self.app.push_screen(FindingsScreen(job, read.plan, self._found.get(job)), left)
+
+    def _read_anew(self, job: Path) -> Loaded | PlanProblemsError:
+        """The plan as its files have it now; what was found before stands only where they are as they were."""
+        before, now = self._read[job], _read(job)
+        if isinstance(before, Loaded) and isinstance(now, Loaded) and before.digest == now.digest:
+            return before
+        self._read[job] = now
+        self._found.pop(job, None)
+        self._show_again(job)
+        return now
+
+    def _count(self) -> None:
+        """Looks for findings beside the drawing, one job after the other."""
+        if not self.is_attached:
+            return
+        from gradecheck.app.screens.findings import look_beside
+
+        reads = self._read
+        plans = [(job, read.plan) for job, read in reads.items() if isinstance(read, Loaded)]
+        small = [(job, plan) for job, plan in plans if _pairs(plan) <= MOST_PAIRS]
+        look_beside(self, small, lambda: self.is_attached and self._read is reads)
+
+    def on_counted(self, event: Counted) -> None:
+        """Shows how many findings there are on a job's plan, behind its name."""
+        read = self._read.get(event.job)
+        if isinstance(read, Loaded) and read.plan is event.plan:
+            self._found[event.job] = event.found
+            self._show_again(event.job)
+
+    def _show_again(self, job: Path) -> None:
+        self.query_one(OptionList).replace_option_prompt_at_index(self.jobs.index(job), plain(self._describe(job)))
+
+    def _describe(self, job: Path) -> str:
+        read = self._read[job]
+        if isinstance(read, PlanProblemsError):
+            return f"{job.name}: {_many(len(read.problems), 'problem')} in its plan, Enter shows them"
+        plan, found = read.plan, self._found.get(job)
+        points = sum(len(area.points) for area in plan.areas.values())
+        says = f"{job.name}: {plan.job} ({_many(len(plan.areas), 'area')}, {points} points, {plan.notation.units})"
+        return f"{says}, {_many(found.count, 'finding')}" if found and found.count else says
+
+
+def _read(job: Path) -> Loaded | PlanProblemsError:
     try:
-        plan = load_plan(job / FILE_NAME).plan
+        return load_plan(job / FILE_NAME)
     except PlanProblemsError as wrong:
-        count = len(wrong.problems)
-        return f"{job.name}: {count} {'problem' if count == 1 else 'problems'} in its plan, Enter shows them"
-    points = sum(len(area.points) for area in plan.areas.values())
-    areas = f"{len(plan.areas)} {'area' if len(plan.areas) == 1 else 'areas'}"
-    return f"{job.name}: {plan.job} ({areas}, {points} points, {plan.notation.units})"
+        return wrong
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def _pairs(plan: Plan) -> int:
+    return sum(len(area.points) ** 2 for area in plan.areas.values())
 
 
 class ProblemsScreen(Screen[None]):

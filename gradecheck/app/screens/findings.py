@@ -1,0 +1,113 @@
+"""The Findings screen: what is doubtful about a plan, looked for beside the drawing."""
+
+from __future__ import annotations
+
+import contextlib
+import threading
+from collections.abc import Callable, Sequence
+from contextvars import copy_context
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.plan.load import FILE_NAME
+from gradecheck.plan.model import Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """The findings on a plan, a line each, and how many of them are more than reminders."""
+
+    lines: tuple[str, ...]
+    count: int
+
+
+class Counted(Message):
+    """The findings on a job's plan have been looked for."""
+
+    def __init__(self, job: Path, plan: Plan, found: Found) -> None:
+        super().__init__()
+        self.job = job
+        self.plan = plan
+        self.found = found
+
+
+def look_beside(screen: Screen[Any], plans: Sequence[tuple[Path, Plan]], wanted: Callable[[], bool]) -> None:
+    """Looks for the findings on the plans, beside the drawing, and posts `Counted` to the screen for each.
+
+    The thread that does it is waited for by nobody: neither the screen nor the way out. It ends when the screen does
+    not want to know any more.
+    """
+    work = partial(copy_context().run, _look, screen, plans, wanted)
+    threading.Thread(target=work, name="findings", daemon=True).start()
+
+
+def _look(screen: Screen[Any], plans: Sequence[tuple[Path, Plan]], wanted: Callable[[], bool]) -> None:
+    from gradecheck.findings.every import findings  # in the thread: what they need takes longer than a key may
+    from gradecheck.findings.finding import Severity
+    from gradecheck.report.findings import finding_line
+
+    for job, plan in plans:
+        if not wanted():
+            return
+        found = findings(plan)
+        count = sum(each.severity is not Severity.REMINDER for each in found)
+        with contextlib.suppress(RuntimeError):  # the app has ended meanwhile
+            screen.post_message(Counted(job, plan, Found(tuple(finding_line(plan, each) for each in found), count)))
+
+
+class FindingsScreen(Screen[bool]):
+    """Everything doubtful about a plan, line by line; what it returns is whether the job is to be opened."""
+
+    TITLE = "Findings"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "Open", id="open", tooltip="Open the job as its plan is"),
+        Binding("escape", "back", "Back", id="back"),
+        Binding("f1", "app.keys", "Keys", id="keys"),
+        Binding("f12", "app.leave", "Quit", id="quit"),
+    ]
+
+    def __init__(self, job: Path, plan: Plan, found: Found | None) -> None:
+        super().__init__()
+        self._job = job
+        self._plan = plan
+        self._found = found
+
+    def compose(self) -> ComposeResult:
+        """The findings, each with its line."""
+        yield Static(plain(f" {self._job.name} · findings on {FILE_NAME}"), id="head")
+        with VerticalScroll(id="problems"):
+            yield Static("Looking …", id="found")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Shows the findings, or looks for them where nobody has."""
+        if self._found is not None:
+            self._show(self._found)
+        else:
+            look_beside(self, [(self._job, self._plan)], lambda: self.is_attached)
+
+    def on_counted(self, event: Counted) -> None:
+        """Shows what was found."""
+        self._show(event.found)
+
+    def _show(self, found: Found) -> None:
+        nothing = "Nothing doubtful was found. The drawings and local code decide; read the plan once more yourself."
+        self.query_one("#found", Static).update(plain_lines([*found.lines] or [nothing]))
+
+    def action_open(self) -> None:
+        """Opens the job."""
+        self.dismiss(True)
+
+    def action_back(self) -> None:
+        """Back to the jobs."""
+        self.dismiss(False)

@@ -1,0 +1,124 @@
+"""The Map screen: the area drawn in plan, or as a profile along its route; the box reads as on Check."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.drawing_view import DrawingView
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
+from gradecheck.report.plan_view import plan_view
+from gradecheck.report.profile import profile, stations
+from gradecheck.report.rows import answer, grade_rod
+
+if TYPE_CHECKING:
+    from gradecheck.app.screens.check import CheckScreen
+
+
+class MapScreen(EntryScreen):
+    """Drives Check from the map: a number is a reading at the current point, a name goes to that point."""
+
+    TITLE = "Map"
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
+        Binding("f3", "next_stage", "Stage", id="stage", tooltip="Work to the next surface up"),
+        Binding("f5", "other_view", "Plan/profile", id="view", tooltip="The plan, or a profile along the route"),
+        Binding("up", "move(-1)", "Point before", id="up", show=False),
+        Binding("down", "move(1)", "Point after", id="down", show=False),
+        Binding("pageup", "move(-10)", "Ten points before", id="page-up", show=False),
+        Binding("pagedown", "move(10)", "Ten points after", id="page-down", show=False),
+    ]
+
+    def __init__(self, check: CheckScreen) -> None:
+        super().__init__()
+        self._check = check
+        self._profile = False
+
+    def compose(self) -> ComposeResult:
+        """The drawing, what its signs mean, and the box."""
+        yield Static(id="head")
+        yield DrawingView(id="map")
+        yield Static(id="key")
+        with Vertical(id="asking"):
+            yield Words(id="says")
+            yield Entry(id="map-box", placeholder="rod reading, or point name")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Draws what is known; what is recorded meanwhile follows."""
+        self.watch(self.app, "changes", self.show, init=False)
+        self.call_after_refresh(self.show)
+
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        self.call_after_refresh(self.show)
+
+    # -- showing
+
+    def show(self) -> None:
+        """Draws anew."""
+        here, view = self._check.surface, self.query_one(DrawingView)
+        columns, rows = view.size
+        if columns < 1 or rows < 1:
+            return
+        state, braille = self.session.state, not self.host.ascii_only
+        if self._profile:
+            along = stations(state, here.area, here.stage, current=here.point)
+            drawn = profile(along, self.session.plan.notation, columns, rows, braille=braille)
+            view.show(drawn.drawing)
+            key = " ".join(drawn.remarks) or "wanted, the tolerance about it, and what was found"
+        else:
+            plan = plan_view(state, here.area, here.stage, columns, rows, braille=braille, current=here.point)
+            view.show(plan.drawing)
+            key = "  ".join(plan.key)
+            if plan.unplaced:
+                key = f"not on the plan: {', '.join(plan.unplaced)}  {key}"
+        self.query_one("#key", Static).update(plain(f" {key}"))
+        what = "profile" if self._profile else "map"
+        self.query_one("#head", Static).update(plain(f" {here.area} · {here.stage} · {what}"))
+        self._ask()
+
+    def _ask(self) -> None:
+        state, here = self.session.state, self._check.surface
+        asked = f"{here.point}: the rod should read {grade_rod(state, here)}"
+        if state.setup is None or self.session.set_up_is_old:
+            asked = f"{here.point}: no set-up stands"
+        last = self._check.answered
+        told = answer(state, last) if last else None
+        doubt = " ?" if told is not None and told.doubt else ""
+        self.say(f"{told.point} {told.headline}{doubt} ({told.off}). {asked}" if told else asked)
+
+    # -- acting: Check does it, this screen shows it
+
+    async def commit(self, text: str) -> None:
+        """What Check makes of it."""
+        await self._check.commit(text)
+        self.show()
+
+    def action_move(self, by: int) -> None:
+        """To another point of the route."""
+        self._check.action_move(by)
+        self.show()
+
+    def action_next_area(self) -> None:
+        """To the next area."""
+        self._check.action_next_area()
+        self.show()
+
+    def action_next_stage(self) -> None:
+        """To the next surface up."""
+        self._check.action_next_stage()
+        self.show()
+
+    def action_other_view(self) -> None:
+        """The plan, or the profile."""
+        self._profile = not self._profile
+        self.show()

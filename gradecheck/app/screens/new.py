@@ -1,0 +1,97 @@
+"""The New screen: a job is begun question by question; nothing is written before the last answer."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
+from gradecheck.intake import Refusal
+from gradecheck.new_job import begin_job, cannot_begin
+from gradecheck.plan.interview import Interview
+from gradecheck.plan.load import FILE_NAME
+from gradecheck.plan.starter import NotPossibleError, starter_text
+
+
+class NewScreen(EntryScreen):
+    """Enter keeps what is offered, Escape goes one question back; `begun` is told of the job's folder."""
+
+    TITLE = "New job"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "Back", id="back", tooltip="One question back"),
+    ]
+
+    def __init__(self, folder: Path, begun: Callable[[Path], None]) -> None:
+        super().__init__()
+        self._folder = folder
+        self._begun = begun
+        self.interview = Interview(refuses=lambda name: cannot_begin(folder, name))
+
+    def compose(self) -> ComposeResult:
+        """The answers so far, what can be answered, and the question."""
+        yield Static(plain(f" a new job in {self._folder}"), id="head")
+        with VerticalScroll(id="keys", can_focus=False):
+            yield Static(id="so-far")
+        with Vertical(id="asking"):
+            yield Words(id="says")
+            yield Entry(id="answer-box")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Asks the first question."""
+        self._ask()
+
+    def _ask(self) -> None:
+        question = self.interview.question
+        given = self.interview.so_far
+        wide = max((len(about) for about, _ in given), default=0)
+        lines = [f"  {about:<{wide}}   {said}" for about, said in given]
+        if question is None:
+            self.entry.placeholder = ""
+            self.say(f"Enter writes {self._job / FILE_NAME}. Escape goes one question back.")
+        else:
+            wide = max((len(word) for word, _ in question.choices), default=0)
+            choices = [f"    {word:<{wide}}   {means}" for word, means in question.choices]
+            lines += ["", *choices] if choices else []
+            self.entry.placeholder = question.default
+            self.say(question.asks + (f" Enter: {question.default}." if question.default else ""))
+        self.query_one("#so-far", Static).update(plain_lines(lines))
+        self.query_one("#keys", VerticalScroll).scroll_end(animate=False)
+
+    @property
+    def _job(self) -> Path:
+        """The folder of the job that all questions are answered for."""
+        assert self.interview.result is not None
+        return self._folder / self.interview.result.folder
+
+    async def commit(self, text: str) -> None:
+        """Takes an answer; behind the last one, writes the job file."""
+        result = self.interview.result
+        if result is not None:
+            if text.strip():
+                raise Refusal("Everything is answered; Enter alone writes it, Escape goes one question back.")
+            job = begin_job(self._folder, result.folder, starter_text(result.answers))
+            self._begun(job)
+            self.dismiss()
+            return
+        try:
+            self.interview.answer(text)
+        except NotPossibleError as wrong:
+            raise Refusal(str(wrong)) from wrong
+        self._ask()
+
+    async def leave(self) -> None:
+        """One question back, and from the first one back to the jobs."""
+        if self.interview.back():
+            self._ask()
+        else:
+            self.dismiss()

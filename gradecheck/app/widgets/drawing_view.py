@@ -1,0 +1,47 @@
+"""A drawing of cells, coloured by what each shows; the signs in it say the same without colour."""
+
+from __future__ import annotations
+
+from rich.segment import Segment
+from textual.strip import Strip
+from textual.widget import Widget
+
+from gradecheck.app.plain import clean
+from gradecheck.report.drawing import Drawing, Style
+
+TONES = {
+    Style.HIGH: "tone-cut",
+    Style.LOW: "tone-fill",
+    Style.ON: "tone-on-grade",
+    Style.CLOSE: "tone-doubt",
+    Style.DOUBT: "tone-doubt",
+    Style.CURRENT: "current",
+    Style.NEXT: "current",
+    Style.FOUND: "current",
+}
+"""The component class that colours each style; all else has the colour of plain text."""
+
+
+class DrawingView(Widget, can_focus=False):
+    """Shows one drawing, as many of its rows as there is room for."""
+
+    COMPONENT_CLASSES = {"current", "tone-cut", "tone-fill", "tone-on-grade", "tone-doubt"}
+
+    drawing: Drawing | None = None
+
+    def show(self, drawing: Drawing) -> None:
+        """Shows another drawing."""
+        self.drawing = drawing
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        """One row of cells."""
+        width = self.size.width
+        if self.drawing is None or y >= len(self.drawing.cells):
+            return Strip.blank(width, self.rich_style)
+        segments = []
+        for text, style in self.drawing.runs(y):
+            tone = TONES.get(style)
+            look = self.rich_style if tone is None else self.get_component_rich_style(tone)
+            segments.append(Segment(clean(text), look))
+        return Strip(segments).adjust_cell_length(width, self.rich_style)

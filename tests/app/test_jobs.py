@@ -1,0 +1,279 @@
+"""The list of jobs: how much is doubtful about each, what it is, and never a plan older than the file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens import findings as findings_screen
+from gradecheck.app.screens import jobs as jobs_screen
+from gradecheck.app.screens.findings import FindingsScreen
+from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
+from gradecheck.app.screens.keys import KeysScreen
+from gradecheck.plan.model import Plan
+from tests.app.driving import JOB, Clock, check, press, ready_job, resize, settle, shown, words, write_job
+from tests.app.test_snapshots import SIZES, assert_as_kept
+
+THIN = JOB.replace("{base: 6 in}", "{base: 3 in}")
+"""A base an inch too thin, and with it one finding to act on."""
+THINNER = THIN.replace("{bedding: 1 in}", "{bedding: 2 in}")
+THIN_BASE = "the base is 3 in, at least 4 in for this use; make it thicker."
+NOTHING = "Nothing doubtful was found."
+PATIENCE = 3000
+"""Turns of a hundredth of a second to wait for what is looked for beside the drawing."""
+
+
+@pytest.fixture(autouse=True)
+def at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Findings are counted as soon as the list is up."""
+    monkeypatch.setattr(jobs_screen, "COUNTS_AFTER", 0.01)
+
+
+async def wait_for(pilot: Pilot[int], seen: Callable[[], bool]) -> None:
+    """Waits for something that is worked out beside the drawing."""
+    for _ in range(PATIENCE):
+        if seen():
+            return
+        await pilot.pause(0.01)
+    raise AssertionError(f"it never came:\n{shown(pilot.app)}")  # type: ignore[arg-type]
+
+
+async def counted(pilot: Pilot[int], app: GradeApp, *names: str) -> None:
+    """Waits until the findings of those jobs have been looked for."""
+
+    def all_there() -> bool:
+        return isinstance(app.screen, JobsScreen) and {job.name for job in app.screen._found} >= set(names)
+
+    await wait_for(pilot, all_there)
+    await settle(pilot)
+
+
+def row(app: GradeApp, name: str) -> str:
+    """The line of the list that is about that job."""
+    return next(line.strip() for line in shown(app).splitlines() if line.startswith(f" {name}: "))
+
+
+def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The jobs whose findings are looked for from here on; nothing is found in them."""
+    looked: list[str] = []
+
+    def none(plan: Plan) -> list[object]:
+        looked.append(plan.job)
+        return []
+
+    monkeypatch.setattr("gradecheck.findings.every.findings", none)
+    return looked
+
+
+# -- the count
+
+
+async def test_findings_beyond_reminders_are_counted_behind_each_job(jobs: Path, clock: Clock) -> None:
+    for name, text in (("one", THIN), ("two", THINNER), ("sound", JOB), ("broken", "job: [")):
+        write_job(jobs / name, text)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+        await counted(pilot, app, "one", "two", "sound")
+        assert row(app, "one") == "one: Quillmere Court (2 areas, 13 points, in), 1 finding"
+        assert row(app, "two") == "two: Quillmere Court (2 areas, 13 points, in), 2 findings"
+        assert row(app, "sound") == "sound: Quillmere Court (2 areas, 13 points, in)", "a reminder is not counted"
+        assert row(app, "broken") == "broken: 1 problem in its plan, Enter shows them"
+
+
+async def test_the_list_is_up_before_anything_is_counted(
+    jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(jobs_screen, "COUNTS_AFTER", 3600)
+    looked = looked_at(monkeypatch)
+    write_job(jobs / "one", THIN)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        assert row(app, "one") == "one: Quillmere Court (2 areas, 13 points, in)"
+        assert looked == []
+
+
+async def test_counting_goes_on_beside_the_keys_and_holds_up_no_one_who_leaves(
+    jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from threading import Event
+
+    began, may_end = Event(), Event()
+
+    def slow(plan: Plan) -> list[object]:
+        began.set()
+        may_end.wait(30)
+        return []
+
+    monkeypatch.setattr("gradecheck.findings.every.findings", slow)
+    for name in ("one", "two"):
+        write_job(jobs / name, THIN)
+    app = GradeApp(jobs, clock=clock)
+    try:
+        async with app.run_test(size=(80, 24), notifications=True) as pilot:
+            await wait_for(pilot, began.is_set)
+            await press(pilot, "down", "f1")
+            assert isinstance(app.screen, KeysScreen)
+            await press(pilot, "escape")
+            await press(pilot, "f12")
+        assert app.return_code == 0
+    finally:
+        may_end.set()
+
+
+async def test_a_plan_of_very_many_points_is_looked_at_only_when_asked(
+    jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(jobs_screen, "MOST_PAIRS", 10 * 10 + 3 * 3)
+    more = JOB + "      Y11: {elevation: -11 1/4}\n"
+    for name, text in (("large", more.replace("Quillmere", "Large")), ("small", JOB)):
+        write_job(jobs / name, text)
+    looked = looked_at(monkeypatch)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await counted(pilot, app, "small")
+        assert looked == ["Quillmere Court"]
+        await press(pilot, "f2")
+        await wait_for(pilot, lambda: NOTHING in shown(app))
+        assert looked == ["Quillmere Court", "Large Court"]
+
+
+async def test_looking_again_counts_again(jobs: Path, clock: Clock) -> None:
+    job = write_job(jobs / "court", THIN)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+        await counted(pilot, app, "court")
+        assert row(app, "court").endswith(", 1 finding")
+        (job / "job.yaml").write_text(THINNER, encoding="utf-8")
+        await press(pilot, "f5")
+        await counted(pilot, app, "court")
+        assert row(app, "court").endswith(", 2 findings")
+
+
+# -- F2
+
+
+async def test_f2_shows_the_findings_of_the_highlighted_job_line_by_line(jobs: Path, clock: Clock) -> None:
+    write_job(jobs / "a", JOB)
+    write_job(jobs / "b", THINNER)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(140, 24), notifications=True) as pilot:
+        await counted(pilot, app, "a", "b")
+        await press(pilot, "down", "f2")
+        assert isinstance(app.screen, FindingsScreen)
+        assert words(app, "head") == " b · findings on job.yaml"
+        lines = shown(app).splitlines()
+        for says in (THIN_BASE, "the bedding is 2 in, the limit is 1 1/2 in"):
+            assert [line[:21] for line in lines if says in line] == ["line 10: fault: yard,"]
+        assert any(
+            line.startswith("line 10: reminder: yard, yard: the dig goes 0 in past the edge") for line in lines
+        )
+        await press(pilot, "escape")
+        assert isinstance(app.screen, JobsScreen)
+        assert app.screen._chosen == jobs / "b"
+
+
+async def test_f2_does_not_wait_for_the_count(jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(jobs_screen, "COUNTS_AFTER", 3600)
+    write_job(jobs / "court", THIN)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(140, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f2")
+        assert isinstance(app.screen, FindingsScreen)
+        await wait_for(pilot, lambda: THIN_BASE in shown(app))
+
+
+async def test_f2_shows_the_file_as_it_is_now(jobs: Path, clock: Clock) -> None:
+    job = write_job(jobs / "court", JOB)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(140, 24), notifications=True) as pilot:
+        await counted(pilot, app, "court")
+        (job / "job.yaml").write_text(THIN.replace("Quillmere", "Millbrook"), encoding="utf-8")
+        await press(pilot, "f2")
+        await wait_for(pilot, lambda: THIN_BASE in shown(app))
+        await press(pilot, "escape")
+        assert row(app, "court").startswith("court: Millbrook Court ")
+        (job / "job.yaml").write_text("job: [", encoding="utf-8")
+        await press(pilot, "f2")
+        assert isinstance(app.screen, ProblemsScreen)
+        await press(pilot, "escape")
+        assert row(app, "court") == "court: 1 problem in its plan, Enter shows them"
+
+
+async def test_a_plan_with_nothing_doubtful_says_so(jobs: Path, clock: Clock) -> None:
+    write_job(jobs / "court", JOB.replace("    build-up: yard\n", ""))
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f2")
+        await wait_for(pilot, lambda: NOTHING in shown(app))
+
+
+async def test_enter_on_the_findings_opens_the_job_and_escape_from_it_leads_to_the_list(
+    jobs: Path, clock: Clock
+) -> None:
+    ready_job(jobs / "a", clock)
+    ready_job(jobs / "b", clock, THIN.replace("P1:", "Q1:"))
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await counted(pilot, app, "a", "b")
+        depth = len(app.screen_stack)
+        await press(pilot, "down", "f2")
+        await press(pilot, "enter", "enter")
+        assert check(app).session.folder == jobs / "b"
+        assert len(app.screen_stack) == depth
+        await press(pilot, "escape")
+        assert (type(app.screen), len(app.screen_stack)) == (JobsScreen, depth)
+
+
+async def test_a_job_whose_journal_is_none_is_told_of_on_the_list(jobs: Path, clock: Clock) -> None:
+    job = write_job(jobs / "court", THIN)
+    (job / "journal.db").write_bytes(b"no journal at all, but long enough to be looked at" * 20)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await counted(pilot, app, "court")
+        await press(pilot, "f2")
+        await press(pilot, "enter")
+        await wait_for(pilot, lambda: isinstance(app.screen, JobsScreen))
+        await settle(pilot)
+        assert "journal.db" in words(app)
+
+
+async def test_keys_on_an_empty_list_do_no_harm(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f2", "enter")
+        assert isinstance(app.screen, JobsScreen)
+        assert "f3 New" in shown(app)
+
+
+async def test_the_findings_look_as_they_did(jobs: Path, clock: Clock) -> None:
+    write_job(jobs / "court", THINNER)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await counted(pilot, app, "court")
+        for size in SIZES:
+            await resize(pilot, *size)
+            assert_as_kept(app, f"jobs-counted-{size[0]}x{size[1]}")
+        await press(pilot, "f2")
+        for size in SIZES:
+            await resize(pilot, *size)
+            assert_as_kept(app, f"findings-{size[0]}x{size[1]}")
+
+
+async def test_the_help_of_the_findings_is_titled_with_a_word(jobs: Path, clock: Clock) -> None:
+    write_job(jobs / "court", THIN)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f2")
+        await press(pilot, "f1")
+        assert words(app, "head") == " Keys · Findings"
+        await press(pilot, "escape")
+        assert isinstance(app.screen, findings_screen.FindingsScreen)

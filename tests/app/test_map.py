@@ -1,0 +1,89 @@
+"""The Map screen: the area in plan, driven and read from like Check."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.map import MapScreen
+from tests.app.driving import Clock, point, press, readings, ready_job, resize, settle, shown, typed, words
+
+JOB = """\
+job: Quillmere Court
+units: in
+benchmarks: {DOOR: 0}
+tolerances: {finish: 1/8 in}
+areas:
+  court:
+    outline: [[0 ft, 0 ft], [20 ft, 0 ft], [20 ft, 10 ft], [0 ft, 10 ft]]
+    points:
+      A: {elevation: -1, at: [2 ft, 2 ft]}
+      B: {elevation: -1, at: [18 ft, 2 ft]}
+      C: {elevation: -3, at: [2 ft, 8 ft]}
+      D: {elevation: -3, at: [18 ft, 8 ft]}
+      E: -4
+"""
+
+
+def _app(jobs: Path, clock: Clock, *, ascii_only: bool = False) -> GradeApp:
+    return GradeApp(jobs, ready_job(jobs / "court", clock, JOB), clock=clock, ascii_only=ascii_only)
+
+
+async def test_every_point_is_drawn_with_its_sign_and_those_without_a_place_are_named(
+    jobs: Path, clock: Clock
+) -> None:
+    app = _app(jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "51-1/2", "enter", "enter")
+        await press(pilot, "ctrl+z")
+        assert isinstance(app.screen, MapScreen)
+        picture = shown(app)
+        assert "= A" in picture.replace("░", "").replace("  ", " ")
+        assert "- B" in picture.replace("█", "")
+        assert ">" in picture
+        assert "not on the plan: E" in picture
+
+
+async def test_a_reading_keyed_on_the_map_is_kept_and_answered(jobs: Path, clock: Clock) -> None:
+    app = _app(jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "ctrl+z")
+        await press(pilot, "51", "enter")
+        assert words(app) == "A ON GRADE (0). B: the rod should read 51"
+        await press(pilot, "d", "enter", "53-1/16", "enter")
+        assert words(app).startswith("D ON GRADE (-1/16).")
+        assert readings(jobs / "court") == [("A", "finish", "51"), ("D", "finish", "53-1/16")]
+        await press(pilot, "escape")
+        assert isinstance(app.screen, CheckScreen)
+        assert point(app) == "E"
+
+
+async def test_what_looks_like_a_slip_is_asked_on_the_map_too(jobs: Path, clock: Clock) -> None:
+    app = _app(jobs, clock)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "ctrl+z")
+        await press(pilot, "63", "enter")
+        assert "Enter again keeps it" in words(app).replace("\n", " ")
+        assert typed(app) == "63"
+        assert readings(jobs / "court") == []
+        await press(pilot, "enter")
+        assert readings(jobs / "court") == [("A", "finish", "63")]
+
+
+async def test_the_profile_and_plain_letters(jobs: Path, clock: Clock) -> None:
+    app = _app(jobs, clock, ascii_only=True)
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "ctrl+z")
+        drawn = "\n".join(app.screen.query_one("#map").drawing.lines)  # type: ignore[attr-defined]
+        assert drawn.isascii()
+        await press(pilot, "f5")
+        assert words(app, "head") == " court · finish · profile"
+        await resize(pilot, 30, 8)
+        await resize(pilot, 1, 1)
+        await resize(pilot, 120, 40)
+        assert "court · finish · profile" in shown(app)

@@ -1,0 +1,454 @@
+"""A new job's file: whatever was answered, it can be read back as it was given, and nothing is found in it."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gradecheck.findings.every import findings
+from gradecheck.findings.finding import Severity
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import Length, feet, inches, millimetres
+from gradecheck.plan.folder_names import folder_fault, folder_for, title_for
+from gradecheck.plan.interview import Interview
+from gradecheck.plan.model import Plan
+from gradecheck.plan.read import read_plan
+from gradecheck.plan.starter import Answers, NotPossibleError, Tolerances, starter_text
+from gradecheck.plan.starter_answers import areas_fault, text_fault, zero_fault
+from gradecheck.plan.starter_areas import KINDS, Kind
+from gradecheck.plan.starter_layers import BUILD_UPS, FINISH_ALONE
+
+EVERY_KIND: tuple[tuple[str, Kind], ...] = tuple((kind, kind) for kind in KINDS)
+CHOICES = [(kind, word) for kind in KINDS for word in BUILD_UPS[kind]]
+
+
+def plan_of(answers: Answers) -> Plan:
+    """The plan that the starter means; a problem in it is an error."""
+    return read_plan(starter_text(answers), "job.yaml")
+
+
+def beyond_reminders(plan: Plan) -> list[str]:
+    """The checks that found something to act on."""
+    return [each.what for each in findings(plan) if each.severity is not Severity.REMINDER]
+
+
+# -- what every starter keeps
+
+
+@pytest.mark.parametrize("units", Units)
+@pytest.mark.parametrize(("kind", "build_up"), CHOICES, ids=lambda value: str(value))
+def test_nothing_is_found_in_a_new_job_of_any_units_kind_and_build_up(
+    units: Units, kind: Kind, build_up: str
+) -> None:
+    plan = plan_of(Answers(units=units, areas=(("there", kind),), build_ups={kind: build_up}))
+    assert findings(plan) == []
+    area = plan.areas["there"]
+    assert (plan.notation.units, area.use, len(area.points) > 1) == (units, kind, True)
+    assert (area.build_up is None) == (build_up == FINISH_ALONE)
+
+
+@pytest.mark.parametrize("units", Units)
+def test_nothing_is_found_in_a_job_with_each_kind_three_times(units: Units) -> None:
+    areas = tuple((f"{name} {number}", kind) for number in range(3) for name, kind in EVERY_KIND)
+    plan = plan_of(Answers(units=units, areas=areas))
+    assert findings(plan) == []
+    assert [(area.name, area.use) for area in plan.areas.values()] == list(areas)
+
+
+@pytest.mark.parametrize("units", Units)
+def test_nothing_is_found_when_the_wall_is_taken_out_and_the_instrument_put_in_as_the_remarks_say(
+    units: Units,
+) -> None:
+    text = starter_text(Answers(units=units, areas=EVERY_KIND))
+    changed = re.sub(r"walls:\n.*\n", "", text).replace("# instrument:", "instrument:")
+    plan = read_plan(changed, "job.yaml")
+    assert (plan.walls, plan.instrument is None) == ({}, False)
+    assert beyond_reminders(plan) == []
+
+
+@pytest.mark.parametrize("units", Units)
+def test_lines_fit_a_window_and_what_is_to_be_changed_is_marked(units: Units) -> None:
+    lines = starter_text(Answers(units=units, areas=EVERY_KIND)).splitlines()
+    assert max(map(len, lines)) <= 118
+    assert not any(line != line.rstrip() for line in lines)
+    for begins in ("DOOR:", "house:", "layers:", "outline:", "grid:", "riser:", "runs:", "W1:"):
+        found = [line for line in lines if line.strip().startswith(begins)]
+        assert found, begins
+        assert all(line.endswith("<--") for line in found), begins
+
+
+def test_each_section_is_explained_on_the_line_above_it() -> None:
+    lines = starter_text(Answers(areas=EVERY_KIND)).splitlines()
+    for section in ("rods:", "benchmarks:", "walls:", "build-ups:", "tolerances:"):
+        assert lines[lines.index(section) - 1].startswith("# "), section
+
+
+def test_the_thicknesses_name_their_source() -> None:
+    text = starter_text(Answers(areas=(("yard", "driveway"), ("way", "walk"))))
+    source = "paving institute, construction tolerances for interlocking concrete pavements"
+    assert f"# Base at least on a driveway 6 in: {source}." in text
+    assert f"# Base at least on a walk 4 in: {source}." in text
+
+
+@pytest.mark.parametrize(
+    ("kind", "units", "base"),
+    [
+        ("walk", Units.IN, inches(4)),
+        ("walk", Units.MM, millimetres(100)),
+        ("driveway", Units.IN, inches(6)),
+        ("driveway", Units.M, millimetres(150)),
+    ],
+    ids=["P-04 in", "P-04 mm", "P-05 in", "P-05 mm"],
+)
+def test_the_base_is_as_thick_as_published(kind: Kind, units: Units, base: Length) -> None:
+    build_up = plan_of(Answers(units=units, areas=(("there", kind),))).areas["there"].build_up
+    assert build_up is not None
+    assert {layer.name: layer.thickness for layer in build_up.layers}["base"] == base
+
+
+# -- examples that make sense
+
+
+def test_each_kind_has_the_points_such_an_area_has() -> None:
+    plan = plan_of(Answers(areas=EVERY_KIND))
+    names = {name: [point.name for point in area.points] for name, area in plan.areas.items()}
+    assert names["walk"] == ["W1", "W2", "W3", "W4", "W5", "W6"]
+    assert names["steps"] == ["S0", "S1", "S2", "S3"]
+    assert names["ramp"] == ["R0", "R1", "R1L", "R2", "R2L"]
+    assert names["patio"][:3] == ["P1", "P1-1", "P1-2"]
+    assert names["driveway"][:2] == ["D1", "DL1"]
+    assert names["pool deck"][:2] == ["K1", "K1-1"]
+    patio = plan.areas["patio"]
+    assert patio.surface is not None
+    assert patio.outline is not None
+    assert [fall.ratio for fall in patio.surface.planes[0].falls] == [Fraction(1, 100), Fraction(2, 100)]
+
+
+def test_every_point_has_a_place_of_its_own() -> None:
+    plan = plan_of(Answers(areas=EVERY_KIND))
+    spots = [point.spot for area in plan.areas.values() for point in area.points]
+    assert None not in spots
+    assert len({(spot.at, spot.z) for spot in spots if spot}) == len(spots)
+
+
+# -- names, however hostile
+
+HOSTILE = (
+    "it's", 'the "old" one', "a: b", "a #b", "#", "- x", "[x]", "{y: z}", "&a", "*a", "!t", "| x", "> x", "%", "@",
+    "`", "null", "yes", "~", "1:48", "010", "<<", "=", "? x", "\\", "''", '"', ",", "Wände", "庭", "🧱",
+    "e\u0301tage", "x  y", "a\N{NO-BREAK SPACE}b",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_a_hostile_name_is_read_back_as_it_was_given(name: str) -> None:
+    answers = Answers(title=name, zero=f"Z{name}", zero_is=name, areas=((name, "patio"), (f"{name}.", "steps")))
+    plan = plan_of(answers)
+    assert plan.job == answers.title
+    assert [(mark.name, mark.what) for mark in plan.benchmarks.values()] == [(answers.zero, answers.zero_is)]
+    assert list(plan.areas) == [name for name, _ in answers.areas]
+    assert findings(plan) == []
+
+
+TEXTS = st.text(max_size=30).map(str.strip)
+
+
+@given(title=TEXTS, zero=TEXTS, zero_is=TEXTS, names=st.lists(TEXTS, max_size=3), kind=st.sampled_from(KINDS))
+def test_any_names_are_read_back_or_refused_with_a_sentence(
+    title: str, zero: str, zero_is: str, names: list[str], kind: Kind
+) -> None:
+    areas = tuple((name, kind) for name in names)
+    fault = text_fault(title, "title") or text_fault(zero_is, "text") or zero_fault(zero) or areas_fault(areas)
+    if fault or not title:
+        with pytest.raises(NotPossibleError, match=r"^[^\n]*\.$"):
+            Answers(title=title, zero=zero, zero_is=zero_is, areas=areas)
+        return
+    answers = Answers(title=title, zero=zero, zero_is=zero_is, areas=areas)
+    plan = plan_of(answers)
+    assert (plan.job, list(plan.benchmarks)) == (answers.title, [answers.zero])
+    assert list(plan.areas) == [name for name, _ in answers.areas]
+    assert beyond_reminders(plan) == []
+
+
+PRINTED = st.text(st.characters(categories=["L", "N", "P", "S"]), min_size=1, max_size=12)
+
+
+@given(title=PRINTED, zero=PRINTED, name=PRINTED, kind=st.sampled_from(KINDS), units=st.sampled_from(Units))
+def test_any_letters_figures_and_signs_make_a_name(
+    title: str, zero: str, name: str, kind: Kind, units: Units
+) -> None:
+    answers = Answers(title=title, units=units, zero=f"M{zero}", areas=((name, kind),))
+    plan = plan_of(answers)
+    assert (plan.job, list(plan.benchmarks), list(plan.areas)) == (
+        answers.title,
+        [answers.zero],
+        [answers.areas[0][0]],
+    )
+    assert beyond_reminders(plan) == []
+
+
+@pytest.mark.parametrize("zero", ["P1", "p1-1", "W1", "w6", "s0", "S3", "r1l", "R2L", "DL1", "dr2", "K1", "k3-2"])
+def test_a_zero_called_like_an_examples_point_makes_the_points_give_way(zero: str) -> None:
+    plan = plan_of(Answers(zero=zero, areas=EVERY_KIND))
+    assert zero in plan.benchmarks
+    assert findings(plan) == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"title": " "}, "A job needs a title; give one."),
+        ({"title": "x" * 121}, "This title is longer than 120 characters; shorten it."),
+        ({"title": "a\nb"}, "This title has a character in it that can't be seen; write it without."),
+        ({"zero": "1A"}, "“1A” could be taken for a reading; begin a point or mark with a letter."),
+        ({"zero": ""}, "A name is empty; give it one that can be painted on a stake."),
+        ({"zero_is": "\u202eback"}, "This text has a character in it that can't be seen; write it without."),
+        ({"areas": ()}, "A job needs an area; name one."),
+        (
+            {"areas": (("A", "walk"), ("a", "patio"))},
+            "Two areas are called “a”; give each a name of its own.",
+        ),
+        (
+            {"areas": (("A", "moat"),)},
+            "“moat” is no kind of area; write patio, walk, driveway, steps, ramp or pool deck.",
+        ),
+        (
+            {"areas": tuple((f"A{number}", "walk") for number in range(21))},
+            "These are more than 20 areas; begin with fewer.",
+        ),
+        ({"build_ups": {"patio": "mud"}}, "“mud” is no build-up here; known are pavers, deep, finish."),
+        ({"graduation": feet(1)}, "A rod's marks are more than nothing and at most 2 in (50 mm) apart."),
+        (
+            {"graduation": Length(Fraction(1, 700))},
+            "A length is finer here than it can be written; take one with four decimals or fewer.",
+        ),
+    ],
+)
+def test_what_no_job_file_can_hold_is_refused(changes: dict[str, object], says: str) -> None:
+    with pytest.raises(NotPossibleError) as refused:
+        Answers(**changes)  # type: ignore[arg-type]
+    assert str(refused.value) == says
+
+
+# -- tolerances and marks
+
+
+def test_a_lower_surface_held_tighter_is_refused_and_one_held_alike_is_not() -> None:
+    alike = inches(Fraction(1, 4))
+    plan = plan_of(Answers(tolerances=Tolerances(alike, alike, alike, alike)))
+    assert findings(plan) == []
+    with pytest.raises(NotPossibleError, match=r"^The base is held tighter than the bedding above it;"):
+        Tolerances(alike, alike, inches(Fraction(3, 16)), alike)
+
+
+@given(
+    units=st.sampled_from(Units),
+    steps=st.lists(st.integers(0, 40), min_size=3, max_size=3),
+    finest=st.integers(1, 40),
+    marks=st.integers(1, 16),
+    kinds=st.lists(st.sampled_from(KINDS), min_size=1, max_size=3, unique=True),
+)
+def test_tolerances_and_marks_are_read_back_exactly(
+    units: Units, steps: list[int], finest: int, marks: int, kinds: list[Kind]
+) -> None:
+    step = units.graduation
+    limits = [step * (finest + sum(steps[:number])) for number in range(4)]
+    tolerances = Tolerances(*limits)
+    graduation = step * marks
+    plan = plan_of(
+        Answers(
+            units=units,
+            areas=tuple((kind, kind) for kind in kinds),
+            tolerances=tolerances,
+            graduation=graduation,
+        )
+    )
+    assert plan.rod.notation.graduation == graduation
+    for area in plan.areas.values():
+        assert [area.tolerances[stage].high for stage in ("finish", "base", "subgrade")] == [
+            limits[0],
+            limits[2],
+            limits[3],
+        ]
+    assert beyond_reminders(plan) == []
+
+
+# -- the questions
+
+
+def answered(*texts: str, folder: str | None = "yard") -> Interview:
+    """The interview after those answers; what is left over is taken as offered."""
+    interview = Interview(folder)
+    for text in texts:
+        interview.answer(text)
+    return interview
+
+
+def finished(interview: Interview) -> Answers:
+    """What the questions come to when all that is left is taken as offered."""
+    while interview.question is not None:
+        interview.answer("")
+    assert interview.result is not None
+    return interview.result.answers
+
+
+def test_enter_alone_to_every_question_makes_a_job() -> None:
+    interview = Interview("alder-yard")
+    answers = finished(interview)
+    assert (answers.title, answers.areas) == ("Alder yard", (("patio", "patio"),))
+    assert starter_text(answers) == starter_text(Answers(title="Alder yard"))
+
+
+@pytest.mark.parametrize("units", Units)
+def test_what_is_offered_is_usual_for_the_units(units: Units) -> None:
+    answers = finished(answered("", units))
+    assert starter_text(answers) == starter_text(Answers(title="Yard", units=units))
+
+
+def test_every_answer_is_in_the_file() -> None:
+    texts = ("Mill Lane", "mm", "KERB", "cross on the kerb", "long walk", "", "court", "drive", "")
+    interview = answered(*texts, "deep", "heavy", "6", "8", "8", "12", "0.5 mm", folder="mill")
+    assert interview.result is not None
+    plan = plan_of(interview.result.answers)
+    assert (plan.job, plan.notation.units) == ("Mill Lane", Units.MM)
+    assert plan.benchmarks["KERB"].what == "cross on the kerb"
+    assert {name: area.use for name, area in plan.areas.items()} == {"long walk": "walk", "court": "driveway"}
+    court = plan.areas["court"]
+    assert court.build_up is not None
+    assert [layer.thickness for layer in court.build_up.layers] == [millimetres(each) for each in (80, 25, 200)]
+    assert {stage: allowed.high.mm for stage, allowed in court.tolerances.items()} == {
+        "finish": 6, "bedding": 8, "base": 8, "subgrade": 12,
+    }  # fmt: skip
+    assert plan.rod.notation.graduation == millimetres(Fraction(1, 2))
+
+
+@pytest.mark.parametrize(
+    ("before", "text", "says"),
+    [
+        ((), "a\u200bb", "This title has a character in it that can't be seen; write it without."),
+        (("",), "yd", "“yd” is not a choice here; write in, ft-in, ft, mm, cm or m."),
+        (("", ""), "5 door", "“5 door” could be taken for a reading; begin a point or mark with a letter."),
+        (
+            ("", "", "", "", "patio"),
+            "p",
+            "“p” is not a choice here; write patio, walk, driveway, steps, ramp or pool deck.",
+        ),
+        (("", "", "", "", "yard", ""), "Yard", "Two areas are called “Yard”; give each a name of its own."),
+        (("", "", "", "", "", "", ""), "mud", "“mud” is not a choice here; write pavers, deep or finish."),
+        (("", "", "", "", "", "", "", ""), "0", "This must be more than nothing."),
+        (("", "", "", "", "", "", "", ""), "1/3", "1/3 is on no tape; use halves, 4ths, 8ths, 16ths, 32nds or 64ths"),
+        (
+            ("", "", "", "", "", "", "", "", "1/4"),
+            "1/8",
+            "Above it 1/4 in is allowed; tighter below is work that the next layer hides.",
+        ),
+        (
+            ("", "", "", "", "", "", "", "", "", "", "", ""),
+            "3 in",
+            "A rod's marks are at most 2 in (50 mm) apart; type how fine they are.",
+        ),
+    ],
+)
+def test_a_wrong_answer_is_refused_with_a_sentence_and_asked_again(
+    before: tuple[str, ...], text: str, says: str
+) -> None:
+    interview = answered(*before)
+    question, so_far = interview.question, interview.so_far
+    with pytest.raises(NotPossibleError) as refused:
+        interview.answer(text)
+    assert str(refused.value).startswith(says)
+    assert (interview.question, interview.so_far) == (question, so_far)
+
+
+def test_a_tolerance_offered_below_is_never_tighter_than_the_one_given_above() -> None:
+    interview = answered(*[""] * 8, "7/8")
+    assert interview.question is not None
+    assert (interview.question.about, interview.question.default) == ("bedding within", "7/8 in")
+    assert finished(interview).allowed.subgrade == inches(Fraction(7, 8))
+
+
+def test_without_layers_only_the_finish_has_a_tolerance() -> None:
+    answers = finished(answered("", "", "", "", "", "", "", "finish"))
+    assert "subgrade" not in starter_text(answers)
+    assert plan_of(answers).areas["patio"].stages == ("finish",)
+
+
+def test_a_step_back_forgets_the_last_answer_and_asks_that_again() -> None:
+    interview = answered("Mill Lane", "mm", "KERB")
+    assert interview.back()
+    assert interview.question is not None
+    assert interview.question.about == "zero"
+    assert interview.so_far == [("job", "Mill Lane"), ("units", "mm")]
+    assert interview.back()
+    assert interview.back()
+    assert not interview.back()
+    assert finished(interview) == finished(Interview("yard"))
+
+
+def test_a_step_back_from_the_end_asks_the_last_question_again() -> None:
+    interview = Interview("yard")
+    finished(interview)
+    assert interview.back()
+    assert (interview.result, interview.question and interview.question.about) == (None, "rod's marks")
+
+
+def test_the_kind_is_guessed_from_the_name() -> None:
+    for name, kind in (
+        ("long walk", "walk"),
+        ("North Steps", "steps"),
+        ("pool deck", "pool deck"),
+        ("court", "patio"),
+    ):
+        interview = answered("", "", "", "", name)
+        assert interview.question is not None
+        assert interview.question.default == kind
+
+
+def test_a_folder_is_offered_from_the_title_and_another_where_that_is_taken() -> None:
+    interview = Interview(refuses=lambda name: "It is there." if name == "mill-lane" else folder_fault(name))
+    interview.answer("Mill Lane!")
+    assert interview.question is not None
+    assert (interview.question.about, interview.question.default) == ("folder", "mill-lane-2")
+    with pytest.raises(NotPossibleError, match=r"^It is there\.$"):
+        interview.answer("mill-lane")
+    interview.answer("")
+    assert finished(interview)
+    assert interview.result is not None
+    assert interview.result.folder == "mill-lane-2"
+
+
+# -- folders
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "", " ", ".", "..", ".hidden", "-x", "~x", "a/b", "a\\b", "a:b", "a*", "a?", 'a"', "a<", "a>", "a|", "a\0",
+        "a\nb", "a\x7f", "a\u202eb", "a.", "a ", " a", "a. .", "con", "CON", "Con.yard", "aux ", "nul.a.b", "COM1",
+        "lpt9.x", "com¹", "con .x", "conin$", "prn", "x" * 61, "\ud800",
+    ],
+)  # fmt: skip
+def test_a_name_that_some_system_would_not_take_is_refused_with_a_sentence(name: str) -> None:
+    assert (folder_fault(name) or "").endswith((".", "…"))
+
+
+@pytest.mark.parametrize(
+    "name", ["a", "Alder yard", "alder-yard", "2026 court", "Höfe", "庭", "console", "com10", "a.b"]
+)
+def test_a_plain_name_makes_a_folder(name: str) -> None:
+    assert folder_fault(name) is None
+
+
+@given(st.text(max_size=100))
+def test_every_title_makes_a_folders_name_that_can_be_had(title: str) -> None:
+    assert folder_fault(folder_for(title)) is None
+
+
+def test_titles_and_folders_are_made_from_each_other() -> None:
+    assert folder_for("Mill Lane: north court") == "mill-lane-north-court"
+    assert title_for("mill-lane_north court") == "Mill lane north court"
+    assert title_for("--") == "--"
