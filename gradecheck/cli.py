@@ -363,6 +363,20 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
             _JSON,
         ),
     ),
+    "layout": (
+        "what to tape and what the tapes say, 3-4-5, chalk lines, a line round an obstruction",
+        _lazily("layout", "layout"),
+        (
+            _JOB,
+            (("name",), {"metavar": "NAME", "nargs": "?", "help": "a layout check or a bond of the plan"}),
+            (("tapes",), {"metavar": "A-B=LENGTH", "nargs": "*", "help": "what the tape shows between two corners"}),
+            (("--sides",), {"metavar": "W,L", "help": "a rectangle that the plan does not name"}),
+            (("--round",), {"metavar": "ALONG,OUT,ROOM", "help": "carry a line round something in the corner"}),
+            (("--module",), {"metavar": "LENGTH/UNITS", "help": "what so many units measure as laid"}),
+            _BY,
+            _JSON,
+        ),
+    ),
     "review": (
         "what was checked, what is out, what is still open",
         _lazily("evening", "review"),

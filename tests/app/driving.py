@@ -243,6 +243,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "log": ("f6",),
     "day": ("f9",),
     "map": ("ctrl+z",),
+    "layout": ("f9", "f3"),
     "plan": ("ctrl+y",),
     "keys": ("f1",),
 }

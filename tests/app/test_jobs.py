@@ -16,6 +16,7 @@ from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.plan.model import Plan
 from tests.app.driving import JOB, Clock, check, press, ready_job, resize, settle, shown, words, write_job
+from tests.app.test_names import assert_harmless
 from tests.app.test_snapshots import SIZES, assert_as_kept
 
 THIN = JOB.replace("{base: 6 in}", "{base: 3 in}")
@@ -264,7 +265,7 @@ async def test_the_findings_look_as_they_did(jobs: Path, clock: Clock) -> None:
         await press(pilot, "f2")
         for size in SIZES:
             await resize(pilot, *size)
-            assert_as_kept(app, f"findings-{size[0]}x{size[1]}")
+            assert_as_kept(app, f"jobs-findings-{size[0]}x{size[1]}")
 
 
 async def test_the_help_of_the_findings_is_titled_with_a_word(jobs: Path, clock: Clock) -> None:
@@ -277,3 +278,17 @@ async def test_the_help_of_the_findings_is_titled_with_a_word(jobs: Path, clock:
         assert words(app, "head") == " Keys · Findings"
         await press(pilot, "escape")
         assert isinstance(app.screen, findings_screen.FindingsScreen)
+
+
+@pytest.mark.parametrize("name", ["[/]", "[@click=app.quit]X[/]", "slab[b", "end\\"])
+async def test_hostile_names_in_findings_are_text(jobs: Path, clock: Clock, name: str) -> None:
+    write_job(
+        jobs / "court", THIN.replace("  yard:", f"  '{name}':").replace("build-up: yard", f"build-up: '{name}'")
+    )
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(140, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f2")
+        await wait_for(pilot, lambda: THIN_BASE in shown(app))
+        assert f"line 10: fault: {name}, {name} " in shown(app)
+        assert_harmless(app)

@@ -103,6 +103,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
     "instrument": (f"{CLOSING} {LINK} {BACKSLASH} · ",),
     "doubt": ("P[/] ",),
     "log": (f"log of {LINK}", "on DOOR, [@click=app.quit]X[/]"),
+    "layout": (f"{CLOSING} {LINK} {BACKSLASH} · layout",),
     "map": (f" {LINK} · subgrade · map", "P[/]", "Q[b"),
     "day": (f"{CLOSING} {LINK} {BACKSLASH} · all days",),
     "plan": (f"{CLOSING} {LINK} {BACKSLASH} · plan · {LINK}", f"To add or change in {LINK}:"),

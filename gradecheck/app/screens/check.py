@@ -243,6 +243,10 @@ class CheckScreen(EntryScreen):
             await self.run_action("app.keys")
         elif (name := self.session.name_of(typed)) is not None:
             self._go_to(name)
+        elif typed in self.session.plan.layout:
+            from gradecheck.app.screens.layout import LayoutScreen
+
+            self.app.push_screen(LayoutScreen(typed))
         elif typed[0].isalpha():
             known = self.session.plan.area_of
             raise Refusal(f"There is no point “{typed}” in this job.{suggestion(typed, known)}")

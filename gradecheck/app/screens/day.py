@@ -35,6 +35,7 @@ class DayScreen(EntryScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "other_day", "Day", id="day", tooltip="What was read today, on an earlier day, or ever"),
+        Binding("f3", "layout", "Layout", id="layout", tooltip="Sides and diagonals to be taped, chalk lines"),
         Binding("f4", "other_person", "Person", id="person", tooltip="What one person read, or all"),
         Binding("f5", "sign", "Sign", id="sign", tooltip="Sign off the chosen stage"),
         Binding("f6", "checks", "Checks", id="checks", tooltip="Slopes, flatness, steps and over-dig there"),
@@ -228,6 +229,12 @@ class DayScreen(EntryScreen):
         """Shows the checks of the chosen area, or what is open."""
         self._show_checks = not self._show_checks
         self._tell()
+
+    def action_layout(self) -> None:
+        """To what is taped."""
+        from gradecheck.app.screens.layout import LayoutScreen
+
+        self.app.push_screen(LayoutScreen())
 
     def action_describe(self) -> None:
         """Asks for the weather and the crew."""

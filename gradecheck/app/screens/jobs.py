@@ -75,7 +75,7 @@ class JobsScreen(Screen[None]):
             jobs.highlighted = 0
             self._say("Enter opens the job.")
         else:
-            self._say(f"No job here: F3 begins one, or put a folder with a {FILE_NAME} into {self.folder}, then F5.")
+            self._say(f"No job here: put a folder with a {FILE_NAME} into {self.folder}, then F5.")
         self.set_timer(COUNTS_AFTER, self._count)
 
     def _say(self, text: str) -> None:

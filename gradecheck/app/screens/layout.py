@@ -1,0 +1,157 @@
+"""The Layout screen: sides and diagonals to be taped, keyed in like readings, and what the tapes say."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.widgets import Footer, Static
+
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.intake import Refusal
+from gradecheck.plan.model import Layout
+from gradecheck.report.checks import line, told_layout
+from gradecheck.report.layout import LONG, RIGHT, SHORT, TapeRow, chalk_table, tape_rows
+
+TONES = {LONG: "tone-cut", SHORT: "tone-fill", RIGHT: "tone-on-grade"}
+
+
+class LayoutScreen(EntryScreen):
+    """The box takes the taped length of the row marked >; Enter goes on to the next that is not taped."""
+
+    TITLE = "Layout"
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f2", "other", "Next check", id="other", tooltip="Go to the next layout check"),
+        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the tape of the row marked >"),
+        Binding("up", "move(-1)", "Tape before", id="up", show=False),
+        Binding("down", "move(1)", "Tape after", id="down", show=False),
+    ]
+
+    def __init__(self, name: str | None = None) -> None:
+        super().__init__()
+        self._name = name
+        self.rows: list[TapeRow] = []
+
+    def compose(self) -> ComposeResult:
+        """The tapes, what they say, and the box."""
+        yield Static(id="head")
+        yield RowsView(
+            (
+                Column("from", 7),
+                Column("to", 7),
+                Column("", 9),
+                Column("wanted", 15, "right"),
+                Column("taped", 13, "right"),
+                Column("off", 9, "right"),
+                Column("verdict", 0),
+            ),
+            id="tapes",
+        )
+        with VerticalScroll(id="open", can_focus=False):
+            yield Static(id="told")
+        with Vertical(id="asking"):
+            yield Words(id="says")
+            yield Entry(id="tape", placeholder="what the tape shows")
+        yield Footer(show_command_palette=False)
+
+    def on_mount(self) -> None:
+        """Shows the first check, or the one asked for."""
+        self.watch(self.app, "changes", self.show, init=False)
+        self.show()
+        self._go_on(-1)
+
+    @property
+    def _check(self) -> Layout | None:
+        checks = self.session.plan.layout
+        return checks.get(self._name or "") or next(iter(checks.values()), None)
+
+    def show(self) -> None:
+        """Shows what was taped."""
+        layout, state = self._check, self.session.state
+        self.rows = tape_rows(state, layout) if layout else []
+        table = self.query_one(RowsView)
+        table.show(len(self.rows), self._cells, min(table.current, max(len(self.rows) - 1, 0)))
+        name = layout.name if layout else "no check in the plan"
+        self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · layout · {name}"))
+        self.query_one("#told", Static).update(plain_lines(self._told()))
+        self._ask()
+
+    def _cells(self, index: int) -> Cells:
+        row = self.rows[index]
+        texts = (row.start, row.end, row.kind, row.wanted, row.taped, row.off, row.word)
+        return Cells(texts, TONES.get(row.word, ""))
+
+    def _told(self) -> list[str]:
+        from gradecheck.as_built import check_layout
+
+        layout, notation = self._check, self.session.plan.notation
+        lines = []
+        if layout is not None and any(row.taped for row in self.rows):
+            square = check_layout(self.session.state, layout)
+            lines += [line(told) for told in told_layout(layout.name, square, notation)]
+        for bond in self.session.plan.bonds.values():
+            lines += ["", *chalk_table(bond, notation)]
+        return lines or ["Nothing is taped yet."]
+
+    @property
+    def _row(self) -> TapeRow | None:
+        return self.rows[self.query_one(RowsView).current] if self.rows else None
+
+    def _ask(self) -> None:
+        row = self._row
+        if row is None:
+            self.say("The plan names no layout check; the office adds “layout: {court: {sides: [24 ft, 20 ft]}}”.")
+        elif all(each.taped for each in self.rows):
+            self.say(f"All taped. {row.start} to {row.end}: {row.wanted}")
+        else:
+            self.say(f"{row.start} to {row.end} ({row.kind}): the tape should show {row.wanted}")
+
+    async def commit(self, text: str) -> None:
+        """The taped length of the current row."""
+        row, layout = self._row, self._check
+        if not text.strip():
+            return
+        if row is None or layout is None:
+            raise Refusal("There is nothing to tape here.")
+        draft = self.session.tape(layout.name, row.start, row.end, text)
+        await self.keep(text, (layout.name, row.start, row.end), draft)
+        self._go_on(self.query_one(RowsView).current)
+
+    def _go_on(self, after: int) -> None:
+        count = len(self.rows)
+        for place in range(after + 1, after + 1 + count):
+            if not self.rows[place % count].taped:
+                self.query_one(RowsView).go_to(place % count)
+                break
+        self._ask()
+
+    def action_move(self, by: int) -> None:
+        """To another tape."""
+        table = self.query_one(RowsView)
+        table.go_to(max(0, min(table.current + by, len(self.rows) - 1)))
+        self._ask()
+
+    def action_other(self) -> None:
+        """To the next check."""
+        names = list(self.session.plan.layout)
+        if self._check is not None:
+            self._name = names[(names.index(self._check.name) + 1) % len(names)]
+        self.show()
+        self._go_on(-1)
+
+    async def action_strike(self) -> None:
+        """Strikes the tape of the current row; it stays in the log."""
+        row, layout = self._row, self._check
+        taped = self.session.state.record.taped(layout.name) if layout else {}
+        kept = taped.get(frozenset((row.start, row.end))) if row else None
+        if kept is None:
+            self.complain("Nothing was taped there.")
+            return
+        await self.host.record(self.session.strike(kept.id, "struck at once"))

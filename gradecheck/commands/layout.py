@@ -1,0 +1,129 @@
+"""The command for what is taped: `layout`."""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+
+from gradecheck.as_built import check_layout
+from gradecheck.checks.bond import measured_module
+from gradecheck.checks.squareness import rectangle, targets
+from gradecheck.commands.shared import assignment, open_session, print_json, printable
+from gradecheck.intake import Refusal
+from gradecheck.intake.shared import length_in
+from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.plan.model import Layout
+from gradecheck.plan.problems import suggestion
+from gradecheck.report.checks import line, told_layout
+from gradecheck.report.layout import chalk_table, offset_line, shown, square_line, tape_line, tape_rows
+from gradecheck.session import Session
+
+
+def layout(options: argparse.Namespace) -> int:
+    """What to tape and what the tapes say, or chalk lines, or a typed rectangle; 1 when something is out."""
+    with open_session(options) as session:
+        if options.sides or options.round:
+            return _typed(session, options)
+        if options.name in session.plan.bonds:
+            return _bond(session, options)
+        chosen = _chosen(session, options.name)
+        if options.tapes:
+            _record(session, chosen, options.tapes)
+        return _answer(session, chosen, as_json=options.json)
+
+
+def _lengths(session: Session, text: str, count: int, like: str) -> list[Length]:
+    parts = text.split(",")
+    if len(parts) != count:
+        raise Refusal(f"“{text}” is not understood; write it like {like}.")
+    lengths = [length_in(part.strip(), session.plan.notation.units) for part in parts]
+    if min(lengths) <= ZERO:
+        raise Refusal("A length on the ground is more than nothing.")
+    return lengths
+
+
+def _typed(session: Session, options: argparse.Namespace) -> int:
+    """A rectangle, or an obstruction, that the plan does not name."""
+    notation = session.plan.notation
+    lines = []
+    if options.sides:
+        width, length = _lengths(session, options.sides, 2, "12 ft,20 ft")
+        for target in targets(rectangle(width, length)):
+            lines.append(f"{target.kind:<9} {target.start} to {target.end:<4} {shown(target.length, notation):>14}")
+        lines.append(square_line(width, length, notation))
+    if options.round:
+        along, depth, room = _lengths(session, options.round, 3, "3 ft,2 ft,20 ft (along, out, room)")
+        lines.append(offset_line(along, depth, room, notation))
+    _tell(lines, as_json=options.json)
+    return 0
+
+
+def _bond(session: Session, options: argparse.Namespace) -> int:
+    """The chalk lines of a bond, from the measured module where one is given."""
+    module = None
+    if options.module:
+        length, slash, units = options.module.rpartition("/")
+        if not slash or not units.strip().isdigit() or not int(units):
+            raise Refusal(f"“{options.module}” is not understood; write what so many units measure, like 82-1/2/10.")
+        module = measured_module(length_in(length, session.plan.notation.units), int(units))
+    _tell(chalk_table(session.plan.bonds[options.name], session.plan.notation, module), as_json=options.json)
+    return 0
+
+
+def _tell(lines: list[str], *, as_json: bool) -> None:
+    if as_json:
+        print_json(lines)
+    else:
+        print(printable("\n".join(lines)))
+
+
+def _chosen(session: Session, name: str | None) -> list[Layout]:
+    known = session.plan.layout
+    if name is None:
+        return list(known.values())
+    if name not in known:
+        raise Refusal(
+            f"The plan has no layout check or bond “{name}”.{suggestion(name, [*known, *session.plan.bonds])}"
+        )
+    return [known[name]]
+
+
+def _record(session: Session, chosen: list[Layout], tapes: list[str]) -> None:
+    if len(chosen) != 1:
+        raise Refusal("Name the layout check that the tapes belong to.")
+    drafts = []
+    for tape in tapes:
+        ends, typed = assignment(tape)
+        start, dash, end = ends.partition("-")
+        if not dash:
+            raise Refusal(f"“{ends}” names no two corners; write A-B=24'.")
+        drafts.append(session.tape(chosen[0].name, start, end, typed))
+    session.adopt(session.write(*drafts))
+
+
+def _answer(session: Session, chosen: list[Layout], *, as_json: bool) -> int:
+    state, notation = session.state, session.plan.notation
+    found = [(each, tape_rows(state, each), check_layout(state, each)) for each in chosen]
+    if as_json:
+        print_json(
+            [
+                {
+                    "layout": each.name,
+                    "tapes": [dataclasses.asdict(row) for row in rows],
+                    "says": [told.says for told in told_layout(each.name, square, notation)],
+                    "verdict": square.verdict,
+                }
+                for each, rows, square in found
+            ]
+        )
+    else:
+        lines = []
+        for each, rows, square in found:
+            lines += [each.name, *(f"  {tape_line(row)}" for row in rows)]
+            if any(row.taped for row in rows):
+                lines += [f"  {line(told)}" for told in told_layout(each.name, square, notation)]
+        for bond in session.plan.bonds.values():
+            lines += chalk_table(bond, notation) if len(chosen) != 1 else []
+        print(printable("\n".join(lines) or "The plan names no layout check; --sides 12 ft,20 ft shows one."))
+    taped = [square for _, rows, square in found if any(row.taped for row in rows)]
+    return 1 if any(square.verdict == "fault" for square in taped) else 0

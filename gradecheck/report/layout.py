@@ -1,0 +1,118 @@
+"""Layout checks in words: what to tape and what the tapes say, 3-4-5, chalk lines, a line round an obstruction."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from gradecheck.checks.bond import Pattern, chalk_lines, offset_round, shift
+from gradecheck.checks.squareness import Target, targets, three_four_five
+from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.printed import is_exact, show
+from gradecheck.measure.quantities import Length, feet, millimetres
+from gradecheck.plan.model import Bond, Layout
+from gradecheck.state import State
+
+LONG, SHORT, RIGHT = "LONG", "SHORT", "ON LENGTH"
+
+
+@dataclass(frozen=True, slots=True)
+class TapeRow:
+    """One tape to pull: `off` is signed, plus is long; `word` says the same; both are empty before it was taped."""
+
+    start: str
+    end: str
+    kind: str
+    wanted: str
+    taped: str
+    off: str
+    word: str
+
+
+def tape_rows(state: State, layout: Layout) -> list[TapeRow]:
+    """Every side and diagonal of a layout check, with what was taped."""
+    taped = state.record.taped(layout.name)
+    rows = []
+    for target in targets(layout.corners):
+        kept = taped.get(target.pair)
+        rows.append(_row(state, layout, target, kept.fact.length if kept else None))
+    return rows
+
+
+def _row(state: State, layout: Layout, target: Target, taped: Length | None) -> TapeRow:
+    notation = state.plan.notation
+    wanted = shown(target.length, notation)
+    if taped is None:
+        return TapeRow(target.start, target.end, target.kind, wanted, "", "", "")
+    off, allowed = taped - target.length, allowed_off(state, layout, target)
+    word = LONG if off > allowed else SHORT if off < -allowed else RIGHT
+    return TapeRow(
+        target.start, target.end, target.kind, wanted, show(taped, notation), show(off, notation, plus=True), word
+    )
+
+
+def allowed_off(state: State, layout: Layout, target: Target) -> Length:
+    """What a tape may be off: the layout's own tolerance, else the rule for squareness over that length."""
+    if layout.tolerance is not None:
+        return layout.tolerance
+    return state.plan.limits()["out of square at most"].slope.over(target.length)
+
+
+def tape_line(row: TapeRow) -> str:
+    """One tape as a line of text."""
+    taped = f"  taped {row.taped}  {row.off}  {row.word}" if row.taped else "  to tape"
+    return f"{row.kind:<9} {row.start} to {row.end:<4} {row.wanted:>14}{taped}"
+
+
+def square_line(first: Length, second: Length, notation: Notation) -> str:
+    """3-4-5 for the space at hand, or that there is none."""
+    found = three_four_five(first, second, metric=not _imperial(notation))
+    if found is None:
+        return "3-4-5: there is no room for one"
+    marks = ", ".join(show(mark, notation, unit=True) for mark in found.marks)
+    legs = (show(length, notation, unit=True) for length in (found.first, found.second, found.across))
+    first, second, across = legs
+    return (
+        f"3-4-5: {first} along the first side, {second} along the second, {across} across; "
+        f"with one tape laid round, hold {marks}"
+    )
+
+
+def chalk_table(bond: Bond, notation: Notation, module: Length | None = None) -> list[str]:
+    """Where to chalk the rows, from the first edge; from the measured module where one is given."""
+    across, along = module or bond.unit + bond.joint, bond.length + bond.joint
+    pattern: Pattern = bond.pattern
+    start = f" from {bond.start}" if bond.start else ""
+    lines = [f"{bond.name}: {bond.rows} rows{start}, {pattern} bond, a row is {show(across, notation, unit=True)}"]
+    for each in chalk_lines(across, along, pattern, bond.rows, bond.every):
+        lines.append(f"  row {each.rows:>3}  {shown(each.at, notation):>12}")
+    shifts = sorted({shift(along, pattern, row) for row in range(3)})
+    lines.append(f"  rows are shifted by {', '.join(shown(each, notation) for each in shifts)} in turn")
+    return lines
+
+
+def offset_line(along: Length, depth: Length, room: Length, notation: Notation) -> str:
+    """A line carried round something that stands in the corner, or that there is no room for it."""
+    found = offset_round(along, depth, room, feet(1) if _imperial(notation) else millimetres(100))
+    if found is None:
+        return "There is no room to carry the line round it; mark it farther from the corner."
+    near, far, out = (show(length, notation, unit=True) for length in (found.near, found.far, found.out))
+    diagonal = shown(found.diagonal, notation)
+    return (
+        f"Mark the line at {near} and {far} from the corner, square off {out} at both, and go on through those two; "
+        f"both diagonals must show {diagonal}."
+    )
+
+
+def shown(length: Length, notation: Notation) -> str:
+    """A length at the nearest mark with its unit; a tilde says that it was rounded."""
+    return ("" if is_exact(length, notation) else "~") + show(length, notation, unit=True)
+
+
+def untaped(rows: Iterable[TapeRow]) -> int:
+    """How many tapes are still to be pulled."""
+    return sum(1 for row in rows if not row.taped)
+
+
+def _imperial(notation: Notation) -> bool:
+    return notation.units in (Units.IN, Units.FT_IN, Units.FT)

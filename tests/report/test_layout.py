@@ -1,0 +1,92 @@
+"""What to tape and what the tapes say, in words; chalk lines and lines round an obstruction."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.quantities import feet, inches, millimetres
+from gradecheck.plan.model import Bond
+from gradecheck.report.layout import chalk_table, offset_line, square_line, tape_line, tape_rows, untaped
+from gradecheck.session import Session
+
+JOB = """\
+job: Fallow Lane court
+units: in
+benchmarks: {DOOR: 0}
+tolerances: {finish: 1/8 in}
+areas: {court: {points: {A1: -1}}}
+layout:
+  court: {sides: [12 ft, 20 ft], tolerance: 1/4 in}
+  ruled: {sides: [10 ft, 10 ft]}
+"""
+INCHES = Notation(Units.IN, inches(Fraction(1, 16)))
+
+
+@pytest.fixture
+def session(tmp_path: Path) -> Iterator[Session]:
+    """A job with two layout checks."""
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(tmp_path, by="RK")
+    yield session
+    session.close()
+
+
+def test_all_sides_and_both_diagonals_are_to_be_taped(session: Session) -> None:
+    rows = tape_rows(session.state, session.plan.layout["court"])
+    assert [(row.start, row.end, row.kind, row.wanted) for row in rows] == [
+        ("A", "B", "side", "144 in"),
+        ("B", "C", "side", "240 in"),
+        ("C", "D", "side", "144 in"),
+        ("D", "A", "side", "240 in"),
+        ("A", "C", "diagonal", "~279 7/8 in"),
+        ("B", "D", "diagonal", "~279 7/8 in"),
+    ]
+    assert untaped(rows) == 6
+
+
+@pytest.mark.parametrize(
+    ("taped", "word"),
+    [("144-1/4", "ON LENGTH"), ("144.2501", "LONG"), ("143-3/4", "ON LENGTH"), ("143.7499", "SHORT")],
+)
+def test_a_tape_exactly_at_the_tolerance_is_on_length(session: Session, taped: str, word: str) -> None:
+    session.record(session.tape("court", "b", "a", taped))
+    row = tape_rows(session.state, session.plan.layout["court"])[0]
+    assert row.word == word
+    assert word in tape_line(row)
+
+
+@pytest.mark.parametrize(("taped", "word"), [("120-1/10", "ON LENGTH"), ("120.1001", "LONG")])
+def test_without_a_tolerance_the_rule_for_squareness_holds_over_the_length(
+    session: Session, taped: str, word: str
+) -> None:
+    """1:1200 over 10 ft is a tenth of an inch (worked out to match the bond line's wander)."""
+    taped = "120.1" if taped == "120-1/10" else taped
+    session.record(session.tape("ruled", "A", "B", taped))
+    assert tape_rows(session.state, session.plan.layout["ruled"])[0].word == word
+
+
+def test_chalk_lines_come_from_the_measured_module() -> None:
+    bond = Bond("court", "the kerb", inches(Fraction(31, 8)), inches(8), inches(Fraction(1, 8)), 20, 5, "half")
+    planned, measured = chalk_table(bond, INCHES), chalk_table(bond, INCHES, inches(Fraction(63, 16)))
+    assert [line.split() for line in planned[1:-1]] == [
+        ["row", str(row), str(row * 4), "in"] for row in (5, 10, 15, 20)
+    ]
+    assert measured[-2].split() == ["row", "20", "78", "3/4", "in"]
+
+
+def test_3_4_5_is_the_largest_there_is_room_for() -> None:
+    assert "108 in along the first side, 144 in along the second, 180 in across" in square_line(
+        feet(10), feet(14), INCHES
+    )
+    assert square_line(inches(1), inches(1), INCHES) == "3-4-5: there is no room for one"
+
+
+def test_a_line_goes_on_behind_an_obstruction() -> None:
+    assert offset_line(feet(3), feet(2), feet(20), INCHES).startswith("Mark the line at 36 in and 240 in")
+    metric = Notation(Units.MM, millimetres(1))
+    assert "no room" in offset_line(millimetres(900), millimetres(500), millimetres(800), metric)

@@ -1,0 +1,60 @@
+"""The command `layout`: targets, tapes all or none, chalk lines, and an answer that is no when a tape is out."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from gradecheck.cli import main
+from tests.report.test_layout import JOB
+
+BONDED = JOB + "bonds:\n  court bond: {from: kerb, unit: 7 7/8 in, joint: 1/8 in, rows: 10, pattern: half}\n"
+SQUARE = ("A-B=144", "B-C=240", "C-D=144", "D-A=240", "A-C=279-7/8", "B-D=279-7/8")
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> str:
+    """A job with layout checks and a bond."""
+    (tmp_path / "job.yaml").write_text(BONDED, encoding="utf-8")
+    return str(tmp_path)
+
+
+def test_a_square_court_is_answered_with_yes(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["layout", job, "court", *SQUARE, "--by", "RK"]) == 0
+    assert capsys.readouterr().out.count("ON LENGTH") == 6
+
+
+def test_a_misread_tape_is_named_and_the_answer_is_no(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    tapes = [tape.replace("A-C=279-7/8", "A-C=289-7/8") for tape in SQUARE]
+    assert main(["layout", job, "court", *tapes, "--by", "RK", "--json"]) == 1
+    [told] = json.loads(capsys.readouterr().out)
+    assert told["verdict"] == "fault"
+    assert any("A to C looks misread" in says for says in told["says"])
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("court", "A-B=144", "A-X=3"), "is no side or diagonal of court"),
+        (("court", "A-B=144", "AC=3"), "names no two corners"),
+        (("court", "A-B=0"), "more than nothing"),
+        (("curt",), "Did you mean “court”?"),
+        (("--sides", "12 ft"), "write it like 12 ft,20 ft"),
+        (("court bond", "--module", "80"), "write what so many units measure"),
+    ],
+)
+def test_what_is_not_understood_writes_nothing(
+    job: str, arguments: tuple[str, ...], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["layout", job, *arguments, "--by", "RK"]) == 2
+    assert said in capsys.readouterr().err
+    assert not (Path(job) / "journal.db").exists()
+
+
+def test_chalk_lines_and_a_typed_rectangle(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["layout", job, "court bond", "--module", "80-5/8/10"]) == 0
+    assert "80 5/8 in" in capsys.readouterr().out
+    assert main(["layout", job, "--sides", "12 ft,20 ft"]) == 0
+    assert "~279 7/8 in" in capsys.readouterr().out
