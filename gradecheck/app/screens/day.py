@@ -36,7 +36,7 @@ class DayScreen(EntryScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "other_day", "Day", id="day", tooltip="What was read today, on an earlier day, or ever"),
         Binding("f3", "layout", "Layout", id="layout", tooltip="Sides and diagonals to be taped, chalk lines"),
-        Binding("f4", "other_person", "Person", id="person", tooltip="What one person read, or all"),
+        Binding("f4", "other_person", "Person", id="person", show=False, tooltip="What one person read, or all"),
         Binding("f5", "sign", "Sign", id="sign", tooltip="Sign off the chosen stage"),
         Binding("f6", "checks", "Checks", id="checks", tooltip="Slopes, flatness, steps and over-dig there"),
         Binding("f7", "describe", "Weather", id="describe", tooltip="Note the weather and who was there"),

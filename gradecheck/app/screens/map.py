@@ -79,8 +79,6 @@ class MapScreen(EntryScreen):
             plan = plan_view(state, here.area, here.stage, columns, rows, braille=braille, current=here.point)
             view.show(plan.drawing)
             key = "  ".join(plan.key)
-            if plan.unplaced:
-                key = f"not on the plan: {', '.join(plan.unplaced)}  {key}"
         self.query_one("#key", Static).update(plain(f" {key}"))
         what = "profile" if self._profile else "map"
         self.query_one("#head", Static).update(plain(f" {here.area} · {here.stage} · {what}"))
