@@ -36,7 +36,9 @@ MAY_IMPORT = {
     "rehearsal": f"session intake state {BELOW_STATE}",
     "commands": f"whole_files exports rehearsal report session intake state journal codec settings {BELOW_STATE}",
     "app": f"whole_files exports report session intake state journal codec settings {BELOW_STATE}",
-    "cli": f"app commands whole_files exports rehearsal report session intake state journal codec settings {BELOW_STATE}",
+    "cli": (
+        f"app commands whole_files exports rehearsal report session intake state journal codec settings {BELOW_STATE}"
+    ),
 }
 SHARED_ROOMS = {
     "__main__": "cli",

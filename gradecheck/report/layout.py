@@ -71,9 +71,9 @@ def square_line(first: Length, second: Length, notation: Notation) -> str:
         return "3-4-5: there is no room for one"
     marks = ", ".join(show(mark, notation, unit=True) for mark in found.marks)
     legs = (show(length, notation, unit=True) for length in (found.first, found.second, found.across))
-    first, second, across = legs
+    one, other, across = legs
     return (
-        f"3-4-5: {first} along the first side, {second} along the second, {across} across; "
+        f"3-4-5: {one} along the first side, {other} along the second, {across} across; "
         f"with one tape laid round, hold {marks}"
     )
 
