@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise, takewhile
 
 from gradecheck.built import differences, found_heights, found_spots
 from gradecheck.checks.drains import (
@@ -14,11 +16,28 @@ from gradecheck.checks.drains import (
     drain_places,
     drain_way,
 )
-from gradecheck.checks.flatness import Flatness, judge_above_drain, judge_lines, judge_lippage, lines
+from gradecheck.checks.flatness import (
+    Flatness,
+    judge_above_drain,
+    judge_line,
+    judge_lines,
+    judge_lippage,
+    lines,
+    profile,
+)
 from gradecheck.checks.held import Held
 from gradecheck.checks.ponding import Pond, ponds
-from gradecheck.checks.risers import FlightCheck, check_flight, flights_of
-from gradecheck.checks.slope import Falls, JudgedPlane, RouteFalls, judge_falls, judge_plane, judge_route
+from gradecheck.checks.risers import Ahead, FlightCheck, check_flight, flights_of, to_end_right
+from gradecheck.checks.slope import (
+    Fall,
+    Falls,
+    JudgedPlane,
+    RouteFalls,
+    fall_between,
+    judge_falls,
+    judge_plane,
+    judge_route,
+)
 from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, OverDug, fill, over_dig
 from gradecheck.ground.triangles import triangulate
@@ -99,6 +118,27 @@ def _flights(state: State, area: Area, stage: str) -> tuple[FlightCheck, ...]:
     )
 
 
+def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahead, ...]:
+    """For each flight that is built in part: what the risers still to build must be to end as planned."""
+    area = state.plan.areas[name]
+    stage = stage or topmost_stage(state, area)
+    heights = {**_starts(state, area), **found_heights(state, name, stage)}
+    planned = {point.name: point.finish for point in area.points}
+    found = []
+    for steps in area.steps:
+        for flight in flights_of(steps, heights, ()):
+            built = list(takewhile(lambda nosing: nosing.z is not None, flight.nosings))
+            left, last = len(flight.nosings) - len(built), flight.nosings[-1].name
+            if len(built) < 2 or not left or last not in planned:
+                continue
+            zero = state.zero_of(area.datum)
+            end = planned[last] + zero.height if zero else planned[last]
+            graduation = state.plan.rod.notation.graduation
+            if ahead := to_end_right(built, end, left, graduation, state.plan.limits(area)):
+                found.append(ahead)
+    return tuple(found)
+
+
 def _starts(state: State, area: Area) -> dict[str, Elevation]:
     """Where flights start in another area, as it was found there; at a mark, as it is known."""
     found: dict[str, Elevation] = {}
@@ -139,3 +179,17 @@ def check_layout(state: State, layout: Layout) -> Squareness:
     """The tapes of a layout check held to its rule."""
     taped = {pair: kept.fact.length for pair, kept in state.record.taped(layout.name).items()}
     return check_outline(layout.corners, taped, state.plan.limits(), state.plan.notation.graduation)
+
+
+def check_line(state: State, names: Sequence[str], stage: str | None = None) -> tuple[list[Fall], Flatness | None]:
+    """The falls from each of these points to the next, and the straightedge along them; unread ones are left out.
+
+    Raises KeyError for a point there is not.
+    """
+    spots = []
+    for name in names:
+        area = state.plan.areas[state.plan.area_of[name]]
+        at = stage if stage in area.stages else topmost_stage(state, area)
+        spots += [spot for spot in found_spots(state, area.name, at) if spot.name == name]
+    falls = [fall for one, other in pairwise(spots) if (fall := fall_between(one, other)) is not None]
+    return falls, judge_line(profile(spots), state.plan.limits()) if len(spots) > 2 else None

@@ -343,7 +343,13 @@ _COMMANDS: dict[str, tuple[str, Run, tuple[Flag, ...]]] = {
     "checks": (
         "slopes, puddles, flatness, steps, squareness and over-dig of what was read",
         _lazily("checks", "checks"),
-        (_JOB, _AREA, _STAGE, _JSON),
+        (
+            _JOB,
+            _AREA,
+            _STAGE,
+            (("--line",), {"metavar": "F1,F5,F9", "help": "the falls between these points, and the straightedge"}),
+            _JSON,
+        ),
     ),
     "stone": (
         "what to order and to haul, and what over-digging cost",

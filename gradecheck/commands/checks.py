@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from fractions import Fraction
 
-from gradecheck.as_built import check_area, check_layout, over_dug
+from gradecheck.as_built import check_area, check_layout, check_line, next_risers, over_dug
 from gradecheck.checks.stone import Factor, fill, haul, order
 from gradecheck.commands.shared import open_session, print_json, printable
 from gradecheck.intake import Refusal
@@ -18,8 +18,10 @@ from gradecheck.report.checks import (
     area_text,
     line,
     stone_text,
+    told_ahead,
     told_area,
     told_layout,
+    told_line,
     told_over_dig,
     volume_text,
 )
@@ -29,7 +31,7 @@ from gradecheck.session import Session
 def checks(options: argparse.Namespace) -> int:
     """Slopes, puddles, flatness, steps, squareness and over-dig of what was read; 1 when anything is out."""
     with open_session(options) as session:
-        told = _told(session, options)
+        told = _line(session, options) if options.line else _told(session, options)
         if options.json:
             print_json(
                 [
@@ -57,6 +59,7 @@ def _told(session: Session, options: argparse.Namespace) -> list[tuple[str, Told
         heading = f"{area.name}, {result.stage} ({result.read} of {result.points} read)"
         if result.read or result.gauged:
             found += [(heading, each) for each in told_area(result, notation)]
+        found += [(heading, told_ahead(each, notation)) for each in next_risers(state, area.name)]
         if (dug := over_dug(state, area.name)) is not None:
             found.append((heading if result.read else f"{area.name}, subgrade", told_over_dig(dug, notation)))
     if options.area is None:
@@ -66,6 +69,22 @@ def _told(session: Session, options: argparse.Namespace) -> list[tuple[str, Told
                     ("layout", each) for each in told_layout(layout.name, check_layout(state, layout), notation)
                 ]
     return found
+
+
+def _line(session: Session, options: argparse.Namespace) -> list[tuple[str, Told]]:
+    """The falls between points that the person chose, and the straightedge along them."""
+    names = []
+    for part in options.line.split(","):
+        name = session.name_of(part)
+        if name is None or name not in session.plan.area_of:
+            raise Refusal(f"There is no point “{part}”.{suggestion(part, session.plan.area_of)}")
+        names.append(name)
+    if len(names) < 2:
+        raise Refusal("A line has two points or more; write it like F1,F5,F9.")
+    falls, flat = check_line(session.state, names, options.stage)
+    if not falls:
+        raise Refusal("These points were not read, or the plan does not say where they lie.")
+    return [(" to ".join((names[0], names[-1])), each) for each in told_line(falls, flat, session.plan.notation)]
 
 
 def _lines(told: list[tuple[str, Told]]) -> list[str]:

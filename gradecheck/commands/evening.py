@@ -13,7 +13,7 @@ from gradecheck.journal.facts import SignedOff
 from gradecheck.journal.store import Line
 from gradecheck.report.checks import line, told_area
 from gradecheck.report.log import log_row
-from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open, trend, trend_lines
+from gradecheck.report.review import Chosen, StageRow, recheck_line, stage_rows, still_open, trend, trend_lines
 from gradecheck.state import State
 
 HEADING = (
@@ -39,12 +39,16 @@ def review(options: argparse.Namespace) -> int:
                 }
                 for bias in trend(session.state)
             ]
-            print_json({"stages": [dataclasses.asdict(row) for row in rows], "open": left, "trend": biases})
+            looks = recheck_line(session.state, lines, chosen)
+            stages = [dataclasses.asdict(row) for row in rows]
+            print_json({"stages": stages, "open": left, "rechecks": looks, "trend": biases})
         else:
             told = [HEADING, *map(row_line, rows)] if rows else ["Nothing was read that fits."]
             if options.entries:
                 told += ["", *_entries(session.state, lines, chosen)]
             told += ["", "Still open:", *(f"  {each}" for each in left)] if left else ["", "Nothing is open."]
+            if looks := recheck_line(session.state, lines, chosen):
+                told += ["", looks]
             if biases_said := trend_lines(session.state):
                 told += ["", "At points read again:", *(f"  {each}" for each in biases_said)]
             print(printable("\n".join(told)))

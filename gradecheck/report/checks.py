@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.as_built import AreaChecks, OverDugArea
 from gradecheck.checks.flatness import Flatness
 from gradecheck.checks.held import Held, Verdict
-from gradecheck.checks.slope import Falls, JudgedFall
+from gradecheck.checks.risers import Ahead
+from gradecheck.checks.slope import Fall, Falls, JudgedFall
 from gradecheck.checks.squareness import Squareness, in_degrees
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
@@ -130,6 +131,22 @@ def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         yield Told("flatness", says, "passes", *_limit(most.limit, notation))
 
 
+def told_line(falls: Sequence[Fall], flat: Flatness | None, notation: Notation) -> list[Told]:
+    """The falls along chosen points, and the straightedge laid along them."""
+    found = []
+    for fall in falls:
+        drop = show_exact(fall.drop, notation.units, unit=True)
+        run = show_exact(fall.run, notation.units, unit=True)
+        says = f"{fall.start} to {fall.end} {slope_text(fall.slope.ratio)}, {drop} over {run}"
+        found.append(Told("fall", says, "passes"))
+    if flat is not None:
+        gap = show_exact(flat.worst.gap, notation.units, unit=True)
+        where = flat.worst.at.name or "a place between spots"
+        says = f"largest gap {gap} under the straightedge, at {where}"
+        found.append(Told("flatness", says, flat.verdict, *_limit(flat.limit, notation)))
+    return found
+
+
 def _line_ends(flat: Flatness) -> str:
     return f"{flat.line[0].name} to {flat.line[-1].name}"
 
@@ -143,6 +160,16 @@ def _flights(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
             risers = ", ".join(show(riser.height, notation) for riser in flight.risers)
             yield Told("steps", f"risers {risers}", "passes")
         yield from (_held("steps", held, notation) for held in flight.held if held.verdict != "passes")
+
+
+def told_ahead(ahead: Ahead, notation: Notation) -> Told:
+    """What the risers still to build must be, and whether that stays within the rules."""
+    risers = ", ".join(show(riser, notation) for riser in ahead.risers)
+    faults = [held for held in ahead.breaks if held.verdict == "fault"]
+    says = f"to end right build {risers} next"
+    if faults:
+        says += f"; that breaks: {_held('steps', faults[0], notation).says}"
+    return Told("steps", says, "fault" if faults else "reminder")
 
 
 def _held(section: str, held: Held, notation: Notation) -> Told:

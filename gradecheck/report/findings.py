@@ -94,16 +94,23 @@ def finding_json(plan: Plan, finding: Finding) -> dict[str, object]:
 
 def _says(plan: Plan, finding: Finding) -> str:
     return SENTENCES[finding.what].format(
-        where=_where(finding.where),
+        where=_where(finding),
         value=said(finding.limit.kind, finding.value, plan.notation),
         limit=said(finding.limit.kind, finding.limit.value, plan.notation),
     )
 
 
-def _where(names: tuple[str, ...]) -> str:
+_NOT_FROM_ONE_TO_THE_OTHER = {"base thickness", "bedding thickness", "drawn twice", "tighter than above"}
+"""Checks whose two names are no way from one point to another."""
+
+
+def _where(finding: Finding) -> str:
+    names = finding.where
     if len(names) > 4:
         return f"{names[0]}, {names[1]} … {names[-1]}"
-    return " to ".join(names) if len(names) == 2 else ", ".join(names)
+    if len(names) == 2 and finding.what not in _NOT_FROM_ONE_TO_THE_OTHER:
+        return " to ".join(names)
+    return ", ".join(names)
 
 
 def said(kind: Kind, value: Fraction, notation: Notation) -> str:

@@ -9,8 +9,9 @@ from datetime import datetime, timedelta, timezone
 from gradecheck.built import exceptions
 from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict, Word
-from gradecheck.journal.facts import Reading, SignedOff, Void
+from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
 from gradecheck.journal.store import Line
+from gradecheck.measure.printed import show
 from gradecheck.plan.model import Area
 from gradecheck.record import Kept
 from gradecheck.report.checks import show_exact_to
@@ -181,6 +182,24 @@ def _open_stage(state: State, area: Area, stage: str) -> list[str]:
 
 def _some(names: Sequence[str]) -> str:
     return ", ".join(names[:5]) + (", …" if len(names) > 5 else "")
+
+
+def recheck_line(state: State, lines: Sequence[Line], chosen: Chosen) -> str:
+    """How often marks were looked at again, how often that failed, and the largest misclosure; empty without one."""
+    looks = [
+        line.entry.fact
+        for line in lines
+        if isinstance(line.entry.fact, Rechecked)
+        and line.replaced_by is None
+        and chosen.takes(line.entry.at, line.entry.offset, line.entry.by)
+    ]
+    if not looks:
+        return ""
+    worst = max(looks, key=lambda look: abs(look.off))
+    failed = sum(1 for look in looks if not look.good)
+    off = show(worst.off, state.plan.notation, unit=True, plus=True)
+    times = "once" if len(looks) == 1 else f"{len(looks)} times"
+    return f"Marks looked at again {times}, {failed or 'none'} failed; the largest misclosure {off} on {worst.mark}."
 
 
 # -- trend

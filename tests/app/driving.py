@@ -232,6 +232,8 @@ def disturbed_job(folder: Path, clock: Clock, text: str = JOB) -> Path:
 SCREENS: dict[str, tuple[str, ...]] = {
     "jobs": (),
     "problems": ("enter",),
+    "findings": ("f2",),
+    "new": ("f3",),
     "cautions": (),
     "check": (),
     "set up": ("f4",),
@@ -248,14 +250,14 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "keys": ("f1",),
 }
 """Every screen, and the keys that lead there from the screen the app starts with."""
-ENTRY_SCREENS = tuple(name for name in SCREENS if name not in ("jobs", "problems", "keys"))
+ENTRY_SCREENS = tuple(name for name in SCREENS if name not in ("jobs", "problems", "findings", "keys"))
 
 
 def app_for(screen: str, jobs: Path, clock: Clock, text: str = JOB) -> GradeApp:
     """An app with a job in the state which that screen needs, in the folder of jobs."""
     folder = jobs / "court"
     match screen:
-        case "jobs":
+        case "jobs" | "findings" | "new":
             write_job(folder, text)
             return GradeApp(jobs, clock=clock)
         case "problems":
@@ -275,6 +277,8 @@ async def go_to(pilot: Pilot[int], screen: str) -> None:
     await settle(pilot)
     for key in SCREENS[screen]:
         await press(pilot, key)
+    while "Looking …" in shown(pilot.app):  # type: ignore[arg-type]  # findings are looked for beside the drawing
+        await pilot.pause(0.01)
     expected = "".join(word.capitalize() for word in screen.split())
     names = {"PutRight": "Given", "Instrument": "FieldTest"}
     assert type(pilot.app.screen).__name__ == f"{names.get(expected, expected)}Screen"

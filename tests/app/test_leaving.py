@@ -76,7 +76,7 @@ async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock
         assert (app.screen, typed(app)) == (here, "")
         assert words(app) == "“ab” was not entered. Escape again goes back."
         await press(pilot, "escape")
-        expected = JobsScreen if screen in ("check", "cautions") else CheckScreen
+        expected = JobsScreen if screen in ("check", "cautions", "new") else CheckScreen
         assert isinstance(app.screen, expected)
 
 

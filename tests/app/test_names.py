@@ -109,6 +109,8 @@ VISIBLE: dict[str, tuple[str, ...]] = {
     "plan": (f"{CLOSING} {LINK} {BACKSLASH} · plan · {LINK}", f"To add or change in {LINK}:"),
     "keys": ("Keys · Check",),
     "problems": ("court",),
+    "findings": ("court · findings on job.yaml",),
+    "new": (" a new job in jobs",),
 }
 
 

@@ -20,7 +20,7 @@ from gradecheck.built import exceptions
 from gradecheck.intake import Refusal
 from gradecheck.journal.file import JournalError
 from gradecheck.measure.notation import Units
-from gradecheck.report.review import Chosen, StageRow, local_day, stage_rows, still_open, trend_lines
+from gradecheck.report.review import Chosen, StageRow, local_day, recheck_line, stage_rows, still_open, trend_lines
 
 if TYPE_CHECKING:
     from gradecheck.report.pdf import Paper
@@ -58,14 +58,14 @@ class DayScreen(EntryScreen):
         yield Static(id="head")
         yield RowsView(
             (
-                Column("area", 14),
+                Column("area", 13),
                 Column("stage", 8),
                 Column("read", 6, "right"),
                 Column("good", 4, "right"),
                 Column("cut", 4, "right"),
                 Column("fill", 4, "right"),
                 Column("doubt", 5, "right"),
-                Column("worst", 13),
+                Column("worst", 16),
                 Column("signed", 0),
             ),
             id="stages",
@@ -114,6 +114,8 @@ class DayScreen(EntryScreen):
             return
         left = still_open(self.session.state)
         lines = ["Still open:", *(f"  {each}" for each in left)] if left else ["Nothing is open."]
+        if looks := recheck_line(self.session.state, self._lines, self._chosen):
+            lines += ["", looks]
         if said := trend_lines(self.session.state):
             lines += ["", "At points read again:", *(f"  {each}" for each in said)]
         self.query_one("#told", Static).update(plain_lines(lines))
