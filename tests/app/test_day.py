@@ -20,7 +20,7 @@ async def test_the_day_shows_what_was_checked_and_what_is_still_open(jobs: Path,
         await _read_the_path(pilot, "51", "51-9/16")
         await press(pilot, "f9")
         assert isinstance(app.screen, DayScreen)
-        assert ">path           finish      2/3    2    0    0     0" in shown(app)
+        assert ">path          finish      2/3    2    0    0     0" in shown(app)
         assert "path, finish: 1 of 3 not read (P3); not signed." in shown(app)
         await press(pilot, "f6")
         assert "path, finish:" in shown(app)

@@ -8,6 +8,7 @@ import pytest
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.day import DayScreen
 from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
 from tests.app.driving import (
     ENTRY_SCREENS,
@@ -76,8 +77,8 @@ async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock
         assert (app.screen, typed(app)) == (here, "")
         assert words(app) == "“ab” was not entered. Escape again goes back."
         await press(pilot, "escape")
-        expected = JobsScreen if screen in ("check", "cautions", "new") else CheckScreen
-        assert isinstance(app.screen, expected)
+        behind = {"check": JobsScreen, "cautions": JobsScreen, "new": JobsScreen, "layout": DayScreen}
+        assert isinstance(app.screen, behind.get(screen, CheckScreen))
 
 
 async def test_a_job_with_problems_tells_them_all_with_their_lines_and_leads_back(jobs: Path, clock: Clock) -> None:
