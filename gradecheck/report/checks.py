@@ -13,7 +13,7 @@ from gradecheck.checks.risers import Ahead
 from gradecheck.checks.slope import Fall, Falls, JudgedFall
 from gradecheck.checks.squareness import Squareness, in_degrees
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import show, show_exact
+from gradecheck.measure.printed import nearest, show, show_exact
 from gradecheck.measure.quantities import FOOT, Length
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.plan.stone import POUND, TON, YARD_3
@@ -238,13 +238,17 @@ def number_text(kind: Kind, value: Fraction, notation: Notation) -> str:
 def slope_text(ratio: Fraction) -> str:
     """``1.56 % (1:64)``."""
     percent = f"{float(ratio * 100):.2f} %"
-    return f"{percent} (1:{abs(1 / float(ratio)):.3g})" if ratio else percent
+    if not ratio:
+        return percent
+    run = abs(1 / float(ratio))
+    return f"{percent} (1:{run:.0f})" if run >= 100 else f"{percent} (1:{run:.3g})"
 
 
 def show_exact_to(length: Length, notation: Notation) -> str:
     """A length that nobody reads off a rod, such as a mean: in decimals of the job's unit."""
     if notation.units in (Units.IN, Units.FT_IN):
-        return f"{float(length.metres / Units.IN.one.metres):.2f} in"
+        hundredths = nearest(length, Units.IN.one * Fraction(1, 100))
+        return f"{float(hundredths.metres / Units.IN.one.metres):.2f} in"
     return f"{float(length.metres / notation.units.one.metres):.4g} {notation.units.value}"
 
 

@@ -158,7 +158,8 @@ def still_open(state: State) -> list[str]:
     stood = state.setup
     if stood is not None and state.readings_since_look(stood.id):
         count = state.readings_since_look(stood.id)
-        says.append(f"{count} readings since a mark was last looked at; look at one before the laser is taken home.")
+        readings = "1 reading" if count == 1 else f"{count} readings"
+        says.append(f"{readings} since a mark was last looked at; look at one before the laser is taken home.")
     for area in state.plan.areas.values():
         for stage in area.stages:
             if state.checked(area.name, stage):
@@ -167,7 +168,7 @@ def still_open(state: State) -> list[str]:
 
 
 def _open_stage(state: State, area: Area, stage: str) -> list[str]:
-    out, unread, _ = exceptions(state, area.name, stage)
+    out, unread, doubtful = exceptions(state, area.name, stage)
     kept = state.record.signed(area.name, stage)
     if kept is not None:
         return [f"{area.name}, {stage}: changed since {kept.by} signed it."] if has_changed(state, kept) else []
@@ -176,6 +177,8 @@ def _open_stage(state: State, area: Area, stage: str) -> list[str]:
         parts.append(f"{len(unread)} of {len(area.points)} not read ({_some(unread)})")
     if out:
         parts.append(f"{len(out)} not on grade ({_some(out)})")
+    if doubtful:
+        parts.append(f"{len(doubtful)} in doubt ({_some(doubtful)})")
     what = "; ".join(parts) or "all on grade"
     return [f"{area.name}, {stage}: {what}; not signed."]
 
