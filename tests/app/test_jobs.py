@@ -290,5 +290,5 @@ async def test_hostile_names_in_findings_are_text(jobs: Path, clock: Clock, name
         await settle(pilot)
         await press(pilot, "f2")
         await wait_for(pilot, lambda: THIN_BASE in shown(app))
-        assert f"line 10: fault: {name}, {name} " in shown(app)
+        assert f"line 10: fault: {name}, {name}, " in shown(app)
         assert_harmless(app)
