@@ -5,12 +5,14 @@ from __future__ import annotations
 import errno
 import json
 import os
+import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
 from gradecheck.cli import main
+from gradecheck.commands.new import as_keyed
 from gradecheck.intake import Refusal
 from gradecheck.new_job import begin_job, cannot_begin
 from gradecheck.plan.load import load_plan
@@ -105,9 +107,26 @@ def test_every_option_is_in_the_plan(capsys: Out) -> None:
     }
 
 
-def test_a_folder_with_a_space_is_quoted_in_what_comes_next(capsys: Out) -> None:
-    assert main(["new", "mill lane"]) == 0
-    assert f'  gradecheck open "{Path("jobs", "mill lane")}"' in capsys.readouterr().out
+@pytest.mark.parametrize("name", ["mill lane", "R&D", "it's", "$HOME", "`ls`", "a;b", "(b)", "庭", "a#b", "!1"])
+@pytest.mark.skipif(os.name == "nt", reason="there is no sh there")
+def test_what_comes_next_can_be_keyed_as_it_is_shown(name: str, capsys: Out) -> None:
+    assert main(["new", name]) == 0
+    shown = next(line for line in capsys.readouterr().out.splitlines() if line.startswith("  gradecheck open "))
+    told = shown.replace("gradecheck open", "printf %s")
+    assert subprocess.run(["sh", "-c", told], capture_output=True, check=True).stdout.decode() == f"jobs/{name}"
+
+
+@pytest.mark.parametrize(
+    ("path", "keyed"),
+    [
+        (r"jobs\alder-yard", r"jobs\alder-yard"),
+        (r"C:\jobs\庭", r"C:\jobs\庭"),
+        (r"jobs\mill lane", r'"jobs\mill lane"'),
+        (r"jobs\R&D", r'"jobs\R&D"'),
+    ],
+)
+def test_on_windows_a_path_is_put_in_its_own_quotes(path: str, keyed: str) -> None:
+    assert as_keyed(path, windows=True) == keyed
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Layout
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.checks import line, told_layout
-from gradecheck.report.layout import chalk_table, offset_line, shown, square_line, tape_line, tape_rows
+from gradecheck.report.layout import chalk_table, drift_line, offset_line, shown, square_line, tape_line, tape_rows
 from gradecheck.session import Session
 
 
@@ -66,7 +66,11 @@ def _bond(session: Session, options: argparse.Namespace) -> int:
         if not slash or not units.strip().isdigit() or not int(units):
             raise Refusal(f"“{options.module}” is not understood; write what so many units measure, like 82-1/2/10.")
         module = measured_module(length_in(length, session.plan.notation.units), int(units))
-    _tell(chalk_table(session.plan.bonds[options.name], session.plan.notation, module), as_json=options.json)
+    bond, notation = session.plan.bonds[options.name], session.plan.notation
+    lines = chalk_table(bond, notation, module)
+    if module is not None:
+        lines.append(drift_line(bond, notation, module, session.plan.limits()))
+    _tell(lines, as_json=options.json)
     return 0
 
 

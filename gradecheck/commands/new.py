@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import os
+import re
+import shlex
 import sys
 
 from gradecheck.commands.shared import print_json, printable
@@ -38,11 +41,18 @@ def new(options: argparse.Namespace) -> int:
         printable(f"{job / FILE_NAME} is written. Its figures are examples: put yours into the lines that end in <--")
     )
     print("What comes next:")
-    shown = f'"{job}"' if any(character.isspace() for character in str(job)) else str(job)
+    shown = as_keyed(str(job))
     for verb, does in (("examine", "what is wrong with the plan"), ("targets", "every wanted elevation"),
                        ("open", "the app, on this job")):  # fmt: skip
         print(printable(f"  gradecheck {verb} {shown}"), f"  # {does}", sep="")
     return 0
+
+
+def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:
+    """The path as it is keyed at a prompt: in quotes where a sign in it means something to the prompt."""
+    if not windows:
+        return shlex.quote(path)
+    return path if re.fullmatch(r"[\w\\/:.-]+", path) else f'"{path}"'
 
 
 def _is_to_ask(options: argparse.Namespace) -> bool:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from gradecheck.checks.bond import Pattern, chalk_lines, offset_round, shift
+from gradecheck.checks.bond import Pattern, chalk_lines, drift, offset_round, shift
 from gradecheck.checks.squareness import Target, targets, three_four_five
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Length, feet, millimetres
+from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Bond, Layout
 from gradecheck.state import State
 
@@ -76,6 +77,15 @@ def square_line(first: Length, second: Length, notation: Notation) -> str:
         f"3-4-5: {one} along the first side, {other} along the second, {across} across; "
         f"with one tape laid round, hold {marks}"
     )
+
+
+def drift_line(bond: Bond, notation: Notation, module: Length, limits: Limits) -> str:
+    """How far the last row lies from the plan's when all are laid as measured, against what it may wander."""
+    found = drift(bond.unit + bond.joint, bond.rows, module * bond.rows, limits)
+    off, allowed = show(found.off, notation, unit=True, plus=True), show(found.allowed, notation, unit=True)
+    verdict = "within" if found.verdict == "passes" else "TOO MUCH: take it out of the joints"
+    says = f"laid like this row {bond.rows} lies {off} off the plan"
+    return f"  {says}, allowed {allowed} ({found.limit.source}): {verdict}"
 
 
 def chalk_table(bond: Bond, notation: Notation, module: Length | None = None) -> list[str]:
