@@ -108,7 +108,9 @@ def length(mm: float, text: str) -> dict[str, object]:
 
 
 def test_examine_counts_what_a_sound_plan_holds(job: Path, capsys: Out) -> None:
-    assert said(capsys, "examine", "court") == ["Quillmere Court: 3 points in 2 areas, no problems found."]
+    counted, reminder = said(capsys, "examine", "court")
+    assert counted == "Quillmere Court: 3 points in 2 areas, no problems found."
+    assert "reminder: yard, yard: the dig goes 0 in past the edge" in reminder
     told = answer(capsys, "examine", "court/job.yaml")
     assert (told["job"], told["problems"]) == ("Quillmere Court", [])
     assert told["areas"] == {

@@ -176,7 +176,11 @@ class GradeApp(App[int]):
     async def _look_at_plan(self) -> None:
         """Sees whether the job file changed, beside the drawing; a slow stick must not hold up a key."""
         session = self.session
-        if session is not None and await asyncio.get_running_loop().run_in_executor(None, session.plan_file.look):
+        if session is None:
+            return
+        before = session.offered, session.plan_file.wrong
+        await asyncio.get_running_loop().run_in_executor(None, session.plan_file.look)
+        if (session.offered, session.plan_file.wrong) != before:  # else what stands on the line must stay there
             self.offers += 1
 
     def _changed(self, _: Sequence[JournalEntry]) -> None:

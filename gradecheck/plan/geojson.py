@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import json
 import re
-from bisect import bisect_right
 from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -22,27 +21,19 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_length
-from gradecheck.plan.names import LONGEST_TEXT, hidden_in, name_fault, one_form, point_name_fault
+from gradecheck.plan.json_tree import DEEPEST, JsonNumber, JsonTree, Node, NotJsonError
+from gradecheck.plan.names import LONGEST_TEXT, hidden_in, name_fault, point_name_fault
 from gradecheck.plan.point_list import Listed, decimal, written_units
-from gradecheck.plan.problems import PlanProblemsError, Problem
+from gradecheck.plan.problems import PlanProblemsError
 
-DEEPEST = 12
-"""Levels of nesting; outlines need eight."""
+__all__ = ["DEEPEST", "MOST_FEATURES", "PLACES", "GeoPlan", "Outlined", "read_geojson", "write_geojson"]
+
 MOST_FEATURES = 50_000
 """Points and outlines in one file."""
 PLACES = 12
 """Decimals written at most; a 64th of an inch in metres has nine."""
 _LONGEST_NUMBER = 40
 _LARGEST_EXPONENT = 30
-
-_TOKEN = re.compile(
-    r"(?P<mark>[\[\]{},:])"
-    r'|(?P<text>"[^"\\\x00-\x1f]*+(?:\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4})[^"\\\x00-\x1f]*+)*+")'
-    r"|(?P<number>-?(?:0|[1-9][0-9]*+)(?:\.[0-9]++)?(?:[eE][+-]?[0-9]++)?)(?![\w.+-])"
-    r"|(?P<word>true|false|null)(?!\w)"
-)
-_SPACE = re.compile(r"[ \t\n\r]*+")
-_WORD = re.compile(r"[\w.+-]{1,24}|.", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +60,8 @@ def read_geojson(text: str, file: str, units: Units) -> GeoPlan:
     a number, a length written as text, or the third coordinate. Rings are closed in the file and given open, in their
     own direction; heights of an outline's corners are passed over. Raises `PlanProblemsError` with every problem.
     """
-    reader = _Reader(_Json(text, file), units)
-    with suppress(_NotJsonError):  # what kept it from being read is told among its problems
+    reader = _Reader(JsonTree(text, file), units)
+    with suppress(NotJsonError):  # what kept it from being read is told among its problems
         reader.read()
     if reader.json.problems:
         raise PlanProblemsError(reader.json.problems)
@@ -133,149 +124,13 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
-# JSON with its places -----------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class _Number:
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Node:
-    """A value of the file and where it begins."""
-
-    value: dict[str, _Node] | list[_Node] | str | _Number | bool | None
-    at: int
-
-
-class _NotJsonError(Exception):
-    """Reading can't go on; the problem is told already."""
-
-
-class _Json:
-    """Reads JSON (RFC 8259) keeping places and the digits of numbers; a key written twice is a problem."""
-
-    def __init__(self, text: str, file: str) -> None:
-        self.text, self.file = text, file
-        self.here = begins = 1 if text.startswith("\N{ZERO WIDTH NO-BREAK SPACE}") else 0
-        self.lines = [begins, *(found.end() for found in re.finditer(r"\r\n|\n|\r", text))]
-        self.problems: list[Problem] = []
-
-    def line(self, at: int) -> int:
-        """The line of a place, counted from 1."""
-        return max(1, bisect_right(self.lines, at))
-
-    def problem(self, at: int, says: str) -> None:
-        """One more thing wrong, at this place in the text."""
-        line = self.line(at)
-        self.problems.append(Problem(self.file, line, at - self.lines[line - 1] + 1, says))
-
-    def document(self) -> _Node:
-        """The one value of the text. Raises `_NotJsonError` where it is none."""
-        kind, sign, at = self._token()
-        root = self._value(kind, sign, at, 0)
-        self.here = _end(_SPACE, self.text, self.here)
-        if self.here < len(self.text):
-            raise self._fault(self.here, "Something stands behind the end of the JSON; take it out.")
-        return root
-
-    def _fault(self, at: int, says: str) -> _NotJsonError:
-        self.problem(at, says)
-        return _NotJsonError()
-
-    def _token(self) -> tuple[str, str, int]:
-        at = _end(_SPACE, self.text, self.here)
-        found = _TOKEN.match(self.text, at)
-        if found is None:
-            if at == len(self.text):
-                raise self._fault(at, "The file ends in the middle; get it whole.")
-            if self.text[at] == '"':
-                says = (
-                    "This text is not JSON: its quote is not closed on the line, or a backslash in it means nothing."
-                )
-                raise self._fault(at, says)
-            word = _WORD.match(self.text, at)
-            assert word is not None
-            raise self._fault(at, f"“{word[0]}” can't stand here; this is not JSON.")
-        assert found.lastgroup is not None
-        self.here = found.end()
-        return found.lastgroup, found[0], at
-
-    def _value(self, kind: str, sign: str, at: int, depth: int) -> _Node:
-        if depth > DEEPEST:
-            raise self._fault(
-                at, f"Nested more than {DEEPEST} levels deep; outlines and points are flatter than this."
-            )
-        if kind == "number":
-            return _Node(_Number(sign), at)
-        if kind == "text":
-            return _Node(_unescaped(sign), at)
-        if kind == "word":
-            return _Node({"true": True, "false": False, "null": None}[sign], at)
-        if sign == "{":
-            return self._object(at, depth)
-        if sign == "[":
-            return self._array(at, depth)
-        raise self._fault(at, f"“{sign}” can't stand here; a value is expected.")
-
-    def _array(self, at: int, depth: int) -> _Node:
-        items: list[_Node] = []
-        kind, sign, place = self._token()
-        while sign != "]":
-            items.append(self._value(kind, sign, place, depth + 1))
-            kind, sign, place = self._after_item("]")
-        return _Node(items, at)
-
-    def _object(self, at: int, depth: int) -> _Node:
-        members: dict[str, _Node] = {}
-        key_at: dict[str, int] = {}
-        kind, sign, place = self._token()
-        while sign != "}":
-            if kind != "text":
-                raise self._fault(place, "A key in quotes is expected here.")
-            key = _unescaped(sign)
-            _, colon, colon_at = self._token()
-            if colon != ":":
-                raise self._fault(colon_at, "A colon is expected here, between key and value.")
-            value = self._value(*self._token(), depth + 1)
-            if key in members:
-                says = f"“{key[:LONGEST_TEXT]}” is written twice, first on line {self.line(key_at[key])}; keep one."
-                self.problem(place, says)
-            else:
-                members[key], key_at[key] = value, place
-            kind, sign, place = self._after_item("}")
-        return _Node(members, at)
-
-    def _after_item(self, closing: str) -> tuple[str, str, int]:
-        """The next item's first sign, or the closing bracket."""
-        kind, sign, at = self._token()
-        if sign == closing:
-            return kind, sign, at
-        if sign != ",":
-            raise self._fault(at, f"A comma or “{closing}” is expected here.")
-        kind, sign, at = self._token()
-        if sign == closing:
-            raise self._fault(at, "Nothing stands behind the last comma; take the comma out.")
-        return kind, sign, at
-
-
-def _end(pattern: re.Pattern[str], text: str, at: int) -> int:
-    found = pattern.match(text, at)
-    return found.end() if found else at
-
-
-def _unescaped(token: str) -> str:
-    return one_form(str(json.loads(token)) if "\\" in token else token[1:-1])
-
-
 # Features -----------------------------------------------------------------------------------------------------------
 
 
 class _Reader:
     """Takes the features of a GeoJSON tree; what can't be taken is told and the rest read on."""
 
-    def __init__(self, tree: _Json, units: Units) -> None:
+    def __init__(self, tree: JsonTree, units: Units) -> None:
         self.json, self.units = tree, units
         self.points: list[Listed] = []
         self.outlines: list[Outlined] = []
@@ -303,7 +158,7 @@ class _Reader:
         else:
             self._geometry(root, root, {})
 
-    def _collection(self, members: dict[str, _Node], at: int) -> None:
+    def _collection(self, members: dict[str, Node], at: int) -> None:
         features = members.get("features")
         if features is None or not isinstance(features.value, list):
             says = "A FeatureCollection needs a list of “features”."
@@ -315,7 +170,7 @@ class _Reader:
         for feature in features.value[:MOST_FEATURES]:
             self._feature(feature)
 
-    def _feature(self, feature: _Node) -> None:
+    def _feature(self, feature: Node) -> None:
         members = self._members(feature, "A feature is an object, {…}.")
         if members is None:
             return
@@ -326,19 +181,19 @@ class _Reader:
             self.json.problem(feature.at, "A feature needs a “geometry”; null where a point is not yet placed.")
         else:
             properties = members.get("properties")
-            named: dict[str, _Node] | None = {}
+            named: dict[str, Node] | None = {}
             if properties is not None and properties.value is not None:
                 named = self._members(properties, "Properties are an object, {…}, or null.")
             if named is not None:
                 self._geometry(feature, geometry, named)
 
-    def _members(self, node: _Node, says: str) -> dict[str, _Node] | None:
+    def _members(self, node: Node, says: str) -> dict[str, Node] | None:
         if isinstance(node.value, dict):
             return node.value
         self.json.problem(node.at, says)
         return None
 
-    def _geometry(self, feature: _Node, geometry: _Node, named: dict[str, _Node]) -> None:
+    def _geometry(self, feature: Node, geometry: Node, named: dict[str, Node]) -> None:
         if geometry.value is None:
             self._point(feature, None, named)
             return
@@ -357,7 +212,7 @@ class _Reader:
         else:
             self._outline(feature, coordinates, named)
 
-    def _point(self, feature: _Node, coordinates: _Node | None, named: dict[str, _Node]) -> None:
+    def _point(self, feature: Node, coordinates: Node | None, named: dict[str, Node]) -> None:
         before = len(self.json.problems)
         place = None if coordinates is None else self._numbers(coordinates)
         name = self._name(feature, named, "point")
@@ -376,7 +231,7 @@ class _Reader:
         at = None if place is None else (place[0], place[1])
         self.points.append(Listed(name, at, elevation, note, self.json.line(feature.at)))
 
-    def _outline(self, feature: _Node, coordinates: _Node, named: dict[str, _Node]) -> None:
+    def _outline(self, feature: Node, coordinates: Node, named: dict[str, Node]) -> None:
         before = len(self.json.problems)
         name = self._name(feature, named, "outline")
         rings: list[Ring] = []
@@ -388,7 +243,7 @@ class _Reader:
             outline = Outline(rings[0], tuple(rings[1:]))
             self.outlines.append(Outlined(name, outline, self.json.line(feature.at)))
 
-    def _ring(self, node: _Node) -> Ring:
+    def _ring(self, node: Node) -> Ring:
         """The corners of a ring without the last, which repeats the first."""
         if not isinstance(node.value, list):
             self.json.problem(node.at, "A ring is a list of positions.")
@@ -406,7 +261,7 @@ class _Reader:
             self.json.problem(node.at, "This ring encloses nothing; check its corners.")
         return ring[:-1]
 
-    def _numbers(self, position: _Node) -> list[Length] | None:
+    def _numbers(self, position: Node) -> list[Length] | None:
         """The two or three lengths of a position."""
         numbers = position.value
         if not isinstance(numbers, list) or not 2 <= len(numbers) <= 3:
@@ -415,9 +270,9 @@ class _Reader:
         lengths = [self._length(number) for number in numbers]
         return None if None in lengths else [length for length in lengths if length is not None]
 
-    def _length(self, node: _Node) -> Length | None:
+    def _length(self, node: Node) -> Length | None:
         """The exact length a JSON number counts; one past any site's is refused before it is worked out."""
-        if not isinstance(node.value, _Number):
+        if not isinstance(node.value, JsonNumber):
             self.json.problem(node.at, "A number is expected here, without quotes.")
             return None
         text = node.value.text
@@ -430,7 +285,7 @@ class _Reader:
         )
         return None
 
-    def _elevation(self, node: _Node | None) -> Elevation | None:
+    def _elevation(self, node: Node | None) -> Elevation | None:
         if node is None or node.value is None:
             return None
         if not isinstance(node.value, str):
@@ -442,7 +297,7 @@ class _Reader:
             self.json.problem(node.at, f"elevation: {wrong}")
             return None
 
-    def _name(self, feature: _Node, named: dict[str, _Node], kind: str) -> str:
+    def _name(self, feature: Node, named: dict[str, Node], kind: str) -> str:
         """The name, checked and alone of its kind; an outline may go without."""
         node = named.get("name")
         if node is None or node.value is None:
@@ -463,7 +318,7 @@ class _Reader:
             self._first_line[kind, name.casefold()] = self.json.line(node.at)
         return name
 
-    def _text(self, node: _Node | None, what: str) -> str:
+    def _text(self, node: Node | None, what: str) -> str:
         if node is None or node.value is None:
             return ""
         if not isinstance(node.value, str):

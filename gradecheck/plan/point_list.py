@@ -19,6 +19,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.plan.csv_rows import LINE_END, Cell, Fault, Row, cell_text, guarded, line_end, row_at, unguarded
 from gradecheck.plan.names import LONGEST_NAME, LONGEST_TEXT, hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 
@@ -44,15 +45,9 @@ _UNITS_OF = {units.value: units for units in Units} | {
 }
 _LENGTHS = ("x", "y", "elevation")
 _SEPARATORS = ("\t", ";", ",")
-_LINE_END = re.compile(r"\r\n|\n|\r")
-_QUOTED = re.compile(r'"([^"]*+(?:""[^"]*+)*+)"')
-_FARTHEST_CLOSING_QUOTE = 1000
-"""Characters; past that a quote that is not closed on its own line is taken for one that was forgotten."""
 _LINES_TO_TELL_BY = 20
 _GIANT = 10**7 - Fraction(1, 2 * 10**6)
 """What six decimals round to eight digits before the point, which are not read as a length."""
-_GUARDED = re.compile(r"'*[=+\-@\t\r]")
-"""What a spreadsheet would take for a formula, behind any number of apostrophes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +92,8 @@ def write_point_list(points: Iterable[Listed], units: Units) -> str:
     rows = [["name", *headings, "note"]]
     for point, *places in zip(listed, *sizes, strict=True):
         numbers = ["" if size is None else decimal(size, used) for size, used in zip(places, written, strict=True)]
-        rows.append([_guarded(point.name), *numbers, _guarded(point.note)])
-    return "".join(",".join(map(_cell, row)) + "\r\n" for row in rows)
+        rows.append([guarded(point.name), *numbers, guarded(point.note)])
+    return "".join(",".join(map(cell_text, row)) + "\r\n" for row in rows)
 
 
 def written_units(units: Units, sizes: Iterable[Length | None]) -> Units:
@@ -122,94 +117,6 @@ def _size(point: Listed, column: str) -> Length | None:
     return None if point.at is None else point.at[0 if column == "x" else 1]
 
 
-def _guarded(text: str) -> str:
-    """An apostrophe before what looks like a formula (OWASP, CSV injection), or like one that has some already."""
-    return f"'{text}" if _GUARDED.match(text) else text
-
-
-def _unguarded(text: str) -> str:
-    return text[1:] if text.startswith("'") and _GUARDED.match(text) else text
-
-
-def _cell(text: str) -> str:
-    plain = text == text.strip() and not any(c in text for c in '",;\t\r\n')
-    return text if plain else '"' + text.replace('"', '""') + '"'
-
-
-class _Cell(NamedTuple):
-    text: str
-    at: int
-    """Place of its first character in the text, from 0."""
-
-
-class _Fault(NamedTuple):
-    at: int
-    says: str
-
-
-@dataclass(slots=True)
-class _Row:
-    at: int
-    cells: list[_Cell]
-    end: int
-    """Where its last line ends."""
-    fault: _Fault | None = None
-    """What keeps it from being taken apart."""
-
-    def cell(self, index: int) -> _Cell:
-        """A cell left out at the end of a row is empty."""
-        return self.cells[index] if index < len(self.cells) else _Cell("", self.end)
-
-
-def _row(text: str, at: int, separator: str) -> _Row:
-    """The row that begins at this place; quotes are undone as RFC 4180 has them."""
-    row = _Row(at, [], _line_end(text, at))
-    while True:
-        start = at
-        while text[start : start + 1] == " ":
-            start += 1
-        if text[start : start + 1] == '"':
-            at = _quoted(text, start, separator, row)
-            if row.fault:
-                return row
-        else:
-            at = text.find(separator, at, row.end)
-            at = row.end if at < 0 else at
-            row.cells.append(_Cell(one_form(text[start:at].strip()), min(start, at)))
-        if at >= row.end:
-            return row
-        at += 1
-
-
-def _quoted(text: str, start: int, separator: str, row: _Row) -> int:
-    """Adds the cell in quotes that begins here; gives the place behind it."""
-    found = _QUOTED.match(text, start, row.end)
-    over_lines = None if found else _QUOTED.match(text, start, start + _FARTHEST_CLOSING_QUOTE)
-    if over_lines and _ends_cell(text, over_lines.end(), separator):
-        row.end = _line_end(text, over_lines.end())
-        row.fault = _Fault(start, "This cell goes over a line end; write it on one line.")
-    elif found is None:
-        row.fault = _Fault(start, "The quote that begins this cell is not closed; close it, or take it out.")
-    elif not _ends_cell(text, found.end(), separator):
-        says = "Text stands behind the quote that closes this cell; a quote inside of one is written twice."
-        row.fault = _Fault(found.end(), says)
-    else:
-        row.cells.append(_Cell(one_form(found[1].replace('""', '"')), start))
-        return found.end() + len(text[found.end() : row.end]) - len(text[found.end() : row.end].lstrip(" "))
-    return row.end
-
-
-def _ends_cell(text: str, at: int, separator: str) -> bool:
-    while text[at : at + 1] == " ":
-        at += 1
-    return text[at : at + 1] in ("", separator, "\r", "\n")
-
-
-def _line_end(text: str, at: int) -> int:
-    found = _LINE_END.search(text, at)
-    return found.start() if found else len(text)
-
-
 class _Column(NamedTuple):
     place: int
     units: Units
@@ -225,7 +132,7 @@ class _Reader:
 
     def __post_init__(self) -> None:
         self.begins = 1 if self.text.startswith("\N{ZERO WIDTH NO-BREAK SPACE}") else 0
-        self.lines = [self.begins, *(found.end() for found in _LINE_END.finditer(self.text))]
+        self.lines = [self.begins, *(found.end() for found in LINE_END.finditer(self.text))]
         self.columns: dict[str, _Column] = {}
         self.sound_heading = True
         self.width = len(COLUMNS)
@@ -268,28 +175,28 @@ class _Reader:
         starts = [at for at in self.lines if not self._passed_over(at)][:_LINES_TO_TELL_BY]
         if not starts:
             return ","
-        first = self.text[starts[0] : _line_end(self.text, starts[0])]
+        first = self.text[starts[0] : line_end(self.text, starts[0])]
 
         def fits(separator: str) -> tuple[int, int, int]:
-            rows = [_row(self.text, at, separator).cells for at in starts]
+            rows = [row_at(self.text, at, separator).cells for at in starts]
             return sum(map(self._known, rows[0])), sum(map(self._numbers, rows)), first.count(separator)
 
         return max(_SEPARATORS, key=fits)
 
     def _passed_over(self, at: int) -> bool:
-        line = self.text[at : _line_end(self.text, at)].strip()
+        line = self.text[at : line_end(self.text, at)].strip()
         return line.startswith("#") or not line.strip(" \t,;")
 
-    def _rows(self) -> list[_Row]:
+    def _rows(self) -> list[Row]:
         """All rows with something in them, the heading among them, but no more than can be of use."""
-        rows: list[_Row] = []
+        rows: list[Row] = []
         behind = self.begins
         for at in self.lines:
             if at < behind:
                 continue  # inside a row that goes over a line end
             passed_over, hidden = self._passed_over(at), self._hidden(at)
             if not passed_over:
-                row = _row(self.text, at, self.separator)
+                row = row_at(self.text, at, self.separator)
                 row.fault = hidden or row.fault
                 behind = row.end
                 rows.append(row)
@@ -299,23 +206,23 @@ class _Reader:
                 break
         return rows
 
-    def _hidden(self, at: int) -> _Fault | None:
-        line = self.text[at : _line_end(self.text, at)]
+    def _hidden(self, at: int) -> Fault | None:
+        line = self.text[at : line_end(self.text, at)]
         place = hidden_in(line.replace("\t", " ") if self.separator == "\t" else line)
         if place is None:
             return None
-        return _Fault(
+        return Fault(
             at + place, f"A character that can't stand in a point list (U+{ord(line[place]):04X}); remove it."
         )
 
     # The headings -------------------------------------------------------------------------------------------
 
-    def _known(self, cell: _Cell) -> bool:
+    def _known(self, cell: Cell) -> bool:
         names, _ = _heading(cell.text)
         known = _COLUMN_OF if self.wanted is None else [_single_spaced(text) for text in self.wanted.values()]
         return any(name in known for name in names)
 
-    def _numbers(self, cells: list[_Cell]) -> int:
+    def _numbers(self, cells: list[Cell]) -> int:
         """How many of the cells that hold x, y and elevation in a list without headings are numbers."""
         return sum(self._is_number(cell.text) for cell in cells[1:4])
 
@@ -326,13 +233,13 @@ class _Reader:
             return False
         return True
 
-    def _is_heading(self, row: _Row) -> bool:
+    def _is_heading(self, row: Row) -> bool:
         """A row with a number in it is a point; one without a digit is no point, whatever it says."""
         if any(self._is_number(cell.text) for cell in row.cells):
             return False
         return any(map(self._known, row.cells)) or not any(c.isnumeric() for cell in row.cells for c in cell.text)
 
-    def _read_heading(self, row: _Row) -> None:
+    def _read_heading(self, row: Row) -> None:
         before = len(self.problems)
         self.width = len(row.cells)
         for index, cell in enumerate(row.cells):
@@ -349,7 +256,7 @@ class _Reader:
             self._miss_columns(row.at)
         self.sound_heading = len(self.problems) == before
 
-    def _read_heading_cell(self, index: int, cell: _Cell) -> None:
+    def _read_heading_cell(self, index: int, cell: Cell) -> None:
         if len(cell.text) > LONGEST_TEXT:
             self._problem(cell.at, _too_long(cell.text))
             return
@@ -390,7 +297,7 @@ class _Reader:
 
     # The points ---------------------------------------------------------------------------------------------
 
-    def _listed(self, rows: list[_Row]) -> list[Listed]:
+    def _listed(self, rows: list[Row]) -> list[Listed]:
         lengths = [self.columns[column].place for column in _LENGTHS if column in self.columns]
         pointed = any("." in row.cell(place).text for row in rows for place in lengths)
         comma = self.separator != "," and not pointed
@@ -398,7 +305,7 @@ class _Reader:
         points = (self._point(row, comma, first_line) for row in rows)
         return [point for point in points if point is not None]
 
-    def _point(self, row: _Row, comma: bool, first_line: dict[str, int]) -> Listed | None:
+    def _point(self, row: Row, comma: bool, first_line: dict[str, int]) -> Listed | None:
         before = len(self.problems)
         if row.fault:
             self._problem(*row.fault)
@@ -415,7 +322,7 @@ class _Reader:
         at = None if x is None or y is None else (x, y)
         return Listed(name, at, None if z is None else Elevation(z.metres), note, self._line(row.at))
 
-    def _refuse_cells_without_a_column(self, row: _Row) -> None:
+    def _refuse_cells_without_a_column(self, row: Row) -> None:
         for index, cell in enumerate(row.cells):
             if cell.text and (index >= self.width or index in self.nameless):
                 sign = "a tab" if self.separator == "\t" else f"“{self.separator}”"
@@ -423,7 +330,7 @@ class _Reader:
                 self._problem(cell.at, says)
                 return
 
-    def _name(self, cell: _Cell, line: int, first_line: dict[str, int]) -> str:
+    def _name(self, cell: Cell, line: int, first_line: dict[str, int]) -> str:
         key = cell.text.casefold()
         if len(cell.text) > LONGEST_TEXT:
             self._problem(cell.at, _too_long(cell.text))
@@ -436,15 +343,15 @@ class _Reader:
             first_line[key] = line
         return cell.text
 
-    def _note(self, cell: _Cell) -> str:
-        note = _unguarded(cell.text)
+    def _note(self, cell: Cell) -> str:
+        note = unguarded(cell.text)
         if len(note) > LONGEST_TEXT:
             self._problem(cell.at, _too_long(note))
         elif (hidden := hidden_in(note)) is not None:
             self._problem(cell.at, f"A character in this text can't be seen (U+{ord(note[hidden]):04X}); remove it.")
         return note
 
-    def _length(self, column: str, cell: _Cell, comma: bool) -> Length | None:
+    def _length(self, column: str, cell: Cell, comma: bool) -> Length | None:
         if not cell.text:
             return None
         text = cell.text
@@ -456,7 +363,7 @@ class _Reader:
             self._problem(cell.at, f"{column}: {wrong}")
             return None
 
-    def _miss_lengths(self, cells: Mapping[str, _Cell], row: _Row) -> None:
+    def _miss_lengths(self, cells: Mapping[str, Cell], row: Row) -> None:
         there = [column for column in _LENGTHS if column in cells and cells[column].text]
         if ("x" in there) != ("y" in there):
             one, other = ("x", "y") if "x" in there else ("y", "x")

@@ -4,44 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 
-from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest
-from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, inches, millimetres
-from gradecheck.plan.document import (
-    AreaEntry,
-    BondEntry,
-    BuildUpEntry,
-    InstrumentEntry,
-    JobEntry,
-    RechecksEntry,
-    RodEntry,
-    StoneEntry,
-    ToleranceEntry,
-)
+from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry
 from gradecheck.plan.finishes import MAKERS, Finishes
+from gradecheck.plan.from_entries import (
+    bond_of,
+    build_up_of,
+    drains_of,
+    instrument_of,
+    job_notation,
+    rechecks_of,
+    rod_of,
+    stone_of,
+    tolerance_of,
+)
 from gradecheck.plan.generated import Fetch, Generated
 from gradecheck.plan.model import (
     FINISH,
     Area,
     Benchmark,
-    Bond,
     BuildUp,
     Datum,
-    Drains,
-    Instrument,
     Layer,
     Layout,
     Pitch,
     Plan,
     Point,
-    Rechecks,
-    Rod,
     Tolerance,
 )
 from gradecheck.plan.problems import Problem, suggestion
-from gradecheck.plan.stone import Stone
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 
@@ -72,7 +65,7 @@ class _Resolver:
         }
         datums = {name: Datum(name, given.mark, given.reads) for name, given in entry.datums.items()}
         build_ups = {
-            name: _build_up(name, given, self.line(("build-ups", name))) for name, given in entry.build_ups.items()
+            name: build_up_of(name, given, self.line(("build-ups", name))) for name, given in entry.build_ups.items()
         }
         for name, build_up in build_ups.items():
             self._check_layers(name, build_up)
@@ -82,9 +75,9 @@ class _Resolver:
         self._check_datums(datums)
         if entry.decide == "guarded" and entry.instrument is None and "instrument" not in self.broken:
             self.problem(("decide",), "To decide guarded, the plan must say what the instrument is good for; add it.")
-        rods = {name: _rod(name, rod, entry.units) for name, rod in entry.rods.items()}
-        rods = rods or {"rod": _rod("rod", RodEntry(), entry.units)}
-        notation = _job_notation(entry.units, next(iter(rods.values())).notation)
+        rods = {name: rod_of(name, rod, entry.units) for name, rod in entry.rods.items()}
+        rods = rods or {"rod": rod_of("rod", RodEntry(), entry.units)}
+        notation = job_notation(entry.units, next(iter(rods.values())).notation)
         finishes = Finishes(entry, self.tree, benchmarks, datums, self.broken, self.problem)
         made = Generated(entry, self.tree, finishes, self.fetch, notation.graduation, self.problem)
         self.problems += made.elsewhere
@@ -98,16 +91,16 @@ class _Resolver:
             benchmarks=benchmarks,
             rods=rods,
             areas=areas,
-            rechecks=_rechecks(entry.rechecks, entry.units),
-            instrument=_instrument(entry.instrument),
+            rechecks=rechecks_of(entry.rechecks, entry.units),
+            instrument=instrument_of(entry.instrument),
             guarded=entry.decide == "guarded",
             closure=entry.closure,
             datums=datums,
             walls={name: tuple(line) for name, line in entry.walls.items()},
             rules=entry.rules,
-            stone=_stone(entry.stone) if entry.stone else None,
+            stone=stone_of(entry.stone) if entry.stone else None,
             layout=self._layouts(made),
-            bonds={name: _bond(name, given) for name, given in entry.bonds.items()},
+            bonds={name: bond_of(name, given) for name, given in entry.bonds.items()},
             pitch=Pitch(entry.pitch.rule, entry.pitch.exact) if entry.pitch else None,
             round_to=entry.round_targets,
         )
@@ -135,7 +128,7 @@ class _Resolver:
                 None,
             )
             if given is not None:
-                tolerances[stage] = _tolerance(given)
+                tolerances[stage] = tolerance_of(given)
             elif stage not in self.broken and stage == rolled and not self._misspelt("tolerances"):
                 says = f"Area “{name}” has no tolerance for {stage}; add “{stage}: …” under tolerances."
                 self.problem(("areas", name), says)
@@ -158,7 +151,7 @@ class _Resolver:
             ground=area.ground,
             outline=made.outlines.get(name),
             surface=finishes.surface(name) if area.surface else None,
-            drains=_drains(area),
+            drains=drains_of(area),
             steps=made.steps[name],
             rules=area.rules,
             line=self.line(("areas", name)),
@@ -303,16 +296,6 @@ class _Resolver:
         self.problems.append(Problem(self.file, at.line, at.column, says))
 
 
-def _build_up(name: str, entry: BuildUpEntry, line: int) -> BuildUp:
-    layers = []
-    for place, layer in enumerate(entry.layers):
-        loose, before = entry.loose.get(layer.name), f"{layer.name} loose"
-        if place == 0 and entry.set_high is not None and loose is None:
-            loose, before = layer.thickness + entry.set_high, f"{layer.name} set"
-        layers.append(Layer(layer.name, layer.thickness, loose, before if loose is not None else ""))
-    return BuildUp(name, tuple(layers), entry.past_edge or ZERO, line)
-
-
 def _thicker(layer: Layer, thickness: Length | None) -> Layer:
     """The layer as thick as an area wants it; what it settles by stays in proportion."""
     if thickness is None:
@@ -334,61 +317,3 @@ def _rounded(point: Point, step: Length | None) -> Point:
         return point
     finish = Elevation(nearest(point.finish.height, step).metres)
     return point if finish == point.finish else replace(point, finish=finish, exact=point.finish)
-
-
-def _stone(entry: StoneEntry) -> Stone:
-    given = {
-        "density": entry.density,
-        "loose": None if entry.loose is None else entry.loose == "yes",
-        "price": entry.price,
-        "compaction": entry.compaction,
-        "waste": entry.waste.ratio if entry.waste else None,
-        "swell": entry.swell.ratio if entry.swell else None,
-    }
-    told = {name: value for name, value in given.items() if value is not None}
-    return Stone(**told, given=tuple(told))  # type: ignore[arg-type]
-
-
-def _bond(name: str, entry: BondEntry) -> Bond:
-    length = entry.length or entry.unit * 2
-    return Bond(name, entry.from_, entry.unit, length, entry.joint, entry.rows, entry.every, entry.pattern)
-
-
-def _drains(area: AreaEntry) -> Drains | None:
-    entry = area.drains
-    return Drains(entry.away_from, tuple(entry.into), entry.at_least, entry.at_most) if entry else None
-
-
-def _rod(name: str, entry: RodEntry, job: Units) -> Rod:
-    units = entry.units or job
-    return Rod(name, entry.kind, Notation(units, entry.graduation or units.graduation))
-
-
-def _job_notation(units: Units, rod: Notation) -> Notation:
-    """The job writes its own units to the marks of its first rod, where that rod's marks make sense in them."""
-    in_inches = {Units.IN, Units.FT_IN}
-    alike = rod.units is units or {rod.units, units} <= in_inches
-    return Notation(units, rod.graduation) if alike else Notation.usual(units)
-
-
-USUAL_READINGS, USUAL_MINUTES = 30, 60
-"""Between two looks at a mark (common practice, no source)."""
-
-
-def _rechecks(entry: RechecksEntry, units: Units) -> Rechecks:
-    # What a mark may be off: 1/8 in, or 3 mm (common practice, no source).
-    usual = inches(Fraction(1, 8)) if units in (Units.IN, Units.FT_IN, Units.FT) else millimetres(3)
-    allowed = usual if entry.allowed is None else entry.allowed
-    return Rechecks(entry.readings or USUAL_READINGS, entry.minutes or USUAL_MINUTES, allowed)
-
-
-def _instrument(entry: InstrumentEntry | None) -> Instrument | None:
-    if entry is None:
-        return None
-    return Instrument(
-        entry.beam, entry.longest_shot, entry.receiver or ZERO, entry.plumb or NO_SLOPE, entry.adjust_beyond
-    )
-
-
-def _tolerance(entry: ToleranceEntry) -> Tolerance:
-    return Tolerance(entry.high, entry.low)

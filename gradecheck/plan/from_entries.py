@@ -1,0 +1,95 @@
+"""From one entry of the job file to one value of the plan: what is left out is filled with what is usual."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, inches, millimetres
+from gradecheck.plan.document import (
+    AreaEntry,
+    BondEntry,
+    BuildUpEntry,
+    InstrumentEntry,
+    RechecksEntry,
+    RodEntry,
+    StoneEntry,
+    ToleranceEntry,
+)
+from gradecheck.plan.model import Bond, BuildUp, Drains, Instrument, Layer, Rechecks, Rod, Tolerance
+from gradecheck.plan.stone import Stone
+
+USUAL_READINGS, USUAL_MINUTES = 30, 60
+"""Between two looks at a mark (common practice, no source)."""
+
+
+def build_up_of(name: str, entry: BuildUpEntry, line: int) -> BuildUp:
+    """The build-up that line of the file begins; what is placed loose or set high has a stage before its own."""
+    layers = []
+    for place, layer in enumerate(entry.layers):
+        loose, before = entry.loose.get(layer.name), f"{layer.name} loose"
+        if place == 0 and entry.set_high is not None and loose is None:
+            loose, before = layer.thickness + entry.set_high, f"{layer.name} set"
+        layers.append(Layer(layer.name, layer.thickness, loose, before if loose is not None else ""))
+    return BuildUp(name, tuple(layers), entry.past_edge or ZERO, line)
+
+
+def stone_of(entry: StoneEntry) -> Stone:
+    """What the job says of its stone; all else stays as usual, and `given` names what it says."""
+    given = {
+        "density": entry.density,
+        "loose": None if entry.loose is None else entry.loose == "yes",
+        "price": entry.price,
+        "compaction": entry.compaction,
+        "waste": entry.waste.ratio if entry.waste else None,
+        "swell": entry.swell.ratio if entry.swell else None,
+    }
+    told = {name: value for name, value in given.items() if value is not None}
+    return Stone(**told, given=tuple(told))  # type: ignore[arg-type]
+
+
+def bond_of(name: str, entry: BondEntry) -> Bond:
+    """The bond of a laying pattern; a unit without a length is twice as long as it is wide."""
+    length = entry.length or entry.unit * 2
+    return Bond(name, entry.from_, entry.unit, length, entry.joint, entry.rows, entry.every, entry.pattern)
+
+
+def drains_of(area: AreaEntry) -> Drains | None:
+    """Where the area's water is to go, if it says so."""
+    entry = area.drains
+    return Drains(entry.away_from, tuple(entry.into), entry.at_least, entry.at_most) if entry else None
+
+
+def rod_of(name: str, entry: RodEntry, job: Units) -> Rod:
+    """The rod; without units of its own it has the job's, without a graduation what is usual for them."""
+    units = entry.units or job
+    return Rod(name, entry.kind, Notation(units, entry.graduation or units.graduation))
+
+
+def job_notation(units: Units, rod: Notation) -> Notation:
+    """The job writes its own units to the marks of its first rod, where that rod's marks make sense in them."""
+    in_inches = {Units.IN, Units.FT_IN}
+    alike = rod.units is units or {rod.units, units} <= in_inches
+    return Notation(units, rod.graduation) if alike else Notation.usual(units)
+
+
+def rechecks_of(entry: RechecksEntry, units: Units) -> Rechecks:
+    """When a mark is to be looked at again and what it may be off, in the job's units where not given."""
+    # What a mark may be off: 1/8 in, or 3 mm (common practice, no source).
+    usual = inches(Fraction(1, 8)) if units in (Units.IN, Units.FT_IN, Units.FT) else millimetres(3)
+    allowed = usual if entry.allowed is None else entry.allowed
+    return Rechecks(entry.readings or USUAL_READINGS, entry.minutes or USUAL_MINUTES, allowed)
+
+
+def instrument_of(entry: InstrumentEntry | None) -> Instrument | None:
+    """What the instrument is good for, if the job says so; no receiver or plumb given counts as none."""
+    if entry is None:
+        return None
+    return Instrument(
+        entry.beam, entry.longest_shot, entry.receiver or ZERO, entry.plumb or NO_SLOPE, entry.adjust_beyond
+    )
+
+
+def tolerance_of(entry: ToleranceEntry) -> Tolerance:
+    """How far above and below its target a surface may lie."""
+    return Tolerance(entry.high, entry.low)

@@ -1,0 +1,158 @@
+"""JSON (RFC 8259) read to a tree that keeps the place of every value, so that what is wrong is told on its line."""
+
+from __future__ import annotations
+
+import json
+import re
+from bisect import bisect_right
+from dataclasses import dataclass
+
+from gradecheck.plan.names import LONGEST_TEXT, one_form
+from gradecheck.plan.problems import Problem
+
+DEEPEST = 12
+"""Levels of nesting; outlines need eight."""
+
+_TOKEN = re.compile(
+    r"(?P<mark>[\[\]{},:])"
+    r'|(?P<text>"[^"\\\x00-\x1f]*+(?:\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4})[^"\\\x00-\x1f]*+)*+")'
+    r"|(?P<number>-?(?:0|[1-9][0-9]*+)(?:\.[0-9]++)?(?:[eE][+-]?[0-9]++)?)(?![\w.+-])"
+    r"|(?P<word>true|false|null)(?!\w)"
+)
+_SPACE = re.compile(r"[ \t\n\r]*+")
+_WORD = re.compile(r"[\w.+-]{1,24}|.", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class JsonNumber:
+    """A number by its digits as they are written, so that it stays exact."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """A value of the file and the place in the text, from 0, where it begins."""
+
+    value: dict[str, Node] | list[Node] | str | JsonNumber | bool | None
+    at: int
+
+
+class NotJsonError(Exception):
+    """Reading can't go on; the problem is told already."""
+
+
+class JsonTree:
+    """Reads JSON (RFC 8259) keeping places and the digits of numbers; a key written twice is a problem."""
+
+    def __init__(self, text: str, file: str) -> None:
+        self.text, self.file = text, file
+        self.here = begins = 1 if text.startswith("\N{ZERO WIDTH NO-BREAK SPACE}") else 0
+        self.lines = [begins, *(found.end() for found in re.finditer(r"\r\n|\n|\r", text))]
+        self.problems: list[Problem] = []
+
+    def line(self, at: int) -> int:
+        """The line of a place, counted from 1."""
+        return max(1, bisect_right(self.lines, at))
+
+    def problem(self, at: int, says: str) -> None:
+        """One more thing wrong, at this place in the text."""
+        line = self.line(at)
+        self.problems.append(Problem(self.file, line, at - self.lines[line - 1] + 1, says))
+
+    def document(self) -> Node:
+        """The one value of the text. Raises `NotJsonError` where it is none."""
+        kind, sign, at = self._token()
+        root = self._value(kind, sign, at, 0)
+        self.here = _end(_SPACE, self.text, self.here)
+        if self.here < len(self.text):
+            raise self._fault(self.here, "Something stands behind the end of the JSON; take it out.")
+        return root
+
+    def _fault(self, at: int, says: str) -> NotJsonError:
+        self.problem(at, says)
+        return NotJsonError()
+
+    def _token(self) -> tuple[str, str, int]:
+        at = _end(_SPACE, self.text, self.here)
+        found = _TOKEN.match(self.text, at)
+        if found is None:
+            if at == len(self.text):
+                raise self._fault(at, "The file ends in the middle; get it whole.")
+            if self.text[at] == '"':
+                says = (
+                    "This text is not JSON: its quote is not closed on the line, or a backslash in it means nothing."
+                )
+                raise self._fault(at, says)
+            word = _WORD.match(self.text, at)
+            assert word is not None
+            raise self._fault(at, f"“{word[0]}” can't stand here; this is not JSON.")
+        assert found.lastgroup is not None
+        self.here = found.end()
+        return found.lastgroup, found[0], at
+
+    def _value(self, kind: str, sign: str, at: int, depth: int) -> Node:
+        if depth > DEEPEST:
+            raise self._fault(
+                at, f"Nested more than {DEEPEST} levels deep; outlines and points are flatter than this."
+            )
+        if kind == "number":
+            return Node(JsonNumber(sign), at)
+        if kind == "text":
+            return Node(_unescaped(sign), at)
+        if kind == "word":
+            return Node({"true": True, "false": False, "null": None}[sign], at)
+        if sign == "{":
+            return self._object(at, depth)
+        if sign == "[":
+            return self._array(at, depth)
+        raise self._fault(at, f"“{sign}” can't stand here; a value is expected.")
+
+    def _array(self, at: int, depth: int) -> Node:
+        items: list[Node] = []
+        kind, sign, place = self._token()
+        while sign != "]":
+            items.append(self._value(kind, sign, place, depth + 1))
+            kind, sign, place = self._after_item("]")
+        return Node(items, at)
+
+    def _object(self, at: int, depth: int) -> Node:
+        members: dict[str, Node] = {}
+        key_at: dict[str, int] = {}
+        kind, sign, place = self._token()
+        while sign != "}":
+            if kind != "text":
+                raise self._fault(place, "A key in quotes is expected here.")
+            key = _unescaped(sign)
+            _, colon, colon_at = self._token()
+            if colon != ":":
+                raise self._fault(colon_at, "A colon is expected here, between key and value.")
+            value = self._value(*self._token(), depth + 1)
+            if key in members:
+                says = f"“{key[:LONGEST_TEXT]}” is written twice, first on line {self.line(key_at[key])}; keep one."
+                self.problem(place, says)
+            else:
+                members[key], key_at[key] = value, place
+            kind, sign, place = self._after_item("}")
+        return Node(members, at)
+
+    def _after_item(self, closing: str) -> tuple[str, str, int]:
+        """The next item's first sign, or the closing bracket."""
+        kind, sign, at = self._token()
+        if sign == closing:
+            return kind, sign, at
+        if sign != ",":
+            raise self._fault(at, f"A comma or “{closing}” is expected here.")
+        kind, sign, at = self._token()
+        if sign == closing:
+            raise self._fault(at, "Nothing stands behind the last comma; take the comma out.")
+        return kind, sign, at
+
+
+def _end(pattern: re.Pattern[str], text: str, at: int) -> int:
+    found = pattern.match(text, at)
+    return found.end() if found else at
+
+
+def _unescaped(token: str) -> str:
+    return one_form(str(json.loads(token)) if "\\" in token else token[1:-1])
