@@ -95,7 +95,7 @@ def _checked_copy(journal: Path, to: Path) -> Path:
             answer = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
             last = from_row(connection.execute("SELECT * FROM entry ORDER BY seq DESC LIMIT 1").fetchone())
             count = connection.execute("SELECT count(*) FROM entry").fetchone()[0]
-    except (sqlite3.Error, UnicodeDecodeError, UnsoundEntryError, JournalError) as wrong:
+    except (sqlite3.Error, UnicodeDecodeError, MemoryError, UnsoundEntryError, JournalError) as wrong:
         new.unlink(missing_ok=True)
         raise JournalError(f"{journal} is not sound ({wrong}), so no copy of it was kept.") from wrong
     if answer != "ok" or count != last.seq:

@@ -59,7 +59,11 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
 
     Raises `UnsoundEntryError` when the row was changed, a row before it is missing, or it can't be read.
     """
-    if _hash(row[:-1]) != row[-1]:
+    try:
+        digest = _hash(row[:-1])
+    except TypeError as wrong:  # bytes, which only damage or a stranger can have put there
+        raise UnsoundEntryError(row[0], "its content was changed after it was written") from wrong
+    if digest != row[-1]:
         raise UnsoundEntryError(row[0], "its content was changed after it was written")
     if previous is not None and row[-2] != previous:
         raise UnsoundEntryError(row[0], "the entry before it is missing or was changed")

@@ -41,8 +41,8 @@ def connect(path: Path, mode: str = "rw") -> sqlite3.Connection:
     try:
         _check_identity(connection, path, mode)
         set_pragmas(connection, path)
-    except (sqlite3.DatabaseError, UnicodeDecodeError) as wrong:
-        # Of a damaged file even SQLite's own message may be no text.
+    except (sqlite3.DatabaseError, UnicodeDecodeError, MemoryError) as wrong:
+        # Of a damaged file even SQLite's own message may be no text, and a length more than there is memory.
         connection.close()
         raise JournalError(f"The journal {path} can't be read ({wrong}); it was left as it is.") from wrong
     except JournalError:

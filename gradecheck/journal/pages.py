@@ -52,14 +52,15 @@ class _Pages:
 
     def __init__(self, file: BinaryIO) -> None:
         self._file = file
-        head = self._read(0, 100)
+        there = self._read(0, 100)
+        head = there.ljust(100, b"\0")  # even of its head a part may be all that is left
         told = int.from_bytes(head[16:18], "big")
         told = 65536 if told == 1 else told
         believed = head[:16] == b"SQLite format 3\0" and told >= 512 and told & (told - 1) == 0
         self.size = told if believed else USUAL_PAGE
         self.usable = self.size - (head[20] if believed and head[20] <= self.size - 480 else 0)
         self.count = -(-file.seek(0, 2) // self.size)
-        self.cut_short = believed and int.from_bytes(head[28:32], "big") > self.count
+        self.cut_short = believed and (len(there) < len(head) or int.from_bytes(head[28:32], "big") > self.count)
 
     def page(self, number: int) -> bytes:
         return self._read((number - 1) * self.size, self.size)

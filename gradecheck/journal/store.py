@@ -182,14 +182,21 @@ class Journal:
             first = last = self._find(connection, entry_id)
             if first is None or last is None:
                 return None
-            while first.replaces is not None:
-                earlier = self._find(connection, first.replaces)
-                if earlier is None:
-                    break
+            while earlier := self._earlier(connection, first):
                 first = earlier
-            while row := connection.execute(f"{_SELECT} WHERE replaces = ?", (last.id,)).fetchone():
+            query = f"{_SELECT} WHERE replaces = ? AND seq > ?"
+            while row := connection.execute(query, (last.id, last.seq)).fetchone():
                 last = from_row(row)
             return first, last
+
+    @classmethod
+    def _earlier(cls, connection: sqlite3.Connection, entry: Entry) -> Entry | None:
+        """The entry in whose place that one stands, if it replaced one."""
+        earlier = None if entry.replaces is None else cls._find(connection, entry.replaces)
+        if earlier is not None and earlier.seq >= entry.seq:
+            # In a circle of these nobody would ever come to an end.
+            raise UnsoundEntryError(entry.seq, "it stands in the place of an entry that was not there before it")
+        return earlier
 
     def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[Line]:
         """The latest entries (of one area, with what concerns all areas), in order, before that place."""
@@ -205,7 +212,7 @@ class Journal:
 
     def _line(self, connection: sqlite3.Connection, entry: Entry, replaced_by: str | None) -> Line:
         first = entry
-        while first.replaces is not None and (earlier := self._find(connection, first.replaces)) is not None:
+        while earlier := self._earlier(connection, first):
             first = earlier
         return Line(entry, replaced_by, first if first is not entry else None)
 
@@ -237,15 +244,18 @@ class Journal:
                 self._open()
             try:
                 yield self._connection
-            except (sqlite3.Error, UnicodeDecodeError) as wrong:
+            except (sqlite3.Error, UnicodeDecodeError, MemoryError) as wrong:
                 raise JournalError(f"The journal {self.path} can't be read: {_reason(wrong)}") from wrong
             except UnsoundEntryError as wrong:
                 says = f"Entry {wrong.seq} of {self.path} is not sound: {wrong.says}. Nothing was changed."
                 raise JournalError(says) from wrong
 
 
-def _reason(wrong: sqlite3.Error | UnicodeDecodeError) -> str:
+def _reason(wrong: sqlite3.Error | UnicodeDecodeError | MemoryError) -> str:
     """What happened, in words for the site."""
+    if isinstance(wrong, MemoryError):
+        # A damaged length may ask for more than there is.
+        return "a part of it would not fit into memory; “gradecheck verify” says what is sound."
     name = getattr(wrong, "sqlite_errorname", "") or ""
     if name.startswith("SQLITE_FULL"):
         return "the disk is full."

@@ -10,10 +10,22 @@ from collections.abc import Sequence
 from pathlib import Path
 from types import ModuleType
 
-from tests.faults import bit_flips, clocks, disk_faults, full_disk, kills, model, power_cuts, writers
+from tests.faults import (
+    bit_flips,
+    clocks,
+    disk_faults,
+    full_disk,
+    fuzz,
+    kills,
+    model,
+    network,
+    power_cuts,
+    sizes,
+    writers,
+)
 from tests.faults.figures import Figures, table
 
-HARNESSES = (power_cuts, disk_faults, bit_flips, model, writers, clocks, full_disk, kills)
+HARNESSES = (power_cuts, disk_faults, bit_flips, model, writers, clocks, full_disk, kills, fuzz, sizes, network)
 SEED = 1
 
 

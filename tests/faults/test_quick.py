@@ -8,7 +8,20 @@ from types import ModuleType
 
 import pytest
 
-from tests.faults import bit_flips, clocks, disk_faults, full_disk, kills, model, power_cuts, writers
+from tests.app.driving import SCREENS
+from tests.faults import (
+    bit_flips,
+    clocks,
+    disk_faults,
+    full_disk,
+    fuzz,
+    kills,
+    model,
+    network,
+    power_cuts,
+    sizes,
+    writers,
+)
 from tests.faults.__main__ import HARNESSES, SEED, main, run
 from tests.faults.figures import Figures, table
 
@@ -66,6 +79,25 @@ def test_whatever_the_clock_shows_the_order_is_that_of_the_work_and_the_days_are
 ) -> None:
     figures, *_ = quick(clocks, tmp_path)
     assert figures.counts["entries"] > figures.counts["clocks"] > len(clocks.TRICKS)
+
+
+def test_whatever_comes_in_is_understood_or_refused_in_our_own_words(tmp_path: Path) -> None:
+    rows = quick(fuzz, tmp_path)
+    for row in rows:
+        assert row.counts["understood"] > 0, f"nothing that is understood gets far: {row.what}"
+        assert row.counts["refused"] > 0
+
+
+def test_in_windows_of_any_size_no_character_is_lost_that_is_typed_while_they_change(tmp_path: Path) -> None:
+    screens, taken, _ = quick(sizes, tmp_path)
+    assert screens.counts["screens"] == len(SCREENS)
+    assert screens.counts["sizes"] >= 2 * len(SCREENS)
+    assert taken.counts["readings"] == sizes.QUICK // 2
+
+
+def test_in_a_whole_day_nothing_goes_out(tmp_path: Path) -> None:
+    day, _ = quick(network, tmp_path)
+    assert day.counts["commands"] == len(network.DAY.splitlines())
 
 
 def test_all_harnesses_stand_behind_one_command(

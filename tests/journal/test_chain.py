@@ -142,7 +142,8 @@ def test_the_hash_is_sha_256_over_all_other_columns_as_json(made: Draft, seq: in
 def test_a_row_with_any_one_column_changed_is_noticed(made: Draft, data: st.DataObject) -> None:
     row = list(to_row(made, 7, START))
     place = data.draw(st.integers(0, len(row) - 1), label="column")
-    other: Any = data.draw(st.integers(0, 99) | st.text(max_size=70) | st.none(), label="content")
+    others = st.integers(0, 99) | st.text(max_size=70) | st.none() | st.binary(max_size=70) | st.floats()
+    other: Any = data.draw(others, label="content")
     if other == row[place] and type(other) is type(row[place]):
         other = "changed"
     row[place] = other

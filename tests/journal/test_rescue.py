@@ -276,7 +276,9 @@ def test_a_name_that_is_taken_is_refused_and_what_has_it_stays(path: Path) -> No
     assert new.read_text() == "mine"
 
 
-@pytest.mark.parametrize("foreign", [b"", b"levels of Tuesday\n" * 500, bytes(range(256)) * 64])
+@pytest.mark.parametrize(
+    "foreign", [b"", b"levels of Tuesday\n" * 500, bytes(range(256)) * 64, b"SQLite format 3\0\x10\0"]
+)
 def test_a_file_with_nothing_of_ours_in_it_gives_no_journal(path: Path, foreign: bytes) -> None:
     path.write_bytes(foreign)
     with pytest.raises(JournalError, match="No entry can be read"):

@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradecheck.journal.chain import START
+from gradecheck.journal import store
+from gradecheck.journal.chain import START, Row, to_row
 from gradecheck.journal.facts import Entry, Note, Void
-from gradecheck.journal.file import JournalError
+from gradecheck.journal.file import JournalError, create
 from gradecheck.journal.store import Journal, NotSavedError
 from tests.journal.drafts import draft, notes
 
@@ -145,6 +146,40 @@ def test_an_entry_whose_place_is_taken_can_not_be_replaced_a_second_time(journal
     with pytest.raises(NotSavedError, match="another window"):
         journal.append([draft(Void("yours"), "w", replaces="a")])
     assert journal.last_seq == 2
+
+
+@pytest.mark.parametrize(("first", "second"), [("a", None), ("b", "a")], ids=["itself", "one another"])
+def test_entries_that_replace_in_a_circle_are_refused_where_a_hand_would_go_round_for_ever(
+    path: Path, first: str, second: str | None
+) -> None:
+    # A journal of ours never gets there; one that came from somewhere else may hold together and say so all the same.
+    rows: list[Row] = []
+    for made in (draft(Note(None, "a"), "a", replaces=first), draft(Note(None, "b"), "b", replaces=second)):
+        rows.append(to_row(made, len(rows) + 1, rows[-1][-1] if rows else START))
+    create(path, rows)
+    journal = Journal(path)
+    for look in (journal.lines, lambda: journal.standing("a")):
+        with pytest.raises(JournalError, match=r"Entry 1 .* was not there before it"):
+            look()
+    journal.close()
+
+
+def test_a_part_that_would_not_fit_into_memory_is_refused_in_one_sentence(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journal = Journal(path)
+    journal.append(notes("a"))
+
+    def too_large(row: object, previous: object = None) -> Entry:
+        raise MemoryError  # as SQLite does where a damaged length asks for more than there is
+
+    monkeypatch.setattr(store, "from_row", too_large)
+    with pytest.raises(JournalError, match="would not fit into memory"):
+        list(journal.entries())
+    fault = journal.verify().fault
+    assert fault is not None
+    assert "would not fit into memory" in fault
+    journal.close()
 
 
 def test_a_journal_in_a_folder_that_is_not_there_is_refused_in_one_sentence(tmp_path: Path) -> None:
