@@ -1,4 +1,7 @@
-"""The verbs: what a person did, as drafts for the journal. They raise Refusal and change nothing."""
+"""The verbs: what a person did, as drafts for the journal. They raise Refusal and change nothing.
+
+What few days need is imported when it is asked for: the first picture waits for every module that is not.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,7 @@ from typing import Literal
 
 from gradecheck import __version__
 from gradecheck.ground.spots import Place
-from gradecheck.intake import Refusal, evening, instrument, instrument_tests, plan_changes, readings, words
+from gradecheck.intake import Refusal, instrument, readings, words
 from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
@@ -97,6 +100,8 @@ class Drafts:
 
     def instrument_test(self, test: str, figures: Sequence[str]) -> Draft:
         """That the instrument was tested, and the figures of the test."""
+        from gradecheck.intake import instrument_tests
+
         return self._draft(instrument_tests.instrument_tested(self.state, test, figures), " ".join(figures))
 
     def answer_doubt(self, why: str) -> Draft:
@@ -118,30 +123,44 @@ class Drafts:
 
     def add_point(self, area: str, name: str, how: str, what: str = "") -> Draft:
         """That a point was added to an area on site; `how` says where it lies, as ``from F4 fall 2 % over 12 ft``."""
+        from gradecheck.intake import plan_changes
+
         return self._draft(plan_changes.point_added(self.state, area, name, how, what), f"{name} {how}")
 
     def change_target(self, point: str, typed: str, why: str) -> Draft:
         """That a point was given another finish on site."""
+        from gradecheck.intake import plan_changes
+
         return self._draft(plan_changes.target_changed(self.state, point, typed, why), f"{point}={typed}")
 
     def change_tolerance(self, area: str, stage: str, typed: str, why: str) -> Draft:
         """That an area was given another tolerance at a stage."""
+        from gradecheck.intake import plan_changes
+
         return self._draft(plan_changes.tolerance_changed(self.state, area, stage, typed, why), f"{stage}={typed}")
 
     def tape(self, layout: str, start: str, end: str, typed: str) -> Draft:
         """That the tape between two corners of a layout check shows what was typed."""
+        from gradecheck.intake import evening
+
         return self._draft(evening.taped(self.state, layout, start, end, typed), f"{start}-{end}={typed}")
 
     def gauge(self, kind: Literal["lippage", "above drain"], area: str, where: str, typed: str) -> Draft:
         """That a step between units, or above a drain, measures what was typed."""
+        from gradecheck.intake import evening
+
         return self._draft(evening.gauged(self.state, kind, area, where, typed), typed)
 
     def describe_day(self, weather: str, crew: str) -> Draft:
         """What the weather was, and who was there."""
+        from gradecheck.intake import evening
+
         return self._draft(evening.day_described(weather, crew), f"{weather}; {crew}")
 
     def sign_off(self, area: str, stage: str, accept: Sequence[str], remark: str = "") -> Draft:
         """That a stage is signed off; `accept` names the points that are out or unread and accepted all the same."""
+        from gradecheck.intake import evening
+
         return self._draft(evening.signed_off(self.state, area, stage, accept, remark), remark)
 
     def strike(self, entry_id: str, why: str) -> Draft:

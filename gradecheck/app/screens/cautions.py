@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.findings import before_work
@@ -26,7 +27,7 @@ class CautionsScreen(EntryScreen):
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="initials", placeholder=self.session.by or "RK")
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Asks for the initials; those used last are offered."""

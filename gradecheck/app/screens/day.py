@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.built import exceptions
@@ -75,7 +76,7 @@ class DayScreen(EntryScreen):
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="answer-box", placeholder="F5 signs the stage marked > off")
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Shows everything; what is recorded meanwhile follows."""

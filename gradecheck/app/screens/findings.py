@@ -16,9 +16,10 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.model import Plan
 
@@ -87,7 +88,7 @@ class FindingsScreen(Screen[bool]):
         yield Static(plain(f" {self._job.name} · findings on {FILE_NAME}"), id="head")
         with VerticalScroll(id="problems"):
             yield Static("Looking …", id="found")
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Shows the findings, or looks for them where nobody has."""

@@ -9,10 +9,11 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
-from textual.widgets import Footer, OptionList, Static
+from textual.widgets import OptionList, Static
 
 from gradecheck.app.host import Host
 from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.journal.file import JournalError
 from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
 from gradecheck.plan.model import Plan
@@ -52,7 +53,7 @@ class JobsScreen(Screen[None]):
         yield Static(plain(f" gradecheck · jobs in {self.folder}"), id="head")
         yield OptionList(id="jobs")
         yield Static(id="says")
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Reads the folder; what went wrong before stays in front of the person."""
@@ -210,7 +211,7 @@ class ProblemsScreen(Screen[None]):
             yield Static(
                 plain_lines([f"line {each.line}, column {each.column}: {each.says}" for each in self._problems])
             )
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
 
     def action_back(self) -> None:
         """Back to the jobs, also where this is the first screen of all."""

@@ -9,9 +9,10 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.widgets.key_line import KeyLine
 
 TYPING = (
     "Readings: 13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3",
@@ -41,4 +42,4 @@ class KeysScreen(Screen[None]):
             width = max(len(key) for key, _ in self._keys)
             yield Static(plain_lines([f"  {key:<{width}} {does}" for key, does in self._keys]))
             yield Static(plain_lines(["", *(f"  {line}" for line in TYPING)]))
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
