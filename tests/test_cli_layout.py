@@ -43,6 +43,9 @@ def test_a_misread_tape_is_named_and_the_answer_is_no(job: str, capsys: pytest.C
         (("curt",), "Did you mean “court”?"),
         (("--sides", "12 ft"), "write it like 12 ft,20 ft"),
         (("court bond", "--module", "80"), "write what so many units measure"),
+        (("court bond", "A-B=144"), "The bond “court bond” goes without tapes"),
+        (("court", "A-B=144", "--module", "80/10"), "A layout check goes without --module"),
+        (("court", "A-B=144", "--sides", "12 ft,20 ft"), "--sides and --round stand without a name or tapes"),
     ],
 )
 def test_what_is_not_understood_writes_nothing(

@@ -23,13 +23,24 @@ def layout(options: argparse.Namespace) -> int:
     """What to tape and what the tapes say, or chalk lines, or a typed rectangle; 1 when something is out."""
     with open_session(options) as session:
         if options.sides or options.round:
+            _nothing_beside(
+                options.name or options.tapes or options.module, "--sides and --round stand", "a name or tapes"
+            )
             return _typed(session, options)
-        if options.name in session.plan.bonds:
+        if options.name in session.plan.bonds and (options.module or options.name not in session.plan.layout):
+            _nothing_beside(options.tapes, f"The bond “{options.name}” goes", "tapes")
             return _bond(session, options)
+        _nothing_beside(options.module, "A layout check goes", "--module, which is for a bond")
         chosen = _chosen(session, options.name)
         if options.tapes:
             _record(session, chosen, options.tapes)
         return _answer(session, chosen, as_json=options.json)
+
+
+def _nothing_beside(given: object, what: str, takes: str) -> None:
+    """Refuses what would be passed over without a word: somebody measured it."""
+    if given:
+        raise Refusal(f"{what} without {takes}; nothing was recorded.")
 
 
 def _lengths(session: Session, text: str, count: int, like: str) -> list[Length]:

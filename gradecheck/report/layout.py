@@ -7,14 +7,16 @@ from dataclasses import dataclass
 
 from gradecheck.checks.bond import Pattern, chalk_lines, drift, offset_round, shift
 from gradecheck.checks.squareness import Target, targets, three_four_five
+from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limits
-from gradecheck.plan.model import Bond, Layout
+from gradecheck.plan.model import Bond, Layout, Tolerance
 from gradecheck.state import State
 
 LONG, SHORT, RIGHT = "LONG", "SHORT", "ON LENGTH"
+_WORDS = {Word.CUT: LONG, Word.FILL: SHORT, Word.ON_GRADE: RIGHT}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +48,10 @@ def _row(state: State, layout: Layout, target: Target, taped: Length | None) -> 
     if taped is None:
         return TapeRow(target.start, target.end, target.kind, wanted, "", "", "")
     off, allowed = taped - target.length, allowed_off(state, layout, target)
-    word = LONG if off > allowed else SHORT if off < -allowed else RIGHT
-    return TapeRow(
-        target.start, target.end, target.kind, wanted, show(taped, notation), show(off, notation, plus=True), word
-    )
+    word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
+    rounded = Verdict(word, off, Tolerance(allowed, allowed)).rounded(notation.graduation)
+    said = show(rounded, notation, plus=True)
+    return TapeRow(target.start, target.end, target.kind, wanted, show(taped, notation), said, _WORDS[word])
 
 
 def allowed_off(state: State, layout: Layout, target: Target) -> Length:

@@ -90,3 +90,11 @@ def test_a_line_goes_on_behind_an_obstruction() -> None:
     assert offset_line(feet(3), feet(2), feet(20), INCHES).startswith("Mark the line at 36 in and 240 in")
     metric = Notation(Units.MM, millimetres(1))
     assert "no room" in offset_line(millimetres(900), millimetres(500), millimetres(800), metric)
+
+
+def test_a_tape_that_is_just_too_long_never_shows_the_difference_that_would_be_allowed(
+    session: Session,
+) -> None:
+    session.record(session.tape("court", "A", "B", "144.26"))  # allowed 1/4
+    [row] = [each for each in tape_rows(session.state, session.plan.layout["court"]) if each.taped]
+    assert (row.off, row.word) == ("+5/16", "LONG")
