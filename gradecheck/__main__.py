@@ -15,7 +15,19 @@ def main() -> int:
         return 0
     from gradecheck.cli import main as run
 
-    return run()
+    try:
+        return run()
+    except Exception as wrong:  # noqa: BLE001 - whatever it is, a person is told in a sentence
+        return _failed(wrong)
+
+
+def _failed(wrong: Exception) -> int:
+    from pathlib import Path
+
+    from gradecheck import crash
+
+    print(crash.tell(wrong, map(Path, sys.argv[1:])), file=sys.stderr)
+    return crash.CODE
 
 
 if __name__ == "__main__":

@@ -22,24 +22,23 @@ from gradecheck.checks.flatness import (
     judge_line,
     judge_lines,
     judge_lippage,
-    lines,
-    profile,
 )
 from gradecheck.checks.held import Held
+from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import Pond, ponds
 from gradecheck.checks.risers import Ahead, FlightCheck, check_flight, flights_of, to_end_right
+from gradecheck.checks.rows import lines, profile
 from gradecheck.checks.slope import (
     Fall,
     Falls,
-    JudgedPlane,
     RouteFalls,
     fall_between,
     judge_falls,
-    judge_plane,
     judge_route,
 )
 from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, OverDug, fill, over_dig
+from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import SUBGRADE, Area, Layout
@@ -186,10 +185,11 @@ def check_line(state: State, names: Sequence[str], stage: str | None = None) -> 
 
     Raises KeyError for a point there is not.
     """
-    spots = []
-    for name in names:
-        area = state.plan.areas[state.plan.area_of[name]]
+    found: dict[str, dict[str, Spot]] = {}
+    for home in dict.fromkeys(state.plan.area_of[name] for name in names):
+        area = state.plan.areas[home]
         at = stage if stage in area.stages else topmost_stage(state, area)
-        spots += [spot for spot in found_spots(state, area.name, at) if spot.name == name]
+        found[home] = {spot.name: spot for spot in found_spots(state, home, at)}
+    spots = [spot for name in names if (spot := found[state.plan.area_of[name]].get(name)) is not None]
     falls = [fall for one, other in pairwise(spots) if (fall := fall_between(one, other)) is not None]
     return falls, judge_line(profile(spots), state.plan.limits()) if len(spots) > 2 else None

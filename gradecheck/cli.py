@@ -14,7 +14,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 Run = Callable[[argparse.Namespace], int]
 
@@ -23,17 +23,17 @@ EPILOG = "JOB is a job's folder or its job.yaml. Every command that answers take
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
-    parser = _parser()
     given = list(sys.argv[1:] if arguments is None else arguments)
     if not given or (given[0] not in _COMMANDS and not given[0].startswith("-")):
         given.insert(0, "jobs")
+    # The options of thirty commands take longer to set up than the one that was asked for takes to run.
+    parser = _parser(given[:1] if given[0] in _COMMANDS else list(_COMMANDS))
     options = parser.parse_args(_figures_kept(given))
-    if missing := _missing(options):
-        print(missing, file=sys.stderr)
+    if wrong_path := _impossible(options) or _missing(options):
+        print(_harmless(wrong_path), file=sys.stderr)
         return 2
     run: Run = options.run
     # Imported here: `--version` and `--help` should cost no more than Python itself.
-    from gradecheck.commands.shared import printable
     from gradecheck.intake import Refusal
     from gradecheck.journal.file import JournalError
     from gradecheck.plan.problems import PlanProblemsError
@@ -47,6 +47,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except (Refusal, JournalError, PlanProblemsError) as wrong:
+        from gradecheck.commands.shared import printable
+
         print(printable(str(wrong)), file=sys.stderr)
         return 2
     except BrokenPipeError:
@@ -65,6 +67,34 @@ def _figures_kept(given: Sequence[str]) -> list[str]:
 
 def _begins_a_figure(character: str) -> bool:
     return character == "." or character.isnumeric()  # ⅜ is numeric too
+
+
+def _impossible(options: argparse.Namespace) -> str:
+    """That a path was given which no file can have, on whatever system; nothing below has to expect one."""
+    for path in vars(options).values():
+        for name in path.parts if isinstance(path, Path) else ():
+            if (size := _size_on_disk(name)) is None:
+                return f"“{path}” has a character in it that no file's name can have; type it anew."
+            if size > _LONGEST_NAME:
+                return f"“{name[:24]}…” is longer than the {_LONGEST_NAME} bytes of a file's name; shorten it."
+    return ""
+
+
+_LONGEST_NAME = 255
+"""Bytes on the file systems of Linux, in characters on those of Windows and macOS."""
+
+
+def _size_on_disk(name: str) -> int | None:
+    """The bytes that the name takes, None where it can't be a file's."""
+    try:
+        return None if "\0" in name else len(os.fsencode(name))
+    except UnicodeEncodeError:
+        return None
+
+
+def _harmless(text: str) -> str:
+    """The text without anything a terminal would obey; what was given to a command may come from a list or a mail."""
+    return "".join(c if c.isprintable() or c == "\n" else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
 def _missing(options: argparse.Namespace) -> str:
@@ -92,19 +122,27 @@ def _plainly(wrong: UnicodeError) -> tuple[str, int]:
     return "".join(_PLAIN.get(c, "?") for c in wrong.object[wrong.start : wrong.end]), wrong.end
 
 
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+def _parser(named: Sequence[str]) -> argparse.ArgumentParser:
+    parser = _Parser(
         prog="gradecheck", description="Grades checked live on site: key in the rod, read CUT, FILL or ON GRADE.",
         epilog=EPILOG,
     )  # fmt: skip
     parser.add_argument("--version", action=_Version, nargs=0, help="the versions of gradecheck, Python and SQLite")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for name, (describe, run, options) in _COMMANDS.items():
+    for name in named:
+        describe, run, options = _COMMANDS[name]
         command = commands.add_parser(name, help=describe, description=describe, epilog=EPILOG)
         command.set_defaults(run=run)
         for flags, settings in options:
             command.add_argument(*flags, **settings)
     return parser
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong with the arguments without passing on what a terminal would obey in them."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(_harmless(message))
 
 
 class _Version(argparse.Action):

@@ -15,6 +15,7 @@ from typing import Any, Literal, TypeVar, Union, cast, get_args, get_origin, get
 T = TypeVar("T")
 
 _TO_JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False, allow_nan=False).encode
+_FROM_JSON = json.JSONDecoder().decode
 _FRACTION = re.compile(r"-?[0-9]{1,64}(?:/[0-9]{1,64})?")
 
 Decoder = Callable[[Any], Any]
@@ -32,7 +33,7 @@ def encode(value: object) -> str:
 def decode(kind: type[T], text: str) -> T:
     """The value of that type. Raises `CodecError` when the text holds anything else."""
     try:
-        value: T = _decoder(cast(Hashable, kind))(json.loads(text))
+        value: T = _decoder(cast(Hashable, kind))(_FROM_JSON(text))
     except (TypeError, ValueError, KeyError, AttributeError, RecursionError, ZeroDivisionError) as wrong:
         raise CodecError(f"not a {kind.__name__}: {text[:80]}") from wrong
     return value
@@ -80,11 +81,11 @@ def _decoder(kind: Hashable) -> Decoder:
     if isinstance(kind, type) and dataclasses.is_dataclass(kind):
         return _dataclass_decoder(kind)
     if isinstance(kind, type) and issubclass(kind, StrEnum):
-        return kind
+        return {each.value: each for each in kind}.__getitem__
     if kind is Fraction:
         return _fraction
     if kind in (str, int, bool):
-        return lambda plain: _checked(plain, kind)
+        return _exactly(cast(type, kind))
     raise TypeError(f"{kind} has no exact JSON form")
 
 
@@ -97,8 +98,11 @@ def _dataclass_decoder(kind: Any) -> Decoder:
     missing = dataclasses.MISSING
     required = {field.name for field in fields if field.default is missing and field.default_factory is missing}
     decoders = {field.name: _decoder(hints[field.name]) for field in fields}
+    in_order, in_turn = list(decoders), list(decoders.values())
 
     def read(plain: dict[str, Any]) -> Any:
+        if list(plain) == in_order:  # as `encode` writes it
+            return kind(*[decoder(value) for decoder, value in zip(in_turn, plain.values(), strict=True)])
         if not required <= plain.keys() <= decoders.keys():
             raise CodecError(f"not the fields of a {kind.__name__}")
         return kind(**{name: decoders[name](value) for name, value in plain.items()})
@@ -111,6 +115,15 @@ def _fraction(plain: Any) -> Fraction:
     if not _FRACTION.fullmatch(_checked(plain, str)):
         raise CodecError("not a fraction")
     return Fraction(plain)
+
+
+def _exactly(kind: type) -> Decoder:
+    def read(plain: Any) -> Any:
+        if type(plain) is not kind:
+            raise CodecError(f"not a {kind.__name__}")
+        return plain
+
+    return read
 
 
 def _checked(plain: Any, kind: type[T]) -> T:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
@@ -81,12 +82,16 @@ def _file_names(areas: Sequence[str]) -> list[str]:
 
 def _refuse(session: Session, target: Path) -> None:
     """Keeps from writing over the job's own files, and over what is no file."""
-    if target.is_dir():
+    # os.path answers where pathlib raises: for names too long, and links that lead back to themselves.
+    if os.path.isdir(target):
         raise Refusal(f"{target} is a folder; name a file.")
-    if not target.parent.is_dir():
+    if not os.path.isdir(target.parent):
         raise Refusal(f"There is no folder {target.parent}; make it first, or name another.")
+    if os.path.lexists(target) and not os.path.isfile(target):
+        raise Refusal(f"{target} is no file that can be written over; name another.")
     own = [PLAN_NAME, JOURNAL_NAME, *session.loaded.files, *(session.offered.files if session.offered else ())]
     for name in own:
         mine = session.folder / name
-        if target.resolve() == mine.resolve() or (target.exists() and mine.exists() and target.samefile(mine)):
+        there = os.path.exists(target) and os.path.exists(mine)
+        if os.path.realpath(target) == os.path.realpath(mine) or (there and os.path.samefile(target, mine)):
             raise Refusal(f"{target} belongs to the job; name another file.")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from bisect import insort
-from collections import Counter
-from collections.abc import Iterator, Sequence
+from bisect import bisect_left, insort
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import NamedTuple
@@ -52,15 +52,18 @@ class Surface(NamedTuple):
     stage: str
 
 
-@dataclass(frozen=True, slots=True)
-class Shot:
-    """A reading that counts; its elevation is worked out when asked for, so a corrected set-up moves it."""
+class Shot(NamedTuple):
+    """A reading that counts; its elevation is worked out when asked for, so a corrected set-up moves it.
+
+    `offset` is by how many minutes the clock was ahead of UTC when it was read: by that it has its day.
+    """
 
     seq: int
     id: str
     setup: str
     rod: Length
     at: datetime
+    offset: int
     by: str
 
 
@@ -81,9 +84,14 @@ class Stood:
         return self.book.set_up(self.id)
 
 
-def standing(entries: Sequence[Entry]) -> Iterator[tuple[Entry, Entry]]:
-    """The first entry of each place, with the one that stands in it now; a struck place holds a `Void`."""
-    successor = {entry.replaces: entry for entry in entries if entry.replaces is not None}
+def standing(entries: Iterable[Entry], replacing: Iterable[Entry] | None = None) -> Iterator[tuple[Entry, Entry]]:
+    """The first entry of each place, with the one that stands in it now; a struck place holds a `Void`.
+
+    `replacing` are those among the entries that replace another; with them, the entries may be read only once.
+    """
+    if replacing is None:
+        replacing = entries = list(entries)
+    successor = {entry.replaces: entry for entry in replacing if entry.replaces is not None}
     for first in entries:
         if first.replaces is None:
             last = first
@@ -116,8 +124,8 @@ class Folded:
         self._cautions: dict[int, tuple[datetime, int, str]] = {}
         self._shot: dict[str, tuple[Surface, Shot]] = {}
         self._promoted: dict[str, list[tuple[str, int, str]]] = {}
-        self._read_from: dict[str, list[int]] = {}
-        self._order: dict[tuple[str, str], list[tuple[int, str]]] = {}
+        self._read_from: defaultdict[str, list[int]] = defaultdict(list)
+        self._order: defaultdict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
         self._looked: dict[str, dict[int, datetime]] = {}
 
     # -- what the fold does with one entry
@@ -128,7 +136,7 @@ class Folded:
             self._newest_setup = max(self._newest_setup, (first.seq, first.id))
         match last.fact:
             case Reading() as fact:
-                shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, last.by)
+                shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, last.by)
                 self._add(Surface(fact.area, fact.point, fact.stage), shot)
             case InstrumentSet() as fact:
                 self._looked.setdefault(first.id, {})[first.seq] = first.at
@@ -222,23 +230,26 @@ class Folded:
 
     def _reorder(self, surface: Surface, before: Shot | None) -> None:
         """Keeps the points of an area in the order in which they were last read."""
-        order = self._order.setdefault((surface.area, surface.stage), [])
+        order = self._order[surface.area, surface.stage]
         if before is not None:
-            order.remove((before.seq, surface.point))
+            del order[bisect_left(order, (before.seq, surface.point))]
         if now := self._latest(surface):
             insort(order, (now.seq, surface.point))
 
     def _add(self, surface: Surface, shot: Shot) -> None:
-        before = self._latest(surface)
+        shots = self.shots.get(surface)
         self._shot[shot.id] = surface, shot
-        insort(self._read_from.setdefault(shot.setup, []), shot.seq)
-        shots = self.shots.setdefault(surface, [])
-        if not shots:
+        insort(self._read_from[shot.setup], shot.seq)
+        if shots is None:
+            self.shots[surface] = [shot]
             self._count(surface, 1)
-        shots.append(shot)
-        if len(shots) > 1 and shots[-2].seq > shot.seq:
-            shots.sort(key=lambda each: each.seq)  # a corrected reading goes back to its own place
-        self._reorder(surface, before)
+            self._reorder(surface, None)
+        else:
+            before = shots[-1]
+            shots.append(shot)
+            if before.seq > shot.seq:
+                shots.sort(key=lambda each: each.seq)  # a corrected reading goes back to its own place
+            self._reorder(surface, before)
         self._carry(shot.id)
 
     def _remove(self, surface: Surface, first: Entry) -> None:

@@ -4,23 +4,28 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from itertools import count
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from gradecheck.clock_watch import ClockWatch, told
 from gradecheck.drafts import Drafts
 from gradecheck.intake import Refusal, instrument
-from gradecheck.journal.facts import BacksightTaken, Draft, Entry, PlanRevised, Reading
+from gradecheck.journal.facts import KIND_OF, BacksightTaken, Draft, Entry, Note, PlanRevised, Reading
 from gradecheck.journal.ids import Ids
-from gradecheck.journal.store import FILE_NAME, Journal, Line, Soundness
+from gradecheck.journal.store import FILE_NAME, Journal, Line, Read, Soundness
 from gradecheck.measure.quantities import Elevation
-from gradecheck.plan.changes import Changes, changes
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import Loaded, PlanFile, understand
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, suggestion
-from gradecheck.preview import Preview, preview, verdicts
 from gradecheck.state import Surface, fold
+from gradecheck.waiting import said_when_long
+
+if TYPE_CHECKING:
+    from gradecheck.plan.changes import Changes
+    from gradecheck.preview import Preview
 
 Listener = Callable[[Sequence[Entry]], None]
 
@@ -50,32 +55,43 @@ class Session(Drafts):
         clock: Callable[[], datetime] = now,
         ids: Callable[[], str] | None = None,
         look_later: bool = False,
+        watch: ClockWatch | None = None,
     ) -> None:
         """Opens the job. Raises `PlanProblemsError` or `JournalError`; nothing is written before the first fact.
 
-        The plan in force is the last one that the journal took over; a job file changed since is only offered.
-        With `look_later` a job file that the journal knows a plan for is not read before `plan_file.look`.
+        The plan in force is the last one that the journal took over; a job file changed since is only offered, and
+        one that can't be read any more keeps nobody from working.
+        With `look_later` a job file that the journal knows a plan for is not read before `plan_file.look`. The wall
+        clock is watched for being set; another one only where a `watch` is given.
         """
         self.folder = job_folder(path)
         self.plan_file = PlanFile(self.folder / PLAN_NAME)
         if not look_later:
-            self.plan_file.read()
+            self.plan_file.look()
         journal = Journal(self.folder / FILE_NAME)
-        entries = list(journal.entries())
-        self.loaded = self._in_force(entries)
+        self.loaded = self._in_force(journal.last_of(KIND_OF[PlanRevised]))
+        entries = Read(journal.entries())
+        state = fold(self.loaded.plan, entries, journal.replacing())
         super().__init__(
             journal=journal,
-            state=fold(self.loaded.plan, entries),
-            by=by or (entries[-1].by if entries else ""),
+            state=state,
+            by=by or (entries.last.by if entries.last else ""),
             laptop=laptop,
             digest=self.loaded.digest,
             clock=clock,
             ids=ids or Ids(),
         )
-        self.seq = entries[-1].seq if entries else 0
+        self.seq = entries.last.seq if entries.last else 0
         self._listeners: list[Listener] = []
         self._plan_draft: Draft | None = None
         self._elsewhere: dict[Surface, Entry] = {}
+        self.remark = ""
+        """What is to be told once, beside what comes next; the next reading ends it."""
+        self.say_waiting: Callable[[str], None] | None = None
+        """Told, from another thread, when a write has to wait."""
+        self._watch = watch or (ClockWatch(clock) if clock is now else None)
+        self._clock_set = self._behind(entries.last)
+        self._clock_draft: Draft | None = None
 
     @property
     def plan(self) -> Plan:
@@ -91,7 +107,11 @@ class Session(Drafts):
     @property
     def offered_changes(self) -> Changes | None:
         """What the offered plan would change, None where none is offered."""
-        return changes(self.state.office, self.offered.plan) if self.offered else None
+        if self.offered is None:
+            return None
+        from gradecheck.plan.changes import changes
+
+        return changes(self.state.office, self.offered.plan)
 
     def take_over(self) -> Draft:
         """That the plan in the job file is in force from here on. Raises Refusal where there is none to take over."""
@@ -113,10 +133,19 @@ class Session(Drafts):
     def write(self, *drafts: Draft) -> list[Entry]:
         """Makes the drafts durable, all or none, after the plan's text where the journal does not know it yet.
 
-        Raises `NotSavedError`; the same drafts may then be written again. Touches nothing but the journal.
+        Where the clock was set since the last entry, a note before them says so. Raises `NotSavedError`; the same
+        drafts may then be written again. Touches nothing but the journal, and what is to be told.
         """
         plan = [] if self.state.plan_digest == self.digest else [self._plan_revised(drafts[0])]
-        return self.journal.append([*plan, *drafts])
+        clock = self._clock_note(drafts[0])
+        with said_when_long(self.say_waiting):
+            written = self.journal.append([*plan, *clock, *drafts])
+        if clock:
+            self.remark = f"{clock[0].typed} That is in the log."
+        elif any(isinstance(draft.fact, Reading) for draft in drafts):
+            self.remark = ""
+        self._clock_draft = None
+        return written
 
     def adopt(self, written: Sequence[Entry]) -> None:
         """Takes written entries, and any that another window wrote before them, into the state."""
@@ -140,6 +169,8 @@ class Session(Drafts):
 
     def preview(self, draft: Draft) -> Preview:
         """What would change if the draft were recorded: nothing is."""
+        from gradecheck.preview import preview, verdicts
+
         fields = {each.name: getattr(draft, each.name) for each in dataclasses.fields(Draft)}
         trial = fold(self.loaded.plan, [*self.journal.entries(), Entry(seq=self.seq + 1, hash="", **fields)])
         known = {surface for surface, _ in self.state.doubts()}
@@ -238,6 +269,18 @@ class Session(Drafts):
             raise Refusal(f"There is no entry “{named}” in this journal; the log shows their numbers.")
         return found
 
+    @property
+    def view_only(self) -> str:
+        """Why nothing can be recorded in this job; empty where it can."""
+        return self.journal.view_only
+
+    @property
+    def since_look(self) -> timedelta | None:
+        """How long ago the set-up was last held against a mark, however the clock was set; None if unknown."""
+        stood = self.state.setup
+        looked = self.state.looked(stood.id) if stood else None
+        return self._watch.passed_since(looked) if self._watch is not None and looked else None
+
     def name_of(self, typed: str) -> str | None:
         """The point or mark meant, whatever its capitals."""
         return self.plan.names.get(typed.strip().casefold())
@@ -258,7 +301,8 @@ class Session(Drafts):
     def _change_plan(self) -> None:
         """Works everything out anew: a plan was taken over, here or in another window."""
         entries = [entry for entry in self.journal.entries() if entry.seq <= self.seq]
-        self.loaded = self._in_force(entries)
+        plans = (entry for entry in reversed(entries) if isinstance(entry.fact, PlanRevised))
+        self.loaded = self._in_force(next(plans, None))
         self.digest = self.loaded.digest
         self.state = fold(self.loaded.plan, entries)
 
@@ -268,9 +312,27 @@ class Session(Drafts):
             self._plan_draft = dataclasses.replace(draft, id=self.ids(), typed="", fact=fact, replaces=None)
         return self._plan_draft
 
-    def _in_force(self, entries: Sequence[Entry]) -> Loaded:
+    def _behind(self, last: Entry | None) -> timedelta:
+        """By how much the clock was set back since this laptop wrote its last entry, as a new start finds it."""
+        if self._watch is None or last is None or not self.laptop or last.laptop != self.laptop:
+            return timedelta()
+        return -self._watch.behind(last.at)
+
+    def _clock_note(self, draft: Draft) -> list[Draft]:
+        """A note that the clock was set, where it was since the last entry; the same one at every try."""
+        if self._watch is not None:
+            self._clock_set += self._watch.set_by()
+        if self._clock_draft is None and self._clock_set:
+            says = told(self._clock_set)
+            self._clock_set = timedelta()
+            self._clock_draft = dataclasses.replace(
+                draft, id=self.ids(), typed=says, fact=Note(None, says), replaces=None
+            )
+        return [self._clock_draft] if self._clock_draft is not None else []
+
+    def _in_force(self, revised: Entry | None) -> Loaded:
         """The plan that the journal took over last; the job file's own where it took none, or one nobody can read."""
-        taken = next((each.fact for each in reversed(entries) if isinstance(each.fact, PlanRevised)), None)
+        taken = revised.fact if revised is not None and isinstance(revised.fact, PlanRevised) else None
         known = self.plan_file.latest
         if known is not None and taken is not None and taken.digest == known.digest:
             return known

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from itertools import takewhile
 
@@ -21,10 +21,13 @@ NEIGHBOURS = 20
 """Points read last, taken as what is likely at the next."""
 
 
-def fold(plan: Plan, entries: Sequence[Entry]) -> State:
-    """The state after all entries. It never raises: what can't be worked out is missing, and listed."""
+def fold(plan: Plan, entries: Iterable[Entry], replacing: Iterable[Entry] | None = None) -> State:
+    """The state after all entries. It never raises: what can't be worked out is missing, and listed.
+
+    `replacing` are those among the entries that replace another; with them, the entries are read once and not kept.
+    """
     state = State(plan)
-    for first, last in standing(entries):
+    for first, last in standing(entries, replacing):
         state.put(first, last)
     return state
 

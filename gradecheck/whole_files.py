@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from gradecheck.intake import Refusal
+from gradecheck.journal.file import sync_folder
 
 
 def write_whole(contents: Mapping[Path, bytes]) -> None:
@@ -33,14 +34,4 @@ def write_whole(contents: Mapping[Path, bytes]) -> None:
             with contextlib.suppress(OSError):
                 temporary.unlink(missing_ok=True)
     for folder in {target.parent for target in contents}:
-        _sync(folder)
-
-
-def _sync(folder: Path) -> None:
-    """Has the new names on disk as well, on systems that can be asked to."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+        sync_folder(folder)

@@ -516,7 +516,9 @@ ESCAPES = "kerb\x1b[31m\x1b]0;x\x07 \x9b2J \u202ereversed"
 def test_escape_codes_that_people_typed_are_recorded_but_never_printed(stood: Path, capsys: Out) -> None:
     said(capsys, "read", "court", "P1=51")
     said(capsys, "void", "court", "3", "--why", ESCAPES)
-    said(capsys, "mark", "court", "TP1=49", "--what", ESCAPES)
+    for what in (ESCAPES, "kerb " * 30):
+        assert main(["mark", "court", "TP1=49", "--what", what]) == 2
+        assert "say what it is in 120 plain characters" in capsys.readouterr().err
     for arguments in (["log", "court"], ["log", "court", "--csv"], ["log", "court", "--json"]):
         text = "".join(said(capsys, *arguments))
         assert "kerb" in text

@@ -31,18 +31,21 @@ MAY_IMPORT = {
     "intake": f"state {BELOW_STATE}",
     "report": f"state journal {BELOW_STATE}",
     "session": f"intake state journal codec {BELOW_STATE}",
-    "whole_files": f"intake state {BELOW_STATE}",
+    "whole_files": f"journal intake state {BELOW_STATE}",
+    "crash": f"versions journal settings {BELOW_STATE}",
+    "running": "settings",
+    "versions": "",
     "exports": f"whole_files report session intake state journal {BELOW_STATE}",
     "rehearsal": f"session intake state {BELOW_STATE}",
     "commands": f"whole_files exports rehearsal report session intake state journal codec settings {BELOW_STATE}",
-    "app": f"whole_files exports report session intake state journal codec settings {BELOW_STATE}",
+    "app": f"crash running whole_files exports report session intake state journal codec settings {BELOW_STATE}",
     "cli": (
-        f"app commands whole_files exports rehearsal report session intake state journal codec settings {BELOW_STATE}"
+        "app commands crash versions running whole_files exports rehearsal report session intake state journal codec "
+        f"settings {BELOW_STATE}"
     ),
 }
 SHARED_ROOMS = {
     "__main__": "cli",
-    "versions": "cli",
     "journal.facts": "facts",
     "fold": "state",
     "amended": "state",
@@ -52,6 +55,8 @@ SHARED_ROOMS = {
     "dig_so_far": "state",
     "preview": "state",
     "drafts": "session",
+    "clock_watch": "session",
+    "waiting": "session",
     "new_job": "exports",
 }
 

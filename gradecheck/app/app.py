@@ -30,6 +30,7 @@ from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.file import JournalError
 from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.running import Window
 from gradecheck.session import Session, now
 from gradecheck.settings import laptop_id
 
@@ -86,6 +87,7 @@ class GradeApp(App[int]):
         self.folder = folder
         self.ascii_only = ascii_only
         self.session: Session | None = None
+        self._window: Window | None = None
         self._job = job
         self._clock = clock
         self._asked_about: str | None = None
@@ -141,9 +143,11 @@ class GradeApp(App[int]):
     def _take_up(self, job: Path) -> None:
         session = Session(job, laptop=laptop_id(), clock=self._clock, look_later=True)
         session.listen(self._changed)
-        if self.session is not None:
-            self.session.close()
+        self._let_go()
         self.session = session
+        self._window = Window(session.folder)
+        if self._window.last_was_killed:
+            session.remark = "The last run ended without closing; all that it called saved is here."
         self.set_timer(COPY_AFTER, partial(self._keep_copy, session.journal.path))
 
     def _keep_copy(self, journal: Path) -> None:
@@ -156,8 +160,13 @@ class GradeApp(App[int]):
     def on_unmount(self) -> None:
         """Lets the journal go, behind everything that was still to be written."""
         self._writer.shutdown()
+        self._let_go()
+
+    def _let_go(self) -> None:
         if self.session is not None:
             self.session.close()
+        if self._window is not None:
+            self._window.close()
 
     def close_job(self) -> None:
         """Back to the list of jobs."""
@@ -192,8 +201,9 @@ class GradeApp(App[int]):
         Raises `NotSavedError`; then nothing has changed.
         """
         assert self.session is not None
-        session = self.session
-        written = await asyncio.get_running_loop().run_in_executor(self._writer, session.write, *drafts)
+        session, screen = self.session, self.screen
+        with screen.patient() if isinstance(screen, EntryScreen) else contextlib.nullcontext():
+            written = await asyncio.get_running_loop().run_in_executor(self._writer, session.write, *drafts)
         session.adopt(written)
         return written[-1]
 
@@ -263,6 +273,10 @@ class GradeApp(App[int]):
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(self._settled(), LAST_SECOND)
 
+    def _fatal_error(self) -> None:
+        """Ends after a mistake of our own, without Textual's picture of it, which has all values in it."""
+        self._close_messages_no_wait()
+
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every action of the screen, by name."""
         for node, keyed in bindings.offered(self, screen):
@@ -280,4 +294,9 @@ def run(folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str 
     """Runs the app and returns its exit code."""
     app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or themes.SUN.name)
     app.run(mouse=False)
+    if app._exception is not None:  # by now the screen is given back
+        from gradecheck import crash
+
+        print(crash.tell(app._exception, [app.session.folder] if app.session else []), file=sys.stderr)
+        return crash.CODE
     return app.return_code or 0

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
+import unicodedata
 
 from textual.content import Content
-
-_HIDDEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
 
 
 def clean(text: str) -> str:
     """The text with every control and invisible character replaced by a visible one."""
-    return _HIDDEN.sub("\N{REPLACEMENT CHARACTER}", text)
+    if text.isprintable():
+        return text
+    return "".join("\N{REPLACEMENT CHARACTER}" if unicodedata.category(c)[0] == "C" else c for c in text)
 
 
 def plain(text: str) -> Content:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from gradecheck.checks.slope import Along, AwayFrom, Way
+from gradecheck.checks.ways import Along, AwayFrom, Way
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.quantities import millimetres
 from gradecheck.plan.limits import Limit, Limits

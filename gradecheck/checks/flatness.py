@@ -2,108 +2,24 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from math import sqrt
+from math import lcm, sqrt
 
 from gradecheck.checks.held import Held, Verdict
-from gradecheck.ground.outline import Outline
-from gradecheck.ground.spots import Spot
-from gradecheck.ground.surfaces import root
-from gradecheck.measure.quantities import INCH, Elevation, Length, millimetres
+from gradecheck.checks.rows import Profile, Station
+from gradecheck.ground.whole import Number, counted, ratio, scale_of
+from gradecheck.measure.quantities import INCH, Elevation, Length
 from gradecheck.plan.limits import Limit, Limits
 
-IN_LINE = millimetres(1)
-"""How far spots may lie off a line and still be of it: places that were turned are rounded to less than that."""
-
-
-@dataclass(frozen=True, slots=True)
-class Station:
-    """How far along a line and how high; `name` is empty where the surface between two spots was taken."""
-
-    name: str
-    at: Length
-    z: Elevation
-
-
-Profile = tuple[Station, ...]
-
-
-# Lines of spots -----------------------------------------------------------------------------------------------
-
-
-def profile(spots: Sequence[Spot]) -> Profile:
-    """The stations of spots along the straight line from the first to the last of them, in order from there.
-
-    A spot off the line counts where it lies square to it. Stations are exact where the line's length is rational,
-    else rounded to a nanometre. Of spots at one station the first counts; a line without length gives one station.
-    """
-    if not spots:
-        return ()
-    first, last = spots[0], spots[-1]
-    x, y = (last.x - first.x).metres, (last.y - first.y).metres
-    return _stations(spots, x, y, first) if x or y else (Station(first.name, Length(Fraction(0)), first.z),)
-
-
-def lines(
-    spots: Sequence[Spot],
-    along: tuple[Fraction, Fraction] = (Fraction(1), Fraction(0)),
-    outline: Outline | None = None,
-) -> tuple[Profile, ...]:
-    """The rows of a grid, along a direction on the plan, and then its columns, square to it.
-
-    Spots within a millimetre of one line are of it, at least three of them: two have no gap between. With an
-    outline a line is parted where the middle between two of its spots lies outside. No direction is a ValueError.
-    """
-    x, y = along
-    if not (x or y):
-        raise ValueError("rows need a direction")
-    found = []
-    for way_x, way_y in ((x, y), (-y, x)):
-        for row in _rows(spots, way_x, way_y):
-            for part in _parted(row, outline):
-                stations = _stations(part, way_x, way_y, part[0])
-                if len(stations) > 2:
-                    found.append(stations)
-    return tuple(found)
-
-
-def _stations(spots: Sequence[Spot], x: Fraction, y: Fraction, first: Spot) -> Profile:
-    long = root(x * x + y * y)
-    found: dict[Fraction, Spot] = {}
-    for spot in spots:
-        found.setdefault((spot.x - first.x).metres * x + (spot.y - first.y).metres * y, spot)
-    return tuple(Station(found[dot].name, Length(dot / long), found[dot].z) for dot in sorted(found))
-
-
-def _rows(spots: Sequence[Spot], x: Fraction, y: Fraction) -> Iterator[list[Spot]]:
-    """Spots that lie on lines in that direction, each line in its order."""
-    long = root(x * x + y * y)
-    rows: list[tuple[Fraction, list[Spot]]] = []
-    for spot in sorted(spots, key=lambda spot: spot.y.metres * x - spot.x.metres * y):
-        off = (spot.y.metres * x - spot.x.metres * y) / long
-        if rows and off - rows[-1][0] <= IN_LINE.metres:
-            rows[-1][1].append(spot)
-        else:
-            rows.append((off, [spot]))
-    for _, row in rows:
-        yield sorted(row, key=lambda spot: spot.x.metres * x + spot.y.metres * y)
-
-
-def _parted(row: Sequence[Spot], outline: Outline | None) -> Iterator[list[Spot]]:
-    part = [row[0]]
-    half = Fraction(1, 2)
-    for one, other in pairwise(row):
-        if outline is not None and not outline.contains(((one.x + other.x) * half, (one.y + other.y) * half)):
-            yield part
-            part = []
-        part.append(other)
-    yield part
-
-
 # The straightedge ---------------------------------------------------------------------------------------------
+
+
+Dot = tuple[Number, Number]
+"""How far along and how high, in whole steps where that can be."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +63,9 @@ def judge_line(line: Profile, limits: Limits) -> Flatness | None:
     """
     if len(line) < 2:
         return None
-    laid = tuple(_lay(line, start, end) for start, end in _places(line, limits["straightedge"].value))
+    places = list(_places(line, limits["straightedge"].value))
+    along = _Laying(line, [end for place in places for end in place])
+    laid = tuple(along.lay(start, end) for start, end in places)
     limit = limits["gap at most"]
     over = any(each.gap > limit.length for each in laid)
     return Flatness(line, laid, limit, "fault" if over else "passes")
@@ -160,12 +78,22 @@ def judge_lines(found: Sequence[Profile], limits: Limits) -> tuple[Flatness, ...
 
 def upper_hull(line: Profile) -> Profile:
     """The stations that a string stretched over the line touches at a bend, and both ends."""
-    hull: list[Station] = []
-    for station in line:
-        while len(hull) > 1 and _over(hull[-2], station, hull[-1]) >= 0:
+    return tuple(line[index] for index in _hull([(station.at.metres, station.z.metres) for station in line]))
+
+
+def _hull(dots: Sequence[Dot]) -> list[int]:
+    """Which of these, from left to right, the string touches."""
+    hull: list[int] = []
+    for index, dot in enumerate(dots):
+        while len(hull) > 1 and _over(dots[hull[-2]], dot, dots[hull[-1]]) >= 0:
             hull.pop()
-        hull.append(station)
-    return tuple(hull)
+        hull.append(index)
+    return hull
+
+
+def _over(left: Dot, right: Dot, dot: Dot) -> Number:
+    """How far the straight line between two lies above a third, plumb, times how far apart the two are."""
+    return (right[0] - left[0]) * (left[1] - dot[1]) + (right[1] - left[1]) * (dot[0] - left[0])
 
 
 def _places(line: Profile, length: Fraction) -> Iterator[tuple[Fraction, Fraction]]:
@@ -180,40 +108,62 @@ def _places(line: Profile, length: Fraction) -> Iterator[tuple[Fraction, Fractio
         yield start, start + length
 
 
-def _lay(line: Profile, start: Fraction, end: Fraction) -> Laid:
-    covered = (
-        _between(line, start),
-        *(station for station in line if start < station.at.metres < end),
-        _between(line, end),
-    )
-    hull = upper_hull(covered)
-    worst, at, rests = Fraction(0), covered[0], (hull[0], hull[1])
-    under = iter(pairwise(hull))
-    left, right = next(under)
-    for station in covered:
-        while station.at > right.at:
-            left, right = next(under)
-        if (gap := _over(left, right, station)) > worst:
-            worst, at, rests = gap, station, (left, right)
-    return Laid(Length(start), Length(end), Length(worst), at, rests)
+class _Laying:
+    """A line on which the straightedge is laid at places that begin and end at `ends`, all in whole numbers."""
 
+    def __init__(self, line: Profile, ends: Sequence[Fraction]) -> None:
+        self._line = line
+        self._across = scale_of([*(station.at.metres for station in line), *ends])
+        self._up = scale_of(station.z.metres for station in line)
+        self._at = [counted(station.at.metres, self._across) for station in line]
+        self._z = [counted(station.z.metres, self._up) for station in line]
 
-def _between(line: Profile, at: Fraction) -> Station:
-    """The spot at that station, or the straight surface between the two beside it."""
-    for one, other in pairwise(line):
-        if at <= other.at.metres:
-            for station in (one, other):
-                if station.at.metres == at:
-                    return station
-            share = (at - one.at.metres) / (other.at - one.at).metres
-            return Station("", Length(at), one.z + other.z.above(one.z) * share)
-    return line[-1]
+    def lay(self, start: Fraction, end: Fraction) -> Laid:
+        """The straightedge laid there; only what lies below it is looked at."""
+        ends = counted(start, self._across), counted(end, self._across)
+        inner = range(bisect_right(self._at, ends[0]), bisect_left(self._at, ends[1]))
+        (left, left_times), (right, right_times) = (self._ground(at) for at in ends)
+        # The ground between two spots is a whole number of steps high once all heights are counted in finer ones.
+        finer = lcm(left_times, right_times)
+        dots: list[Dot] = [
+            (ends[0], left * (finer // left_times)),
+            *((self._at[index], self._z[index] * finer) for index in inner),
+            (ends[1], right * (finer // right_times)),
+        ]
+        hull = _hull(dots)
+        worst, at, rests = Fraction(0), 0, (hull[0], hull[1])
+        for one, other in pairwise(hull):
+            apart = dots[other][0] - dots[one][0]
+            below = [_over(dots[one], dots[other], dots[index]) for index in range(one, other + 1)]
+            most = max(below)
+            if most and (gap := ratio(most, apart)) > worst:
+                worst, at, rests = gap, one + below.index(most), (one, other)
 
+        def station(dot: int) -> Station:
+            if 0 < dot < len(dots) - 1:
+                return self._line[inner[dot - 1]]
+            return self._station(dots[dot], self._up * finer)
 
-def _over(left: Station, right: Station, station: Station) -> Fraction:
-    """How far the straight line between two stations lies above a third, plumb."""
-    share = (station.at - left.at).metres / (right.at - left.at).metres
-    return (left.z.metres + right.z.above(left.z).metres * share) - station.z.metres
+        plumb = Length(worst / (self._up * finer))
+        return Laid(Length(start), Length(end), plumb, station(at), (station(rests[0]), station(rests[1])))
+
+    def _ground(self, at: Number) -> tuple[Number, int]:
+        """How high the ground lies there, times a whole number, and that number."""
+        index = bisect_left(self._at, at)
+        if index == len(self._at) or self._at[index] == at:
+            return self._z[min(index, len(self._at) - 1)], 1
+        (from_at, to_at), (low, high) = self._at[index - 1 : index + 1], self._z[index - 1 : index + 1]
+        apart = to_at - from_at
+        if isinstance(apart, int):
+            return low * apart + (high - low) * (at - from_at), apart
+        return low + (high - low) * (at - from_at) / apart, 1
+
+    def _station(self, dot: Dot, up: int) -> Station:
+        """The spot there, or the straight surface between the two beside it."""
+        index = bisect_left(self._at, dot[0])
+        if index < len(self._at) and self._at[index] == dot[0]:
+            return self._line[index]
+        return Station("", Length(ratio(dot[0], self._across)), Elevation(ratio(dot[1], up)))
 
 
 # Entered directly ---------------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from heapq import heappop, heappush
+from heapq import heapify, heappop, heappush
 from itertools import pairwise
 
 from gradecheck.checks.held import Verdict
@@ -14,6 +14,7 @@ from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.triangles import Corners, Triangles
 from gradecheck.ground.volumes import plan_area, split
+from gradecheck.ground.whole import counted, scale_of
 from gradecheck.measure.quantities import Elevation, Length, millimetres
 from gradecheck.plan.limits import Limit, Limits
 
@@ -67,10 +68,10 @@ def ponds(
     joined = _joined(surface.corners)
     edge = {index for index in _outer_edge(surface) if surface.spots[index].name not in kept_in}
     water = _flooded(surface.spots, joined, edge | swallow)
-    found = []
+    found, at = [], _triangles_at(surface.corners)
     for wet in _apart(surface.spots, joined, water):
         level = water[min(wet)]
-        touched = [corners for corners in surface.corners if not wet.isdisjoint(corners)]
+        touched = {corners for index in wet for corners in at[index]}
         # A corner beside a pond is covered by it or stands no lower than its level, so no triangle holds two ponds.
         pieces = [(_depths(surface.spots, corners, level), plan_area(surface, corners)) for corners in touched]
         area = sum((_wet_area(depths, whole) for depths, whole in pieces), Fraction(0))
@@ -101,33 +102,37 @@ def _flooded(spots: Sequence[Spot], joined: Joined, outlets: Iterable[int]) -> d
     From the outlets inward, the lowest first: water at a spot stands as high as the lowest way out of it, and on
     flat triangles a lowest way leads along their edges.
     """
+    scale = scale_of(spot.z.metres for spot in spots)
+    ground = [counted(spot.z.metres, scale) for spot in spots]
     water: dict[int, Elevation] = {}
-    rim: list[tuple[Elevation, int]] = []
-    for outlet in outlets:
-        heappush(rim, (spots[outlet].z, outlet))
+    # The height, the spot it is reached at, and the spot whose own height it is.
+    rim = [(ground[outlet], outlet, outlet) for outlet in outlets]
+    heapify(rim)
     while rim:
-        height, index = heappop(rim)
+        height, index, lip = heappop(rim)
         if index in water:
             continue
-        water[index] = height
+        water[index] = spots[lip].z
         for neighbour in joined[index]:
             if neighbour not in water:
-                heappush(rim, (max(height, spots[neighbour].z), neighbour))
+                higher = lip if ground[neighbour] < height else neighbour
+                heappush(rim, (ground[higher], neighbour, higher))
     return water
 
 
 def _apart(spots: Sequence[Spot], joined: Joined, water: Mapping[int, Elevation]) -> Iterator[set[int]]:
     """The spots under water, pond by pond; joined spots under water always have one level."""
     under = {index for index, height in water.items() if height > spots[index].z}
-    while under:
-        pond, todo = set[int](), [min(under)]
+    for first in sorted(under):
+        pond, todo = set[int](), [first] if first in under else []
         while todo:
             index = todo.pop()
             if index in under:
                 under.remove(index)
                 pond.add(index)
                 todo.extend(joined[index])
-        yield pond
+        if pond:
+            yield pond
 
 
 def _pond(
@@ -185,6 +190,14 @@ def _joined(corners: Iterable[Corners]) -> dict[int, set[int]]:
     return dict(joined)
 
 
+def _triangles_at(corners: Iterable[Corners]) -> dict[int, list[Corners]]:
+    at: dict[int, list[Corners]] = defaultdict(list)
+    for triangle in corners:
+        for corner in triangle:
+            at[corner].append(triangle)
+    return dict(at)
+
+
 def _without_slivers(triangles: Triangles) -> Triangles:
     spots, kept = triangles.spots, set(triangles.corners)
     beside = {side: corners for corners in triangles.corners for side in _sides(corners)}
@@ -211,37 +224,42 @@ def _outer_edge(surface: Triangles) -> set[int]:
     for a, b in bare:
         beside[a].add(b)
         beside[b].add(a)
-    found: set[int] = set()
-    todo = set(beside)
-    while todo:
-        edge, reach = set[int](), [todo.pop()]
+    # Each edge by one of its spots, and twice the area that its sides run round: positive where it is the ground
+    # itself, negative for a hole.
+    edge_of: dict[int, int] = {}
+    for first in beside:
+        reach = [first] if first not in edge_of else []
         while reach:
             corner = reach.pop()
-            if corner not in edge:
-                edge.add(corner)
+            if corner not in edge_of:
+                edge_of[corner] = first
                 reach.extend(beside[corner])
-        todo -= edge
-        # Twice the area that these sides run round: positive where it is the ground itself, negative for a hole.
-        base = surface.spots[next(iter(edge))].at
-        if sum(turn(base, surface.spots[a].at, surface.spots[b].at) for a, b in bare if a in edge) > 0:
-            found |= edge
-    return found
+    around: dict[int, Fraction] = defaultdict(Fraction)
+    for a, b in bare:
+        base = surface.spots[edge_of[a]].at
+        around[edge_of[a]] += turn(base, surface.spots[a].at, surface.spots[b].at)
+    return {corner for corner, first in edge_of.items() if around[first] > 0}
 
 
 def _with_drains(triangles: Triangles, drains: Sequence[Place]) -> tuple[Triangles, set[int]]:
     """The same surface with a spot at every drain that lies on it, and which spots those are."""
-    spots, corners = list(triangles.spots), list(triangles.corners)
-    swallow = set()
+    spots, swallow = list(triangles.spots), set[int]()
+    taken = {spot.at: index for index, spot in reversed(list(enumerate(spots)))} if drains else {}
+    parts: dict[int, list[Corners]] = {}
     for number, drain in enumerate(drains, 1):
-        if (z := Triangles(tuple(spots), tuple(corners)).elevation(drain)) is None:
+        # A part of a triangle has its plane, so the whole one says how high the ground lies there.
+        if (z := triangles.elevation(drain)) is None:
             continue
-        index = next((index for index, spot in enumerate(spots) if spot.at == drain), len(spots))
+        index = taken.setdefault(drain, len(spots))
         swallow.add(index)
         if index < len(spots):
             continue
         spots.append(Spot(f"drain {number}", drain, z))
-        corners = [part for triangle in corners for part in _parted(spots, triangle, index)]
-    return Triangles(tuple(spots), tuple(corners)), swallow
+        for each in triangles.all_at(drain):
+            before = parts.get(each, [triangles.corners[each]])
+            parts[each] = [part for triangle in before for part in _parted(spots, triangle, index)]
+    corners = (parts.get(index, [triangle]) for index, triangle in enumerate(triangles.corners))
+    return Triangles(tuple(spots), tuple(part for each in corners for part in each)), swallow
 
 
 def _parted(spots: Sequence[Spot], corners: Corners, index: int) -> Iterator[Corners]:

@@ -135,7 +135,9 @@ class OverDig:
         Only the triangles at the spot are looked at.
         """
         about = {corners: self._areas[corners] for corners in self._at.get(name, ())}
-        return self._below(about, {**differences, name: difference}) - self._below(about, differences)
+        beside = {each for corners in about for each in self._names(corners) if each in differences}
+        before = {each: differences[each] for each in beside}
+        return self._below(about, {**before, name: difference}) - self._below(about, before)
 
     def _below(self, areas: Mapping[Corners, Fraction], differences: Mapping[str, Length]) -> Fraction:
         total = _NOTHING

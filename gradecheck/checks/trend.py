@@ -46,12 +46,15 @@ def biases(looks: Iterable[Seen]) -> list[Bias]:
     off: dict[tuple[str, str], list[Fraction]] = {}
     for seen in spots.values():
         for kind in ("person", "rod", "set-up"):
+            own: dict[str, list[Fraction]] = {}
             for look in seen:
-                name = _name(look, kind)
-                others = [other.z.metres for other in seen if _name(other, kind) != name]
-                if others:
-                    mean = sum(others, Fraction(0)) / len(others)
-                    off.setdefault((kind, name), []).append(look.z.metres - mean)
+                own.setdefault(_name(look, kind), []).append(look.z.metres)
+            sums = {name: sum(heights, Fraction(0)) for name, heights in own.items()}
+            total = sum(sums.values(), Fraction(0))
+            for name, heights in own.items():
+                if others := len(seen) - len(heights):
+                    mean = (total - sums[name]) / others
+                    off.setdefault((kind, name), []).extend(height - mean for height in heights)
     found = [Bias(kind, name, _mean(each), len(each), _scatter(each)) for (kind, name), each in off.items()]
     return sorted(found, key=lambda bias: (-abs(bias.mean.metres), bias.kind, bias.name))
 

@@ -60,9 +60,14 @@ def row_line(row: StageRow) -> str:
     read = f"{row.read} of {row.points}"
     signed = f"  signed {row.signed}" if row.signed else ""
     return (
-        f"{row.area[:17]:<18}{row.stage[:12]:<13}{read:>9}{row.within:>8}{row.cut:>5}{row.fill:>6}"
+        f"{_within(row.area, 17):<18}{_within(row.stage, 12):<13}{read:>9}{row.within:>8}{row.cut:>5}{row.fill:>6}"
         f"{row.undecided:>7}{row.doubt:>7}{row.questioned:>7}{row.voided:>8}  {row.worst}{signed}"
     )
+
+
+def _within(name: str, most: int) -> str:
+    """The name in so many characters at most; one that was cut says so."""
+    return name if len(name) <= most else f"{name[: most - 1]}…"
 
 
 def _entries(state: State, lines: Sequence[Line], chosen: Chosen) -> list[str]:

@@ -28,6 +28,7 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
     """The job's session; who it is comes from ``--by``, else ``GRADECHECK_BY``, else the last entry's initials."""
     session = Session(options.job, laptop=laptop_id())
     began = session.seq
+    session.say_waiting = _tell
     try:
         if by := getattr(options, "by", None) or os.environ.get("GRADECHECK_BY"):
             session.identify(by)
@@ -35,15 +36,28 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
         yield session
     finally:
         session.close()
+        if session.remark:
+            _tell(session.remark)
         if session.seq != began:
             try_to_keep_copy(session.journal.path)
 
 
+def _tell(says: str) -> None:
+    print(printable(says), file=sys.stderr, flush=True)
+
+
 def _tell_of_changes(session: Session, options: argparse.Namespace) -> None:
     """That the job file changed, which only the command `plan` tells in full."""
-    if session.offered is not None and getattr(options, "command", "") != "plan":
-        says = "The job file has changed; the plan in force is judged by. “gradecheck plan” shows what would change."
-        print(says, file=sys.stderr)
+    wrong = session.plan_file.wrong
+    if getattr(options, "command", "") == "plan":
+        if wrong is not None:
+            raise wrong
+    elif wrong is not None:
+        _tell(
+            "The job file has changed and can't be read; the plan in force is judged by. “gradecheck plan” tells why."
+        )
+    elif session.offered is not None:
+        _tell("The job file has changed; the plan in force is judged by. “gradecheck plan” shows what would change.")
 
 
 def open_plan(path: Path) -> Plan:
@@ -53,7 +67,7 @@ def open_plan(path: Path) -> Plan:
 
 def assignment(text: str) -> tuple[str, str]:
     """A name and what the rod reads there, from ``NAME=READING``."""
-    name, equals, typed = text.partition("=")
+    name, equals, typed = text.rpartition("=")  # a name may have one in it, a figure never
     if not equals or not name.strip():
         raise Refusal(f"“{text}” is not NAME=READING, for example DOOR=48-1/4.")
     return name.strip(), typed

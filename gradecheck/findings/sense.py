@@ -115,15 +115,17 @@ def _drains(plan: Plan, area: Area) -> Iterator[Finding]:
     """A drain that lies above what it drains, or too far below or above the surface around it."""
     if area.drains is None:
         return
-    limits = plan.limits(area)
+    limits, into = plan.limits(area), set(area.drains.into)
+    lowest = min((point.finish for point in area.points if point.name not in into), default=None)
     for name in area.drains.into:
         home = plan.areas.get(plan.area_of.get(name, ""))
         if home is None:
             continue
         drain = home.point(name)
-        for point in area.points:
+        # Most drains lie lowest, and then no point needs to be looked at.
+        for point in area.points if lowest is not None and drain.finish > lowest else ():
             below = drain.finish.above(point.finish)
-            if point.name not in area.drains.into and below > ZERO:
+            if point.name not in into and below > ZERO:
                 where, limit = (name, point.name), by_the_plan("the drain lies lowest", "length")
                 yield Finding(Severity.FAULT, area.name, "drain above", where, below.metres, limit, drain.line)
         if area.surface is None or drain.at is None or (there := area.surface.elevation(drain.at)) is None:

@@ -27,10 +27,13 @@ def step_findings(plan: Plan) -> Iterator[Finding]:
 
 
 def _heights(plan: Plan, steps: Steps) -> dict[str, Elevation]:
-    points = {point.name: point.finish for area in plan.areas.values() for point in area.points}
-    marks = {mark.name: mark.elevation for mark in plan.benchmarks.values()}
-    known = {**marks, **points}
-    return {name: known[name] for name in steps.names if name in known}
+    known: dict[str, Elevation] = {}
+    for name in steps.names:
+        if name in plan.area_of:
+            known[name] = plan.areas[plan.area_of[name]].point(name).finish
+        elif name in plan.benchmarks:
+            known[name] = plan.benchmarks[name].elevation
+    return known
 
 
 def _ramp(area: Area, steps: Steps, heights: dict[str, Elevation], limits: Limits) -> Iterator[Finding]:

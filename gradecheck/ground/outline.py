@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
+from itertools import pairwise
+from math import inf, lcm
 
+from gradecheck.ground.boxes import FEW, Box, Boxes
 from gradecheck.ground.spots import Place
+from gradecheck.ground.whole import Number, counted, scale_of
 
-Number = int | Fraction
 Ring = tuple[Place, ...]
 """Corners in order; the last is joined to the first."""
 
 
-@dataclass(frozen=True, slots=True)
+Corner = tuple[Number, Number]
+
+
+@dataclass(frozen=True)
 class Outline:
     """A part of the site in plan: one ring around it, and rings around what is left out."""
 
@@ -27,9 +34,40 @@ class Outline:
 
     def contains(self, place: Place) -> bool:
         """Whether the place lies inside or on the line; the edge of a hole still belongs to the outline."""
-        if where(self.ring, place) < 0:
-            return False
-        return all(where(hole, place) <= 0 for hole in self.holes)
+        x, y = place[0].metres, place[1].metres
+        around, *holes = self._lines
+        return around.where(x, y) >= 0 and all(hole.where(x, y) <= 0 for hole in holes)
+
+    @cached_property
+    def _lines(self) -> tuple[_Line, ...]:
+        return tuple(_Line(ring) for ring in (self.ring, *self.holes))
+
+
+class _Line:
+    """A ring made ready to be asked of many places: in whole numbers, and only the sides a place may lie beside."""
+
+    def __init__(self, ring: Ring) -> None:
+        self._scale = scale_of(length.metres for place in ring for length in place)
+        corners = [(counted(x.metres, self._scale), counted(y.metres, self._scale)) for x, y in ring]
+        self._sides = list(pairwise((corners[-1], *corners)))
+        self._boxes = Boxes([_box(*side) for side in pairwise((ring[-1], *ring))]) if len(ring) > FEW else None
+
+    def where(self, x: Fraction, y: Fraction) -> int:
+        """As `where` tells it."""
+        sides: Iterable[tuple[Corner, Corner]] = self._sides
+        if self._boxes is not None:
+            # None but these touch the ray to the right that is counted along.
+            sides = [self._sides[index] for index in self._boxes.meeting((float(x), float(y), inf, float(y)))]
+        times = lcm(x.denominator, y.denominator)
+        if times > 1:
+            sides = (((a * times, b * times), (c * times, d * times)) for (a, b), (c, d) in sides)
+        steps = times * self._scale
+        return _beside(sides, steps // x.denominator * x.numerator, steps // y.denominator * y.numerator)
+
+
+def _box(one: Place, other: Place) -> Box:
+    (x1, y1), (x2, y2) = ((float(place[0].metres), float(place[1].metres)) for place in (one, other))
+    return min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2)
 
 
 def signed_area(ring: Sequence[Place]) -> Fraction:
@@ -47,16 +85,18 @@ def where(ring: Sequence[Place], place: Place) -> int:
 
 def where_number(ring: Sequence[tuple[Number, Number]], x: Number, y: Number) -> int:
     """The same for bare numbers of one scale; whole numbers are ten times faster than fractions."""
+    return _beside(pairwise((ring[-1], *ring)), x, y)
+
+
+def _beside(sides: Iterable[tuple[Corner, Corner]], x: Number, y: Number) -> int:
     inside = False
-    x1, y1 = ring[-1]
-    for x2, y2 in ring:
+    for (x1, y1), (x2, y2) in sides:
         side = (x2 - x1) * (y - y1) - (y2 - y1) * (x - x1)
         if side == 0 and min(x1, x2) <= x <= max(x1, x2) and min(y1, y2) <= y <= max(y1, y2):
             return 0
         # A ray to the right crosses this side; half open in y, so that a corner counts once.
         if (y1 > y) != (y2 > y) and (side > 0) == (y2 > y1):
             inside = not inside
-        x1, y1 = x2, y2
     return 1 if inside else -1
 
 
@@ -71,13 +111,17 @@ def crosses_itself(ring: Sequence[Place]) -> bool:
     if len(set(ring)) < 3 or len(set(ring)) < len(ring) or signed_area(ring) == 0:
         return True
     sides = list(zip(ring, [*ring[1:], ring[0]], strict=True))
-    for index, (one, other) in enumerate(sides):
-        for later in range(index + 2, len(sides)):
-            if index == 0 and later == len(sides) - 1:
-                continue
-            if _touch(one, other, *sides[later]):
-                return True
-    return False
+    return any(_touch(*sides[one], *sides[other]) for one, other in _near(sides))
+
+
+def _near(sides: Sequence[tuple[Place, Place]]) -> Iterator[tuple[int, int]]:
+    """The sides that are no neighbours and lie near enough to touch, two and two."""
+    boxes = [_box(*side) for side in sides]
+    found = Boxes(boxes)
+    for one, box in enumerate(boxes):
+        for other in found.meeting(box):
+            if other > one + 1 and (one > 0 or other < len(sides) - 1):
+                yield one, other
 
 
 def _touch(a: Place, b: Place, c: Place, d: Place) -> bool:

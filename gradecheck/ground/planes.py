@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from math import atan2, degrees, hypot
 
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.whole import Number, counted, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, Length, Slope
 
 
@@ -51,17 +51,21 @@ def best_plane(spots: Sequence[Spot]) -> Plane | None:
     """The plane with the least squares of vertical distances to the spots, exact; None where it is not determined."""
     if len(spots) < 3:
         return None
-    count = len(spots)
-    mean_x = sum((spot.x.metres for spot in spots), Fraction(0)) / count
-    mean_y = sum((spot.y.metres for spot in spots), Fraction(0)) / count
-    mean_z = sum((spot.z.metres for spot in spots), Fraction(0)) / count
-    xx = xy = yy = xz = yz = Fraction(0)
-    for spot in spots:
-        x, y, z = spot.x.metres - mean_x, spot.y.metres - mean_y, spot.z.metres - mean_z
-        xx, xy, yy, xz, yz = xx + x * x, xy + x * y, yy + y * y, xz + x * z, yz + y * z
+    across = scale_of(part.metres for spot in spots for part in spot.at)
+    up, count = scale_of(spot.z.metres for spot in spots), len(spots)
+    xs, ys = ([counted(spot.at[axis].metres, across) for spot in spots] for axis in (0, 1))
+    zs = [counted(spot.z.metres, up) for spot in spots]
+    xx, xy, yy = _spread(xs, xs), _spread(xs, ys), _spread(ys, ys)
+    xz, yz = _spread(xs, zs), _spread(ys, zs)
     determinant = xx * yy - xy * xy
     if not determinant:
         return None
-    rise_x, rise_y = (xz * yy - yz * xy) / determinant, (yz * xx - xz * xy) / determinant
-    at = (Length(mean_x), Length(mean_y))
-    return Plane(at, Elevation(mean_z), (Slope(-rise_x), Slope(-rise_y)))
+    rise_x = ratio((xz * yy - yz * xy) * across, determinant * up)
+    rise_y = ratio((yz * xx - xz * xy) * across, determinant * up)
+    at = (Length(ratio(sum(xs), across * count)), Length(ratio(sum(ys), across * count)))
+    return Plane(at, Elevation(ratio(sum(zs), up * count)), (Slope(-rise_x), Slope(-rise_y)))
+
+
+def _spread(ones: Sequence[Number], others: Sequence[Number]) -> Number:
+    """The sum of the products of what both are off their means, times their number."""
+    return len(ones) * sum(one * other for one, other in zip(ones, others, strict=True)) - sum(ones) * sum(others)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cached_property
 
+from gradecheck.ground.boxes import Box, Boxes
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.planes import Plane, plane_through
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.measure.quantities import Elevation
+from gradecheck.ground.whole import counted, ratio, scale_of
+from gradecheck.measure.quantities import Elevation, Length
 
 Corners = tuple[int, int, int]
 """Places in the list of spots, against the clock."""
@@ -26,16 +27,39 @@ class Triangles:
     @cached_property
     def planes(self) -> tuple[Plane, ...]:
         """The plane of each triangle."""
-        found = (plane_through(*(self.spots[corner] for corner in corners)) for corners in self.corners)
-        return tuple(plane for plane in found if plane is not None)
+        return tuple(plane for index in range(len(self.corners)) if (plane := self.plane(index)) is not None)
+
+    def plane(self, index: int) -> Plane | None:
+        """The plane of one triangle, worked out once; None where its corners lie in one line."""
+        if index not in self._planes:
+            self._planes[index] = plane_through(*(self.spots[corner] for corner in self.corners[index]))
+        return self._planes[index]
+
+    @cached_property
+    def _planes(self) -> dict[int, Plane | None]:
+        return {}
 
     def elevation(self, place: Place) -> Elevation | None:
         """The height at a place, None where no triangle lies."""
-        for (a, b, c), plane in zip(self.corners, self.planes, strict=True):
-            ring = self.spots[a].at, self.spots[b].at, self.spots[c].at
-            if all(turn(ring[side], ring[(side + 1) % 3], place) >= 0 for side in range(3)):
-                return plane.elevation(place)
-        return None
+        planes = (self.plane(index) for index in self._at(place))
+        first = next((plane for plane in planes if plane is not None), None)
+        return first.elevation(place) if first is not None else None
+
+    def all_at(self, place: Place) -> list[int]:
+        """The triangles that a place lies in or on the edge of, by their place in the list."""
+        return list(self._at(place))
+
+    def _at(self, place: Place) -> Iterator[int]:
+        x, y = float(place[0].metres), float(place[1].metres)
+        for index in self._boxes.meeting((x, y, x, y)):
+            a, b, c = (self.spots[corner].at for corner in self.corners[index])
+            if all(turn(one, other, place) >= 0 for one, other in ((a, b), (b, c), (c, a))):
+                yield index
+
+    @cached_property
+    def _boxes(self) -> Boxes:
+        at = [(float(spot.x.metres), float(spot.y.metres)) for spot in self.spots]
+        return Boxes([_box([at[corner] for corner in corners]) for corners in self.corners])
 
 
 def triangulate(spots: Sequence[Spot], outline: Outline | None = None) -> Triangles:
@@ -53,21 +77,26 @@ def triangulate(spots: Sequence[Spot], outline: Outline | None = None) -> Triang
         return Triangles(kept, ())
     where = {at: index for index, at in enumerate(first)}
     joined = shapely.delaunay_triangles(shapely.MultiPoint(list(where)))
-    corners = []
-    for triangle in joined.geoms:
-        a, b, c = (where[corner] for corner in triangle.exterior.coords[:3])
-        side = turn(kept[a].at, kept[b].at, kept[c].at)
+    ends = shapely.get_coordinates(joined).tolist()
+    # Each triangle comes as four places, the last of them the first again.
+    named = ([where[x, y] for x, y in ends[start : start + 3]] for start in range(0, len(ends), 4))
+    return Triangles(kept, tuple(sorted(_inside(kept, named, outline))))
+
+
+def _inside(spots: Sequence[Spot], named: Iterable[Sequence[int]], outline: Outline | None) -> Iterator[Corners]:
+    """The triangles that have a width and their middle inside the outline, each against the clock."""
+    scale = scale_of(part.metres for spot in spots for part in spot.at)
+    at = [(counted(spot.x.metres, scale), counted(spot.y.metres, scale)) for spot in spots]
+    for a, b, c in named:
+        (ax, ay), (bx, by), (cx, cy) = at[a], at[b], at[c]
+        side = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
         if side == 0:
             continue
-        ordered = (a, b, c) if side > 0 else (a, c, b)
-        if outline is None or outline.contains(_middle([kept[corner] for corner in ordered])):
-            corners.append(ordered)
-    return Triangles(kept, tuple(sorted(corners)))
+        middle = Length(ratio(ax + bx + cx, 3 * scale)), Length(ratio(ay + by + cy, 3 * scale))
+        if outline is None or outline.contains(middle):
+            yield (a, b, c) if side > 0 else (a, c, b)
 
 
-def _middle(spots: Sequence[Spot]) -> Place:
-    third = Fraction(1, 3)
-    return (
-        (spots[0].x + spots[1].x + spots[2].x) * third,
-        (spots[0].y + spots[1].y + spots[2].y) * third,
-    )
+def _box(places: Sequence[tuple[float, float]]) -> Box:
+    xs, ys = [x for x, _ in places], [y for _, y in places]
+    return min(xs), min(ys), max(xs), max(ys)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -10,6 +11,7 @@ from itertools import pairwise
 from gradecheck.ground.outline import Outline, Ring, crosses_itself, turn
 from gradecheck.ground.spots import Place
 from gradecheck.ground.triangles import Corners, Triangles
+from gradecheck.ground.whole import Number, counted, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, Length
 
 Depths = Sequence[Sequence[Fraction | None]]
@@ -142,7 +144,20 @@ def plan_area(triangles: Triangles, corners: Corners) -> Fraction:
 
 def covered(triangles: Triangles) -> Fraction:
     """Square metres in plan of all triangles."""
-    return sum((plan_area(triangles, corners) for corners in triangles.corners), _NOTHING)
+    sizes, scale = _sizes(triangles)
+    return ratio(sum(sizes), 2 * scale**2)
+
+
+def _sizes(triangles: Triangles) -> tuple[list[Number], int]:
+    """Twice the area in plan of each triangle, in squares of one over a scale, and the scale."""
+    scale = scale_of(part.metres for spot in triangles.spots for part in spot.at)
+    at = [(counted(spot.x.metres, scale), counted(spot.y.metres, scale)) for spot in triangles.spots]
+    sizes = list[Number]()
+    for a, b, c in triangles.corners:
+        (ax, ay), (bx, by), (cx, cy) = at[a], at[b], at[c]
+        size = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+        sizes.append(size if size >= 0 else -size)
+    return sizes, scale
 
 
 def volume_between(upper: Sequence[Elevation], lower: Sequence[Elevation], triangles: Triangles) -> Apart:
@@ -154,11 +169,23 @@ def volume_between(upper: Sequence[Elevation], lower: Sequence[Elevation], trian
     if not len(upper) == len(lower) == len(triangles.spots):
         raise ValueError("two heights are needed for each spot")
     depths = [one.above(other).metres for one, other in zip(upper, lower, strict=True)]
-    found = NEITHER
-    for corners in triangles.corners:
-        a, b, c = corners
-        found += split((depths[a], depths[b], depths[c]), plan_area(triangles, corners))
-    return found
+    up = scale_of(depths)
+    counts = [counted(depth, up) for depth in depths]
+    sizes, across = _sizes(triangles)
+    above: Number = 0
+    below: Number = 0
+    mixed = NEITHER
+    for (a, b, c), size in zip(triangles.corners, sizes, strict=True):
+        # All on one side, as most are, only adds up; the others are cut along the line of no depth.
+        one, other, third = counts[a], counts[b], counts[c]
+        if one >= 0 and other >= 0 and third >= 0:
+            above += size * (one + other + third)
+        elif one <= 0 and other <= 0 and third <= 0:
+            below -= size * (one + other + third)
+        else:
+            mixed += split((depths[a], depths[b], depths[c]), ratio(size, 2 * across**2))
+    steps = 6 * across**2 * up
+    return mixed + Apart(ratio(above, steps), ratio(below, steps))
 
 
 # Edges --------------------------------------------------------------------------------------------------------
@@ -200,10 +227,9 @@ def carried_area(outline: Outline, past_edge: Length) -> Fraction:
     if not all(_along_an_axis(ring) for ring in rings):
         return Fraction(round(grown.area * 10**6), 10**6)
     # Every corner of the result lies at a corner's x and a corner's y, each moved by the distance one way.
-    xs, ys = ({place[axis] for ring in rings for place in ring} for axis in (0, 1))
+    xs, ys = (_moved({place[axis] for ring in rings for place in ring}, past_edge) for axis in (0, 1))
     outer, *holes = (
-        tuple((_moved(x, xs, past_edge), _moved(y, ys, past_edge)) for x, y in part.coords[:-1])
-        for part in (grown.exterior, *grown.interiors)
+        tuple((xs(x), ys(y)) for x, y in part.coords[:-1]) for part in (grown.exterior, *grown.interiors)
     )
     return Outline(outer, tuple(holes)).area
 
@@ -214,8 +240,14 @@ def _along_an_axis(ring: Ring) -> bool:
     )
 
 
-def _moved(found: float, corners: set[Length], edge: Length) -> Length:
-    return min(
-        (moved for corner in corners for moved in (corner + edge, corner - edge)),
-        key=lambda moved: abs(float(moved.metres) - found),
-    )
+def _moved(corners: Iterable[Length], edge: Length) -> Callable[[float], Length]:
+    """Finds the place that a float stands for: that of a corner, moved by the edge one way or the other."""
+    moved = sorted({each for corner in corners for each in (corner + edge, corner - edge)})
+    floats = [float(each.metres) for each in moved]
+
+    def nearest(found: float) -> Length:
+        index = bisect_left(floats, found)
+        beside = range(max(index - 1, 0), min(index + 1, len(moved)))
+        return moved[min(beside, key=lambda each: abs(floats[each] - found))]
+
+    return nearest

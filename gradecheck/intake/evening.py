@@ -64,4 +64,4 @@ def signed_off(state: State, area: str, stage: str, accept: Sequence[str], remar
     left = [name for name in (*out, *unread) if name.casefold() not in accepted]
     if left:
         raise Refusal(f"Not on grade or not read: {', '.join(left)}. Put them right, or accept each by name.")
-    return SignedOff(area, stage, out, unread, " ".join(remark.split()))
+    return SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gradecheck.ground.spots import Place
-from gradecheck.intake.shared import Refusal, length_in, length_on, rod_named, said, stood_now
+from gradecheck.intake.names import refuse_look_alike
+from gradecheck.intake.shared import Refusal, described, length_in, length_on, rod_named, said, stood_now
 from gradecheck.journal.facts import (
     Backsight,
     BacksightTaken,
@@ -19,6 +20,7 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.measure.quantities import Elevation, Slope
 from gradecheck.plan.model import Rod
+from gradecheck.plan.names import one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.state import State, Surface
 from gradecheck.survey.level_book import Look
@@ -141,19 +143,23 @@ def mark_made(state: State, name: str, typed: str, what: str = "", at: Place | N
     """A spot becomes a mark, seen from the set-up that stands."""
     stood = stood_now(state)
     assert stood.instrument is not None
-    return MarkMade(new_mark_name(state, name), what, stood.id, length_on(typed, stood.instrument.rod), at)
+    rod = length_on(typed, stood.instrument.rod)
+    return MarkMade(new_mark_name(state, name), described(what), stood.id, rod, at)
 
 
 def new_mark_name(state: State, typed: str) -> str:
     """A name for a mark that does not exist yet, or for a turning point to be taken anew."""
-    name = typed.strip()
+    name = one_form(typed.strip())
     untied = {datum.mark.casefold(): datum.mark for datum in state.plan.datums.values()}
     if name.casefold() in untied and untied[name.casefold()] not in state.plan.benchmarks:
         return untied[name.casefold()]
     if not name or not name[0].isalpha() or len(name) > LONGEST_NAME or not name.isprintable():
         raise Refusal(f"“{name}” is no name for a mark; it begins with a letter and has {LONGEST_NAME} at most.")
+    if fault := point_name_fault(name):
+        raise Refusal(fault)
     if name.casefold() in state.plan.names:
         raise Refusal(f"“{name}” is a point or benchmark of the plan already; give the mark a name of its own.")
+    refuse_look_alike(state, name)
     return name
 
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 import re
 
 from gradecheck.ground.spots import Place
-from gradecheck.intake.shared import Refusal, length_in, said
+from gradecheck.intake.names import refuse_look_alike
+from gradecheck.intake.shared import LONGEST_TEXT, Refusal, described, length_in, said
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
-from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.model import Area
-from gradecheck.plan.names import LONGEST_TEXT, hidden_in, one_form, point_name_fault
+from gradecheck.plan.names import hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import in_words
 from gradecheck.state import State
@@ -34,13 +35,14 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
         raise Refusal(fault)
     if hidden_in(name) is not None:
         raise Refusal("A character in this name can't be seen; type it anew.")
-    what = one_form(" ".join(what.split()))
-    if len(what) > LONGEST_TEXT or hidden_in(what) is not None:
-        raise Refusal(f"That can't stand in a plan; say what it is in {LONGEST_TEXT} plain characters.")
+    what = described(what)
     taken = {*state.plan.names, *(mark.casefold() for mark in state.book.marks())}
     if name.casefold() in taken:
         raise Refusal(f"There is a point or mark “{name}” already; give this one a name of its own.")
+    refuse_look_alike(state, name)
     plain = " ".join(how.split())
+    if len(plain) > LONGEST_TEXT:
+        raise Refusal(f"That is {len(plain)} characters; say how it lies in {LONGEST_TEXT}, such as {EXAMPLES}.")
     if found := _PLACE.fullmatch(plain):
         finish, working, at = _by_place(state, area, found)
     elif found := _ROUTE.fullmatch(plain):
@@ -67,7 +69,10 @@ def tolerance_changed(state: State, area_name: str, stage: str, typed: str, why:
     area = _area(state, area_name)
     if stage not in area.stages:
         raise Refusal(f"Area “{area.name}” has no stage “{stage}”; it has {', '.join(area.stages)}.")
-    found = re.fullmatch(r"(?P<high>.+) high,? (?P<low>.+) low", " ".join(typed.split()))
+    plain = " ".join(typed.split())
+    if len(plain) > LONGEST_TEXT:
+        raise Refusal(f"That is {len(plain)} characters; a tolerance is short: 3/8, or 1/2 high 1/4 low.")
+    found = re.fullmatch(r"(?P<high>.+) high,? (?P<low>.+) low", plain)
     high, low = (found["high"], found["low"]) if found else (typed, typed)
     units = state.plan.notation.units
     limits = length_in(high, units), length_in(low, units)
@@ -136,9 +141,12 @@ def _size(typed: str, units: Units) -> Length:
 
 def _slope(typed: str) -> Slope:
     try:
-        return read_slope(typed)
+        slope = read_slope(typed)
     except UnitProblemError as wrong:
         raise Refusal(str(wrong)) from wrong
+    if slope < NO_SLOPE:
+        raise Refusal(f"Write “{typed}” without a minus; the words fall and rise say which way it goes.")
+    return slope
 
 
 def _shown(state: State, elevation: Elevation) -> str:

@@ -6,6 +6,8 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.plan.model import Rod
+from gradecheck.plan.names import LONGEST_TEXT as LONGEST_IN_A_PLAN
+from gradecheck.plan.names import hidden_in, one_form
 from gradecheck.plan.targets import Target
 from gradecheck.state import State, Stood, Surface
 
@@ -25,6 +27,14 @@ def said(text: str, otherwise: str) -> str:
         raise Refusal(f"That is {len(plain)} characters; say it in {LONGEST_TEXT}.")
     if any("\ud800" <= character <= "\udfff" for character in plain):
         raise Refusal("That has a character in it that can't be kept; type it anew.")
+    return plain
+
+
+def described(what: str) -> str:
+    """What a point or mark is, in words that may stand in a plan; they may be left out. Raises Refusal."""
+    plain = one_form(" ".join(what.split()))
+    if len(plain) > LONGEST_IN_A_PLAN or hidden_in(plain) is not None:
+        raise Refusal(f"That can't stand in a plan; say what it is in {LONGEST_IN_A_PLAN} plain characters.")
     return plain
 
 

@@ -11,7 +11,8 @@ from pathlib import Path
 from urllib.parse import quote
 
 from gradecheck.journal.chain import UnsoundEntryError, from_row
-from gradecheck.journal.file import JournalError, connect
+from gradecheck.journal.file import JournalError, connect, sync_folder
+from gradecheck.journal.reasons import reason
 from gradecheck.journal.seen import LAST, Place
 
 KEEP = 3
@@ -50,7 +51,8 @@ def keep_copy(journal: Path) -> Path | None:
         os.replace(new, _name(journal, 1))
     except OSError as wrong:
         new.unlink(missing_ok=True)
-        raise JournalError(f"No copy can be kept in {journal.parent} ({wrong}).") from wrong
+        raise JournalError(f"No copy can be kept in {journal.parent}: {reason(wrong, journal)}") from wrong
+    sync_folder(journal.parent)
     return _name(journal, 1)
 
 
@@ -77,7 +79,8 @@ def copy_whole(journal: Path, to: Path) -> None:
         os.replace(new, to)
     except OSError as wrong:
         new.unlink(missing_ok=True)
-        raise JournalError(f"No copy can be kept in {journal.parent} ({wrong}).") from wrong
+        raise JournalError(f"No copy can be kept in {journal.parent}: {reason(wrong, journal)}") from wrong
+    sync_folder(to.parent)
 
 
 def _name(journal: Path, number: int) -> Path:
@@ -118,7 +121,7 @@ def _copied(journal: Path, to: Path) -> Path:
             source.backup(target, pages=STEP, progress=_give_up_when_busy, sleep=0)
     except (sqlite3.Error, OSError) as wrong:
         new.unlink(missing_ok=True)
-        raise JournalError(f"No copy of {journal} can be made now ({wrong}).") from wrong
+        raise JournalError(f"No copy of {journal} can be made now: {reason(wrong, to)}") from wrong
     return new
 
 

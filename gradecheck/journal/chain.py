@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from datetime import UTC, datetime
+from json.encoder import encode_basestring as _text
 from typing import Any
 
 from gradecheck.codec import CodecError, decode, encode
@@ -18,7 +18,7 @@ COLUMNS = (
     "replaces", "fact", "previous", "hash",
 )  # fmt: skip
 
-_TO_JSON = json.JSONEncoder(separators=(",", ":"), ensure_ascii=False).encode
+_number = int.__repr__  # refuses whatever is no whole number, as `_text` does what is no text
 
 Row = tuple[Any, ...]
 
@@ -89,4 +89,11 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
 
 
 def _hash(content: Row) -> str:
-    return hashlib.sha256(_TO_JSON(content).encode()).hexdigest()
+    """Of the content as a JSON list without spaces; written out, because every start does this for every entry."""
+    seq, id_, laptop, window, by, kind, area, typed, at, offset, version, plan, replaces, fact, previous = content
+    written = (
+        f"[{_number(seq)},{_text(id_)},{_text(laptop)},{_text(window)},{_text(by)},{_text(kind)},"
+        f"{'null' if area is None else _text(area)},{_text(typed)},{_text(at)},{_number(offset)},{_text(version)},"
+        f"{_text(plan)},{'null' if replaces is None else _text(replaces)},{_text(fact)},{_text(previous)}]"
+    )
+    return hashlib.sha256(written.encode()).hexdigest()

@@ -12,6 +12,7 @@ from typing import Any
 from urllib.parse import quote
 
 from gradecheck.journal import schema
+from gradecheck.journal.reasons import is_busy, not_opened, reason
 
 PATIENCE = 10.0
 """Seconds to wait for another window's write before saying that nothing was saved."""
@@ -37,13 +38,17 @@ def connect(path: Path, mode: str = "rw") -> sqlite3.Connection:
             address, uri=True, timeout=PATIENCE, isolation_level=None, check_same_thread=False
         )
     except sqlite3.OperationalError as wrong:
-        raise JournalError(f"The journal {path} can't be opened; is the folder still there?") from wrong
+        raise JournalError(f"The journal {path} can't be opened: {not_opened(path)}") from wrong
     try:
         _check_identity(connection, path, mode)
         set_pragmas(connection, path)
     except (sqlite3.DatabaseError, UnicodeDecodeError, MemoryError) as wrong:
         # Of a damaged file even SQLite's own message may be no text, and a length more than there is memory.
         connection.close()
+        if isinstance(wrong, sqlite3.Error) and is_busy(wrong):
+            raise JournalError(
+                f"The journal {path} can't be read now: another program holds it. Try again, or close that program."
+            ) from wrong
         raise JournalError(f"The journal {path} can't be read ({wrong}); it was left as it is.") from wrong
     except JournalError:
         connection.close()
@@ -82,7 +87,8 @@ def create(path: Path, rows: Iterable[Sequence[Any]] = ()) -> None:
     except FileExistsError:
         raise
     except (OSError, sqlite3.Error) as wrong:
-        raise JournalError(f"No journal can be made in {path.parent} ({wrong}); readings can't be kept.") from wrong
+        says = f"No journal can be made in {path.parent}: {reason(wrong, path)} Readings can't be kept."
+        raise JournalError(says) from wrong
 
 
 @contextlib.contextmanager
@@ -101,6 +107,17 @@ def made_whole(path: Path) -> Iterator[Path]:
             os.rename(new, path)
     finally:
         new.unlink(missing_ok=True)
+        sync_folder(path.parent)
+
+
+def sync_folder(folder: Path) -> None:
+    """Has the names in a folder on disk as well, on systems that can be asked to."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _check_identity(connection: sqlite3.Connection, path: Path, mode: str) -> None:

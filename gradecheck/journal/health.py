@@ -78,6 +78,15 @@ def advice(health: Health, job: Path) -> Iterator[str]:
         yield "There is no copy beside it."
 
 
+def readings_in(path: Path) -> int:
+    """How many readings lie in the journal there, struck ones too. Raises `JournalError`."""
+    journal = Journal(path)
+    try:
+        return sum(entry.kind == "reading" for entry in journal.entries())
+    finally:
+        journal.close()
+
+
 def _verified(path: Path) -> Soundness:
     journal = Journal(path)
     try:

@@ -12,10 +12,16 @@ from pathlib import Path
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.file import JournalError, connect, create, nothing_yet
+from gradecheck.journal.reasons import is_busy, reason, view_only
 from gradecheck.journal.schema import INSERT
 from gradecheck.journal.seen import Seen, Stamp, stamp
 
 FILE_NAME = "journal.db"
+
+AT_ONCE = 1_000
+"""Rows read at a time; a million of them in memory would take a gigabyte."""
+
+TRY_AGAIN = "Try again; what you typed is still here."
 
 _SELECT = f"SELECT {', '.join(f'entry.{column}' for column in COLUMNS)} FROM entry"  # noqa: S608 - our own names
 
@@ -45,6 +51,19 @@ class Soundness:
     fault: str | None
 
 
+class Read:
+    """Entries on their way to someone who keeps none of them; `last` is the last that went by."""
+
+    def __init__(self, entries: Iterator[Entry]) -> None:
+        self._entries = entries
+        self.last: Entry | None = None
+
+    def __iter__(self) -> Iterator[Entry]:
+        for entry in self._entries:
+            self.last = entry
+            yield entry
+
+
 class Journal:
     """One open journal file. Safe to use from one thread at a time, whichever thread that is."""
 
@@ -63,6 +82,11 @@ class Journal:
         with self._lock:
             self._connection.close()
 
+    @property
+    def view_only(self) -> str:
+        """Why nothing can be recorded here; empty where it can."""
+        return view_only(self.path)
+
     def append(self, drafts: Sequence[Draft]) -> list[Entry]:
         """Writes the drafts, all or none, and returns them as entries once they are on disk.
 
@@ -79,6 +103,8 @@ class Journal:
             try:
                 entries = self._append(drafts)
             except sqlite3.Error as wrong:
+                if is_busy(wrong):  # waited for long enough, and taken back
+                    raise NotSavedError(f"NOT SAVED: {reason(wrong, self.path)} {TRY_AGAIN}") from wrong
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 return self._read_back(drafts, wrong)
             self._stamp = stamp(self.path)
@@ -125,20 +151,20 @@ class Journal:
         with contextlib.suppress(sqlite3.Error):
             self._connection.close()
         self._lost = True
-        reason = _reason(wrong)
+        why = reason(wrong, self.path)
         try:
             self._open()
             last = self._seen.check(self._connection)
             found = [self._find(self._connection, draft.id) for draft in drafts]
         except JournalError as lost:
-            raise NotSavedError(f"NOT SAVED: {reason} {_sentence(lost)}") from lost
+            raise NotSavedError(f"NOT SAVED: {why} {_sentence(lost)}") from lost
         except sqlite3.Error as lost:
-            raise NotSavedError(f"NOT SAVED: {reason} The journal can't be read now; try again.") from lost
+            raise NotSavedError(f"NOT SAVED: {why} The journal can't be read now; try again.") from lost
         entries = [entry for entry in found if entry is not None]
         if len(entries) == len(drafts):
             self._seen.note(*last)
             return entries
-        raise NotSavedError(f"NOT SAVED: {reason} Try again; what you typed is still here.") from wrong
+        raise NotSavedError(f"NOT SAVED: {why} {TRY_AGAIN}") from wrong
 
     @staticmethod
     def _find(connection: sqlite3.Connection, entry_id: str) -> Entry | None:
@@ -165,16 +191,46 @@ class Journal:
         with self._reading() as connection:
             self._seen.check(connection)
             before = connection.execute("SELECT hash FROM entry WHERE seq = ?", (after,)).fetchone()
-            previous = before[0] if before else START
-            place = after
-            for row in connection.execute(f"{_SELECT} WHERE seq > ? ORDER BY seq", (after,)):
-                place += 1
-                if row[0] != place:
-                    raise UnsoundEntryError(place, "it is missing")
-                entry = from_row(row, previous)
-                previous = entry.hash
-                yield entry
-            self._seen.note(place, previous)
+        place, previous = after, before[0] if before else START
+        while rows := self._some_rows(place):
+            with self._telling():
+                for row in rows:
+                    place += 1
+                    if row[0] != place:
+                        raise UnsoundEntryError(place, "it is missing")
+                    entry = from_row(row, previous)
+                    previous = entry.hash
+                    yield entry
+        self._seen.note(place, previous)
+
+    def _some_rows(self, after: int) -> list[Row]:
+        """The next rows behind that place; in between, other threads and other windows may use the journal."""
+        rows: list[Row] = []
+        with self._reading() as connection:
+            try:
+                for row in connection.execute(f"{_SELECT} WHERE seq > ? ORDER BY seq LIMIT {AT_ONCE}", (after,)):
+                    rows.append(row)  # noqa: PERF402 - those before one that can't be read are kept
+            except (sqlite3.Error, UnicodeDecodeError, MemoryError):
+                if not rows:
+                    raise
+        return rows
+
+    def replacing(self) -> list[Entry]:
+        """The entries that took the place of another, in order."""
+        return self._selected("WHERE replaces IS NOT NULL ORDER BY seq")
+
+    def last_of(self, kind: str) -> Entry | None:
+        """The last entry of that kind."""
+        return next(iter(self._selected("WHERE seq = (SELECT max(seq) FROM entry WHERE kind = ?)", kind)), None)
+
+    def _selected(self, which: str, *values: object) -> list[Entry]:
+        try:
+            with self._reading() as connection:
+                return [from_row(row) for row in connection.execute(f"{_SELECT} {which}", values)]
+        except JournalError:
+            for _ in self.entries():  # the first entry that is not as it was written is the one to tell
+                pass
+            raise
 
     def standing(self, entry_id: str) -> tuple[Entry, Entry] | None:
         """The first entry of the place that `entry_id` belongs to, and the one that stands there now."""
@@ -242,34 +298,19 @@ class Journal:
         with self._lock:
             if self._lost or (not self._made and self.path.exists()):
                 self._open()
-            try:
+            with self._telling():
                 yield self._connection
-            except (sqlite3.Error, UnicodeDecodeError, MemoryError) as wrong:
-                raise JournalError(f"The journal {self.path} can't be read: {_reason(wrong)}") from wrong
-            except UnsoundEntryError as wrong:
-                says = f"Entry {wrong.seq} of {self.path} is not sound: {wrong.says}. Nothing was changed."
-                raise JournalError(says) from wrong
 
-
-def _reason(wrong: sqlite3.Error | UnicodeDecodeError | MemoryError) -> str:
-    """What happened, in words for the site."""
-    if isinstance(wrong, MemoryError):
-        # A damaged length may ask for more than there is.
-        return "a part of it would not fit into memory; “gradecheck verify” says what is sound."
-    name = getattr(wrong, "sqlite_errorname", "") or ""
-    if name.startswith("SQLITE_FULL"):
-        return "the disk is full."
-    if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
-        return "another program holds the journal."
-    if name.startswith("SQLITE_CONSTRAINT"):
-        return "another window struck or replaced that entry first."
-    if name.startswith("SQLITE_READONLY_DBMOVED"):
-        return "the journal is no longer where it was."
-    if name.startswith("SQLITE_READONLY"):
-        return "the journal may only be read here."
-    if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
-        return f"the journal is damaged ({wrong}); “gradecheck verify” says what is sound."
-    return f"the disk reports {wrong}."
+    @contextlib.contextmanager
+    def _telling(self) -> Iterator[None]:
+        """Tells in a sentence what can't be read or is not as it was written."""
+        try:
+            yield
+        except (sqlite3.Error, UnicodeDecodeError, MemoryError) as wrong:
+            raise JournalError(f"The journal {self.path} can't be read: {reason(wrong, self.path)}") from wrong
+        except UnsoundEntryError as wrong:
+            says = f"Entry {wrong.seq} of {self.path} is not sound: {wrong.says}. Nothing was changed."
+            raise JournalError(says) from wrong
 
 
 def _sentence(wrong: JournalError) -> str:

@@ -11,8 +11,8 @@ from gradecheck import __version__
 from gradecheck.codec import CodecError, decode, encode
 from gradecheck.plan.model import Plan
 
-_SHAPE = 3
-"""Goes up when the plan's own shape changes between versions."""
+_SHAPE = 4
+"""Goes up when the plan's own shape changes, or what a text may say, between versions."""
 _KEPT = 64
 """Files; more jobs than one crew has open, and no more disk than a photograph."""
 

@@ -145,10 +145,12 @@ def read_text(path: Path) -> str:
     status = os.fstat(descriptor)
     if not stat.S_ISREG(status.st_mode):
         os.close(descriptor)  # a folder among them, which can't be opened as a file at all
-        raise PlanProblemsError([Problem(name, 1, 1, "This is not a plain file; give a job.yaml.")])
+        says = "This is not a plain file; put a text file in its place."
+        raise PlanProblemsError([Problem(name, 1, 1, says)])
     with os.fdopen(descriptor, "rb") as file:
         if status.st_size > LARGEST:
-            says = f"This file has {status.st_size:,} bytes, more than {LARGEST:,}; put long point lists elsewhere."
+            size = status.st_size
+            says = f"This file has {size:,} bytes, more than {LARGEST:,}; put long lists into files of their own."
             raise PlanProblemsError([Problem(name, 1, 1, says)])
         content = file.read(LARGEST + 1).removeprefix(codecs.BOM_UTF8)
     try:

@@ -83,7 +83,7 @@ class Layer:
     before: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class BuildUp:
     """The layers from the finish down; the dig is as deep as all of them, and wider by `past_edge`."""
 
@@ -95,11 +95,11 @@ class BuildUp:
     @property
     def stages(self) -> tuple[str, ...]:
         """The surfaces worked to, in the order they are built: the subgrade first, the finish last."""
-        return tuple(reversed([stage for stage, _ in self._depths()]))
+        return tuple(reversed(self._depths))
 
     def depth(self, stage: str) -> Length:
         """How far that surface lies below the finish; negative where it stands higher before it is rolled."""
-        return dict(self._depths())[stage]
+        return self._depths[stage]
 
     def above(self, stage: str) -> tuple[Layer, ...]:
         """The layers that will lie on that surface; on a loose one, those that will lie on its layer."""
@@ -116,15 +116,16 @@ class BuildUp:
         """The layer that is still loose at that stage."""
         return next((layer for layer in self.layers if layer.loose and stage == layer.before), None)
 
-    def _depths(self) -> list[tuple[str, Length]]:
-        """Every surface from the finish down with its depth."""
+    @cached_property
+    def _depths(self) -> dict[str, Length]:
+        """Every surface from the finish down with its depth; asked for at each point of each stage."""
         found, depth = [], ZERO
         for place, layer in enumerate(self.layers):
             found.append((layer.name if place else FINISH, depth))
             depth = depth + layer.thickness
             if layer.loose is not None:
                 found.append((layer.before, depth - layer.loose))
-        return [*found, (SUBGRADE, depth)]
+        return dict([*found, (SUBGRADE, depth)])
 
     @property
     def dig(self) -> Length:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import unicodedata
 
+from gradecheck.plan.look_alikes import letter_in_words, odd_letter
+
 LONGEST_NAME = 24
 """Characters that a stake has room for."""
 LONGEST_TEXT = 120
@@ -20,6 +22,8 @@ def name_fault(name: str) -> str | None:
         return f"“{name}” begins or ends with a space; write it without."
     if len(name) > LONGEST_NAME:
         return f"“{name[:LONGEST_NAME]}…” is longer than {LONGEST_NAME} characters; shorten it."
+    if odd := odd_letter(name):
+        return f"“{name}” has a {letter_in_words(odd)} among letters it looks like; type it in one alphabet."
     return None
 
 

@@ -21,6 +21,7 @@ from gradecheck.plan.from_entries import (
     tolerance_of,
 )
 from gradecheck.plan.generated import Fetch, Generated
+from gradecheck.plan.look_alikes import seen_as
 from gradecheck.plan.model import (
     FINISH,
     Area,
@@ -255,7 +256,7 @@ class _Resolver:
                 self.problem(("areas", name, "datum"), says)
 
     def _check_names(self, made: Generated) -> None:
-        """A name typed on site must mean one thing, whatever its capitals."""
+        """A name typed on site must mean one thing, whatever its capitals and the alphabet it seems to be in."""
         taken: dict[str, tuple[str, int]] = {}
         places: list[tuple[str, Path]] = [(name, ("benchmarks", name)) for name in self.entry.benchmarks]
         for area_name, area in self.entry.areas.items():
@@ -264,10 +265,12 @@ class _Resolver:
             places += made.names[area_name].items()
         for name, path in places:
             line = self.line(path)
-            if earlier := taken.get(name.casefold()):
+            if earlier := taken.get(seen_as(name)):
                 says = f"“{name}” is already the name of “{earlier[0]}” on line {earlier[1]}; rename one."
+                if name.casefold() != earlier[0].casefold():
+                    says = f"“{name}” looks like “{earlier[0]}” on line {earlier[1]} in another alphabet; rename one."
                 self.problem(path, says, key=True)
-            taken.setdefault(name.casefold(), (name, line))
+            taken.setdefault(seen_as(name), (name, line))
 
     def _check_tolerance_stages(self, build_ups: Iterable[BuildUp]) -> None:
         if len(self.entry.build_ups) < len(self._written_build_ups):

@@ -12,6 +12,7 @@ from gradecheck.plan.texts import (
     FileName,
     LengthText,
     Name,
+    SignedSlopeText,
     SizeText,
     SlopeText,
     TypableName,
@@ -30,10 +31,10 @@ Spots4 = tuple[TypableName, TypableName, TypableName, TypableName]
 
 
 class FallsEntry(Entry):
-    """``{x: 2 %, y: 0.5 %}``: falls along the plan's two directions; one left out is level."""
+    """``{x: 2 %, y: -0.5 %}``: falls along the plan's two directions, with a minus against them; left out, level."""
 
-    x: SlopeText | None = None
-    y: SlopeText | None = None
+    x: SignedSlopeText | None = None
+    y: SignedSlopeText | None = None
 
 
 class SurfaceEntry(Entry):
@@ -60,7 +61,7 @@ class SurfaceEntry(Entry):
     spots: Annotated[list[TypableName], Field(min_length=3)] | None = None
     crown: Spots2 | None = None
     valley: Spots2 | None = None
-    falls: tuple[SlopeText, SlopeText] | None = None
+    falls: tuple[SignedSlopeText, SignedSlopeText] | None = None
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:

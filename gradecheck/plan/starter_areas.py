@@ -17,7 +17,7 @@ STRIP = 30
 
 def quoted(text: str) -> str:
     """The text as YAML reads it back, whatever stands in it; it has one line and nothing that can't be seen."""
-    if re.fullmatch(r"[A-Za-z][A-Za-z0-9_]*(?: [A-Za-z0-9_]+)*", text):
+    if re.fullmatch(r"[A-Za-z][A-Za-z0-9_]*+(?: [A-Za-z0-9_]++)*+", text):
         return text
     return "'" + text.replace("'", "''") + "'"
 

@@ -31,7 +31,7 @@ def target(area: Area, point: Point, stage: str, zero: Elevation = JOB_ZERO) -> 
 
     `zero` is where the zero of the area's datum lies, counted from the job's own.
     """
-    wanted = point.finish + zero.height
+    wanted = point.finish if zero is JOB_ZERO else point.finish + zero.height
     if area.build_up:
         wanted = wanted.minus(area.build_up.depth(stage))
     return Target(area.name, point.name, stage, wanted, area.tolerances[stage])

@@ -18,13 +18,15 @@ from pydantic import (
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from gradecheck.measure.notation import Units
-from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.closure import allowance_from
 from gradecheck.plan.limits import RULES
 from gradecheck.plan.names import LONGEST_TEXT, name_fault, point_name_fault
 from gradecheck.plan.problems import suggestion
+
+_NO_MINUS = "Write this without a minus; the key says which way it goes."
 
 
 def refused(says: str) -> PydanticCustomError:
@@ -62,8 +64,16 @@ def _slope(value: Any) -> Slope:
         raise refused(str(wrong)) from wrong
 
 
-def _slope_or_pitch(value: Any) -> Slope | Literal["pitch"]:
-    return "pitch" if value == "pitch" else _slope(value)
+def _fall(value: Any) -> Slope:
+    """A slope whose key says which way it goes; with a minus as well it could mean either."""
+    slope = _slope(value)
+    if slope < NO_SLOPE:
+        raise refused(_NO_MINUS)
+    return slope
+
+
+def _fall_or_pitch(value: Any) -> Slope | Literal["pitch"]:
+    return "pitch" if value == "pitch" else _fall(value)
 
 
 def _quantity(wanted: str) -> PlainValidator:
@@ -96,7 +106,7 @@ def _positive(length: Length) -> Length:
 
 def _not_negative(length: Length) -> Length:
     if length < ZERO:
-        raise refused("Write this without a minus; the key says which way it goes.")
+        raise refused(_NO_MINUS)
     return length
 
 
@@ -153,7 +163,7 @@ def _rules(value: Any, info: ValidationInfo) -> dict[str, Fraction]:
 def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
     kind = RULES[name].kind
     if kind == "slope":
-        return _slope(text).ratio
+        return _fall(text).ratio
     if kind == "length":
         checked = _positive if name == "straightedge" else _not_negative
         return checked(_length(text, info)).metres
@@ -189,8 +199,9 @@ LengthText = Annotated[Length, PlainValidator(_length)]
 SizeText = Annotated[Length, PlainValidator(_length), AfterValidator(_positive)]
 MarginText = Annotated[Length, PlainValidator(_length), AfterValidator(_not_negative)]
 ElevationText = Annotated[Elevation, PlainValidator(_elevation)]
-SlopeText = Annotated[Slope, PlainValidator(_slope)]
-PitchText = Annotated[Slope | Literal["pitch"], PlainValidator(_slope_or_pitch)]
+SlopeText = Annotated[Slope, PlainValidator(_fall)]
+SignedSlopeText = Annotated[Slope, PlainValidator(_slope)]
+PitchText = Annotated[Slope | Literal["pitch"], PlainValidator(_fall_or_pitch)]
 CountText = Annotated[int, PlainValidator(_count)]
 Name = Annotated[str, PlainValidator(_name)]
 TypableName = Annotated[str, PlainValidator(_typable_name)]

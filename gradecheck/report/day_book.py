@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from gradecheck.journal.facts import Entry, Fact, Void
+from gradecheck.journal.facts import Entry, Fact, ToleranceChanged, Void
 from gradecheck.journal.store import Line
 from gradecheck.measure.quantities import Length
 from gradecheck.report.log import LogRow, log_row
@@ -46,6 +46,12 @@ class DayBook:
         self.day = day.isoformat()
         self.of_day = [line for line in lines if day_of(line.entry) == self.day]
         self._by_id = {line.entry.id: line for line in lines}
+        self._by_seq = {line.entry.seq: line for line in lines}
+        self._tolerances = {
+            (fact.area, fact.stage): line.entry.seq
+            for line in lines
+            if line.replaced_by is None and isinstance(fact := line.entry.fact, ToleranceChanged)
+        }
         self._standing = {(line.first or line.entry).id: line.entry.seq for line in lines if line.replaced_by is None}
 
     def entry(self, entry_id: str) -> Entry | None:
@@ -56,6 +62,14 @@ class DayBook:
     def standing(self, place: str) -> int:
         """The number of the entry that stands now in the place of the entry with that id."""
         return self._standing.get(place, 0)
+
+    def line(self, seq: int) -> Line:
+        """The line of the entry with that number; raises KeyError."""
+        return self._by_seq[seq]
+
+    def tolerance_changed(self, area: str, stage: str) -> int:
+        """The number of the entry that changed a stage's tolerance last, 0 where the plan's holds."""
+        return self._tolerances.get((area, stage), 0)
 
     def counting(self, kind: type[Fact] | tuple[type[Fact], ...]) -> Iterator[Line]:
         """The lines of those kinds that count and whose place is on the day, put right later or not."""

@@ -14,6 +14,7 @@ from gradecheck.measure.quantities import Length
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_readings import AreaSheet, DayReading
 from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.drawing import visible
 from gradecheck.report.export import safe_cell
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "set-up")
@@ -131,6 +132,7 @@ def _doubts(sheet: DaySheet) -> list[str]:
 
 
 def _short(line: str) -> str:
+    line = visible(line)
     return line if len(line) <= LONGEST_LINE else f"{line[: LONGEST_LINE - 1].rstrip()}…"
 
 

@@ -117,8 +117,9 @@ def _rod(state: State, name: str) -> str:
 
 
 def _test(book: DayBook, noted: Noted) -> Noted:
-    fact = next((line.entry.fact for line in book.of_day if line.entry.seq == noted.seq), None)
-    if not isinstance(fact, InstrumentTested):
+    line = book.line(noted.seq)
+    fact = line.entry.fact
+    if not isinstance(fact, InstrumentTested) or not book.is_of(line.entry):
         return noted
     what = f"{noted.what}: {' '.join(fact.figures)}; slope error {_seconds(fact.slope_error)}"
     return Noted(noted.seq, noted.when, noted.by, noted.kind, what)
@@ -128,8 +129,7 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
     state = book.state
     stood, at = state.setups[setup], state.book.stood(setup)
     assert at is not None
-    line = next(line for line in book.lines if line.entry.seq == book.standing(setup))
-    noted, failed = book.as_noted(line), state.doubt.failed(setup)
+    noted, failed = book.as_noted(book.line(book.standing(setup))), state.doubt.failed(setup)
     return SetUpSheet(
         seq=noted.seq,
         when=noted.when,
@@ -176,8 +176,9 @@ def _marks(book: DayBook) -> tuple[Noted, ...]:
     for line in book.counting(MarkMade):
         fact = line.entry.fact
         assert isinstance(fact, MarkMade)
-        noted = book.as_noted(line)
-        found.append(Noted(noted.seq, noted.when, noted.by, "mark", chain_line(book.state, fact.mark), fact.what))
+        noted, then = book.as_noted(line), (line.first or line.entry).seq + 1  # it may have been taken anew since
+        told = chain_line(book.state, fact.mark, then)
+        found.append(Noted(noted.seq, noted.when, noted.by, "mark", told, fact.what))
     return tuple(found)
 
 

@@ -9,7 +9,7 @@ from gradecheck.ground.spots import Place
 from gradecheck.plan.model import Area
 from gradecheck.report.drawing import Style, metres
 from gradecheck.report.plan_view import signs
-from gradecheck.report.rows import point_row
+from gradecheck.report.rows import off_text
 from gradecheck.state import State, Surface
 
 MOST_NAMED = 60
@@ -68,9 +68,9 @@ def area_map(state: State, area: Area, stage: str) -> AreaMap | None:
 
     points = []
     for sign, place in placed:
-        row = point_row(state, Surface(area.name, sign.point, stage))
         named = len(placed) <= MOST_NAMED or SHOWS[sign.style] != "on"
-        points.append(MapPoint(*dot(place), SHOWS[sign.style], row.point if named else "", row.off if named else ""))
+        off = off_text(state, Surface(area.name, sign.point, stage)) if named else ""
+        points.append(MapPoint(*dot(place), SHOWS[sign.style], sign.point if named else "", off))
     width, height = (max(xs) - left) / side, (top - min(ys)) / side
     walls = _dots(state.plan.walls.values(), dot)
     near = tuple(wall for wall in walls if all(_near(each, width, height) for each in wall))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from gradecheck.as_built import check_area, over_dug, topmost_stage
-from gradecheck.journal.facts import Gauged, Reading, ToleranceChanged
+from gradecheck.as_built import OverDugArea, check_area, topmost_stage
+from gradecheck.journal.facts import Gauged, Reading
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Elevation
@@ -73,27 +74,35 @@ class AreaSheet:
     map: AreaMap | None = None
 
 
-def area_sheets(book: DayBook) -> tuple[AreaSheet, ...]:
-    """Every area in which something was measured that day, in the plan's order; those it lost since come last."""
-    read: dict[tuple[str, str], list[tuple[Reading, Line]]] = {}
+def area_sheets(book: DayBook, dug: Mapping[str, OverDugArea]) -> tuple[AreaSheet, ...]:
+    """Every area in which something was measured that day, in the plan's order; those it lost since come last.
+
+    `dug` tells of the areas whose subgrade was read what they were over-dug by.
+    """
+    read: dict[str, dict[str, list[tuple[Reading, Line]]]] = {}
     for line in book.counting(Reading):
         if isinstance(line.entry.fact, Reading):
             fact = line.entry.fact
-            read.setdefault((fact.area, fact.stage), []).append((fact, line))
+            read.setdefault(fact.area, {}).setdefault(fact.stage, []).append((fact, line))
     gauged: dict[str, list[Noted]] = {}
     for line in book.counting(Gauged):
         if isinstance(line.entry.fact, Gauged):
             gauged.setdefault(line.entry.fact.area, []).append(book.as_noted(line))
-    names = dict.fromkeys((*book.state.plan.areas, *(name for name, _ in read), *gauged))
-    measured = {name for name, _ in read} | gauged.keys()
+    names = dict.fromkeys((*book.state.plan.areas, *read, *gauged))
     return tuple(
-        _area(book, name, {stage: rows for (area, stage), rows in read.items() if area == name}, gauged.get(name, []))
+        _area(book, name, read.get(name, {}), gauged.get(name, []), dug.get(name))
         for name in names
-        if name in measured
+        if name in read or name in gauged
     )
 
 
-def _area(book: DayBook, name: str, read: dict[str, list[tuple[Reading, Line]]], gauged: list[Noted]) -> AreaSheet:
+def _area(
+    book: DayBook,
+    name: str,
+    read: dict[str, list[tuple[Reading, Line]]],
+    gauged: list[Noted],
+    dug: OverDugArea | None,
+) -> AreaSheet:
     state = book.state
     area = state.plan.areas.get(name)
     if area is None:
@@ -102,7 +111,6 @@ def _area(book: DayBook, name: str, read: dict[str, list[tuple[Reading, Line]]],
     order = [stage for stage in area.stages if stage in read] or [topmost_stage(state, area)] * bool(gauged)
     stages = tuple(_stage(book, area, stage, read.get(stage, []), top=stage == order[-1]) for stage in order)
     lost = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items() if stage not in area.stages)
-    dug = over_dug(state, name)
     told = told_over_dig(dug, state.plan.notation) if dug else None
     drawn = area_map(state, area, order[-1]) if order else None
     return AreaSheet(name, area.what, (*stages, *lost), tuple(gauged), told, drawn)
@@ -150,11 +158,7 @@ def _allowed(book: DayBook, area: Area, stage: str) -> str:
     notation, tolerance = book.state.plan.notation, area.tolerances.get(stage)
     if tolerance is None:
         return ""
-    changed = 0
-    for line in book.lines:
-        fact = line.entry.fact
-        if line.replaced_by is None and isinstance(fact, ToleranceChanged):
-            changed = line.entry.seq if (fact.area, fact.stage) == (area.name, stage) else changed
+    changed = book.tolerance_changed(area.name, stage)
     source = f"changed on site, no. {changed}" if changed else "the plan"
     return f"{shown(tolerance.high, notation)} high, {shown(tolerance.low, notation)} low ({source})"
 
@@ -164,7 +168,7 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
     state, first = book.state, line.first or line.entry
     notation, row = state.plan.notation, log_row(state, line)
     surface = Surface(fact.area, fact.point, fact.stage)
-    shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, line.entry.by)
+    shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, line.entry.by)
     target, found, verdict = state.target(surface), state.found(shot, surface), state.judge(shot, surface)
     area, latest = state.plan.areas.get(fact.area), state.latest(surface)
     planned = area is not None and fact.point in area.place and fact.stage in area.stages

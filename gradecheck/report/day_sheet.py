@@ -31,6 +31,7 @@ from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
 from gradecheck.report.day_readings import AreaSheet, area_sheets
 from gradecheck.report.plan_view import UNIT_WORDS
 from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open
+from gradecheck.report.still import Still
 from gradecheck.state import State
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -133,9 +134,10 @@ def days_of(lines: Sequence[Line]) -> list[date]:
 
 def day_sheet(state: State, lines: Sequence[Line], day: date) -> DaySheet:
     """The sheet of that day; `lines` are all of the journal, in order. What is judged now is judged by `state`."""
+    state = Still(state)
     book = DayBook(state, lines, day)
-    areas, layouts = area_sheets(book), tuple(_layouts(book))
-    dug = [found for name in state.plan.areas if (found := over_dug(state, name)) is not None]
+    dug = {name: found for name in state.plan.areas if (found := over_dug(state, name)) is not None}
+    areas, layouts = area_sheets(book, dug), tuple(_layouts(book))
     last = lines and day_of(lines[-1].entry) == book.day
     return DaySheet(
         job=state.plan.job,
@@ -152,8 +154,8 @@ def day_sheet(state: State, lines: Sequence[Line], day: date) -> DaySheet:
         open=tuple(still_open(state)) if last else (),
         areas=areas,
         layouts=layouts,
-        over_dig=tuple((found.area, told_over_dig(found, state.plan.notation)) for found in dug),
-        over_dig_total=_total(state, dug),
+        over_dig=tuple((found.area, told_over_dig(found, state.plan.notation)) for found in dug.values()),
+        over_dig_total=_total(state, list(dug.values())),
         struck=book.struck_or_put_right(),
         trusted=book.noted(DoubtAnswered),
         changes=book.noted((PlanRevised, PointAdded, TargetChanged, ToleranceChanged)),

@@ -7,6 +7,7 @@ import dataclasses
 import io
 from collections.abc import Iterable, Sequence
 
+from gradecheck.report.drawing import visible
 from gradecheck.report.log import LogRow
 
 COLUMNS = ("seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note")
@@ -23,10 +24,14 @@ def log_csv(rows: Iterable[LogRow]) -> str:
 
 
 def safe_cell(value: object) -> object:
-    """Text that begins like a formula gets an apostrophe before it (OWASP, CSV injection); numbers stay numbers."""
-    if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t", "\r"):
-        return f"'{value}"
-    return value
+    """Text that begins like a formula gets an apostrophe before it (OWASP, CSV injection); numbers stay numbers.
+
+    Nothing is left in it that a terminal would obey which shows the file.
+    """
+    if not isinstance(value, str):
+        return value
+    kept = value if value.isprintable() else "".join(c if c in "\t\r\n" else visible(c) for c in value)
+    return f"'{kept}" if kept[:1] in ("=", "+", "-", "@", "\t", "\r") else kept
 
 
 def log_json(rows: Sequence[LogRow]) -> list[dict[str, object]]:

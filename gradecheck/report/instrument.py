@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.measure.notation import Notation, Units
@@ -14,8 +14,11 @@ from gradecheck.plan.targets import in_words
 from gradecheck.preview import Preview
 from gradecheck.report.rows import show_sure
 from gradecheck.state import State, Stood
-from gradecheck.survey.level_book import StoodAt
+from gradecheck.survey.level_book import LAST, StoodAt
 from gradecheck.survey.uncertainty import expanded
+
+CLOCKS_DIFFER = timedelta(seconds=2)
+"""Two looks at one clock may show as much less than went by; beyond that it was set."""
 
 
 def set_up_line(state: State, stood: Stood) -> str:
@@ -42,11 +45,13 @@ def mark_line(state: State, name: str) -> str:
     return f"{name:<10} {shown:>14}   {told}{doubt}".rstrip()
 
 
-def chain_line(state: State, name: str) -> str:
-    """How a mark's elevation was carried: ``TP2 = DOOR 0 + 4' 3" − 2' 1 1/2" + ... = ...``."""
-    steps = state.book.chain(name)
+def chain_line(state: State, name: str, before: int = LAST) -> str:
+    """How a mark's elevation was carried: ``TP2 = DOOR 0 + 4' 3" − 2' 1 1/2" + ... = ...``.
+
+    A mark taken anew is told as it is now, or as it was known before that place in the journal.
+    """
+    steps, elevation = state.book.chain(name, before), state.book.elevation(name, before)
     if not steps:
-        elevation = state.mark(name)
         return f"{name} = {show(state.shown(elevation), state.plan.notation)} as given" if elevation else name
     units = state.plan.notation.units
     base, first = steps[0].base, state.book.stood(steps[0].setup)
@@ -57,7 +62,6 @@ def chain_line(state: State, name: str) -> str:
         words += f" − {backsight} + {foresight}" if step.direct else f" + {backsight} − {foresight}"
         if step.fall:
             words += f" {_more(-step.fall, units)} {'fall' if step.fall > ZERO else 'rise'} of the beam"
-    elevation = state.mark(name)
     total = in_words(show_exact(state.shown(elevation), units, unit=True)) if elevation else "not known"
     rest = elevation.above(start) - sum((step.rise for step in steps), ZERO) if start and elevation else ZERO
     # The sum follows the first backsight of each set-up; where several were taken their mean counts.
@@ -156,17 +160,23 @@ def preview_line(state: State, told: Preview) -> str:
     return f"{points}, at most by {by}; {verdicts}{doubts}."
 
 
-def look_again(state: State, now: datetime) -> str:
-    """The reminder to look at a mark again, empty while it is not time."""
+def look_again(state: State, now: datetime, passed: timedelta | None = None) -> str:
+    """The reminder to look at a mark again, empty while it is not time.
+
+    `passed` is how long ago the last look was by a clock that nobody sets, where that is known.
+    """
     stood = state.setup
     looked = state.looked(stood.id) if stood else None
     if stood is None or looked is None:
         return ""
     rule = state.plan.rechecks
     readings = state.readings_since_look(stood.id)
-    minutes = int((now - looked).total_seconds() // 60)
+    since = now - looked if passed is None else passed
+    minutes = int(since.total_seconds() // 60)
     if readings >= rule.readings:
         return f"{readings} readings since the last look at a mark: recheck (F5)."
     if minutes >= rule.minutes and readings:
         return f"{minutes} minutes since the last look at a mark: recheck (F5)."
+    if since < -CLOCKS_DIFFER and readings:
+        return "The clock was set back since the last look at a mark: recheck (F5)."
     return ""

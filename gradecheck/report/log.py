@@ -222,7 +222,7 @@ def _then(fact: Reading, notation: Notation) -> str:
 def _now(state: State, first: Entry, fact: Reading) -> str:
     # A corrected reading stands in the place of the first, and is doubted or trusted there.
     surface = Surface(fact.area, fact.point, fact.stage)
-    shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.by)
+    shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, first.by)
     if state.target(surface) is None:
         return "not in the plan now"
     verdict = state.judge(shot, surface)

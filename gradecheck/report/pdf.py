@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import json
 import re
-import unicodedata
 from datetime import UTC, datetime
 from importlib.resources import files
 from typing import Any, Literal
@@ -14,6 +13,7 @@ from gradecheck.report.checks import MARKS, Told
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_readings import DayReading, StageSheet
 from gradecheck.report.day_sheet import DaySheet, Trace
+from gradecheck.report.drawing import visible
 
 Paper = Literal["letter", "a4"]
 TEMPLATE = "day_sheet.typ"
@@ -74,8 +74,7 @@ def _fields(value: Any) -> dict[str, Any]:
 
 def printed(text: str) -> str:
     """A text as it is set: nothing invisible in it, a true minus before figures, long words breakable."""
-    kept = (c if unicodedata.category(c)[0] != "C" else "\N{REPLACEMENT CHARACTER}" for c in text)
-    whole = _MINUS.sub("\N{MINUS SIGN}", "".join(kept))
+    whole = _MINUS.sub("\N{MINUS SIGN}", visible(text))
     return _LONG_WORD.sub(lambda word: f"{word[0]}\N{ZERO WIDTH SPACE}", whole)
 
 

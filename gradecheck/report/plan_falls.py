@@ -167,8 +167,9 @@ def _alike(joined: Triangles, downs: Sequence[tuple[float, float]]) -> Iterator[
         for side in _sides_of(corners):
             sides[side].append(index)
     waiting = set(range(len(joined.corners)))
-    while waiting:
-        first = min(waiting)
+    for first in range(len(joined.corners)):
+        if first not in waiting:
+            continue
         waiting.discard(first)
         piece = [first]
         for index in piece:

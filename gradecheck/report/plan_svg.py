@@ -55,7 +55,7 @@ def plan_svg(plan: Plan, areas: Sequence[Area]) -> str:
     places = [metres(point.at) for point in placed if point.at] + [metres(place) for ring in rings for place in ring]
     for size in SIZES:
         sheet = _Page(places, size)
-        labels, crowded = _labels(plan, areas, sheet)
+        labels, crowded = _labels(plan, areas, sheet, to_the_end=size == SIZES[-1])
         if not crowded:
             break
     body = [*_outlines(areas, sheet), *_walls(plan, sheet), *_marks(plan, sheet)]
@@ -116,7 +116,8 @@ class _Taken:
             self._boxes[square].append(box)
 
     def free(self, box: Box) -> bool:
-        near = (other for square in self._squares(box) for other in self._boxes.get(square, ()))
+        # What was laid last lies in the way most often, where points follow on one another.
+        near = (other for square in self._squares(box) for other in reversed(self._boxes.get(square, ())))
         return not any(
             box[0] < other[2] and other[0] < box[2] and box[1] < other[3] and other[1] < box[3] for other in near
         )
@@ -126,21 +127,25 @@ def _around(dot: tuple[float, float]) -> Box:
     return dot[0] - _DOT, dot[1] - _DOT, dot[0] + _DOT, dot[1] + _DOT
 
 
-def _labels(plan: Plan, areas: Sequence[Area], sheet: _Page) -> tuple[list[tuple[_Label, Box, str]], int]:
-    """Each placed point's label with its box, and how many of them had to be laid over others."""
+def _labels(
+    plan: Plan, areas: Sequence[Area], sheet: _Page, *, to_the_end: bool
+) -> tuple[list[tuple[_Label, Box, str]], bool]:
+    """Each placed point's label with its box, and whether one had to be laid over others; that is the end, or not."""
     made = [
         _Label(point, sheet.dot(*metres(point.at)), (point.name, shown(point.finish.height, plan.notation)))
         for area in areas
         for point in area.points
         if point.at is not None
     ]
-    taken, found, crowded = _Taken(), list[tuple[_Label, Box, str]](), 0
+    taken, found, crowded = _Taken(), list[tuple[_Label, Box, str]](), False
     for label in made:
         taken.add(_around(label.dot))
     for label in made:
         ways = list(label.boxes())
         free = next(((box, end) for box, end in ways if taken.free(box)), None)
-        crowded += free is None
+        crowded = crowded or free is None
+        if crowded and not to_the_end:
+            break
         box, end = free or ways[0]
         taken.add(box)
         found.append((label, box, end))

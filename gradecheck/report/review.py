@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
@@ -59,22 +60,22 @@ def local_day(at: datetime, offset: int) -> str:
 
 def stage_rows(state: State, lines: Sequence[Line], chosen: Chosen) -> list[StageRow]:
     """A row for every stage at which something chosen was read, in the plan's order."""
-    rows = []
+    rows, counts = [], _counts(lines, chosen)
     for area in state.plan.areas.values():
         for stage in area.stages:
             if chosen.area in (None, area.name) and chosen.stage in (None, stage):
-                row = _row(state, area, stage, lines, chosen)
+                row = _row(state, area, stage, counts, chosen)
                 if row.read or row.voided:
                     rows.append(row)
     return rows
 
 
-def _row(state: State, area: Area, stage: str, lines: Sequence[Line], chosen: Chosen) -> StageRow:
+def _row(state: State, area: Area, stage: str, counts: Counts, chosen: Chosen) -> StageRow:
     judged: list[tuple[str, Shot, Verdict | None]] = []
     for point in area.points:
         surface = Surface(area.name, point.name, stage)
         shot = state.latest(surface)
-        if shot is not None and chosen.takes(shot.at, _offset(state, shot), shot.by):
+        if shot is not None and chosen.takes(shot.at, shot.offset, shot.by):
             judged.append((point.name, shot, state.verdict(surface)))
     words = [verdict.word for _, shot, verdict in judged if verdict and not state.in_doubt(shot)]
     worst = max(
@@ -82,7 +83,6 @@ def _row(state: State, area: Area, stage: str, lines: Sequence[Line], chosen: Ch
         key=lambda each: abs(each[1].difference),
         default=None,
     )
-    questioned, voided = _counts(lines, area.name, stage, chosen)
     return StageRow(
         area=area.name,
         stage=stage,
@@ -94,31 +94,28 @@ def _row(state: State, area: Area, stage: str, lines: Sequence[Line], chosen: Ch
         undecided=words.count(Word.TOO_CLOSE),
         doubt=sum(1 for _, shot, _ in judged if state.in_doubt(shot)),
         worst=f"{worst[0]} {headline(worst[1], state.plan.notation)}" if worst else "",
-        questioned=questioned,
-        voided=voided,
+        questioned=counts[0][area.name, stage],
+        voided=counts[1][area.name, stage],
         signed=signed_text(state, area.name, stage),
     )
 
 
-def _offset(state: State, shot: Shot) -> int:
-    stood = state.setups.get(shot.setup)
-    return stood.offset if stood else 0
+Counts = tuple[Counter[tuple[str, str]], Counter[tuple[str, str]]]
 
 
-def _counts(lines: Sequence[Line], area: str, stage: str, chosen: Chosen) -> tuple[int, int]:
-    """How many chosen readings were questioned, and how many struck."""
-    questioned = voided = 0
+def _counts(lines: Sequence[Line], chosen: Chosen) -> Counts:
+    """Of each area and stage, how many chosen readings were questioned, and how many struck."""
+    questioned, voided = Counter[tuple[str, str]](), Counter[tuple[str, str]]()
     by_id = {line.entry.id: line.entry for line in lines}
     for line in lines:
         entry = line.entry
-        if not chosen.takes(entry.at, entry.offset, entry.by):
+        if not isinstance(entry.fact, Reading | Void) or not chosen.takes(entry.at, entry.offset, entry.by):
             continue
         match entry.fact:
-            case Reading() as fact if (fact.area, fact.stage) == (area, stage):
-                questioned += bool(fact.question)
-            case Void() if entry.replaces in by_id:
-                struck = by_id[entry.replaces].fact
-                voided += isinstance(struck, Reading) and (struck.area, struck.stage) == (area, stage)
+            case Reading() as fact if entry.replaces is None:  # asked once, however often it was put right
+                questioned[fact.area, fact.stage] += bool(fact.question)
+            case Void() if entry.replaces in by_id and isinstance(struck := by_id[entry.replaces].fact, Reading):
+                voided[struck.area, struck.stage] += 1
             case _:
                 pass
     return questioned, voided

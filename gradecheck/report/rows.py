@@ -58,10 +58,16 @@ def point_row(state: State, surface: Surface) -> PointRow:
         wanted=shown(state.shown(target.wanted), notation) if target else "not tied",
         rod=grade_rod(state, surface),
         found=show(state.shown(found), notation) if found else "no set-up" if shot else "",
-        off=show(verdict.rounded(notation.graduation), notation, plus=True) if verdict else "",
+        off=off_text(state, surface),
         word=_short(verdict.word) if verdict else "",
         doubt=shot is not None and state.in_doubt(shot),
     )
+
+
+def off_text(state: State, surface: Surface) -> str:
+    """How far the last reading there is off, plus is high; empty where that can't be said."""
+    notation, verdict = state.plan.notation, state.verdict(surface)
+    return show(verdict.rounded(notation.graduation), notation, plus=True) if verdict else ""
 
 
 def _short(word: Word) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
 from math import sqrt
 
 from gradecheck.measure.quantities import Elevation, Length
@@ -34,7 +34,7 @@ def closings(book: LevelBook) -> Iterator[Closing]:
         base = stood.sights[0][0]
         start_of = book.chain(base, stood.seq)
         for last in book.sights(stood.id):
-            if not book.is_given(last.end, stood.seq):
+            if last.end == base or not book.is_given(last.end, stood.seq):
                 continue
             steps = [*start_of, last]
             first = book.stood(steps[0].setup)
@@ -42,13 +42,13 @@ def closings(book: LevelBook) -> Iterator[Closing]:
             end = book.elevation(last.end, stood.seq)
             moved = steps[0].base == last.end and start != end  # while the loop was walked: it tells nothing
             if start is not None and end is not None and not moved:
-                yield Closing(Circuit(tuple(_leg(book, step) for step in steps), start, end), _page(steps, start))
+                yield Closing(Circuit(tuple(_legs(book, steps)), start, end), _page(steps, start))
 
 
 def network(book: LevelBook) -> tuple[dict[str, Elevation], list[Leg]]:
     """The marks whose elevation is given, and every sight between marks as a leg of one set-up.
 
-    A mark that moved is another one from then on.
+    A mark that moved, or was taken anew somewhere else, is another one from then on.
     """
     known: dict[str, Elevation] = {}
     legs = []
@@ -56,17 +56,20 @@ def network(book: LevelBook) -> tuple[dict[str, Elevation], list[Leg]]:
     for stood, following in zip_longest(stands, stands[1:]):
         later = following.seq if following else LAST
         for sight in book.sights(stood.id):
-            start, end = _spot(book, sight.base, stood.seq, known), _spot(book, sight.end, later, known)
-            legs.append(Leg(start, end, sight.rise, distance=book.distance(sight.base, sight.end)))
+            given: dict[str, Elevation] = {}
+            start, end = _spot(book, sight.base, stood.seq, given), _spot(book, sight.end, later, given)
+            if start != end:  # else a mark was shot anew from where the instrument had already left
+                legs.append(Leg(start, end, sight.rise, distance=book.distance(sight.base, sight.end)))
+                known |= given
     return known, legs
 
 
 def _spot(book: LevelBook, name: str, before: int, known: dict[str, Elevation]) -> str:
-    """The mark as it was before that place, told apart from where it moved since; `known` takes what is given."""
+    """The mark as it was before that place, told apart from where it is since; `known` takes what is given."""
     source, now = book.source(name, before), book.source(name)
     if source is None or now is None:
         return name
-    if now.rod is None and now.seq > source.seq:
+    if now.seq > source.seq:
         name = f"{name} as of entry {source.seq}" if source.seq else f"{name} before it moved"
     if source.given is not None:
         known[name] = source.given
@@ -79,8 +82,16 @@ def expected_of(carried: Carried) -> Length | None:
     return Length(Fraction(sight * sqrt(2))) if sight is not None else None
 
 
-def _leg(book: LevelBook, step: Carry) -> Leg:
-    return Leg(step.base, step.end, step.rise, distance=book.distance(step.base, step.end))
+def _legs(book: LevelBook, steps: list[Carry]) -> Iterator[Leg]:
+    """The legs of the way; of marks that were taken anew on it each is told with the entry that made it."""
+    names, walked = [steps[0].base], [steps[0].base, *(step.end for step in steps)]
+    for step, following in pairwise(steps):
+        stood = book.stood(following.setup)
+        source = book.source(step.end, stood.seq) if stood and walked.count(step.end) > 1 else None
+        names.append(f"{step.end} of entry {source.seq}" if source else step.end)
+    names.append(walked[-1])
+    for (start, end), step in zip(pairwise(names), steps, strict=True):
+        yield Leg(start, end, step.rise, distance=book.distance(step.base, step.end))
 
 
 def _page(steps: list[Carry], start: Elevation) -> PageCheck | None:

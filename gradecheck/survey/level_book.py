@@ -225,7 +225,10 @@ class LevelBook:
         return source is not None and source.rod is None
 
     def sights(self, setup: str) -> list[Carry]:
-        """Every sight on a mark from that set-up but the first backsight, each carried from there, in order."""
+        """Every sight on a mark from that set-up but the first backsight, each carried from there, in order.
+
+        Another look at the mark of the first backsight is none of them; that mark taken anew is, being another spot.
+        """
         stood = self._setups.get(setup)
         if stood is None:
             return []
@@ -236,13 +239,14 @@ class LevelBook:
             for source in sources
             if source.setup == setup and source.rod is not None
         ]
-        seen += [(stood.seq, mark, rod, self.place(mark, stood.seq)) for mark, rod in stood.sights[1:]]
-        seen += [(look.seq, look.mark, look.rod, self.place(look.mark, look.seq)) for look in self.looks(setup)]
+        known = [(stood.seq, mark, rod, self.place(mark, stood.seq)) for mark, rod in stood.sights[1:]]
+        known += [(look.seq, look.mark, look.rod, self.place(look.mark, look.seq)) for look in self.looks(setup)]
+        seen += [each for each in known if each[1] != base]
         direct = self.rod(stood.rod).kind == "direct"
         return [
             Carry(setup, base, backsight, name, rod, direct, fall)
             for _, name, rod, at in sorted(seen, key=lambda each: each[0])
-            if name != base and (fall := self._fall(stood, at)) is not None
+            if (fall := self._fall(stood, at)) is not None
         ]
 
     def _fall(self, stood: StoodAt, at: Place | None) -> Length | None:

@@ -8,8 +8,14 @@ import pytest
 import yaml
 
 from gradecheck.app.app import GradeApp
+from gradecheck.app.plain import clean
 from gradecheck.app.screens.jobs import ProblemsScreen
+from gradecheck.commands.evening import row_line
+from gradecheck.commands.shared import assignment
+from gradecheck.report.export import safe_cell
+from gradecheck.report.review import StageRow
 from tests.app.driving import (
+    JOB,
     SCREENS,
     Clock,
     app_for,
@@ -207,3 +213,31 @@ async def test_the_folder_of_a_job_is_text_too(jobs: Path, clock: Clock) -> None
         await press(pilot, "enter")
         assert " [red]yard[b · put these right" in shown(app)
         assert_harmless(app)
+
+
+def test_whatever_cannot_be_seen_stands_on_the_screen_as_a_character_that_can() -> None:
+    for hidden in ("\x1b", "\x9b", "\u00ad", "\u061c", "\u200d", "\u202e", "\u206a", "\ue000", "\udcff"):
+        assert clean(f"a{hidden}b") == "a\N{REPLACEMENT CHARACTER}b"
+    for seen in ("e\u0301", "現場", "שלום", "a\N{NO-BREAK SPACE}b", "\U0001f9f1"):
+        assert clean(seen) == seen
+
+
+async def test_wide_names_leave_the_end_of_the_head_where_it_can_be_read(jobs: Path, clock: Clock) -> None:
+    app = app_for("check", jobs, clock, JOB.replace("  path:", f"  {'現' * 24}:", 1))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert shown(app).splitlines()[0].endswith("0 of 3 · RK")
+
+
+def test_files_for_others_hold_nothing_that_a_terminal_would_obey() -> None:
+    assert safe_cell("a\x1b]0;x\x07") == "a\N{REPLACEMENT CHARACTER}]0;x\N{REPLACEMENT CHARACTER}"
+    assert safe_cell("=\x1b1") == "'=\N{REPLACEMENT CHARACTER}1"
+
+
+def test_a_name_may_have_an_equals_sign_in_it() -> None:
+    assert assignment("P=1=48-1/4") == ("P=1", "48-1/4")
+
+
+def test_a_name_that_is_cut_in_the_review_says_so() -> None:
+    row = StageRow("x" * 24, "finish", 1, 1, 1, 0, 0, 0, 0, "", 0, 0, "")
+    assert row_line(row).startswith(f"{'x' * 16}… finish ")

@@ -28,7 +28,7 @@ _PLACEHOLDER = b"od reading"
 _PROBE = b"%"
 """A character that is nowhere on either screen until it is typed."""
 _PROBES_APART = 0.01
-_SILENCE = 0.06
+SILENCE = 0.06
 """Seconds without output after which a picture is taken to be complete; shorter than a blink of the cursor."""
 
 
@@ -51,17 +51,17 @@ class Contender:
             values = []
             for number in range(enters):
                 terminal.send(self.typed(number).encode())
-                terminal.settle(_SILENCE)
+                terminal.settle(SILENCE)
                 entered = terminal.send(b"\r")
-                values.append(terminal.wait_for(self.answered(number), quiet=_SILENCE) - entered)
-            terminal.settle(_SILENCE)
+                values.append(terminal.wait_for(self.answered(number), quiet=SILENCE) - entered)
+            terminal.settle(SILENCE)
             self.values.append(values)
             self.peaks.append(peak(terminal.pid))
 
 
-def first_usable(terminal: Terminal) -> float:
+def first_usable(terminal: Terminal, patience: float = PATIENCE) -> float:
     """When a typed character was first echoed; what was typed to find out is taken back."""
-    deadline = time.monotonic() + PATIENCE
+    deadline = time.monotonic() + patience
     while _PLACEHOLDER not in terminal.output():
         assert time.monotonic() < deadline, terminal.text()
         terminal.next_output(terminal.pieces, _PROBES_APART)
@@ -75,9 +75,9 @@ def first_usable(terminal: Terminal) -> float:
             news = terminal.next_output(seen, left)
             seen += len(news)
             echoed = next((when for when, piece in news if _PROBE in piece), None)
-    terminal.settle(_SILENCE)
+    terminal.settle(SILENCE)
     terminal.send(b"\x7f" * probes)
-    terminal.settle(_SILENCE)
+    terminal.settle(SILENCE)
     return echoed
 
 
@@ -207,7 +207,7 @@ def burst(folder: Path, changes: Changes, count: int = 40) -> Measure:
         first_usable(terminal)
         sent = terminal.send(site.typing(0, count))
         try:
-            took = f"{1000 * (terminal.wait_for(saved(site.points[count - 1]), quiet=_SILENCE) - sent):.0f} ms"
+            took = f"{1000 * (terminal.wait_for(saved(site.points[count - 1]), quiet=SILENCE) - sent):.0f} ms"
         except AssertionError:
             took = "the time there was"  # the last one never came; those before it are counted
     right = sum(one == other for one, other in zip(site.recorded(), site.expected(count), strict=False))

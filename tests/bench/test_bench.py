@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
+from pathlib import Path
 
 import pytest
 
+from gradecheck.journal.store import Soundness
+from gradecheck.report.log import log_row
+from gradecheck.session import Session
+from gradecheck.state import Surface
+from tests.bench import scale
 from tests.bench.__main__ import measure
+from tests.bench.made import worked_border
 from tests.bench.measure import Measure, paired, percentile, table
+from tests.bench.screens import compiled
+from tests.pty.terminal import PATIENCE
 
 
 @pytest.fixture(scope="module")
@@ -20,14 +30,67 @@ def measures(tmp_path_factory: pytest.TempPathFactory) -> list[Measure]:
         return measure(folder, rounds=1, enters=2, together=2, side=10)
 
 
+@pytest.fixture(scope="module")
+def scaled(tmp_path_factory: pytest.TempPathFactory) -> list[Measure]:
+    """One round of what needs large jobs, in small ones."""
+    with pytest.MonkeyPatch.context() as patch:
+        folder = tmp_path_factory.mktemp("scale")
+        patch.setenv("GRADECHECK_CACHE", str(folder / "cache"))
+        patch.setenv("GRADECHECK_SETTINGS", str(folder / "settings"))
+        patch.setattr(scale, "PATIENCE", PATIENCE)
+        found = scale.measure(folder, compiled(folder / "compiled"), scale.QUICK)
+        assert {each.name for each in folder.iterdir()} <= {"cache", "settings", "compiled", "growth"}
+        return found
+
+
 def test_everything_is_measured(measures: list[Measure]) -> None:
     assert {each.number for each in measures} == {1, 2, 3, 4, 9, 13, 14}
     for each in measures:
-        if each.ratio is None:
-            assert "not" in each.note, each
-        else:
+        _is_a_ratio(each)
+
+
+def test_everything_is_measured_at_scale(scaled: list[Measure]) -> None:
+    assert {each.number for each in scaled} == {5, 6, 7, 8, 10, 11, 12, 15}
+    for each in scaled:
+        if each.number == 11:  # an exponent of so little work may be anything
+            assert each.ratio is not None
             assert math.isfinite(each.ratio), each
-            assert each.ratio > 0, each
+        else:
+            _is_a_ratio(each)
+
+
+def _is_a_ratio(each: Measure) -> None:
+    if each.ratio is None:
+        assert "not" in each.note, each
+    else:
+        assert math.isfinite(each.ratio), each
+        assert each.ratio > 0, each
+
+
+@pytest.mark.parametrize("entries", [10, 11, 700, 1500])
+def test_a_made_journal_is_one_the_program_might_have_written(tmp_path: Path, entries: int) -> None:
+    job = worked_border(tmp_path / "job", 100, entries)
+    with contextlib.closing(Session(job.folder)) as session:
+        last = session.entry(str(entries))
+        assert session.verify() == Soundness(entries, last.hash, None)
+        assert session.state.problems() == []
+        assert session.cautions_read_today
+        assert not session.set_up_is_old
+        read = session.record(session.reading(Surface("border 0", job.points[0], "finish"), job.rods[0]))
+        assert read.seq == entries + 1
+        assert session.lines()[-1].entry.plan == session.lines()[0].entry.plan == session.digest
+
+
+def test_a_made_journal_says_of_each_reading_what_the_program_says(tmp_path: Path) -> None:
+    job = worked_border(tmp_path / "job", 100, 1500)
+    with contextlib.closing(Session(job.folder)) as session:
+        rows = [log_row(session.state, line) for line in session.lines(limit=1500)]
+    assert {"reading", "void", "recheck", "set-up", "moved", "cautions", "day", "note", "plan"} == {
+        row.kind for row in rows
+    }
+    readings = [row for row in rows if row.kind == "reading" and not row.struck]
+    assert len(readings) > 1300
+    assert all(row.then == row.now for row in readings)
 
 
 def test_the_burst_is_booked_right(measures: list[Measure]) -> None:

@@ -13,17 +13,14 @@ from scipy.spatial import ConvexHull  # type: ignore[import-untyped]
 from gradecheck.checks.flatness import (
     Flatness,
     Laid,
-    Profile,
-    Station,
     flatness_numbers,
     judge_above_drain,
     judge_line,
     judge_lines,
     judge_lippage,
-    lines,
-    profile,
     upper_hull,
 )
+from gradecheck.checks.rows import Profile, Station, lines, profile
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot

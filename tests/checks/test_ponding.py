@@ -11,12 +11,13 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gradecheck.checks.ponding import Pond, Ponding, ponds, ponds_along
-from gradecheck.checks.slope import judge_plane
-from gradecheck.ground.outline import Outline
+from gradecheck.checks.plane import judge_plane
+from gradecheck.checks.ponding import Pond, Ponding, _outer_edge, _parted, _without_slivers, ponds, ponds_along
+from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Corners, Triangles, triangulate
+from gradecheck.ground.volumes import split
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, metres, millimetres
 from gradecheck.plan.limits import Limits
 from tests.ground.drawing import place, polygon, ring, sites, spots
@@ -379,3 +380,51 @@ def test_along_a_line_each_spot_is_filled_to_the_lower_of_the_highest_on_either_
     by_name = {spot.name: spot.z for spot in line}
     assert {name: pond.level.above(by_name[name]) for pond in found for name in pond.spots} == filled
     assert all(pond.depth > ZERO for pond in found)
+
+
+# As by looking at everything ------------------------------------------------------------------------------------
+
+
+@given(sites(least=8, most=40), st.lists(st.tuples(st.integers(-8, 8), st.integers(-8, 8)), max_size=5))
+def test_ponds_are_those_found_by_flooding_the_whole_ground_again_and_again(
+    site: list[Spot], drains: list[tuple[int, int]]
+) -> None:
+    """Drains one after the other, each into all the ground as it then lies; water let down until nothing moves."""
+    limits, places = Limits(), [place(*drain) for drain in drains]
+    surface, swallow = _drained(_without_slivers(triangulate(site)), drains)
+    joined: dict[int, set[int]] = {}
+    for corners in surface.corners:
+        for corner in corners:
+            joined.setdefault(corner, set()).update(set(corners) - {corner})
+    ground = [spot.z.metres for spot in surface.spots]
+    outlets = (_outer_edge(surface) | swallow) & joined.keys()
+    water = {index: ground[index] if index in outlets else Fraction(10**6) for index in joined}
+    moved = True
+    while moved:
+        let_down = {i: max(ground[i], min(water[i], *(water[j] for j in joined[i]))) for i in joined}
+        moved, water = let_down != water, let_down
+    found = ponds(triangulate(site), limits, places)
+    wet = {surface.spots[index].name: water[index] for index in joined if water[index] > ground[index]}
+    assert {name: pond.level.metres for pond in found.ponds for name in pond.spots} == wet
+    for pond in found.ponds:
+        under = [corners for corners in surface.corners if {surface.spots[c].name for c in corners} & {*pond.spots}]
+        depths = [[pond.level.metres - ground[corner] for corner in corners] for corners in under]
+        sizes = [turn(*(surface.spots[corner].at for corner in corners)) / 2 for corners in under]
+        assert pond.volume == sum(
+            split((one[0], one[1], one[2]), size).above for one, size in zip(depths, sizes, strict=True)
+        )
+
+
+def _drained(surface: Triangles, drains: list[tuple[int, int]]) -> tuple[Triangles, set[int]]:
+    swallow = set[int]()
+    for number, drain in enumerate(drains, 1):
+        at = place(*drain)
+        if (z := surface.elevation(at)) is None:
+            continue
+        known = [index for index, spot in enumerate(surface.spots) if spot.at == at]
+        swallow.add(known[0] if known else len(surface.spots))
+        if not known:
+            grown = (*surface.spots, Spot(f"drain {number}", at, z))
+            corners = [part for each in surface.corners for part in _parted(grown, each, len(surface.spots))]
+            surface = Triangles(grown, tuple(corners))
+    return surface, swallow

@@ -11,19 +11,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck.checks.plane import judge_plane
 from gradecheck.checks.slope import (
-    Along,
-    AwayFrom,
     Falls,
     JudgedFall,
-    Vector,
-    Way,
     fall_between,
     falls_along,
     judge_falls,
-    judge_plane,
     judge_route,
 )
+from gradecheck.checks.ways import Along, AwayFrom, Vector, Way
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Place, Spot

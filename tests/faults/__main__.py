@@ -16,16 +16,32 @@ from tests.faults import (
     disk_faults,
     full_disk,
     fuzz,
+    hostile,
     kills,
     model,
     network,
     power_cuts,
     sizes,
+    soak,
     writers,
 )
 from tests.faults.figures import Figures, table
 
-HARNESSES = (power_cuts, disk_faults, bit_flips, model, writers, clocks, full_disk, kills, fuzz, sizes, network)
+HARNESSES = (
+    power_cuts,
+    disk_faults,
+    bit_flips,
+    model,
+    writers,
+    clocks,
+    full_disk,
+    kills,
+    fuzz,
+    sizes,
+    network,
+    hostile,
+    soak,
+)
 SEED = 1
 
 

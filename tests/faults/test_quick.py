@@ -15,11 +15,13 @@ from tests.faults import (
     disk_faults,
     full_disk,
     fuzz,
+    hostile,
     kills,
     model,
     network,
     power_cuts,
     sizes,
+    soak,
     writers,
 )
 from tests.faults.__main__ import HARNESSES, SEED, main, run
@@ -98,6 +100,23 @@ def test_in_windows_of_any_size_no_character_is_lost_that_is_typed_while_they_ch
 def test_in_a_whole_day_nothing_goes_out(tmp_path: Path) -> None:
     day, _ = quick(network, tmp_path)
     assert day.counts["commands"] == len(network.DAY.splitlines())
+
+
+def test_after_a_week_at_the_keys_every_number_of_the_last_day_sheet_is_what_it_comes_to_by_hand(
+    tmp_path: Path,
+) -> None:
+    week, sheet, *_ = quick(soak, tmp_path)
+    assert week.counts["acknowledged"] >= soak.QUICK
+    assert all(week.counts[happening] for happening in soak.HAPPENINGS)
+    assert sheet.counts["numbers"] > 20 * sheet.counts["readings"] > 0
+
+
+def test_hostile_names_are_shown_letter_for_letter_on_every_screen_and_paper_and_do_nothing(tmp_path: Path) -> None:
+    screens, told, terminal, refused, *_ = quick(hostile, tmp_path)
+    assert screens.counts["screens"] > len(SCREENS)
+    assert told.counts["answers"] > 0
+    assert terminal.counts["sequences"] > 0
+    assert refused.counts["plans"] > 0
 
 
 def test_all_harnesses_stand_behind_one_command(

@@ -22,8 +22,10 @@ JOBS = sorted(path.stem for path in HERE.glob("*.yaml"))
 ELSEWHERE = {
     "This plan names more than {} files; put their points together.": "needs 41 files: test_lists_in_plans.py",
     "There is no file “{}” beside the job file; put it there.": "a text without a folder: test_lists_in_plans.py",
-    "This file has {} bytes, more than {}; put long point lists elsewhere.": "a megabyte: test_job_files_on_disk.py",
-    "This is not a plain file; give a job.yaml.": "a folder or a pipe: test_job_files_on_disk.py",
+    "This file has {} bytes, more than {}; put long lists into files of their own.": (
+        "a megabyte: test_job_files_on_disk.py"
+    ),
+    "This is not a plain file; put a text file in its place.": "a folder or a pipe: test_job_files_on_disk.py",
     "The list goes on past {} points; divide it.": "needs 50,000 rows: test_point_list.py",
     "The file goes on past {} features; divide it.": "needs 50,000 features: test_geojson.py",
     "A backslash escape in a quoted text is broken; write the character itself.": (

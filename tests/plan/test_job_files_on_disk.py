@@ -103,13 +103,13 @@ def test_a_folder_is_no_job_file(job: Path) -> None:
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
 def test_a_named_pipe_is_not_waited_for(job: Path) -> None:
     os.mkfifo(job)
-    assert _refused(job).says == "This is not a plain file; give a job.yaml."
+    assert _refused(job).says == "This is not a plain file; put a text file in its place."
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no device files here")
 @pytest.mark.parametrize("device", [os.devnull, "/dev/zero"])
 def test_a_device_is_not_read(device: str) -> None:
-    assert _refused(Path(device)).says == "This is not a plain file; give a job.yaml."
+    assert _refused(Path(device)).says == "This is not a plain file; put a text file in its place."
 
 
 @pytest.mark.skipif(not hasattr(socket, "AF_UNIX") or sys.platform == "win32", reason="no such sockets here")
@@ -138,7 +138,7 @@ def test_a_file_up_to_the_limit_is_read_and_one_byte_more_is_not(job: Path) -> N
     job.write_bytes(b"#" * (LARGEST + 1))
     problem = _refused(job)
     assert problem.says == (
-        f"This file has {LARGEST + 1:,} bytes, more than {LARGEST:,}; put long point lists elsewhere."
+        f"This file has {LARGEST + 1:,} bytes, more than {LARGEST:,}; put long lists into files of their own."
     )
 
 

@@ -73,8 +73,8 @@ def long_border(folder: Path, count: int = 200) -> Site:
     rods = []
     for index, name in enumerate(points):
         fall = index * _FALL_PER_POINT
-        lines.append(f"      {name}: {{elevation: -{_typed(fall)}, what: stake {index + 1}}}")
-        rods.append(_typed(int(BACKSIGHT) + fall + Fraction(_LOWER[index % len(_LOWER)], 16)))
+        lines.append(f"      {name}: {{elevation: -{typed_size(fall)}, what: stake {index + 1}}}")
+        rods.append(typed_size(int(BACKSIGHT) + fall + Fraction(_LOWER[index % len(_LOWER)], 16)))
     assert len(set(rods)) == count
     folder.mkdir(parents=True)
     (folder / "job.yaml").write_text("\n".join(lines) + "\n", encoding="utf-8")
@@ -102,8 +102,8 @@ def ready_border(folder: Path, count: int = 200) -> Site:
 
 
 # The answer line, and the rows of the table that have a verdict.
-_ANSWERED = re.compile(r"^ (P\d{3}) finish .*saved\s*$")
-_JUDGED = re.compile(r"^[> ](P\d{3}) .* (?:CUT|FILL|ON GRADE)\s*$")
+_ANSWERED = re.compile(r"^ (P\d{3,}) finish .*saved\s*$")
+_JUDGED = re.compile(r"^[> ](P\d{3,}) .* (?:CUT|FILL|ON GRADE)\s*$")
 
 
 def saved_points(screen: pyte.Screen) -> set[str]:
@@ -121,7 +121,7 @@ def saved(point: str) -> Callable[[pyte.Screen], bool]:
     return seen
 
 
-def _typed(size: Fraction) -> str:
+def typed_size(size: Fraction) -> str:
     """The size as it is keyed on a keypad: 51-1/16."""
     whole, part = divmod(size, 1)
     if not part:

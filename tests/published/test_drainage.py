@@ -13,12 +13,13 @@ from gradecheck.checks.flatness import (
     judge_above_drain,
     judge_line,
     judge_lippage,
-    lines,
-    profile,
     upper_hull,
 )
+from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import ponds, ponds_along
-from gradecheck.checks.slope import Along, AwayFrom, JudgedPlane, fall_between, judge_falls, judge_plane, judge_route
+from gradecheck.checks.rows import lines, profile
+from gradecheck.checks.slope import fall_between, judge_falls, judge_route
+from gradecheck.checks.ways import Along, AwayFrom
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate

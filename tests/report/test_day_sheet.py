@@ -7,7 +7,7 @@ import dataclasses
 import io
 import json
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
@@ -201,6 +201,47 @@ def test_another_day_is_another_sheet_and_names_what_it_leans_on(site: Site) -> 
     assert first.struck[-1].when.startswith("2026-05-13 "), "what became of the day's entries later is told there too"
     assert first.open == ()
     assert second.open
+
+
+def test_readings_are_counted_on_the_day_of_their_own_clock_whatever_zone_the_set_up_was_made_in(
+    tmp_path: Path,
+) -> None:
+    site = Site(tmp_path / "court")  # the laptop still shows another zone, where it is the day before
+    site.start = datetime(2026, 5, 11, 17, tzinfo=timezone(timedelta(hours=-8)))
+    site.session.record(site.session.set_up("DOOR", "50"))
+    site.start = datetime(2026, 5, 12, 11, 30, tzinfo=timezone(timedelta(hours=10)))
+    site.read("Y1", "53-3/8")
+    sheet = site.sheet()
+    assert len(sheet.areas[0].stages[0].readings) == 1
+    assert [(row.stage, row.read, row.within) for row in sheet.summary] == [("base", 1, 1)]
+    site.session.close()
+
+
+def test_a_question_counts_once_however_often_its_reading_is_put_right(tmp_path: Path) -> None:
+    site = Site(tmp_path / "court")
+    site.session.record(site.session.set_up("DOOR", "50"))
+    asked = site.read("Y1", "52-3/8")
+    site.session.record(site.session.correct(asked, "53-3/8"))
+    assert [(row.questioned, row.within) for row in site.sheet().summary] == [(1, 1)]
+    site.session.close()
+
+
+def test_a_turning_point_taken_anew_is_told_each_time_by_the_sum_it_was_carried_by(tmp_path: Path) -> None:
+    site = Site(tmp_path / "court")
+    session = site.session
+    for backsight, rod in (("50", "48"), ("41", "40-1/2")):
+        session.record(session.set_up("TP1" if session.state.newest_setup else "DOOR", backsight))
+        session.record(session.mark("TP1", rod))
+    session.record(session.set_up_on([("TP1", "47-1/2"), ("DOOR", "50")]))
+    instrument = site.sheet().instrument
+    assert [each.what for each in instrument.marks] == [
+        "TP1 = DOOR 0 + 50 − 48 = 2 in",
+        "TP1 = DOOR 0 + 50 − 48 + 41 − 40 1/2 = 2 1/2 in",
+    ]
+    assert instrument.circuits[0] == (
+        "DOOR - TP1 of entry 3 - TP1 of entry 5 - DOOR: 3 set-ups, misclosure 0 in, allowed 1/8 in: it closes."
+    )
+    session.close()
 
 
 def test_a_day_nobody_recorded_anything_is_empty_and_not_wrong(site: Site) -> None:

@@ -402,3 +402,26 @@ def test_variances_add_sight_by_sight(figures: list[tuple[int, int]]) -> None:
             total += sight_budget(PLAN.instrument, PLAN.rod, sixteenths(figure), None).total ** 2
     assert carried.mark_variance(here) == pytest.approx(total)
     assert carried.mark_variance("DOOR") == 0
+
+
+def test_a_turning_point_taken_anew_from_a_set_up_on_itself_is_another_spot_on_the_way() -> None:
+    """A crew that calls every turning point TP1 has circuits and a network all the same."""
+    walk, zero = start(), Elevation(inches(50).metres)
+    shots = []
+    for below in (10, 20):
+        stood = walk.stand(STANDARD, zero, [shots[-1] if shots else "DOOR"])
+        walk.seq += 1
+        walk.true["TP1"] = zero.minus(inches(below))
+        walk.book.put_mark("TP1", MarkFrom(walk.seq, f"M{below}", setup=stood.id, rod=inches(below)))
+        shots.append("TP1")
+    walk.stand(STANDARD, zero, ["TP1", "DOOR"])
+    (closing,) = closings(walk.book)
+    assert closing.marks == ("DOOR", "TP1 of entry 2", "TP1 of entry 4", "DOOR")
+    assert (closing.circuit.setups, closing.circuit.misclosure) == (3, ZERO)
+    _, legs = network(walk.book)
+    assert [leg.name for leg in legs] == [
+        "DOOR to TP1 as of entry 2",
+        "TP1 as of entry 2 to TP1",
+        "TP1 to DOOR",
+    ]
+    assert sum((leg.rise for leg in legs), ZERO) == ZERO

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
+from collections.abc import Iterator
 from typing import ClassVar, cast
 
-from textual import on
+from textual import events, on
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
@@ -13,11 +15,13 @@ from gradecheck.app.bindings import own
 from gradecheck.app.host import Host
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.too_small import TooSmall, too_small
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.file import JournalError
 from gradecheck.session import Session
+from gradecheck.waiting import SAID_AFTER, WAITING
 
 
 class EntryScreen(Screen[None]):
@@ -73,6 +77,19 @@ class EntryScreen(Screen[None]):
     def on_mount(self) -> None:
         """Begins to take what is keyed, beside the drawing: a slow disk must not hide the next figure."""
         self.run_worker(self._take_turns(), group="turns")
+
+    @on(events.Resize)
+    def _mind_size(self, event: events.Resize) -> None:
+        """In a window where the box has no room, says so; the box keeps the keys, and what was typed."""
+        cover = next(iter(self.query(TooSmall)), None)
+        if not too_small(event.size):
+            if cover is not None:
+                cover.remove()
+            return
+        if cover is None:
+            cover = TooSmall()
+            self.mount(cover)
+        cover.say(event.size)
 
     def on_screen_suspend(self) -> None:
         """Another screen is up: what was keyed behind the key that led there was not meant for this one."""
@@ -155,6 +172,22 @@ class EntryScreen(Screen[None]):
         entry = await self.host.record(*drafts)
         self._unsaved = None
         return entry
+
+    @contextlib.contextmanager
+    def patient(self) -> Iterator[None]:
+        """While something is being written: where that takes long, the line says that it is not saved yet."""
+        before = self._said
+        timer = asyncio.get_running_loop().call_later(SAID_AFTER, self._say_waiting)
+        try:
+            yield
+        finally:
+            timer.cancel()
+            if self._said == WAITING and self.is_attached:
+                self.say(before)
+
+    def _say_waiting(self) -> None:
+        if self.is_attached:
+            self.say(WAITING)
 
     # -- one line of words above the entry
 

@@ -5,15 +5,16 @@ from __future__ import annotations
 from datetime import datetime, timedelta, timezone
 from typing import TYPE_CHECKING, ClassVar
 
+from rich.cells import cell_len, set_cell_size
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.widgets import Footer
 
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.answer_panel import AnswerPanel
 from gradecheck.app.widgets.banner import large
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
 from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.intake import Refusal
@@ -22,7 +23,6 @@ from gradecheck.plan.model import SUBGRADE, Area
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again
 from gradecheck.report.over_dig import over_dug_text
-from gradecheck.report.plan_changes import summary
 from gradecheck.report.rows import answer, grade_rod
 from gradecheck.state import Surface
 
@@ -82,7 +82,7 @@ class CheckScreen(EntryScreen):
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="reading", placeholder="rod reading, point name, or ? for help")
-        yield Footer(show_command_palette=False)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         """Takes up where the last reading left off."""
@@ -105,7 +105,9 @@ class CheckScreen(EntryScreen):
 
     def _greet(self) -> None:
         """The day's cautions first, then a set-up where none stands."""
-        if not self.session.cautions_read_today:
+        if self.session.view_only:
+            self.complain(self._asked())  # nothing can be signed or set up here either
+        elif not self.session.cautions_read_today:
             from gradecheck.app.screens.cautions import CautionsScreen
 
             self.app.push_screen(CautionsScreen(), self._cautioned)
@@ -172,9 +174,9 @@ class CheckScreen(EntryScreen):
         if self.size.width >= WIDE:
             left = f" {self.session.plan.job} ·{left}"
         right = f"{seen} · {done} · {self.session.by} "
-        room = max(self.size.width - len(right) - 2, 10)
-        left = left if len(left) <= room else left[: room - 1] + "…"
-        self.query_one("#head", Line).say(f"{left:<{room}}  {right}")
+        room = max(self.size.width - cell_len(right) - 2, 10)
+        left = left if cell_len(left) <= room else set_cell_size(left, room - 1) + "…"
+        self.query_one("#head", Line).say(f"{set_cell_size(left, room)}  {right}")
 
     def _show_answer(self) -> None:
         told = answer(self.session.state, self.answered) if self.answered else None
@@ -203,25 +205,31 @@ class CheckScreen(EntryScreen):
         self._show_answer()
 
     def _ask(self) -> None:
+        asks, remark = self._asked(), self.session.remark
+        self.say(f"{asks}  {remark}" if remark else asks)
+
+    def _asked(self) -> str:
+        """What is to be done next, or what keeps it from being done."""
+        if only := self.session.view_only:
+            return only[:1].upper() + only[1:]
         state, surface = self.session.state, self.surface
         what = self.area.points[self.index].what
         name = f"{surface.point} ({what})" if what else surface.point
         rod = grade_rod(state, surface)
         if state.setup is None or self.session.set_up_is_old:
-            self.say(f"{name}: no set-up stands. F4 sets up the instrument.")
-        elif state.target(surface) is None:
+            return f"{name}: no set-up stands. F4 sets up the instrument."
+        if state.target(surface) is None:
             datum = self.session.plan.datums[self.area.datum or ""]
-            self.say(f"{name}: datum “{datum.name}” is not tied yet. F7 shoots {datum.mark} as a mark.")
-        elif offer := self._offer():
-            self.say(f"{name}: {rod}. {offer}")
-        elif reminder := look_again(state, self.session.clock()):
-            self.say(f"{name}: {rod}. {reminder}")
-        elif state.checked(self.area_name, self.stage) == len(self.area.points) and state.latest(surface):
-            self.say(
+            return f"{name}: datum “{datum.name}” is not tied yet. F7 shoots {datum.mark} as a mark."
+        if offer := self._offer():
+            return f"{name}: {rod}. {offer}"
+        if reminder := look_again(state, self.session.clock(), self.session.since_look):
+            return f"{name}: {rod}. {reminder}"
+        if state.checked(self.area_name, self.stage) == len(self.area.points) and state.latest(surface):
+            return (
                 f"All {len(self.area.points)} checked at {self.stage}. F3 next stage, F2 next area; {name}: {rod}"
             )
-        else:
-            self.say(f"{name}: the rod should read {rod}")
+        return f"{name}: the rod should read {rod}"
 
     def _offer(self) -> str:
         """That the job file changed, until it is taken over."""
@@ -230,6 +238,8 @@ class CheckScreen(EntryScreen):
         changes = self.session.offered_changes
         if changes is None:
             return ""
+        from gradecheck.report.plan_changes import summary
+
         return f"The job file has changed: {summary(changes, self.session.plan.notation)}. Ctrl+Y shows it."
 
     # -- acting; the other screens are imported when they are gone to, so that the first picture comes sooner

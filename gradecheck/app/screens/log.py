@@ -256,7 +256,7 @@ class LogScreen(EntryScreen):
             if (stood := set_up_of(row, self.rows)) is None:
                 self.complain(f"Entry {row.seq} is part of no set-up that counts; key it again on the Set-up screen.")
                 return
-            mark, row = row.typed.partition("=")[0], stood
+            mark, row = row.typed.rpartition("=")[0], stood
             self.query_one(RowsView).go_to(self.rows.index(row))
         if row.kind == "recheck" or not row.typed:
             what = "is a look at a mark" if row.typed else "holds no rod figure"

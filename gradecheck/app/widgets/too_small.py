@@ -1,0 +1,25 @@
+"""What covers a screen in a window too small to work in; what is typed is kept under it."""
+
+from __future__ import annotations
+
+from textual.geometry import Size
+from textual.widgets import Static
+
+from gradecheck.app.plain import plain
+
+NEEDED = Size(40, 12)
+"""Columns and lines in which the point, the verdict and the box have room."""
+
+
+class TooSmall(Static):
+    """Says what size is needed."""
+
+    def say(self, size: Size) -> None:
+        """Says it of a window of that size."""
+        needed = f"{NEEDED.width} x {NEEDED.height}"
+        self.update(plain(f"Make the window larger: need {needed}, have {size.width} x {size.height}."))
+
+
+def too_small(size: Size) -> bool:
+    """Whether the box, or what belongs to it, has no room in a window of that size."""
+    return size.width < NEEDED.width or size.height < NEEDED.height

@@ -1,0 +1,88 @@
+"""The best plane through spots: how it falls, against its limits, and how far each spot lies off it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import sqrt
+
+from gradecheck.checks.held import Verdict
+from gradecheck.checks.slope import SLACK, enough
+from gradecheck.checks.ways import Way
+from gradecheck.ground.planes import Plane, best_plane
+from gradecheck.ground.spots import Spot
+from gradecheck.ground.surfaces import root
+from gradecheck.measure.quantities import Length, Slope
+from gradecheck.plan.limits import Limit, Limits
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """How far a spot lies above the best plane; negative is below."""
+
+    name: str
+    above: Length
+
+
+@dataclass(frozen=True, slots=True)
+class JudgedPlane:
+    """The best plane through spots, and its true fall against the limit that decides it.
+
+    `fall` is the true fall, exact where it is rational; `plane.direction` tells where it runs. `along` is the part
+    of it that falls the way water is to run, None where no way was asked or the middle of the spots lies on the
+    wall. What a plane says of the whole says nothing of a puddle: see the low spots.
+    """
+
+    plane: Plane
+    fall: Slope
+    along: Slope | None
+    residuals: tuple[Residual, ...]
+    limit: Limit
+    verdict: Verdict
+
+    @property
+    def backward(self) -> bool:
+        """Whether the whole runs against the way water is to run."""
+        return self.along is not None and self.along.ratio < -SLACK
+
+    @property
+    def worst(self) -> Residual:
+        """The spot farthest from the plane, the first of equals."""
+        return max(self.residuals, key=lambda residual: abs(residual.above))
+
+    @property
+    def rms(self) -> float:
+        """Root of the mean square of what is left, in metres."""
+        return sqrt(self._squares / len(self.residuals))
+
+    @property
+    def spread(self) -> float | None:
+        """Standard deviation of a spot from the plane, in metres; three spots always lie on theirs, so None."""
+        free = len(self.residuals) - 3
+        return sqrt(self._squares / free) if free else None
+
+    @property
+    def _squares(self) -> Fraction:
+        return sum((residual.above.metres**2 for residual in self.residuals), Fraction(0))
+
+
+def judge_plane(spots: Sequence[Spot], limits: Limits, way: Way | None = None) -> JudgedPlane | None:
+    """The best plane's true fall against "fall at least" and "fall wanted"; None where spots determine no plane.
+
+    A plane that falls against the way water is to run is a fault however steep it is.
+    """
+    plane = best_plane(spots)
+    if plane is None:
+        return None
+    fall_x, fall_y = (fall.ratio for fall in plane.falls)
+    true_fall = root(fall_x**2 + fall_y**2)
+    along = None
+    if way is not None and (headings := way.headings(plane.at)):
+        # In a hollow corner, the wall that is served worse.
+        along = min(Slope((fall_x * x + fall_y * y) / root(x * x + y * y)) for x, y in headings)
+    limit, verdict = enough(true_fall, [limits["fall at least"]], limits["fall wanted"])
+    if along is not None and along.ratio < -SLACK:
+        limit, verdict = limits["fall at least"], "fault"
+    residuals = tuple(Residual(spot.name, spot.z.above(plane.elevation(spot.at))) for spot in spots)
+    return JudgedPlane(plane, Slope(true_fall), along, residuals, limit, verdict)

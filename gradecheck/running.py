@@ -1,0 +1,56 @@
+"""Which windows are open on a job, by a file each that its window holds; one that nobody holds was left by a kill."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+from pathlib import Path
+from typing import BinaryIO
+
+from gradecheck import settings
+
+try:
+    import fcntl
+except ImportError:  # there nothing is held, and nothing can be told
+    fcntl = None  # type: ignore[assignment]
+
+
+class Window:
+    """One window on a job, from now until `close`; the system lets go of its file however the program ends."""
+
+    def __init__(self, job: Path) -> None:
+        """Opens it; where no file can be kept, nothing is told at the next start. Never raises."""
+        self._file: BinaryIO | None = None
+        self.last_was_killed = False
+        """Whether a window on this job was left without being closed."""
+        if fcntl is None:
+            return
+        name = hashlib.sha256(str(job.absolute()).encode("utf-8", "surrogateescape")).hexdigest()[:16]
+        folder = settings.folder() / "open"
+        with contextlib.suppress(OSError):
+            folder.mkdir(parents=True, exist_ok=True)
+            for left in folder.glob(f"{name}.*"):
+                self.last_was_killed |= _clear_away(left)
+            self._path = folder / f"{name}.{os.getpid()}"
+            coming = folder / f"coming.{os.getpid()}"
+            self._file = coming.open("wb")
+            fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            coming.replace(self._path)  # held from the moment it has its name
+
+    def close(self) -> None:
+        """Says that this window was closed as it should be."""
+        if self._file is not None:
+            with contextlib.suppress(OSError):
+                self._path.unlink(missing_ok=True)
+            self._file.close()
+            self._file = None
+
+
+def _clear_away(left: Path) -> bool:
+    """Takes the file away where nobody holds it; whether it did."""
+    with contextlib.suppress(OSError), left.open("rb") as file:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # raises while a window holds it
+        left.unlink()
+        return True
+    return False

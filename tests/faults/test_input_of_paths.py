@@ -1,0 +1,188 @@
+"""What lies where a file should, and where files are to go: read or written only if it is a plain one, or refused."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.plan.load import LARGEST
+from tests.app.driving import write_job
+from tests.faults.sent_in import Office, Out, beside, refused
+from tests.plan.sample import WALK, harmless
+
+# -- read
+
+
+def _pipe(path: Path) -> None:
+    os.mkfifo(path)
+
+
+def _device(path: Path) -> None:
+    path.symlink_to("/dev/zero")
+
+
+def _folder(path: Path) -> None:
+    path.mkdir()
+
+
+def _loop(path: Path) -> None:
+    path.symlink_to(path)
+
+
+def _too_large(path: Path) -> None:
+    path.write_bytes(b"#" * (LARGEST + 1))
+
+
+def _half_a_character(path: Path) -> None:
+    path.write_bytes(b"\xff\xfe")
+
+
+NO_FILES: tuple[tuple[Callable[[Path], None], str], ...] = (
+    (_pipe, "This is not a plain file; put a text file in its place."),
+    (_device, "This is not a plain file; put a text file in its place."),
+    (_folder, "This is not a plain file; put a text file in its place."),
+    (_loop, "This file can't be read ("),
+    (_too_large, f"more than {LARGEST:,}; put long lists into files of their own."),
+    (_half_a_character, "is not UTF-8; save the file as UTF-8 text."),
+)
+
+
+@pytest.mark.parametrize(("make", "says"), NO_FILES, ids=lambda value: getattr(value, "__name__", "").lstrip("_"))
+def test_a_pipe_device_folder_link_loop_or_giant_for_a_job_file_is_refused_at_once(
+    office: Office, capsys: pytest.CaptureFixture[str], make: Callable[[Path], None], says: str
+) -> None:
+    make(office.job / "job.yaml")
+    if make is not _loop:  # a link that leads to itself is nothing at all to whoever looks for a job
+        assert main(["examine", str(office.job)]) == 1
+        assert says in capsys.readouterr().out
+    assert main(["targets", str(office.job)]) == 2
+    told = capsys.readouterr()
+    assert len(told.err.splitlines()) == 1
+    assert says in told.err or "There is no job.yaml in" in told.err
+
+
+@pytest.mark.parametrize("name", ["spots.csv", "spots.json"])
+@pytest.mark.parametrize(("make", "says"), NO_FILES, ids=lambda value: getattr(value, "__name__", "").lstrip("_"))
+def test_a_pipe_device_folder_link_loop_or_giant_for_a_list_is_told_where_it_is_named(
+    office: Office, name: str, make: Callable[[Path], None], says: str
+) -> None:
+    make(office.job / name)
+    office.refused(beside(name).replace(f"'{name}'", f"§'{name}'"), says)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("../spots.csv", "/etc/hostname", "..", ".", "a/b.csv", "a\\b.csv", "C:spots.csv", "//host/spots.csv"),
+        *("", "  ", "x" * 300, "CON", "spots.csv "),
+    ],
+    ids=repr,
+)
+def test_a_list_is_looked_for_beside_the_job_file_and_nowhere_else(office: Office, name: str) -> None:
+    (office.job.parent / "spots.csv").write_text("name,elevation\nA,1\n", encoding="utf-8")
+    text = beside(name).replace("points: '", "points: §'")
+    office.refused(text)
+    outline = f"{WALK}    outline: §'{name}'\n"
+    office.refused(outline)
+
+
+def test_a_name_with_nul_in_it_names_no_list(office: Office) -> None:
+    lines = office.examined(f'{WALK}  spare:\n    points: "spots\\0.csv"\n')
+    assert lines[0].startswith("job.yaml:21:13: An invisible character (U+0000)")
+
+
+# -- written
+
+
+NO_FOLDERS = (
+    "../yard",
+    "/etc/x",
+    "a/b",
+    "a\\b",
+    "",
+    "  ",
+    "CON",
+    "nul.txt",
+    "a:b",
+    "x" * 300,
+    "a\0b",
+    "..",
+    ".x",
+    "a ",
+)
+
+
+@pytest.mark.parametrize("name", NO_FOLDERS, ids=lambda name: repr(name[:20]))
+def test_a_jobs_folder_has_a_plain_name_or_is_not_begun(here: Path, capsys: Out, name: str) -> None:
+    before = sorted(here.parent.rglob("*"))
+    refused(capsys, "new", name)
+    assert sorted(here.parent.rglob("*")) == before
+
+
+NO_PATHS = (
+    "a\0b",
+    "\udcff\udc41",
+    "loop",
+    "loop/x",
+    "pipe",
+    "pipe/x",
+    "/dev/null",
+    "/dev/null/x",
+    "text/x",
+    "x" * 300,
+)
+WRITERS: dict[str, tuple[str, ...]] = {
+    "new --in": ("new", "yard", "--in", "{}"),
+    "rehearse -o": ("rehearse", "court", "--readings", "5", "-o", "{}"),
+    "rescue -o": ("rescue", "court", "-o", "{}"),
+    "daysheet -o pdf": ("daysheet", "court", "-o", "{}.pdf"),
+    "daysheet -o txt": ("daysheet", "court", "-o", "{}.txt"),
+    "daysheet -o csv": ("daysheet", "court", "-o", "{}.csv"),
+    "sheet -o": ("sheet", "court", "-o", "{}"),
+    "sheet --svg": ("sheet", "court", "--svg", "{}"),
+}
+
+
+def _ending(writer: str) -> str:
+    return WRITERS[writer][-1].removeprefix("{}")
+
+
+# With an ending, /dev/null is another name, of no device.
+TRIED = [(writer, path) for writer in WRITERS for path in NO_PATHS if path != "/dev/null" or not _ending(writer)]
+
+
+@pytest.mark.parametrize(("writer", "path"), TRIED, ids=lambda value: ascii(value[:20]))
+def test_what_is_written_goes_to_a_plain_new_place_or_nowhere(
+    court: Path, here: Path, capsys: Out, writer: str, path: str
+) -> None:
+    assert main(["read", str(court), "P1=51"]) == 0
+    capsys.readouterr()
+    ending = _ending(writer)
+    os.mkfifo(here / f"pipe{ending}")
+    (here / f"loop{ending}").symlink_to(f"loop{ending}")
+    (here / "text").write_text("kept", encoding="utf-8")
+    before = sorted(here.rglob("*"))
+    refused(capsys, *(each.format(path) for each in WRITERS[writer]))
+    assert sorted(here.rglob("*")) == before
+    assert (here / f"pipe{ending}").is_fifo()
+    assert (here / f"loop{ending}").is_symlink()
+
+
+def test_files_made_for_areas_are_named_by_us(here: Path, capsys: Out) -> None:
+    areas = ("../../up", "/etc/x", "CON", "a:b", "=1+1", "<b>", "[/]")
+    text = "job: a\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8}\nareas:\n"
+    text += "".join(f"  '{area}': {{points: {{P{n}: -1}}}}\n" for n, area in enumerate(areas))
+    folder = write_job(here / "yard", text)
+    assert main(["setup", str(folder), "DOOR=50"]) == 0
+    assert main(["read", str(folder), *(f"P{n}=51" for n in range(len(areas)))]) == 0
+    assert main(["daysheet", str(folder), "-o", str(here / "day.csv")]) == 0
+    made = sorted(path.name for path in here.iterdir() if path.name != "yard")
+    assert len(made) == len(areas)
+    assert all(
+        name.startswith("day-") and set(name) <= set("abcdefghijklmnopqrstuvwxyz0123456789-.") for name in made
+    )
+    assert harmless(capsys.readouterr().out.replace("\n", ""))

@@ -1,0 +1,166 @@
+"""A tour of every screen of a job: what stands in each cell, what a click there would run, what was run by clicks."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import AsyncIterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from textual import events
+from textual.geometry import Offset
+from textual.pilot import Pilot
+
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.check import CheckScreen
+from tests.app.driving import ENTRY_SCREENS, SCREENS, Clock, app_for, go_to, press, settle, strips, typed
+from tests.faults.named import Named, cells, job_text, keep
+
+TOURS: dict[str, tuple[str, ...]] = {
+    "jobs": ("jobs", "findings", "new"),
+    "problems": ("problems",),
+    "no journal": ("jobs",),
+    "cautions": ("cautions",),
+    "check": tuple(name for name, keys in SCREENS.items() if len(keys) > 0 and name not in
+                   ("problems", "findings", "new", "doubt")),
+    "changed": ("plan",),
+    "doubt": ("doubt",),
+}  # fmt: skip
+"""The states a job can be in, and the screens that are gone to from there."""
+MORE: dict[str, tuple[str, ...]] = {
+    "check": ("f3", "f2", "ctrl+o"),
+    "set up": ("f3",),
+    "log": ("f2", "f8"),
+    "map": ("f5",),
+    "day": ("f6", "f5"),
+    "layout": ("f2",),
+    "put right": ("down", "f3"),
+}
+"""Keys that show more of a screen, one after the other."""
+
+
+SCROLL_BAR = ("scroll_up", "scroll_down", "grab", "release")
+"""What the mouse may do there."""
+
+
+@dataclass
+class Picture:
+    """One screen as it stood."""
+
+    where: str
+    lines: list[list[str]]
+    """For each line what stands in each of its cells."""
+    actions: int = 0
+    """Cells that a click would run something at, or that lead somewhere."""
+    obeyed: int = 0
+    """Characters that a terminal would not show but obey."""
+    ran: tuple[str, ...] = ()
+    """What was run by clicks on it."""
+    clicked: bool = False
+
+
+async def tour(state: str, folder: Path, named: Named, size: tuple[int, int], *, every: int) -> list[Picture]:
+    """Every screen that is gone to from that state; with `every`, a click on each so manieth cell."""
+    job, opens = job_in(state, folder, named)
+    app = GradeApp(job.parent, job if opens else None, clock=Clock())
+    pictures: list[Picture] = []
+    async with app.run_test(size=size, notifications=True) as pilot:
+        await settle(pilot)
+        if state == "changed":
+            await app._look_at_plan()
+        if state == "check":
+            pictures += [each async for each in _looked_at(pilot, "check", named, every=every)]
+            await _back_to_check(pilot)
+        for screen in TOURS[state]:
+            if state == "no journal":
+                await press(pilot, "enter")
+            else:
+                await go_to(pilot, screen)
+            pictures += [each async for each in _looked_at(pilot, screen, named, every=every)]
+            if state == "check":
+                await _back_to_check(pilot)
+            elif screen != TOURS[state][-1]:
+                await press(pilot, "escape", "escape")
+    return pictures
+
+
+def job_in(state: str, folder: Path, named: Named) -> tuple[Path, bool]:
+    """A job in that state, in folders with such names, and whether the app begins with it."""
+    clock, text = Clock(), job_text(named)
+    home = folder / named("home")
+    app = app_for({"no journal": "jobs", "changed": "check"}.get(state, state), home, clock, text)
+    job = (home / "court").rename(home / named("folder"))
+    match state:
+        case "no journal":
+            (job / "journal.db").write_bytes(b"nothing of the kind" * 100)
+        case "check" | "changed":
+            keep(job, named, clock)
+    if state == "changed":
+        (job / "job.yaml").write_text(text.replace("'-2'", "'-2 1/8'", 1), encoding="utf-8")
+    return job, app._job is not None
+
+
+async def _looked_at(pilot: Pilot[int], screen: str, named: Named, *, every: int) -> AsyncIterator[Picture]:
+    yield picture(pilot.app, screen)
+    for number, key in enumerate(MORE.get(screen, ())):
+        await press(pilot, key)
+        yield picture(pilot.app, f"{screen}, {key} ({number + 1})")
+    if screen == "new":  # the title, and a folder that is not made of the title
+        await press(pilot, named("begun"), "enter", named("begun"), "enter")
+        yield picture(pilot.app, "new, begun")
+    elif screen in ENTRY_SCREENS:
+        await press(pilot, named("typed"), "enter")
+        yield picture(pilot.app, f"{screen}, entered")
+    if every:
+        yield await _clicked(pilot, screen, every)
+
+
+async def _clicked(pilot: Pilot[int], screen: str, every: int) -> Picture:
+    """Clicks on cells that something stands in; what that would run is written down, and nothing is run."""
+    app, ran = pilot.app, []
+
+    async def run_action(action: Any, *_: object, **__: object) -> bool:
+        ran.append(str(action))
+        return True
+
+    made = picture(app, f"{screen}, clicked")
+    made.clicked = True
+    stack, app.run_action = [*app.screen_stack], run_action  # type: ignore[method-assign]
+    written = [(x, y) for y, line in enumerate(made.lines) for x, cell in enumerate(line) if cell.strip()]
+    for x, y in written[::every]:
+        where = {"x": x, "y": y, "screen_x": x, "screen_y": y, "delta_x": 0, "delta_y": 0}
+        style = app.screen.get_style_at(x, y)
+        click = events.Click(app.screen, **where, button=1, shift=False, meta=False, ctrl=False, style=style)
+        app.mouse_position = Offset(x, y)
+        app.screen._forward_event(click)
+    await settle(pilot)
+    del app.run_action
+    left = [] if app.screen_stack == stack and app.return_code is None else ["the screen was left"]
+    made.ran = (*ran, *left)
+    return made
+
+
+async def _back_to_check(pilot: Pilot[int]) -> None:
+    for _ in range(6):
+        if isinstance(pilot.app.screen, CheckScreen) and not typed(pilot.app):  # type: ignore[arg-type]
+            return
+        await press(pilot, "escape")
+
+
+def picture(app: Any, where: str) -> Picture:
+    """What stands on the screen now."""
+    made = Picture(where, [])
+    for strip in strips(app):
+        made.lines.append(cells(strip.text))
+        for segment in strip:
+            style = segment.style
+            if style is not None and (style.link or not _own(style.meta)):
+                made.actions += 1
+            made.obeyed += sum(unicodedata.category(c)[0] == "C" for c in segment.text)
+    return made
+
+
+def _own(meta: dict[str, Any]) -> bool:
+    """Whether a click there does nothing, or does what a scroll bar is for."""
+    return all(action in SCROLL_BAR for key, action in meta.items() if key.startswith("@"))
