@@ -228,28 +228,29 @@ class Folded:
         """What was added to the plan and changed in it on site, in order."""
         return [self._amendments[seq] for seq in sorted(self._amendments)]
 
-    def _reorder(self, surface: Surface, before: Shot | None) -> None:
+    def _reorder(self, surface: Surface, before: Shot | None, now: Shot | None) -> None:
         """Keeps the points of an area in the order in which they were last read."""
-        order = self._order[surface.area, surface.stage]
+        area, point, stage = surface
+        order = self._order[area, stage]
         if before is not None:
-            del order[bisect_left(order, (before.seq, surface.point))]
-        if now := self._latest(surface):
-            insort(order, (now.seq, surface.point))
+            del order[bisect_left(order, (before.seq, point))]
+        if now is not None:
+            insort(order, (now.seq, point))
 
     def _add(self, surface: Surface, shot: Shot) -> None:
-        shots = self.shots.get(surface)
         self._shot[shot.id] = surface, shot
         insort(self._read_from[shot.setup], shot.seq)
+        shots = self.shots.get(surface)
         if shots is None:
             self.shots[surface] = [shot]
             self._count(surface, 1)
-            self._reorder(surface, None)
+            self._reorder(surface, None, shot)
         else:
             before = shots[-1]
             shots.append(shot)
             if before.seq > shot.seq:
                 shots.sort(key=lambda each: each.seq)  # a corrected reading goes back to its own place
-            self._reorder(surface, before)
+            self._reorder(surface, before, shots[-1])
         self._carry(shot.id)
 
     def _remove(self, surface: Surface, first: Entry) -> None:
@@ -259,7 +260,7 @@ class Folded:
             self.shots[surface] = shots
         elif self.shots.pop(surface, None):
             self._count(surface, -1)
-        self._reorder(surface, before)
+        self._reorder(surface, before, shots[-1] if shots else None)
         _, shot = self._shot.pop(first.id)
         self._read_from[shot.setup].remove(shot.seq)
         self._carry(first.id)

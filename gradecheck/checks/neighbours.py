@@ -18,7 +18,7 @@ from gradecheck.measure.quantities import Length
 CONE = 4
 """A neighbour lies at most one sideways for so many along: about 14 degrees to either side."""
 _CONE_ANGLE = atan(1 / CONE)
-_LITTLE = -0.15
+_LITTLE = 1e-6
 """An angle that floats never are off by: what lies so near to an edge is looked at exactly."""
 
 Heading = tuple[float, float]

@@ -76,11 +76,12 @@ def recheck(options: argparse.Namespace) -> int:
 def mark(options: argparse.Namespace) -> int:
     """Makes a spot a mark, or a point that was read."""
     with open_session(options) as session:
-        name, equals, typed = options.sight.partition("=")
-        if equals:
-            entry = session.record(session.mark(name.strip(), typed, options.what))
+        name = options.sight.strip()
+        if "=" in name and session.name_of(name) is None:  # a point's own name may have one in it
+            name, typed = assignment(options.sight)
+            entry = session.record(session.mark(name, typed, options.what))
         else:
-            entry = session.record(session.promote(session.read_surface(name.strip())))
+            entry = session.record(session.promote(session.read_surface(name)))
         made = getattr(entry.fact, "mark", name)
         elevation = session.state.mark(made)
         if options.json:

@@ -58,7 +58,7 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
 
 
 def _corrected_sights(state: State, old: InstrumentSet, typed: str) -> tuple[Backsight, ...]:
-    name, equals, figure = typed.partition("=")
+    name, equals, figure = typed.rpartition("=")
     if not equals:
         if not old.backsights:
             raise Refusal("This set-up has no backsight to correct; strike it and set up again.")

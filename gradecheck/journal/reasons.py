@@ -20,6 +20,8 @@ def reason(wrong: Exception, path: Path) -> str:
     if isinstance(wrong, MemoryError):
         # A damaged length may ask for more than there is.
         return "a part of it would not fit into memory; “gradecheck verify” says what is sound."
+    if is_no_text(wrong):
+        return "text in it is damaged; “gradecheck verify” says in which entry."
     if isinstance(wrong, OSError):
         return _of_the_system(wrong, path)
     return _of_sqlite(wrong, path)
@@ -46,6 +48,11 @@ def not_opened(path: Path) -> str:
 def is_busy(wrong: sqlite3.Error) -> bool:
     """Whether another connection was in the way; then nothing was written."""
     return _name(wrong).startswith(("SQLITE_BUSY", "SQLITE_LOCKED"))
+
+
+def is_no_text(wrong: Exception) -> bool:
+    """Whether bytes that should be text are none: SQLite says so in words alone."""
+    return isinstance(wrong, UnicodeDecodeError) or str(wrong).startswith("Could not decode")
 
 
 def _name(wrong: Exception) -> str:

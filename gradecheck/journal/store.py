@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sqlite3
 import threading
 from collections.abc import Iterator, Sequence
@@ -12,7 +13,7 @@ from pathlib import Path
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.file import JournalError, connect, create, nothing_yet
-from gradecheck.journal.reasons import is_busy, reason, view_only
+from gradecheck.journal.reasons import is_busy, is_no_text, reason, view_only
 from gradecheck.journal.schema import INSERT
 from gradecheck.journal.seen import Seen, Stamp, stamp
 
@@ -71,7 +72,7 @@ class Journal:
         """Opens the journal; where there is none yet, the first `append` makes it. Raises `JournalError`."""
         self.path = path
         self._lock = threading.RLock()
-        self._made = path.exists()
+        self._made = os.path.lexists(path)
         self._lost = False
         self._seen = Seen()
         self._stamp: Stamp = stamp(path)
@@ -210,7 +211,9 @@ class Journal:
             try:
                 for row in connection.execute(f"{_SELECT} WHERE seq > ? ORDER BY seq LIMIT {AT_ONCE}", (after,)):
                     rows.append(row)  # noqa: PERF402 - those before one that can't be read are kept
-            except (sqlite3.Error, UnicodeDecodeError, MemoryError):
+            except (sqlite3.Error, UnicodeDecodeError, MemoryError) as wrong:
+                if not rows and is_no_text(wrong):
+                    raise UnsoundEntryError(after + 1, "text in it was changed after it was written") from wrong
                 if not rows:
                     raise
         return rows

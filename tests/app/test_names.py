@@ -10,10 +10,13 @@ import yaml
 from gradecheck.app.app import GradeApp
 from gradecheck.app.plain import clean
 from gradecheck.app.screens.jobs import ProblemsScreen
+from gradecheck.cli import main
 from gradecheck.commands.evening import row_line
 from gradecheck.commands.shared import assignment
 from gradecheck.report.export import safe_cell
 from gradecheck.report.review import StageRow
+from gradecheck.session import Session
+from gradecheck.state import Surface
 from tests.app.driving import (
     JOB,
     SCREENS,
@@ -23,6 +26,7 @@ from tests.app.driving import (
     point,
     press,
     readings,
+    ready_job,
     recorded,
     settle,
     shown,
@@ -236,6 +240,20 @@ def test_files_for_others_hold_nothing_that_a_terminal_would_obey() -> None:
 
 def test_a_name_may_have_an_equals_sign_in_it() -> None:
     assert assignment("P=1=48-1/4") == ("P=1", "48-1/4")
+
+
+def test_marks_with_an_equals_sign_in_their_names_are_shot_looked_at_and_put_right(jobs: Path, clock: Clock) -> None:
+    job = ready_job(jobs / "court", clock, JOB.replace("PIN:", "P=N:").replace("P1:", "P=1:"))
+    session = Session(job, by="RK", clock=clock)
+    try:
+        stood = session.record(session.set_up("P=N", "54-3/8"))
+        session.record(session.correct(stood.id, "P=N=54-1/4"))
+        session.record(session.reading(Surface("path", "P=1", "finish"), "51"))
+    finally:
+        session.close()
+    assert main(["recheck", str(job), "DOOR=50"]) in (0, 1)  # so that a set-up of another day may be read from
+    assert main(["mark", str(job), "T=1=48"]) == 0
+    assert [typed for kind, typed in recorded(job) if kind in ("recheck", "mark")] == ["DOOR=50", "T=1=48"]
 
 
 def test_a_name_that_is_cut_in_the_review_says_so() -> None:

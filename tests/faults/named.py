@@ -124,7 +124,7 @@ class Names:
 
     def put_for(self, text: str) -> str:
         """A text of the twin with the hostile texts in it; a wide letter that was cut in two is left out."""
-        after = (*text[1:], "")
+        after = [*text[1:], ""][: len(text)]
         return "".join(
             self.meaning.get(c, c) for c, next_one in zip(text, after, strict=True) if self._whole(c, next_one)
         )

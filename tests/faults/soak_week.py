@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta, timezone
 from fractions import Fraction
 from itertools import zip_longest
 from pathlib import Path
@@ -43,7 +43,7 @@ class Week:
         """For each day, the seconds from Enter to saved."""
         self.turning: list[str] = []
         self.since_look: list[tuple[str, str, str]] = []
-        self._shown = MONDAY.replace(tzinfo=timezone.utc)  # noqa: UP017
+        self._shown = MONDAY.replace(tzinfo=UTC)
         self._cards = self._deck(often=readings > 1000)
 
     def run(self) -> None:

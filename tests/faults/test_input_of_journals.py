@@ -58,17 +58,20 @@ def test_a_strangers_journal_with_a_view_or_triggers_of_its_own_is_not_run(
     assert path.read_bytes() == before
 
 
-@pytest.mark.parametrize("kind", ["pipe", "folder", "device"])
-def test_a_pipe_a_folder_or_a_device_for_a_journal_is_refused_at_once(here: Path, capsys: Out, kind: str) -> None:
+@pytest.mark.parametrize("kind", ["pipe", "folder", "device", "link to itself"])
+def test_a_pipe_a_folder_a_device_or_a_loop_for_a_journal_is_refused_at_once(
+    here: Path, capsys: Out, kind: str
+) -> None:
     path = write_job(here / "sent") / "journal.db"
     make: dict[str, Callable[[], None]] = {
         "pipe": lambda: os.mkfifo(path),
         "folder": path.mkdir,
         "device": lambda: path.symlink_to("/dev/null"),
+        "link to itself": lambda: path.symlink_to(path),
     }
     make[kind]()
     for arguments in (["log", "sent"], ["setup", "sent", "DOOR=50"], ["verify", "sent"]):
-        assert re.search("is no file|is not a gradecheck journal", refused(capsys, *arguments))
+        assert re.search("is no file|is not a gradecheck journal|symbolic links", refused(capsys, *arguments))
 
 
 def test_text_that_is_not_utf_8_in_a_journal_is_told_with_its_entry_and_the_rest_is_rescued(
@@ -80,8 +83,11 @@ def test_text_that_is_not_utf_8_in_a_journal_is_told_with_its_entry_and_the_rest
         connection.execute("UPDATE entry SET typed = CAST(x'ff35' AS TEXT) WHERE typed = '51-1/16'")
         [(seq,)] = connection.execute("SELECT seq FROM entry WHERE typed = CAST(x'ff35' AS TEXT)").fetchall()
     capsys.readouterr()
+    assert f"Entry {seq} of " in refused(capsys, "log", str(court))
     assert main(["verify", str(court)]) == 1
-    assert f"ntry {seq}" in capsys.readouterr().out
+    told = capsys.readouterr().out
+    assert f"Entry {seq} of " in told
+    assert "text in it was changed" in told
     assert main(["rescue", str(court), "-o", "new.db"]) == 1
     with contextlib.closing(sqlite3.connect("new.db")) as connection:
         kept = [text for (text,) in connection.execute("SELECT typed FROM entry WHERE kind = 'reading' ORDER BY seq")]

@@ -226,9 +226,7 @@ class CheckScreen(EntryScreen):
         if reminder := look_again(state, self.session.clock(), self.session.since_look):
             return f"{name}: {rod}. {reminder}"
         if state.checked(self.area_name, self.stage) == len(self.area.points) and state.latest(surface):
-            return (
-                f"All {len(self.area.points)} checked at {self.stage}. F3 next stage, F2 next area; {name}: {rod}"
-            )
+            return f"All {len(self.area.points)} checked at {self.stage}. F3 next stage, F2 next area; {name}: {rod}"
         return f"{name}: the rod should read {rod}"
 
     def _offer(self) -> str:
