@@ -60,7 +60,9 @@ class State(Folded):
 
     def moved_since(self, seq: int) -> InstrumentMoved | None:
         """That the instrument was moved behind that place in the journal, if it was."""
-        return next((fact for at, fact in self._moved.items() if at > seq), None)
+        if max(self._moved, default=0) <= seq:
+            return None
+        return next(fact for at, fact in self._moved.items() if at > seq)
 
     def looked(self, setup: str) -> datetime | None:
         """When the set-up was last held against a mark, in UTC."""

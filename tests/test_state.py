@@ -42,6 +42,13 @@ def test_the_same_journal_always_gives_the_same_state(entries: list[Entry]) -> N
 
 @settings(deadline=None)
 @given(days())
+def test_entries_that_go_by_once_and_are_not_kept_give_the_same_state(entries: list[Entry]) -> None:
+    replacing = [entry for entry in entries if entry.replaces is not None]
+    assert everything_known(fold(PLAN, iter(entries), replacing)) == everything_known(fold(PLAN, entries))
+
+
+@settings(deadline=None)
+@given(days())
 def test_asking_changes_nothing(entries: list[Entry]) -> None:
     state = fold(PLAN, entries)
     first = everything_known(state)

@@ -11,7 +11,10 @@ def clean(text: str) -> str:
     """The text with every control and invisible character replaced by a visible one."""
     if text.isprintable():
         return text
-    return "".join("\N{REPLACEMENT CHARACTER}" if unicodedata.category(c)[0] == "C" else c for c in text)
+    # Of spaces only those that stand on one line are seen; the others end it.
+    return "".join(
+        c if c.isprintable() or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text
+    )
 
 
 def plain(text: str) -> Content:

@@ -85,5 +85,5 @@ def print_json(value: Any) -> None:
 
 def printable(text: str) -> str:
     """Text from files and people without anything a terminal would obey."""
-    kept = (c if c == "\n" or unicodedata.category(c)[0] != "C" else "\N{REPLACEMENT CHARACTER}" for c in text)
-    return "".join(kept)
+    seen = (c if c.isprintable() or c == "\n" or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text)
+    return "".join(seen)

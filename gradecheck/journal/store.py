@@ -210,7 +210,7 @@ class Journal:
         with self._reading() as connection:
             try:
                 for row in connection.execute(f"{_SELECT} WHERE seq > ? ORDER BY seq LIMIT {AT_ONCE}", (after,)):
-                    rows.append(row)  # noqa: PERF402 - those before one that can't be read are kept
+                    rows.append(row)  # those before one that can't be read are kept
             except (sqlite3.Error, UnicodeDecodeError, MemoryError) as wrong:
                 if not rows and is_no_text(wrong):
                     raise UnsoundEntryError(after + 1, "text in it was changed after it was written") from wrong

@@ -78,9 +78,9 @@ def read_length(text: str, units: Units) -> Length:
     plain = typed.lower()
     if not plain:
         raise NotUnderstoodError(f"Nothing was typed; type a length, for example {units.example}.")
-    if len(plain) > LONGEST:
+    if len(typed) > LONGEST:  # a few letters are more than one where they are small
         raise NotUnderstoodError(
-            f"That is {len(plain)} characters long; a length is short, for example {units.example}."
+            f"That is {len(typed)} characters long; a length is short, for example {units.example}."
         )
     if not plain.isprintable():
         # A line end among them: two readings run together must not become one.

@@ -75,7 +75,7 @@ def visible(text: str) -> str:
     """The text with every control and invisible character replaced by a visible one."""
     if text.isprintable():
         return text
-    return "".join("\N{REPLACEMENT CHARACTER}" if unicodedata.category(c)[0] == "C" else c for c in text)
+    return "".join(c if c.isprintable() or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
 def width(text: str) -> int:

@@ -20,6 +20,7 @@ class Doubt:
         self._allowed = allowed
         self._failed = InTurn(book, self._first_bad)
         self._leans = InTurn(book, self._leans_on)
+        self._disturbed: tuple[int, list[str]] = (-1, [])
 
     def misclosure(self, look: Look) -> Length | None:
         """What the mark is off by: elevation seen now less the elevation it is known to have."""
@@ -39,7 +40,11 @@ class Doubt:
     @property
     def disturbed(self) -> list[str]:
         """The set-ups that a recheck found disturbed."""
-        return [setup for setup in self._book.looked_from() if self.failed(setup)]
+        version, _ = self._disturbed
+        if version != self._book.version:  # every picture asks, and years of work have thousands of set-ups
+            found = [setup for setup in self._book.looked_from() if self.failed(setup)]
+            self._disturbed = self._book.version, found
+        return self._disturbed[1]
 
     def last_good(self, setup: str, before: int) -> int:
         """The place of the last time the set-up was known to be sound: its backsights, or a good recheck."""

@@ -10,6 +10,7 @@ import yaml
 from gradecheck.app.app import GradeApp
 from gradecheck.app.plain import clean
 from gradecheck.app.screens.jobs import ProblemsScreen
+from gradecheck.app.widgets.line import Words
 from gradecheck.cli import main
 from gradecheck.commands.evening import row_line
 from gradecheck.commands.shared import assignment
@@ -220,7 +221,7 @@ async def test_the_folder_of_a_job_is_text_too(jobs: Path, clock: Clock) -> None
 
 
 def test_whatever_cannot_be_seen_stands_on_the_screen_as_a_character_that_can() -> None:
-    for hidden in ("\x1b", "\x9b", "\u00ad", "\u061c", "\u200d", "\u202e", "\u206a", "\ue000", "\udcff"):
+    for hidden in ("\x1b", "\x9b", "\u00ad", "\u061c", "\u200d", "\u202e", "\u2028", "\ue000", "\udcff"):
         assert clean(f"a{hidden}b") == "a\N{REPLACEMENT CHARACTER}b"
     for seen in ("e\u0301", "現場", "שלום", "a\N{NO-BREAK SPACE}b", "\U0001f9f1"):
         assert clean(seen) == seen
@@ -259,3 +260,14 @@ def test_marks_with_an_equals_sign_in_their_names_are_shot_looked_at_and_put_rig
 def test_a_name_that_is_cut_in_the_review_says_so() -> None:
     row = StageRow("x" * 24, "finish", 1, 1, 1, 0, 0, 0, 0, "", 0, 0, "")
     assert row_line(row).startswith(f"{'x' * 16}… finish ")
+
+
+async def test_a_sentence_that_breaks_between_words_is_there_to_its_last_word(app: GradeApp) -> None:
+    async with app.run_test(size=(40, 24)) as pilot:
+        await settle(pilot)
+        words_line = app.screen.query_one("#says", Words)
+        words_line.say("short")
+        await settle(pilot)
+        words_line.say(f"{'a' * 20} {'b' * 20} {'c' * 20}")  # two lines of letters, three of words
+        await settle(pilot)
+        assert "c" * 20 in shown(app)

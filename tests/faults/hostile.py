@@ -198,7 +198,7 @@ def _bare(text: str) -> str:
 
 def fits_a_terminal(text: str) -> bool:
     """Whether a terminal takes the text for nothing but text, line for line."""
-    return all(c in "\r\n" or unicodedata.category(c)[0] != "C" for c in text)
+    return all(c in "\r\n" or c.isprintable() or unicodedata.category(c) == "Zs" for c in text)
 
 
 # -- in a terminal

@@ -171,7 +171,7 @@ def _texts(draw: random.Random, name: str) -> Iterator[str]:
         else:
             text = phrase(draw, most)
         if name in FREE or name in ("folder", "home"):
-            text = text[:20] + draw.choice(HIDDEN) + text[20:]
+            text = text[:20] + draw.choice([each for each in HIDDEN if not each.isspace()]) + text[20:]
         if name in ("folder", "home"):
             text = "".join(c for c in text if c not in INSIDE_A_FOLDER).lstrip(".") + draw.choice("xyz")
         if name in TYPED:  # as long for whoever counts letters as for whoever counts cells

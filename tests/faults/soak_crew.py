@@ -99,8 +99,11 @@ class Crew(Screen):
         self.terminal.settle(BREATH)
 
     def _backsight(self, mark: str, rod: Fraction) -> None:
-        self.key(f"{mark}\r", re.compile(rf"\s{mark}: (read already|what does)"))
-        self.key(f"{typed(rod)}\r", re.compile(rf"{mark} rod {printed(rod)} in: plane"))
+        taken = re.compile(rf"^(?!.*\s{mark}: what does).*Enter alone stands it")
+        if self.on(taken):  # by the mark before; else it would be seen at once
+            self.key(f"{mark}\r", f" {mark}: what does")
+        # Then it asks about another mark, or about this one again; the list may be too long to show its row.
+        self.key(f"{mark}\r{typed(rod)}\r", taken)
         stood = next((kind for kind, text, _ in reversed(self.kept) if kind == "moved" or (kind, text) == STOOD), "")
         if stood == STOOD[0]:
             self.kept.append(("moved", "a new set-up was begun", ""))
@@ -124,10 +127,9 @@ class Crew(Screen):
     def recheck(self, mark: str) -> bool:
         """Looks at a mark again; whether it was found where it should be."""
         self.to(RECHECK, "recheck a mark")
-        self.key(f"{mark}\r", re.compile(rf"\s{mark}: what does the rod read there now"))
         rod = typed(self.ground.rod_on(mark))
         good, bad = f"{mark} is off by", f"{mark} is OFF BY"
-        self.key(f"{rod}\r", good, bad, ASKED)
+        self.key(f"{mark}\r{rod}\r", good, bad, ASKED)
         if self.on(ASKED):
             self.key(ENTER, bad)
         self.kept.append(("recheck", f"{mark}={rod}", mark))

@@ -13,7 +13,7 @@ from tests.faults.soak_clock import CLOCK
 from tests.pty.terminal import Terminal
 
 ESCAPE, QUIT = b"\x1b", b"\x1b[24~"
-BREATH = 0.02
+BREATH = 0.008
 """Seconds without a new picture, after which a screen that was gone to is all there."""
 CAUTIONS, SETTING_UP = "Read and understood", "set up the instrument"
 AT_THE_POINTS = re.compile(r"NO SET-UP|set-up on \w+ \d")
@@ -120,8 +120,10 @@ def first_line(screen: pyte.Screen) -> str:
 
 
 def flat(screen: pyte.Screen) -> str:
-    """The screen as one line with single spaces."""
-    return f" {' '.join(' '.join(screen.display).split())} "
+    """The screen as one line with single spaces; read off its cells, which takes a third of the time of `display`."""
+    columns, cells = range(screen.columns), screen.buffer
+    lines = ("".join([cells[row][column].data for column in columns]) for row in range(screen.lines))
+    return f" {' '.join(' '.join(lines).split())} "
 
 
 def shows(screen: pyte.Screen, *wanted: str | re.Pattern[str]) -> bool:

@@ -184,15 +184,16 @@ class Week:
 
     def _kick(self, area: str, stage: str, points: Sequence[str], *, trust: bool, mark: bool = False) -> None:
         """Somebody knocks the tripod; some points are read and a mark is shot before it is noticed."""
-        self.ground.plane += Fraction(self.draw.choice((-5, -4, 4, 5, 6)), 16)
-        for point in self.draw.sample(points, min(3, len(points))):
+        # By more than slips put right wrong and turning points leave open together, so that it has to be noticed.
+        self.ground.plane += Fraction(self.draw.choice((-11, -10, 10, 11, 12)), 16)
+        for point in self.draw.sample(points, min(2, len(points))):
             self._again(area, stage, point)
         carried = [self.crew.new_mark()] if mark else []
         good = self.crew.recheck(self.draw.choice(sorted(BENCHMARKS)))
         doubted = list(dict.fromkeys(self.since_look))
         assert not good, "a kick was not noticed"
         self._set_up(*(carried or self.draw.sample(sorted(BENCHMARKS), 1)), *(["DOOR"] * bool(carried)))
-        for each in self.draw.sample(doubted, min(3, len(doubted))):
+        for each in self.draw.sample(doubted, min(2, len(doubted))):
             self._again(*each)
         if trust:
             self.crew.trust(f"taped at the wall {len(self.crew.kept)}")
@@ -208,7 +209,7 @@ class Week:
         """One of the last entries that count, of that kind."""
         rows = self.crew.entries()
         replaced = {row.replaces for row in rows}
-        near = [row for row in rows[-25:] if row.kind == kind and row.id not in replaced and about(row)]
+        near = [row for row in rows[-12:] if row.kind == kind and row.id not in replaced and about(row)]
         return self.draw.choice(near) if near else None
 
     def _of_block(self, area: str, stage: str) -> Row | None:

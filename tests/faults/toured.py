@@ -157,7 +157,7 @@ def picture(app: Any, where: str) -> Picture:
             style = segment.style
             if style is not None and (style.link or not _own(style.meta)):
                 made.actions += 1
-            made.obeyed += sum(unicodedata.category(c)[0] == "C" for c in segment.text)
+            made.obeyed += sum(not (c.isprintable() or unicodedata.category(c) == "Zs") for c in segment.text)
     return made
 
 

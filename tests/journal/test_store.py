@@ -13,6 +13,7 @@ from gradecheck.journal.chain import START, Row, to_row
 from gradecheck.journal.facts import Entry, Note, Void
 from gradecheck.journal.file import JournalError, create
 from gradecheck.journal.store import Journal, NotSavedError
+from tests.journal.damage import without_guards
 from tests.journal.drafts import draft, notes
 
 
@@ -187,3 +188,57 @@ def test_a_journal_in_a_folder_that_is_not_there_is_refused_in_one_sentence(tmp_
     with pytest.raises(JournalError, match=r"There is no folder .*no such job"):
         journal.append(notes("a"))
     assert not (tmp_path / "no such job").exists()
+
+
+@pytest.mark.parametrize("at_once", [1, 2, 3, 1000])
+def test_a_journal_is_read_in_pieces_and_told_whole(
+    journal: Journal, monkeypatch: pytest.MonkeyPatch, at_once: int
+) -> None:
+    monkeypatch.setattr(store, "AT_ONCE", at_once)
+    written = journal.append(notes("a", "b", "c", "d"))
+    assert [*journal.entries()] == written
+    assert [*journal.entries(after=2)] == written[2:]
+
+
+def test_another_window_may_write_while_a_long_journal_is_read(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(store, "AT_ONCE", 2)
+    here, there = Journal(path), Journal(path)
+    here.append(notes("a", "b", "c", "d"))
+    reading = here.entries()
+    assert next(reading).id == "a"
+    assert there.append(notes("e"))[0].seq == 5
+    assert [entry.id for entry in reading] == ["b", "c", "d", "e"]
+    here.close()
+    there.close()
+
+
+def test_what_replaces_another_and_the_last_of_a_kind_can_be_asked_for_alone(journal: Journal) -> None:
+    journal.append(notes("a", "b"))
+    (void,) = journal.append([draft(Void("keyed twice"), "v", replaces="a")])
+    (last,) = journal.append(notes("c"))
+    assert journal.replacing() == [void]
+    assert journal.last_of("note") == last
+    assert journal.last_of("plan") is None
+
+
+def test_of_several_unsound_entries_the_first_is_told_whatever_was_asked_for(path: Path) -> None:
+    journal = Journal(path)
+    journal.append(notes("a", "b"))
+    journal.append([draft(Void("keyed twice"), "v", replaces="a")])
+    journal.close()
+    with without_guards(path) as connection:
+        connection.execute("UPDATE entry SET typed = 'else' WHERE id IN ('b', 'v')")
+    journal = Journal(path)
+    with pytest.raises(JournalError, match=r"Entry 2 of .* is not sound"):
+        journal.replacing()
+    journal.close()
+
+
+def test_it_would_be_told_wrong_without_a_look_at_those_before(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The control to the test above."""
+    test_of_several_unsound_entries_the_first_is_told_whatever_was_asked_for(path)
+    monkeypatch.setattr(Journal, "entries", lambda self, after=0: iter(()))
+    journal = Journal(path)
+    with pytest.raises(JournalError, match=r"Entry 3 of .* is not sound"):
+        journal.replacing()
+    journal.close()

@@ -23,7 +23,7 @@ class Words(Static):
 
     def say(self, text: str) -> None:
         """Shows the text."""
-        room = max(self.content_size.width, 1)
-        lines = min(-(-cell_len(text) // room), TALLEST) if self.content_size.width else 1
-        taller = lines != self.content_size.height
-        self.update(plain(text), layout=taller)
+        content, room = plain(text), self.content_size.width
+        # Lines break between words, so that a sentence may take one more than its letters alone would.
+        lines = min(len(content.wrap(room)), TALLEST) if 0 < room < cell_len(content.plain) else 1
+        self.update(content, layout=lines != self.content_size.height)

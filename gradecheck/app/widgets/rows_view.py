@@ -122,9 +122,10 @@ class RowsView(ScrollView, can_focus=False):
     def _spread(self, texts: tuple[str, ...], widths: list[int]) -> Iterator[tuple[int, str, Column, int]]:
         """Each text with its place, column and room; one that is too long runs on over empty cells behind it."""
         place = 0
-        for at, (text, column) in enumerate(zip(texts, self.columns, strict=True)):
+        for at, (raw, column) in enumerate(zip(texts, self.columns, strict=True)):
             if at < place:
                 continue
+            text = clean(raw)  # measured as it is drawn
             room, place = widths[at], at + 1
             while column.align == "left" and cell_len(text) > room and place < len(texts) and not texts[place]:
                 room, place = room + 1 + widths[place], place + 1
@@ -136,7 +137,6 @@ class RowsView(ScrollView, can_focus=False):
 
     @staticmethod
     def _fit(text: str, width: int, column: Column) -> str:
-        text = clean(text)
         length = cell_len(text)
         if length > width:
             return set_cell_size(text, width - 1) + "…" if width > 1 else set_cell_size(text, width)
