@@ -85,5 +85,8 @@ def print_json(value: Any) -> None:
 
 def printable(text: str) -> str:
     """Text from files and people without anything a terminal would obey."""
-    seen = (c if c.isprintable() or c == "\n" or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text)
-    return "".join(seen)
+    return "".join(c if c == "\n" or _is_seen(c) else "\N{REPLACEMENT CHARACTER}" for c in text)
+
+
+def _is_seen(character: str) -> bool:
+    return character.isprintable() or unicodedata.category(character) == "Zs"

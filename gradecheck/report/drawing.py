@@ -75,7 +75,8 @@ def visible(text: str) -> str:
     """The text with every control and invisible character replaced by a visible one."""
     if text.isprintable():
         return text
-    return "".join(c if c.isprintable() or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text)
+    seen = (c.isprintable() or unicodedata.category(c) == "Zs" for c in text)
+    return "".join(c if shows else "\N{REPLACEMENT CHARACTER}" for c, shows in zip(text, seen, strict=True))
 
 
 def width(text: str) -> int:

@@ -266,7 +266,7 @@ async def test_a_sentence_that_breaks_between_words_is_there_to_its_last_word(ap
     async with app.run_test(size=(40, 24)) as pilot:
         await settle(pilot)
         words_line = app.screen.query_one("#says", Words)
-        words_line.say("short")
+        words_line.say(f"{'a' * 20} {'b' * 20}")
         await settle(pilot)
         words_line.say(f"{'a' * 20} {'b' * 20} {'c' * 20}")  # two lines of letters, three of words
         await settle(pilot)

@@ -153,7 +153,7 @@ def _answers(
     by_letters = drawn(draw, by_cells=False)  # the same names; plain tables count letters, drawings cells
     hostile = _said(folder, by_letters.hostile.__getitem__, only)
     twins = _said(folder, by_letters.twin.__getitem__, only)
-    drawings = {each.where: each for each in _said(folder, by_cells.twin.__getitem__, only or "sheet")}
+    drawings: dict[str, Said] = {}
     for twin, told in zip(twins, hostile, strict=True):
         counts["answers"] += bool(told.raw)
         yield from ["obeyed: " + told.where] * (not fits_a_terminal(told.raw))
@@ -164,6 +164,8 @@ def _answers(
         seen.update(by_letters.fields_in(letters))
         yield from (f"cut: {name} in {twin.where}" for name in by_letters.cut_in(letters))
         wrong = [*_differences(_meant(twin, by_letters), _plainly(told.texts), told.where)]
+        if wrong and not drawings:
+            drawings = {each.where: each for each in _said(folder, by_cells.twin.__getitem__, only or "sheet")}
         if wrong and told.where in drawings:
             wrong = [*_differences(_meant(drawings[told.where], by_cells), _plainly(told.texts), told.where)]
         yield from wrong

@@ -111,7 +111,8 @@ def _lines(job: Path, out: Path, named: Named) -> Iterator[list[str]]:
                   ["examine", f"{here}{named('folder')}"], ["examine", here, named("note")],
                   ["examine", here, named("typed")],
                   ["instrument", here, named("note"), "1"], ["log", here, f"--day={named('note')}"],
-                  ["void", "--why=x", "--", here, named("note")], ["read", here, f"{typed}=5\x1b]0;x\x07"])  # fmt: skip
+                  ["void", "--why=x", "--", here, named("note")],
+                  ["read", here, f"{typed}=5\x1b]0;x\x07"])  # fmt: skip
 
 
 def _kind(line: list[str]) -> str:
