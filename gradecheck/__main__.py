@@ -9,7 +9,7 @@ def main() -> int:
     """Runs the command line given; returns the exit code."""
     if sys.argv[1:] == ["--version"]:
         # Asking for the version should cost little more than Python itself.
-        from gradecheck.versions import versions
+        from gradecheck.system.versions import versions
 
         print(versions())
         return 0
@@ -24,7 +24,7 @@ def main() -> int:
 def _failed(wrong: Exception) -> int:
     from pathlib import Path
 
-    from gradecheck import crash
+    from gradecheck.files import crash
 
     print(crash.tell(wrong, map(Path, sys.argv[1:])), file=sys.stderr)
     return crash.CODE

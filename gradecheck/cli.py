@@ -147,7 +147,7 @@ class _Parser(argparse.ArgumentParser):
 
 class _Version(argparse.Action):
     def __call__(self, parser: argparse.ArgumentParser, *_: object, **__: object) -> None:
-        from gradecheck.versions import versions
+        from gradecheck.system.versions import versions
 
         print(versions())
         parser.exit()

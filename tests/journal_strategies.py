@@ -43,7 +43,7 @@ from gradecheck.measure.quantities import Elevation, Length, Slope, inches
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.report.instrument import chain_line, mark_line
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 from tests.journal.drafts import FIRST_MOMENT, draft
 from tests.strategies import elevations, lengths, ratios
 

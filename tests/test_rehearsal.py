@@ -12,7 +12,6 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.as_built import check_area, over_dug
 from gradecheck.checks.squareness import targets
 from gradecheck.checks.verdict import Word
 from gradecheck.commands.rehearse import rehearsed
@@ -21,8 +20,9 @@ from gradecheck.journal.facts import Entry, InstrumentSet, Reading, Rechecked, R
 from gradecheck.measure.quantities import ZERO, Length, millimetres
 from gradecheck.rehearsal import Rehearsal
 from gradecheck.report.log import log_row
-from gradecheck.session import Session
-from gradecheck.state import Shot, State, fold
+from gradecheck.session.session import Session
+from gradecheck.state.as_built import check_area, over_dug
+from gradecheck.state.state import Shot, State, fold
 
 JOBS = Path(__file__).parent.parent / "jobs"
 DAY = date(2031, 5, 13)

@@ -15,8 +15,8 @@ from gradecheck.intake import Refusal
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.log import log_row
 from gradecheck.report.rows import answer, point_row
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 
 JOB = """\
 job: Mallow Lane, front walk

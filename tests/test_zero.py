@@ -28,16 +28,16 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.measure.quantities import ZERO, Elevation, Length, feet, inches
 from gradecheck.plan.closure import closes
-from gradecheck.preview import preview, verdicts
 from gradecheck.report.instrument import agreement_line, agreement_rows, chain_line, look_again, mark_line
 from gradecheck.report.log import log_row
 from gradecheck.report.rows import answer, grade_rod, point_row
-from gradecheck.session import Session
-from gradecheck.state import State, Surface, fold
+from gradecheck.session.session import Session
+from gradecheck.state.preview import preview, verdicts
+from gradecheck.state.state import State, Surface, fold
 from gradecheck.survey.circuit import SharedBy
 from gradecheck.survey.field_circuits import Closing, closings, network
 from tests.journal_strategies import JOB, days, everything_known, sixteenths
-from tests.test_session import C1, MORNING, W1, W2, Clock
+from tests.session.test_session import C1, MORNING, W1, W2, Clock
 
 OFFICE_JOB = JOB.replace("datums:\n", "datums:\n  office: {mark: DOOR, reads: 100 ft}\n")
 """The job of the other tests, with a zero that the office counts from."""

@@ -30,9 +30,9 @@ from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.file import JournalError
 from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.running import Window
-from gradecheck.session import Session, now
-from gradecheck.settings import laptop_id
+from gradecheck.session.session import Session, now
+from gradecheck.system.running import Window
+from gradecheck.system.settings import laptop_id
 
 LAST_SECOND = 0.8
 """Seconds; whoever ends a program from outside waits about one."""
@@ -295,7 +295,7 @@ def run(folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str 
     app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or themes.SUN.name)
     app.run(mouse=False)
     if app._exception is not None:  # by now the screen is given back
-        from gradecheck import crash
+        from gradecheck.files import crash
 
         print(crash.tell(app._exception, [app.session.folder] if app.session else []), file=sys.stderr)
         return crash.CODE

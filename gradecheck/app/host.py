@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Protocol
 
 from gradecheck.journal.facts import Draft, Entry
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 
 
 class Host(Protocol):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 from fractions import Fraction
 
-from gradecheck.as_built import check_area, check_layout, check_line, next_risers, over_dug
 from gradecheck.checks.stone import Factor, fill, haul, order
 from gradecheck.commands.shared import open_session, print_json, printable
 from gradecheck.intake import Refusal
@@ -25,7 +24,8 @@ from gradecheck.report.checks import (
     told_over_dig,
     volume_text,
 )
-from gradecheck.session import Session
+from gradecheck.session.session import Session
+from gradecheck.state.as_built import check_area, check_layout, check_line, next_risers, over_dug
 
 
 def checks(options: argparse.Namespace) -> int:

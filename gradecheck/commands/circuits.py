@@ -12,7 +12,7 @@ from gradecheck.measure.notation import Notation
 from gradecheck.plan.closure import Allowance, allowance_from, allowed, closes
 from gradecheck.plan.model import Plan
 from gradecheck.report.circuits import adjustment_lines, closing_lines
-from gradecheck.state import State
+from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy
 from gradecheck.survey.field_circuits import Closing, closings, expected_of, network
 from gradecheck.survey.instrument_tests import arc_seconds

@@ -6,7 +6,7 @@ import argparse
 from datetime import date
 
 from gradecheck.commands.shared import open_session, print_json, printable
-from gradecheck.exports import sheet_of, write_day_sheet
+from gradecheck.files.exports import sheet_of, write_day_sheet
 from gradecheck.intake import Refusal
 from gradecheck.report.day_export import day_json, message
 

@@ -7,14 +7,14 @@ import dataclasses
 from collections.abc import Sequence
 from typing import Literal
 
-from gradecheck.as_built import check_area
 from gradecheck.commands.shared import length_json, open_session, print_json, printable
 from gradecheck.journal.facts import SignedOff
 from gradecheck.journal.store import Line
 from gradecheck.report.checks import line, told_area
 from gradecheck.report.log import log_row
 from gradecheck.report.review import Chosen, StageRow, recheck_line, stage_rows, still_open, trend, trend_lines
-from gradecheck.state import State
+from gradecheck.state.as_built import check_area
+from gradecheck.state.state import State
 
 HEADING = (
     f"{'area':<18}{'stage':<13}{'read':>9}{'within':>8}{'cut':>5}{'fill':>6}{'close':>7}{'doubt':>7}"

@@ -11,7 +11,7 @@ from gradecheck.intake.instrument import beam_falls
 from gradecheck.journal.facts import Rechecked
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.report.instrument import agreement_line, chain_line, preview_line, recheck_line, set_up_line
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 
 
 def setup(options: argparse.Namespace) -> int:

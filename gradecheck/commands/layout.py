@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import dataclasses
 
-from gradecheck.as_built import check_layout
 from gradecheck.checks.bond import measured_module
 from gradecheck.checks.squareness import rectangle, targets
 from gradecheck.commands.shared import assignment, open_session, print_json, printable
@@ -16,7 +15,8 @@ from gradecheck.plan.model import Layout
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.checks import line, told_layout
 from gradecheck.report.layout import chalk_table, drift_line, offset_line, shown, square_line, tape_line, tape_rows
-from gradecheck.session import Session
+from gradecheck.session.session import Session
+from gradecheck.state.as_built import check_layout
 
 
 def layout(options: argparse.Namespace) -> int:

@@ -7,7 +7,7 @@ import argparse
 from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.report.plan_changes import amendment_line, change_lines, plan_text, summary
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 
 
 def plan(options: argparse.Namespace) -> int:

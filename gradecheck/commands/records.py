@@ -18,8 +18,8 @@ from gradecheck.journal.rescue import rescue as write_rescued
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.report.export import log_csv, log_json
 from gradecheck.report.log import log_row
-from gradecheck.session import job_folder, now
-from gradecheck.settings import laptop_id
+from gradecheck.session.session import job_folder, now
+from gradecheck.system.settings import laptop_id
 
 
 def log(options: argparse.Namespace) -> int:

@@ -15,7 +15,7 @@ from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.rehearsal import Clock, Rehearsal
 from gradecheck.rehearsal import rehearse as made_up
 from gradecheck.report.cautions import CAUTIONS
-from gradecheck.session import Session, job_folder, now
+from gradecheck.session.session import Session, job_folder, now
 
 MORNING = time(6, 45)
 MOST_DAYS, MOST_A_DAY = 60, 1_500

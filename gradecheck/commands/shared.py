@@ -19,8 +19,8 @@ from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.plan.model import Plan
-from gradecheck.session import Session
-from gradecheck.settings import laptop_id
+from gradecheck.session.session import Session
+from gradecheck.system.settings import laptop_id
 
 
 @contextlib.contextmanager

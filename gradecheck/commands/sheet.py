@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from gradecheck.commands.shared import open_plan, print_json, printable
+from gradecheck.files.whole_files import write_whole
 from gradecheck.intake import Refusal
 from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.model import Area, Plan
@@ -18,8 +19,7 @@ from gradecheck.plan.point_list import write_point_list
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.plan_svg import plan_svg
 from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
-from gradecheck.session import job_folder
-from gradecheck.whole_files import write_whole
+from gradecheck.session.session import job_folder
 
 _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
 """How a file that was written here begins; a sheet has its title instead."""

@@ -9,8 +9,8 @@ from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Entry, Reading
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.rows import answer
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 
 
 def read(options: argparse.Namespace) -> int:

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from gradecheck.built import exceptions
 from gradecheck.ground.surfaces import distance
 from gradecheck.intake.shared import Refusal, length_in, said
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.quantities import ZERO
 from gradecheck.plan.problems import suggestion
-from gradecheck.state import State
+from gradecheck.state.built import exceptions
+from gradecheck.state.state import State
 
 
 def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:

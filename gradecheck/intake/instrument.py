@@ -22,7 +22,7 @@ from gradecheck.measure.quantities import Elevation, Slope
 from gradecheck.plan.model import Rod
 from gradecheck.plan.names import one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 from gradecheck.survey.level_book import Look
 
 LONGEST_NAME = 24

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from gradecheck.intake.shared import Refusal, length_in
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.quantities import Length, Slope
-from gradecheck.state import State
+from gradecheck.state.state import State
 from gradecheck.survey.instrument_tests import advice, four_directions, two_pegs
 
 

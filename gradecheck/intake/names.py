@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gradecheck.intake.shared import Refusal
 from gradecheck.plan.look_alikes import seen_as
-from gradecheck.state import State
+from gradecheck.state.state import State
 
 
 def refuse_look_alike(state: State, name: str) -> None:

@@ -16,7 +16,7 @@ from gradecheck.plan.model import Area
 from gradecheck.plan.names import hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import in_words
-from gradecheck.state import State
+from gradecheck.state.state import State
 
 EXAMPLES = "from F4 fall 2 % over 12 ft, from S3 down 1 x 6 in, at 6 ft, 7 ft, or -3 1/4"
 

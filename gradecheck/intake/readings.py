@@ -9,7 +9,7 @@ from gradecheck.checks.verdict import judge
 from gradecheck.intake.shared import Refusal, length_on, rod_named, stood_now, target_of
 from gradecheck.journal.facts import Backsight, Entry, Fact, InstrumentSet, Judged, MarkMade, Reading
 from gradecheck.measure.quantities import Length
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 
 
 def reading(state: State, surface: Surface, typed: str, question: str = "") -> Reading:

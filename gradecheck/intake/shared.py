@@ -9,7 +9,7 @@ from gradecheck.plan.model import Rod
 from gradecheck.plan.names import LONGEST_TEXT as LONGEST_IN_A_PLAN
 from gradecheck.plan.names import hidden_in, one_form
 from gradecheck.plan.targets import Target
-from gradecheck.state import State, Stood, Surface
+from gradecheck.state.state import State, Stood, Surface
 
 LONGEST_TEXT = 200
 

@@ -16,8 +16,8 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import Target
 from gradecheck.rehearsal.truth import CAREFUL, Clock, Ground, Person, Stand, exact, middle, people, receiver, tilt
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from random import Random
 
-from gradecheck.built import exceptions
 from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Rehearsed
@@ -20,8 +19,9 @@ from gradecheck.rehearsal.laser import Laser
 from gradecheck.rehearsal.layouts import tape_layouts
 from gradecheck.rehearsal.route import Leg, LowSpot, bad_riser, legs, low_spot, soft_spot, topmost
 from gradecheck.rehearsal.truth import Clock, Ground, Person, exact
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.built import exceptions
+from gradecheck.state.state import Surface
 
 WEATHER = ("dry, light wind, 14 C", "overcast, 11 C", "bright, 22 C", "rain until nine, then dry, 13 C", "fog, 8 C")
 WORKING_DAY = 8 * 3600.0

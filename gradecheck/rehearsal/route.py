@@ -11,7 +11,7 @@ from itertools import pairwise
 from gradecheck.ground.triangles import Triangles, triangulate
 from gradecheck.measure.quantities import Length, inches, millimetres
 from gradecheck.plan.model import SUBGRADE, Area, Plan
-from gradecheck.state import Surface
+from gradecheck.state.state import Surface
 
 LOWEST_RISER, HIGHEST_RISER = millimetres(90), inches(9)
 """Between neighbours along a route without a pitch: a step, where the plan does not call it one."""

@@ -12,7 +12,7 @@ from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.model import SUBGRADE, Plan, Rod
 from gradecheck.plan.targets import Target
-from gradecheck.state import Surface
+from gradecheck.state.state import Surface
 
 CAREFUL = 0.35
 """Which part of the stated limits of beam and receiver the crew's own use up; an honest instrument is better."""

@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradecheck.as_built import AreaChecks, OverDugArea
 from gradecheck.checks.flatness import Flatness
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.checks.risers import Ahead
@@ -17,6 +16,7 @@ from gradecheck.measure.printed import nearest, show, show_exact
 from gradecheck.measure.quantities import FOOT, Length
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.plan.stone import POUND, TON, YARD_3
+from gradecheck.state.as_built import AreaChecks, OverDugArea
 
 MARKS: dict[Verdict, str] = {"fault": "OUT", "advice": "look", "reminder": "note", "passes": "good"}
 """What stands before each line; the word says what a colour would."""

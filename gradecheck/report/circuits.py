@@ -5,7 +5,7 @@ from __future__ import annotations
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.plan.closure import Allowance, allowed, closes
-from gradecheck.state import State
+from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy
 from gradecheck.survey.field_circuits import Closing
 from gradecheck.survey.network import Adjustment

@@ -11,7 +11,7 @@ from gradecheck.journal.store import Line
 from gradecheck.measure.quantities import Length
 from gradecheck.report.log import LogRow, log_row
 from gradecheck.report.review import local_day
-from gradecheck.state import State
+from gradecheck.state.state import State
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from gradecheck.report.instrument import (
     shown_off,
 )
 from gradecheck.report.log import log_row
-from gradecheck.state import State
+from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy
 from gradecheck.survey.field_circuits import closings
 from gradecheck.survey.instrument_tests import arc_seconds

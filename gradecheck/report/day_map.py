@@ -10,7 +10,7 @@ from gradecheck.plan.model import Area
 from gradecheck.report.drawing import Style, metres
 from gradecheck.report.plan_view import signs
 from gradecheck.report.rows import off_text
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 
 MOST_NAMED = 60
 """Points on a map up to which each is named; above, only those that are out, in doubt or not read."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from gradecheck.as_built import OverDugArea, check_area, topmost_stage
 from gradecheck.journal.facts import Gauged, Reading
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import is_exact, show
@@ -17,7 +16,8 @@ from gradecheck.report.day_map import AreaMap, area_map
 from gradecheck.report.log import log_row
 from gradecheck.report.review import signed_text
 from gradecheck.report.rows import shown
-from gradecheck.state import Shot, State, Surface
+from gradecheck.state.as_built import OverDugArea, check_area, topmost_stage
+from gradecheck.state.state import Shot, State, Surface
 
 
 @dataclass(frozen=True, slots=True)

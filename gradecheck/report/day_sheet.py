@@ -8,7 +8,6 @@ from datetime import date
 from fractions import Fraction
 
 from gradecheck import __version__
-from gradecheck.as_built import OverDugArea, check_layout, over_dug
 from gradecheck.journal.facts import (
     CautionsRead,
     DayDescribed,
@@ -32,7 +31,8 @@ from gradecheck.report.day_readings import AreaSheet, area_sheets
 from gradecheck.report.plan_view import UNIT_WORDS
 from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open
 from gradecheck.report.still import Still
-from gradecheck.state import State
+from gradecheck.state.as_built import OverDugArea, check_layout, over_dug
+from gradecheck.state.state import State
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 SIGNERS = ("Foreman", "Office", "Inspector")

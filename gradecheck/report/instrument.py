@@ -11,9 +11,9 @@ from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Rod, Tolerance
 from gradecheck.plan.targets import in_words
-from gradecheck.preview import Preview
 from gradecheck.report.rows import show_sure
-from gradecheck.state import State, Stood
+from gradecheck.state.preview import Preview
+from gradecheck.state.state import State, Stood
 from gradecheck.survey.level_book import LAST, StoodAt
 from gradecheck.survey.uncertainty import expanded
 

@@ -13,7 +13,7 @@ from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Bond, Layout, Tolerance
-from gradecheck.state import State
+from gradecheck.state.state import State
 
 LONG, SHORT, RIGHT = "LONG", "SHORT", "ON LENGTH"
 _WORDS = {Word.CUT: LONG, Word.FILL: SHORT, Word.ON_GRADE: RIGHT}

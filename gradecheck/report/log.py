@@ -38,7 +38,7 @@ from gradecheck.measure.printed import show, show_exact
 from gradecheck.plan.model import Tolerance
 from gradecheck.report.plan_changes import amendment_line
 from gradecheck.report.rows import headline
-from gradecheck.state import Shot, State, Surface
+from gradecheck.state.state import Shot, State, Surface
 
 
 @dataclass(frozen=True, slots=True)

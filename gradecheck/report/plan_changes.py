@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from gradecheck.amended import Amendment
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
@@ -13,6 +12,7 @@ from gradecheck.measure.typed import read_length
 from gradecheck.plan.changes import Changes
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.point_list import decimal
+from gradecheck.state.amended import Amendment
 
 
 def summary(changes: Changes, notation: Notation) -> str:

@@ -28,7 +28,7 @@ from gradecheck.report.drawing import (
     width,
 )
 from gradecheck.report.plan_falls import Fall, falls_through, plan_falls
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 
 __all__ = [
     "CURRENT", "FEET", "MARK", "NEXT", "PLAIN_SHADES", "SHADES", "SIGNS", "UNIT_WORDS", "Fall", "PlanView", "Sign",

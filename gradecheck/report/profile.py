@@ -20,7 +20,7 @@ from gradecheck.plan.targets import target
 from gradecheck.report.drawing import Canvas, Drawing, Style, View, cut, visible, width
 from gradecheck.report.plan_view import CURRENT, SIGNS, signs
 from gradecheck.report.rows import point_row, shown
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 
 _EVENLY = "The plan does not say how far apart these points are; they are drawn evenly spaced."
 

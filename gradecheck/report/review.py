@@ -7,17 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 
-from gradecheck.built import exceptions
 from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import show
 from gradecheck.plan.model import Area
-from gradecheck.record import Kept
 from gradecheck.report.checks import show_exact_to
 from gradecheck.report.rows import headline
-from gradecheck.state import Shot, State, Surface
+from gradecheck.state.built import exceptions
+from gradecheck.state.record import Kept
+from gradecheck.state.state import Shot, State, Surface
 
 
 @dataclass(frozen=True, slots=True)

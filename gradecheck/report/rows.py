@@ -9,7 +9,7 @@ from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Length
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 
 
 @dataclass(frozen=True, slots=True)

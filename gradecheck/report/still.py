@@ -5,7 +5,7 @@ from __future__ import annotations
 from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.plan.targets import Target
-from gradecheck.state import Shot, State, Surface
+from gradecheck.state.state import Shot, State, Surface
 
 _Asked = tuple[str, str, Length, Surface | None]
 

@@ -22,8 +22,8 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.widgets.banner import Banner
 from gradecheck.report.cautions import CAUTIONS
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 
 JOB = """\
 job: Quillmere Court

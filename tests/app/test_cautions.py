@@ -12,7 +12,7 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.set_up import SetUpScreen
 from gradecheck.journal.facts import CautionsRead
 from gradecheck.report.cautions import CAUTIONS
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 from tests.app.driving import Clock, app_for, press, recorded, settle, shown, typed, words, write_job
 
 

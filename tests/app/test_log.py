@@ -18,7 +18,7 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.widgets.rows_view import RowsView
 from gradecheck.measure.quantities import inches
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 from tests.app.driving import Clock, check, press, recorded, settle, shown, typed, verdict, words
 
 

@@ -16,8 +16,8 @@ from gradecheck.commands.evening import row_line
 from gradecheck.commands.shared import assignment
 from gradecheck.report.export import safe_cell
 from gradecheck.report.review import StageRow
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.app.driving import (
     JOB,
     SCREENS,

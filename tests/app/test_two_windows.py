@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.app.driving import Clock, app_for, press, readings, settle, shown, words
 
 P1 = Surface("path", "P1", "finish")

@@ -15,8 +15,8 @@ from statistics import median
 from gradecheck.journal import schema
 from gradecheck.journal.file import connect
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.bench.measure import Measure, milliseconds, paired
 from tests.pty.site import AREA, Site, ready_border
 from tests.pty.terminal import ROOT, environment

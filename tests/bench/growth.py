@@ -16,7 +16,7 @@ from pathlib import Path
 from statistics import median
 
 from gradecheck.commands.office import targets
-from gradecheck.exports import sheet_of
+from gradecheck.files.exports import sheet_of
 from gradecheck.journal.store import Line
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.model import SUBGRADE, Plan, Tolerance
@@ -27,8 +27,8 @@ from gradecheck.report.day_export import area_csv, day_json
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.log import log_row
 from gradecheck.report.sheet import listed
-from gradecheck.session import Session
-from gradecheck.state import State
+from gradecheck.session.session import Session
+from gradecheck.state.state import State
 from tests.bench.made import FEWEST, LAYERED, Job, listed_border, paved_court, worked_border, write_journal
 from tests.bench.measure import Measure, paired
 

@@ -15,7 +15,7 @@ from gradecheck.codec import decode
 from gradecheck.journal.chain import COLUMNS
 from gradecheck.journal.facts import KINDS
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 from tests.bench.measure import Measure, paired
 from tests.bench.screens import Changes, peak
 from tests.pty.terminal import ROOT, environment

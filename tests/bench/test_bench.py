@@ -10,8 +10,8 @@ import pytest
 
 from gradecheck.journal.store import Soundness
 from gradecheck.report.log import log_row
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.bench import scale
 from tests.bench.__main__ import measure
 from tests.bench.made import worked_border

@@ -12,8 +12,8 @@ from pathlib import Path
 from gradecheck.journal.facts import Entry, Note
 from gradecheck.journal.file import JournalError
 from gradecheck.journal.store import FILE_NAME, Journal, Line, NotSavedError
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.faults.figures import Figures
 from tests.journal.drafts import draft
 from tests.journal_strategies import JOB

@@ -15,8 +15,8 @@ from gradecheck.journal.ids import Ids
 from gradecheck.journal.store import Line
 from gradecheck.report.instrument import look_again
 from gradecheck.report.log import log_row
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.faults.figures import Figures
 from tests.journal_strategies import JOB
 

@@ -17,8 +17,8 @@ from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft, Entry, PlanRevised
 from gradecheck.journal.store import NotSavedError
 from gradecheck.measure.quantities import inches
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.faults.plain_day import Day, Line
 from tests.journal_strategies import JOB, everything_known
 

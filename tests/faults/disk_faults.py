@@ -13,8 +13,8 @@ from pathlib import Path
 from gradecheck.journal.facts import Draft, Note, Reading
 from gradecheck.journal.file import JournalError
 from gradecheck.journal.store import NotSavedError
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.faults.disk import in_use
 from tests.faults.failing import DEEPEST, FAULTS, Failing, Fault
 from tests.faults.figures import Figures

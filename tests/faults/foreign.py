@@ -18,7 +18,7 @@ from gradecheck.journal.ids import Ids
 from gradecheck.journal.rescue import rescue
 from gradecheck.journal.store import FILE_NAME, Journal
 from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 from tests.faults.bit_flips import finished
 from tests.faults.fuzzed import Door
 from tests.faults.noise import characters, phrase, spoiled, spoiled_bytes

@@ -19,8 +19,8 @@ from gradecheck.plan.geojson import read_geojson
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.point_list import read_point_list
 from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.faults.noise import phrase, spoiled, spoiled_bytes, typed
 from tests.journal_strategies import JOB
 

@@ -11,7 +11,7 @@ from hypothesis import Phase, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
 
 from gradecheck.journal.facts import Draft, Entry
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 from tests.faults.crew import Crew
 from tests.faults.figures import Figures
 

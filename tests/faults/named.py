@@ -18,8 +18,8 @@ from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import understand
 from gradecheck.plan.names import LONGEST_NAME, name_fault, one_form, point_name_fault
 from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.app.driving import Clock
 
 PIECES = (

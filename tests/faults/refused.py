@@ -12,8 +12,8 @@ from pathlib import Path
 from gradecheck.intake import Refusal
 from gradecheck.plan.load import FILE_NAME, understand
 from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.app.driving import Clock, ready_job
 from tests.faults.figures import Figures
 from tests.faults.named import HIDDEN, IN_THE_PLAN, NAMES, TYPABLE, Named, drawn, job_text

@@ -19,7 +19,7 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.journal import chain, file, schema, upgrade
 from gradecheck.journal.facts import Note
 from gradecheck.journal.store import FILE_NAME, TRY_AGAIN, Journal
-from gradecheck.waiting import SAID_AFTER, WAITING
+from gradecheck.session.waiting import SAID_AFTER, WAITING
 from tests.app.driving import post, press, settle, shown, typed, verdict, words
 from tests.faults import power_cuts
 from tests.faults.disk import in_use
@@ -93,7 +93,7 @@ async def test_log_locked_by_another_program(tmp_path: Path, monkeypatch: pytest
     assert (SAID_AFTER, file.PATIENCE) == (1.0, 10.0)
     monkeypatch.setattr(file, "PATIENCE", 1.0)
     monkeypatch.setattr(base, "SAID_AFTER", 0.05)
-    monkeypatch.setattr("gradecheck.waiting.SAID_AFTER", 0.05)
+    monkeypatch.setattr("gradecheck.session.waiting.SAID_AFTER", 0.05)
     site = site_with(tmp_path / "job", 1)
     busy = f"NOT SAVED: another program holds the journal. {TRY_AGAIN}"
     async with window(site.folder) as (app, pilot):

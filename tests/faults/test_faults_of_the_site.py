@@ -13,15 +13,15 @@ import time
 from datetime import timedelta, timezone
 from pathlib import Path
 
-from gradecheck import settings
 from gradecheck.app.app import CATCHES_UP_EVERY, GradeApp
 from gradecheck.app.screens.jobs import ProblemsScreen
-from gradecheck.clock_watch import ClockWatch
-from gradecheck.crash import CODE, DETAILS
+from gradecheck.files.crash import CODE, DETAILS
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.report.instrument import look_again
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.clock_watch import ClockWatch
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
+from gradecheck.system import settings
 from tests.app.driving import JOB, Clock, press, readings, ready_job, resize, settle, shown, typed, words
 from tests.faults.rows import command, named, row, site_with, window
 from tests.pty.site import AREA, PROMPT, Site, saved

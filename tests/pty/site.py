@@ -13,7 +13,7 @@ import pyte
 
 from gradecheck.journal.facts import Reading
 from gradecheck.report.cautions import CAUTIONS
-from gradecheck.session import Session, now
+from gradecheck.session.session import Session, now
 
 PROMPT = "the rod should read"
 AREA = "long border"

@@ -13,7 +13,7 @@ import pytest
 
 from gradecheck.cli import main
 from gradecheck.journal.facts import PlanRevised
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 from tests.pty.site import PROMPT
 from tests.pty.terminal import Terminal, gradecheck_command
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 from tests.pty.site import PROMPT, Site, ready_border, saved, saved_points
 from tests.pty.terminal import Terminal, gradecheck_command
 

@@ -12,7 +12,7 @@ import pytest
 
 from gradecheck.journal.file import PATIENCE
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 from tests.pty.site import PROMPT, Site, long_border, make_ready, ready_border, saved, saved_points
 from tests.pty.terminal import Terminal, gradecheck_command
 

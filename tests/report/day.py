@@ -9,8 +9,8 @@ from pathlib import Path
 from gradecheck.journal.facts import Rehearsed
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.day_sheet import DaySheet, day_sheet
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 
 DAY = date(2026, 5, 12)
 JOB = """\

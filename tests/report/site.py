@@ -9,7 +9,7 @@ from gradecheck.measure.quantities import inches
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.state import State, fold
+from gradecheck.state.state import State, fold
 from tests.journal_strategies import Site
 
 YARD = """\

@@ -12,7 +12,6 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.as_built import over_dug
 from gradecheck.journal.facts import Reading
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import inches
@@ -23,7 +22,8 @@ from gradecheck.report.day_readings import DayReading
 from gradecheck.report.day_sheet import DaySheet, days_of
 from gradecheck.report.log import log_row
 from gradecheck.report.rows import point_row
-from gradecheck.state import Surface
+from gradecheck.state.as_built import over_dug
+from gradecheck.state.state import Surface
 from tests.report.day import DAY, Site, a_day
 
 

@@ -12,7 +12,7 @@ from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import feet, inches, millimetres
 from gradecheck.plan.model import Bond
 from gradecheck.report.layout import chalk_table, offset_line, square_line, tape_line, tape_rows, untaped
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 
 JOB = """\
 job: Fallow Lane court

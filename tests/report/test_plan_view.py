@@ -24,7 +24,7 @@ from gradecheck.report.plan_view import (
     plan_view,
     signs,
 )
-from gradecheck.state import fold
+from gradecheck.state.state import fold
 from tests.ground.drawing import ring, sites, spots
 from tests.journal_strategies import Site
 from tests.report.site import YARD, measured, yard

@@ -14,7 +14,7 @@ from gradecheck.measure.quantities import Length, inches
 from gradecheck.plan.model import Tolerance
 from gradecheck.report.drawing import Style
 from gradecheck.report.profile import Station, planned_stations, profile, stations
-from gradecheck.state import fold
+from gradecheck.state.state import fold
 from tests.journal_strategies import Site
 from tests.report.site import YARD, measured, yard
 

@@ -17,8 +17,8 @@ from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slo
 from gradecheck.plan.model import Rod
 from gradecheck.report.instrument import chain_line
 from gradecheck.report.rows import grade_rod
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from gradecheck.survey.field_circuits import closings
 from gradecheck.survey.level_book import LevelBook, MarkFrom, StoodAt
 from gradecheck.survey.setup import Beam, Sight, stand_on

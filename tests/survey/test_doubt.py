@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from gradecheck.journal.facts import DoubtAnswered, Entry, InstrumentSet, Rechecked, Void
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
-from gradecheck.state import State, Surface, fold
+from gradecheck.state.state import State, Surface, fold
 from tests.journal_strategies import PLAN, SURFACES, Site, sixteenths
 from tests.strategies import lengths
 

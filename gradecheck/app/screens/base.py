@@ -20,8 +20,8 @@ from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.file import JournalError
-from gradecheck.session import Session
-from gradecheck.waiting import SAID_AFTER, WAITING
+from gradecheck.session.session import Session
+from gradecheck.session.waiting import SAID_AFTER, WAITING
 
 
 class EntryScreen(Screen[None]):

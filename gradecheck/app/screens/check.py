@@ -24,10 +24,10 @@ from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again
 from gradecheck.report.over_dig import over_dug_text
 from gradecheck.report.rows import answer, grade_rod
-from gradecheck.state import Surface
+from gradecheck.state.state import Surface
 
 if TYPE_CHECKING:
-    from gradecheck.dig_so_far import DigSoFar
+    from gradecheck.state.dig_so_far import DigSoFar
 
 WIDE = 100
 """Columns from which the job's name has room beside area and stage."""
@@ -195,7 +195,7 @@ class CheckScreen(EntryScreen):
             self.run_worker(self._join_dig, thread=True, exclusive=True, group="dig", exit_on_error=False)
 
     def _join_dig(self) -> None:
-        from gradecheck.dig_so_far import DigSoFar
+        from gradecheck.state.dig_so_far import DigSoFar
 
         dig = DigSoFar(self.session.state, self.area)
         self.app.call_from_thread(self._take_up_dig, dig)

@@ -17,11 +17,11 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
-from gradecheck.built import exceptions
 from gradecheck.intake import Refusal
 from gradecheck.journal.file import JournalError
 from gradecheck.measure.notation import Units
 from gradecheck.report.review import Chosen, StageRow, local_day, recheck_line, stage_rows, still_open, trend_lines
+from gradecheck.state.built import exceptions
 
 if TYPE_CHECKING:
     from gradecheck.report.pdf import Paper
@@ -122,8 +122,8 @@ class DayScreen(EntryScreen):
         self.query_one("#told", Static).update(plain_lines(lines))
 
     def _checks(self) -> list[str]:
-        from gradecheck.as_built import check_area, over_dug
         from gradecheck.report.checks import line, told_area, told_over_dig
+        from gradecheck.state.as_built import check_area, over_dug
 
         row, notation = self._row, self.session.plan.notation
         assert row is not None
@@ -246,7 +246,7 @@ class DayScreen(EntryScreen):
 
     async def action_write(self) -> None:
         """Writes the day sheet beside the job file: of the day that is shown, else of the last one."""
-        from gradecheck.exports import sheet_of, write_day_sheet
+        from gradecheck.files.exports import sheet_of, write_day_sheet
 
         session = self.session
         day = date.fromisoformat(self._chosen.day) if self._chosen.day else None

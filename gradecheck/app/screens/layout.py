@@ -90,7 +90,7 @@ class LayoutScreen(EntryScreen):
         return Cells(texts, TONES.get(row.word, ""))
 
     def _told(self) -> list[str]:
-        from gradecheck.as_built import check_layout
+        from gradecheck.state.as_built import check_layout
 
         layout, notation = self._check, self.session.plan.notation
         lines = []

@@ -16,8 +16,8 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.intake import Refusal
-from gradecheck.new_job import begin_job, cannot_begin
 from gradecheck.plan.interview import Interview
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.starter import NotPossibleError, starter_text

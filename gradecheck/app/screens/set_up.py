@@ -12,7 +12,7 @@ from gradecheck.journal.facts import BacksightTaken
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.measure.quantities import Slope
 from gradecheck.report.instrument import agreement_line, agreement_rows, disagreement, set_up_line
-from gradecheck.state import Stood
+from gradecheck.state.state import Stood
 from gradecheck.survey.level_book import StoodAt
 
 FALLS = "falls "

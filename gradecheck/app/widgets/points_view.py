@@ -7,7 +7,7 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.measure.notation import Units
 from gradecheck.plan.model import Plan
 from gradecheck.report.rows import point_row
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 
 _FIGURE_WIDTH = {Units.IN: 10, Units.FT_IN: 14}
 _DECIMAL_WIDTH = 9

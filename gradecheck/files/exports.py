@@ -8,14 +8,14 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
+from gradecheck.files.whole_files import write_whole
 from gradecheck.intake import Refusal
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.day_export import area_csv, day_json, message
 from gradecheck.report.day_sheet import DaySheet, day_sheet, days_of
 from gradecheck.report.pdf import Paper, day_sheet_pdf
-from gradecheck.session import Session
-from gradecheck.whole_files import write_whole
+from gradecheck.session.session import Session
 
 ENDINGS = (".pdf", ".csv", ".json", ".txt")
 

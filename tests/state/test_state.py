@@ -18,7 +18,7 @@ from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.report.log import log_row
 from gradecheck.report.rows import answer, point_row
-from gradecheck.state import State, Surface, fold, standing
+from gradecheck.state.state import State, Surface, fold, standing
 from tests.journal_strategies import JOB, PLAN, SURFACES, Site, days, everything_known, nonsense, sixteenths
 from tests.strategies import lengths
 

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck import exports
 from gradecheck.cli import main
-from gradecheck.exports import write_day_sheet
+from gradecheck.files import exports
+from gradecheck.files.exports import write_day_sheet
 from gradecheck.intake import Refusal
 from tests.report.day import Site, a_day
 

@@ -16,7 +16,7 @@ import pytest
 import gradecheck
 from gradecheck.cli import main
 from gradecheck.journal.facts import Reading, Rehearsed
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 
 ROOT = Path(gradecheck.__file__).parents[1]
 DEMO = ROOT / "jobs" / "quince-street" / "job.yaml"

@@ -18,7 +18,7 @@ import pytest
 
 import gradecheck
 from gradecheck.cli import main
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 
 ROOT = Path(gradecheck.__file__).parents[1]
 JOB = """\

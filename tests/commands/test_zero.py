@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from gradecheck.cli import main
-from gradecheck.session import Session
-from tests.test_cli import MORNING, Out, answer, journal, length, said
+from gradecheck.session.session import Session
+from tests.commands.test_cli import MORNING, Out, answer, journal, length, said
 from tests.test_zero import FEET_JOB, OFFICE_JOB, PEGS
 
 REQUIRED = ("--by", "RK")

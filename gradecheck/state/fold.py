@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import NamedTuple
 
-from gradecheck.amended import Amendment, amended
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import (
     BacksightTaken,
@@ -37,7 +36,8 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Plan
-from gradecheck.record import Record
+from gradecheck.state.amended import Amendment, amended
+from gradecheck.state.record import Record
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.level_book import LevelBook, Look, MarkFrom, StoodAt

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
-from gradecheck.built import differences, found_heights, found_spots
 from gradecheck.checks.drains import (
     along_route,
     at_walls,
@@ -43,7 +42,8 @@ from gradecheck.ground.triangles import triangulate
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
-from gradecheck.state import State, Surface
+from gradecheck.state.built import differences, found_heights, found_spots
+from gradecheck.state.state import State, Surface
 
 DRY_USES = ("steps", "ramp")
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gradecheck.built import differences
 from gradecheck.checks.stone import OverDig
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import SUBGRADE, Area
-from gradecheck.state import State, Surface
+from gradecheck.state.built import differences
+from gradecheck.state.state import State, Surface
 
 
 class DigSoFar:

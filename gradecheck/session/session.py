@@ -9,8 +9,6 @@ from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gradecheck.clock_watch import ClockWatch, told
-from gradecheck.drafts import Drafts
 from gradecheck.intake import Refusal, instrument
 from gradecheck.journal.facts import KIND_OF, BacksightTaken, Draft, Entry, Note, PlanRevised, Reading
 from gradecheck.journal.ids import Ids
@@ -20,12 +18,14 @@ from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import Loaded, PlanFile, understand
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, suggestion
-from gradecheck.state import Surface, fold
-from gradecheck.waiting import said_when_long
+from gradecheck.session.clock_watch import ClockWatch, told
+from gradecheck.session.drafts import Drafts
+from gradecheck.session.waiting import said_when_long
+from gradecheck.state.state import Surface, fold
 
 if TYPE_CHECKING:
     from gradecheck.plan.changes import Changes
-    from gradecheck.preview import Preview
+    from gradecheck.state.preview import Preview
 
 Listener = Callable[[Sequence[Entry]], None]
 
@@ -169,7 +169,7 @@ class Session(Drafts):
 
     def preview(self, draft: Draft) -> Preview:
         """What would change if the draft were recorded: nothing is."""
-        from gradecheck.preview import preview, verdicts
+        from gradecheck.state.preview import preview, verdicts
 
         fields = {each.name: getattr(draft, each.name) for each in dataclasses.fields(Draft)}
         trial = fold(self.loaded.plan, [*self.journal.entries(), Entry(seq=self.seq + 1, hash="", **fields)])

@@ -7,7 +7,7 @@ from gradecheck.checks.verdict import Word
 from gradecheck.ground.spots import Spot
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import Area
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 
 
 def found_heights(state: State, area: str, stage: str) -> dict[str, Elevation]:

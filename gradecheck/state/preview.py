@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.quantities import ZERO, Length
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 
 
 @dataclass(frozen=True, slots=True)

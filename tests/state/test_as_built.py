@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.as_built import check_area, check_layout, over_dug, topmost_stage
-from gradecheck.built import differences, exceptions, found_spots
-from gradecheck.dig_so_far import DigSoFar
 from gradecheck.measure.quantities import FOOT, inches
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.as_built import check_area, check_layout, over_dug, topmost_stage
+from gradecheck.state.built import differences, exceptions, found_spots
+from gradecheck.state.dig_so_far import DigSoFar
+from gradecheck.state.state import Surface
 
 JOB = """\
 job: Fallow Lane court

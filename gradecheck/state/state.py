@@ -7,11 +7,11 @@ from datetime import datetime
 from itertools import takewhile
 
 from gradecheck.checks.verdict import Verdict, judge
-from gradecheck.fold import Folded, Shot, Stood, Surface, standing
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
+from gradecheck.state.fold import Folded, Shot, Stood, Surface, standing
 from gradecheck.survey.level_book import StoodAt
 from gradecheck.survey.uncertainty import expanded
 

@@ -15,7 +15,7 @@ from gradecheck.intake import Refusal, instrument, readings, words
 from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
-from gradecheck.state import State, Surface
+from gradecheck.state.state import State, Surface
 
 
 class Drafts:

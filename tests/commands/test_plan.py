@@ -10,7 +10,7 @@ import pytest
 
 from gradecheck.cli import main
 from gradecheck.plan.read import read_plan
-from gradecheck.session import Session
+from gradecheck.session.session import Session
 
 JOB = """\
 job: Saltmarsh Steps

@@ -7,11 +7,11 @@ import traceback
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from gradecheck import settings
 from gradecheck.journal.file import JournalError
 from gradecheck.journal.health import readings_in
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.versions import versions
+from gradecheck.system import settings
+from gradecheck.system.versions import versions
 
 CODE = 3
 """The exit code of a program that failed."""

@@ -13,7 +13,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradecheck.amended import Amendment, amended
 from gradecheck.checks.verdict import Word
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft, PointAdded, TargetChanged, ToleranceChanged
@@ -26,8 +25,9 @@ from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
 from gradecheck.plan.yaml_tree import read_yaml
 from gradecheck.report.plan_changes import plan_text
-from gradecheck.session import Session
-from gradecheck.state import Surface
+from gradecheck.session.session import Session
+from gradecheck.state.amended import Amendment, amended
+from gradecheck.state.state import Surface
 
 JOB = """\
 job: Plover Rise

@@ -20,9 +20,9 @@ from gradecheck.journal.facts import Draft, Entry, PlanRevised, Reading, Void
 from gradecheck.journal.store import Journal, NotSavedError
 from gradecheck.measure.quantities import Elevation, inches
 from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.preview import verdicts
-from gradecheck.session import Session, job_folder
-from gradecheck.state import Surface, fold
+from gradecheck.session.session import Session, job_folder
+from gradecheck.state.preview import verdicts
+from gradecheck.state.state import Surface, fold
 from tests.journal_strategies import JOB, days, everything_known, sixteenths
 
 W1, W2, C1 = Surface("walk", "W1", "finish"), Surface("walk", "W2", "finish"), Surface("court", "C1", "finish")

@@ -8,7 +8,7 @@ import os
 from pathlib import Path
 from typing import BinaryIO
 
-from gradecheck import settings
+from gradecheck.system import settings
 
 try:
     import fcntl

@@ -1,0 +1,1 @@
+"""What is written as files beside the journal, whole or not at all."""

@@ -1,0 +1,1 @@
+"""This machine and this program: settings, versions, whether the last run came to its end."""

@@ -1,0 +1,1 @@
+"""The verbs at the command line."""

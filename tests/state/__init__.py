@@ -1,0 +1,1 @@
+"""What the entries come to."""
