@@ -29,8 +29,9 @@ from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.file import JournalError
+from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.session.session import Session, now
+from gradecheck.session.session import Session, job_folder, now
 from gradecheck.system.running import Window
 from gradecheck.system.settings import laptop_id
 
@@ -39,6 +40,9 @@ LAST_SECOND = 0.8
 
 COPY_AFTER = 1.0
 """Seconds after a job was opened; by then its first picture stands."""
+
+LONG = 4_000_000
+"""Bytes of a journal, some six thousand entries, that are read behind the first picture."""
 
 COLLECTS_AFTER = 0.7
 """Seconds from the start until garbage is looked for; by then the first picture stands."""
@@ -128,20 +132,44 @@ class GradeApp(App[int]):
         if self._job is None:
             return JobsScreen(self.folder)
         try:
-            self._take_up(self._job)
-        except PlanProblemsError as wrong:
-            return ProblemsScreen(self._job, wrong)
-        except JournalError as wrong:
-            return JobsScreen(self.folder, str(wrong))
-        return CheckScreen()
+            return self._screen_of(self._job)
+        except (PlanProblemsError, JournalError) as wrong:
+            return self._refusal(self._job, wrong)
 
     def open_job(self, job: Path) -> None:
-        """Opens a job and goes to its Check screen. Raises `PlanProblemsError` or `JournalError`."""
-        self._take_up(job)
-        self.switch_screen(CheckScreen())
+        """Opens a job, a long one behind a first picture. Raises `PlanProblemsError` or `JournalError`."""
+        self.switch_screen(self._screen_of(job))
 
-    def _take_up(self, job: Path) -> None:
-        session = Session(job, laptop=laptop_id(), clock=self._clock, look_later=True)
+    def _screen_of(self, job: Path) -> Screen[None]:
+        """Check, or where the journal is long the screen on which it is read."""
+        if _is_long(job_folder(job) / JOURNAL_NAME):
+            from gradecheck.app.screens.opening import OpeningScreen  # few ever see it
+
+            return OpeningScreen(job)
+        self._adopt(self.read_job(job))
+        return CheckScreen()
+
+    def read_job(self, job: Path, told: Callable[[int], None] | None = None) -> Session:
+        """The job's session, read by whoever calls; `told` hears how many entries so far. Raises as `open_job`."""
+        return Session(job, laptop=laptop_id(), clock=self._clock, look_later=True, reading=told)
+
+    def take_up(self, session: Session, typed: str = "") -> None:
+        """Goes to Check with what was read, and with what was typed meanwhile in its box."""
+        self._adopt(session)
+        self.switch_screen(CheckScreen(typed))
+
+    def refuse_job(self, job: Path, wrong: PlanProblemsError | JournalError) -> None:
+        """Says why a job can't be opened, on the screen where that is mended."""
+        self.switch_screen(self._refusal(job, wrong))
+
+    def _refusal(self, job: Path, wrong: PlanProblemsError | JournalError) -> Screen[None]:
+        return (
+            ProblemsScreen(job, wrong)
+            if isinstance(wrong, PlanProblemsError)
+            else JobsScreen(self.folder, str(wrong))
+        )
+
+    def _adopt(self, session: Session) -> None:
         session.listen(self._changed)
         self._let_go()
         self.session = session
@@ -282,6 +310,14 @@ class GradeApp(App[int]):
         for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
             yield SystemCommand(keyed[0].description, bindings.does(keyed), partial(act, keyed[0].action))
+
+
+def _is_long(journal: Path) -> bool:
+    """Whether reading that journal would hold up the first picture for longer than anyone likes to wait."""
+    try:
+        return journal.stat().st_size > LONG
+    except OSError:
+        return False
 
 
 def _collect_garbage_again() -> None:

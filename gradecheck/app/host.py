@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Protocol
 
 from gradecheck.journal.facts import Draft, Entry
+from gradecheck.journal.file import JournalError
+from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
 
 
@@ -19,7 +22,16 @@ class Host(Protocol):
         """Has the drafts written; they are durable when this returns. Raises `NotSavedError`."""
 
     def open_job(self, job: Path) -> None:
-        """Opens a job. Raises `PlanProblemsError` or `JournalError`."""
+        """Opens a job, a long one behind a first picture. Raises `PlanProblemsError` or `JournalError`."""
+
+    def read_job(self, job: Path, told: Callable[[int], None] | None = None) -> Session:
+        """The job's session, read by whoever calls; `told` hears how many entries so far. Raises as `open_job`."""
+
+    def take_up(self, session: Session, typed: str = "") -> None:
+        """Goes to Check with what was read, and with what was typed meanwhile in its box."""
+
+    def refuse_job(self, job: Path, wrong: PlanProblemsError | JournalError) -> None:
+        """Says why a job can't be opened, on the screen where that is mended."""
 
     def close_job(self) -> None:
         """Goes back to the list of jobs."""

@@ -49,7 +49,8 @@ def connect(path: Path, mode: str = "rw") -> sqlite3.Connection:
             raise JournalError(
                 f"The journal {path} can't be read now: another program holds it. Try again, or close that program."
             ) from wrong
-        raise JournalError(f"The journal {path} can't be read ({wrong}); it was left as it is.") from wrong
+        left = "it was left as it is. “gradecheck verify” says what of it is sound."
+        raise JournalError(f"The journal {path} can't be read ({wrong}); {left}") from wrong
     except JournalError:
         connection.close()
         raise

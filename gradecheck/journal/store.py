@@ -6,7 +6,7 @@ import contextlib
 import os
 import sqlite3
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -55,13 +55,17 @@ class Soundness:
 class Read:
     """Entries on their way to someone who keeps none of them; `last` is the last that went by."""
 
-    def __init__(self, entries: Iterator[Entry]) -> None:
+    def __init__(self, entries: Iterator[Entry], told: Callable[[int], None] | None = None) -> None:
+        """`told` hears of every so manyth entry."""
         self._entries = entries
+        self._told = told
         self.last: Entry | None = None
 
     def __iter__(self) -> Iterator[Entry]:
         for entry in self._entries:
             self.last = entry
+            if self._told is not None and entry.seq % AT_ONCE == 0:
+                self._told(entry.seq)
             yield entry
 
 

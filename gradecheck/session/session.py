@@ -56,13 +56,15 @@ class Session(Drafts):
         ids: Callable[[], str] | None = None,
         look_later: bool = False,
         watch: ClockWatch | None = None,
+        reading: Callable[[int], None] | None = None,
     ) -> None:
         """Opens the job. Raises `PlanProblemsError` or `JournalError`; nothing is written before the first fact.
 
         The plan in force is the last one that the journal took over; a job file changed since is only offered, and
         one that can't be read any more keeps nobody from working.
         With `look_later` a job file that the journal knows a plan for is not read before `plan_file.look`. The wall
-        clock is watched for being set; another one only where a `watch` is given.
+        clock is watched for being set; another one only where a `watch` is given. `reading` hears now and then how
+        many entries were read; what it raises ends the reading.
         """
         self.folder = job_folder(path)
         self.plan_file = PlanFile(self.folder / PLAN_NAME)
@@ -70,7 +72,7 @@ class Session(Drafts):
             self.plan_file.look()
         journal = Journal(self.folder / FILE_NAME)
         self.loaded = self._in_force(journal.last_of(KIND_OF[PlanRevised]))
-        entries = Read(journal.entries())
+        entries = Read(journal.entries(), reading)
         state = fold(self.loaded.plan, entries, journal.replacing())
         super().__init__(
             journal=journal,

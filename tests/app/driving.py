@@ -5,7 +5,8 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import sqlite3
-from collections.abc import Sequence
+import time
+from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
@@ -14,12 +15,15 @@ from pathlib import Path
 from textual import events
 from textual.geometry import Size
 from textual.pilot import Pilot
+from textual.screen import Screen
 from textual.strip import Strip
 from textual.widgets import Static
 
+import gradecheck.app.app
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.opening import OpeningScreen
 from gradecheck.app.widgets.banner import Banner
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.session.session import Session
@@ -229,8 +233,25 @@ def disturbed_job(folder: Path, clock: Clock, text: str = JOB) -> Path:
     return job
 
 
+class ReadingApp(GradeApp):
+    """An app whose job is being read for as long as anyone looks."""
+
+    CSS_PATH = Path(gradecheck.app.app.__file__).with_name("gradecheck.tcss")
+
+    def _screen_of(self, job: Path) -> Screen[None]:
+        return OpeningScreen(job)
+
+    def read_job(self, job: Path, told: Callable[[int], None] | None = None) -> Session:
+        """Never has it; raises when nobody waits any more."""
+        assert told is not None
+        while True:
+            told(7_000)
+            time.sleep(0.05)
+
+
 SCREENS: dict[str, tuple[str, ...]] = {
     "jobs": (),
+    "opening": (),
     "problems": ("enter",),
     "findings": ("f2",),
     "new": ("f3",),
@@ -263,6 +284,8 @@ def app_for(screen: str, jobs: Path, clock: Clock, text: str = JOB) -> GradeApp:
         case "problems":
             write_job(folder, text.replace("elevation:", "elevaton:", 1))
             return GradeApp(jobs, clock=clock)
+        case "opening":
+            return ReadingApp(jobs, ready_job(folder, clock, text), clock=clock)
         case "cautions":
             job = write_job(folder, text)
         case "doubt":

@@ -77,7 +77,13 @@ async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock
         assert (app.screen, typed(app)) == (here, "")
         assert words(app) == "“ab” was not entered. Escape again goes back."
         await press(pilot, "escape")
-        behind = {"check": JobsScreen, "cautions": JobsScreen, "new": JobsScreen, "layout": DayScreen}
+        behind = {
+            "check": JobsScreen,
+            "opening": JobsScreen,
+            "cautions": JobsScreen,
+            "new": JobsScreen,
+            "layout": DayScreen,
+        }
         assert isinstance(app.screen, behind.get(screen, CheckScreen))
 
 

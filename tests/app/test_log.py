@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sqlite3
 from contextlib import closing
 from fractions import Fraction
@@ -311,3 +312,18 @@ async def test_a_look_at_a_mark_is_struck_and_not_corrected(app: GradeApp, job: 
         assert words(app) == "Entry 5 struck entry 4; that stays so, key it again where it belongs."
         await press(pilot, "up")
         assert "struck: no. 5" in current(app)
+
+
+async def test_entry_numbers_beyond_ten_thousand_are_read_in_full(app: GradeApp, job: Path, clock: Clock) -> None:
+    session = Session(job, by="RK", clock=clock)
+    last = session.record(*[session.note("dry", "path") for _ in range(10_000)])
+    session.close()
+    assert last.seq > 9_999
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        while "the rod should read" not in shown(app):  # a journal this long takes a moment to open
+            await pilot.pause(0.01)
+        await press(pilot, "f6")
+        assert re.match(rf"> ?{last.seq}  05-12 ", current(app))
+        await press(pilot, "f8", "f", "o", "g", "enter")
+        assert any(line[1:].startswith(f"{last.seq}x ") for line in shown(app).splitlines())

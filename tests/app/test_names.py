@@ -92,6 +92,7 @@ def assert_harmless(app: GradeApp) -> None:
 
 VISIBLE: dict[str, tuple[str, ...]] = {
     "jobs": (f"court: {CLOSING} {LINK} {BACKSLASH} (2 areas, 8 points, in)",),
+    "opening": (" court", "entries so far"),
     "cautions": (f" {CLOSING} {LINK} {BACKSLASH} · before work today",),
     "check": (
         f" {LINK} · finish",

@@ -24,6 +24,7 @@ from textual.markup import MarkupError
 from gradecheck.app import plain
 from gradecheck.app.widgets import line as lines_of_words
 from gradecheck.commands import records
+from tests.app.driving import SCREENS
 from tests.faults.figures import Figures
 from tests.faults.named import FIELDS, Named, Names, drawn
 from tests.faults.refused import refusals
@@ -64,8 +65,9 @@ def run(folder: Path, jobs: int, seed: int) -> list[Figures]:
             refusals(NAME, jobs, seed),
         ]
         unseen = [] if any(row.wrong for row in rows) else sorted({*FIELDS} - seen - NOWHERE)
+        unseen += sorted({*SCREENS} - {"check"}.union(*TOURS.values()))
         rows.append(
-            Figures(NAME, "fields that stand nowhere", {"fields": len(FIELDS)}, len(unseen), example=str(unseen))
+            Figures(NAME, "fields and screens not seen", {"fields": len(FIELDS)}, len(unseen), example=str(unseen))
         )
         rows += _controls(folder, seed, patch)
     return rows

@@ -36,8 +36,8 @@ def ahead(file: Path) -> timedelta:
 
 def put_in(file: Path) -> None:
     """Gives the program that clock, wherever it asks what time it is."""
-    from gradecheck import session
     from gradecheck.journal import ids
+    from gradecheck.session import session
 
     class Clock(datetime):
         """As the session asks."""

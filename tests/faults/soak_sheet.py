@@ -130,7 +130,7 @@ def hold_pdf(hand: Said, pdf: Path, held: Held) -> None:
             row if any(line.startswith(row) for line in lines) else None,
         )
     instrument = hand["instrument"]
-    counts = ("area", "stage", "points", "read", "within", "cut", "fill", "undecided", "doubt", "voided", "worst")
+    counts = ("area", "stage", "read", "points", "within", "cut", "fill", "undecided", "doubt", "voided", "worst")
     told = [
         *("".join(str(row[name]) for name in counts) for row in hand["summary"]),
         *(each[name] for each in instrument["set_ups"] for name in ("stands", "agreement", "disturbed")),

@@ -14,14 +14,14 @@ from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
-from tests.app.driving import ENTRY_SCREENS, SCREENS, Clock, app_for, go_to, press, settle, strips, typed
+from tests.app.driving import ENTRY_SCREENS, SCREENS, Clock, app_for, go_to, press, settle, shown, strips, typed
 from tests.faults.named import Named, cells, job_text, keep
 
 TOURS: dict[str, tuple[str, ...]] = {
     "jobs": ("jobs", "findings", "new"),
     "problems": ("problems",),
     "no journal": ("jobs",),
-    "cautions": ("cautions",),
+    **{name: (name,) for name, keys in SCREENS.items() if not keys and name not in ("jobs", "check")},
     "check": tuple(name for name, keys in SCREENS.items() if len(keys) > 0 and name not in
                    ("problems", "findings", "new", "doubt")),
     "changed": ("plan",),
@@ -62,8 +62,7 @@ class Picture:
 
 async def tour(state: str, folder: Path, named: Named, size: tuple[int, int], *, every: int) -> list[Picture]:
     """Every screen that is gone to from that state; with `every`, a click on each so manieth cell."""
-    job, opens = job_in(state, folder, named)
-    app = GradeApp(job.parent, job if opens else None, clock=Clock())
+    _, app = job_in(state, folder, named)
     pictures: list[Picture] = []
     async with app.run_test(size=size, notifications=True) as pilot:
         await settle(pilot)
@@ -77,6 +76,8 @@ async def tour(state: str, folder: Path, named: Named, size: tuple[int, int], *,
                 await press(pilot, "enter")
             else:
                 await go_to(pilot, screen)
+            while screen == "opening" and "7,000" not in shown(app):  # how far it is comes a moment later
+                await pilot.pause(0.01)
             pictures += [each async for each in _looked_at(pilot, screen, named, every=every)]
             if state == "check":
                 await _back_to_check(pilot)
@@ -85,8 +86,8 @@ async def tour(state: str, folder: Path, named: Named, size: tuple[int, int], *,
     return pictures
 
 
-def job_in(state: str, folder: Path, named: Named) -> tuple[Path, bool]:
-    """A job in that state, in folders with such names, and whether the app begins with it."""
+def job_in(state: str, folder: Path, named: Named) -> tuple[Path, GradeApp]:
+    """A job in that state, in folders with such names, and the app that begins there."""
     clock, text = Clock(), job_text(named)
     home = folder / named("home")
     app = app_for({"no journal": "jobs", "changed": "check"}.get(state, state), home, clock, text)
@@ -98,7 +99,7 @@ def job_in(state: str, folder: Path, named: Named) -> tuple[Path, bool]:
             keep(job, named, clock)
     if state == "changed":
         (job / "job.yaml").write_text(text.replace("'-2'", "'-2 1/8'", 1), encoding="utf-8")
-    return job, app._job is not None
+    return job, type(app)(home, job if app._job else None, clock=clock)
 
 
 async def _looked_at(pilot: Pilot[int], screen: str, named: Named, *, every: int) -> AsyncIterator[Picture]:

@@ -63,8 +63,10 @@ class CheckScreen(EntryScreen):
         Binding("pagedown", "move(10)", "Ten points after", id="page-down", show=False),
     ]
 
-    def __init__(self) -> None:
+    def __init__(self, typed: str = "") -> None:
+        """`typed` stands in the box from the start."""
         super().__init__()
+        self._typed = typed
         self.area_name = ""
         self.stage = ""
         self.index = 0
@@ -90,6 +92,7 @@ class CheckScreen(EntryScreen):
         self.watch(self.app, "changes", self._changed, init=False)
         self.watch(self.app, "offers", self._ask, init=False)
         self.show()
+        self.entry.value = self._typed
         self.call_after_refresh(self._greet)
 
     def on_resize(self) -> None:

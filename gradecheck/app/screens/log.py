@@ -58,7 +58,7 @@ class LogScreen(EntryScreen):
         yield Static(id="head")
         yield RowsView(
             (
-                Column("no.", 5, "right"),
+                Column("no.", max(5, len(str(self.session.seq)) + 1), "right"),
                 Column("when", 11),
                 Column("by", 4),
                 Column("kind", 9),
