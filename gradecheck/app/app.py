@@ -95,6 +95,7 @@ class GradeApp(App[int]):
         self._job = job
         self._clock = clock
         self._asked_about: str | None = None
+        self._copying: threading.Thread | None = None
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
         self._put_on(theme)
@@ -179,15 +180,17 @@ class GradeApp(App[int]):
         self.set_timer(COPY_AFTER, partial(self._keep_copy, session.journal.path))
 
     def _keep_copy(self, journal: Path) -> None:
-        """Has the writer keep the last good copy of the journal, between two readings."""
+        """Has the last good copy of the journal kept, in pieces, so that whoever writes need not wait for it."""
         from gradecheck.journal.backup import try_to_keep_copy  # after the first picture
 
-        with contextlib.suppress(RuntimeError):  # the app is on its way out, and its writer with it
-            self._writer.submit(try_to_keep_copy, journal)
+        self._copying = threading.Thread(target=try_to_keep_copy, args=(journal,), name="copy", daemon=True)
+        self._copying.start()
 
     def on_unmount(self) -> None:
         """Lets the journal go, behind everything that was still to be written."""
         self._writer.shutdown()
+        if self._copying is not None:
+            self._copying.join(LAST_SECOND)  # a copy of a long journal is made another time
         self._let_go()
 
     def _let_go(self) -> None:
