@@ -213,8 +213,8 @@ class Journal:
         rows: list[Row] = []
         with self._reading() as connection:
             try:
-                for row in connection.execute(f"{_SELECT} WHERE seq > ? ORDER BY seq LIMIT {AT_ONCE}", (after,)):
-                    rows.append(row)  # those before one that can't be read are kept
+                # Those before one that can't be read are kept.
+                rows.extend(connection.execute(f"{_SELECT} WHERE seq > ? ORDER BY seq LIMIT {AT_ONCE}", (after,)))
             except (sqlite3.Error, UnicodeDecodeError, MemoryError) as wrong:
                 if not rows and is_no_text(wrong):
                     raise UnsoundEntryError(after + 1, "text in it was changed after it was written") from wrong

@@ -239,7 +239,11 @@ class Folded:
 
     def _add(self, surface: Surface, shot: Shot) -> None:
         self._shot[shot.id] = surface, shot
-        insort(self._read_from[shot.setup], shot.seq)
+        places = self._read_from[shot.setup]
+        if places and places[-1] > shot.seq:
+            insort(places, shot.seq)
+        else:
+            places.append(shot.seq)
         shots = self.shots.get(surface)
         if shots is None:
             self.shots[surface] = [shot]
@@ -251,7 +255,8 @@ class Folded:
             if before.seq > shot.seq:
                 shots.sort(key=lambda each: each.seq)  # a corrected reading goes back to its own place
             self._reorder(surface, before, shots[-1])
-        self._carry(shot.id)
+        if shot.id in self._promoted:
+            self._carry(shot.id)
 
     def _remove(self, surface: Surface, first: Entry) -> None:
         before = self._latest(surface)

@@ -31,6 +31,8 @@ ENTER, UP = b"\r", b"\x1b[A"
 STAGE, SET_UP, RECHECK, LOG = b"\x1bOR", b"\x1bOS", b"\x1b[15~", b"\x1b[17~"
 MARK, STRIKE, DAY, TRUST = b"\x1b[18~", b"\x1b[19~", b"\x1b[20~", b"\x0e"
 ASKED = "Enter again keeps"
+HELD_BACK = re.compile(f"{ASKED}|Escape clears both|Not taken either")
+"""What a burst ends in that was asked about: the question, or what became of the figures behind it."""
 CLOCK_SET = "The clock was set"
 EMPTY = "rod reading, point name, or ? for help"
 A_LONG_SHEET = 300.0
@@ -183,7 +185,7 @@ class Crew(Screen):
         rods = [self.ground.rod_at(point, self.stage) for point in points]
         self.terminal.send("".join(f"{typed(rod)}\r" for rod in rods).encode())
         last = self.answered(points[-1], rods[-1])
-        self.see(last, ASKED)
+        self.see(last, HELD_BACK)
         if not self.on(last):
             self._after_question(points, rods)
             return
@@ -197,7 +199,7 @@ class Crew(Screen):
             self._has_read(point, rod)
         if not self.on(EMPTY):
             self.key(ESCAPE, EMPTY)
-            self.gone(ASKED)
+            self.gone(HELD_BACK)
         for point, rod in zip(points[asked:], rods[asked:], strict=True):
             self.terminal.settle(BREATH)
             self.read(point, rod)

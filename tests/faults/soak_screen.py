@@ -55,7 +55,7 @@ class Screen:
         self.terminal.text()
         return shows(self.terminal.screen, *wanted)
 
-    def gone(self, what: str) -> None:
+    def gone(self, what: str | re.Pattern[str]) -> None:
         """Waits until that is not on the screen any more."""
         self.terminal.wait_for(lambda screen: not shows(screen, what))
 
