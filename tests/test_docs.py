@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck import cli
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
+from gradecheck.commands.menu import COMMANDS
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
 
@@ -22,14 +22,14 @@ NOT_IN_TABLE = {"jobs", "open"}
 
 def test_every_command_is_in_readme_and_every_command_there_exists() -> None:
     told = set(re.findall(r"^\| `gradecheck ([a-z]+)[ `]", README, flags=re.MULTILINE))
-    assert told - NOT_IN_TABLE == set(cli._COMMANDS) - NOT_IN_TABLE
+    assert told - NOT_IN_TABLE == set(COMMANDS) - NOT_IN_TABLE
 
 
 def test_every_option_that_readme_names_exists() -> None:
     for row in re.findall(r"^\| `gradecheck ([^`]*)`", README, flags=re.MULTILINE):
         name, *words = row.split()
-        command = name if name in cli._COMMANDS else "jobs"
-        known = {flag for flags, _ in cli._COMMANDS[command][2] for flag in flags}
+        command = name if name in COMMANDS else "jobs"
+        known = {flag for flags, _ in COMMANDS[command].options for flag in flags}
         for option in re.findall(r"--[a-z-]+", " ".join(words)):
             assert option in known, f"{command} has no {option}"
 

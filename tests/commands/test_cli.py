@@ -555,13 +555,13 @@ def test_the_version_names_what_a_report_of_a_fault_needs() -> None:
 
 
 def test_the_help_names_every_command(capsys: Out) -> None:
-    from gradecheck.cli import _COMMANDS
+    from gradecheck.commands.menu import COMMANDS
 
     with pytest.raises(SystemExit) as ended:
         main(["--help"])
     assert ended.value.code == 0
     told = capsys.readouterr().out
-    for name in _COMMANDS:
+    for name in COMMANDS:
         assert re.search(rf"^    {name}\b", told, re.MULTILINE), name
         with pytest.raises(SystemExit) as ended:
             main([name, "--help"])

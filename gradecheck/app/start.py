@@ -1,0 +1,33 @@
+"""The verbs that open the app."""
+
+from __future__ import annotations
+
+import argparse
+import gc
+import os
+import sys
+from pathlib import Path
+
+
+def jobs(options: argparse.Namespace) -> int:
+    """The app on the jobs in a folder; on one job where that folder is one."""
+    if (options.folder / "job.yaml").is_file():
+        return _app(options.folder.parent, options.folder, options)
+    return _app(options.folder, None, options)
+
+
+def open_one(options: argparse.Namespace) -> int:
+    """The app on one job."""
+    return _app(options.job.parent, options.job, options)
+
+
+def _app(folder: Path, job: Path | None, options: argparse.Namespace) -> int:
+    # The screen itself is written to stderr.
+    if not (sys.stdin.isatty() and sys.stderr.isatty()) or os.environ.get("TERM") == "dumb":
+        print("The app needs a terminal; the commands do the same without one: gradecheck --help", file=sys.stderr)
+        return 2
+    # Nothing that the start makes is garbage: looking for some costs a sixth of it. The app turns it on again.
+    gc.disable()
+    from gradecheck.app.app import run
+
+    return run(folder, job, ascii_only=options.ascii, theme=options.theme)

@@ -1,0 +1,363 @@
+"""What can be asked of gradecheck: each command with what it does, the verb that does it, and its options."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, NamedTuple
+
+Flag = tuple[tuple[str, ...], dict[str, Any]]
+"""Names of an option, and what argparse is told of it."""
+
+
+class Command(NamedTuple):
+    """`does` in words; `module` and `verb` name the function, which is imported only when it is run."""
+
+    does: str
+    module: str
+    verb: str
+    options: tuple[Flag, ...]
+
+
+_JOB: Flag = (("job",), {"metavar": "JOB", "type": Path, "help": "a job's folder or its job.yaml"})
+_JSON: Flag = (("--json",), {"action": "store_true", "help": "answer in JSON"})
+_BY: Flag = (("--by",), {"metavar": "XX", "help": "initials of who is checking"})
+_AREA: Flag = (("--area",), {"metavar": "A", "help": "this area only"})
+_STAGE: Flag = (("--stage",), {"metavar": "S", "help": "this stage only"})
+_ASCII: Flag = (("--ascii",), {"action": "store_true", "help": "plain letters where fonts lack blocks"})
+_THEME: Flag = (("--theme",), {"choices": ("sun", "night", "plain"), "help": "colours to start with"})
+
+COMMANDS: dict[str, Command] = {
+    "jobs": Command(
+        "the app, on the jobs in FOLDER (also without the word jobs)",
+        "app.start",
+        "jobs",
+        ((("folder",), {"metavar": "FOLDER", "type": Path, "nargs": "?", "default": Path("jobs")}), _ASCII, _THEME),
+    ),
+    "open": Command("the app, on one job", "app.start", "open_one", (_JOB, _ASCII, _THEME)),
+    "new": Command(
+        "a guided start: a job file with remarks and examples, to be made one's own",
+        "commands.new",
+        "new",
+        (
+            (("name",), {"metavar": "NAME", "help": "the job's folder, which is made"}),
+            (("--in",), {"metavar": "FOLDER", "dest": "folder", "type": Path, "default": Path("jobs")}),
+            (("--title",), {"metavar": "TEXT", "help": "what the day's records are headed with"}),
+            (("--units",), {"choices": ("in", "ft-in", "ft", "mm", "cm", "m")}),
+            (("--zero",), {"metavar": "MARK", "help": "the mark that is the zero; MARK=TEXT says what it is"}),
+            (
+                ("--area",),
+                {"metavar": "NAME:KIND", "action": "append", "default": [], "help": "may be given several times"},
+            ),
+            _JSON,
+        ),
+    ),
+    "examine": Command("what is wrong with a plan, line by line", "commands.office", "examine", (_JOB, _JSON)),
+    "targets": Command(
+        "every wanted elevation, with its sum if asked",
+        "commands.office",
+        "targets",
+        (_JOB, _AREA, _STAGE, (("--working",), {"action": "store_true", "help": "show each sum"}), _JSON),
+    ),
+    "sheet": Command(
+        "the grade plan sheet: a table and a drawing for each area",
+        "commands.sheet",
+        "sheet",
+        (
+            _JOB,
+            _AREA,
+            (("--svg",), {"metavar": "FILE", "type": Path, "help": "write the drawing to FILE as an SVG"}),
+            (("--csv",), {"action": "store_true", "help": "the points as a list"}),
+            (("--geojson",), {"action": "store_true", "help": "the points and outlines as GeoJSON"}),
+            (("-o", "--output"), {"metavar": "FILE", "type": Path, "help": "write the answer to FILE"}),
+            _ASCII,
+            _JSON,
+        ),
+    ),
+    "plan": Command(
+        "what the job file would change now, and what was changed on site",
+        "commands.plan",
+        "plan",
+        (
+            _JOB,
+            (("--take-over",), {"action": "store_true", "help": "judge by the job file as it is now"}),
+            (("--as-text",), {"action": "store_true", "help": "what was changed on site, as text for the job file"}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "add": Command(
+        "add a point on site: from F4 fall 2 %% over 12 ft, at 6 ft, 7 ft, or an elevation",
+        "commands.plan",
+        "add",
+        (
+            _JOB,
+            (("area",), {"metavar": "AREA"}),
+            (("name",), {"metavar": "NAME"}),
+            (("how",), {"metavar": "HOW", "nargs": "+"}),
+            (("--what",), {"metavar": "TEXT", "default": ""}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "change": Command(
+        "give a point another finish, or with --stage an area another tolerance",
+        "commands.plan",
+        "change",
+        (
+            _JOB,
+            (("what",), {"metavar": "NAME=LENGTH", "help": "POINT=ELEVATION, or AREA=TOLERANCE with --stage"}),
+            _STAGE,
+            (("--why",), {"metavar": "TEXT", "required": True}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "setup": Command(
+        "stand the instrument: the rod on MARK reads READING",
+        "commands.instrument",
+        "setup",
+        (
+            _JOB,
+            (("sights",), {"metavar": "MARK=READING", "nargs": "+"}),
+            (("--rod",), {"metavar": "R", "help": "the rod read on, the plan's first where none is named"}),
+            (("--falls",), {"metavar": "X,Y", "help": "falls of a sloped beam along x and y, as 2 %%,0.5 %%"}),
+            (("--at",), {"metavar": "X,Y", "help": "where the instrument stands"}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "move": Command(
+        "the instrument has left its place",
+        "commands.instrument",
+        "move",
+        (_JOB, (("--why",), {"metavar": "TEXT", "default": "moved"}), _BY, _JSON),
+    ),
+    "recheck": Command(
+        "another look at a mark from the same set-up",
+        "commands.instrument",
+        "recheck",
+        (_JOB, (("sight",), {"metavar": "MARK=READING"}), _BY, _JSON),
+    ),
+    "mark": Command(
+        "a spot becomes a mark (NAME=READING), or a point that was read (POINT)",
+        "commands.instrument",
+        "mark",
+        (
+            _JOB,
+            (("sight",), {"metavar": "NAME=READING"}),
+            (("--what",), {"metavar": "TEXT", "default": ""}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "datum": Command(
+        "show elevations from another zero (job is the job's own)",
+        "commands.instrument",
+        "datum",
+        (_JOB, (("name",), {"metavar": "DATUM", "nargs": "?"}), _BY, _JSON),
+    ),
+    "correct": Command(
+        "put a figure right in its own place, or a mark's elevation",
+        "commands.instrument",
+        "correct",
+        (
+            _JOB,
+            (("entry",), {"metavar": "ENTRY", "nargs": "?", "help": "its number in the log"}),
+            (("reading",), {"metavar": "READING", "nargs": "?", "type": str.strip, "help": "what is right"}),
+            (("--mark",), {"metavar": "NAME=ELEVATION", "help": "a mark's right elevation, with --why"}),
+            (("--moved",), {"action": "store_true", "help": "the mark moved: right from now on only"}),
+            (("--why",), {"metavar": "TEXT"}),
+            (("--dry",), {"action": "store_true", "help": "only say what would change"}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "read": Command(
+        "readings at points, answered with CUT, FILL or ON GRADE",
+        "commands.site",
+        "read",
+        (_JOB, (("sights",), {"metavar": "POINT=READING", "nargs": "+"}), _STAGE, _BY, _JSON),
+    ),
+    "void": Command(
+        "strike an entry, with the reason; it stays in the log",
+        "commands.site",
+        "void",
+        (
+            _JOB,
+            (("entry",), {"metavar": "ENTRY", "help": "its number in the log"}),
+            (("--why",), {"metavar": "TEXT", "required": True}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "log": Command(
+        "everything recorded, in order",
+        "commands.records",
+        "log",
+        (
+            _JOB,
+            _AREA,
+            (("--day",), {"metavar": "YYYY-MM-DD"}),
+            (("--csv",), {"action": "store_true", "help": "for a spreadsheet"}),
+            _JSON,
+        ),
+    ),
+    "circuit": Command(
+        "the circuits walked: misclosure, page check, corrections",
+        "commands.circuits",
+        "circuit",
+        (
+            _JOB,
+            (("--rule",), {"metavar": "TEXT", "help": "what is allowed, such as 0.02 ft per root set-up"}),
+            (
+                ("--share",),
+                {"choices": ("set-ups", "distance"), "default": "set-ups", "help": "what a misclosure is shared by"},
+            ),
+            (("--adjust",), {"action": "store_true", "help": "adjust all sights together by least squares"}),
+            _JSON,
+        ),
+    ),
+    "instrument": Command(
+        "a field test of the instrument: two-peg A B A B TO-A TO-B, four-directions R R R R TO",
+        "commands.circuits",
+        "instrument",
+        (
+            _JOB,
+            (("test",), {"metavar": "TEST", "choices": ("two-peg", "four-directions")}),
+            (("figures",), {"metavar": "FIGURE", "nargs": "+", "type": str.strip}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "checks": Command(
+        "slopes, puddles, flatness, steps, squareness and over-dig of what was read",
+        "commands.checks",
+        "checks",
+        (
+            _JOB,
+            _AREA,
+            _STAGE,
+            (("--line",), {"metavar": "F1,F5,F9", "help": "the falls between these points, and the straightedge"}),
+            _JSON,
+        ),
+    ),
+    "stone": Command(
+        "what to order and to haul, and what over-digging cost",
+        "commands.checks",
+        "stone",
+        (_JOB, _AREA, _JSON),
+    ),
+    "gauge": Command(
+        "a step measured directly: lippage between units, or paving above a drain",
+        "commands.evening",
+        "gauge",
+        (
+            _JOB,
+            (("kind",), {"metavar": "KIND", "choices": ("lippage", "drain")}),
+            (("area",), {"metavar": "AREA"}),
+            (("where",), {"metavar": "WHERE"}),
+            (("reading",), {"metavar": "LENGTH"}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "layout": Command(
+        "what to tape and what the tapes say, 3-4-5, chalk lines, a line round an obstruction",
+        "commands.layout",
+        "layout",
+        (
+            _JOB,
+            (("name",), {"metavar": "NAME", "nargs": "?", "help": "a layout check or a bond of the plan"}),
+            (("tapes",), {"metavar": "A-B=LENGTH", "nargs": "*", "help": "what the tape shows between two corners"}),
+            (("--sides",), {"metavar": "W,L", "help": "a rectangle that the plan does not name"}),
+            (("--round",), {"metavar": "ALONG,OUT,ROOM", "help": "carry a line round something in the corner"}),
+            (("--module",), {"metavar": "LENGTH/UNITS", "help": "what so many units measure as laid"}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "review": Command(
+        "what was checked, what is out, what is still open",
+        "commands.evening",
+        "review",
+        (
+            _JOB,
+            _AREA,
+            _STAGE,
+            (("--day",), {"metavar": "YYYY-MM-DD"}),
+            (("--person",), {"metavar": "XX", "help": "what this person recorded"}),
+            (("--entries",), {"action": "store_true", "help": "the entries too, by time"}),
+            _JSON,
+        ),
+    ),
+    "sign": Command(
+        "sign a stage of an area off; what is out is accepted by name",
+        "commands.evening",
+        "sign",
+        (
+            _JOB,
+            (("area",), {"metavar": "AREA"}),
+            (("stage",), {"metavar": "STAGE"}),
+            (("--accept",), {"metavar": "POINT,...", "nargs": "+", "default": []}),
+            (("--remark",), {"metavar": "TEXT", "default": ""}),
+            _BY,
+            _JSON,
+        ),
+    ),
+    "day": Command(
+        "what the day sheet says of the day: the weather and who was there",
+        "commands.evening",
+        "day",
+        (_JOB, (("weather",), {"metavar": "WEATHER"}), (("crew",), {"metavar": "CREW"}), _BY, _JSON),
+    ),
+    "daysheet": Command(
+        "the day sheet as a PDF, CSV of each area, JSON or ten lines of text",
+        "commands.day_sheet",
+        "daysheet",
+        (
+            _JOB,
+            (("--day",), {"metavar": "YYYY-MM-DD", "help": "the last with entries where none is named"}),
+            (
+                ("-o", "--output"),
+                {
+                    "metavar": "FILE",
+                    "type": Path,
+                    "help": "ends in .pdf, .csv, .json or .txt; else ten lines are printed",
+                },
+            ),
+            (("--paper",), {"choices": ("letter", "a4"), "default": "letter"}),
+            _JSON,
+        ),
+    ),
+    "rehearse": Command(
+        "a crew's days made up from a seed, in a journal of their own",
+        "commands.rehearse",
+        "rehearse",
+        (
+            _JOB,
+            (
+                ("-o", "--output"),
+                {"metavar": "FOLDER", "type": Path, "required": True, "help": "a new folder for the rehearsal"},
+            ),
+            (("--seed",), {"metavar": "N", "type": int, "default": 1, "help": "the same seed, the same days"}),
+            (("--readings",), {"metavar": "N", "type": int, "default": 150, "help": "about so many in all"}),
+            (("--days",), {"metavar": "D", "type": int, "default": 1, "help": "working days, one after the other"}),
+            (("--day",), {"metavar": "YYYY-MM-DD", "help": "the last of them, today where none is given"}),
+            _JSON,
+        ),
+    ),
+    "verify": Command("whether the journal is as it was written", "commands.records", "verify", (_JOB, _JSON)),
+    "rescue": Command(
+        "a new journal from what a damaged one still holds",
+        "commands.records",
+        "rescue",
+        (
+            _JOB,
+            (
+                ("-o", "--output"),
+                {"metavar": "NEW", "type": Path, "required": True, "help": "the new journal, a name not yet taken"},
+            ),
+            _JSON,
+        ),
+    ),
+}
