@@ -35,7 +35,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 2
     # Imported here: `--version` and `--help` should cost no more than Python itself.
     from gradecheck.intake import Refusal
-    from gradecheck.journal.file import JournalError
+    from gradecheck.journal.errors import JournalError
     from gradecheck.plan.problems import PlanProblemsError
 
     codecs.register_error("plainly", _plainly)

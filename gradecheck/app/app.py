@@ -26,9 +26,9 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
 from gradecheck.app.screens.keys import KeysScreen
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
-from gradecheck.journal.file import JournalError
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session, job_folder, now

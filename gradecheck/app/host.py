@@ -6,8 +6,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Protocol
 
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
-from gradecheck.journal.file import JournalError
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
 

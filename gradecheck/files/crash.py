@@ -7,7 +7,7 @@ import traceback
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from gradecheck.journal.file import JournalError
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.health import readings_in
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.system import settings

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from gradecheck.intake import Refusal
-from gradecheck.journal.file import sync_folder
+from gradecheck.journal.disk import sync_folder
 
 
 def write_whole(contents: Mapping[Path, bytes]) -> None:

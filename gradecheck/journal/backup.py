@@ -5,24 +5,18 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-import time
-import uuid
 from pathlib import Path
-from urllib.parse import quote
 
 from gradecheck.journal.chain import UnsoundEntryError, from_row
-from gradecheck.journal.file import JournalError, connect, sync_folder
+from gradecheck.journal.copying import copied
+from gradecheck.journal.disk import sync_folder
+from gradecheck.journal.errors import JournalError
+from gradecheck.journal.file import connect
 from gradecheck.journal.reasons import reason
 from gradecheck.journal.seen import LAST, Place
 
 KEEP = 3
 """Copies; the newest is number 1."""
-STEP = 256
-"""Pages copied at a time; in between another window may write."""
-WAIT = 1.0
-"""Seconds; a journal that is busy for longer is copied another time."""
-LEFT_OVER = 3600.0
-"""Seconds after which a copy that was never finished is nobody's."""
 
 
 def backups(journal: Path) -> list[Path]:
@@ -72,17 +66,6 @@ def goes_on_to(copy: Path, place: Place) -> Place | None:
     return None
 
 
-def copy_whole(journal: Path, to: Path) -> None:
-    """Copies the journal there, whole or not at all, in place of what has that name. Raises `JournalError`."""
-    new = _copied(journal, to)
-    try:
-        os.replace(new, to)
-    except OSError as wrong:
-        new.unlink(missing_ok=True)
-        raise JournalError(f"No copy can be kept in {journal.parent}: {reason(wrong, journal)}") from wrong
-    sync_folder(to.parent)
-
-
 def _name(journal: Path, number: int) -> Path:
     return journal.with_name(f"{journal.stem}.backup-{number}{journal.suffix}")
 
@@ -92,7 +75,7 @@ def _checked_copy(journal: Path, to: Path) -> Path:
 
     The copy is what is checked, so nobody who writes has to wait for that.
     """
-    new = _copied(journal, to)
+    new = copied(journal, to)
     try:
         with contextlib.closing(connect(new, "ro")) as connection:
             answer = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
@@ -105,35 +88,3 @@ def _checked_copy(journal: Path, to: Path) -> Path:
         new.unlink(missing_ok=True)
         raise JournalError(f"{journal} is not sound, so no copy of it was kept.")
     return new
-
-
-def _copied(journal: Path, to: Path) -> Path:
-    """A copy under another name beside `to`, on disk when this returns."""
-    _sweep(to)
-    new = to.with_name(f"{to.name}.{uuid.uuid4().hex[:8]}.new")
-    address = f"file:{quote(str(journal.absolute()))}?mode=ro"
-    try:
-        with (
-            contextlib.closing(sqlite3.connect(address, uri=True, timeout=WAIT, isolation_level=None)) as source,
-            contextlib.closing(sqlite3.connect(new, isolation_level=None)) as target,
-        ):
-            target.execute("PRAGMA synchronous=EXTRA")
-            source.backup(target, pages=STEP, progress=_give_up_when_busy, sleep=0)
-    except (sqlite3.Error, OSError) as wrong:
-        new.unlink(missing_ok=True)
-        raise JournalError(f"No copy of {journal} can be made now: {reason(wrong, to)}") from wrong
-    return new
-
-
-def _give_up_when_busy(status: int, _left: int, _pages: int) -> None:
-    # Python would try for ever; each try has waited already.
-    if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        raise sqlite3.OperationalError("another window is writing")
-
-
-def _sweep(to: Path) -> None:
-    """Clears away what a killed program left half copied."""
-    for left in to.parent.glob(f"{to.name}.*.new"):
-        with contextlib.suppress(OSError):
-            if time.time() - left.stat().st_mtime > LEFT_OVER:
-                left.unlink()

@@ -3,27 +3,20 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import sqlite3
-import uuid
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
 from gradecheck.journal import schema
+from gradecheck.journal.connection import laid_out, set_pragmas
+from gradecheck.journal.disk import made_whole
+from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.reasons import is_busy, not_opened, reason
 
 PATIENCE = 10.0
 """Seconds to wait for another window's write before saying that nothing was saved."""
-
-
-class JournalError(Exception):
-    """The journal can't be used; the message is one sentence that says why and what to do."""
-
-
-class OtherFormatError(JournalError):
-    """The journal is of another format than this program can use, and for all it knows a good one."""
 
 
 def connect(path: Path, mode: str = "rw") -> sqlite3.Connection:
@@ -92,35 +85,6 @@ def create(path: Path, rows: Iterable[Sequence[Any]] = ()) -> None:
         raise JournalError(says) from wrong
 
 
-@contextlib.contextmanager
-def made_whole(path: Path) -> Iterator[Path]:
-    """Another name to write under; what stands there in the end gets the name `path`, unless that is taken."""
-    new = path.with_name(f"{path.name}.{uuid.uuid4().hex[:8]}.new")
-    try:
-        yield new
-        try:
-            os.link(new, path)  # unlike a rename, this fails when another window was quicker
-        except FileExistsError:
-            raise
-        except OSError:  # a stick may know no links
-            if os.path.lexists(path):
-                raise FileExistsError(path) from None
-            os.rename(new, path)
-    finally:
-        new.unlink(missing_ok=True)
-        sync_folder(path.parent)
-
-
-def sync_folder(folder: Path) -> None:
-    """Has the names in a folder on disk as well, on systems that can be asked to."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
 def _check_identity(connection: sqlite3.Connection, path: Path, mode: str) -> None:
     """Refuses a file that is not exactly ours, before anything in it is believed or run."""
     application = connection.execute("PRAGMA application_id").fetchone()[0]
@@ -140,27 +104,3 @@ def _check_identity(connection: sqlite3.Connection, path: Path, mode: str) -> No
         bring_up(connection, path, version)
     if laid_out(connection) != schema.plain(schema.STATEMENTS):
         raise JournalError(f"{path} holds other tables than a journal's; it was left as it is.")
-
-
-def laid_out(connection: sqlite3.Connection) -> set[str]:
-    """The statements that made all there is in the file, each on one line."""
-    found = connection.execute("SELECT sql FROM sqlite_master WHERE sql IS NOT NULL").fetchall()
-    return schema.plain(sql for (sql,) in found)
-
-
-def set_pragmas(connection: sqlite3.Connection, path: Path) -> None:
-    """Safe rather than fast, and read back: a setting that did not take is a reason not to record."""
-    wanted: dict[str, object] = {
-        "trusted_schema": 0,
-        "cell_size_check": 1,
-        "mmap_size": 0,
-        "foreign_keys": 1,
-        "recursive_triggers": 1,
-        "synchronous": 3,
-        "journal_mode": "delete",
-    }
-    for name, value in wanted.items():
-        connection.execute(f"PRAGMA {name}={value}")
-        answer = connection.execute(f"PRAGMA {name}").fetchone()
-        if answer is not None and answer[0] != value:
-            raise JournalError(f"{path} can't be kept safe here ({name} is {answer[0]}); nothing can be recorded.")

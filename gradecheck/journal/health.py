@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.journal.backup import backups, goes_on_to
-from gradecheck.journal.file import JournalError, OtherFormatError
+from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.remains import Lost, remains
 from gradecheck.journal.store import Journal, Soundness
 

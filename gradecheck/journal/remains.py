@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry
-from gradecheck.journal.file import JournalError
 from gradecheck.journal.pages import cut_short, rows
 
 MISSING = "missing"

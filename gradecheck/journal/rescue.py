@@ -10,8 +10,9 @@ from pathlib import Path
 
 from gradecheck import __version__
 from gradecheck.journal.chain import Row, to_row
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry, Note
-from gradecheck.journal.file import JournalError, create
+from gradecheck.journal.file import create
 from gradecheck.journal.remains import CHAIN, Lost, Remains, remains
 
 WINDOW = "rescue"

@@ -6,7 +6,7 @@ import sqlite3
 from pathlib import Path
 
 from gradecheck.journal.chain import START
-from gradecheck.journal.file import JournalError
+from gradecheck.journal.errors import JournalError
 
 LAST = "SELECT seq, hash FROM entry ORDER BY seq DESC LIMIT 1"
 

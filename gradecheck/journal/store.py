@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
-from gradecheck.journal.file import JournalError, connect, create, nothing_yet
+from gradecheck.journal.file import connect, create, nothing_yet
 from gradecheck.journal.reasons import is_busy, is_no_text, reason, view_only
 from gradecheck.journal.schema import INSERT
 from gradecheck.journal.seen import Seen, Stamp, stamp

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.journal import schema
-from gradecheck.journal.backup import copy_whole
-from gradecheck.journal.file import JournalError, OtherFormatError, laid_out, set_pragmas
+from gradecheck.journal.connection import laid_out, set_pragmas
+from gradecheck.journal.copying import copy_whole
+from gradecheck.journal.errors import JournalError, OtherFormatError
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ import pytest
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.widgets.answer_panel import AnswerPanel
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
-from gradecheck.journal.file import JournalError
 from gradecheck.journal.store import NotSavedError
 from gradecheck.report.rows import Answer
 from tests.app.driving import Clock, point, post, press, readings, recorded, settle, typed, verdict, words

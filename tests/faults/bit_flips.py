@@ -9,8 +9,8 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note
-from gradecheck.journal.file import JournalError
 from gradecheck.journal.store import FILE_NAME, Journal, Line, NotSavedError
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface

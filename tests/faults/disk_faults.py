@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Note, Reading
-from gradecheck.journal.file import JournalError
 from gradecheck.journal.store import NotSavedError
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface

@@ -12,7 +12,8 @@ from pathlib import Path
 
 from gradecheck.journal import chain, schema
 from gradecheck.journal.backup import try_to_keep_copy
-from gradecheck.journal.file import JournalError, create
+from gradecheck.journal.errors import JournalError
+from gradecheck.journal.file import create
 from gradecheck.journal.health import examine
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.rescue import rescue

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from gradecheck.journal import file
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Note
-from gradecheck.journal.file import JournalError
 from gradecheck.journal.store import FILE_NAME, Journal
 from tests.faults.disk import in_use
 from tests.faults.figures import Figures

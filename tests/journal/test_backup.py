@@ -17,9 +17,9 @@ import pytest
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
-from gradecheck.journal import backup
+from gradecheck.journal import backup, copying
 from gradecheck.journal.backup import KEEP, backups, goes_on_to, keep_copy, try_to_keep_copy
-from gradecheck.journal.file import JournalError
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import Journal
 from tests.app.driving import Clock, ready_job
 from tests.journal.damage import blank, page_of, without_guards, write
@@ -153,7 +153,7 @@ def test_without_the_check_a_bad_copy_would_be_kept(
     write(path, 200)
     assert callable(harm)
     harm(path)
-    monkeypatch.setattr(backup, "_checked_copy", backup._copied)
+    monkeypatch.setattr(backup, "_checked_copy", backup.copied)
     assert keep_copy(path) is not None
 
 
@@ -176,7 +176,7 @@ def test_a_copy_that_can_not_be_written_leaves_the_old_ones_and_nothing_half(
         return connection  # type: ignore[no-any-return]
 
     with monkeypatch.context() as full:
-        full.setattr("gradecheck.journal.backup.sqlite3.connect", on_a_full_disk)
+        full.setattr("gradecheck.journal.copying.sqlite3.connect", on_a_full_disk)
         with pytest.raises(JournalError, match=r"No copy .* can be made now"):
             keep_copy(path)
     assert {copy: copy.read_bytes() for copy in backups(path)} == good
@@ -220,7 +220,7 @@ def test_what_a_killed_program_left_half_copied_is_cleared_away_once_it_is_old(p
     fresh, old = (path.with_name(f"journal.backup-1.db.{name}.new") for name in ("fresh", "old"))
     for each in (fresh, old):
         each.write_bytes(b"half")
-    before = old.stat().st_mtime - 2 * backup.LEFT_OVER
+    before = old.stat().st_mtime - 2 * copying.LEFT_OVER
     os.utime(old, (before, before))
     keep_copy(path)
     assert fresh.exists()  # may still be written by another window
@@ -258,14 +258,14 @@ def test_a_journal_that_another_window_holds_is_copied_another_time(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     write(path, 3)
-    monkeypatch.setattr(backup, "WAIT", 0.01)
+    monkeypatch.setattr(copying, "WAIT", 0.01)
     monkeypatch.setattr("gradecheck.journal.file.PATIENCE", 0.01)
     with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as holding:
         holding.execute("BEGIN EXCLUSIVE")
         with pytest.raises(JournalError):
             keep_copy(path)
         with pytest.raises(JournalError, match="can be made now"):
-            backup.copy_whole(path, path.with_name("other.db"))
+            copying.copy_whole(path, path.with_name("other.db"))
         holding.execute("ROLLBACK")
     assert names(path) == ["journal.db"]
     assert keep_copy(path) is not None

@@ -13,8 +13,9 @@ from typing import Any
 import pytest
 
 from gradecheck.journal import store
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry
-from gradecheck.journal.file import JournalError, connect
+from gradecheck.journal.file import connect
 from gradecheck.journal.store import Journal, NotSavedError
 from tests.journal.drafts import notes
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck.journal import store
-from gradecheck.journal.file import JournalError
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.seen import Seen
 from gradecheck.journal.store import Journal, NotSavedError
 from tests.journal.damage import write

@@ -16,8 +16,8 @@ import pytest
 
 from gradecheck.journal import schema
 from gradecheck.journal.chain import COLUMNS, START, to_row
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note, Void
-from gradecheck.journal.file import JournalError
 from gradecheck.journal.pages import rows
 from gradecheck.journal.remains import CHAIN, CUT, MISSING, TAKEN, Lost, remains
 from gradecheck.journal.rescue import Rescued, rescue

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from gradecheck.journal import store
 from gradecheck.journal.chain import START, Row, to_row
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note, Void
-from gradecheck.journal.file import JournalError, create
+from gradecheck.journal.file import create
 from gradecheck.journal.store import Journal, NotSavedError
 from tests.journal.damage import without_guards
 from tests.journal.drafts import draft, notes

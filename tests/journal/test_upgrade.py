@@ -17,8 +17,9 @@ import pytest
 from gradecheck.journal import schema, upgrade
 from gradecheck.journal.backup import keep_copy
 from gradecheck.journal.chain import START
+from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.facts import Entry
-from gradecheck.journal.file import JournalError, OtherFormatError, connect
+from gradecheck.journal.file import connect
 from gradecheck.journal.remains import remains
 from gradecheck.journal.store import Journal
 from gradecheck.journal.upgrade import Step, old_copy

@@ -17,9 +17,9 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.too_small import TooSmall, too_small
 from gradecheck.intake import Refusal
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
-from gradecheck.journal.file import JournalError
 from gradecheck.session.session import Session
 from gradecheck.session.waiting import SAID_AFTER, WAITING
 

@@ -18,7 +18,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
-from gradecheck.journal.file import JournalError
+from gradecheck.journal.errors import JournalError
 from gradecheck.measure.notation import Units
 from gradecheck.report.review import Chosen, StageRow, local_day, recheck_line, stage_rows, still_open, trend_lines
 from gradecheck.state.built import exceptions

@@ -14,7 +14,7 @@ from textual.widgets import OptionList, Static
 from gradecheck.app.host import Host
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.journal.file import JournalError
+from gradecheck.journal.errors import JournalError
 from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError

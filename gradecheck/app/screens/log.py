@@ -17,8 +17,8 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, InstrumentSet
-from gradecheck.journal.file import JournalError
 from gradecheck.report.instrument import disagreement, preview_line
 from gradecheck.report.log import LogRow, became, in_full, log_row, set_up_of
 

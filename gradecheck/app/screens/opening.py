@@ -16,7 +16,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
 from gradecheck.intake import Refusal
-from gradecheck.journal.file import JournalError
+from gradecheck.journal.errors import JournalError
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session, job_folder
 
