@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import ClassVar, Protocol
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -18,9 +18,29 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.report.plan_view import plan_view
 from gradecheck.report.profile import profile, stations
 from gradecheck.report.rows import answer, grade_rod
+from gradecheck.state.state import Surface
 
-if TYPE_CHECKING:
-    from gradecheck.app.screens.check import CheckScreen
+
+class Walk(Protocol):
+    """The way along the points that the map goes too: Check's."""
+
+    answered: Surface | None
+
+    @property
+    def surface(self) -> Surface:
+        """What the next reading is about."""
+
+    async def commit(self, text: str) -> None:
+        """Acts on what was typed."""
+
+    def action_move(self, by: int) -> None:
+        """Along the route."""
+
+    def action_next_area(self) -> None:
+        """To the next area."""
+
+    def action_next_stage(self) -> None:
+        """To the next stage."""
 
 
 class MapScreen(EntryScreen):
@@ -38,9 +58,9 @@ class MapScreen(EntryScreen):
         Binding("pagedown", "move(10)", "Ten points after", id="page-down", show=False),
     ]
 
-    def __init__(self, check: CheckScreen) -> None:
+    def __init__(self, walk: Walk) -> None:
         super().__init__()
-        self._check = check
+        self._walk = walk
         self._profile = False
 
     def compose(self) -> ComposeResult:
@@ -66,7 +86,7 @@ class MapScreen(EntryScreen):
 
     def show(self) -> None:
         """Draws anew."""
-        here, view = self._check.surface, self.query_one(DrawingView)
+        here, view = self._walk.surface, self.query_one(DrawingView)
         columns, rows = view.size
         if columns < 1 or rows < 1:
             return
@@ -86,11 +106,11 @@ class MapScreen(EntryScreen):
         self._ask()
 
     def _ask(self) -> None:
-        state, here = self.session.state, self._check.surface
+        state, here = self.session.state, self._walk.surface
         asked = f"{here.point}: the rod should read {grade_rod(state, here)}"
         if state.setup is None or self.session.set_up_is_old:
             asked = f"{here.point}: no set-up stands"
-        last = self._check.answered
+        last = self._walk.answered
         told = answer(state, last) if last else None
         doubt = " ?" if told is not None and told.doubt else ""
         self.say(f"{told.point} {told.headline}{doubt} ({told.off}). {asked}" if told else asked)
@@ -99,22 +119,22 @@ class MapScreen(EntryScreen):
 
     async def commit(self, text: str) -> None:
         """What Check makes of it."""
-        await self._check.commit(text)
+        await self._walk.commit(text)
         self.show()
 
     def action_move(self, by: int) -> None:
         """To another point of the route."""
-        self._check.action_move(by)
+        self._walk.action_move(by)
         self.show()
 
     def action_next_area(self) -> None:
         """To the next area."""
-        self._check.action_next_area()
+        self._walk.action_next_area()
         self.show()
 
     def action_next_stage(self) -> None:
         """To the next surface up."""
-        self._check.action_next_stage()
+        self._walk.action_next_stage()
         self.show()
 
     def action_other_view(self) -> None:
