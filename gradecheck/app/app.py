@@ -137,18 +137,21 @@ class GradeApp(App[int]):
         except (PlanProblemsError, JournalError) as wrong:
             return self._refusal(self._job, wrong)
 
-    def open_job(self, job: Path) -> None:
-        """Opens a job, a long one behind a first picture. Raises `PlanProblemsError` or `JournalError`."""
-        self.switch_screen(self._screen_of(job))
+    def open_job(self, job: Path, typed: str = "") -> None:
+        """Opens a job, a long one behind a first picture; `typed` stands in its box.
 
-    def _screen_of(self, job: Path) -> Screen[None]:
+        Raises `PlanProblemsError` or `JournalError`.
+        """
+        self.switch_screen(self._screen_of(job, typed))
+
+    def _screen_of(self, job: Path, typed: str = "") -> Screen[None]:
         """Check, or where the journal is long the screen on which it is read."""
         if _is_long(job_folder(job) / JOURNAL_NAME):
             from gradecheck.app.screens.opening import OpeningScreen  # few ever see it
 
-            return OpeningScreen(job)
+            return OpeningScreen(job, typed)
         self._adopt(self.read_job(job))
-        return CheckScreen()
+        return CheckScreen(typed)
 
     def read_job(self, job: Path, told: Callable[[int], None] | None = None) -> Session:
         """The job's session, read by whoever calls; `told` hears how many entries so far. Raises as `open_job`."""

@@ -21,8 +21,11 @@ class Host(Protocol):
     async def record(self, *drafts: Draft) -> Entry:
         """Has the drafts written; they are durable when this returns. Raises `NotSavedError`."""
 
-    def open_job(self, job: Path) -> None:
-        """Opens a job, a long one behind a first picture. Raises `PlanProblemsError` or `JournalError`."""
+    def open_job(self, job: Path, typed: str = "") -> None:
+        """Opens a job, a long one behind a first picture; `typed` stands in its box.
+
+        Raises `PlanProblemsError` or `JournalError`.
+        """
 
     def read_job(self, job: Path, told: Callable[[int], None] | None = None) -> Session:
         """The job's session, read by whoever calls; `told` hears how many entries so far. Raises as `open_job`."""

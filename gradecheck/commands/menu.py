@@ -346,6 +346,12 @@ COMMANDS: dict[str, Command] = {
             _JSON,
         ),
     ),
+    "copy": Command(
+        "the job with its whole journal into a new folder, to go on there",
+        "commands.records",
+        "copy",
+        (_JOB, (("to",), {"metavar": "NEW", "type": Path, "help": "a folder that is not there yet"})),
+    ),
     "verify": Command("whether the journal is as it was written", "commands.records", "verify", (_JOB, _JSON)),
     "rescue": Command(
         "a new journal from what a damaged one still holds",

@@ -1,4 +1,4 @@
-"""Commands on what was recorded: `log`, `verify` and `rescue`."""
+"""Commands on what was recorded: `log`, `verify`, `rescue` and `copy`."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from gradecheck.commands.shared import open_session, print_json, printable
+from gradecheck.files.elsewhere import copy_job
 from gradecheck.intake import Refusal
 from gradecheck.journal.health import advice, copies, examine
 from gradecheck.journal.ids import Ids
@@ -80,20 +81,27 @@ def rescue(options: argparse.Namespace) -> int:
     """A new journal from what a damaged one still holds; 1 when some of it could not be kept."""
     damaged = _journal(options)
     found = write_rescued(damaged, options.output, laptop=laptop_id(), at=now(), ids=Ids())
-    further = [copy for copy in copies(damaged) if copy.entries > found.last]
+    further = [each for each in copies(damaged) if each.entries > found.last]
     if options.json:
         told = {"kept": found.kept, "chained anew": found.chained_anew, "notes": found.notes, "hash": found.last_hash}
         print_json(
-            {**told, "lost": _lost_json(found.lost), "backups": [dataclasses.asdict(copy) for copy in further]}
+            {**told, "lost": _lost_json(found.lost), "backups": [dataclasses.asdict(each) for each in further]}
         )
     else:
         print(f"Kept: {found.kept} entries as they were, {found.chained_anew} behind a gap chained anew.")
         for each in found.lost:
             print(printable(f"Lost: {each}"))
-        for copy in further:
-            print(printable(str(copy)))
+        for each_copy in further:
+            print(printable(str(each_copy)))
         print(printable(f"Written to {options.output}; {damaged} was left as it is."))
     return 1 if found.lost or further else 0
+
+
+def copy(options: argparse.Namespace) -> int:
+    """The job with its whole journal in a new folder."""
+    with open_session(options) as session:
+        print(printable(f"Copied to {copy_job(session, options.to)}; {session.folder} was left as it is."))
+    return 0
 
 
 def _journal(options: argparse.Namespace) -> Path:

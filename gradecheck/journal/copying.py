@@ -10,7 +10,7 @@ import uuid
 from pathlib import Path
 from urllib.parse import quote
 
-from gradecheck.journal.disk import sync_folder
+from gradecheck.journal.disk import made_whole, sync_folder
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.reasons import reason
 
@@ -31,6 +31,19 @@ def copy_whole(journal: Path, to: Path) -> None:
         new.unlink(missing_ok=True)
         raise JournalError(f"No copy can be kept in {journal.parent}: {reason(wrong, journal)}") from wrong
     sync_folder(to.parent)
+
+
+def copy_open(source: sqlite3.Connection, to: Path) -> None:
+    """Copies what that connection reads, under a name that is not taken; its own file may be out of sight by now.
+
+    Raises `JournalError`, and then nothing has that name.
+    """
+    try:
+        with made_whole(to) as new, contextlib.closing(sqlite3.connect(new, isolation_level=None)) as target:
+            target.execute("PRAGMA synchronous=EXTRA")
+            source.backup(target, pages=STEP, progress=_give_up_when_busy, sleep=0)
+    except (sqlite3.Error, OSError) as wrong:
+        raise JournalError(f"The journal can't be copied to {to}: {reason(wrong, to)}") from wrong
 
 
 def copied(journal: Path, to: Path) -> Path:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
+from gradecheck.journal.copying import copy_open
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.file import connect, create, nothing_yet
@@ -88,6 +89,15 @@ class Journal:
         with self._lock:
             self._connection.close()
 
+    def copy_to(self, to: Path) -> None:
+        """A copy under a name that is not taken, read from the file that is open here, wherever that is by now.
+
+        Where there is no journal yet there is none to copy. Raises `JournalError`.
+        """
+        with self._lock:
+            if self._made:
+                copy_open(self._connection, to)
+
     @property
     def view_only(self) -> str:
         """Why nothing can be recorded here; empty where it can."""
@@ -154,8 +164,9 @@ class Journal:
         return entries
 
     def _read_back(self, drafts: Sequence[Draft], wrong: sqlite3.Error) -> list[Entry]:
-        with contextlib.suppress(sqlite3.Error):
-            self._connection.close()
+        if stamp(self.path):  # out of sight it may still be read from here, for a copy elsewhere
+            with contextlib.suppress(sqlite3.Error):
+                self._connection.close()
         self._lost = True
         why = reason(wrong, self.path)
         try:

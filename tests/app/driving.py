@@ -238,8 +238,8 @@ class ReadingApp(GradeApp):
 
     CSS_PATH = Path(gradecheck.app.app.__file__).with_name("gradecheck.tcss")
 
-    def _screen_of(self, job: Path) -> Screen[None]:
-        return OpeningScreen(job)
+    def _screen_of(self, job: Path, typed: str = "") -> Screen[None]:
+        return OpeningScreen(job, typed)
 
     def read_job(self, job: Path, told: Callable[[int], None] | None = None) -> Session:
         """Never has it; raises when nobody waits any more."""
@@ -268,6 +268,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "map": ("ctrl+z",),
     "layout": ("f9", "f3"),
     "plan": ("ctrl+y",),
+    "elsewhere": ("ctrl+s",),
     "keys": ("f1",),
 }
 """Every screen, and the keys that lead there from the screen the app starts with."""

@@ -15,6 +15,7 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.app.screens.opening import OpeningScreen
+from gradecheck.app.widgets import entry
 from gradecheck.journal.file import create
 from gradecheck.session.session import Session
 from tests.app.driving import Clock, press, readings, ready_job, settle, shown, typed, words, write_job
@@ -42,6 +43,7 @@ def gate(monkeypatch: pytest.MonkeyPatch) -> Iterator[Gate]:
     """Every journal is a long one, and is read when the gate is opened."""
     gate = Gate()
     monkeypatch.setattr(app_module, "LONG", 0)
+    monkeypatch.setattr(entry, "PAUSE", 0.0)  # whoever types has looked up before
     monkeypatch.setattr(GradeApp, "read_job", lambda app, job, told=None: gate.read(app, job, told))
     yield gate
     gate.opened.set()
@@ -78,7 +80,6 @@ async def test_what_is_typed_meanwhile_stands_in_the_box_of_check_and_is_taken_w
         await press(pilot, *"51")
         await opened(pilot, gate)
         assert typed(app) == "51"
-        await pilot.pause(0.6)  # nobody keys on without having looked up
         await press(pilot, "enter")
         assert [text for *_, text in readings(job)] == ["51"]
 

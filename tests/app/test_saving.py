@@ -18,6 +18,7 @@ from gradecheck.report.rows import Answer
 from tests.app.driving import Clock, point, post, press, readings, recorded, settle, typed, verdict, words
 
 FULL = "NOT SAVED: the disk is full. Try again; what you typed is still here."
+ON_CHECK = f"{FULL} Ctrl+S goes on elsewhere."
 
 
 class Disk:
@@ -102,7 +103,7 @@ async def test_what_was_not_saved_is_kept_and_enter_again_saves_it_once(
         disk = Disk(app, monkeypatch)
         disk.full = True
         await press(pilot, "51-3/16", "enter")
-        assert words(app) == FULL
+        assert words(app) == ON_CHECK
         assert (typed(app), point(app), verdict(app), recorded(job)) == ("51-3/16", "P1", "", before)
         await press(pilot, "enter")
         assert (typed(app), recorded(job)) == ("51-3/16", before)
@@ -121,7 +122,7 @@ async def test_what_was_saved_after_all_is_not_saved_twice(
         disk = Disk(app, monkeypatch)
         disk.lies = True
         await press(pilot, "51", "enter")
-        assert words(app) == FULL
+        assert words(app) == ON_CHECK
         disk.lies = False
         await press(pilot, "enter")
         assert readings(job) == [("P1", "finish", "51")]
@@ -151,7 +152,7 @@ async def test_readings_behind_one_that_was_not_saved_are_not_taken(
         disk.full = True
         await press(pilot, "51", "enter", "51-1/2", "enter")
         assert (typed(app), readings(job), point(app)) == ("51", [], "P1")
-        assert words(app) == f"{FULL}  Not taken either: “51-1/2”."
+        assert words(app) == f"{ON_CHECK}  Not taken either: “51-1/2”."
 
 
 async def test_a_full_disk_is_said_on_every_screen_and_ends_nothing(
@@ -163,7 +164,7 @@ async def test_a_full_disk_is_said_on_every_screen_and_ends_nothing(
         before = recorded(job)
         Disk(app, monkeypatch).full = True
         await press(pilot, "f8")
-        assert words(app) == FULL
+        assert words(app) == ON_CHECK
         assert verdict(app) == "ON GRADE", "what could not be struck stands"
         for key, text in (("f6", "a note"), ("f4", "48"), ("f5", "50"), ("f7", "49")):
             await press(pilot, key)

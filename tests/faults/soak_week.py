@@ -140,7 +140,7 @@ class Week:
 
     def _happens(self, what: str, area: str, stage: str, points: Sequence[str]) -> None:
         """One of `HAPPENINGS`, behind the readings at those points."""
-        self.counts[what] += 1
+        self.counts.update([what] if what in HAPPENINGS else [])
         match what:
             case "struck at once":
                 self.crew.strike_last(points[-1])

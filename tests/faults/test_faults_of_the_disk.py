@@ -41,6 +41,7 @@ from tests.journal.drafts import draft as plain_draft
 from tests.journal.test_upgrade import OLDER, STEP
 from tests.pty.site import Site
 
+ELSEWHERE = " Ctrl+S goes on elsewhere."
 FULL = re.compile(r"NOT SAVED: the disk is full, [0-9.]+ (bytes|kB|MB|GB) free\. " + re.escape(TRY_AGAIN))
 
 
@@ -54,7 +55,9 @@ async def test_disk_full(tmp_path: Path) -> None:
                 if words(app).startswith("NOT SAVED"):
                     break
                 saved += 1
-            assert FULL.fullmatch(await refused((app, pilot), site.rods[saved]))
+            told = await refused((app, pilot), site.rods[saved])
+            assert FULL.fullmatch(told.removesuffix(ELSEWHERE))
+            assert told.endswith(ELSEWHERE)
             assert site.recorded() == site.expected(saved)
             assert FULL.fullmatch(row(command("read", site.folder, *named(site, saved, saved + 9))))
             assert site.recorded() == site.expected(saved)
@@ -108,7 +111,7 @@ async def test_log_locked_by_another_program(tmp_path: Path, monkeypatch: pytest
             while words(app) == WAITING:
                 await pilot.pause(0.01)
             await settle(pilot)
-            assert (words(app), typed(app)) == (busy, site.rods[1])
+            assert (words(app), typed(app)) == (f"{busy}{ELSEWHERE}", site.rods[1])
             said = command("read", site.folder, *named(site, 1, 2))
             assert (said.code, said.err.splitlines()) == (2, [WAITING, busy])
         await press(pilot, "enter")

@@ -20,6 +20,7 @@ from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
+from gradecheck.journal.store import NotSavedError
 from gradecheck.session.session import Session
 from gradecheck.session.waiting import SAID_AFTER, WAITING
 
@@ -32,6 +33,8 @@ class EntryScreen(Screen[None]):
     """
 
     AUTO_FOCUS = "Entry"
+    WHERE_ELSE = ""
+    """What else can be done from here where nothing can be saved."""
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="back"),
         Binding("f1", "app.keys", "Keys", id="keys"),
@@ -129,7 +132,7 @@ class EntryScreen(Screen[None]):
         except (Refusal, JournalError) as wrong:
             self._refused_turn = event.entry.turn
             event.entry.put_back(event.text)
-            self.complain(str(wrong))
+            self._refuse(wrong)
         finally:
             event.entry.draw()
 
@@ -157,7 +160,10 @@ class EntryScreen(Screen[None]):
         try:
             await self.run_action(action)
         except (Refusal, JournalError) as wrong:
-            self.complain(str(wrong))
+            self._refuse(wrong)
+
+    def _refuse(self, wrong: Refusal | JournalError) -> None:
+        self.complain(f"{wrong}{self.WHERE_ELSE if isinstance(wrong, NotSavedError) else ''}")
 
     def _tell_current(self, text: str, typed: str) -> None:
         screen = self.app.screen

@@ -36,6 +36,7 @@ WIDE = 100
 class CheckScreen(EntryScreen):
     """A number is a reading at the current point; a name goes to that point; ? helps."""
 
+    WHERE_ELSE = " Ctrl+S goes on elsewhere."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="back", show=False, tooltip="Drop what is typed, or back to the jobs"),
         Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
@@ -56,6 +57,9 @@ class CheckScreen(EntryScreen):
             "ctrl+r", "put_right", "Put right", id="put-right", show=False, tooltip="Put a mark's elevation right"
         ),
         Binding("ctrl+y", "plan", "Plan", id="plan", show=False, tooltip="Change the plan, or take it over"),
+        Binding(
+            "ctrl+s", "elsewhere", "Elsewhere", id="elsewhere", show=False, tooltip="Copy the job and go on there"
+        ),
         Binding("ctrl+g", "test", "Test", id="test", show=False, tooltip="Test the instrument in the field"),
         Binding("up", "move(-1)", "Point before", id="up", show=False),
         Binding("down", "move(1)", "Point after", id="down", show=False),
@@ -351,6 +355,18 @@ class CheckScreen(EntryScreen):
         from gradecheck.app.screens.field_test import FieldTestScreen
 
         self.app.push_screen(FieldTestScreen())
+
+    def action_elsewhere(self) -> None:
+        """Copies the job into another folder and goes on there, with what is typed still in the box."""
+        from gradecheck.app.screens.elsewhere import ElsewhereScreen
+
+        screen = ElsewhereScreen()
+
+        def left(_: None) -> None:
+            if screen.went is not None:
+                self.host.open_job(screen.went, self.entry.value)
+
+        self.app.push_screen(screen, left)
 
     def action_map(self) -> None:
         """To the Map screen."""

@@ -34,8 +34,10 @@ class OpeningScreen(EntryScreen):
         Binding("escape", "back", "Back", id="back", tooltip="Back to the jobs; nothing is lost"),
     ]
 
-    def __init__(self, job: Path) -> None:
+    def __init__(self, job: Path, typed: str = "") -> None:
+        """`typed` stands in the box from the start."""
         super().__init__()
+        self._typed = typed
         self._job = job
         self._reading: Worker[None] | None = None
         self._then: Callable[[], None] | None = None
@@ -53,6 +55,7 @@ class OpeningScreen(EntryScreen):
         """Begins to read when the first picture stands, beside the drawing."""
         self.query_one("#head", Line).say(f" {job_folder(self._job).name}")
         self._tell(0)
+        self.entry.value = self._typed
         self.say("What you type now stays in the box.")
         self.call_after_refresh(self._begin)
 

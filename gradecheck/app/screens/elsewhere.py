@@ -1,0 +1,58 @@
+"""Where a job is copied into another folder, to go on there."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+
+from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.app.widgets.line import Line, Words
+from gradecheck.files.elsewhere import copy_job
+
+
+class ElsewhereScreen(EntryScreen):
+    """Asks for a folder; with the copy made there it ends, and Check goes on in it."""
+
+    TITLE = "Elsewhere"
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "Back", id="back", tooltip="Back to Check; nothing is copied"),
+    ]
+
+    went: Path | None = None
+    """The folder in which the job is now too."""
+
+    def compose(self) -> ComposeResult:
+        """Where the job lies, and the box."""
+        yield Line(id="head")
+        yield Line(id="progress")
+        with Vertical(id="asking"):
+            yield Words(id="says")
+            yield Entry(id="folder", placeholder="a folder that is not there yet")
+        yield KeyLine()
+
+    def on_mount(self) -> None:
+        """Proposes a place in the home folder."""
+        self.query_one("#head", Line).say(f" {self.session.plan.job} · go on in another folder")
+        self.query_one("#progress", Line).say(f" The job lies in {self.session.folder}")
+        self.say(f"Into which folder? Enter alone: {self._proposed()}")
+
+    def _proposed(self) -> Path:
+        name = self.session.folder.absolute().name
+        numbers = ("", *(f"-{number}" for number in range(2, 100)))
+        places = (Path("~") / f"{name}-elsewhere{number}" for number in numbers)
+        return next(each for each in places if not each.expanduser().exists())
+
+    async def commit(self, text: str) -> None:
+        """Copies, and goes on there."""
+        to = (Path(text.strip()) if text.strip() else self._proposed()).expanduser()
+        self.say(f"Copying to {to} …")
+        self.went = await asyncio.to_thread(copy_job, self.session, to)
+        await self.leave()
