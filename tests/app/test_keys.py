@@ -141,7 +141,7 @@ async def test_keys_nobody_bound_do_nothing(app: GradeApp, job: Path) -> None:
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await settle(pilot)
         before = shown(app)
-        await press(pilot, "f10", "f11", "ctrl+b", "ctrl+@", "ctrl+s")
+        await press(pilot, "f10", "f11", "ctrl+b", "ctrl+@")
         assert shown(app) == before
         assert readings(job) == []
 
