@@ -7,7 +7,7 @@ from pathlib import Path
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
-from tests.app.driving import Clock, press, readings, recorded, settle, shown, typed, verdict, words, write_job
+from tests.app.driving import JOB, Clock, press, readings, recorded, settle, shown, typed, verdict, words, write_job
 
 
 def unset(jobs: Path, clock: Clock) -> GradeApp:
@@ -242,3 +242,18 @@ async def test_a_beam_set_to_grade_asks_for_the_place_of_its_marks(app: GradeApp
         assert isinstance(app.screen, SetUpScreen)
         await press(pilot, "falls steep", "enter")
         assert words(app).startswith("Falls are those along x and y")
+
+
+async def test_with_more_marks_than_the_window_has_room_for_the_chosen_one_and_what_is_known_stay_in_sight(
+    tmp_path: Path, clock: Clock
+) -> None:
+    many = "".join(f"  M{number}: {number} in\n" for number in range(1, 40))
+    job = write_job(tmp_path / "court", JOB.replace("benchmarks:\n", f"benchmarks:\n{many}", 1))
+    app = GradeApp(tmp_path, job, clock=clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "R", "K", "enter")
+        for mark in ("M1", "M20", "M39"):
+            await press(pilot, *mark, "enter")
+            assert f"> {mark} " in shown(app), mark
+            assert "No set-up stands now." in shown(app)

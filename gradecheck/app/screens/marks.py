@@ -40,7 +40,7 @@ class MarksScreen(EntryScreen):
         with VerticalScroll(id="marks", can_focus=False):
             yield Static(plain_lines([f"  {self.WHAT_TO_DO}", ""]))
             yield PickList(id="mark-list")
-            yield Static(id="told")
+        yield Static(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="figure", placeholder=self.WANTED)

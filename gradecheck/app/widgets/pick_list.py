@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from textual.containers import ScrollableContainer
+from textual.geometry import Region
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain_lines
@@ -27,4 +29,10 @@ class PickList(Static):
         self.current = max(0, min(index, len(self.lines) - 1))
         marked = [f"{'>' if at == self.current else ' '} {line}" for at, line in enumerate(self.lines)]
         self.update(plain_lines(marked))
-        self.scroll_visible(animate=False)
+        self.call_after_refresh(self._reveal)
+
+    def _reveal(self) -> None:
+        """Brings the current line into sight, where there are more than the window has room for."""
+        if isinstance(self.parent, ScrollableContainer):
+            line = Region(0, self.virtual_region.y + self.current, 1, 1)
+            self.parent.scroll_to_region(line, animate=False, immediate=True)
