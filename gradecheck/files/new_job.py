@@ -8,6 +8,7 @@ import uuid
 from pathlib import Path
 
 from gradecheck.intake import Refusal
+from gradecheck.journal.disk import sync_folder
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
@@ -61,7 +62,7 @@ def begin_job(folder: Path, name: str, text: str) -> Path:
             with contextlib.suppress(OSError):
                 each.rmdir()
     for each in (job, *(one.parent for one in made)):
-        _sync(each)
+        sync_folder(each)
     return job
 
 
@@ -76,13 +77,3 @@ def _name(temporary: Path, target: Path) -> None:
         if os.path.lexists(target):
             raise FileExistsError("it is there already") from wrong
         os.rename(temporary, target)
-
-
-def _sync(folder: Path) -> None:
-    """Has the new names on disk as well, on systems that can be asked to."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
