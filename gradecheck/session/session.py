@@ -86,6 +86,7 @@ class Session(Drafts):
         self.seq = entries.last.seq if entries.last else 0
         self._listeners: list[Listener] = []
         self._plan_draft: Draft | None = None
+        self._compared: tuple[Plan, Plan, Changes] | None = None
         self._elsewhere: dict[Surface, Entry] = {}
         self.remark = ""
         """What is to be told once, beside what comes next; the next reading ends it."""
@@ -111,9 +112,12 @@ class Session(Drafts):
         """What the offered plan would change, None where none is offered."""
         if self.offered is None:
             return None
-        from gradecheck.plan.changes import changes
+        plans = self.state.office, self.offered.plan
+        if self._compared is None or self._compared[0] is not plans[0] or self._compared[1] is not plans[1]:
+            from gradecheck.plan.changes import changes
 
-        return changes(self.state.office, self.offered.plan)
+            self._compared = *plans, changes(*plans)  # asked at every reading, and large plans take a while
+        return self._compared[2]
 
     def take_over(self) -> Draft:
         """That the plan in the job file is in force from here on. Raises Refusal where there is none to take over."""
