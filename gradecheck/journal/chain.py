@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from datetime import UTC, datetime
+from functools import lru_cache
 from json.encoder import encode_basestring as _text
 from typing import Any
 
@@ -92,8 +93,14 @@ def _hash(content: Row) -> str:
     """Of the content as a JSON list without spaces; written out, because every start does this for every entry."""
     seq, id_, laptop, window, by, kind, area, typed, at, offset, version, plan, replaces, fact, previous = content
     written = (
-        f"[{_number(seq)},{_text(id_)},{_text(laptop)},{_text(window)},{_text(by)},{_text(kind)},"
-        f"{'null' if area is None else _text(area)},{_text(typed)},{_text(at)},{_number(offset)},{_text(version)},"
-        f"{_text(plan)},{'null' if replaces is None else _text(replaces)},{_text(fact)},{_text(previous)}]"
+        f"[{_number(seq)},{_text(id_)},{_texts(laptop, window, by)},{_text(kind)},"
+        f"{'null' if area is None else _text(area)},{_text(typed)},{_text(at)},{_number(offset)},"
+        f"{_texts(version, plan)},{'null' if replaces is None else _text(replaces)},{_text(fact)},{_text(previous)}]"
     )
     return hashlib.sha256(written.encode()).hexdigest()
+
+
+@lru_cache(maxsize=64)
+def _texts(*texts: str) -> str:
+    """Texts as JSON with commas between; those that stay the same from entry to entry are written once."""
+    return ",".join(map(_text, texts))
