@@ -135,7 +135,7 @@ def _parser(named: Sequence[str]) -> argparse.ArgumentParser:
         does, module, verb, options = COMMANDS[name]
         command = commands.add_parser(name, help=does, description=does, epilog=EPILOG)
         command.set_defaults(run=(module, verb))
-        for flags, settings in options:
+        for flags, settings in options if len(named) == 1 else ():  # else only the commands are told of
             command.add_argument(*flags, **settings)
     return parser
 
