@@ -43,6 +43,7 @@ async def test_work_goes_on_in_the_other_folder_with_what_was_typed_still_in_the
         await copied(pilot)
         assert isinstance(app.screen, CheckScreen)
         assert typed(app) == "51-1/16"
+        assert f"Work goes on in {tmp_path / 'copy'} now." in words(app)
         await press(pilot, "enter")
     assert [text for *_, text in readings(tmp_path / "copy")] == ["51", "51-1/16"]
     assert [text for *_, text in readings(jobs / "court")] == ["51"]
@@ -57,7 +58,8 @@ async def test_a_job_whose_folder_went_out_of_sight_is_copied_from_what_is_still
         await press(pilot, *"51", "enter")
         (jobs / "court").rename(tmp_path / "taken away")
         await press(pilot, *"51-1/16", "enter")
-        assert "NOT SAVED" in words(app)
+        while "NOT SAVED" not in words(app):
+            await pilot.pause(0.01)
         assert "Ctrl+S goes on elsewhere." in words(app)
         await press(pilot, "ctrl+s")
         await press(pilot, *str(tmp_path / "copy"), "enter")

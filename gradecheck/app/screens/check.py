@@ -365,6 +365,7 @@ class CheckScreen(EntryScreen):
         def left(_: None) -> None:
             if screen.went is not None:
                 self.host.open_job(screen.went, self.entry.value)
+                self.session.remark = f"Work goes on in {screen.went} now."
 
         self.app.push_screen(screen, left)
 
