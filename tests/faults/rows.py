@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+import ctypes
 import io
 import os
 import sqlite3
+import sys
 import tempfile
 from collections.abc import AsyncIterator, Iterator
 from dataclasses import dataclass
@@ -101,18 +103,36 @@ def full_disk() -> Iterator[None]:
         yield
 
 
+_CAPABILITIES = 0x20080522
+"""The version of the system call's layout: two sets of effective, permitted and inheritable bits."""
+_OVERRIDE = 1 << 1 | 1 << 2
+"""CAP_DAC_OVERRIDE and CAP_DAC_READ_SEARCH, by which the superuser passes over what a file's own bits forbid."""
+
+
+def _capabilities(call: str, bits: ctypes.Array[ctypes.c_uint32]) -> None:
+    """Gets (capget) or sets (capset) what this thread, and those it starts, may do."""
+    header = (ctypes.c_uint32 * 2)(_CAPABILITIES, 0)
+    if getattr(ctypes.CDLL(None, use_errno=True), call)(header, bits) != 0:
+        raise OSError(ctypes.get_errno(), call)
+
+
 @contextlib.contextmanager
 def only_readable(folder: Path) -> Iterator[None]:
     """While it lasts, nothing may be written into the folder; the superuser, whom no right stops, is someone else."""
-    before = os.geteuid()
+    bits = (ctypes.c_uint32 * 6)()
+    superuser = sys.platform == "linux" and os.geteuid() == 0
     (folder / FILE_NAME).chmod(0o444)
     folder.chmod(0o555)
-    if before == 0:
-        os.seteuid(65534)
+    if superuser:
+        _capabilities("capget", bits)
+        fewer = (ctypes.c_uint32 * 6)(*bits)
+        fewer[0] &= ~_OVERRIDE
+        _capabilities("capset", fewer)
     try:
         yield
     finally:
-        os.seteuid(before)
+        if superuser:
+            _capabilities("capset", bits)
         folder.chmod(0o755)
         (folder / FILE_NAME).chmod(0o644)
 
