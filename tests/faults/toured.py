@@ -103,18 +103,29 @@ def job_in(state: str, folder: Path, named: Named) -> tuple[Path, GradeApp]:
 
 
 async def _looked_at(pilot: Pilot[int], screen: str, named: Named, *, every: int) -> AsyncIterator[Picture]:
-    yield picture(pilot.app, screen)
+    yield await _still(pilot, screen)
     for number, key in enumerate(MORE.get(screen, ())):
         await press(pilot, key)
-        yield picture(pilot.app, f"{screen}, {key} ({number + 1})")
+        yield await _still(pilot, f"{screen}, {key} ({number + 1})")
     if screen == "new":  # the title, and a folder that is not made of the title
         await press(pilot, named("begun"), "enter", named("begun"), "enter")
-        yield picture(pilot.app, "new, begun")
+        yield await _still(pilot, "new, begun")
     elif screen in ENTRY_SCREENS and screen != "elsewhere":  # there Enter goes to another job
         await press(pilot, named("typed"), "enter")
-        yield picture(pilot.app, f"{screen}, entered")
+        yield await _still(pilot, f"{screen}, entered")
     if every:
         yield await _clicked(pilot, screen, every)
+
+
+async def _still(pilot: Pilot[int], where: str) -> Picture:
+    """What stands there when nothing moves any more: what is looked for beside the drawing comes a little later."""
+    made = picture(pilot.app, where)
+    while True:
+        await pilot.pause(0.03)
+        again = picture(pilot.app, where)
+        if again.lines == made.lines:
+            return again
+        made = again
 
 
 async def _clicked(pilot: Pilot[int], screen: str, every: int) -> Picture:
