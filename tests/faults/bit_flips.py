@@ -19,7 +19,7 @@ from tests.journal.drafts import draft
 from tests.journal_strategies import JOB
 
 NAME = "bit flips"
-QUICK, LONG = 600, 10_000
+QUICK, LONG = 400, 10_000
 HEAD = 100
 """Bytes of the file's head, where each bit is worth a try of its own."""
 

@@ -16,7 +16,7 @@ from tests.faults.crew import Crew
 from tests.faults.figures import Figures
 
 NAME = "model"
-QUICK, LONG = 80, 1000
+QUICK, LONG = 50, 1000
 STEPS = 30
 
 

@@ -35,7 +35,7 @@ from tests.faults.figures import Figures
 from tests.pty.site import AREA, ready_border
 
 NAME = "sizes"
-QUICK, LONG = 24, 4_000
+QUICK, LONG = 12, 4_000
 WIDEST, HIGHEST = 200, 60
 EDGES = ((1, 1), (WIDEST, HIGHEST), (1, HIGHEST), (WIDEST, 1), (2, 2))
 USUAL = (80, 24)
