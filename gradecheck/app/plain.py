@@ -2,19 +2,11 @@
 
 from __future__ import annotations
 
-import unicodedata
-
 from textual.content import Content
 
+from gradecheck.plan.names import visible as clean
 
-def clean(text: str) -> str:
-    """The text with every control and invisible character replaced by a visible one."""
-    if text.isprintable():
-        return text
-    # Of spaces only those that stand on one line are seen; the others end it.
-    return "".join(
-        c if c.isprintable() or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text
-    )
+__all__ = ["clean", "plain", "plain_lines"]
 
 
 def plain(text: str) -> Content:

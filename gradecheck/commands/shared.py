@@ -7,7 +7,6 @@ import contextlib
 import json
 import os
 import sys
-import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -19,6 +18,7 @@ from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.plan.model import Plan
+from gradecheck.plan.names import visible
 from gradecheck.session.session import Session
 from gradecheck.system.settings import laptop_id
 
@@ -85,8 +85,4 @@ def print_json(value: Any) -> None:
 
 def printable(text: str) -> str:
     """Text from files and people without anything a terminal would obey."""
-    return "".join(c if c == "\n" or _is_seen(c) else "\N{REPLACEMENT CHARACTER}" for c in text)
-
-
-def _is_seen(character: str) -> bool:
-    return character.isprintable() or unicodedata.category(character) == "Zs"
+    return "\n".join(map(visible, text.split("\n")))

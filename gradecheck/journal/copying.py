@@ -39,9 +39,8 @@ def copy_open(source: sqlite3.Connection, to: Path) -> None:
     Raises `JournalError`, and then nothing has that name.
     """
     try:
-        with made_whole(to) as new, contextlib.closing(sqlite3.connect(new, isolation_level=None)) as target:
-            target.execute("PRAGMA synchronous=EXTRA")
-            source.backup(target, pages=STEP, progress=_give_up_when_busy, sleep=0)
+        with made_whole(to) as new:
+            _fill(new, source)
     except (sqlite3.Error, OSError) as wrong:
         raise JournalError(f"The journal can't be copied to {to}: {reason(wrong, to)}") from wrong
 
@@ -52,16 +51,18 @@ def copied(journal: Path, to: Path) -> Path:
     new = to.with_name(f"{to.name}.{uuid.uuid4().hex[:8]}.new")
     address = f"file:{quote(str(journal.absolute()))}?mode=ro"
     try:
-        with (
-            contextlib.closing(sqlite3.connect(address, uri=True, timeout=WAIT, isolation_level=None)) as source,
-            contextlib.closing(sqlite3.connect(new, isolation_level=None)) as target,
-        ):
-            target.execute("PRAGMA synchronous=EXTRA")
-            source.backup(target, pages=STEP, progress=_give_up_when_busy, sleep=0)
+        with contextlib.closing(sqlite3.connect(address, uri=True, timeout=WAIT, isolation_level=None)) as source:
+            _fill(new, source)
     except (sqlite3.Error, OSError) as wrong:
         new.unlink(missing_ok=True)
         raise JournalError(f"No copy of {journal} can be made now: {reason(wrong, to)}") from wrong
     return new
+
+
+def _fill(new: Path, source: sqlite3.Connection) -> None:
+    with contextlib.closing(sqlite3.connect(new, isolation_level=None)) as target:
+        target.execute("PRAGMA synchronous=EXTRA")
+        source.backup(target, pages=STEP, progress=_give_up_when_busy, sleep=0)
 
 
 def _give_up_when_busy(status: int, _left: int, _pages: int) -> None:

@@ -43,6 +43,16 @@ def hidden_in(text: str) -> int | None:
     return next((place for place, c in enumerate(text) if unicodedata.category(c) in _INVISIBLE), None)
 
 
+def visible(text: str) -> str:
+    """The text with every control and invisible character in it replaced by a visible one."""
+    if text.isprintable():
+        return text
+    # Of spaces only those that stand on one line are seen; the others end it.
+    return "".join(
+        c if c.isprintable() or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text
+    )
+
+
 def one_form(text: str) -> str:
     """The text with each letter and its accent in one piece, so that what looks alike is alike."""
     return text if text.isascii() else unicodedata.normalize("NFC", text)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
+
+from gradecheck.plan.names import visible
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -19,8 +20,8 @@ class Problem:
 
     def __post_init__(self) -> None:
         # Names from the file (and the file's own) are quoted here; nothing in them may command a terminal.
-        object.__setattr__(self, "file", _visible(self.file))
-        object.__setattr__(self, "says", _visible(self.says))
+        object.__setattr__(self, "file", visible(self.file))
+        object.__setattr__(self, "says", visible(self.says))
 
     def __str__(self) -> str:
         return f"{self.file}:{self.line}:{self.column}: {self.says}"
@@ -32,14 +33,6 @@ class PlanProblemsError(Exception):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(sorted(set(problems)))
         super().__init__("\n".join(map(str, self.problems)))
-
-
-def _visible(text: str) -> str:
-    if text.isprintable():
-        return text
-    return "".join(
-        c if c.isprintable() or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text
-    )
 
 
 def suggestion(name: str, known: Iterable[str]) -> str:

@@ -11,10 +11,10 @@ from typing import Any
 from gradecheck.checks.verdict import Word
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
+from gradecheck.plan.names import visible
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_readings import AreaSheet, DayReading
 from gradecheck.report.day_sheet import DaySheet
-from gradecheck.report.drawing import visible
 from gradecheck.report.export import safe_cell
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "set-up")

@@ -10,6 +10,7 @@ from itertools import groupby
 from math import atan2, floor, pi
 
 from gradecheck.ground.spots import Place
+from gradecheck.plan.names import visible
 
 Cell = tuple[int, int]
 """Column and row, from 0 at the top left."""
@@ -69,14 +70,6 @@ class Drawing:
         """The texts of a row, each as long as its style holds."""
         pairs = zip(self.cells[row], self.styles[row], strict=True)
         return [("".join(text for text, _ in run), style) for style, run in groupby(pairs, key=lambda each: each[1])]
-
-
-def visible(text: str) -> str:
-    """The text with every control and invisible character replaced by a visible one."""
-    if text.isprintable():
-        return text
-    seen = (c.isprintable() or unicodedata.category(c) == "Zs" for c in text)
-    return "".join(c if shows else "\N{REPLACEMENT CHARACTER}" for c, shows in zip(text, seen, strict=True))
 
 
 def width(text: str) -> int:

@@ -7,7 +7,7 @@ import dataclasses
 import io
 from collections.abc import Iterable, Sequence
 
-from gradecheck.report.drawing import visible
+from gradecheck.plan.names import visible
 from gradecheck.report.log import LogRow
 
 COLUMNS = ("seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note")

@@ -9,11 +9,11 @@ from datetime import UTC, datetime
 from importlib.resources import files
 from typing import Any, Literal
 
+from gradecheck.plan.names import visible
 from gradecheck.report.checks import MARKS, Told
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_readings import DayReading, StageSheet
 from gradecheck.report.day_sheet import DaySheet, Trace
-from gradecheck.report.drawing import visible
 
 Paper = Literal["letter", "a4"]
 TEMPLATE = "day_sheet.typ"

@@ -13,7 +13,8 @@ from itertools import pairwise
 from xml.sax.saxutils import escape
 
 from gradecheck.plan.model import Area, Plan, Point
-from gradecheck.report.drawing import clipped, metres, scale_bar, visible, width
+from gradecheck.plan.names import visible
+from gradecheck.report.drawing import clipped, metres, scale_bar, width
 from gradecheck.report.plan_view import FEET, UNIT_WORDS, Fall, plan_falls
 from gradecheck.report.rows import shown
 

@@ -16,8 +16,9 @@ from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Area, Plan, Point, Tolerance
+from gradecheck.plan.names import visible
 from gradecheck.plan.targets import target
-from gradecheck.report.drawing import Canvas, Drawing, Style, View, cut, visible, width
+from gradecheck.report.drawing import Canvas, Drawing, Style, View, cut, width
 from gradecheck.report.plan_view import CURRENT, SIGNS, signs
 from gradecheck.report.rows import point_row, shown
 from gradecheck.state.state import State, Surface

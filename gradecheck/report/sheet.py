@@ -8,9 +8,10 @@ from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.geojson import Outlined
 from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.targets import JOB_ZERO, target
-from gradecheck.report.drawing import cut, visible, width
+from gradecheck.report.drawing import cut, width
 from gradecheck.report.plan_view import UNIT_WORDS, bare_plan_view
 from gradecheck.report.rows import shown
 
