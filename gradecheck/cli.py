@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import argparse
 import codecs
+import gc
 import importlib
 import io
 import os
 import sys
-from collections.abc import Callable, Sequence
-from pathlib import Path
-from typing import NoReturn
 
 from gradecheck.commands.menu import COMMANDS
 
-Run = Callable[[argparse.Namespace], int]
+TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+    from typing import Any, NoReturn
 
 EPILOG = "JOB is a job's folder or its job.yaml. Every command that answers takes --json."
 
@@ -42,9 +44,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="plainly")
+    # A command is over before it has made much garbage; looking for some is a third of a large plan's time.
+    gc.disable()
     try:
         module, verb = options.run
-        run: Run = getattr(importlib.import_module(f"gradecheck.{module}"), verb)
+        run: Callable[[argparse.Namespace], int] = getattr(importlib.import_module(f"gradecheck.{module}"), verb)
         code = run(options)
         sys.stdout.flush()
         return code
@@ -57,6 +61,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # Whoever read our output has seen enough; there is nobody to tell.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    finally:
+        gc.enable()
 
 
 def _figures_kept(given: Sequence[str]) -> list[str]:
@@ -73,6 +79,8 @@ def _begins_a_figure(character: str) -> bool:
 
 def _impossible(options: argparse.Namespace) -> str:
     """That a path was given which no file can have, on whatever system; nothing below has to expect one."""
+    from pathlib import Path
+
     for path in vars(options).values():
         for name in path.parts if isinstance(path, Path) else ():
             if (size := _size_on_disk(name)) is None:
@@ -125,17 +133,15 @@ def _plainly(wrong: UnicodeError) -> tuple[str, int]:
 
 
 def _parser(named: Sequence[str]) -> argparse.ArgumentParser:
-    parser = _Parser(
-        prog="gradecheck", description="Grades checked live on site: key in the rod, read CUT, FILL or ON GRADE.",
-        epilog=EPILOG,
-    )  # fmt: skip
+    described = "Grades checked live on site: key in the rod, read CUT, FILL or ON GRADE."
+    parser = _Parser(prog="gradecheck", description=described)
     parser.add_argument("--version", action=_Version, nargs=0, help="the versions of gradecheck, Python and SQLite")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in named:
-        does, module, verb, options = COMMANDS[name]
-        command = commands.add_parser(name, help=does, description=does, epilog=EPILOG)
-        command.set_defaults(run=(module, verb))
-        for flags, settings in options if len(named) == 1 else ():  # else only the commands are told of
+        asked = COMMANDS[name]
+        command = commands.add_parser(name, help=asked.does, description=asked.does)
+        command.set_defaults(run=(asked.module, asked.verb))
+        for flags, settings in asked.options if len(named) == 1 else ():  # else only the commands are told of
             command.add_argument(*flags, **settings)
     return parser
 
@@ -143,8 +149,25 @@ def _parser(named: Sequence[str]) -> argparse.ArgumentParser:
 class _Parser(argparse.ArgumentParser):
     """Says what is wrong with the arguments without passing on what a terminal would obey in them."""
 
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(epilog=EPILOG, formatter_class=_help, **settings)
+
     def error(self, message: str) -> NoReturn:
         super().error(_harmless(message))
+
+
+def _help(prog: str) -> argparse.HelpFormatter:
+    """As wide as the window. Told no width, argparse asks `shutil`, which loads what packs files to answer that."""
+    told = os.environ.get("COLUMNS", "")
+    try:
+        columns = int(told) if told.isdecimal() else os.get_terminal_size().columns
+    except (OSError, ValueError):  # no window, or a figure that is none
+        columns = 0
+    return argparse.HelpFormatter(prog, width=(columns or _USUAL_WIDTH) - 2)
+
+
+_USUAL_WIDTH = 80
+"""Columns where there is no window."""
 
 
 class _Version(argparse.Action):

@@ -327,7 +327,7 @@ def _is_long(journal: Path) -> bool:
 
 
 def _collect_garbage_again() -> None:
-    """Ends what the command line began: what was made so far stays, and need not be looked through again."""
+    """The command line turned it off: nothing that the start makes is garbage, nor has to be looked through again."""
     gc.freeze()
     gc.enable()
 

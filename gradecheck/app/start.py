@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import gc
 import os
 import sys
 from pathlib import Path
@@ -26,8 +25,6 @@ def _app(folder: Path, job: Path | None, options: argparse.Namespace) -> int:
     if not (sys.stdin.isatty() and sys.stderr.isatty()) or os.environ.get("TERM") == "dumb":
         print("The app needs a terminal; the commands do the same without one: gradecheck --help", file=sys.stderr)
         return 2
-    # Nothing that the start makes is garbage: looking for some costs a sixth of it. The app turns it on again.
-    gc.disable()
     from gradecheck.app.app import run
 
     return run(folder, job, ascii_only=options.ascii, theme=options.theme)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
+from gradecheck.ground.whole import counted, scale_of
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
@@ -35,6 +37,18 @@ def target(area: Area, point: Point, stage: str, zero: Elevation = JOB_ZERO) -> 
     if area.build_up:
         wanted = wanted.minus(area.build_up.depth(stage))
     return Target(area.name, point.name, stage, wanted, area.tolerances[stage])
+
+
+def targets(area: Area, stage: str, zero: Elevation = JOB_ZERO) -> list[Target]:
+    """What `target` says of each point of the area, in the order they are walked, reckoned in whole numbers."""
+    drop = (area.build_up.depth(stage) if area.build_up else ZERO) - zero.height
+    finishes = [point.finish.metres for point in area.points]
+    scale = scale_of([drop.metres, *finishes])
+    down, tolerance = counted(drop.metres, scale), area.tolerances[stage]
+    return [
+        Target(area.name, point.name, stage, Elevation(Fraction(counted(finish, scale) - down, scale)), tolerance)
+        for point, finish in zip(area.points, finishes, strict=True)
+    ]
 
 
 def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[str, ...]:

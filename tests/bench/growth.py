@@ -15,14 +15,14 @@ from math import log
 from pathlib import Path
 from statistics import median
 
-from gradecheck.commands.office import targets
+from gradecheck.commands import office
 from gradecheck.files.exports import sheet_of
 from gradecheck.journal.store import Line
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.model import SUBGRADE, Plan, Tolerance
 from gradecheck.plan.point_list import write_point_list
 from gradecheck.plan.read import read_plan
-from gradecheck.plan.targets import target
+from gradecheck.plan.targets import Target, targets
 from gradecheck.report.day_export import area_csv, day_json
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.log import log_row
@@ -94,9 +94,12 @@ def _grown(what: str, sizes: tuple[int, int], ways: Sequence[Callable[[], object
 def seconds(work: Callable[[], object]) -> float:
     """The processor's time for it, so that others on the machine do not count."""
     gc.collect()  # what was done before is not counted here
+    gc.disable()  # as for every command
     began = time.process_time()
     work()
-    return time.process_time() - began
+    took = time.process_time() - began
+    gc.enable()
+    return took
 
 
 # -- what is done
@@ -109,13 +112,13 @@ def _load(job: Job) -> None:
         raise AssertionError("a point is missing")
 
 
-def _exact(plan: Plan) -> list[object]:
-    return [target(area, point, SUBGRADE) for area in plan.areas.values() for point in area.points]
+def _exact(plan: Plan) -> list[Target]:
+    return [aim for area in plan.areas.values() for aim in targets(area, SUBGRADE)]
 
 
 def _list(job: Job) -> None:
     with contextlib.redirect_stdout(io.StringIO()):
-        targets(argparse.Namespace(job=job.folder, area=None, stage="finish", json=False, working=False))
+        office.targets(argparse.Namespace(job=job.folder, area=None, stage="finish", json=False, working=False))
 
 
 def _points_csv(plan: Plan) -> str:

@@ -29,7 +29,7 @@ _TOGETHER = 20
 class Sizes:
     """How large everything is; of several sizes the first is what the others are held against."""
 
-    entries: tuple[int, ...] = (100, 10, 10_000, 1_000_000)
+    entries: tuple[int, ...] = (100, 10, 10_000, 100_000, 1_000_000)
     points: tuple[int, ...] = (100, 2_000, 10_000, 50_000)
     start_entries: tuple[int, int] = (100, 100_000)
     start_points: tuple[int, int] = (100, 10_000)

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.measure.quantities import Length, inches
+from gradecheck.measure.quantities import Elevation, Length, inches
 from gradecheck.plan.model import Area, BuildUp, Layer, Point, Tolerance
-from gradecheck.plan.targets import in_words, target, working
+from gradecheck.plan.targets import in_words, target, targets, working
 from tests.plan.sample import WALK, plan_of, spoiled
 from tests.strategies import elevations, lengths
 
@@ -47,6 +47,19 @@ def test_the_subgrade_lies_below_the_finish_by_the_whole_dig(finish: object, lay
     assert point.finish.above(wanted[0]) == build_up.dig
     rises = [above.above(below) for below, above in pairwise(wanted)]
     assert rises == list(reversed(layers))
+
+
+@given(st.lists(st.one_of(elevations, st.fractions().map(Elevation)), min_size=1, max_size=9), elevations, st.data())
+def test_the_targets_of_a_whole_area_are_those_of_its_points_one_by_one(
+    finishes: list[Elevation], zero: Elevation, data: st.DataObject
+) -> None:
+    layers = tuple(Layer(f"layer {n}", data.draw(lengths.map(abs))) for n in range(2))
+    build_up = data.draw(st.sampled_from((None, BuildUp("b", layers))))
+    points = tuple(Point(f"P{n}", finish, "as given") for n, finish in enumerate(finishes))
+    stages = build_up.stages if build_up else ("finish",)
+    area = Area("a", "", build_up, dict.fromkeys(stages, Tolerance(inches(0), inches(0))), points)
+    for stage in stages:
+        assert targets(area, stage, zero) == [target(area, point, stage, zero) for point in points]
 
 
 @pytest.mark.parametrize(
