@@ -139,7 +139,8 @@ def _parser(named: Sequence[str]) -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in named:
         asked = COMMANDS[name]
-        command = commands.add_parser(name, help=asked.does, description=asked.does)
+        # argparse reads a percent sign in one of the two and not in the other.
+        command = commands.add_parser(name, help=asked.does.replace("%", "%%"), description=asked.does)
         command.set_defaults(run=(asked.module, asked.verb))
         for flags, settings in asked.options if len(named) == 1 else ():  # else only the commands are told of
             command.add_argument(*flags, **settings)

@@ -133,7 +133,9 @@ ANY_FACT: dict[str, st.SearchStrategy[Fact]] = {
     "tolerance": st.builds(ToleranceChanged, area=texts, stage=texts, high=lengths, low=lengths, why=texts),
     "cautions": st.builds(CautionsRead, cautions=st.lists(texts, max_size=3).map(tuple)),
     "moved": st.builds(InstrumentMoved, why=texts),
-    "backsight": st.builds(BacksightTaken, rod=texts, sight=_backsights),
+    "backsight": st.builds(
+        BacksightTaken, rod=texts, sight=_backsights, slopes=st.none() | st.tuples(slopes, slopes)
+    ),
     "set-up": st.builds(
         InstrumentSet,
         rod=texts,

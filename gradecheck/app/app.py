@@ -14,7 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import ClassVar
+from typing import ClassVar, TypeVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
@@ -24,16 +24,18 @@ from textual.screen import Screen
 from gradecheck.app import bindings, themes
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
-from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
+from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.facts import Draft
+from gradecheck.journal.facts import Draft, PlanRevised
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session, job_folder, now
 from gradecheck.system.running import Window
 from gradecheck.system.settings import laptop_id
+
+T = TypeVar("T")
 
 LAST_SECOND = 0.8
 """Seconds; whoever ends a program from outside waits about one."""
@@ -94,10 +96,13 @@ class GradeApp(App[int]):
         self._window: Window | None = None
         self._job = job
         self._clock = clock
+        self.went_on: dict[Path, Path] = {}
         self._asked_about: str | None = None
         self._copying: threading.Thread | None = None
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
+        # What looks through the state in a thread must not meet what is taken into it meanwhile.
+        self._in_use = asyncio.Lock()
         self._put_on(theme)
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
@@ -118,9 +123,8 @@ class GradeApp(App[int]):
         # A terminal's own colours come through only where the theme is put on in Textual's own way.
         self.theme = self._fitting
         if sys.platform != "win32":
-            loop = asyncio.get_running_loop()
-            loop.add_signal_handler(signal.SIGTERM, self._told_to_end)
-            loop.add_signal_handler(signal.SIGHUP, self._hung_up)
+            _when_signalled(signal.SIGTERM, self._told_to_end)
+            _when_signalled(signal.SIGHUP, self._hung_up)
         self.set_timer(COLLECTS_AFTER, _collect_garbage_again)
         self.set_timer(COLLECTS_AFTER, self._look_at_plan)
         self.set_interval(LOOKS_EVERY, self._look_at_plan)
@@ -167,11 +171,11 @@ class GradeApp(App[int]):
         self.switch_screen(self._refusal(job, wrong))
 
     def _refusal(self, job: Path, wrong: PlanProblemsError | JournalError) -> Screen[None]:
-        return (
-            ProblemsScreen(job, wrong)
-            if isinstance(wrong, PlanProblemsError)
-            else JobsScreen(self.folder, str(wrong))
-        )
+        if isinstance(wrong, PlanProblemsError):
+            from gradecheck.app.screens.problems import ProblemsScreen  # few ever see it
+
+            return ProblemsScreen(job, wrong)
+        return JobsScreen(self.folder, str(wrong))
 
     def _adopt(self, session: Session) -> None:
         session.listen(self._changed)
@@ -180,6 +184,8 @@ class GradeApp(App[int]):
         self._window = Window(session.folder)
         if self._window.last_was_killed:
             session.remark = "The last run ended without closing; all that it called saved is here."
+        if session.folder in self.went_on.values():
+            session.remark = f"Work goes on in {session.folder} now."
         self.set_timer(COPY_AFTER, partial(self._keep_copy, session.journal.path))
 
     def _keep_copy(self, journal: Path) -> None:
@@ -202,9 +208,19 @@ class GradeApp(App[int]):
         if self._window is not None:
             self._window.close()
 
+    def go_on_in(self, copy: Path, typed: str) -> None:
+        """Opens the copy that was made of the open job; the list of jobs is the one of its folder from here on."""
+        assert self.session is not None
+        self.went_on[self.session.folder] = copy
+        self.folder = copy.parent
+        try:
+            self.open_job(copy, typed)
+        except (PlanProblemsError, JournalError) as wrong:
+            self.refuse_job(copy, wrong)
+
     def close_job(self) -> None:
-        """Back to the list of jobs."""
-        self.switch_screen(JobsScreen(self.folder))
+        """Back to the list of jobs, on the one that is left."""
+        self.switch_screen(JobsScreen(self.folder, chosen=self.session.folder if self.session else None))
 
     async def _look_at_journal(self) -> None:
         """Takes over what other windows recorded; the look itself stands in line with what is written here."""
@@ -213,8 +229,9 @@ class GradeApp(App[int]):
             return
         with contextlib.suppress(JournalError, RuntimeError):  # the next one that is written tells it
             seq = await asyncio.get_running_loop().run_in_executor(self._writer, lambda: session.journal.last_seq)
-            if self.session is session and seq > session.seq:
-                session.catch_up()
+            async with self._in_use:
+                if self.session is session and seq > session.seq:
+                    session.catch_up()
 
     async def _look_at_plan(self) -> None:
         """Sees whether the job file changed, beside the drawing; a slow stick must not hold up a key."""
@@ -226,8 +243,11 @@ class GradeApp(App[int]):
         if (session.offered, session.plan_file.wrong) != before:  # else what stands on the line must stay there
             self.offers += 1
 
-    def _changed(self, _: Sequence[JournalEntry]) -> None:
+    def _changed(self, news: Sequence[JournalEntry]) -> None:
         self.changes += 1
+        if any(isinstance(entry.fact, PlanRevised) for entry in news):
+            # Where another window took it over, the job file as it was read here is the old one, and no offer.
+            self.run_worker(self._look_at_plan())
 
     async def record(self, *drafts: Draft) -> JournalEntry:
         """Has the drafts written and takes them into the state; they are durable when this returns.
@@ -238,8 +258,17 @@ class GradeApp(App[int]):
         session, screen = self.session, self.screen
         with screen.patient() if isinstance(screen, EntryScreen) else contextlib.nullcontext():
             written = await asyncio.get_running_loop().run_in_executor(self._writer, session.write, *drafts)
-        session.adopt(written)
+        async with self._in_use:
+            session.adopt(written)
         return written[-1]
+
+    async def beside(self, work: Callable[[], T]) -> T:
+        """Has work that looks through the state done in a thread; until it is done, the state stays as it is.
+
+        What is recorded meanwhile, here or in another window, is on the disk, and is taken up then.
+        """
+        async with self._in_use:
+            return await asyncio.get_running_loop().run_in_executor(None, work)
 
     def action_keys(self) -> None:
         """Shows every key of this screen."""
@@ -316,6 +345,23 @@ class GradeApp(App[int]):
         for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
             yield SystemCommand(keyed[0].description, bindings.does(keyed), partial(act, keyed[0].action))
+
+
+def _when_signalled(number: signal.Signals, act: Callable[[], None]) -> None:
+    """Has the loop act when that signal comes.
+
+    Not by the loop's own handlers: their word goes through a pipe that a burst of keys can fill, and is lost then.
+    """
+    loop = asyncio.get_running_loop()
+
+    def came(*_: object) -> None:
+        if loop.is_closed():
+            signal.signal(number, signal.SIG_DFL)
+            os.kill(os.getpid(), number)
+        else:
+            loop.call_soon_threadsafe(act)
+
+    signal.signal(number, came)
 
 
 def _is_long(journal: Path) -> bool:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
+
+T = TypeVar("T")
 
 
 class Host(Protocol):
@@ -20,6 +22,9 @@ class Host(Protocol):
 
     async def record(self, *drafts: Draft) -> Entry:
         """Has the drafts written; they are durable when this returns. Raises `NotSavedError`."""
+
+    async def beside(self, work: Callable[[], T]) -> T:
+        """Has work that looks through the state done in a thread; until it is done, the state stays as it is."""
 
     def open_job(self, job: Path, typed: str = "") -> None:
         """Opens a job, a long one behind a first picture; `typed` stands in its box.
@@ -35,6 +40,12 @@ class Host(Protocol):
 
     def refuse_job(self, job: Path, wrong: PlanProblemsError | JournalError) -> None:
         """Says why a job can't be opened, on the screen where that is mended."""
+
+    went_on: dict[Path, Path]
+    """While the program runs: where work went on, by the job that was left behind."""
+
+    def go_on_in(self, copy: Path, typed: str) -> None:
+        """Opens the copy that was made of the open job; `typed` stands in its box."""
 
     def close_job(self) -> None:
         """Goes back to the list of jobs."""

@@ -2,18 +2,61 @@
 
 from __future__ import annotations
 
+import re
+
+from rich.cells import cell_len
 from textual.content import Content
+from textual.css.styles import RulesMap
+from textual.strip import Strip
+from textual.style import Style
+from textual.visual import RenderOptions
 
 from gradecheck.plan.names import visible as clean
 
 __all__ = ["clean", "plain", "plain_lines"]
 
+_JOINED = "\ue000"
+"""Stands for a space that no line breaks at; `clean` lets none through. Textual breaks at a no-break space too."""
+_WITHIN_A_FIGURE = re.compile(
+    r"(?<=[0-9]) (?=[0-9]+/[0-9])|(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=(?:in|ft|mm|cm|m|%)(?!\w))"
+)
+
+
+class Text(Content):
+    """Plain text whose lines never break within a figure, and stay indented where they go on below."""
+
+    def get_height(self, rules: RulesMap, width: int) -> int:
+        """How many lines that takes."""
+        return self._broken(width).get_height(rules, width) if _wraps(rules) else super().get_height(rules, width)
+
+    def render_strips(self, width: int, height: int | None, style: Style, options: RenderOptions) -> list[Strip]:
+        """The lines."""
+        if not _wraps(options.rules):
+            return super().render_strips(width, height, style, options)
+        return self._broken(width).render_strips(width, height, style, options)
+
+    def _broken(self, width: int) -> Content:
+        return Content("\n".join(piece for line in self.plain.split("\n") for piece in _pieces(line, width)))
+
+
+def _wraps(rules: RulesMap) -> bool:
+    return rules.get("text_wrap", "wrap") == "wrap"
+
+
+def _pieces(line: str, width: int) -> list[str]:
+    if width <= 0 or cell_len(line) <= width:
+        return [line]
+    words = line.lstrip(" ")
+    indent = " " * min(len(line) - len(words), width // 2)
+    wrapped = Content(_WITHIN_A_FIGURE.sub(_JOINED, words)).wrap(width - len(indent))
+    return [indent + piece.plain.rstrip(" ").replace(_JOINED, " ") for piece in wrapped]
+
 
 def plain(text: str) -> Content:
     """The text for a widget, one line as it stands."""
-    return Content(clean(text))
+    return Text(clean(text))
 
 
 def plain_lines(lines: list[str]) -> Content:
     """Several lines for a widget."""
-    return Content("\n".join(map(clean, lines)))
+    return Text("\n".join(map(clean, lines)))

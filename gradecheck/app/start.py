@@ -10,14 +10,24 @@ from pathlib import Path
 
 def jobs(options: argparse.Namespace) -> int:
     """The app on the jobs in a folder; on one job where that folder is one."""
-    if (options.folder / "job.yaml").is_file():
-        return _app(options.folder.parent, options.folder, options)
-    return _app(options.folder, None, options)
+    folder = _whole(options.folder)
+    if (folder / "job.yaml").is_file():
+        return _app(folder.parent, folder, options)
+    return _app(folder, None, options)
 
 
 def open_one(options: argparse.Namespace) -> int:
     """The app on one job."""
-    return _app(options.job.parent, options.job, options)
+    job = _whole(options.job)
+    return _app((job.parent if job.name == "job.yaml" else job).parent, job, options)
+
+
+def _whole(path: Path) -> Path:
+    """The whole path, found out once: later the folder that the program was started in may be gone with its stick."""
+    try:
+        return path.absolute()
+    except OSError:
+        return path
 
 
 def _app(folder: Path, job: Path | None, options: argparse.Namespace) -> int:

@@ -21,7 +21,7 @@ from gradecheck.measure.quantities import (
     metres,
     millimetres,
 )
-from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.measure.typed import NotUnderstoodError, keyed_units, read_length
 from gradecheck.plan.model import Tolerance
 
 Kind = Literal["standard", "direct"]
@@ -34,7 +34,8 @@ _FAR = Fraction(9**2)
 _MAD_TO_DEVIATION = Fraction(14826, 10000)
 """A normal scatter's standard deviation over its median absolute deviation, 1 / 0.67449."""
 _ELSE = "far from likely here; check the point and which end of the rod is up."
-_KEEPS = "Enter again keeps it."
+KEEPS = "Enter again keeps it; Escape, then key another."
+"""What can be done about a question, behind each of them."""
 _FEW = 3
 _NEWEST = 5
 _DEEPEST_CUT = 48
@@ -54,6 +55,7 @@ def question(
 
     `reading` is what `typed` writes on a rod of this `notation` and `kind`, `wanted_reading` the grade rod there,
     and `recent` the latest differences (measured less wanted, the newest last) of this area at this stage.
+    Figures are named as they were keyed, in the same unit.
 
     The mistakes: a whole foot (on a metric rod a whole metre or 100 mm), an inch (on a rod in feet 0.1 ft, on a
     metric one 10 mm), ten marks of the rod, another fraction of the inch, two neighbouring digits swapped, and
@@ -69,6 +71,8 @@ def question(
     keyed = likely.distance(off)
     if keyed <= _LIKELIER:
         return None  # nothing can be so much likelier; nearly every reading ends here
+    if judge(_at(off), _at(ZERO), tolerance).word is Word.ON_GRADE:
+        return None  # it is as it should be; whatever else it may have been changes nothing on site
     # Where nothing was shot yet the ground is honestly high, and only a mistake that hits grade squarely speaks.
     near = Fraction(1) if not recent and off > ZERO else _LIKELY
     best: tuple[Fraction, _Mistake] | None = None
@@ -76,13 +80,13 @@ def question(
         meant = likely.distance(difference(mistake.meant))
         if meant <= near and keyed - meant > _LIKELIER and (best is None or meant < best[0]):
             best = meant, mistake
-    figure = _figure(reading, notation)
+    figure = typed.strip()
     if best is not None:
         _, mistake = best
         then = _verdict(difference(mistake.meant), notation, tolerance)
-        return f"{figure} {mistake.words}; {_figure(mistake.meant, notation)} would be {then}. {_KEEPS}"
+        return f"{figure} {mistake.words}; {_as_keyed(mistake.meant, typed, notation)} would be {then}. {KEEPS}"
     if keyed > _FAR and not ZERO < off <= likely.deepest_cut:
-        return f"{figure} is {_verdict(off, notation, tolerance)}, {_ELSE} {_KEEPS}"
+        return f"{figure} is {_verdict(off, notation, tolerance)}, {_ELSE} {KEEPS}"
     return None
 
 
@@ -166,8 +170,8 @@ def _mistakes(typed: str, reading: Length, notation: Notation, kind: Kind) -> It
 
 
 def _off_by(size: Length, words: str, reading: Length) -> Iterator[_Mistake]:
-    yield _Mistake(reading - size, f"is {words} more than likely")
-    yield _Mistake(reading + size, f"is {words} less than likely")
+    yield _Mistake(reading - size, f"may be {words} too much")
+    yield _Mistake(reading + size, f"may be {words} too little")
 
 
 _INCHES = ((feet(1), "a whole foot"), (inches(1), "an inch"))
@@ -225,8 +229,12 @@ def _swapped_digits(typed: str, units: Units) -> Iterator[Length]:
                 continue  # 13/16 has no twin 31/16
 
 
-def _figure(length: Length, notation: Notation) -> str:
-    return show(length, notation) if is_exact(length, notation) else show_exact(length, notation.units)
+def _as_keyed(length: Length, typed: str, notation: Notation) -> str:
+    """The length in the unit that another was keyed in, which is named where it was."""
+    units, named = keyed_units(typed, notation.units)
+    if units is notation.units and is_exact(length, notation):
+        return show(length, notation, unit=named)
+    return show_exact(length, units, unit=named)
 
 
 def _verdict(off: Length, notation: Notation, tolerance: Tolerance) -> str:

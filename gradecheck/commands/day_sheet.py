@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from datetime import date
 
-from gradecheck.commands.shared import open_session, print_json, printable
+from gradecheck.commands.shared import day_named, open_session, print_json, printable
 from gradecheck.files.exports import sheet_of, write_day_sheet
-from gradecheck.intake import Refusal
 from gradecheck.report.day_export import day_json, message
 
 
 def daysheet(options: argparse.Namespace) -> int:
     """Writes the day sheet as the ending of FILE says; without one, says the day in ten lines."""
-    day = _day(options.day)
+    day = day_named(options.day)
     with open_session(options) as session:
         sheet = sheet_of(session, day)
         if options.output is None:
@@ -38,15 +36,3 @@ def daysheet(options: argparse.Namespace) -> int:
         for path in written:
             print(printable(f"{sheet.day}: written to {path}."))
     return 0
-
-
-def _day(typed: str | None) -> date | None:
-    if typed is None:
-        return None
-    try:
-        day = date.fromisoformat(typed)
-    except ValueError:
-        day = None
-    if day is None or day.isoformat() != typed:
-        raise Refusal(f"“{typed}” is no day; write it like 2026-05-12.")
-    return day

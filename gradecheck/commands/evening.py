@@ -7,13 +7,22 @@ import dataclasses
 from collections.abc import Sequence
 from typing import Literal
 
-from gradecheck.commands.shared import length_json, open_session, print_json, printable
-from gradecheck.journal.facts import SignedOff
+from gradecheck.commands.shared import chosen, length_json, open_session, point_names, print_json, printable
+from gradecheck.journal.facts import Gauged, SignedOff
 from gradecheck.journal.store import Line
-from gradecheck.report.checks import line, told_area
+from gradecheck.report.checks import line, told_gauged
 from gradecheck.report.log import log_row
-from gradecheck.report.review import Chosen, StageRow, recheck_line, stage_rows, still_open, trend, trend_lines
-from gradecheck.state.as_built import check_area
+from gradecheck.report.review import (
+    Chosen,
+    StageRow,
+    open_lines,
+    recheck_line,
+    stage_rows,
+    still_open,
+    trend,
+    trend_lines,
+)
+from gradecheck.state.as_built import check_gauged
 from gradecheck.state.state import State
 
 HEADING = (
@@ -25,9 +34,10 @@ HEADING = (
 def review(options: argparse.Namespace) -> int:
     """What was checked, what is out, what is still open; 1 while anything is open."""
     with open_session(options) as session:
-        chosen = Chosen(options.day, options.area, options.stage, options.person)
-        lines = session.lines(limit=10**9)
-        rows, left = stage_rows(session.state, lines, chosen), still_open(session.state)
+        chosen(session.plan, options.area, options.stage, options.day)
+        fitting = Chosen(options.day, options.area, options.stage, options.person)
+        lines = session.all_lines()
+        rows, left = stage_rows(session.state, lines, fitting), still_open(session.state)
         if options.json:
             biases = [
                 {
@@ -39,15 +49,15 @@ def review(options: argparse.Namespace) -> int:
                 }
                 for bias in trend(session.state)
             ]
-            looks = recheck_line(session.state, lines, chosen)
+            looks = recheck_line(session.state, lines, fitting)
             stages = [dataclasses.asdict(row) for row in rows]
             print_json({"stages": stages, "open": left, "rechecks": looks, "trend": biases})
         else:
             told = [HEADING, *map(row_line, rows)] if rows else ["Nothing was read that fits."]
             if options.entries:
-                told += ["", *_entries(session.state, lines, chosen)]
-            told += ["", "Still open:", *(f"  {each}" for each in left)] if left else ["", "Nothing is open."]
-            if looks := recheck_line(session.state, lines, chosen):
+                told += ["", *_entries(session.state, lines, fitting)]
+            told += ["", *open_lines(session.state)]
+            if looks := recheck_line(session.state, lines, fitting):
                 told += ["", looks]
             if biases_said := trend_lines(session.state):
                 told += ["", "At points read again:", *(f"  {each}" for each in biases_said)]
@@ -81,7 +91,7 @@ def _entries(state: State, lines: Sequence[Line], chosen: Chosen) -> list[str]:
 def sign(options: argparse.Namespace) -> int:
     """Signs a stage off; points that are out or unread are accepted by name."""
     with open_session(options) as session:
-        accept = [name for part in options.accept for name in part.split(",")]
+        accept = point_names(session, options.accept)
         fact = session.record(session.sign_off(options.area, options.stage, accept, options.remark)).fact
         assert isinstance(fact, SignedOff)
         if options.json:
@@ -108,11 +118,11 @@ def gauge(options: argparse.Namespace) -> int:
     """A step between units, or above a drain, measured directly; 1 when it is beyond its limit."""
     kind: Literal["lippage", "above drain"] = "lippage" if options.kind == "lippage" else "above drain"
     with open_session(options) as session:
-        session.record(session.gauge(kind, options.area, options.where, options.reading))
-        told = told_area(check_area(session.state, options.area), session.plan.notation)
-        last = [each for each in told if each.section == "gauged" and options.where in each.says]
+        fact = session.record(session.gauge(kind, options.area, options.where, options.reading)).fact
+        assert isinstance(fact, Gauged)
+        told = told_gauged(check_gauged(session.state, fact), session.plan.notation)
         if options.json:
-            print_json([{"says": each.says, "verdict": each.verdict, "source": each.source} for each in last])
+            print_json([{"says": told.says, "verdict": told.verdict, "source": told.source}])
         else:
-            print(printable("\n".join(map(line, last))))
-        return 1 if any(each.verdict == "fault" for each in last) else 0
+            print(printable(line(told)))
+        return 1 if told.verdict == "fault" else 0

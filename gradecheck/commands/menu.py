@@ -2,23 +2,43 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Any, NamedTuple
+import argparse
 
-Flag = tuple[tuple[str, ...], dict[str, Any]]
-"""Names of an option, and what argparse is told of it."""
+TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
+if TYPE_CHECKING:
+    from pathlib import Path
+    from typing import Any
+
+    Flag = tuple[tuple[str, ...], dict[str, Any]]
+    """Names of an option, and what argparse is told of it."""
 
 
-class Command(NamedTuple):
+class Command:
     """`does` in words; `module` and `verb` name the function, which is imported only when it is run."""
 
-    does: str
-    module: str
-    verb: str
-    options: tuple[Flag, ...]
+    def __init__(self, does: str, module: str, verb: str, options: tuple[Flag, ...]) -> None:
+        self.does, self.module, self.verb, self.options = does, module, verb, options
 
 
-_JOB: Flag = (("job",), {"metavar": "JOB", "type": Path, "help": "a job's folder or its job.yaml"})
+def _path(typed: str) -> Path:
+    from pathlib import Path
+
+    return Path(typed)
+
+
+class _MayBeLeftOut(argparse.Action):
+    """A word that may be left out. One with nargs “?” argparse takes for left out once an option stands before it."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**{**settings, "required": False})
+
+    def __call__(self, _parser: object, given: argparse.Namespace, values: object, _option: object = None) -> None:
+        setattr(given, self.dest, values)
+
+
+_AGAIN = "may be given again, and a name with a comma in it is given alone"
+
+_JOB: Flag = (("job",), {"metavar": "JOB", "type": _path, "help": "a job's folder or its job.yaml"})
 _JSON: Flag = (("--json",), {"action": "store_true", "help": "answer in JSON"})
 _BY: Flag = (("--by",), {"metavar": "XX", "help": "initials of who is checking"})
 _AREA: Flag = (("--area",), {"metavar": "A", "help": "this area only"})
@@ -31,7 +51,7 @@ COMMANDS: dict[str, Command] = {
         "the app, on the jobs in FOLDER (also without the word jobs)",
         "app.start",
         "jobs",
-        ((("folder",), {"metavar": "FOLDER", "type": Path, "nargs": "?", "default": Path("jobs")}), _ASCII, _THEME),
+        ((("folder",), {"metavar": "FOLDER", "type": _path, "nargs": "?", "default": "jobs"}), _ASCII, _THEME),
     ),
     "open": Command("the app, on one job", "app.start", "open_one", (_JOB, _ASCII, _THEME)),
     "new": Command(
@@ -40,7 +60,7 @@ COMMANDS: dict[str, Command] = {
         "new",
         (
             (("name",), {"metavar": "NAME", "help": "the job's folder, which is made"}),
-            (("--in",), {"metavar": "FOLDER", "dest": "folder", "type": Path, "default": Path("jobs")}),
+            (("--in",), {"metavar": "FOLDER", "dest": "folder", "type": _path, "default": "jobs"}),
             (("--title",), {"metavar": "TEXT", "help": "what the day's records are headed with"}),
             (("--units",), {"choices": ("in", "ft-in", "ft", "mm", "cm", "m")}),
             (("--zero",), {"metavar": "MARK", "help": "the mark that is the zero; MARK=TEXT says what it is"}),
@@ -65,10 +85,10 @@ COMMANDS: dict[str, Command] = {
         (
             _JOB,
             _AREA,
-            (("--svg",), {"metavar": "FILE", "type": Path, "help": "write the drawing to FILE as an SVG"}),
+            (("--svg",), {"metavar": "FILE", "type": _path, "help": "write the drawing to FILE as an SVG"}),
             (("--csv",), {"action": "store_true", "help": "the points as a list"}),
             (("--geojson",), {"action": "store_true", "help": "the points and outlines as GeoJSON"}),
-            (("-o", "--output"), {"metavar": "FILE", "type": Path, "help": "write the answer to FILE"}),
+            (("-o", "--output"), {"metavar": "FILE", "type": _path, "help": "write the answer to FILE"}),
             _ASCII,
             _JSON,
         ),
@@ -86,7 +106,7 @@ COMMANDS: dict[str, Command] = {
         ),
     ),
     "add": Command(
-        "add a point on site: from F4 fall 2 %% over 12 ft, at 6 ft, 7 ft, or an elevation",
+        "add a point on site: from F4 fall 2 % over 12 ft, at 6 ft, 7 ft, or an elevation",
         "commands.plan",
         "add",
         (
@@ -154,7 +174,7 @@ COMMANDS: dict[str, Command] = {
         "show elevations from another zero (job is the job's own)",
         "commands.instrument",
         "datum",
-        (_JOB, (("name",), {"metavar": "DATUM", "nargs": "?"}), _BY, _JSON),
+        (_JOB, (("name",), {"metavar": "[DATUM]", "action": _MayBeLeftOut}), _BY, _JSON),
     ),
     "correct": Command(
         "put a figure right in its own place, or a mark's elevation",
@@ -162,8 +182,11 @@ COMMANDS: dict[str, Command] = {
         "correct",
         (
             _JOB,
-            (("entry",), {"metavar": "ENTRY", "nargs": "?", "help": "its number in the log"}),
-            (("reading",), {"metavar": "READING", "nargs": "?", "type": str.strip, "help": "what is right"}),
+            (("entry",), {"metavar": "[ENTRY]", "action": _MayBeLeftOut, "help": "its number in the log"}),
+            (
+                ("reading",),
+                {"metavar": "[READING]", "action": _MayBeLeftOut, "type": str.strip, "help": "what is right"},
+            ),
             (("--mark",), {"metavar": "NAME=ELEVATION", "help": "a mark's right elevation, with --why"}),
             (("--moved",), {"action": "store_true", "help": "the mark moved: right from now on only"}),
             (("--why",), {"metavar": "TEXT"}),
@@ -237,7 +260,14 @@ COMMANDS: dict[str, Command] = {
             _JOB,
             _AREA,
             _STAGE,
-            (("--line",), {"metavar": "F1,F5,F9", "help": "the falls between these points, and the straightedge"}),
+            (
+                ("--line",),
+                {
+                    "metavar": "F1,F5,F9",
+                    "action": "append",
+                    "help": f"the falls between these points, and the straightedge; {_AGAIN}",
+                },
+            ),
             _JSON,
         ),
     ),
@@ -267,8 +297,20 @@ COMMANDS: dict[str, Command] = {
         "layout",
         (
             _JOB,
-            (("name",), {"metavar": "NAME", "nargs": "?", "help": "a layout check or a bond of the plan"}),
-            (("tapes",), {"metavar": "A-B=LENGTH", "nargs": "*", "help": "what the tape shows between two corners"}),
+            (
+                ("name",),
+                {"metavar": "[NAME]", "action": _MayBeLeftOut, "help": "a layout check or a bond of the plan"},
+            ),
+            (
+                ("tapes",),
+                {
+                    "metavar": "[A-B=LENGTH]",
+                    "action": _MayBeLeftOut,
+                    "nargs": "+",
+                    "default": [],
+                    "help": "what the tape shows between two corners",
+                },
+            ),
             (("--sides",), {"metavar": "W,L", "help": "a rectangle that the plan does not name"}),
             (("--round",), {"metavar": "ALONG,OUT,ROOM", "help": "carry a line round something in the corner"}),
             (("--module",), {"metavar": "LENGTH/UNITS", "help": "what so many units measure as laid"}),
@@ -298,7 +340,16 @@ COMMANDS: dict[str, Command] = {
             _JOB,
             (("area",), {"metavar": "AREA"}),
             (("stage",), {"metavar": "STAGE"}),
-            (("--accept",), {"metavar": "POINT,...", "nargs": "+", "default": []}),
+            (
+                ("--accept",),
+                {
+                    "metavar": "POINT,...",
+                    "action": "extend",
+                    "nargs": "+",
+                    "default": [],
+                    "help": f"points that are out or not read; {_AGAIN}",
+                },
+            ),
             (("--remark",), {"metavar": "TEXT", "default": ""}),
             _BY,
             _JSON,
@@ -321,7 +372,7 @@ COMMANDS: dict[str, Command] = {
                 ("-o", "--output"),
                 {
                     "metavar": "FILE",
-                    "type": Path,
+                    "type": _path,
                     "help": "ends in .pdf, .csv, .json or .txt; else ten lines are printed",
                 },
             ),
@@ -337,7 +388,7 @@ COMMANDS: dict[str, Command] = {
             _JOB,
             (
                 ("-o", "--output"),
-                {"metavar": "FOLDER", "type": Path, "required": True, "help": "a new folder for the rehearsal"},
+                {"metavar": "FOLDER", "type": _path, "required": True, "help": "a new folder for the rehearsal"},
             ),
             (("--seed",), {"metavar": "N", "type": int, "default": 1, "help": "the same seed, the same days"}),
             (("--readings",), {"metavar": "N", "type": int, "default": 150, "help": "about so many in all"}),
@@ -350,7 +401,7 @@ COMMANDS: dict[str, Command] = {
         "the job with its whole journal into a new folder, to go on there",
         "commands.records",
         "copy",
-        (_JOB, (("to",), {"metavar": "NEW", "type": Path, "help": "a folder that is not there yet"})),
+        (_JOB, (("to",), {"metavar": "NEW", "type": _path, "help": "a folder that is not there yet"}), _JSON),
     ),
     "verify": Command("whether the journal is as it was written", "commands.records", "verify", (_JOB, _JSON)),
     "rescue": Command(
@@ -361,7 +412,7 @@ COMMANDS: dict[str, Command] = {
             _JOB,
             (
                 ("-o", "--output"),
-                {"metavar": "NEW", "type": Path, "required": True, "help": "the new journal, a name not yet taken"},
+                {"metavar": "NEW", "type": _path, "required": True, "help": "the new journal, a name not yet taken"},
             ),
             _JSON,
         ),

@@ -1,19 +1,21 @@
-"""Commands on the plan alone: `examine` and `targets`."""
+"""Commands on the plan: `examine` as the office has it, `targets` as it stands on site."""
 
 from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
 
-from gradecheck.commands.shared import length_json, open_plan, print_json, printable
+from gradecheck.commands.on_site import plan_on_site
+from gradecheck.commands.shared import chosen, length_json, open_plan, print_json, printable, tell
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
-from gradecheck.intake import Refusal
 from gradecheck.measure.printed import show
+from gradecheck.measure.words import count
 from gradecheck.plan.model import Area, Plan, Point
-from gradecheck.plan.problems import PlanProblemsError, suggestion
+from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.targets import target, working
 from gradecheck.report.findings import finding_json, finding_line
+from gradecheck.report.plan_changes import changed_surfaces
 from gradecheck.report.rows import shown
 
 
@@ -31,8 +33,8 @@ def examine(options: argparse.Namespace) -> int:
         print_json({"job": plan.job, "problems": [], "findings": told, "areas": areas})
     else:
         points = sum(len(area.points) for area in plan.areas.values())
-        areas_word = "area" if len(plan.areas) == 1 else "areas"
-        print(f"{printable(plan.job)}: {points} points in {len(plan.areas)} {areas_word}, no problems found.")
+        size = f"{count(points, 'point')} in {count(len(plan.areas), 'area')}"
+        print(f"{printable(plan.job)}: {size}, no problems found.")
         for each in found:
             print(printable(finding_line(plan, each)))
     return 1 if any(each.severity is not Severity.REMINDER for each in found) else 0
@@ -54,32 +56,34 @@ def _tell_problems(wrong: PlanProblemsError, *, as_json: bool) -> None:
 
 
 def targets(options: argparse.Namespace) -> int:
-    """Every wanted elevation of the plan, or of one area or stage."""
-    plan = open_plan(options.job)
-    chosen = list(_chosen(plan, options.area, options.stage))
+    """Every wanted elevation, or those of one area or stage; what was changed on site says so."""
+    on_site = plan_on_site(options.job)
+    plan, changed = on_site.plan, changed_surfaces(on_site.changes, on_site.plan)
+    surfaces = list(_surfaces(plan, options.area, options.stage))
+    if on_site.remark:
+        tell(on_site.remark)
     if options.json:
-        print_json([_target_json(plan, *each, with_working=options.working) for each in chosen])
+        rows = [_target_json(plan, *each, with_working=options.working) for each in surfaces]
+        for row in rows:
+            row["on site"] = changed.get((row["area"], row["point"], row["stage"]), "")
+        print_json(rows)
         return 0
-    for area, point, stage in chosen:
+    for area, point, stage in surfaces:
         aim = target(area, point, stage)
         wanted = shown(aim.wanted.height, plan.notation)
         allowed = f"+{show(aim.tolerance.high, plan.notation)} -{show(aim.tolerance.low, plan.notation)}"
-        print(f"{area.name:<16} {point.name:<8} {stage:<9} {wanted:>12}  {allowed:<12} {point.what}".rstrip())
+        how = changed.get((area.name, point.name, stage))
+        what = f"{point.what} ({how} on site)".lstrip() if how else point.what
+        line = f"{area.name:<16} {point.name:<8} {stage:<9} {wanted:>12}  {allowed:<12} {what}"
+        print(printable(line).rstrip())
         if options.working:
             for line in working(area, point, stage, plan.notation):
                 print(f"    {printable(line)}")
     return 0
 
 
-def _chosen(plan: Plan, area_name: str | None, stage: str | None) -> Iterator[tuple[Area, Point, str]]:
-    if area_name is not None and area_name not in plan.areas:
-        known = ", ".join(plan.areas)
-        raise Refusal(f"There is no area “{area_name}”; known are {known}.{suggestion(area_name, plan.areas)}")
-    areas = [plan.areas[area_name]] if area_name is not None else list(plan.areas.values())
-    stages = {each for area in areas for each in area.stages}
-    if stage is not None and stage not in stages:
-        raise Refusal(f"There is no stage “{stage}” here; known are {', '.join(sorted(stages))}.")
-    for area in areas:
+def _surfaces(plan: Plan, area_name: str | None, stage: str | None) -> Iterator[tuple[Area, Point, str]]:
+    for area in chosen(plan, area_name, stage):
         for point in area.points:
             for each in reversed(area.stages):
                 if stage in (None, each):

@@ -34,7 +34,7 @@ def _lines(session: Session, *, taken: bool) -> list[str]:
         lines += [f"  {line}" for line in change_lines(offered, notation)]
     amendments = session.state.amendments
     if amendments:
-        lines += ["Changed on site:", *(f"  {amendment_line(fact, notation)}" for fact in amendments)]
+        lines += ["Changed on site:", *(f"  {amendment_line(fact, notation, session.state)}" for fact in amendments)]
     return lines
 
 
@@ -52,7 +52,9 @@ def _json(session: Session, taken: bool) -> dict[str, object]:
         "tolerances": [{"area": area, "stage": stage} for area, stage in (offered.tolerances if offered else ())],
         "stages": [{"area": area, "stage": stage} for area, stage in (offered.stages if offered else ())],
         "marks": list(offered.marks) if offered else [],
-        "on site": [amendment_line(fact, notation) for fact in session.state.amendments],
+        "lost": list(offered.lost) if offered else [],
+        "staying": list(offered.staying) if offered else [],
+        "on site": [amendment_line(fact, notation, session.state) for fact in session.state.amendments],
     }
 
 
@@ -79,7 +81,7 @@ def change(options: argparse.Namespace) -> int:
             draft = session.change_target(name, typed, options.why)
         fact = session.record(draft).fact
         assert isinstance(fact, TargetChanged | ToleranceChanged)
-        said = amendment_line(fact, session.plan.notation)
+        said = amendment_line(fact, session.plan.notation, session.state)
         if options.json:
             kind = "target" if isinstance(fact, TargetChanged) else "tolerance"
             print_json({"kind": kind, "says": said})

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
-import datetime
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from gradecheck.commands.shared import open_session, print_json, printable
+from gradecheck.commands.shared import chosen, open_session, print_json, printable
 from gradecheck.files.elsewhere import copy_job
 from gradecheck.intake import Refusal
 from gradecheck.journal.health import advice, copies, examine
@@ -25,14 +24,9 @@ from gradecheck.system.settings import laptop_id
 
 def log(options: argparse.Namespace) -> int:
     """Everything recorded, in order: judged then, and judged now."""
-    if options.day is not None and not _is_day(options.day):
-        raise Refusal(f"“{options.day}” is no day; write it like 2026-05-12.")
     with open_session(options) as session:
-        lines = session.lines(options.area, limit=10**9)
-        known = [*session.plan.areas, *(line.entry.area for line in lines)]
-        if options.area is not None and options.area not in known:
-            areas = session.plan.areas
-            raise Refusal(f"There is no area “{options.area}”; known are {', '.join(areas)}.")
+        lines = session.all_lines(options.area)
+        chosen(session.plan, options.area, day=options.day, gone={line.entry.area or "" for line in lines})
         rows = [log_row(session.state, line) for line in lines]
         rows = [row for row in rows if options.day in (None, row.day)]
         if options.json:
@@ -46,13 +40,6 @@ def log(options: argparse.Namespace) -> int:
                 line = f"{row.seq:>5}{struck} {row.day} {row.time} {row.by:<4} {row.done:<9} {row.told:<24} "
                 print(printable(f"{line}{row.typed:<14} {told}").rstrip())
     return 0
-
-
-def _is_day(text: str) -> bool:
-    try:
-        return datetime.date.fromisoformat(text).isoformat() == text
-    except ValueError:
-        return False
 
 
 def verify(options: argparse.Namespace) -> int:
@@ -100,7 +87,11 @@ def rescue(options: argparse.Namespace) -> int:
 def copy(options: argparse.Namespace) -> int:
     """The job with its whole journal in a new folder."""
     with open_session(options) as session:
-        print(printable(f"Copied to {copy_job(session, options.to)}; {session.folder} was left as it is."))
+        to = copy_job(session, options.to)
+        if options.json:
+            print_json({"copied": str(session.folder), "to": str(to), "entries": session.seq})
+        else:
+            print(printable(f"Copied to {to}; {session.folder} was left as it is."))
     return 0
 
 

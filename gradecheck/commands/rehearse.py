@@ -8,7 +8,7 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from random import Random
 
-from gradecheck.commands.shared import print_json, printable
+from gradecheck.commands.shared import day_named, print_json, printable
 from gradecheck.intake import Refusal
 from gradecheck.journal.ids import Ids
 from gradecheck.plan.load import FILE_NAME, load_plan
@@ -75,12 +75,7 @@ def _refuse_nonsense(options: argparse.Namespace) -> None:
 
 
 def _day(text: str | None) -> date:
-    if text is None:
-        return now().date()
-    try:
-        day = date.fromisoformat(text)
-    except ValueError as wrong:
-        raise Refusal(f"“{text}” is no day; write it as 2026-05-12.") from wrong
+    day = day_named(text) or now().date()
     if not 1971 <= day.year <= 9000:
         raise Refusal(f"No crew works in the year {day.year}; check the day.")
     return day

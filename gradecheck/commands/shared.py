@@ -7,7 +7,8 @@ import contextlib
 import json
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Container, Iterable, Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +18,10 @@ from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.load import FILE_NAME, load_plan
-from gradecheck.plan.model import Plan
+from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
+from gradecheck.plan.problems import suggestion
+from gradecheck.session.drafts import NobodyError
 from gradecheck.session.session import Session
 from gradecheck.system.settings import laptop_id
 
@@ -28,21 +31,26 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
     """The job's session; who it is comes from ``--by``, else ``GRADECHECK_BY``, else the last entry's initials."""
     session = Session(options.job, laptop=laptop_id())
     began = session.seq
-    session.say_waiting = _tell
+    session.say_waiting = tell
     try:
         if by := getattr(options, "by", None) or os.environ.get("GRADECHECK_BY"):
             session.identify(by)
         _tell_of_changes(session, options)
         yield session
+    except NobodyError:
+        raise Refusal(
+            "Nobody has said who is checking; add --by XX with your initials, or set GRADECHECK_BY."
+        ) from None
     finally:
         session.close()
         if session.remark:
-            _tell(session.remark)
+            tell(session.remark)
         if session.seq != began:
             try_to_keep_copy(session.journal.path)
 
 
-def _tell(says: str) -> None:
+def tell(says: str) -> None:
+    """A sentence beside the answer, which stays as it is for whoever reads on."""
     print(printable(says), file=sys.stderr, flush=True)
 
 
@@ -53,16 +61,44 @@ def _tell_of_changes(session: Session, options: argparse.Namespace) -> None:
         if wrong is not None:
             raise wrong
     elif wrong is not None:
-        _tell(
+        tell(
             "The job file has changed and can't be read; the plan in force is judged by. “gradecheck plan” tells why."
         )
     elif session.offered is not None:
-        _tell("The job file has changed; the plan in force is judged by. “gradecheck plan” shows what would change.")
+        tell("The job file has changed; the plan in force is judged by. “gradecheck plan” shows what would change.")
 
 
 def open_plan(path: Path) -> Plan:
     """The job's plan alone, without touching its journal."""
     return load_plan(path if path.is_file() else path / FILE_NAME).plan
+
+
+def chosen(
+    plan: Plan, area: str | None = None, stage: str | None = None, day: str | None = None, gone: Container[str] = ()
+) -> list[Area]:
+    """The area that was named, or all, after stage and day were held to what there can be.
+
+    `gone` are areas that the journal speaks of still, and the plan no more. Raises Refusal.
+    """
+    day_named(day)
+    if area is not None and area not in plan.areas and area not in gone:
+        known = ", ".join(plan.areas)
+        raise Refusal(f"There is no area “{area}”; known are {known}.{suggestion(area, plan.areas)}")
+    areas = [each for name, each in plan.areas.items() if area in (None, name)]
+    stages = list(dict.fromkeys(name for each in areas for name in each.stages))
+    if stage is not None and stage not in stages:
+        raise Refusal(f"There is no stage “{stage}” here; known are {', '.join(stages)}.{suggestion(stage, stages)}")
+    return areas
+
+
+def day_named(typed: str | None) -> date | None:
+    """The day that was named, None where none was. Raises Refusal."""
+    if typed is None:
+        return None
+    with contextlib.suppress(ValueError):
+        if (day := date.fromisoformat(typed)).isoformat() == typed:
+            return day
+    raise Refusal(f"“{typed}” is no day; write it like 2026-05-12.")
 
 
 def assignment(text: str) -> tuple[str, str]:
@@ -71,6 +107,15 @@ def assignment(text: str) -> tuple[str, str]:
     if not equals or not name.strip():
         raise Refusal(f"“{text}” is not NAME=READING, for example DOOR=48-1/4.")
     return name.strip(), typed
+
+
+def point_names(session: Session, given: Iterable[str]) -> list[str]:
+    """The points named, with commas between them; one whose own name has a comma in it is given alone."""
+    names: list[str] = []
+    for each in given:
+        whole = session.name_of(each)
+        names += [part.strip() for part in each.split(",")] if whole is None else [whole]
+    return names
 
 
 def length_json(length: Length, notation: Notation) -> dict[str, object]:

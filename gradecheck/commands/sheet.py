@@ -10,13 +10,14 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from gradecheck.commands.shared import open_plan, print_json, printable
+from gradecheck.commands.on_site import OnSite, plan_on_site
+from gradecheck.commands.shared import chosen, print_json, printable, tell
 from gradecheck.files.whole_files import write_whole
 from gradecheck.intake import Refusal
 from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.point_list import write_point_list
-from gradecheck.plan.problems import suggestion
+from gradecheck.report.plan_changes import amendment_line, changed_names
 from gradecheck.report.plan_svg import plan_svg
 from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
 from gradecheck.session.session import job_folder
@@ -33,9 +34,11 @@ def sheet(options: argparse.Namespace) -> int:
         raise Refusal(f"{' and '.join(kinds)} are several answers; ask for one at a time.")
     if options.json and options.output is not None:
         raise Refusal("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson.")
-    plan = open_plan(options.job)
-    areas = _areas(plan, options.area)
-    files = list(_files(options, plan, areas, "".join(kinds)))
+    on_site = plan_on_site(options.job)
+    plan = on_site.plan
+    areas = chosen(plan, options.area)
+    notes = _notes(on_site, areas)
+    files = list(_files(options, plan, areas, notes, "".join(kinds)))
     for path, text in files:
         write_whole({path: text.encode()})
     for area in areas if options.csv or options.geojson else ():
@@ -44,24 +47,47 @@ def sheet(options: argparse.Namespace) -> int:
             told += ", and with them points without a place." if any(not each.at for each in area.points) else "."
             print(printable(told), file=sys.stderr)
     written = [str(path) for path, _ in files]
+    if (kinds or files) and (beside := on_site.remark if options.json else _in_short(on_site, areas)):
+        tell(beside)
     if options.json:
         told_areas = [sheet_json(plan, area) for area in areas]
-        print_json({"job": plan.job, "written": written, "areas": told_areas})
+        lines = [amendment_line(fact, plan.notation) for fact in on_site.within(areas)]
+        print_json({"job": plan.job, "written": written, "on site": lines, "areas": told_areas})
     elif options.output is None and (options.csv or options.geojson or not files):
-        text = _text(options, plan, areas, plain=options.ascii or not _has_braille())
+        text = _text(options, plan, areas, notes, plain=options.ascii or not _has_braille())
         sys.stdout.write(printable(text.replace("\r\n", "\n")))
     else:
         print(printable(f"Written to {' and '.join(written)}."))
     return 0
 
 
-def _files(options: argparse.Namespace, plan: Plan, areas: Sequence[Area], kind: str) -> Iterator[tuple[Path, str]]:
+def _notes(on_site: OnSite, areas: Sequence[Area]) -> list[str]:
+    """What the head of the sheet says of the work on site, so that it is read on paper too."""
+    lines = [f"  {amendment_line(fact, on_site.plan.notation)}" for fact in on_site.within(areas)]
+    return [
+        *([on_site.remark] if on_site.remark else []),
+        *(["Changed on site, and shown so:", *lines] if lines else []),
+    ]
+
+
+def _in_short(on_site: OnSite, areas: Sequence[Area]) -> str:
+    """The same beside an answer that has no room for it."""
+    changes = on_site.within(areas)
+    told = (
+        f"Changed on site, and so in this: {changed_names(changes)}. “gradecheck plan” tells why." if changes else ""
+    )
+    return " ".join(filter(None, (on_site.remark, told)))
+
+
+def _files(
+    options: argparse.Namespace, plan: Plan, areas: Sequence[Area], notes: Sequence[str], kind: str
+) -> Iterator[tuple[Path, str]]:
     """What is to be written where; raises Refusal before the first where one of them may not be."""
     files = []
     if options.svg is not None:
         files.append((options.svg, plan_svg(plan, areas), _BEGINNINGS["--svg"]))
     if options.output is not None:
-        text = _text(options, plan, areas, plain=options.ascii)
+        text = _text(options, plan, areas, notes, plain=options.ascii)
         files.append((options.output, text, _BEGINNINGS.get(kind, text.partition("\n")[0])))
     if len(files) > 1 and _same(options.svg, options.output):
         raise Refusal("The SVG and the sheet can't be one file; give each a name of its own.")
@@ -70,23 +96,16 @@ def _files(options: argparse.Namespace, plan: Plan, areas: Sequence[Area], kind:
     yield from ((path, text) for path, text, _ in files)
 
 
-def _areas(plan: Plan, name: str | None) -> list[Area]:
-    if name is None:
-        return list(plan.areas.values())
-    if name not in plan.areas:
-        known = ", ".join(plan.areas)
-        raise Refusal(f"There is no area “{name}”; known are {known}.{suggestion(name, plan.areas)}")
-    return [plan.areas[name]]
-
-
-def _text(options: argparse.Namespace, plan: Plan, areas: Sequence[Area], *, plain: bool) -> str:
+def _text(
+    options: argparse.Namespace, plan: Plan, areas: Sequence[Area], notes: Sequence[str], *, plain: bool
+) -> str:
     if options.csv:
         return write_point_list(listed(plan, areas), plan.notation.units)
     if options.geojson:
         return write_geojson(listed(plan, areas), outlined(areas), plan.notation.units)
     size = shutil.get_terminal_size((80, 24))
     columns, rows = (size.columns, size.lines) if options.output is None else (80, 24)
-    lines = sheet_lines(plan, areas, max(columns, 20), max(rows - 4, 8), braille=not plain)
+    lines = sheet_lines(plan, areas, max(columns, 20), max(rows - 4, 8), notes, braille=not plain)
     return "".join(f"{line}\n" for line in lines)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from gradecheck.checks.blunders import KEEPS
 from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Entry, Reading
@@ -71,7 +72,7 @@ def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str,
 
 
 def _question(entry: Entry) -> str:
-    return entry.fact.question.removesuffix(" Enter again keeps it.") if isinstance(entry.fact, Reading) else ""
+    return entry.fact.question.removesuffix(f" {KEEPS}") if isinstance(entry.fact, Reading) else ""
 
 
 def void(options: argparse.Namespace) -> int:

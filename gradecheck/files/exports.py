@@ -22,7 +22,7 @@ ENDINGS = (".pdf", ".csv", ".json", ".txt")
 
 def sheet_of(session: Session, day: date | None = None) -> DaySheet:
     """The sheet of a day, the last with entries where none is named. Raises Refusal where nothing was recorded."""
-    lines = session.lines(limit=10**9)
+    lines = session.all_lines()
     days = days_of(lines)
     if not days:
         raise Refusal("Nothing was recorded in this job yet; a day sheet tells of what was.")
@@ -36,7 +36,8 @@ def write_day_sheet(
 ) -> list[Path]:
     """Writes the sheet as the ending of `path` says, and returns the files; CSV makes one for each area.
 
-    A file of that ending is replaced, unless it belongs to the job. Raises Refusal, and then nothing was changed.
+    A file of that ending is replaced, unless it belongs to the job. Raises Refusal, which names
+    what was written all the same.
     """
     ending = path.suffix.casefold()
     if ending not in ENDINGS:

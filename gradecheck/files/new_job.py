@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import contextlib
 import os
-import uuid
 from pathlib import Path
 
 from gradecheck.intake import Refusal
-from gradecheck.journal.disk import sync_folder
+from gradecheck.journal.disk import made_whole, sync_folder
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
@@ -38,42 +37,25 @@ def begin_job(folder: Path, name: str, text: str) -> Path:
         raise Refusal(fault)
     job = folder / name
     made: list[Path] = []
-    temporary = job / f".{uuid.uuid4().hex}.part"
     written = False
     try:
         for each in reversed((job, *job.parents)):
             if not os.path.isdir(each):
                 each.mkdir()
                 made.append(each)
-        with temporary.open("xb") as file:
+        with made_whole(job / PLAN_NAME) as new, new.open("xb") as file:
             file.write(text.encode())
             file.flush()
             os.fsync(file.fileno())
-        _name(temporary, job / PLAN_NAME)
         written = True
     except (OSError, ValueError) as wrong:  # a ValueError for a name that this system's files can't have
         reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
         raise Refusal(f"{job / PLAN_NAME} could not be written ({reason}); nothing was changed.") from wrong
     finally:
         # Also where the program was interrupted: what is left behind would be in the way of the next attempt.
-        with contextlib.suppress(OSError, ValueError):
-            temporary.unlink(missing_ok=True)
         for each in reversed(made if not written else []):
             with contextlib.suppress(OSError):
                 each.rmdir()
-    for each in (job, *(one.parent for one in made)):
-        sync_folder(each)
+    for each in made:
+        sync_folder(each.parent)
     return job
-
-
-def _name(temporary: Path, target: Path) -> None:
-    """Gives a file its name; where the name is taken since, that is an error and not the end of what has it."""
-    try:
-        os.link(temporary, target)
-    except FileExistsError:
-        raise
-    except (OSError, NotImplementedError) as wrong:
-        # Sticks are formatted so that a file has one name only; there it is looked first.
-        if os.path.lexists(target):
-            raise FileExistsError("it is there already") from wrong
-        os.rename(temporary, target)

@@ -21,15 +21,12 @@ from gradecheck.ground.triangles import triangulate
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Area, Plan
 
-DRY_USES = ("steps", "ramp")
-"""Held to rules of their own: treads, landings and runs."""
-
 
 def drainage_findings(plan: Plan) -> Iterator[Finding]:
     """Falls along the way water is to run, near buildings and across accessible routes, and puddles."""
     for area in plan.areas.values():
         spots = area_spots(area)
-        if area.use in DRY_USES or len(spots) < 2:
+        if area.has_own_rules or len(spots) < 2:
             continue
         limits, most = drain_limits(plan, area), drain_most(plan, area)
         if (way := drain_way(plan, area)) is not None:

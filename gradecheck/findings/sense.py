@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gradecheck.findings.finding import Finding, Severity, by_the_plan
+from gradecheck.findings.heights import height_in
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO
 from gradecheck.plan.model import Area, Plan, Point
@@ -118,19 +119,19 @@ def _drains(plan: Plan, area: Area) -> Iterator[Finding]:
     limits, into = plan.limits(area), set(area.drains.into)
     lowest = min((point.finish for point in area.points if point.name not in into), default=None)
     for name in area.drains.into:
-        home = plan.areas.get(plan.area_of.get(name, ""))
-        if home is None:
+        home, height = plan.areas.get(plan.area_of.get(name, "")), height_in(plan, area, name)
+        if home is None or height is None:
             continue
         drain = home.point(name)
         # Most drains lie lowest, and then no point needs to be looked at.
-        for point in area.points if lowest is not None and drain.finish > lowest else ():
-            below = drain.finish.above(point.finish)
+        for point in area.points if lowest is not None and height > lowest else ():
+            below = height.above(point.finish)
             if point.name not in into and below > ZERO:
                 where, limit = (name, point.name), by_the_plan("the drain lies lowest", "length")
                 yield Finding(Severity.FAULT, area.name, "drain above", where, below.metres, limit, drain.line)
         if area.surface is None or drain.at is None or (there := area.surface.elevation(drain.at)) is None:
             continue
-        above = there.above(drain.finish)
+        above = there.above(height)
         least, most = limits["above drain at least"], limits["above drain at most"]
         for limit, wrong in ((least, above < least.length), (most, above > most.length)):
             if wrong:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from gradecheck.checks.risers import check_flight, flights_of
 from gradecheck.findings.finding import Finding, Severity, of_held
+from gradecheck.findings.heights import height_in
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Area, Landing, Plan, Steps
@@ -16,7 +17,7 @@ def step_findings(plan: Plan) -> Iterator[Finding]:
     for area in plan.areas.values():
         limits = plan.limits(area)
         for steps in area.steps:
-            heights = _heights(plan, steps)
+            heights = _heights(plan, area, steps)
             if steps.kind == "flight":
                 for flight in flights_of(steps, heights):
                     for held in check_flight(flight, limits).held:
@@ -26,14 +27,9 @@ def step_findings(plan: Plan) -> Iterator[Finding]:
                 yield from _ramp(area, steps, heights, limits)
 
 
-def _heights(plan: Plan, steps: Steps) -> dict[str, Elevation]:
-    known: dict[str, Elevation] = {}
-    for name in steps.names:
-        if name in plan.area_of:
-            known[name] = plan.areas[plan.area_of[name]].point(name).finish
-        elif name in plan.benchmarks:
-            known[name] = plan.benchmarks[name].elevation
-    return known
+def _heights(plan: Plan, area: Area, steps: Steps) -> dict[str, Elevation]:
+    heights = ((name, height_in(plan, area, name)) for name in steps.names)
+    return {name: height for name, height in heights if height is not None}
 
 
 def _ramp(area: Area, steps: Steps, heights: dict[str, Elevation], limits: Limits) -> Iterator[Finding]:

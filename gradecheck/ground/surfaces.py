@@ -92,7 +92,7 @@ def distance(one: Place, other: Place) -> Length:
 
 
 def _warped(spots: Sequence[Spot], place: Place) -> Elevation | None:
-    """The height on the surface that joins opposite sides by straight lines; exact on a parallelogram."""
+    """The height on the surface that joins opposite sides by straight lines; exact on a trapezoid."""
     a, b, c, d = spots
     shares = _shares(a.at, b.at, c.at, d.at, place)
     if shares is None:
@@ -110,11 +110,14 @@ def _shares(a: Place, b: Place, c: Place, d: Place, place: Place) -> tuple[Fract
     hx, hy = (place[0] - a[0]).metres, (place[1] - a[1]).metres
     # With p = a + e s + f t + g s t, t solves (g x f) t² + (e x f + h x g) t + (h x e) = 0, where x is the cross.
     two, one, none = gx * fy - gy * fx, ex * fy - ey * fx + hx * gy - hy * gx, hx * ey - hy * ex
+    slack = Fraction(0) if not (gx or gy) else Fraction(1, 10**6)
     for t in _roots(two, one, none):
         below_x, below_y = ex + gx * t, ey + gy * t
+        # Where a-b runs along d-c, one of the roots is where a-d and b-c meet: no side is left there to lie on.
+        if not -slack <= t <= 1 + slack or not (below_x or below_y):
+            continue
         s = (hx - fx * t) / below_x if abs(below_x) >= abs(below_y) else (hy - fy * t) / below_y
-        slack = Fraction(0) if not (gx or gy) else Fraction(1, 10**6)
-        if -slack <= s <= 1 + slack and -slack <= t <= 1 + slack:
+        if -slack <= s <= 1 + slack:
             return s, t
     return None
 
@@ -125,6 +128,9 @@ def _roots(two: Fraction, one: Fraction, none: Fraction) -> list[Fraction]:
     under = one * one - 4 * two * none
     if under < 0:
         return []
+    size = root(under)
+    if size * size == under:  # always so on a trapezoid
+        return [(-one + size) / (2 * two), (-one - size) / (2 * two)]
     # Floats first, then one exact step of Newton's: heights come out within a millionth of a millimetre.
     found = []
     for sign in (1, -1):

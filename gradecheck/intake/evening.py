@@ -9,9 +9,10 @@ from gradecheck.ground.surfaces import distance
 from gradecheck.intake.shared import Refusal, length_in, said
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.quantities import ZERO
+from gradecheck.measure.words import some
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.built import exceptions
-from gradecheck.state.state import State
+from gradecheck.state.state import State, Surface
 
 
 def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
@@ -49,15 +50,28 @@ def day_described(weather: str, crew: str) -> DayDescribed:
     )
 
 
+def cannot_sign(state: State, area: str, stage: str) -> str | None:
+    """Why nobody may sign the stage as it is, whatever is accepted; None where nothing is in the way."""
+    found = exceptions(state, area, stage)
+    if found.doubtful:
+        return f"In doubt: {some(found.doubtful)}. Read them again, or say why they may be trusted, then sign."
+    if found.unjudged:
+        surfaces = [Surface(area, point, stage) for point in found.unjudged]
+        shots = ((surface, state.latest(surface)) for surface in surfaces)
+        why = dict.fromkeys(state.why_not_judged(shot, surface) for surface, shot in shots if shot)
+        return f"Can't be judged: {some(found.unjudged)} ({'; '.join(why)}). Read them again, then sign."
+    return None
+
+
 def signed_off(state: State, area: str, stage: str, accept: Sequence[str], remark: str = "") -> SignedOff:
     """A stage signed off. Points that are out, or were not read, must be named in `accept`; doubts end it."""
     if area not in state.plan.areas:
         raise Refusal(f"There is no area “{area}”.{suggestion(area, state.plan.areas)}")
     if stage not in state.plan.areas[area].stages:
         raise Refusal(f"{area} has no stage “{stage}”; it has {', '.join(state.plan.areas[area].stages)}.")
-    out, unread, doubtful = exceptions(state, area, stage)
-    if doubtful:
-        raise Refusal(f"In doubt: {', '.join(doubtful)}. Read them again, or say why they may be trusted, then sign.")
+    if fault := cannot_sign(state, area, stage):
+        raise Refusal(fault)
+    out, unread, _, _ = exceptions(state, area, stage)
     if len(unread) == len(state.plan.areas[area].points):
         raise Refusal(f"Nothing was read at {stage} in {area}; there is nothing to sign.")
     accepted = {name.casefold() for name in accept}

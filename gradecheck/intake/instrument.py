@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 
 from gradecheck.ground.spots import Place
-from gradecheck.intake.names import refuse_look_alike
-from gradecheck.intake.shared import Refusal, described, length_in, length_on, rod_named, said, stood_now
+from gradecheck.intake.names import as_known, refuse_look_alike
+from gradecheck.intake.shared import Refusal, described, elevation_in, length_on, rod_named, said, stood_now, zero_of
 from gradecheck.journal.facts import (
     Backsight,
     BacksightTaken,
@@ -19,6 +20,7 @@ from gradecheck.journal.facts import (
     Rechecked,
 )
 from gradecheck.measure.quantities import Elevation, Slope
+from gradecheck.measure.words import some
 from gradecheck.plan.model import Rod
 from gradecheck.plan.names import one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
@@ -36,10 +38,19 @@ def moved(state: State, why: str) -> InstrumentMoved:
     return InstrumentMoved(said(why, "Say in a few words why it was moved."))
 
 
-def backsight_taken(state: State, mark: str, typed: str, rod: str | None) -> BacksightTaken:
+def backsight_taken(
+    state: State, mark: str, typed: str, rod: str | None, slopes: tuple[Slope, Slope] | None = None
+) -> BacksightTaken:
     """While setting up, the rod (the first of the plan where none is named) reads that on the mark."""
     chosen = rod_named(state, rod)
-    return BacksightTaken(chosen.name, _backsight(state, mark, typed, chosen))
+    return under_beam(state, BacksightTaken(chosen.name, _backsight(state, mark, typed, chosen)), slopes)
+
+
+def under_beam(state: State, taken: BacksightTaken, slopes: tuple[Slope, Slope] | None) -> BacksightTaken:
+    """The same backsight under a beam with those falls, a level one without."""
+    if slopes is not None:
+        _refuse_unplaced(state, [taken.sight.mark])
+    return dataclasses.replace(taken, slopes=slopes)
 
 
 def instrument_set(
@@ -60,10 +71,14 @@ def instrument_set_on(
     slopes: tuple[Slope, Slope] | None = None,
     place: Place | None = None,
 ) -> InstrumentSet:
-    """The instrument stands on backsights that were taken one by one."""
+    """The instrument stands on backsights that were taken one by one, under the beam they were taken with."""
     rods = {sight.rod for sight in sights}
     if len(rods) > 1:
         raise Refusal(f"The backsights were read on {' and '.join(sorted(rods))}; take all on one rod.")
+    falls = {sight.slopes for sight in sights}
+    if slopes is None and len(falls) > 1:
+        raise Refusal("The backsights were not all read under the same falls; say “falls 2 %, 0.5 %” or “level”.")
+    slopes = slopes or next(iter(falls), None)
     return _set(state, rod_named(state, min(rods, default=None)), [sight.sight for sight in sights], slopes, place)
 
 
@@ -80,24 +95,34 @@ def _set(
     if len(set(names)) < len(names):
         raise Refusal("A mark is named twice; give each one reading.")
     if slopes is not None:
-        nowhere = [name for name in names if state.book.place(name) is None]
-        if nowhere:
-            raise Refusal(
-                f"A sloped beam needs to know where {', '.join(nowhere)} lies; give it “at: [x, y]” in the plan."
-            )
+        _refuse_unplaced(state, names)
     return InstrumentSet(rod.name, tuple(backsights), slopes, place)
 
 
-def beam_falls(text: str) -> tuple[Slope, Slope]:
-    """The falls of a sloped beam along x and y, from ``2 %, 0.5 %``. Raises Refusal."""
+def _refuse_unplaced(state: State, marks: Sequence[str]) -> None:
+    nowhere = [name for name in marks if state.book.place(name) is None]
+    if nowhere:
+        raise Refusal(
+            f"A sloped beam needs to know where {', '.join(nowhere)} lies; give it “at: [x, y]” in the plan."
+        )
+
+
+def beam_falls(text: str) -> tuple[Slope, Slope] | None:
+    """The falls of a sloped beam along x and y, from ``2 %, 0.5 %``; None from ``0``, a level one. Raises Refusal."""
     # Only a beam set to grade needs slopes on site, and reading them brings pint in.
     from gradecheck.measure.units import UnitProblemError, read_slope
 
     x, _, y = text.partition(",")
     try:
-        return read_slope(x), read_slope(y or "0 %")
+        falls = read_slope(_with_unit(x)), read_slope(_with_unit(y or "0"))
+        return falls if any(fall.ratio for fall in falls) else None
     except UnitProblemError as wrong:
         raise Refusal(f"Falls are those along x and y, such as “2 %, 0.5 %”. {wrong}") from wrong
+
+
+def _with_unit(fall: str) -> str:
+    """Nought needs no unit."""
+    return "0 %" if fall.strip() == "0" else fall
 
 
 def _backsight(state: State, mark: str, typed: str, rod: Rod) -> Backsight:
@@ -108,9 +133,9 @@ def _backsight(state: State, mark: str, typed: str, rod: Rod) -> Backsight:
 def known_mark(state: State, typed: str) -> tuple[str, Elevation]:
     """The mark meant, whatever its capitals, and its elevation."""
     marks = state.book.marks()
-    name = next((mark for mark in marks if mark.casefold() == typed.strip().casefold()), None)
+    name = as_known(typed, marks)
     if name is None:
-        raise Refusal(f"There is no mark “{typed}”; known are {', '.join(marks)}.{suggestion(typed, marks)}")
+        raise Refusal(f"There is no mark “{typed}”; known are {some(marks, 8)}.{suggestion(typed, marks)}")
     elevation = state.mark(name)
     if elevation is None:
         raise Refusal(f"The elevation of {name} is not known: the set-up it was seen from was struck.")
@@ -148,7 +173,7 @@ def mark_made(state: State, name: str, typed: str, what: str = "", at: Place | N
 
 
 def new_mark_name(state: State, typed: str) -> str:
-    """A name for a mark that does not exist yet, or for a turning point to be taken anew."""
+    """A name for a mark that does not exist yet, or that of a turning point to be taken anew as it is spelt there."""
     name = one_form(typed.strip())
     untied = {datum.mark.casefold(): datum.mark for datum in state.plan.datums.values()}
     if name.casefold() in untied and untied[name.casefold()] not in state.plan.benchmarks:
@@ -159,6 +184,8 @@ def new_mark_name(state: State, typed: str) -> str:
         raise Refusal(fault)
     if name.casefold() in state.plan.names:
         raise Refusal(f"“{name}” is a point or benchmark of the plan already; give the mark a name of its own.")
+    if known := as_known(name, state.book.marks()):
+        return known
     refuse_look_alike(state, name)
     return name
 
@@ -182,11 +209,9 @@ def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str
         raise Refusal(f"{name} was carried from a set-up; correct the figure it was seen with, or say that it moved.")
     if not has_moved and source.seq:
         raise Refusal(f"{name} was said to have moved; strike that entry first, or say that it moved again.")
-    shown = length_in(typed, state.plan.notation.units)
-    zero = state.zero_of(state.datum)
-    assert zero is not None
+    given = elevation_in(state, typed)
     reason = said(why, "Say in a few words how you know; the reason stays in the log.")
-    return MarkGiven(name, zero + shown, has_moved, reason)
+    return MarkGiven(name, given, has_moved, reason)
 
 
 def doubt_answered(state: State, why: str) -> DoubtAnswered:
@@ -204,7 +229,5 @@ def datum_chosen(state: State, datum: str | None) -> DatumChosen:
         raise Refusal(
             f"There is no datum “{datum}”; known are {', '.join(known) or 'none'}.{suggestion(datum, known)}"
         )
-    if state.zero_of(datum) is None:
-        mark = state.plan.datums[datum or ""].mark
-        raise Refusal(f"The datum “{datum}” is not tied yet: shoot {mark} as a mark from a set-up that stands.")
+    zero_of(state, datum)
     return DatumChosen(datum)

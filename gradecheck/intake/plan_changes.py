@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 
 from gradecheck.ground.spots import Place
-from gradecheck.intake.names import refuse_look_alike
-from gradecheck.intake.shared import LONGEST_TEXT, Refusal, described, length_in, said
+from gradecheck.intake.names import as_known, refuse_look_alike
+from gradecheck.intake.shared import LONGEST_TEXT, Refusal, described, elevation_in, length_in, said
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
@@ -36,8 +36,9 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
     if hidden_in(name) is not None:
         raise Refusal("A character in this name can't be seen; type it anew.")
     what = described(what)
-    taken = {*state.plan.names, *(mark.casefold() for mark in state.book.marks())}
-    if name.casefold() in taken:
+    # That of a datum's mark is kept for the mark, which may be shot later.
+    marks = *state.book.marks(), *(datum.mark for datum in state.plan.datums.values())
+    if name.casefold() in {*state.plan.names, *(mark.casefold() for mark in marks)}:
         raise Refusal(f"There is a point or mark “{name}” already; give this one a name of its own.")
     refuse_look_alike(state, name)
     plain = " ".join(how.split())
@@ -49,18 +50,18 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
         finish, working = _by_route(state, area, found)
         at = None
     else:
-        finish = Elevation(length_in(plain, state.plan.notation.units).metres)
-        working, at = f"{_shown(state, finish)} as given on site", None
+        finish, working = _by_elevation(state, area, plain)
+        at = None
     return PointAdded(area.name, name, finish, working, what, at)
 
 
 def target_changed(state: State, point: str, typed: str, why: str) -> TargetChanged:
-    """Another finish for a point, counted from its area's zero, for a reason."""
+    """Another finish for a point, keyed from the zero shown, for a reason."""
     name = state.plan.names.get(point.strip().casefold(), "")
     area = state.plan.area_of.get(name)
     if area is None:
         raise Refusal(f"There is no point “{point}” in this job.{suggestion(point, state.plan.area_of)}")
-    finish = Elevation(length_in(typed, state.plan.notation.units).metres)
+    finish = elevation_in(state, typed, state.plan.areas[area].datum)
     return TargetChanged(area, name, finish, said(why, "A target is changed for a reason; say why."))
 
 
@@ -85,6 +86,15 @@ def _area(state: State, name: str) -> Area:
     if name not in state.plan.areas:
         raise Refusal(f"There is no area “{name}”; known are {', '.join(state.plan.areas)}.")
     return state.plan.areas[name]
+
+
+def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]:
+    """The finish keyed from the zero shown, counted from the area's own; where they are two, both are said."""
+    finish = elevation_in(state, typed, area.datum)
+    if state.datum == area.datum:
+        return finish, f"{_shown(state, finish)} as given on site"
+    keyed = _said(length_in(typed, state.plan.notation.units), state)
+    return finish, f"{keyed} from {state.datum or 'the job zero'} as given on site = {_shown(state, finish)}"
 
 
 def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str, Place]:
@@ -124,8 +134,7 @@ def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
         if state.plan.areas[home].datum != area.datum:
             raise Refusal(f"{name} is counted from another zero; start from a mark, or key a height.")
         return name, state.plan.areas[home].point(name).finish
-    marks = {mark.casefold(): mark for mark in state.book.marks()}
-    mark = marks.get(typed.casefold())
+    mark = as_known(typed, state.book.marks())
     known, zero = (state.mark(mark) if mark else None), state.zero_of(area.datum)
     if mark is None or known is None or zero is None:
         raise Refusal(f"There is no point or mark “{typed}” to count from.{suggestion(typed, state.plan.area_of)}")

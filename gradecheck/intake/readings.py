@@ -7,7 +7,7 @@ import dataclasses
 from gradecheck.checks.blunders import question as blunder_question
 from gradecheck.checks.verdict import judge
 from gradecheck.intake.shared import Refusal, length_on, rod_named, stood_now, target_of
-from gradecheck.journal.facts import Backsight, Entry, Fact, InstrumentSet, Judged, MarkMade, Reading
+from gradecheck.journal.facts import Backsight, BacksightTaken, Entry, Fact, InstrumentSet, Judged, MarkMade, Reading
 from gradecheck.measure.quantities import Length
 from gradecheck.state.state import State, Surface
 
@@ -41,7 +41,8 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
         case Reading() as old:
             stood = state.setups.get(old.setup)
             if stood is None or stood.instrument is None:
-                raise Refusal(f"The set-up of entry {first.seq} was struck; read {old.point} again.")
+                why = state.why_no_height(old.setup)
+                raise Refusal(f"Entry {first.seq} can't be put right ({why}); read {old.point} again.")
             length = length_on(typed, stood.instrument.rod)
             judged = _judged(state, old.setup, length, Surface(old.area, old.point, old.stage))
             return dataclasses.replace(old, rod=length, judged=judged)
@@ -53,6 +54,10 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
             return dataclasses.replace(old, rod=length_on(typed, rod))
         case MarkMade() as old:
             raise Refusal(f"{old.mark} was made from a reading; correct that reading.")
+        case BacksightTaken() as old:
+            raise Refusal(
+                f"Entry {first.seq} is part of no set-up that counts; take the backsight on {old.sight.mark} anew."
+            )
         case _:
             raise Refusal(f"Entry {first.seq} holds no rod figure to correct; strike it and say why.")
 

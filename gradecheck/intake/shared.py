@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gradecheck.measure.notation import Units
-from gradecheck.measure.quantities import Length
+from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.plan.model import Rod
 from gradecheck.plan.names import LONGEST_TEXT as LONGEST_IN_A_PLAN
@@ -57,10 +57,18 @@ def target_of(state: State, surface: Surface) -> Target:
     if target is not None:
         return target
     area = state.plan.areas.get(surface.area)
-    if area is not None and state.zero_of(area.datum) is None and area.datum is not None:
-        mark = state.plan.datums[area.datum].mark
-        raise Refusal(f"The datum “{area.datum}” is not tied yet: shoot {mark} as a mark from a set-up that stands.")
+    if area is not None:
+        zero_of(state, area.datum)
     raise Refusal(f"The plan has no {surface.point} at {surface.stage} in {surface.area}.")
+
+
+def zero_of(state: State, datum: str | None) -> Elevation:
+    """Where a datum's zero lies, counted from the job's own; raises Refusal while it is not tied."""
+    zero = state.zero_of(datum)
+    if zero is None:
+        mark = state.plan.datums[datum or ""].mark
+        raise Refusal(f"The datum “{datum}” is not tied yet: shoot {mark} as a mark from a set-up that stands.")
+    return zero
 
 
 def rod_named(state: State, name: str | None) -> Rod:
@@ -83,3 +91,9 @@ def length_in(typed: str, units: Units) -> Length:
         return read_length(typed, units)
     except NotUnderstoodError as wrong:
         raise Refusal(str(wrong)) from wrong
+
+
+def elevation_in(state: State, typed: str, datum: str | None = None) -> Elevation:
+    """The elevation typed, which is counted from the zero shown as all that are seen, from the zero of that datum."""
+    typed_from_shown = length_in(typed, state.plan.notation.units)
+    return (zero_of(state, state.datum) + typed_from_shown).minus(zero_of(state, datum).height)

@@ -19,7 +19,7 @@ def made_whole(path: Path) -> Iterator[Path]:
             os.link(new, path)  # unlike a rename, this fails when another window was quicker
         except FileExistsError:
             raise
-        except OSError:  # a stick may know no links
+        except (OSError, NotImplementedError):  # a stick may know no links
             if os.path.lexists(path):
                 raise FileExistsError(path) from None
             os.rename(new, path)

@@ -44,10 +44,14 @@ class InstrumentMoved:
 
 @dataclass(frozen=True, slots=True)
 class BacksightTaken:
-    """While the instrument is being set up, the rod was read on a mark; the set-up that follows sums them up."""
+    """While the instrument is being set up, the rod was read on a mark; the set-up that follows sums them up.
+
+    `slopes` are the falls along x and y of a beam set to grade.
+    """
 
     rod: str
     sight: Backsight
+    slopes: tuple[Slope, Slope] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,8 @@ from gradecheck.journal.seen import Seen, Stamp, stamp
 
 FILE_NAME = "journal.db"
 
+ALL = -1
+"""As many lines as there are; SQLite takes a limit below zero for none."""
 AT_ONCE = 1_000
 """Rows read at a time; a million of them in memory would take a gigabyte."""
 

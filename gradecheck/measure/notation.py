@@ -25,6 +25,11 @@ class Units(StrEnum):
         return _USUAL_GRADUATION[self]
 
     @property
+    def imperial(self) -> bool:
+        """Whether it counts in inches or feet."""
+        return self in (Units.IN, Units.FT_IN, Units.FT)
+
+    @property
     def one(self) -> Length:
         """What a bare number counts; in feet and inches a bare number is inches."""
         return _ONE[self]

@@ -27,6 +27,8 @@ LENGTH_UNITS: dict[str, Fraction] = {
 }
 """Metres in each unit a length may be written in: a closed list, none of it negotiable."""
 
+_COUNTED_IN = {units.one.metres: units for units in (Units.IN, Units.FT, Units.MM, Units.CM, Units.M)}
+
 _SAME_SIGN = str.maketrans(
     {
         "\N{MINUS SIGN}": "-",
@@ -85,14 +87,29 @@ def read_length(text: str, units: Units) -> Length:
     if not plain.isprintable():
         # A line end among them: two readings run together must not become one.
         raise NotUnderstoodError(f"That has a character in it that can't be seen; type it like {units.example}.")
+    size, negative = _unsigned(plain)
+    metres = _metres(size, units, typed)
+    return Length(-metres if negative else metres)
+
+
+def keyed_units(text: str, units: Units) -> tuple[Units, bool]:
+    """The units that a length which could be read is written in, and whether its text names them."""
+    size, _ = _unsigned(_single_spaced(text.translate(_SAME_SIGN)).lower())
+    if _FEET_AND_INCHES.fullmatch(size) or (units is Units.FT_IN and _BARE_FEET_AND_INCHES.fullmatch(size)):
+        return Units.FT_IN, True
+    found = _MIXED.fullmatch(size) or _DECIMAL.fullmatch(size)
+    name = found["unit"] if found else None
+    if name is None:
+        return Units.IN if units is Units.FT_IN else units, False
+    return _COUNTED_IN.get(LENGTH_UNITS[name], units), True
+
+
+def _unsigned(plain: str) -> tuple[str, bool]:
+    """The text without its sign and with every fraction spelled out, and whether the sign was a minus."""
     for character, spelled in _ONE_CHARACTER_FRACTIONS.items():
         plain = plain.replace(character, f" {spelled}")
     size = _single_spaced(plain)
-    negative = size.startswith("-")
-    if size[:1] in ("-", "+"):
-        size = size[1:].lstrip()
-    metres = _metres(size, units, typed)
-    return Length(-metres if negative else metres)
+    return (size[1:].lstrip() if size[:1] in ("-", "+") else size), size.startswith("-")
 
 
 def _single_spaced(text: str) -> str:

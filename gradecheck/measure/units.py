@@ -11,8 +11,8 @@ import math
 import re
 import sys
 from collections.abc import Iterator
+from contextvars import ContextVar
 from fractions import Fraction
-from functools import cache
 from typing import TYPE_CHECKING
 
 from gradecheck.measure.quantities import Slope
@@ -46,6 +46,8 @@ _POWERS = {"": 1, "^2": 2, "^3": 3, "²": 2, "³": 3}
 _DECIMAL = re.compile(r"([+-]?)([0-9]{1,7}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})")
 _MIXED = re.compile(r"([+-]?)(?:([0-9]{1,6})[ -])?([0-9]{1,4})/([0-9]{1,4})")
 _RATIO = re.compile(r"([0-9]{1,5}(?:\.[0-9]{1,4})?) ?: ?([0-9]{1,5}(?:\.[0-9]{1,4})?)")
+_LENGTH = "(?:in|ft|yd|mm|cm|m)"
+_RISE_OVER_RUN = re.compile(rf"[^a-z]+{_LENGTH} ?/ ?{_LENGTH}")
 _QUANTITY = re.compile(r"(?P<number>[+-]?[0-9. /-]{1,15}?) ?(?P<units>[^0-9. /-].*)")
 _UNIT = re.compile(r"([a-z$]+)(\^2|\^3|²|³)?")
 
@@ -54,24 +56,45 @@ class UnitProblemError(ValueError):
     """The text is no quantity of the kind asked for; the message is one sentence."""
 
 
+_hidden: ContextVar[tuple[str, ...]] = ContextVar("_hidden", default=())
+"""Packages that are not to be found; every thread has its own, so that others find them all the same."""
+
+
+class _Hiding:
+    """A finder of modules that finds none, and says of the hidden ones that there are none such."""
+
+    def find_spec(self, name: str, path: object, target: object = None) -> None:
+        """Leaves the search to the next finder, but for what is hidden here."""
+        if name in _hidden.get():
+            raise ModuleNotFoundError(f"{name} is not used here", name=name)
+
+
 @contextlib.contextmanager
 def _unseen(*packages: str) -> Iterator[None]:
-    """Imports within find those packages missing, unless they are loaded already.
+    """Imports within find those packages missing, unless they are loaded already; those of other threads do not.
 
     Pint takes up whatever numerics it finds, which doubles the time it takes to import; none of it is used here.
     """
-    hidden = [name for name in packages if name not in sys.modules]
-    sys.modules.update(dict.fromkeys(hidden))  # type: ignore[arg-type]
+    hiding, before = _Hiding(), _hidden.set(packages)
+    # New lists, for another thread may be going through the old one, and would miss a finder.
+    sys.meta_path = [hiding, *sys.meta_path]
     try:
         yield
     finally:
-        for name in hidden:
-            del sys.modules[name]
+        sys.meta_path = [finder for finder in sys.meta_path if finder is not hiding]
+        _hidden.reset(before)
 
 
-@cache
+_made: dict[str, pint.UnitRegistry[Fraction]] = {}
+
+
 def registry() -> pint.UnitRegistry[Fraction]:
     """Our own registry: empty but for the list above, exact, and ignorant of every other unit."""
+    # Of two that threads make at once the first is kept by both: units of two registries do not mix.
+    return _made["ours"] if _made else _made.setdefault("ours", _new_registry())
+
+
+def _new_registry() -> pint.UnitRegistry[Fraction]:
     with _unseen("numpy", "uncertainties"):
         import pint
 
@@ -126,6 +149,8 @@ def read_slope(text: str) -> Slope:
             if not run:
                 raise UnitProblemError(f"“{plain}” has no run; {example}")
             return Slope(read_quantity(rise_text, "m") / run)
+        if not _RISE_OVER_RUN.fullmatch(plain):  # pint takes any unit over itself for a number
+            raise UnitProblemError(f"“{plain}” is not a slope; {example}")
         return Slope(read_quantity(plain, "m/m"))
     except UnitProblemError as wrong:
         raise UnitProblemError(f"“{plain}” is not a slope; {example}") from wrong

@@ -23,8 +23,9 @@ class Moved:
 class Changes:
     """What is different; `added` and `gone` are points, `tolerances` and `stages` areas with their stages.
 
-    A point that went to another area is gone and added. `stages` came or went; `marks` are benchmarks and datums that
-    are counted otherwise, from which every set-up and every target then is.
+    A point that went to another area is gone and added. `stages` came or went; `marks` are benchmarks, datums and
+    rods that are read otherwise, from which every set-up and every target then is; `lost` are those that went, and
+    what was read by them has no height then.
     """
 
     moved: tuple[Moved, ...]
@@ -33,6 +34,9 @@ class Changes:
     tolerances: tuple[tuple[str, str], ...]
     stages: tuple[tuple[str, str], ...] = ()
     marks: tuple[str, ...] = ()
+    lost: tuple[str, ...] = ()
+    staying: tuple[str, ...] = ()
+    """Points that the new plan wants otherwise, and that stay all the same because they were changed on site."""
 
     @property
     def largest(self) -> Moved | None:
@@ -40,7 +44,7 @@ class Changes:
         return max(self.moved, key=lambda each: abs(each.by), default=None)
 
     def __bool__(self) -> bool:
-        lists = (self.moved, self.added, self.gone, self.tolerances, self.stages, self.marks)
+        lists = (self.moved, self.added, self.gone, self.tolerances, self.stages, self.marks, self.lost)
         return any(lists)
 
 
@@ -64,7 +68,7 @@ def changes(old: Plan, new: Plan) -> Changes:
         ]
     added = tuple(name for name, area in new.area_of.items() if old.area_of.get(name) != area)
     gone = tuple(name for name, area in old.area_of.items() if new.area_of.get(name) != area)
-    return Changes(tuple(moved), added, gone, tuple(tolerances), tuple(stages), _marks(old, new))
+    return Changes(tuple(moved), added, gone, tuple(tolerances), tuple(stages), _marks(old, new), _lost(old, new))
 
 
 def _marks(old: Plan, new: Plan) -> tuple[str, ...]:
@@ -74,7 +78,13 @@ def _marks(old: Plan, new: Plan) -> tuple[str, ...]:
         if name in old.benchmarks and old.benchmarks[name].elevation != mark.elevation
     ]
     datums = [name for name, datum in new.datums.items() if name in old.datums and old.datums[name] != datum]
-    return (*benchmarks, *datums)
+    rods = [name for name, rod in new.rods.items() if name in old.rods and old.rods[name].kind != rod.kind]
+    return (*benchmarks, *datums, *rods)
+
+
+def _lost(old: Plan, new: Plan) -> tuple[str, ...]:
+    pairs = ((old.benchmarks, new.benchmarks), (old.datums, new.datums), (old.rods, new.rods))
+    return tuple(name for before, now in pairs for name in before if name not in now)
 
 
 def _moved(before: Area, area: Area) -> list[Moved]:

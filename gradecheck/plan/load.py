@@ -53,7 +53,7 @@ def text_hash(text: str) -> str:
 
 def load_plan(path: Path) -> Loaded:
     """The plan in that job file, with its texts. Raises `PlanProblemsError` with every problem found."""
-    return understand(read_text(path), path.name, lambda name: read_text(path.parent / _plain_name(name)))
+    return PlanFile(path).read()
 
 
 def understand(text: str, file: str, fetch: Callable[[str], str]) -> Loaded:
@@ -91,22 +91,20 @@ class PlanFile:
 
     def __init__(self, path: Path) -> None:
         self._path = path
-        self._seen: object = None
+        self._seen: dict[str, tuple[int, int, int]] = {}
         self.latest: Loaded | None = None
         self.wrong: PlanProblemsError | None = None
 
     def read(self) -> Loaded:
         """The plan as the files have it now. Raises `PlanProblemsError`."""
-        before = self._dates(None)  # a change while reading must be seen at the next look
-        self.latest = load_plan(self._path)
-        self._seen = [*before, *self._dates(self.latest)[1:]]
+        self._seen = {}
+        self.latest = understand(self._text(self._path.name), self._path.name, self._text)
         return self.latest
 
     def look(self) -> bool:
         """Reads the files again where they changed; whether they did. What is wrong with them is kept in `wrong`."""
-        if self._dates(self.latest) == self._seen:
+        if self._seen and all(self._dates(name) == dates for name, dates in self._seen.items()):
             return False
-        self._seen = self._dates(self.latest)
         try:
             self.read()
             self.wrong = None
@@ -114,15 +112,19 @@ class PlanFile:
             self.wrong = wrong
         return True
 
-    def _dates(self, loaded: Loaded | None) -> list[tuple[str, int, int, int]]:
-        dates = []
-        for name in (self._path.name, *(loaded.files if loaded else ())):
-            try:
-                status = os.stat(self._path.parent / name)
-                dates.append((name, status.st_mtime_ns, status.st_size, status.st_ino))
-            except OSError:
-                dates.append((name, 0, 0, 0))
-        return dates
+    def _text(self, name: str) -> str:
+        """The text of the job file or of one beside it; its dates are kept even where it is missing or faulty."""
+        path = self._path.parent / _plain_name(name)
+        dates = self._dates(name)  # first, so that a change while reading is seen at the next look
+        self._seen.setdefault(name, dates)
+        return read_text(path)
+
+    def _dates(self, name: str) -> tuple[int, int, int]:
+        try:
+            status = os.stat(self._path.parent / name)
+        except OSError:
+            return 0, 0, 0
+        return status.st_mtime_ns, status.st_size, status.st_ino
 
 
 def _plain_name(name: str) -> str:

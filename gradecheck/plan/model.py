@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import Surface
-from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.stone import Stone
@@ -242,6 +242,11 @@ class Area:
         """The surfaces this area is worked to, lowest first."""
         return self.build_up.stages if self.build_up else (FINISH,)
 
+    @property
+    def has_own_rules(self) -> bool:
+        """Whether its falls are held to rules of their own: treads, landings and runs."""
+        return self.use in ("steps", "ramp")
+
     @cached_property
     def place(self) -> dict[str, int]:
         """Where along the route each point stands."""
@@ -318,7 +323,7 @@ class Plan:
 
     def limits(self, area: Area | None = None) -> Limits:
         """The limits of the job, with the area's own rules over them."""
-        job = Limits(self.notation.units not in (Units.IN, Units.FT_IN, Units.FT), self.rules)
+        job = Limits(not self.notation.units.imperial, self.rules)
         return job.with_rules(area.rules) if area else job
 
     @property

@@ -11,7 +11,8 @@ LONGEST_NAME = 24
 LONGEST_TEXT = 120
 """Characters of a note or title, and of a cell in a list."""
 
-_INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+"""Kinds of characters, as Unicode names them, that can't be seen or could command a terminal."""
 
 
 def name_fault(name: str) -> str | None:
@@ -40,7 +41,7 @@ def hidden_in(text: str) -> int | None:
     """Where the first character stands that can't be seen or could command a terminal; a tab is one too."""
     if text.isprintable():
         return None
-    return next((place for place, c in enumerate(text) if unicodedata.category(c) in _INVISIBLE), None)
+    return next((place for place, c in enumerate(text) if unicodedata.category(c) in INVISIBLE), None)
 
 
 def visible(text: str) -> str:

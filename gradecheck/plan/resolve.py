@@ -68,14 +68,7 @@ class _Resolver:
         build_ups = {
             name: build_up_of(name, given, self.line(("build-ups", name))) for name, given in entry.build_ups.items()
         }
-        for name, build_up in build_ups.items():
-            self._check_layers(name, build_up)
-        if not locate_node(self.tree, ("benchmarks",)):
-            self.problem(("benchmarks",), "At least one benchmark is needed, for example “DOOR: 0”; add it.")
-        self._check_tolerance_stages(build_ups.values())
-        self._check_datums(datums)
-        if entry.decide == "guarded" and entry.instrument is None and "instrument" not in self.broken:
-            self.problem(("decide",), "To decide guarded, the plan must say what the instrument is good for; add it.")
+        self._check_shared(build_ups, datums)
         rods = {name: rod_of(name, rod, entry.units) for name, rod in entry.rods.items()}
         rods = rods or {"rod": rod_of("rod", RodEntry(), entry.units)}
         notation = job_notation(entry.units, next(iter(rods.values())).notation)
@@ -107,14 +100,52 @@ class _Resolver:
         )
         return plan, self.problems
 
+    def _check_shared(self, build_ups: Mapping[str, BuildUp], datums: Mapping[str, Datum]) -> None:
+        """That what the areas share is there and fits together."""
+        for name, build_up in build_ups.items():
+            self._check_layers(name, build_up)
+        if not locate_node(self.tree, ("benchmarks",)):
+            self.problem(("benchmarks",), "At least one benchmark is needed, for example “DOOR: 0”; add it.")
+        self._check_tolerance_stages(build_ups.values())
+        self._check_datums(datums)
+        entry = self.entry
+        if entry.decide == "guarded" and entry.instrument is None and "instrument" not in self.broken:
+            self.problem(("decide",), "To decide guarded, the plan must say what the instrument is good for; add it.")
+
     def _area(
         self, name: str, area: AreaEntry, build_ups: Mapping[str, BuildUp], finishes: Finishes, made: Generated
     ) -> Area:
+        build_up = self._build_up_of(name, area, build_ups)
+        tolerances = self._tolerances_of(name, area, build_up)
+        self._check_drains(name, area, finishes)
+        return Area(
+            name,
+            area.what,
+            build_up,
+            tolerances,
+            self._route(name, area, finishes, made),
+            area.datum,
+            use=area.use or ("steps" if area.flight else "ramp" if area.ramp else ""),
+            accessible=area.accessible == "yes",
+            ground=area.ground,
+            outline=made.outlines.get(name),
+            surface=finishes.surface(name) if area.surface else None,
+            drains=drains_of(area),
+            steps=made.steps[name],
+            rules=area.rules,
+            line=self.line(("areas", name)),
+        )
+
+    def _build_up_of(self, name: str, area: AreaEntry, build_ups: Mapping[str, BuildUp]) -> BuildUp | None:
+        """The build-up that the area names, with the area's own thicknesses."""
         build_up = build_ups.get(area.build_up) if area.build_up else None
         if area.build_up and build_up is None and area.build_up not in self.broken:
             says = f"There is no build-up “{area.build_up}”.{suggestion(area.build_up, self._written_build_ups)}"
             self.problem(("areas", name, "build-up"), says)
-        build_up = self._own_layers(name, area, build_up)
+        return self._own_layers(name, area, build_up)
+
+    def _tolerances_of(self, name: str, area: AreaEntry, build_up: BuildUp | None) -> dict[str, Tolerance]:
+        """The tolerance of each stage: the area's own, else the job's."""
         stages = build_up.stages if build_up else (FINISH,)
         tolerances: dict[str, Tolerance] = {}
         for stage in stages:
@@ -139,24 +170,7 @@ class _Resolver:
             if stage not in stages and not unknown:
                 says = f"Area “{name}” has no stage “{stage}”; it has {', '.join(stages)}."
                 self.problem(("areas", name, "tolerances", stage), says, key=True)
-        self._check_drains(name, area, finishes)
-        return Area(
-            name,
-            area.what,
-            build_up,
-            tolerances,
-            self._route(name, area, finishes, made),
-            area.datum,
-            use=area.use or ("steps" if area.flight else "ramp" if area.ramp else ""),
-            accessible=area.accessible == "yes",
-            ground=area.ground,
-            outline=made.outlines.get(name),
-            surface=finishes.surface(name) if area.surface else None,
-            drains=drains_of(area),
-            steps=made.steps[name],
-            rules=area.rules,
-            line=self.line(("areas", name)),
-        )
+        return tolerances
 
     def _own_layers(self, name: str, area: AreaEntry, build_up: BuildUp | None) -> BuildUp | None:
         """The build-up with the area's own thicknesses."""

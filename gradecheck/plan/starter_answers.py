@@ -44,7 +44,7 @@ class Tolerances:
     @classmethod
     def usual(cls, units: Units) -> Tolerances:
         """What is usual: base as published, half or so of it above, somewhat more below (common practice)."""
-        if not is_imperial(units):
+        if not units.imperial:
             return cls(*map(millimetres, (5, 6, 10, 15)))
         if units is Units.FT:
             return cls(*(feet(Fraction(hundredths, 100)) for hundredths in (3, 3, 4, 5)))
@@ -137,14 +137,9 @@ def areas_fault(areas: Iterable[tuple[str, str]]) -> str | None:
     return f"These are more than {MOST_AREAS} areas; begin with fewer." if len(seen) > MOST_AREAS else None
 
 
-def is_imperial(units: Units) -> bool:
-    """Whether the job counts in inches or feet."""
-    return units in (Units.IN, Units.FT_IN, Units.FT)
-
-
 def written(length: Length, units: Units) -> str:
     """The length as a job file writes it, exactly. Raises `NotPossibleError` where no unit can in four decimals."""
-    order = (Units.IN, Units.MM, Units.M) if is_imperial(units) else (Units.MM, Units.IN, Units.M)
+    order = (Units.IN, Units.MM, Units.M) if units.imperial else (Units.MM, Units.IN, Units.M)
     for each in (Units.FT, *order) if units is Units.FT else order:
         text = show_exact(length, each, unit=True)
         if read_length(text, each) == length:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import yaml
 
+from gradecheck.plan.names import INVISIBLE
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
 if TYPE_CHECKING:
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
 
 DEEPEST = 12
 """Levels of nesting; a job file has six."""
-_INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 # What YAML allows in a file, less the three line ends that an editor does not count as such.
 _NOT_ALLOWED = re.compile("[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _Loader: type[yaml.SafeLoader] | type[yaml.CSafeLoader] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -187,7 +187,7 @@ class _Reader:
         value: str = event.value
         if not value.isascii() or not value.isprintable():
             value = unicodedata.normalize("NFC", value)
-            hidden = next((c for c in value if unicodedata.category(c) in _INVISIBLE), None)
+            hidden = next((c for c in value if unicodedata.category(c) in INVISIBLE), None)
             if hidden is not None:
                 self._problem(event, f"An invisible character (U+{ord(hidden):04X}) stands in this text; remove it.")
         return value

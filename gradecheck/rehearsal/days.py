@@ -239,8 +239,8 @@ class _Days:
             state = self.session.state
             if not leg.whole or any(state.latest(surface) is None for surface in leg.surfaces) or signed == 2:
                 continue
-            out, unread, doubtful = exceptions(state, leg.area, leg.stage)
-            if not doubtful:
+            out, unread, doubtful, unjudged = exceptions(state, leg.area, leg.stage)
+            if not doubtful and not unjudged:
                 self.clock.wait(self.random.uniform(60, 200))
                 remark = "to be put right with stone" if out else ""
                 self.crew.record(self.session.sign_off(leg.area, leg.stage, [*out, *unread], remark))
@@ -259,7 +259,7 @@ class _Days:
 
 def _ways(area: Area, units: Units) -> list[str]:
     """How a point could be added: by its place on a surface, else off the end of the route."""
-    run = "1 ft" if units in (Units.IN, Units.FT_IN, Units.FT) else "300 mm"
+    run = "1 ft" if units.imperial else "300 mm"
     ways = [f"from {area.points[-1].name} fall 2 % over {run}"]
     placed = [point.at for point in area.points if point.at][:2]
     if area.surface is not None and len(placed) == 2:

@@ -38,4 +38,4 @@ def _tape(crew: Crew, layout: str, ends: tuple[str, str], length: Length) -> Non
 
 
 def _misread(units: Units) -> Length:
-    return inches(1) if units in (Units.IN, Units.FT_IN, Units.FT) else millimetres(100)
+    return inches(1) if units.imperial else millimetres(100)

@@ -8,18 +8,21 @@ from fractions import Fraction
 
 from gradecheck.checks.flatness import Flatness
 from gradecheck.checks.held import Held, Verdict
-from gradecheck.checks.risers import Ahead
+from gradecheck.checks.risers import Ahead, FlightCheck
 from gradecheck.checks.slope import Fall, Falls, JudgedFall
 from gradecheck.checks.squareness import Squareness, in_degrees
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show, show_exact
-from gradecheck.measure.quantities import FOOT, Length
+from gradecheck.measure.quantities import Length, millimetres
+from gradecheck.measure.words import count
 from gradecheck.plan.limits import Kind, Limit
-from gradecheck.plan.stone import POUND, TON, YARD_3
+from gradecheck.report.stone_text import area_text, stone_text
 from gradecheck.state.as_built import AreaChecks, OverDugArea
 
 MARKS: dict[Verdict, str] = {"fault": "OUT", "advice": "look", "reminder": "note", "passes": "good"}
 """What stands before each line; the word says what a colour would."""
+TENTH = millimetres(Fraction(1, 10))
+UNDER_WAY = "the rules for water and steps hold at the finish; below it each point is held to its own tolerance"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +48,18 @@ def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
         *_ponds(checks, notation),
         *_flatness(checks, notation),
         *_flights(checks, notation),
-        *(_held("gauged", held, notation) for held in checks.gauged),
+        *(told_gauged(held, notation) for held in checks.gauged),
     ]
+    if checks.read and not checks.finished:
+        found.append(Told("falls", UNDER_WAY, "reminder"))
     order = {"fault": 0, "advice": 1, "reminder": 2, "passes": 3}
     sections = list(dict.fromkeys(told.section for told in found))
     return sorted(found, key=lambda told: (sections.index(told.section), order[told.verdict]))
+
+
+def told_gauged(held: Held, notation: Notation) -> Told:
+    """A step that was measured directly."""
+    return _held("gauged", held, notation)
 
 
 def line(told: Told) -> str:
@@ -68,7 +78,7 @@ def _falls(section: str, falls: Falls | None, notation: Notation) -> Iterator[To
     passing = [judged for judged in falls.judged if judged.verdict == "passes"]
     if passing:
         least = min(passing, key=lambda judged: judged.fall.slope)
-        says = f"{_count(len(passing), 'fall')} within, the least {_fall(least)}"
+        says = f"{count(len(passing), 'fall')} within, the least {_fall(least)}"
         yield Told(section, says, "passes", *_limit(least.limit, notation))
 
 
@@ -110,7 +120,7 @@ def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
 def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     for pond in checks.ponds:
         wide = f", {area_text(pond.area, notation.units)}" if pond.area is not None else ""
-        says = f"water stands {show_exact(pond.depth, notation.units, unit=True)} deep at {pond.deepest}{wide}"
+        says = f"water stands {show_worked_out(pond.depth, notation, pond.limit.length)} deep at {pond.deepest}{wide}"
         yield Told("puddles", says, pond.verdict, *_limit(pond.limit, notation))
     if checks.plane is not None and not checks.ponds:
         yield Told("puddles", "no low spot holds water", "passes")
@@ -120,14 +130,14 @@ def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     for flat in checks.flatness:
         if flat.verdict != "passes":
             worst = flat.worst
-            gap = show_exact(worst.gap, notation.units, unit=True)
+            gap = show_worked_out(worst.gap, notation, flat.limit.length)
             says = f"gap {gap} under the straightedge at {worst.at.name or 'a place between spots'} on the line from "
             yield Told("flatness", f"{says}{_line_ends(flat)}", flat.verdict, *_limit(flat.limit, notation))
     passing = [flat for flat in checks.flatness if flat.verdict == "passes"]
     if passing:
         most = max(passing, key=lambda flat: flat.worst.gap)
-        gap = show_exact(most.worst.gap, notation.units, unit=True)
-        says = f"{_count(len(passing), 'line')} within, the largest gap {gap} on the line from {_line_ends(most)}"
+        gap = show_worked_out(most.worst.gap, notation, most.limit.length)
+        says = f"{count(len(passing), 'line')} within, the largest gap {gap} on the line from {_line_ends(most)}"
         yield Told("flatness", says, "passes", *_limit(most.limit, notation))
 
 
@@ -140,7 +150,7 @@ def told_line(falls: Sequence[Fall], flat: Flatness | None, notation: Notation) 
         says = f"{fall.start} to {fall.end} {slope_text(fall.slope.ratio)}, {drop} over {run}"
         found.append(Told("fall", says, "passes"))
     if flat is not None:
-        gap = show_exact(flat.worst.gap, notation.units, unit=True)
+        gap = show_worked_out(flat.worst.gap, notation, flat.limit.length)
         where = flat.worst.at.name or "a place between spots"
         says = f"largest gap {gap} under the straightedge, at {where}"
         found.append(Told("flatness", says, flat.verdict, *_limit(flat.limit, notation)))
@@ -157,9 +167,25 @@ def _line_ends(flat: Flatness) -> str:
 def _flights(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     for flight in checks.flights:
         if flight.risers:
-            risers = ", ".join(show(riser.height, notation) for riser in flight.risers)
-            yield Told("steps", f"risers {risers}", "passes")
+            yield _risers(flight, notation)
         yield from (_held("steps", held, notation) for held in flight.held if held.verdict != "passes")
+        for what in ("neighbour risers", "largest less smallest riser"):
+            differ = [held for held in flight.held if held.what == what]
+            if differ and all(held.verdict == "passes" for held in differ):
+                yield _held("steps", max(differ, key=lambda held: held.value), notation)
+
+
+def _risers(flight: FlightCheck, notation: Notation) -> Told:
+    """Every riser of a flight, and between what each may lie; good only where all of them do."""
+    held = [each for each in flight.held if each.what == "riser"]
+    limits = sorted(dict.fromkeys(each.limit for each in held), key=lambda limit: limit.value)
+    return Told(
+        "steps",
+        f"risers {', '.join(show(riser.height, notation) for riser in flight.risers)}",
+        "passes" if all(each.verdict == "passes" for each in held) else "reminder",
+        " to ".join(number_text(limit.kind, limit.value, notation) for limit in limits),
+        "; ".join(dict.fromkeys(limit.source for limit in limits)),
+    )
 
 
 def told_ahead(ahead: Ahead, notation: Notation) -> Told:
@@ -174,6 +200,8 @@ def told_ahead(ahead: Ahead, notation: Notation) -> Told:
 
 def _held(section: str, held: Held, notation: Notation) -> Told:
     where = f"{held.where[0]} to {held.where[-1]}" if len(held.where) > 1 else held.where[0]
+    if len(held.where) == 4:  # two risers, which need not be neighbours
+        where = " against ".join(" to ".join(held.where[at : at + 2]) for at in (0, 2))
     says = f"{held.what} {number_text(held.limit.kind, held.value, notation)}, {where}"
     return Told(section, says, held.verdict, *_limit(held.limit, notation))
 
@@ -204,25 +232,23 @@ def _degrees(lean: float) -> str:
     return f"{abs(lean):.2f}° too {'open' if lean > 0 else 'closed'}" if abs(lean) >= 0.005 else "square"
 
 
-# -- stone
+# -- over-dig
 
 
 def told_over_dig(found: OverDugArea, notation: Notation) -> Told:
     """What an area's dig was too deep by, in stone and money."""
     dug = found.dug
     if not dug.over:
-        return Told("over-dig", f"none at {_count(dug.read, 'point')} read", "passes")
+        return Told("over-dig", f"none at {count(dug.read, 'point')} read", "passes")
     worst, mean = show(dug.worst, notation, unit=True), show_exact_to(dug.mean, notation)
     says = f"{dug.over} of {dug.read} too deep, mean {mean}, worst {worst} at {dug.where}"
     if found.stone is not None:
-        says += f"; to fill: {stone_text(found.stone.volume, found.stone.mass, found.stone.money, notation.units)}"
+        so_far = "" if dug.read == dug.spots else " so far"
+        stone = stone_text(found.stone.volume, found.stone.mass, found.stone.money, notation.units)
+        says += f"; to fill{so_far}: {stone}"
+        if dug.unjoined:
+            says += f" without {count(dug.unjoined, 'point')} that the plan has no place for"
     return Told("over-dig", says, "advice")
-
-
-def stone_text(volume: Fraction, mass: Fraction, money: Fraction | None, units: Units) -> str:
-    """``0.63 yd³, 1.19 ton, 45.39``: a volume of stone, its weight, and its price where it is known."""
-    priced = f", {float(money):,.2f} $" if money is not None else ""
-    return f"{volume_text(volume, units)}, {mass_text(mass, units)}{priced}"
 
 
 # -- numbers in words
@@ -249,36 +275,17 @@ def show_exact_to(length: Length, notation: Notation) -> str:
     if notation.units in (Units.IN, Units.FT_IN):
         hundredths = nearest(length, Units.IN.one * Fraction(1, 100))
         return f"{float(hundredths.metres / Units.IN.one.metres):.2f} in"
+    if not notation.units.imperial:
+        return show_worked_out(length, notation)
     return f"{float(length.metres / notation.units.one.metres):.4g} {notation.units.value}"
 
 
-def area_text(area: Fraction, units: Units) -> str:
-    """Square feet or square metres."""
-    return f"{float(area / FOOT**2):.1f} ft²" if _imperial(units) else f"{float(area):.2f} m²"
-
-
-def volume_text(volume: Fraction, units: Units) -> str:
-    """Cubic yards, cubic feet below half a yard, or cubic metres."""
-    if not _imperial(units):
-        return f"{float(volume):.3f} m³"
-    yards = volume / YARD_3
-    return f"{float(yards):.2f} yd³" if yards >= Fraction(1, 2) else f"{float(yards * 27):.1f} ft³"
-
-
-def mass_text(mass: Fraction, units: Units) -> str:
-    """Short tons, pounds below a tenth of one, or tonnes."""
-    if not _imperial(units):
-        return f"{float(mass / 1000):.2f} t"
-    return f"{float(mass / TON):.2f} ton" if mass >= TON / 10 else f"{float(mass / POUND):.0f} lb"
-
-
-def _imperial(units: Units) -> bool:
-    return units in (Units.IN, Units.FT_IN, Units.FT)
+def show_worked_out(length: Length, notation: Notation, limit: Length | None = None) -> str:
+    """A length worked out between readings: a metric one to a tenth of a mm, never to the other side of a limit."""
+    rounded = length if notation.units.imperial else nearest(length, TENTH)
+    keeps_side = limit is None or (rounded > limit) == (length > limit)
+    return show_exact(rounded if keeps_side else length, notation.units, unit=True)
 
 
 def _limit(limit: Limit, notation: Notation) -> tuple[str, str]:
     return number_text(limit.kind, limit.value, notation), limit.source
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word if number == 1 else word + 's'}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
+from gradecheck.measure.words import count
 from gradecheck.plan.closure import Allowance, allowed, closes
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy
@@ -18,7 +19,7 @@ def closing_lines(state: State, closing: Closing, rule: Allowance, by: SharedBy)
     off = show_exact(circuit.misclosure, units, unit=True)
     limit = show_exact(allowed(circuit, rule), units, unit=True)
     verdict = "it closes" if closes(circuit, rule) else "IT DOES NOT CLOSE"
-    setups = f"{circuit.setups} {'set-up' if circuit.setups == 1 else 'set-ups'}"
+    setups = count(circuit.setups, "set-up")
     lines = [f"{' - '.join(closing.marks)}: {setups}, misclosure {off}, allowed {limit}: {verdict}."]
     if closing.page is not None:
         lines.append(f"  page check: {'the sums agree' if closing.page.passes else 'THE SUMS DISAGREE'}")

@@ -9,6 +9,7 @@ from datetime import date
 from gradecheck.journal.facts import Entry, Fact, ToleranceChanged, Void
 from gradecheck.journal.store import Line
 from gradecheck.measure.quantities import Length
+from gradecheck.measure.words import count
 from gradecheck.report.log import LogRow, log_row
 from gradecheck.report.review import local_day
 from gradecheck.state.state import State
@@ -118,7 +119,7 @@ class DayBook:
         counts: dict[str, int] = {}
         for line in self.of_day:
             counts[line.entry.by] = counts.get(line.entry.by, 0) + 1
-        return tuple(f"{by} ({count} {'entry' if count == 1 else 'entries'})" for by, count in counts.items())
+        return tuple(f"{by} ({count(entries, 'entry', 'entries')})" for by, entries in counts.items())
 
     def _when(self, row: LogRow) -> str:
         return row.time if row.day == self.day else f"{row.day} {row.time}"

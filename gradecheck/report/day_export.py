@@ -11,6 +11,7 @@ from typing import Any
 from gradecheck.checks.verdict import Word
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
+from gradecheck.measure.words import count
 from gradecheck.plan.names import visible
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_readings import AreaSheet, DayReading
@@ -84,7 +85,7 @@ def message(sheet: DaySheet) -> str:
     """What was checked, what is out and what was over-dug, in ten lines at most."""
     readings = [reading for area in sheet.areas for stage in area.stages for reading in stage.readings]
     who = ", ".join(person.partition(" ")[0] for person in sheet.people)
-    lines = [f"{sheet.job}, {sheet.day}: {_count(len(readings), 'reading')}{f' by {who}' if who else ''}."]
+    lines = [f"{sheet.job}, {sheet.day}: {count(len(readings), 'reading')}{f' by {who}' if who else ''}."]
     if sheet.rehearsal:
         lines.insert(0, f"{sheet.rehearsal}.")
     after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), f"Journal to no. {sheet.trace.journal_last}, "
@@ -92,7 +93,7 @@ def message(sheet: DaySheet) -> str:
     room = MOST_LINES - len(lines) - len(after)
     stages = _stages(sheet)
     if len(stages) > room:
-        stages = [*stages[: room - 1], f"and {_count(len(stages) - room + 1, 'stage')} more; see the day sheet."]
+        stages = [*stages[: room - 1], f"and {count(len(stages) - room + 1, 'stage')} more; see the day sheet."]
     return "\n".join(_short(line) for line in (*lines, *stages, *after)) + "\n"
 
 
@@ -115,7 +116,7 @@ def _faults(sheet: DaySheet) -> list[str]:
     checks = [(area.name, told) for area in sheet.areas for stage in area.stages for told in stage.checks]
     checks += [(layout.name, told) for layout in sheet.layouts for told in layout.checks]
     faults = [f"{name}: {told.says}" for name, told in checks if told.verdict == "fault"]
-    return [f"{_count(len(faults), 'check')} OUT: {'; '.join(faults)}"] if faults else []
+    return [f"{count(len(faults), 'check')} OUT: {'; '.join(faults)}"] if faults else []
 
 
 def _over_dig(sheet: DaySheet) -> list[str]:
@@ -128,13 +129,9 @@ def _over_dig(sheet: DaySheet) -> list[str]:
 
 def _doubts(sheet: DaySheet) -> list[str]:
     doubts = sum(row.doubt for row in sheet.summary)
-    return [f"IN DOUBT: {_count(doubts, 'point')}; read again or trust with a reason."] if doubts else []
+    return [f"IN DOUBT: {count(doubts, 'point')}; read again or trust with a reason."] if doubts else []
 
 
 def _short(line: str) -> str:
     line = visible(line)
     return line if len(line) <= LONGEST_LINE else f"{line[: LONGEST_LINE - 1].rstrip()}…"
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word if number == 1 else word + 's'}"

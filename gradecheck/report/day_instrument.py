@@ -96,7 +96,7 @@ def _good_for(instrument: Instrument, state: State) -> str:
     parts = [f"beam within {_seconds(instrument.beam)}"]
     if instrument.receiver:
         parts.append(f"receiver within {show_exact(instrument.receiver, units, unit=True)}")
-    far = Units.FT if units in (Units.IN, Units.FT_IN, Units.FT) else Units.M  # as people speak of distances
+    far = Units.FT if units.imperial else Units.M  # as people speak of distances
     parts.append(f"longest shot {show_exact(instrument.longest_shot, far, unit=True)}")
     if instrument.adjust_beyond is not None:
         parts.append(f"adjusted beyond {_seconds(instrument.adjust_beyond)}")

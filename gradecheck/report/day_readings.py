@@ -171,7 +171,6 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
     shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, line.entry.by)
     target, found, verdict = state.target(surface), state.found(shot, surface), state.judge(shot, surface)
     area, latest = state.plan.areas.get(fact.area), state.latest(surface)
-    planned = area is not None and fact.point in area.place and fact.stage in area.stages
     stood = state.setups.get(fact.setup)
     rod = state.book.rod(stood.fact.rod).notation if stood else notation
     mark = "" if is_exact(fact.rod, rod) else "~"
@@ -182,7 +181,9 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
         point=fact.point,
         what=area.point(fact.point).what if area is not None and fact.point in area.place else "",
         setup=book.standing(stood.id) if stood else 0,
-        wanted=_elevation(state, target.wanted) if target else Figure("not tied" if planned else "not in the plan"),
+        wanted=_elevation(state, target.wanted)
+        if target
+        else Figure("not tied" if state.is_planned(surface) else "not in the plan"),
         rod=Figure(mark + show(fact.rod, rod, unit=rod.units is not notation.units), fact.rod),
         found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure("no set-up"),
         off=Figure(show(verdict.rounded(notation.graduation), notation, plus=True), verdict.difference)

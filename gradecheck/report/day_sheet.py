@@ -24,13 +24,14 @@ from gradecheck.journal.facts import (
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import CAUTIONS
-from gradecheck.report.checks import Told, stone_text, told_layout, told_over_dig
+from gradecheck.report.checks import Told, told_layout, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted, day_of
 from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
 from gradecheck.report.day_readings import AreaSheet, area_sheets
 from gradecheck.report.plan_view import UNIT_WORDS
 from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open
 from gradecheck.report.still import Still
+from gradecheck.report.stone_text import stone_text
 from gradecheck.state.as_built import OverDugArea, check_layout, over_dug
 from gradecheck.state.state import State
 

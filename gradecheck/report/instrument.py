@@ -8,7 +8,8 @@ from datetime import datetime, timedelta
 from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
-from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.measure.quantities import ZERO, Length, Slope
+from gradecheck.measure.words import count
 from gradecheck.plan.model import Rod, Tolerance
 from gradecheck.plan.targets import in_words
 from gradecheck.report.rows import show_sure
@@ -28,7 +29,13 @@ def set_up_line(state: State, stood: Stood) -> str:
     if stood.instrument is None:
         return f"{read}: a mark or the rod is not known any more"
     zero = show(state.shown(stood.instrument.zero), state.plan.notation, unit=True)
-    return f"{rod.name} on {read}; {_zero_name(rod)} {zero}"
+    beam = f"; beam {falls_line(stood.fact.slopes)}" if stood.fact.slopes else ""
+    return f"{rod.name} on {read}; {_zero_name(rod)} {zero}{beam}"
+
+
+def falls_line(slopes: tuple[Slope, Slope]) -> str:
+    """The falls of a beam along x and y: ``falls 2 %, 0.5 %``."""
+    return f"falls {', '.join(f'{float(slope.percent):.4g} %' for slope in slopes)}"
 
 
 def _zero_name(rod: Rod) -> str:
@@ -144,7 +151,7 @@ def recheck_line(state: State, off: Length, mark: str, *, good: bool) -> str:
     if good:
         return f"{mark} is off by {found} (allowed {allowed}): the set-up stands."
     doubts = len(state.doubts())
-    readings = f"{doubts} reading{'' if doubts == 1 else 's'} in doubt"
+    readings = f"{count(doubts, 'reading')} in doubt"
     return f"{mark} is OFF BY {found} (allowed {allowed}): {readings} since the last good look. Set up again."
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from gradecheck.checks.bond import Pattern, chalk_lines, drift, offset_round, shift
 from gradecheck.checks.squareness import Target, targets, three_four_five
 from gradecheck.checks.verdict import Verdict, Word
-from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limits
@@ -69,7 +68,7 @@ def tape_line(row: TapeRow) -> str:
 
 def square_line(first: Length, second: Length, notation: Notation) -> str:
     """3-4-5 for the space at hand, or that there is none."""
-    found = three_four_five(first, second, metric=not _imperial(notation))
+    found = three_four_five(first, second, metric=not notation.units.imperial)
     if found is None:
         return "3-4-5: there is no room for one"
     marks = ", ".join(show(mark, notation, unit=True) for mark in found.marks)
@@ -105,7 +104,7 @@ def chalk_table(bond: Bond, notation: Notation, module: Length | None = None) ->
 
 def offset_line(along: Length, depth: Length, room: Length, notation: Notation) -> str:
     """A line carried round something that stands in the corner, or that there is no room for it."""
-    found = offset_round(along, depth, room, feet(1) if _imperial(notation) else millimetres(100))
+    found = offset_round(along, depth, room, feet(1) if notation.units.imperial else millimetres(100))
     if found is None:
         return "There is no room to carry the line round it; mark it farther from the corner."
     near, far, out = (show(length, notation, unit=True) for length in (found.near, found.far, found.out))
@@ -119,12 +118,3 @@ def offset_line(along: Length, depth: Length, room: Length, notation: Notation) 
 def shown(length: Length, notation: Notation) -> str:
     """A length at the nearest mark with its unit; a tilde says that it was rounded."""
     return ("" if is_exact(length, notation) else "~") + show(length, notation, unit=True)
-
-
-def untaped(rows: Iterable[TapeRow]) -> int:
-    """How many tapes are still to be pulled."""
-    return sum(1 for row in rows if not row.taped)
-
-
-def _imperial(notation: Notation) -> bool:
-    return notation.units in (Units.IN, Units.FT_IN, Units.FT)

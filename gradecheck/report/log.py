@@ -161,6 +161,8 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
             # As all elevations are shown; the zero is named, for the log is read when another may be chosen.
             zero = f" from {state.datum}" if state.datum else ""
             return f"{fact.mark} {how} {show(state.shown(fact.elevation), notation)}{zero}, {fact.why}", "", ""
+        case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
+            return amendment_line(fact, notation, state), "", ""
         case _:
             return _subject(entry, notation), "", ""
 
@@ -179,8 +181,6 @@ def _subject(entry: Entry, notation: Notation) -> str:
             return f"{len(fact.readings)} trusted: {fact.why}"
         case DatumChosen() as fact:
             return f"shown from {fact.datum or 'the job zero'}"
-        case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
-            return amendment_line(fact, notation)
         case Taped() as fact:
             off = show(fact.length - fact.wanted, notation, plus=True)
             return f"{fact.layout} {fact.start} to {fact.end}, off by {off}"
@@ -223,10 +223,8 @@ def _now(state: State, first: Entry, fact: Reading) -> str:
     # A corrected reading stands in the place of the first, and is doubted or trusted there.
     surface = Surface(fact.area, fact.point, fact.stage)
     shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, first.by)
-    if state.target(surface) is None:
-        return "not in the plan now"
     verdict = state.judge(shot, surface)
     if verdict is None:
-        return "set-up was struck"
+        return state.why_not_judged(shot, surface)
     doubt = "in doubt: " if state.in_doubt(shot) else ""
     return f"{doubt}{headline(verdict, state.plan.notation)}"

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gradecheck.measure.notation import Units
-from gradecheck.measure.quantities import FOOT
+from gradecheck.checks.stone import fill
 from gradecheck.plan.model import Plan
+from gradecheck.plan.stone import Stone
+from gradecheck.report.stone_text import money_text, volume_text
 
 
 def over_dug_text(volume: Fraction, plan: Plan, *, wide: bool) -> str:
     """``over-dug 1.2 ft³``, where there is room with what the stone to fill it costs."""
-    imperial = plan.notation.units in (Units.IN, Units.FT_IN, Units.FT)
-    text = f"over-dug {float(volume / FOOT**3):.1f} ft³" if imperial else f"over-dug {float(volume):.3f} m³"
-    if wide and plan.stone is not None and plan.stone.price is not None:
-        text += f", {float(volume * plan.stone.in_place * plan.stone.price):,.2f} $"
-    return text
+    money = fill(volume, plan.stone or Stone()).money if wide else None
+    return f"over-dug {volume_text(volume, plan.notation.units)}{money_text(money)}"

@@ -15,7 +15,8 @@ from xml.sax.saxutils import escape
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.names import visible
 from gradecheck.report.drawing import clipped, metres, scale_bar, width
-from gradecheck.report.plan_view import FEET, UNIT_WORDS, Fall, plan_falls
+from gradecheck.report.plan_changes import some_names
+from gradecheck.report.plan_view import UNIT_WORDS, Fall, plan_falls
 from gradecheck.report.rows import shown
 
 SIZES = (760, 1100, 1600, 2300, 3300, 4700, 6700)
@@ -274,13 +275,14 @@ def _title(plan: Plan, areas: Sequence[Area], sheet: _Page) -> Iterator[str]:
     what = f"{areas[0].what}; " if len(areas) == 1 and areas[0].what else ""
     yield _written(16, 43, f"{what}finish elevations in {UNIT_WORDS[plan.notation.units]}, falls in percent")
     zeros = [f"{area.name} is counted from {area.datum}" for area in areas if area.datum]
-    if zeros:
-        yield _written(16, 58, "; ".join(zeros))
+    changed = [point.name for area in areas for point in area.points if point.on_site]
+    if told := [*zeros, *([f"changed on site: {some_names(changed)}"] if changed else [])]:
+        yield _written(16, 58, "; ".join(told))
 
 
 def _bar(plan: Plan, sheet: _Page) -> Iterator[str]:
     """A bar of a round length, and which way x and y run; nothing is said about north."""
-    long, words = scale_bar(200 / sheet.scale, feet=plan.notation.units in FEET)
+    long, words = scale_bar(200 / sheet.scale, feet=plan.notation.units.imperial)
     x, y, end = 16.0, sheet.high - 18, 16 + long * sheet.scale
     yield (f'<path class="bar" d="M{_n(x)} {_n(y - 5)}V{_n(y)}H{_n(end)}V{_n(y - 5)}" fill="none" stroke="black"/>')
     yield _written(end + 8, y, f"{words}   x to the right, y up")

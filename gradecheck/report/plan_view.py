@@ -31,7 +31,7 @@ from gradecheck.report.plan_falls import Fall, falls_through, plan_falls
 from gradecheck.state.state import State, Surface
 
 __all__ = [
-    "CURRENT", "FEET", "MARK", "NEXT", "PLAIN_SHADES", "SHADES", "SIGNS", "UNIT_WORDS", "Fall", "PlanView", "Sign",
+    "CURRENT", "MARK", "NEXT", "PLAIN_SHADES", "SHADES", "SIGNS", "UNIT_WORDS", "Fall", "PlanView", "Sign",
     "bare_plan_view", "falls_through", "plan_falls", "plan_view", "signs",
 ]  # fmt: skip
 
@@ -56,7 +56,6 @@ UNIT_WORDS = {
     Units.CM: "centimetres",
     Units.M: "metres",
 }
-FEET = (Units.IN, Units.FT_IN, Units.FT)
 _MARGIN = (2, 0)
 _WORDS = {
     Style.HIGH: "high: cut",
@@ -282,7 +281,7 @@ def _scale(canvas: Canvas, part: Canvas, area: Area, placed: Sequence[Sign], uni
     a_metre = view.across / part.dots[0]
     if not _places(area, placed) or a_metre <= 0:
         return
-    long, words = scale_bar(max(canvas.columns // 4, 2) / a_metre, feet=units in FEET)
+    long, words = scale_bar(max(canvas.columns // 4, 2) / a_metre, feet=units.imperial)
     bar = "|" + "-" * max(round(long * a_metre) - 1, 0) + "|"
     told = f"{bar} {words}"
     axes = f"{told}   x right, y up"

@@ -12,6 +12,7 @@ from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import show
+from gradecheck.measure.words import count
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import show_exact_to
 from gradecheck.report.rows import headline
@@ -135,10 +136,10 @@ def signed_text(state: State, area: str, stage: str) -> str:
 
 
 def has_changed(state: State, kept: Kept[SignedOff]) -> bool:
-    """Whether more is out, unread or in doubt now than was accepted when the stage was signed."""
-    out, unread, doubtful = exceptions(state, kept.fact.area, kept.fact.stage)
+    """Whether more is out, unread, in doubt or not to be judged now than was accepted when the stage was signed."""
+    out, unread, doubtful, unjudged = exceptions(state, kept.fact.area, kept.fact.stage)
     accepted = {*kept.fact.accepted, *kept.fact.unread}
-    return bool(doubtful) or not accepted.issuperset((*out, *unread))
+    return bool(doubtful or unjudged) or not accepted.issuperset((*out, *unread))
 
 
 # -- what is still open
@@ -154,8 +155,7 @@ def still_open(state: State) -> list[str]:
         says.append(f"In doubt: {names}{more}. Read them again, or say why they may be trusted.")
     stood = state.setup
     if stood is not None and state.readings_since_look(stood.id):
-        count = state.readings_since_look(stood.id)
-        readings = "1 reading" if count == 1 else f"{count} readings"
+        readings = count(state.readings_since_look(stood.id), "reading")
         says.append(f"{readings} since a mark was last looked at; look at one before the laser is taken home.")
     for area in state.plan.areas.values():
         for stage in area.stages:
@@ -164,8 +164,15 @@ def still_open(state: State) -> list[str]:
     return says
 
 
+def open_lines(state: State) -> list[str]:
+    """What is still open, under its heading; that nothing was read yet is another thing than that nothing is open."""
+    if left := still_open(state):
+        return ["Still open:", *(f"  {each}" for each in left)]
+    return ["Nothing is open." if state.shots else "Nothing was read yet."]
+
+
 def _open_stage(state: State, area: Area, stage: str) -> list[str]:
-    out, unread, doubtful = exceptions(state, area.name, stage)
+    out, unread, doubtful, unjudged = exceptions(state, area.name, stage)
     kept = state.record.signed(area.name, stage)
     if kept is not None:
         return [f"{area.name}, {stage}: changed since {kept.by} signed it."] if has_changed(state, kept) else []
@@ -176,6 +183,8 @@ def _open_stage(state: State, area: Area, stage: str) -> list[str]:
         parts.append(f"{len(out)} not on grade ({_some(out)})")
     if doubtful:
         parts.append(f"{len(doubtful)} in doubt ({_some(doubtful)})")
+    if unjudged:
+        parts.append(f"{len(unjudged)} can't be judged ({_some(unjudged)})")
     what = "; ".join(parts) or "all on grade"
     return [f"{area.name}, {stage}: {what}; not signed."]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator, Sequence
 
 from gradecheck.measure.printed import show
@@ -19,10 +20,17 @@ _SHORTEST = 10
 """Cells the words of a point keep where the table is wider than the sheet."""
 
 
-def sheet_lines(plan: Plan, areas: Sequence[Area], columns: int, rows: int, *, braille: bool = True) -> Iterator[str]:
-    """The sheet of these areas, each drawing in so many columns and rows; tables grow wider where figures must."""
+def sheet_lines(
+    plan: Plan, areas: Sequence[Area], columns: int, rows: int, notes: Sequence[str] = (), *, braille: bool = True
+) -> Iterator[str]:
+    """The sheet of these areas, each drawing in so many columns and rows; tables grow wider where figures must.
+
+    `notes` stand at its head.
+    """
     yield visible(f"{plan.job}: grade plan")
     yield f"Elevations in {UNIT_WORDS[plan.notation.units]}; ~: rounded to a rod's mark."
+    for note in notes:
+        yield from textwrap.wrap(visible(note), columns, subsequent_indent="  ")
     for area in areas:
         yield ""
         what = f": {area.what}" if area.what else ""

@@ -12,10 +12,14 @@ from typing import Literal
 from gradecheck import __version__
 from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal, instrument, readings, words
-from gradecheck.journal.facts import Draft, Entry, Fact, PlanRevised, Void
+from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, InstrumentSet, PlanRevised, Rehearsed, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
 from gradecheck.state.state import State, Surface
+
+
+class NobodyError(Refusal):
+    """Nobody has said who is checking; how that is done depends on where it is asked."""
 
 
 class Drafts:
@@ -53,13 +57,26 @@ class Drafts:
         """That the instrument no longer stands where it stood."""
         return self._draft(instrument.moved(self.state, why), why)
 
-    def backsight(self, mark: str, typed: str, rod: str | None = None) -> list[Draft]:
+    def backsight(
+        self, mark: str, typed: str, rod: str | None = None, slopes: tuple[Slope, Slope] | None = None
+    ) -> list[Draft]:
         """That the rod reads this on a mark while setting up; the old set-up, if one stood, stands no more."""
-        taken = self._draft(instrument.backsight_taken(self.state, mark, typed, rod), f"{mark}={typed}")
+        taken = self._draft(instrument.backsight_taken(self.state, mark, typed, rod, slopes), f"{mark}={typed}")
         newest = self.state.newest_setup
         if newest is None or self.state.moved_since(newest.seq):
             return [taken]
         return [self.moved("a new set-up was begun"), taken]
+
+    def beam(self, slopes: tuple[Slope, Slope] | None, typed: str) -> list[Draft]:
+        """That the backsights taken so far were read under a beam with those falls, a level one without."""
+        drafts = []
+        for place, taken in self.state.sights_by_place.items():
+            fact = instrument.under_beam(self.state, taken, slopes)
+            first = self.journal.at(place)
+            if first is not None and fact != taken:
+                _, last = self._standing(first.id)
+                drafts.append(self._draft(fact, f"{first.typed} {typed}", last.id))
+        return drafts
 
     def set_up(self, mark: str, typed: str, rod: str | None = None) -> Draft:
         """That the instrument stands, and the rod on that mark reads what was typed."""
@@ -157,11 +174,17 @@ class Drafts:
 
         return self._draft(evening.day_described(weather, crew), f"{weather}; {crew}")
 
-    def sign_off(self, area: str, stage: str, accept: Sequence[str], remark: str = "") -> Draft:
-        """That a stage is signed off; `accept` names the points that are out or unread and accepted all the same."""
+    def sign_off(
+        self, area: str, stage: str, accept: Sequence[str], remark: str = "", by: str | None = None
+    ) -> Draft:
+        """That a stage is signed off; `accept` names the points that are out or unread and accepted all the same.
+
+        `by` are the initials of whoever signs, where that may be another than who does what follows.
+        """
         from gradecheck.intake import evening
 
-        return self._draft(evening.signed_off(self.state, area, stage, accept, remark), remark)
+        signer = self.by if by is None else words.initials(by)
+        return self._draft(evening.signed_off(self.state, area, stage, accept, remark), remark, by=signer)
 
     def strike(self, entry_id: str, why: str) -> Draft:
         """That an entry no longer counts, and why."""
@@ -199,16 +222,17 @@ class Drafts:
         if self.set_up_is_old:
             raise Refusal("The set-up is from another day; look at a mark again (recheck) or set up anew.")
 
-    def _draft(self, fact: Fact, typed: str, replaces: str | None = None) -> Draft:
-        if not self.by:
-            raise Refusal("Nobody has said who is checking; give your initials first.")
+    def _draft(self, fact: Fact, typed: str, replaces: str | None = None, by: str | None = None) -> Draft:
+        by = self.by if by is None else by
+        if not by:
+            raise NobodyError("Nobody has said who is checking; give your initials first.")
         at = self.clock()
         offset = at.utcoffset()
         return Draft(
             id=self.ids(),
             laptop=self.laptop,
             window=self.window,
-            by=self.by,
+            by=by,
             typed=typed,
             at=at.astimezone(UTC),
             offset=int(offset.total_seconds() // 60) if offset else 0,
@@ -227,4 +251,23 @@ class Drafts:
             raise Refusal(f"Entry {first.seq} is already struck: {last.fact.why}.")
         if isinstance(last.fact, PlanRevised):
             raise Refusal("A plan in the journal can't be struck; change the job file instead.")
+        if isinstance(last.fact, Rehearsed):
+            raise Refusal(
+                "That this is a rehearsal can't be struck; for a real job begin a journal in another folder."
+            )
+        if isinstance(first.fact, BacksightTaken) and (stood := self._set_up_with(first, first.fact)) is not None:
+            # The set-up holds the figure: struck or put right here alone, it would change nothing.
+            right = f"{first.fact.sight.mark}=READING"
+            raise Refusal(
+                f"Entry {first.seq} went into the set-up, entry {stood.seq}: strike that, or correct it with {right}."
+            )
         return place
+
+    def _set_up_with(self, taken: Entry, fact: BacksightTaken) -> Entry | None:
+        """The entry that stands for the set-up which a backsight went into; None where there is none, or no more."""
+        behind = self.journal.entries(after=taken.seq)
+        made = next((entry for entry in behind if isinstance(entry.fact, InstrumentSet) and not entry.replaces), None)
+        if made is None or not isinstance(made.fact, InstrumentSet) or fact.sight not in made.fact.backsights:
+            return None  # not stood on yet, or given up for another
+        place = self.journal.standing(made.id)
+        return place[1] if place is not None and isinstance(place[1].fact, InstrumentSet) else None

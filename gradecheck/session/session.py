@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from gradecheck.intake import Refusal, instrument
 from gradecheck.journal.facts import KIND_OF, BacksightTaken, Draft, Entry, Note, PlanRevised, Reading
 from gradecheck.journal.ids import Ids
-from gradecheck.journal.store import FILE_NAME, Journal, Line, Read, Soundness
+from gradecheck.journal.store import ALL, FILE_NAME, Journal, Line, Read, Soundness
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import Loaded, PlanFile, understand
@@ -112,11 +112,12 @@ class Session(Drafts):
         """What the offered plan would change, None where none is offered."""
         if self.offered is None:
             return None
-        plans = self.state.office, self.offered.plan
+        plans = self.state.plan, self.offered.plan
         if self._compared is None or self._compared[0] is not plans[0] or self._compared[1] is not plans[1]:
-            from gradecheck.plan.changes import changes
+            from gradecheck.state.offered import offered_changes
 
-            self._compared = *plans, changes(*plans)  # asked at every reading, and large plans take a while
+            # Kept, for it is asked at every reading, and large plans take a while.
+            self._compared = *plans, offered_changes(self.state, plans[1])
         return self._compared[2]
 
     def take_over(self) -> Draft:
@@ -156,7 +157,7 @@ class Session(Drafts):
     def adopt(self, written: Sequence[Entry]) -> None:
         """Takes written entries, and any that another window wrote before them, into the state."""
         news = list(written)
-        if news and news[0].seq != self.seq + 1:
+        if [entry.seq for entry in news] != [*range(self.seq + 1, self.seq + 1 + len(news))]:
             news = list(self.journal.entries(after=self.seq))
         for entry in news:
             self._apply(entry)
@@ -215,6 +216,10 @@ class Session(Drafts):
     def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[Line]:
         """The log: the latest entries before that place, struck ones marked."""
         return self.journal.lines(area, before, limit)
+
+    def all_lines(self, area: str | None = None) -> list[Line]:
+        """The whole log, struck entries marked."""
+        return self.journal.lines(area, limit=ALL)
 
     def known_mark(self, typed: str) -> tuple[str, Elevation]:
         """The mark meant, and its elevation. Raises Refusal."""

@@ -23,6 +23,7 @@ from gradecheck.checks.flatness import (
     judge_lippage,
 )
 from gradecheck.checks.held import Held
+from gradecheck.checks.over_dig import OverDug
 from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import Pond, ponds
 from gradecheck.checks.risers import Ahead, FlightCheck, check_flight, flights_of, to_end_right
@@ -36,23 +37,25 @@ from gradecheck.checks.slope import (
     judge_route,
 )
 from gradecheck.checks.squareness import Squareness, check_outline
-from gradecheck.checks.stone import Fill, OverDug, fill, over_dig
+from gradecheck.checks.stone import Fill, fill
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate
+from gradecheck.journal.facts import Gauged
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
 from gradecheck.state.built import differences, found_heights, found_spots
+from gradecheck.state.dig_so_far import joined_points
 from gradecheck.state.state import State, Surface
-
-DRY_USES = ("steps", "ramp")
 
 
 @dataclass(frozen=True)
 class AreaChecks:
     """Everything that can be told of an area at one stage from the readings that are trusted.
 
-    `read` of `points` were read there. What can't be told is None or empty.
+    `read` of `points` were read there. What can't be told is None or empty. What rules say of water and of steps is
+    said of the surface people walk on, so below the finish (not `finished`) there are no falls, plane, ponds and
+    flights; a straightedge is laid from the base up.
     """
 
     area: str
@@ -66,6 +69,7 @@ class AreaChecks:
     flatness: tuple[Flatness, ...]
     flights: tuple[FlightCheck, ...]
     gauged: tuple[Held, ...]
+    finished: bool = True
 
 
 @dataclass(frozen=True)
@@ -89,9 +93,10 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     stage = stage or topmost_stage(state, area)
     spots = found_spots(state, name, stage)
     limits, way, most = drain_limits(plan, area), drain_way(plan, area), drain_most(plan, area)
-    drains = area.use not in DRY_USES and len(spots) > 1
+    finished, many = stage == area.stages[-1], not area.has_own_rules and len(spots) > 1
+    drains = finished and many
     joined = triangulate(spots, area.outline) if drains and len(spots) > 2 else None
-    along = along_route(spots) if area.accessible else None
+    along = along_route(spots) if area.accessible and finished else None
     return AreaChecks(
         area=name,
         stage=stage,
@@ -101,9 +106,10 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
         route=judge_route(spots, along, limits, area.outline) if along else None,
         plane=judge_plane(spots, limits, way) if drains else None,
         ponds=ponds(joined, limits, drain_places(plan, area), at_walls(plan, spots)).ponds if joined else (),
-        flatness=judge_lines(lines(spots, outline=area.outline), limits) if drains else (),
-        flights=_flights(state, area, stage),
+        flatness=judge_lines(lines(spots, outline=area.outline), limits) if many and stage != SUBGRADE else (),
+        flights=_flights(state, area, stage) if finished else (),
         gauged=_gauged(state, area),
+        finished=finished,
     )
 
 
@@ -155,11 +161,13 @@ def _starts(state: State, area: Area) -> dict[str, Elevation]:
 
 
 def _gauged(state: State, area: Area) -> tuple[Held, ...]:
-    limits, held = state.plan.limits(area), []
-    for kept in state.record.gauged(area.name):
-        judge = judge_lippage if kept.fact.kind == "lippage" else judge_above_drain
-        held.append(judge(kept.fact.where, kept.fact.length, limits))
-    return tuple(held)
+    return tuple(check_gauged(state, kept.fact) for kept in state.record.gauged(area.name))
+
+
+def check_gauged(state: State, fact: Gauged) -> Held:
+    """A step that was measured, held to its limit in that area."""
+    judge = judge_lippage if fact.kind == "lippage" else judge_above_drain
+    return judge(fact.where, fact.length, state.plan.limits(state.plan.areas[fact.area]))
 
 
 def over_dug(state: State, name: str) -> OverDugArea | None:
@@ -168,8 +176,7 @@ def over_dug(state: State, name: str) -> OverDugArea | None:
     found = differences(state, name, SUBGRADE) if SUBGRADE in area.stages else []
     if not found:
         return None
-    past_edge = area.build_up.past_edge if area.build_up else None
-    dug = over_dig(found, area.outline, past_edge=past_edge) if past_edge else over_dig(found, area.outline)
+    dug = joined_points(area).told(found)
     stone = fill(dug.volume, state.plan.stone or Stone()) if dug.volume is not None else None
     return OverDugArea(name, dug, stone)
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from gradecheck.checks.stone import Difference
+from typing import NamedTuple
+
+from gradecheck.checks.over_dig import Difference
 from gradecheck.checks.verdict import Word
 from gradecheck.ground.spots import Spot
 from gradecheck.measure.quantities import Elevation
@@ -40,19 +42,30 @@ def differences(state: State, area: str, stage: str) -> list[Difference]:
     return found
 
 
-def exceptions(state: State, area: str, stage: str) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
-    """Of a stage: points that are not on grade, points nobody read, and points whose reading is in doubt."""
-    out, unread, doubtful = [], [], []
+class Exceptions(NamedTuple):
+    """Points of a stage that are not on grade, that nobody read, whose reading is in doubt or can't be judged."""
+
+    out: tuple[str, ...]
+    unread: tuple[str, ...]
+    doubtful: tuple[str, ...]
+    unjudged: tuple[str, ...]
+
+
+def exceptions(state: State, area: str, stage: str) -> Exceptions:
+    """What of a stage is not as it should be, each point once."""
+    out, unread, doubtful, unjudged = [], [], [], []
     for point in state.plan.areas[area].points:
         surface = Surface(area, point.name, stage)
         shot, verdict = state.latest(surface), state.verdict(surface)
         if shot is None:
             unread.append(point.name)
-        elif state.in_doubt(shot) or verdict is None:
+        elif state.in_doubt(shot):
             doubtful.append(point.name)
+        elif verdict is None:
+            unjudged.append(point.name)
         elif verdict.word is not Word.ON_GRADE:
             out.append(point.name)
-    return tuple(out), tuple(unread), tuple(doubtful)
+    return Exceptions(tuple(out), tuple(unread), tuple(doubtful), tuple(unjudged))
 
 
 def _points(state: State, area: str, stage: str) -> list[str]:

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
-from gradecheck.checks.stone import OverDig
-from gradecheck.measure.quantities import Length
+from gradecheck.checks.over_dig import OverDig
+from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import SUBGRADE, Area
 from gradecheck.state.built import differences
 from gradecheck.state.state import State, Surface
@@ -14,17 +12,15 @@ from gradecheck.state.state import State, Surface
 class DigSoFar:
     """The over-dug volume of one area at its subgrade, in cubic metres.
 
-    `start` joins the area's points and may take a second; `read` costs the same however many points there are.
+    Made, it has joined the area's points, which may take a second and asks no state, so that a thread may do it.
+    `start` then takes up what was read; `read` costs the same however many points there are.
     """
 
-    def __init__(self, state: State, area: Area) -> None:
+    def __init__(self, area: Area) -> None:
         self.area = area.name
-        places = [(point.name, point.at) for point in area.points if point.at is not None]
-        past_edge = area.build_up.past_edge if area.build_up else None
-        self._dig = OverDig.of(places, area.outline, past_edge) if past_edge else OverDig.of(places, area.outline)
+        self._dig = joined_points(area)
         self._read: dict[str, Length] = {}
-        self.volume = Fraction(0)
-        self.start(state)
+        self.volume = self._dig.over_dug({})  # nothing yet, but it works out what each triangle covers
 
     def start(self, state: State) -> None:
         """Takes up all that was read: after anything but one more reading."""
@@ -41,5 +37,11 @@ class DigSoFar:
 
     @property
     def can_tell(self) -> bool:
-        """Whether the plan says where enough points lie."""
-        return bool(self._dig.triangles.corners)
+        """Whether the plan says where enough points lie, or what the area is."""
+        return self._dig.area is not None
+
+
+def joined_points(area: Area) -> OverDig:
+    """The points of an area joined, for all that is said of its over-dig, on screen and on paper."""
+    past_edge = area.build_up.past_edge if area.build_up else ZERO
+    return OverDig.of([(point.name, point.at) for point in area.points], area.outline, past_edge=past_edge)

@@ -77,9 +77,14 @@ class State(Folded):
     @property
     def sights(self) -> list[BacksightTaken]:
         """Backsights taken for a set-up that does not stand yet, the last on each mark."""
-        begun = max([self._newest_setup[0], *self._moved])
-        last = {fact.sight.mark: fact for at, fact in sorted(self._sights.items()) if at > begun}
+        last = {fact.sight.mark: fact for fact in self.sights_by_place.values()}
         return list(last.values())
+
+    @property
+    def sights_by_place(self) -> dict[int, BacksightTaken]:
+        """All backsights taken for a set-up that does not stand yet, by their place in the journal."""
+        begun = max([self._newest_setup[0], *self._moved])
+        return {at: fact for at, fact in sorted(self._sights.items()) if at > begun}
 
     def being_set_up(
         self, sights: Sequence[tuple[str, Length]], rod: str, slopes: tuple[Slope, Slope] | None = None
@@ -112,11 +117,16 @@ class State(Folded):
 
     # -- what can be asked of a surface
 
+    def is_planned(self, surface: Surface) -> bool:
+        """Whether the plan has such a surface."""
+        area = self.plan.areas.get(surface.area)
+        return area is not None and surface.point in area.place and surface.stage in area.stages
+
     def target(self, surface: Surface) -> Target | None:
         """What the plan wants there, or None where it has no such surface or its datum is not tied yet."""
-        area = self.plan.areas.get(surface.area)
-        if area is None or surface.point not in area.place or surface.stage not in area.stages:
+        if not self.is_planned(surface):
             return None
+        area = self.plan.areas[surface.area]
         zero = self.zero_of(area.datum)
         return target(area, area.point(surface.point), surface.stage, zero) if zero is not None else None
 
@@ -140,6 +150,27 @@ class State(Folded):
         if found is None or wanted is None:
             return None
         return judge(found, wanted.wanted, wanted.tolerance, self.guard(shot.setup, shot.rod, surface))
+
+    def why_not_judged(self, shot: Shot, surface: Surface) -> str:
+        """Why there is no judgement of a shot, in a few words; empty where there is one."""
+        if not self.is_planned(surface):
+            return "not in the plan now"
+        if self.found(shot, surface) is None:
+            return self.why_no_height(shot.setup)
+        return "its zero is not tied" if self.target(surface) is None else ""
+
+    def why_no_height(self, setup: str) -> str:
+        """Why a set-up gives no height of instrument, or not where that is asked for."""
+        stood = self.setups.get(setup)
+        if stood is None:
+            return "set-up was struck"
+        if stood.fact.rod not in self.plan.rods:
+            return f"{stood.fact.rod} is not in the plan now"
+        marks = (sight.mark for sight in stood.fact.backsights)
+        unknown = next((mark for mark in marks if self.book.elevation(mark, stood.seq) is None), None)
+        if unknown is not None:
+            return f"{unknown} is not known now"
+        return "sloped beam, place not known" if stood.fact.slopes else "set-up gives no height"
 
     def guard(self, setup: str, rod: Length, surface: Surface) -> Length:
         """What a guarded decision keeps clear of the limits; nothing where the plan decides plainly."""

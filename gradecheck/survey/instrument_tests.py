@@ -61,11 +61,6 @@ class FourDirections:
     uneven: Length
 
     @property
-    def half_spread(self) -> Length:
-        """What the lean does to a reading at that distance, at worst along an axis."""
-        return self.spread * Fraction(1, 2)
-
-    @property
     def lean(self) -> Slope:
         """The steepest lean of the plane, rounded up where its root is not exact."""
         square = (self.x.ratio**2 + self.y.ratio**2) * _FINENESS**2

@@ -6,7 +6,7 @@ import asyncio
 import contextlib
 import sqlite3
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Awaitable, Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
@@ -296,9 +296,9 @@ def app_for(screen: str, jobs: Path, clock: Clock, text: str = JOB) -> GradeApp:
     return GradeApp(jobs, job, clock=clock)
 
 
-async def go_to(pilot: Pilot[int], screen: str) -> None:
-    """From the start of the app to that screen."""
-    await settle(pilot)
+async def go_to(pilot: Pilot[int], screen: str, press: Callable[..., Awaitable[None]] = press) -> None:
+    """From the start of the app to that screen, by hands that wait until a key has had its effect."""
+    await press(pilot)
     for key in SCREENS[screen]:
         await press(pilot, key)
     while "Looking …" in shown(pilot.app):  # type: ignore[arg-type]  # findings are looked for beside the drawing

@@ -10,14 +10,17 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.set_up import SetUpScreen
 from tests.app.driving import (
+    JOB,
     YARD_DIG,
     Clock,
+    app_for,
     check,
     point,
     post,
     press,
     readings,
     recorded,
+    resize,
     settle,
     shown,
     typed,
@@ -30,7 +33,7 @@ async def test_ten_points_of_an_area_are_checked_in_ten_readings(app: GradeApp, 
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await settle(pilot)
         await press(pilot, "y1", "enter", "f3")
-        assert check(app).stage == "subgrade"
+        assert check(app).surface.stage == "subgrade"
         for number, rod in enumerate(YARD_DIG, 1):
             assert point(app) == f"Y{number}"
             await press(pilot, *rod, "enter")  # its characters and one key more, nothing else
@@ -57,6 +60,29 @@ async def test_the_last_point_of_all_stays_when_everything_is_checked(app: Grade
         await press(pilot, "51", "enter", "51-1/2", "enter", "52", "enter")
         assert point(app) == "P3"
         assert "All 3 checked at finish. F3 next stage, F2 next area" in words(app)
+
+
+async def test_where_all_is_checked_it_is_told_how_much_of_it_is_out(app: GradeApp) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "51-1/2", "enter", "52-1/4", "enter")
+        await press(pilot, "enter")
+        assert "All 3 checked at finish, 1 out." in words(app)
+
+
+async def test_a_reading_in_doubt_says_to_its_last_word_what_to_do_in_a_narrow_window(
+    jobs: Path, clock: Clock
+) -> None:
+    text = JOB.replace("by the hall", "'by the hall, on the left of the middle door'")
+    app = app_for("doubt", jobs, clock, text)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "escape", "p1", "enter")
+        assert "IN DOUBT: read it again" in shown(app)
+        assert "P1 finish  by " in shown(app)
+        assert "…" in next(line for line in shown(app).splitlines() if "read it again" in line)
+        await resize(pilot, 140, 30)
+        assert "on the left of the middle door   found" in shown(app)
 
 
 VERDICTS = [
@@ -151,11 +177,20 @@ async def test_a_figure_that_looks_like_a_slip_is_asked_about_and_enter_again_ke
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await settle(pilot)
         await press(pilot, "63", "enter")
-        assert "a whole foot more than likely" in words(app)
+        assert "a whole foot too much" in words(app)
         assert (typed(app), readings(job)) == ("63", [])
         await press(pilot, "enter")
         assert readings(job) == [("P1", "finish", "63")]
         assert verdict(app) == "FILL 12"
+
+
+async def test_a_figure_asked_about_says_how_to_key_another_and_that_is_then_taken(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "63", "enter")
+        assert "Enter again keeps it; Escape, then key another." in " ".join(words(app).split())
+        await press(pilot, "escape", "51", "enter")
+        assert readings(job) == [("P1", "finish", "51")]
 
 
 async def test_a_figure_asked_about_is_not_kept_at_another_point(app: GradeApp, job: Path) -> None:
@@ -185,7 +220,7 @@ async def test_a_name_goes_to_its_point_whatever_its_capitals(app: GradeApp) -> 
             (" p1 ", "path", "P1"),
         ):
             await press(pilot, name, "enter")
-            assert (check(app).area_name, point(app), typed(app)) == (area, stands, "")
+            assert (check(app).surface.area, point(app), typed(app)) == (area, stands, "")
 
 
 async def test_a_mark_explains_where_it_belongs_and_an_unknown_name_suggests_the_one_meant(app: GradeApp) -> None:
@@ -200,13 +235,13 @@ async def test_a_mark_explains_where_it_belongs_and_an_unknown_name_suggests_the
 async def test_f2_goes_through_the_areas_and_keeps_the_stage_where_there_is_one(app: GradeApp) -> None:
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await settle(pilot)
-        assert (check(app).area_name, check(app).stage) == ("path", "finish")
+        assert (check(app).surface.area, check(app).surface.stage) == ("path", "finish")
         await press(pilot, "f2")
-        assert (check(app).area_name, check(app).stage) == ("yard", "finish")
+        assert (check(app).surface.area, check(app).surface.stage) == ("yard", "finish")
         await press(pilot, "f3")
-        assert check(app).stage == "subgrade"
+        assert check(app).surface.stage == "subgrade"
         await press(pilot, "f2")
-        assert (check(app).area_name, check(app).stage) == ("path", "finish"), "the path has no subgrade"
+        assert (check(app).surface.area, check(app).surface.stage) == ("path", "finish"), "the path has no subgrade"
 
 
 async def test_f3_goes_through_the_surfaces_from_the_dig_up_and_round(app: GradeApp) -> None:
@@ -216,7 +251,7 @@ async def test_f3_goes_through_the_surfaces_from_the_dig_up_and_round(app: Grade
         stages = []
         for _ in range(5):
             await press(pilot, "f3")
-            stages.append(check(app).stage)
+            stages.append(check(app).surface.stage)
         assert stages == ["subgrade", "base", "bedding", "finish", "subgrade"]
 
 
@@ -227,7 +262,7 @@ async def test_area_and_stage_begin_at_the_first_point_not_yet_checked(app: Grad
         await press(pilot, "f2", "f2")
         assert point(app) == "P2"
         await press(pilot, "y5", "enter", "f3")
-        assert (check(app).stage, point(app)) == ("subgrade", "Y1")
+        assert (check(app).surface.stage, point(app)) == ("subgrade", "Y1")
 
 
 async def test_up_and_down_walk_the_route_and_stop_at_its_ends(app: GradeApp) -> None:
@@ -248,7 +283,7 @@ async def test_f8_strikes_the_last_reading_and_returns_to_its_point(app: GradeAp
         await press(pilot, "51", "enter", "51-7/16", "enter")
         await press(pilot, "y1", "enter", "f3")
         await press(pilot, "f8")
-        assert (check(app).area_name, check(app).stage, point(app)) == ("path", "finish", "P2")
+        assert (check(app).surface.area, check(app).surface.stage, point(app)) == ("path", "finish", "P2")
         assert words(app).startswith("Struck: P2 finish, rod 51-7/16. It stays in the log.")
         assert "1 of 3" in words(app, "head")
         await press(pilot, "f8")
@@ -286,7 +321,7 @@ async def test_the_app_takes_up_where_the_last_reading_left_off(job: Path, clock
     app = GradeApp(job.parent, job, clock=clock)
     async with app.run_test(size=(80, 24), notifications=True) as pilot:
         await settle(pilot)
-        assert (check(app).area_name, check(app).stage, point(app)) == ("yard", "subgrade", "Y2")
+        assert (check(app).surface.area, check(app).surface.stage, point(app)) == ("yard", "subgrade", "Y2")
         assert verdict(app) == "ON GRADE"
 
 

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
+from datetime import date
 from pathlib import Path
 
+import pytest
+
 from gradecheck.app.screens.day import DayScreen
-from tests.app.driving import Clock, app_for, go_to, press, recorded, settle, shown, typed, words
+from gradecheck.files import exports
+from gradecheck.journal.store import NotSavedError
+from gradecheck.report.day_sheet import DaySheet
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
+from tests.app.driving import Clock, app_for, go_to, post, press, recorded, settle, shown, typed, words
 
 
 async def _read_the_path(pilot, *readings: str) -> None:  # type: ignore[no-untyped-def]
@@ -34,7 +44,7 @@ async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed
         await press(pilot, "enter")  # it was questioned, and is kept
         await press(pilot, "f9")
         await press(pilot, "f5")
-        listed = "ACCEPTING 1 out: P2; 1 not read: P3. Initials and Enter sign; Escape: no."
+        listed = "Initials and Enter sign, Escape: no. path, finish: ACCEPTING 1 out: P2; 1 not read: P3."
         assert listed in words(app).replace("\n", " ")
         await press(pilot, "escape")
         assert "signed off" not in dict(recorded(jobs / "court"))
@@ -48,6 +58,76 @@ async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed
     assert [kind for kind, _ in recorded(jobs / "court")].count("signed off") == 1
 
 
+async def test_whoever_signs_a_stage_does_not_become_the_author_of_what_is_read_later(
+    jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = app_for("check", jobs, clock)
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await _read_the_path(pilot, "51")
+        assert app.session is not None
+        await press(pilot, "f9")
+        await press(pilot, "f5", "4", "enter")
+        assert words(app).startswith("Initials are one to 8 letters")
+        await press(pilot, "ctrl+u", "enter")
+        assert words(app).startswith("Initials are one to 8 letters"), "nobody signs with an empty box"
+        with monkeypatch.context() as patch:
+            full = lambda drafts: (_ for _ in ()).throw(NotSavedError("NOT SAVED: the disk is full."))  # noqa: E731
+            patch.setattr(app.session.journal, "append", full)
+            await press(pilot, "ME", "enter")
+            assert words(app) == "NOT SAVED: the disk is full."
+            assert app.session.by == "RK"
+        await press(pilot, "enter")
+        assert "ME 12 May 07:30" in shown(app)
+        await press(pilot, "escape")
+        await press(pilot, "51-1/2", "enter")
+        authors = [(line.entry.kind, line.entry.by) for line in app.session.lines()]
+    assert authors[-3:] == [("reading", "RK"), ("signed off", "ME"), ("reading", "RK")]
+
+
+async def test_what_another_window_reads_while_the_day_sheet_is_gathered_is_taken_up_behind_it(
+    jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    began, may_end = threading.Event(), threading.Event()
+    gather = exports.sheet_of
+
+    def slow(session: Session, day: date | None = None) -> DaySheet:
+        shots = iter(session.state.shots)  # as whoever goes through them
+        began.set()
+        may_end.wait(30)
+        list(shots)
+        return gather(session, day)
+
+    monkeypatch.setattr(exports, "sheet_of", slow)
+    app = app_for("check", jobs, clock)
+    other = Session(jobs / "court", by="ME", clock=clock)
+    try:
+        async with app.run_test(size=(100, 30), notifications=True) as pilot:
+            await _read_the_path(pilot, "51")
+            await press(pilot, "f9")
+            post(pilot, "f9")
+            while not began.is_set():
+                await pilot.pause(0.01)
+            other.catch_up()
+            other.record(other.reading(Surface("path", "P2", "finish"), "51-1/2"))
+            looks = asyncio.create_task(app._look_at_journal())  # what a timer does every second or two
+            for _ in range(20):
+                await pilot.pause(0.01)
+            assert "1/3" in shown(app), "the sheet is not told of what comes while it is gathered"
+            post(pilot, "dry")
+            while typed(app) != "dry":  # what is typed meanwhile does not wait for it
+                await pilot.pause(0.01)
+            may_end.set()
+            await looks
+            await settle(pilot)
+            assert "2/3" in shown(app)
+            while not words(app).startswith("Written:"):
+                await pilot.pause(0.01)
+    finally:
+        may_end.set()
+        other.close()
+    assert app._exception is None
+
+
 async def test_a_stage_with_doubts_is_not_signed(jobs: Path, clock: Clock) -> None:
     app = app_for("doubt", jobs, clock)
     async with app.run_test(size=(100, 30), notifications=True) as pilot:
@@ -55,7 +135,7 @@ async def test_a_stage_with_doubts_is_not_signed(jobs: Path, clock: Clock) -> No
         await press(pilot, "escape")
         await press(pilot, "f9")
         await press(pilot, "f5")
-        assert words(app).startswith("In doubt: P1. Read them again or answer the doubt, then sign.")
+        assert words(app).startswith("In doubt: P1. Read them again, or say why they may be trusted, then sign.")
         await press(pilot, "ME", "enter")
         assert typed(app) == "ME"
     assert "signed off" not in dict(recorded(jobs / "court"))

@@ -2,15 +2,33 @@
 
 from __future__ import annotations
 
+import io
+import os
+from argparse import Namespace
 from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets import OptionList
 
+from gradecheck.app import start
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.elsewhere import ElsewhereScreen
+from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.widgets import entry
-from tests.app.driving import Clock, app_for, go_to, press, readings, ready_job, settle, typed, words
+from tests.app.driving import (
+    Clock,
+    app_for,
+    go_to,
+    press,
+    readings,
+    ready_job,
+    settle,
+    shown,
+    typed,
+    words,
+    write_job,
+)
 
 
 @pytest.fixture(autouse=True)
@@ -21,6 +39,13 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("HOME", str(home))
     monkeypatch.setattr(entry, "PAUSE", 0.0)  # whoever types here has looked up before
     return home
+
+
+class Terminal(io.StringIO):
+    """A stream that says it is one."""
+
+    def isatty(self) -> bool:
+        return True
 
 
 async def copied(pilot: Pilot[int]) -> None:
@@ -61,6 +86,9 @@ async def test_a_job_whose_folder_went_out_of_sight_is_copied_from_what_is_still
         while "NOT SAVED" not in words(app):
             await pilot.pause(0.01)
         assert "Ctrl+S goes on elsewhere." in words(app)
+        await app._look_at_plan()
+        await settle(pilot)
+        assert "Ctrl+S goes on elsewhere." in words(app), "that the job file is gone too says less"
         await press(pilot, "ctrl+s")
         await press(pilot, *str(tmp_path / "copy"), "enter")
         await copied(pilot)
@@ -96,3 +124,87 @@ async def test_a_folder_that_is_there_already_is_not_written_into(jobs: Path, cl
         assert app.session is not None
         assert app.session.folder == jobs / "court"
     assert {path: path.read_bytes() for path in (tmp_path / "other").iterdir()} == before
+
+
+async def test_a_folder_that_is_gone_from_under_the_program_keeps_nobody_from_going_on_elsewhere(
+    tmp_path: Path, clock: Clock, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    app = app_for("check", tmp_path / "stick", clock)
+
+    def gone() -> str:
+        raise FileNotFoundError(2, "No such file or directory")
+
+    async with app.run_test(size=(80, 24)) as pilot:
+        await go_to(pilot, "check")
+        monkeypatch.setattr(os, "getcwd", gone)
+        await press(pilot, "ctrl+s")
+        assert isinstance(app.screen, ElsewhereScreen)
+        await press(pilot, "copy", "enter")
+        assert "name the whole path" in words(app)
+        await press(pilot, "escape")
+        await press(pilot, "~nobody-of-that-name/copy", "enter")
+        assert "name the whole path" in words(app)
+        await press(pilot, "escape", "enter")
+        await copied(pilot)
+        assert isinstance(app.screen, CheckScreen)
+        await press(pilot, "51", "enter")
+    assert [text for *_, text in readings(home / "court-elsewhere")] == ["51"]
+
+
+@pytest.mark.parametrize("named", [".", "court", "court/job.yaml"])
+def test_paths_are_made_whole_when_the_program_starts(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, named: str
+) -> None:
+    job = write_job(tmp_path / "court")
+    monkeypatch.chdir(job if named == "." else tmp_path)
+    started: list[tuple[Path, Path | None]] = []
+    monkeypatch.setattr("gradecheck.app.app.run", lambda folder, of, **_: started.append((folder, of)) or 0)
+    monkeypatch.setattr("sys.stdin", Terminal())
+    monkeypatch.setattr("sys.stderr", Terminal())
+    options = Namespace(job=Path(named), folder=Path(named), ascii=False, theme=None)
+    assert start.open_one(options) == 0
+    assert started == [(tmp_path, tmp_path / named if named != "." else job)]
+    if named != "court/job.yaml":
+        assert start.jobs(options) == 0
+        assert started[1] == (tmp_path, job)
+
+
+async def test_escape_from_the_copy_leads_to_the_jobs_of_the_folder_that_it_lies_in(
+    tmp_path: Path, clock: Clock
+) -> None:
+    app = app_for("check", tmp_path, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await go_to(pilot, "elsewhere")
+        await press(pilot, *str(tmp_path / "farther" / "court"), "enter")
+        await copied(pilot)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, JobsScreen)
+        assert app.screen.folder == tmp_path / "farther"
+        assert "> court: Quillmere Court" in shown(app)
+        await press(pilot, "enter")
+        await settle(pilot)
+        assert app.session is not None
+        assert app.session.folder == tmp_path / "farther" / "court"
+
+
+async def test_a_job_left_behind_asks_once_before_it_is_opened_beside_the_copy_that_work_went_on_in(
+    tmp_path: Path, clock: Clock
+) -> None:
+    app = app_for("check", tmp_path, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await go_to(pilot, "elsewhere")
+        await press(pilot, *str(tmp_path / "yard"), "enter")
+        await copied(pilot)
+        await press(pilot, "escape")
+        assert "> yard: Quillmere Court" in shown(app), "the list opens on the copy"
+        app.screen.query_one(OptionList).highlighted = 0
+        await settle(pilot)
+        assert "> court: Quillmere Court" in shown(app)
+        await press(pilot, "enter")
+        assert isinstance(app.screen, JobsScreen)
+        assert f"Work went on in {tmp_path / 'yard'}; Enter again opens this older copy." in words(app)
+        await press(pilot, "enter")
+        await settle(pilot)
+        assert isinstance(app.screen, CheckScreen)
+        assert app.session is not None
+        assert app.session.folder == tmp_path / "court"

@@ -12,8 +12,9 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.screens import findings as findings_screen
 from gradecheck.app.screens import jobs as jobs_screen
 from gradecheck.app.screens.findings import FindingsScreen
-from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
+from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
+from gradecheck.app.screens.problems import ProblemsScreen
 from gradecheck.plan.model import Plan
 from tests.app.driving import JOB, Clock, check, press, ready_job, resize, settle, shown, words, write_job
 from tests.app.test_names import assert_harmless
@@ -55,7 +56,7 @@ async def counted(pilot: Pilot[int], app: GradeApp, *names: str) -> None:
 
 def row(app: GradeApp, name: str) -> str:
     """The line of the list that is about that job."""
-    return next(line.strip() for line in shown(app).splitlines() if line.startswith(f" {name}: "))
+    return next(line[2:].strip() for line in shown(app).splitlines() if line[2:].startswith(f"{name}: "))
 
 
 def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[str]:
@@ -129,7 +130,7 @@ async def test_counting_goes_on_beside_the_keys_and_holds_up_no_one_who_leaves(
 async def test_a_plan_of_very_many_points_is_looked_at_only_when_asked(
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(jobs_screen, "MOST_PAIRS", 10 * 10 + 3 * 3)
+    monkeypatch.setattr(jobs_screen, "MOST_POINTS", 10 + 3)
     more = JOB + "      Y11: {elevation: -11 1/4}\n"
     for name, text in (("large", more.replace("Quillmere", "Large")), ("small", JOB)):
         write_job(jobs / name, text)
@@ -232,6 +233,24 @@ async def test_enter_on_the_findings_opens_the_job_and_escape_from_it_leads_to_t
         assert (type(app.screen), len(app.screen_stack)) == (JobsScreen, depth)
 
 
+async def test_escape_from_a_job_leads_to_the_list_with_the_sign_at_that_job(jobs: Path, clock: Clock) -> None:
+    for name in ("a", "b", "c"):
+        ready_job(jobs / name, clock)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert [line[0] for line in shown(app).splitlines()[1:4]] == [">", " ", " "]
+        await press(pilot, "down")
+        assert [line[0] for line in shown(app).splitlines()[1:4]] == [" ", ">", " "]
+        await press(pilot, "enter")
+        await settle(pilot)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, JobsScreen)
+        assert [line[0] for line in shown(app).splitlines()[1:4]] == [" ", ">", " "]
+        await press(pilot, "f5")
+        assert [line[0] for line in shown(app).splitlines()[1:4]] == [" ", ">", " "], "looking again leaves it there"
+
+
 async def test_a_job_whose_journal_is_none_is_told_of_on_the_list(jobs: Path, clock: Clock) -> None:
     job = write_job(jobs / "court", THIN)
     (job / "journal.db").write_bytes(b"no journal at all, but long enough to be looked at" * 20)
@@ -243,6 +262,17 @@ async def test_a_job_whose_journal_is_none_is_told_of_on_the_list(jobs: Path, cl
         await wait_for(pilot, lambda: isinstance(app.screen, JobsScreen))
         await settle(pilot)
         assert "journal.db" in words(app)
+
+
+async def test_a_long_way_to_the_folder_is_cut_with_a_sign_that_it_goes_on(tmp_path: Path, clock: Clock) -> None:
+    far = tmp_path / f"{'long ' * 20}way"
+    far.mkdir()
+    app = GradeApp(far, clock=clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        head = shown(app).splitlines()[0]
+        assert head.endswith("…")
+        assert len(head) == 80
 
 
 async def test_keys_on_an_empty_list_do_no_harm(jobs: Path, clock: Clock) -> None:

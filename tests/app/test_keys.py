@@ -15,7 +15,6 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.keys import TYPING, KeysScreen
 from gradecheck.app.screens.log import LogScreen
-from gradecheck.app.widgets.key_line import KeyLine
 from tests.app.driving import (
     SCREENS,
     Clock,
@@ -158,23 +157,3 @@ async def test_the_lowest_line_names_the_keys_that_are_shown_on(screen: str, job
             told.setdefault(binding.action, []).append(words)
         assert told
         assert all(any(each in f"{line} " for each in keyed) for keyed in told.values()), line
-
-
-async def test_a_click_on_a_key_of_the_lowest_line_presses_it(jobs: Path, clock: Clock) -> None:
-    app = app_for("check", jobs, clock)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await go_to(pilot, "check")
-        line = shown(app).splitlines()[-1]
-        await pilot.click(KeyLine, offset=(line.index("Log") + 1, 0))
-        await settle(pilot)
-        assert isinstance(app.screen, LogScreen)
-
-
-async def test_a_click_beside_the_keys_of_the_lowest_line_does_nothing(jobs: Path, clock: Clock) -> None:
-    app = app_for("check", jobs, clock)
-    async with app.run_test(size=(100, 24)) as pilot:
-        await go_to(pilot, "check")
-        before = shown(app)
-        await pilot.click(KeyLine, offset=(99, 0))
-        await settle(pilot)
-        assert shown(app) == before

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
+import os
+import signal
+import sys
 from pathlib import Path
 
 import pytest
@@ -9,7 +13,8 @@ import pytest
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.day import DayScreen
-from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
+from gradecheck.app.screens.jobs import JobsScreen
+from gradecheck.app.screens.problems import ProblemsScreen
 from tests.app.driving import (
     ENTRY_SCREENS,
     SCREENS,
@@ -150,6 +155,24 @@ async def test_a_journal_that_is_none_is_said_on_the_list_of_jobs(jobs: Path, cl
 def test_every_screen_is_among_those_that_are_swept() -> None:
     from gradecheck.app import screens
 
-    files = {path.stem for path in Path(screens.__path__[0]).glob("*.py")} - {"__init__", "base", "marks"}
-    names = {"put right": "given", "instrument": "field_test", "problems": "jobs"}
+    files = {path.stem for path in Path(screens.__path__[0]).glob("*.py")} - {"__init__", "base", "marks", "paged"}
+    names = {"put right": "given", "instrument": "field_test"}
     assert {names.get(name, name.replace(" ", "_")) for name in SCREENS} == files
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="there are no such signals there")
+@pytest.mark.parametrize("number", ["SIGTERM", "SIGHUP"])
+async def test_a_signal_is_heard_however_many_keys_wait_in_line(
+    app: GradeApp, monkeypatch: pytest.MonkeyPatch, number: str
+) -> None:
+    heard: list[str] = []
+    monkeypatch.setattr(app, "_told_to_end", lambda: heard.append("SIGTERM"))
+    monkeypatch.setattr(app, "_hung_up", lambda: heard.append("SIGHUP"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        loop = asyncio.get_running_loop()
+        for _ in range(5000):  # each key the terminal sends wakes the loop so; the pipe for that is full long before
+            loop.call_soon_threadsafe(heard.clear)
+        os.kill(os.getpid(), getattr(signal, number))
+        await settle(pilot)
+        assert heard == [number]

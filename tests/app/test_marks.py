@@ -108,6 +108,18 @@ async def test_a_turning_point_is_shot_named_and_set_up_on(app: GradeApp, job: P
         assert recorded(job, "mark") == [("mark", "kerb 4=49")]
 
 
+async def test_a_name_and_a_figure_typed_as_the_commands_have_them_shoot_a_mark(app: GradeApp, job: Path) -> None:
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "f7")
+        await press(pilot, "lid=a lot", "enter")
+        assert typed(app) == "lid=a lot"
+        assert recorded(job, "mark") == []
+        await press(pilot, "escape", "lid = 49 1/2", "enter")
+        assert words(app).startswith("lid is a mark.")
+    assert recorded(job, "mark") == [("mark", "lid=49 1/2")]
+
+
 async def test_a_name_that_is_taken_is_refused_for_a_new_mark(app: GradeApp, job: Path) -> None:
     before = recorded(job)
     async with app.run_test(size=(80, 24), notifications=True) as pilot:

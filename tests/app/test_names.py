@@ -9,7 +9,7 @@ import yaml
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.plain import clean
-from gradecheck.app.screens.jobs import ProblemsScreen
+from gradecheck.app.screens.problems import ProblemsScreen
 from gradecheck.app.widgets.line import Words
 from gradecheck.cli import main
 from gradecheck.commands.evening import row_line

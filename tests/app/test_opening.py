@@ -12,9 +12,10 @@ from textual.pilot import Pilot
 from gradecheck.app import app as app_module
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
-from gradecheck.app.screens.jobs import JobsScreen, ProblemsScreen
+from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.app.screens.opening import OpeningScreen
+from gradecheck.app.screens.problems import ProblemsScreen
 from gradecheck.app.widgets import entry
 from gradecheck.journal.file import create
 from gradecheck.session.session import Session

@@ -19,6 +19,7 @@ from tests.app.driving import (
     Clock,
     app_for,
     check,
+    go_to,
     key_events,
     point,
     post,
@@ -50,8 +51,22 @@ async def test_a_burst_of_readings_and_keys_acts_in_its_order(app: GradeApp, job
             ("Y7", "subgrade", YARD_DIG[6]),
             ("P3", "finish", "52"),
         ]
-        assert (check(app).area_name, typed(app)) == ("path", "5")
+        assert (check(app).surface.area, typed(app)) == ("path", "5")
         assert len(recorded(job, "void")) == 1
+
+
+async def test_what_is_keyed_behind_the_enter_that_leads_to_another_folder_is_not_taken_and_ends_nothing(
+    jobs: Path, clock: Clock, tmp_path: Path
+) -> None:
+    app = app_for("elsewhere", jobs, clock)
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await go_to(pilot, "elsewhere")
+        await press(pilot, str(tmp_path / "stick"), "enter", "51", "enter")
+        assert isinstance(app.screen, CheckScreen)
+        assert app.session is not None
+        assert app.session.folder.name == "stick"
+    assert app._exception is None
+    assert readings(tmp_path / "stick") == []
 
 
 async def test_the_ten_points_keyed_in_one_go_are_all_right(app: GradeApp, job: Path) -> None:

@@ -71,7 +71,7 @@ async def test_the_current_point_is_always_in_sight(app: GradeApp) -> None:
         await press(pilot, "y1", "enter")
         for key in (*["down"] * 9, *["up"] * 9, "pagedown", "pageup"):
             await press(pilot, key)
-            assert any(line.startswith(f">{point(app)} ") for line in shown(app).splitlines()), check(app).index
+            assert any(line.startswith(f">{point(app)} ") for line in shown(app).splitlines()), check(app).route.index
 
 
 class Table(App[None]):

@@ -15,6 +15,7 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.store import NotSavedError
 from gradecheck.report.rows import Answer
+from gradecheck.state.state import Surface
 from tests.app.driving import Clock, point, post, press, readings, recorded, settle, typed, verdict, words
 
 FULL = "NOT SAVED: the disk is full. Try again; what you typed is still here."
@@ -141,6 +142,73 @@ async def test_another_figure_after_a_failed_one_is_another_entry(
         await press(pilot, "end", "-1/16", "enter")
         assert readings(job) == [("P1", "finish", "51-1/16")]
         assert disk.ids[0] != disk.ids[1]
+
+
+async def test_a_reading_that_was_not_saved_is_entered_again_as_one_of_the_set_up_that_stands_by_then(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        disk = Disk(app, monkeypatch)
+        disk.full = True
+        await press(pilot, "51", "enter")
+        disk.full = False
+        await press(pilot, "f4")
+        await press(pilot, "50-1/16", "enter")
+        await press(pilot, "escape")
+        await press(pilot, "enter")
+        assert words(app) == "The instrument was moved; finish the new set-up before reading on."
+        assert (typed(app), readings(job)) == ("51", [])
+        await press(pilot, "f4")
+        await press(pilot, "enter")
+        assert typed(app) == "51", "what was not saved is still there"
+        await press(pilot, "enter")
+        assert readings(job) == [("P1", "finish", "51")]
+        assert app.session is not None
+        state = app.session.state
+        shot = state.latest(Surface("path", "P1", "finish"))
+        assert shot is not None
+        assert state.setup is not None
+        assert shot.setup == state.setup.id
+        assert verdict(app) == "ON GRADE"
+
+
+async def test_where_both_were_saved_after_all_each_reading_leans_on_its_own_set_up_and_the_later_counts(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        disk = Disk(app, monkeypatch)
+        disk.lies = True
+        await press(pilot, "51", "enter")
+        disk.lies = False
+        await press(pilot, "f4")
+        await press(pilot, "50-1/16", "enter", "enter")
+        await press(pilot, "enter")
+        assert readings(job) == [("P1", "finish", "51")] * 2
+        assert app.session is not None
+        state = app.session.state
+        first, second = state.shots[Surface("path", "P1", "finish")]
+        assert first.setup != second.setup
+        assert state.setup is not None
+        assert second.setup == state.setup.id
+
+
+async def test_a_backsight_that_was_saved_after_all_and_seen_meanwhile_is_not_taken_twice(
+    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        disk = Disk(app, monkeypatch)
+        disk.lies = True
+        await press(pilot, "50", "enter")
+        assert words(app) == FULL
+        disk.lies = False
+        await app._look_at_journal()  # what a timer does every second or two
+        await press(pilot, "enter")
+        assert recorded(job, "backsight") == [("backsight", "DOOR=50")]
+        assert len(recorded(job, "moved")) == 1
 
 
 async def test_readings_behind_one_that_was_not_saved_are_not_taken(

@@ -2,12 +2,29 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
+
+import pytest
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
-from tests.app.driving import JOB, Clock, press, readings, recorded, settle, shown, typed, verdict, words, write_job
+from gradecheck.measure.quantities import Slope
+from tests.app.driving import (
+    JOB,
+    Clock,
+    press,
+    readings,
+    ready_job,
+    recorded,
+    settle,
+    shown,
+    typed,
+    verdict,
+    words,
+    write_job,
+)
 
 
 def unset(jobs: Path, clock: Clock) -> GradeApp:
@@ -237,11 +254,76 @@ async def test_a_beam_set_to_grade_asks_for_the_place_of_its_marks(app: GradeApp
         await press(pilot, "f4")
         await press(pilot, "falls 2 %, 0.5 %", "enter")
         assert words(app).startswith("The beam falls 2 %, 0.5 % along x and y.")
-        await press(pilot, "48", "enter", "enter")
+        await press(pilot, "48", "enter")
         assert "give it “at: [x, y]” in the plan" in words(app)
         assert isinstance(app.screen, SetUpScreen)
-        await press(pilot, "falls steep", "enter")
+        await press(pilot, "escape", "falls steep", "enter")
         assert words(app).startswith("Falls are those along x and y")
+
+
+PLACED = JOB.replace("PIN: {elevation: -4 3/8,", "PIN: {elevation: -4 3/8, at: [10 in, 0],").replace(
+    "DOOR: {elevation: 0,", "DOOR: {elevation: 0, at: [0, 0],"
+)
+"""The same job with its marks ten inches apart along x: under a beam of 10 % PIN reads an inch less than level."""
+
+
+async def test_a_sloped_beam_is_taken_up_again_where_the_set_up_was_left_half_way(jobs: Path, clock: Clock) -> None:
+    job = ready_job(jobs / "court", clock, PLACED)
+    app = GradeApp(jobs, job, clock=clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "falls 10 %, 0.5 %", "enter")
+        assert "The beam falls 10 %, 0.5 % along x and y." in shown(app)
+        await press(pilot, "48", "enter", "52-3/8", "enter")
+        assert "THEY DISAGREE by 1 in" in shown(app)
+        await press(pilot, "escape")
+        await press(pilot, "f4")
+        assert "The beam falls 10 %, 0.5 % along x and y." in shown(app)
+        assert "THEY DISAGREE by 1 in" in shown(app)
+        await press(pilot, "escape", "f12")
+    again = GradeApp(jobs, job, clock=clock)
+    async with again.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert isinstance(again.screen, SetUpScreen)
+        assert "The beam falls 10 %, 0.5 % along x and y." in shown(again)
+        assert "THEY DISAGREE by 1 in" in shown(again)
+        await press(pilot, "pin", "enter", "51-3/8", "enter")
+        assert "They agree within 0 in" in shown(again)
+        await press(pilot, "enter")
+        assert again.session is not None
+        stood = again.session.state.setup
+        assert stood is not None
+        assert stood.fact.slopes == (Slope(Fraction(1, 10)), Slope(Fraction(1, 200)))
+
+
+@pytest.mark.parametrize("said", ["level", "falls 0, 0", "falls 0", "falls 0 %, 0 %"])
+async def test_a_word_leads_back_to_a_level_beam_for_what_was_read_already_too(
+    jobs: Path, clock: Clock, said: str
+) -> None:
+    job = ready_job(jobs / "court", clock, PLACED)
+    app = GradeApp(jobs, job, clock=clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "f4")
+        await press(pilot, "falls 10 %", "enter", "48", "enter", "52-3/8", "enter")
+        assert "THEY DISAGREE by 1 in" in shown(app)
+        await press(pilot, said, "enter")
+        assert words(app).startswith("The beam is level.")
+        assert "beam falls" not in shown(app)
+        assert "They agree within 0 in" in shown(app)
+        await press(pilot, "falls 10 %", "enter", "escape")
+        await press(pilot, "f4")
+        assert "THEY DISAGREE by 1 in" in shown(app), "said behind the backsights, it holds for them too"
+        await press(pilot, said, "enter", "escape")
+        await press(pilot, "f4")
+        await press(pilot, "enter")
+        assert isinstance(app.screen, CheckScreen)
+        assert app.session is not None
+        stood = app.session.state.setup
+        assert stood is not None
+        assert stood.fact.slopes is None
+    assert [typed for _, typed in recorded(job, "backsight")][-2:] == [f"DOOR=48 {said}", f"PIN=52-3/8 {said}"]
 
 
 async def test_with_more_marks_than_the_window_has_room_for_the_chosen_one_and_what_is_known_stay_in_sight(

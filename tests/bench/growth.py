@@ -49,7 +49,7 @@ def measure(folder: Path, points: tuple[int, int], sides: tuple[int, int], round
     with contextlib.ExitStack() as stack:
         worked = [worked_border(folder / f"{count} lines", 100, count) for count in points]
         sessions = [stack.enter_context(contextlib.closing(Session(job.folder))) for job in worked]
-        lines = [session.lines(limit=10**9) for session in sessions]
+        lines = [session.all_lines() for session in sessions]
         ways["log rows"] = [partial(_log, session.state, read) for session, read in zip(sessions, lines, strict=True)]
         grown = [_grown(what, points, pair, rounds) for what, pair in ways.items()]
     return [_against_floats(plans[1], points[1], rounds), *grown, *_days(folder, sides, rounds)]

@@ -1,8 +1,7 @@
-"""Over-dig, the stone that fills it, orders and loads: every factor is used once and told."""
+"""The stone that fills a hole, orders and loads: every factor is used once and told."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from math import prod
@@ -11,14 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.stone import Difference, OverDig, OverDug, fill, haul, loads, order, over_dig
+from gradecheck.checks.stone import fill, haul, loads, order
 from gradecheck.codec import decode, encode
 from gradecheck.ground.outline import Outline
-from gradecheck.ground.spots import Place, Spot
-from gradecheck.measure.quantities import ZERO, Length, inches, metres
+from gradecheck.measure.quantities import metres
 from gradecheck.measure.units import read_quantity
 from gradecheck.plan.stone import SAND, SAND_SOURCES, SOURCES, Stone
-from tests.ground.drawing import heights, place, ring, sites
+from tests.ground.drawing import ring
 
 WALK = Outline(ring((0, 0), (6, 0), (6, 4), (0, 4)))
 ORDERED = Stone(
@@ -26,224 +24,6 @@ ORDERED = Stone(
     price=read_quantity("38 $/ton", "$/kg"),
     given=("density", "price"),
 )
-
-
-def _read(*given_spots: tuple[int, int, int | Fraction]) -> list[Difference]:
-    """Differences in metres at x, y."""
-    return [Difference(f"S{n}", metres(z), place(x, y)) for n, (x, y, z) in enumerate(given_spots, 1)]
-
-
-def _at_corners(*depths: int | Fraction) -> list[Difference]:
-    corners = [(0, 0), (6, 0), (6, 4), (0, 4)]
-    return _read(*((x, y, depth) for (x, y), depth in zip(corners, depths, strict=True)))
-
-
-def _without_places(spots: Sequence[Difference]) -> list[Difference]:
-    return [replace(spot, at=None) for spot in spots]
-
-
-# How far too deep ---------------------------------------------------------------------------------------------
-
-
-def test_an_area_dug_too_deep_everywhere_alike_is_that_deep_times_its_area() -> None:
-    found = over_dig(_at_corners(*[Fraction(-1, 50)] * 4), WALK)
-    assert found.mean == found.worst == metres(Fraction(1, 50))
-    assert found.volume == Fraction(24, 50)
-    assert found.area == 24
-    assert (found.read, found.over, found.without_place) == (4, 4, 0)
-
-
-def test_what_stands_high_fills_no_hole() -> None:
-    """Over 6 by 4 from 1 high to 1 low: the wedge that is low is 3 long, 4 wide and half a metre deep on average."""
-    found = over_dig(_at_corners(1, -1, -1, 1), WALK)
-    assert found.volume == 6
-    assert found.mean == metres(Fraction(1, 2))
-    assert found.over == 2
-
-
-def test_the_worst_spot_is_named_and_of_equals_the_first() -> None:
-    found = over_dig(_at_corners(0, Fraction(-1, 20), Fraction(-1, 20), Fraction(3, 20)), WALK)
-    assert (found.worst, found.where) == (metres(Fraction(1, 20)), "S2")
-
-
-def test_where_nothing_is_too_deep_no_spot_is_the_worst() -> None:
-    found = over_dig(_at_corners(0, 1, 2, 3), WALK)
-    assert (found.worst, found.volume, found.over) == (ZERO, Fraction(0), 0)
-    assert found.where is None
-
-
-def test_spots_without_a_place_make_their_mean_times_the_area_and_say_so() -> None:
-    found = over_dig(_without_places(_at_corners(Fraction(-1, 10), 0, Fraction(-3, 10), 5)), area=Fraction(20))
-    assert found.mean == metres(Fraction(1, 10))
-    assert found.volume == 2
-    assert found.how == "mean over-dig times the area"
-    assert found.without_place == 4
-
-
-def test_the_outline_gives_the_area_where_only_the_places_are_missing() -> None:
-    found = over_dig(_without_places(_at_corners(-1, -1, -1, -1)), WALK, past_edge=metres(1))
-    assert found.area == 24
-    assert found.volume == 8 * 6
-
-
-def test_with_no_places_and_no_area_there_is_a_mean_but_no_volume() -> None:
-    found = over_dig(_without_places(_at_corners(-1, 0, 0, 0)))
-    assert found.mean == metres(Fraction(1, 4))
-    assert found.volume is None
-    assert found.how == "no area known"
-
-
-def test_nothing_read_is_nothing_dug_too_deep() -> None:
-    found = over_dig([], WALK)
-    assert (found.read, found.mean, found.volume) == (0, ZERO, Fraction(0))
-    assert found.where is None
-
-
-def test_two_spots_or_a_row_of_them_count_by_their_mean() -> None:
-    found = over_dig(_read((0, 0, -1), (2, 0, -2), (4, 0, 0)), area=Fraction(5))
-    assert found.how == "mean over-dig times the area"
-    assert found.volume == 5
-
-
-def test_a_spot_without_a_place_beside_others_is_counted_but_not_joined() -> None:
-    found = over_dig([*_at_corners(-1, -1, -1, -1), Difference("LOOSE", metres(-9))], WALK)
-    assert found.volume == 24
-    assert found.without_place == 1
-    assert (found.worst, found.where) == (metres(9), "LOOSE")
-
-
-@pytest.mark.parametrize("outline", [WALK, None], ids=["by its outline", "by the line round the spots"])
-def test_the_dig_past_the_edge_is_added_once_and_told(outline: Outline | None) -> None:
-    spots = _at_corners(-1, -1, -1, -1)
-    found = over_dig(spots, outline, past_edge=metres(Fraction(1, 2)))
-    assert found.area == 24
-    assert found.volume == 7 * 5
-    (past,) = found.factors
-    assert past.value == Fraction(7 * 5, 24)
-    assert past.source == "the outline, every edge carried outward"
-
-
-def test_an_area_alone_cannot_be_carried_past_its_edge_and_that_is_told() -> None:
-    found = over_dig(_without_places(_at_corners(-1, -1, -1, -1)), area=Fraction(24), past_edge=metres(1))
-    assert found.volume == 24
-    assert found.factors[0].source == "not added: the outline is not known"
-
-
-def test_ground_beside_an_l_counts_only_inside_it() -> None:
-    corners = [(0, 0), (6, 0), (6, 2), (2, 2), (2, 6), (0, 6)]
-    spots = _read(*((x, y, -1) for x, y in corners))
-    assert over_dig(spots, Outline(ring(*corners))).volume == 20
-
-
-@given(sites())
-def test_over_dig_on_one_side_is_high_ground_on_the_other(site: list[Spot]) -> None:
-    low, high = (_differences(site, way) for way in (1, -1))
-    found, turned = over_dig(low), over_dig(high)
-    assert found.volume is not None
-    assert turned.volume is not None
-    net = sum(spot.difference.metres for spot in low) / len(low)
-    assert turned.mean.metres - found.mean.metres == net
-
-
-def _differences(site: Sequence[Spot], way: int = 1) -> list[Difference]:
-    return [Difference(spot.name, Length(spot.z.metres * way), spot.at) for spot in site]
-
-
-@given(sites(), st.fractions(0, 2, max_denominator=32))
-def test_digging_deeper_everywhere_adds_that_depth_times_the_area(site: list[Spot], more: Fraction) -> None:
-    deep = [replace(spot, difference=spot.difference - metres(3)) for spot in _differences(site)]
-    deeper = [replace(spot, difference=spot.difference - metres(more)) for spot in deep]
-    one, other = over_dig(deep), over_dig(deeper)
-    assert one.volume is not None
-    assert other.volume is not None
-    assert one.area is not None
-    assert other.volume - one.volume == more * one.area
-
-
-# While it is dug ----------------------------------------------------------------------------------------------
-
-
-def _grid(columns: int, rows: int) -> list[tuple[str, Place]]:
-    return [(f"G{x}-{y}", place(2 * x, 2 * y)) for y in range(rows) for x in range(columns)]
-
-
-@st.composite
-def _digs(draw: st.DrawFn) -> list[Difference]:
-    columns, rows = draw(st.integers(2, 5)), draw(st.integers(2, 4))
-    return [Difference(name, Length(draw(heights)), at) for name, at in _grid(columns, rows)]
-
-
-def _live(spots: Sequence[Difference], outline: Outline | None = None, past_edge: Length = ZERO) -> OverDig:
-    return OverDig.of([(spot.name, spot.at) for spot in spots if spot.at is not None], outline, past_edge)
-
-
-def _as_read(spots: Sequence[Difference]) -> dict[str, Length]:
-    return {spot.name: spot.difference for spot in spots}
-
-
-@given(_digs(), st.randoms(use_true_random=False))
-def test_with_a_whole_grid_read_the_running_total_is_the_full_sum(dig: list[Difference], chance: object) -> None:
-    read = list(dig)
-    chance.shuffle(read)  # type: ignore[attr-defined]
-    edge = inches(6)
-    assert _live(dig, past_edge=edge).over_dug(_as_read(read)) == over_dig(read, past_edge=edge).volume
-
-
-@given(sites())
-def test_with_all_spots_read_it_is_the_full_sum_on_scattered_ground_too(site: list[Spot]) -> None:
-    spots = _differences(site)
-    assert _live(spots).over_dug(_as_read(spots)) == over_dig(spots).volume
-
-
-@given(_digs(), st.data())
-def test_reading_spot_after_spot_adds_up_to_the_total_in_any_order(
-    dig: list[Difference], data: st.DataObject
-) -> None:
-    live, total, read = _live(dig, past_edge=inches(6)), Fraction(0), dict[str, Length]()
-    for spot in data.draw(st.permutations(dig)):
-        total += live.change(read, spot.name, spot.difference)
-        read[spot.name] = spot.difference
-        assert total == live.over_dug(read)
-    again = data.draw(st.sampled_from(dig)).name
-    better = live.change(read, again, metres(0))
-    assert total + better == live.over_dug({**read, again: metres(0)})
-
-
-def test_a_spot_read_alone_counts_a_third_of_each_triangle_at_it() -> None:
-    """The middle of four cells of 2 by 2 m; a grid of nine, each cell cut in two."""
-    live = OverDig.of(_grid(3, 3))
-    about = sum(1 for corners in live.triangles.corners if 4 in corners)
-    assert live.over_dug({"G1-1": metres(-1)}) == Fraction(about * 2, 3)
-    assert live.over_dug({"G1-1": metres(1)}) == 0
-
-
-def test_what_is_not_read_yet_and_what_cannot_be_joined_is_left_out() -> None:
-    live = OverDig.of(_grid(2, 2))
-    assert live.over_dug({}) == 0
-    assert live.over_dug({"ELSEWHERE": metres(-5)}) == 0
-    assert live.change({}, "ELSEWHERE", metres(-5)) == 0
-
-
-def test_a_row_of_spots_has_no_running_volume() -> None:
-    live = OverDig.of([("A", place(0, 0)), ("B", place(1, 0)), ("C", place(2, 0))], past_edge=inches(6))
-    assert live.over_dug({"A": metres(-1), "B": metres(-1), "C": metres(-1)}) == 0
-
-
-def test_one_more_spot_looks_only_at_the_triangles_around_it() -> None:
-    """Of 36 spots read before, only the corner's own and its neighbours are asked for."""
-    live = OverDig.of(_grid(6, 6))
-
-    class Unread(dict[str, Length]):
-        looked: set[str]
-
-        def __contains__(self, name: object) -> bool:
-            self.looked.add(str(name))
-            return super().__contains__(name)
-
-    read = Unread({name: metres(-1) for name, _ in _grid(6, 6)})
-    read.looked = set()
-    live.change(read, "G0-0", metres(-2))
-    assert read.looked <= {"G0-0", "G1-0", "G0-1", "G1-1"}
 
 
 # Stone and money ----------------------------------------------------------------------------------------------
@@ -356,11 +136,3 @@ def test_soil_swells_once_and_its_loads_hold_it_with_less_than_one_to_spare(bank
 
 def test_without_a_truck_no_loads_are_counted() -> None:
     assert haul(Fraction(5), Stone()).loads is None
-
-
-def test_the_result_of_a_dig_can_be_priced_as_it_stands() -> None:
-    """4 by 6 m, 2 cm too deep, half a metre past every edge: 0.7 m3 of compacted stone."""
-    found: OverDug = over_dig(_at_corners(*[Fraction(-1, 50)] * 4), WALK, past_edge=metres(Fraction(1, 2)))
-    assert found.volume is not None
-    priced = fill(found.volume, Stone(density=Fraction(2000), loose=False, price=Fraction(4, 100)))
-    assert (priced.volume, priced.mass, priced.money) == (Fraction(7, 10), Fraction(1400), Fraction(56))

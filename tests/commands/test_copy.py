@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -42,6 +43,13 @@ def test_the_copy_holds_plan_and_journal_and_goes_on_from_there(job: Path, tmp_p
     assert {path: path.read_bytes() for path in before} == before
     assert main(["read", str(away), "P2=51-1/2", "--by", "RK"]) == 0
     assert len(entries(away)) == len(entries(job)) + 1
+
+
+def test_in_json_it_is_said_where_the_copy_is_and_what_it_was_made_of(job: Path, tmp_path: Path, capsys: Out) -> None:
+    capsys.readouterr()
+    assert main(["copy", str(job), str(tmp_path / "away"), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told == {"copied": str(job), "to": str(tmp_path / "away"), "entries": 3}
 
 
 def test_a_job_nothing_was_recorded_in_is_copied_without_a_journal(tmp_path: Path) -> None:

@@ -159,6 +159,26 @@ def test_a_sheet_that_cannot_be_written_leaves_all_as_it_was(
     assert {Path(old).read_text(encoding="utf-8") for old in ("day.pdf", "day-yard.csv")} == {"yesterday's"}
 
 
+def test_where_the_second_of_several_files_can_not_be_written_the_first_is_named(
+    job: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for old in ("day-yard.csv", "day-path.csv"):
+        Path(old).write_text("yesterday's", encoding="utf-8")
+    real = os.replace
+
+    def full_at_the_second(source: Path, target: Path) -> None:
+        if target.name == "day-path.csv":
+            raise OSError(28, "No space left on device")
+        real(source, target)
+
+    monkeypatch.setattr(os, "replace", full_at_the_second)
+    told = refused(capsys, "court", "-o", "day.csv")
+    assert told.startswith("day-path.csv could not be written (no space left on device)")
+    assert told.endswith("; written before it: day-yard.csv; the others are as they were.\n")
+    assert Path("day-path.csv").read_text(encoding="utf-8") == "yesterday's"
+    assert Path("day-yard.csv").read_text(encoding="utf-8") != "yesterday's"
+
+
 @pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="root may write anywhere")
 def test_a_folder_that_may_not_be_written_is_said(job: Path, capsys: Out) -> None:
     Path("shut").mkdir(mode=0o555)

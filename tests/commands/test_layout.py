@@ -26,6 +26,13 @@ def test_a_square_court_is_answered_with_yes(job: str, capsys: pytest.CaptureFix
     assert capsys.readouterr().out.count("ON LENGTH") == 6
 
 
+@pytest.mark.parametrize("before", [0, 1], ids=["before the name", "before the tapes"])
+def test_an_option_may_stand_among_what_was_taped(job: str, before: int, capsys: pytest.CaptureFixture[str]) -> None:
+    given = ["court", *SQUARE]
+    assert main(["layout", job, *given[:before], "--by", "RK", *given[before:]]) == 0
+    assert capsys.readouterr().out.count("ON LENGTH") == 6
+
+
 def test_a_misread_tape_is_named_and_the_answer_is_no(job: str, capsys: pytest.CaptureFixture[str]) -> None:
     tapes = [tape.replace("A-C=279-7/8", "A-C=289-7/8") for tape in SQUARE]
     assert main(["layout", job, "court", *tapes, "--by", "RK", "--json"]) == 1

@@ -307,3 +307,157 @@ def test_targets_of_steps_are_their_sums(job: Path, capsys: Out) -> None:
 def test_targets_that_are_not_there_are_refused(job: Path, capsys: Out) -> None:
     assert "There is no area “lawn”" in _refused(capsys, job, "targets", str(job), "--area", "lawn")
     assert "There is no stage “sand”" in _refused(capsys, job, "targets", str(job), "--stage", "sand")
+
+
+# targets and sheet, as they stand on site ------------------------------------------------------------------------
+
+
+@pytest.fixture
+def changed(begun: Path, capsys: Out) -> Path:
+    """The same job, where on site two points and a tolerance were changed, one of the points was added there."""
+    _run(capsys, "change", str(begun), "T1=-2 1/2", "--why", "door sill")
+    _run(capsys, "change", str(begun), "terrace=1/2 high 1/4 low", "--stage", "base", "--why", "clay")
+    _run(capsys, "add", str(begun), "steps", "N1", "from T2 fall 2 % over 5 ft", "--what", "at the foot")
+    return begun
+
+
+def _answered(capsys: Out, *arguments: str) -> tuple[str, str]:
+    """What a command that ends well prints, and what it says beside that."""
+    assert main(list(arguments)) == 0
+    told = capsys.readouterr()
+    return told.out, told.err
+
+
+def test_targets_are_those_that_hold_on_site_and_say_which_were_changed_there(changed: Path, capsys: Out) -> None:
+    out, err = _answered(capsys, "targets", str(changed), "--working")
+    assert err == ""
+    told = out.splitlines()
+    rows = [" ".join(line.split()) for line in told if not line.startswith("    ")]
+    assert rows == [
+        "terrace T1 finish -2 1/2 +1/8 -1/8 by the door (changed on site)",
+        "terrace T1 base -4 7/8 +1/2 -1/4 by the door (changed on site)",
+        "terrace T1 subgrade -10 7/8 +1/2 -1/2 by the door (changed on site)",
+        "terrace T2 finish ~-4 13/16 +1/8 -1/8",
+        "terrace T2 base ~-7 3/16 +1/2 -1/4 (changed on site)",
+        "terrace T2 subgrade ~-13 3/16 +1/2 -1/2",
+        "steps S1 finish ~-10 13/16 +1/8 -1/8 nosing 1",
+        "steps S2 finish ~-16 13/16 +1/8 -1/8 foot",
+        "steps N1 finish -6 +1/8 -1/8 at the foot (added on site)",
+    ]
+    assert "    T1 = by the surface, changed on site: door sill" in told
+    shown = _json(capsys, "targets", str(changed))
+    assert [(row["point"], row["stage"], row["on site"]) for row in shown if row["on site"]] == [
+        *(("T1", stage, "changed") for stage in ("finish", "base", "subgrade")),
+        ("T2", "base", "changed"),
+        ("N1", "finish", "added"),
+    ]
+    assert {row["point"]: row["wanted"]["mm"] for row in shown if row["stage"] == "finish"}["T1"] == -63.5
+
+
+CHANGES = [
+    "Changed on site, and shown so:",
+    "  T1 now -2 1/2 in: door sill",
+    "  terrace base tolerance now +1/2 -1/4: clay",
+    "  N1 added: T2 −4.8 − 60 in × 2 % = −6 in",
+]
+
+
+def test_the_sheet_is_as_it_stands_on_site_and_says_so_at_its_head(changed: Path, capsys: Out) -> None:
+    out, err = _answered(capsys, "sheet", str(changed))
+    assert err == ""
+    lines = out.splitlines()
+    assert lines[2:6] == CHANGES
+    rows = {" ".join(line.split()) for line in lines}
+    assert {"T1 by the door -2 1/2 -4 7/8 -10 7/8", "may be low 1/8 1/4 1/2", "N1 at the foot -6"} <= rows
+    alone = _answered(capsys, "sheet", str(changed), "--area", "steps")[0].splitlines()
+    assert alone[2:4] == [CHANGES[0], CHANGES[3]]
+    told = _json(capsys, "sheet", str(changed))
+    assert told["on site"] == [line.strip() for line in CHANGES[1:]]
+    assert told["areas"][0]["points"][0]["stages"]["finish"]["mm"] == -63.5
+
+
+SAID = "Changed on site, and so in this: T1, terrace base tolerance, N1. “gradecheck plan” tells why.\n"
+
+
+@pytest.mark.parametrize("kind", ["--csv", "--geojson"])
+def test_what_other_programs_read_holds_the_changes_and_they_are_named_beside_it(
+    changed: Path, capsys: Out, kind: str
+) -> None:
+    out, err = _answered(capsys, "sheet", str(changed), kind)
+    assert ("-2.5" in out, "N1" in out, err) == (True, True, SAID)
+    assert "changed" not in out.casefold()
+
+
+def test_a_sheet_and_a_drawing_on_paper_name_what_was_changed_on_site(
+    changed: Path, tmp_path: Path, capsys: Out
+) -> None:
+    page, drawing = tmp_path / "page.txt", tmp_path / "page.svg"
+    out, err = _answered(capsys, "sheet", str(changed), "-o", str(page), "--svg", str(drawing))
+    assert (out, err) == (f"Written to {drawing} and {page}.\n", SAID)
+    assert page.read_text(encoding="utf-8").splitlines()[2:6] == CHANGES
+    text = drawing.read_text(encoding="utf-8")
+    assert "changed on site: T1, N1<" in text
+    assert "-2 1/2" in text
+
+
+def test_a_change_that_was_struck_or_made_again_is_told_as_it_stands(changed: Path, capsys: Out) -> None:
+    _run(capsys, "change", str(changed), "T1=-3", "--why", "new sill")
+    struck = next(row for row in _json(capsys, "log", str(changed)) if row["subject"].startswith("terrace base"))
+    _run(capsys, "void", str(changed), str(struck["seq"]), "--why", "no clay there")
+    lines = _run(capsys, "sheet", str(changed)).splitlines()
+    assert lines[3:6] == ["  T1 now -3 in: new sill", "  N1 added: T2 −4.8 − 60 in × 2 % = −6 in", ""]
+
+
+@pytest.mark.parametrize("verb", ["targets", "sheet"])
+def test_a_job_nobody_worked_on_is_shown_without_a_word_and_gets_no_journal(
+    job: Path, capsys: Out, verb: str
+) -> None:
+    out, err = _answered(capsys, verb, str(job))
+    assert ("on site" in out, err) == (False, "")
+    assert [path.name for path in job.iterdir()] == ["job.yaml"]
+
+
+@pytest.mark.parametrize("kind", ["foreign", "touched", "cut off", "empty"])
+@pytest.mark.parametrize("verb", ["targets", "sheet"])
+def test_a_journal_that_can_not_be_read_keeps_nobody_from_the_plan(
+    changed: Path, capsys: Out, verb: str, kind: str
+) -> None:
+    journal = changed / "journal.db"
+    sound = journal.read_bytes()
+    assert sound.count(b"door sill") > 0
+    broken = {
+        "foreign": b"somebody's notes, and no journal at all" * 30,
+        "touched": sound.replace(b"door sill", b"Door sill"),
+        "cut off": sound[: len(sound) // 2],
+        "empty": b"",
+    }[kind]
+    journal.write_bytes(broken)
+    out, err = _answered(capsys, verb, str(changed))
+    whole = " ".join((out + err).split())
+    assert "What was changed on site is left out." in whole
+    assert str(journal) in whole.replace(" ", "")
+    assert "T1" in out
+    assert "-2 1/2" not in out, "the job file's own is shown"
+    assert journal.read_bytes() == broken
+
+
+@pytest.mark.parametrize("verb", ["targets", "sheet"])
+def test_a_job_file_that_waits_is_shown_as_it_is_with_a_word_that_it_waits(
+    changed: Path, capsys: Out, verb: str
+) -> None:
+    _rewrite(changed, "x: 2 %", "x: 1 %")
+    waits = "The job file was changed since it was taken over, and this is how it is now;"
+    out, err = _answered(capsys, verb, str(changed))
+    assert waits in " ".join((out + err).split())
+    assert "-2 1/2" in out, "what was changed on site stands over it"
+    assert "-2 3/8" in out, "T2 falls half as much"
+    _run(capsys, "plan", str(changed), "--take-over")
+    out, err = _answered(capsys, verb, str(changed))
+    assert waits not in " ".join((out + err).split())
+
+
+def test_another_plan_beside_the_job_file_is_not_the_one_that_was_changed(changed: Path, capsys: Out) -> None:
+    draft = changed / "draft.yaml"
+    draft.write_text(JOB, encoding="utf-8")
+    out, err = _answered(capsys, "targets", str(draft))
+    assert ("on site" in out, err) == (False, "")

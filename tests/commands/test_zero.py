@@ -258,6 +258,11 @@ def test_figures_below_zero_are_taken_wherever_a_figure_may_stand(quiet: Path, c
     ]
 
 
+def test_an_option_may_stand_before_the_datum(quiet: Path, capsys: Out) -> None:
+    assert answer(capsys, "datum", "yard", "--by", "MO", "office")["shown"] == "office"
+    assert answer(capsys, "log", "yard")[-1]["by"] == "MO"
+
+
 def test_an_unknown_option_is_still_refused(quiet: Path, capsys: Out) -> None:
     with pytest.raises(SystemExit, match="2"):
         main(["correct", "yard", "2", "48", "--dri"])

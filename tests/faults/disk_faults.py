@@ -21,7 +21,7 @@ from tests.faults.figures import Figures
 from tests.journal_strategies import JOB
 
 NAME = "disk faults"
-QUICK, LONG = 6, DEEPEST
+QUICK, LONG = 4, DEEPEST
 BEHIND = 3
 """Readings taken after the disk is well again."""
 LONG_NOTE = "dry, and " * 700

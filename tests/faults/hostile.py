@@ -7,6 +7,7 @@ stands, the hostile name's own must stand, and all the rest must be the same: no
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import os
 import random
 import re
@@ -43,6 +44,7 @@ NOWHERE = frozenset(("build-up", "paver", "wall"))
 """Fields that only others refer to."""
 KEYS = (b"\r", b"\x1b[17~", b"\x1b", b"\x1bOS", b"\x1b", b"\x1b[20~", b"\x1b")
 """The cautions signed, the log, a set-up, the day; each left again."""
+QUIT = b"\x1b[24~"
 QUIET = 0.1
 PATIENCE = 60.0
 """Seconds for one tour; an app that a name has ended would be waited for without end."""
@@ -211,7 +213,8 @@ def fits_a_terminal(text: str) -> bool:
 def _terminal(folder: Path, draw: random.Random, counts: Counter[str]) -> Iterator[str]:
     """The app in a terminal: whatever it sends there, it sends with harmless names too."""
     names = drawn(draw)
-    sent = [_sent(folder / each, getattr(names, each).__getitem__) for each in ("twin", "hostile")]
+    jobs = [job_in("check", folder / each, getattr(names, each).__getitem__)[0] for each in ("twin", "hostile")]
+    sent = _sent(*jobs)
     kinds, more = (Counter(map(_kind, _SEQUENCE.finditer(each))) for each in sent)
     counts["kinds"] += len(kinds)
     counts["sequences"] += more.total()
@@ -221,15 +224,24 @@ def _terminal(folder: Path, draw: random.Random, counts: Counter[str]) -> Iterat
     yield from (f"obeyed: {each!r} in a terminal" for each in (others - bells).elements())
 
 
-def _sent(folder: Path, named: Named) -> bytes:
-    job, _ = job_in("check", folder, named)
-    with Terminal(gradecheck_command("open", str(job)), columns=140, lines=50) as terminal:
-        terminal.wait_for("Keys", 10)
-        for key in KEYS:
-            terminal.settle(QUIET)
-            terminal.send(key)
-        terminal.settle(QUIET)
-        return terminal.output()
+def _sent(*jobs: Path) -> list[bytes]:
+    """What the app sends for each job; the same keys go to all of them, side by side."""
+    with contextlib.ExitStack() as open_ones:
+        terminals = [
+            open_ones.enter_context(Terminal(gradecheck_command("open", str(job)), columns=140, lines=50))
+            for job in jobs
+        ]
+        for terminal in terminals:
+            terminal.wait_for("Keys", PATIENCE)
+        for key in (*KEYS, QUIT):
+            for terminal in terminals:
+                terminal.settle(QUIET)
+            for terminal in terminals:
+                terminal.send(key)
+        for terminal in terminals:
+            assert terminal.wait() == 0
+            terminal.kill()  # waits for the last of what was sent
+        return [terminal.output() for terminal in terminals]
 
 
 def _kind(found: re.Match[bytes]) -> str:

@@ -76,6 +76,8 @@ def _letters() -> tuple[str, ...]:
 
 def cells(text: str) -> list[str]:
     """What stands in each cell of a terminal: a letter with its accents, and nothing behind a wide one."""
+    if text.isascii() and text.isprintable():
+        return [*text]
     found: list[str] = []
     for first, last, wide in split_graphemes(text)[0]:
         if wide:
@@ -130,7 +132,7 @@ class Names:
         )
 
     def _whole(self, letter: str, after: str) -> bool:
-        if not self.by_cells or len(cells(self.meaning.get(letter, ""))) < 2:
+        if not self.by_cells or letter not in self.meaning or len(cells(self.meaning[letter])) < 2:
             return True
         name, number, count = self.place[letter]
         return self.place.get(after) == (name, number + 1, count)

@@ -6,6 +6,7 @@ import shlex
 import subprocess
 import sys
 from collections import Counter
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from tests.app.driving import write_job
@@ -73,13 +74,16 @@ def run(folder: Path, days: int, seed: int) -> list[Figures]:
     """So many days, and as a control one of a program that calls home as it starts."""
     folder.mkdir(parents=True, exist_ok=True)
     counts, example = Counter(dict.fromkeys(("days", "commands", "events", "wakes itself", "out", "blind"), 0)), ""
-    for day in range(days):
-        counts["days"] += 1
-        for log in (_commands(folder / f"{day}", counts), _app(folder / f"{day}-app")):
-            out = _read(log, counts)
-            example = example or (out[0] if out else "")
+    with ThreadPoolExecutor() as beside:  # each is a program of its own, in a folder of its own
+        control = beside.submit(_control, folder / "calling")
+        for day in range(days):
+            counts["days"] += 1
+            commands = beside.submit(_commands, folder / f"{day}", counts)
+            for log in (_app(folder / f"{day}-app"), commands.result()):
+                out = _read(log, counts)
+                example = example or (out[0] if out else "")
     bad = counts["out"] + counts["blind"]
-    return [Figures(NAME, "a day's use", dict(counts), bad, example=example), _control(folder / "calling")]
+    return [Figures(NAME, "a day's use", dict(counts), bad, example=example), control.result()]
 
 
 def _commands(folder: Path, counts: Counter[str]) -> Path:

@@ -23,14 +23,12 @@ from tests.app.driving import (
     app_for,
     go_to,
     post,
-    press,
     readings,
-    resize,
-    settle,
     shown,
     strips,
     typed,
 )
+from tests.faults.at_rest import press, settle
 from tests.faults.figures import Figures
 from tests.pty.site import AREA, ready_border
 
@@ -68,7 +66,8 @@ def _screens(folder: Path, each: int, seed: int) -> Figures:
     for screen in SCREENS:
         for begun in range(0, each, BURST):
             draw = random.Random(f"{seed}/{screen}/{begun}")
-            sizes = [*_sizes(draw, min(BURST, each - begun), begun == 0)]
+            # The smallest window last: what comes back then comes back from nothing.
+            sizes = [*_sizes(draw, min(BURST, each - begun), begun == 0)][::-1]
             counts["screens"] += begun == 0
             try:
                 where = folder / f"{screen}-{begun}".replace(" ", "-")
@@ -81,23 +80,23 @@ def _screens(folder: Path, each: int, seed: int) -> Figures:
 
 async def _at_sizes(app: GradeApp, screen: str, sizes: list[tuple[int, int]], counts: Counter[str]) -> None:
     async with app.run_test(size=USUAL, notifications=True) as pilot:
-        await go_to(pilot, screen)
+        await go_to(pilot, screen, press)
+        if screen in ENTRY_SCREENS:  # the first key takes away what was said
+            await press(pilot, FIGURE[0], "backspace")
+        before = shown(app)
         for size in sizes:
             counts["sizes"] += 1
             if screen in ENTRY_SCREENS:
                 await _typed_across(pilot, size, FIGURE)
                 _expect(typed(app) == FIGURE, "lost", counts, f"{typed(app)!r} at {size}")
             else:
-                await resize(pilot, *size)
+                await _typed_across(pilot, size, "")
             _fits(app, size, counts)
             if screen in ENTRY_SCREENS:
                 if size >= ROOMY and size[1] >= ROOMY[1]:
                     _expect(FIGURE in shown(app), "unseen", counts, f"{FIGURE} at {size}")
-                await press(pilot, *["backspace"] * len(FIGURE))
-        await resize(pilot, *USUAL)
-        before = shown(app)
-        await resize(pilot, 3, 3)
-        await resize(pilot, *USUAL)
+                post(pilot, *["backspace"] * len(FIGURE))  # has its effect before anything that comes behind it
+        await _typed_across(pilot, USUAL, "")
         _expect(shown(app) == before, "changed", counts, shown(app))
 
 

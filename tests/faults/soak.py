@@ -23,7 +23,7 @@ from tests.faults.soak_week import HAPPENINGS, MONDAY, Week
 __all__ = ["HAPPENINGS", "LONG", "NAME", "QUICK", "run"]
 
 NAME = "soak"
-QUICK, LONG = 150, 10_000
+QUICK, LONG = 100, 10_000
 LAST_DAY = (MONDAY + timedelta(days=4)).strftime("%Y-%m-%d")
 
 

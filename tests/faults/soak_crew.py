@@ -158,6 +158,8 @@ class Crew(Screen):
         """To that point at that stage."""
         if (area, point) != (self.area, self.at_point()):
             self.key(f"{point}\r", at(point))
+            # The table may stand there a moment before the head does.
+            self.terminal.wait_for(lambda screen: f" {area} · " in f" {first_line(screen)} ")
         for _ in range(4):
             if f"· {stage} " in f"{self.head} ":
                 break

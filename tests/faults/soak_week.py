@@ -17,8 +17,10 @@ from tests.faults.soak_job import BENCHMARKS, Ground, blocks, job_text
 
 MONDAY = datetime(2031, 3, 3)  # noqa: DTZ001 - the zone is that of the laptop, and changes
 LONGEST_BURST = 40
-LEFT_RUNNING = (0, 2)
-"""The days in whose evening the program is not ended."""
+LONG_WEEK = 1000
+"""Readings in a week that is more than a quick look."""
+LEFT_RUNNING = {True: (0, 2), False: (0, 2, 3)}
+"""The days in whose evening the program is not ended: in a long week, and in a quick one."""
 FAR_EAST, FAR_WEST = 10, -8
 """Hours ahead of UTC: where the site is, and where the laptop was before; their mornings are days of other names."""
 HAPPENINGS = (
@@ -44,7 +46,8 @@ class Week:
         self.turning: list[str] = []
         self.since_look: list[tuple[str, str, str]] = []
         self._shown = MONDAY.replace(tzinfo=UTC)
-        self._cards = self._deck(often=readings > 1000)
+        self._is_long = readings > LONG_WEEK
+        self._cards = self._deck(often=self._is_long)
 
     def run(self) -> None:
         """All of it; the program is left ended."""
@@ -78,7 +81,7 @@ class Week:
 
     def _evening(self, number: int) -> None:
         self._good_look()
-        if number not in LEFT_RUNNING:
+        if number not in LEFT_RUNNING[self._is_long]:
             self.crew.write_sheet()
             self.crew.end()
         self._check()

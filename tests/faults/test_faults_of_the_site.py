@@ -14,7 +14,7 @@ from datetime import timedelta, timezone
 from pathlib import Path
 
 from gradecheck.app.app import CATCHES_UP_EVERY, GradeApp
-from gradecheck.app.screens.jobs import ProblemsScreen
+from gradecheck.app.screens.problems import ProblemsScreen
 from gradecheck.files.crash import CODE, DETAILS
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.report.instrument import look_again

@@ -104,7 +104,7 @@ async def test_what_no_rod_shows_stays_in_the_box_of_the_app(tmp_path: Path) -> 
             await press(pilot, "escape")
         assert readings(yard) == []
         await press(pilot, "\N{MINUS SIGN}1/2", "enter")
-        assert "Enter again keeps it." in words(app), "below the rod's foot is far from likely"
+        assert "Enter again keeps it; Escape" in words(app), "below the rod's foot is far from likely"
         await press(pilot, "enter")
     assert readings(yard) == [("P1", "finish", "\N{MINUS SIGN}1/2")]
 

@@ -14,7 +14,8 @@ from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
-from tests.app.driving import ENTRY_SCREENS, SCREENS, Clock, app_for, go_to, press, settle, shown, strips, typed
+from tests.app.driving import ENTRY_SCREENS, SCREENS, Clock, app_for, go_to, shown, strips, typed
+from tests.faults.at_rest import press, settle
 from tests.faults.named import Named, cells, job_text, keep
 
 TOURS: dict[str, tuple[str, ...]] = {
@@ -75,7 +76,7 @@ async def tour(state: str, folder: Path, named: Named, size: tuple[int, int], *,
             if state == "no journal":
                 await press(pilot, "enter")
             else:
-                await go_to(pilot, screen)
+                await go_to(pilot, screen, press)
             while screen == "opening" and "7,000" not in shown(app):  # how far it is comes a moment later
                 await pilot.pause(0.01)
             pictures += [each async for each in _looked_at(pilot, screen, named, every=every)]
@@ -119,13 +120,14 @@ async def _looked_at(pilot: Pilot[int], screen: str, named: Named, *, every: int
 
 async def _still(pilot: Pilot[int], where: str) -> Picture:
     """What stands there when nothing moves any more: what is looked for beside the drawing comes a little later."""
-    made = picture(pilot.app, where)
+    app: Any = pilot.app
+    before = shown(app)
     while True:
         await pilot.pause(0.03)
-        again = picture(pilot.app, where)
-        if again.lines == made.lines:
-            return again
-        made = again
+        text = shown(app)
+        if text == before:
+            return picture(app, where)
+        before = text
 
 
 async def _clicked(pilot: Pilot[int], screen: str, every: int) -> Picture:

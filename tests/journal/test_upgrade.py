@@ -14,11 +14,12 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck.codec import decode
 from gradecheck.journal import schema, upgrade
 from gradecheck.journal.backup import keep_copy
 from gradecheck.journal.chain import START
 from gradecheck.journal.errors import JournalError, OtherFormatError
-from gradecheck.journal.facts import Entry
+from gradecheck.journal.facts import BacksightTaken, Entry
 from gradecheck.journal.file import connect
 from gradecheck.journal.remains import remains
 from gradecheck.journal.store import Journal
@@ -59,6 +60,11 @@ def test_the_hash_chain_of_the_first_format_is_what_it_was_when_it_was_released(
     left = remains(golden(1))
     assert left.beginning[0][-2] == START
     assert left.last_hash == "dab4cdbbb8c0e73cf799f66a3b75b232bfbf91b3633602f6f5f4317191fdd58a"
+
+
+def test_a_backsight_written_before_beams_were_kept_with_them_is_one_under_a_level_beam() -> None:
+    fact = '{"rod":"site rod","sight":{"mark":"DOOR","rod":"127/100","elevation":"0"}}'
+    assert decode(BacksightTaken, fact).slopes is None
 
 
 # -- an older format, made up: it had an index more, and no guard against deleting

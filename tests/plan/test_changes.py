@@ -93,9 +93,27 @@ def test_a_mark_that_is_counted_otherwise_is_told_though_no_target_moves() -> No
     datum = "datums: {pool: {mark: PIN, reads: 0}}\n"
     found = changes(_plan(top=LAYERS + datum), _plan(top=LAYERS + datum.replace("reads: 0", "reads: 10")))
     assert found == Changes((), (), (), (), marks=("pool",))
-    assert summary(found, _plan().notation) == "1 mark read otherwise (pool)"
+    assert summary(found, _plan().notation) == "1 mark or rod read otherwise (pool)"
     lower = read_plan(job_with(YARD, top=LAYERS).replace("elevation: -100", "elevation: -104"), "job.yaml")
     assert changes(_plan(), lower) == Changes((), (), (), (), marks=("PIN",))
+
+
+RODS = "rods: {old rod: {kind: standard}, new rod: {kind: standard}}\n"
+
+
+def test_a_rod_a_benchmark_or_a_datum_that_goes_is_told_though_no_target_moves() -> None:
+    datum = "datums: {pool: {mark: PIN, reads: 0}}\n"
+    found = changes(_plan(top=LAYERS + RODS + datum), _plan(top=LAYERS + RODS.replace("old rod", "site rod")))
+    assert found == Changes((), (), (), (), lost=("pool", "old rod"))
+    assert found
+    without = read_plan(job_with(YARD, top=LAYERS).replace("PIN:", "BOLT:"), "job.yaml")
+    assert changes(_plan(), without).lost == ("PIN",)
+
+
+def test_a_rod_whose_figures_run_the_other_way_is_told_though_no_target_moves() -> None:
+    other = RODS.replace("old rod: {kind: standard}", "old rod: {kind: direct}")
+    found = changes(_plan(top=LAYERS + RODS), _plan(top=LAYERS + other))
+    assert found == Changes((), (), (), (), marks=("old rod",))
 
 
 heights = st.dictionaries(st.sampled_from("ABCDEFG"), st.integers(-900, 900), min_size=1)

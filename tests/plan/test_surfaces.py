@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 import yaml
@@ -248,6 +249,51 @@ def test_on_a_parallelogram_it_is_exact_everywhere(
     at = wide * s + lean * t, deep * t
     formula = z[0] * (1 - s) * (1 - t) + z[1] * s * (1 - t) + z[2] * s * t + z[3] * (1 - s) * t
     assert _z(surface, at) == formula
+
+
+@st.composite
+def trapezoids(draw: st.DrawFn) -> list[tuple[tuple[int, int], Fraction]]:
+    """Four corners of which two sides run alike and are not as long as each other, begun at any of them."""
+    whole, way = st.integers(-60, 60), st.tuples(st.integers(-40, 40), st.integers(-40, 40))
+    (x, y), along, aside = draw(st.tuples(whole, whole)), draw(way), draw(way)
+    one, other = draw(st.lists(st.integers(1, 40), min_size=2, max_size=2, unique=True))
+    assume(along[0] * aside[1] != along[1] * aside[0])
+    back = x + aside[0], y + aside[1]
+    ring = [(x, y), (x + along[0] * one, y + along[1] * one)]
+    ring += [(back[0] + along[0] * other, back[1] + along[1] * other), back]
+    begun = draw(st.integers(0, 3))
+    return [(at, draw(tenths)) for at in [*ring[begun:], *ring[:begun]]]
+
+
+@given(around=trapezoids(), s=st.fractions(0, 1, max_denominator=60), t=st.fractions(0, 1, max_denominator=60))
+def test_on_a_trapezoid_it_is_exact_everywhere(
+    around: list[tuple[tuple[int, int], Fraction]], s: Fraction, t: Fraction
+) -> None:
+    surface = _surface("{corners: [A, B, C, D]}", **dict(zip("ABCD", around, strict=True)))
+    shares = (1 - s) * (1 - t), s * (1 - t), s * t, (1 - s) * t
+    x, y = (sum(share * at[axis] for share, (at, _) in zip(shares, around, strict=True)) for axis in (0, 1))
+    assert _z(surface, (x, y)) == sum(share * z for share, (_, z) in zip(shares, around, strict=True))
+
+
+@given(around=trapezoids(), at=st.tuples(st.integers(-4000, 4000), st.integers(-4000, 4000)))
+def test_beside_a_trapezoid_it_has_no_height_and_within_it_has_one(
+    around: list[tuple[tuple[int, int], Fraction]], at: tuple[int, int]
+) -> None:
+    surface = _surface("{corners: [A, B, C, D]}", **dict(zip("ABCD", around, strict=True)))
+    sides = [_turned(one, other, at) for (one, _), (other, _) in pairwise([*around, around[0]])]
+    within = all(side >= 0 for side in sides) or all(side <= 0 for side in sides)
+    assert (surface.elevation(place(*at)) is not None) is within
+
+
+def test_a_place_level_with_where_the_sides_of_a_trapezoid_would_meet_lies_off_the_surface() -> None:
+    around = [((0, 0), Fraction(0)), ((10, 0), Fraction(0)), ((8, 5), Fraction(0)), ((2, 5), Fraction(1))]
+    beside: list[tuple[int | Fraction, int | Fraction]]
+    beside = [(0, 5), (10, 5), (5, 12), (5, Fraction(25, 3)), (0, Fraction(25, 3)), (-1, -1), (20, 20)]
+    for begun in range(4):
+        corners = dict(zip("ABCD", [*around[begun:], *around[:begun]], strict=True))
+        surface = _surface("{corners: [A, B, C, D]}", **corners)
+        for at in beside:
+            assert surface.elevation(place(*at)) is None, (begun, at)
 
 
 @given(spots=st.lists(st.tuples(places, tenths), min_size=3, max_size=12, unique_by=lambda spot: spot[0]))

@@ -7,7 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.checks.stone import Difference, OverDig, fill, haul, order, over_dig
+from gradecheck.checks.over_dig import Difference, OverDig
+from gradecheck.checks.stone import fill, haul, order
 from gradecheck.ground.outline import Outline, Ring
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.triangles import triangulate
@@ -345,8 +346,8 @@ def test_w_20_over_dig_at_six_nodes() -> None:
         for y, row in enumerate(_rows(*W_20))
         for x, depth in enumerate(row)
     ]
-    assert over_dig(spots).volume == cubic_feet * FOOT_3
     live = OverDig.of([(spot.name, spot.at) for spot in spots if spot.at is not None])
+    assert live.told(spots).volume == cubic_feet * FOOT_3
     assert live.over_dug({spot.name: spot.difference for spot in spots}) == cubic_feet * FOOT_3
 
 
@@ -523,7 +524,9 @@ def test_the_worked_over_dig_is_priced_from_the_reading_at_the_rod() -> None:
     difference = found.height - wanted(plan, "EDGE", "subgrade")
     assert difference == read_length("-3/4", Units.IN)
 
-    dug = over_dig(_over_dug_patio(difference), _rectangle("12", "20", FOOT), past_edge=Length(6 * INCH))
+    spots = _over_dug_patio(difference)
+    places = [(spot.name, spot.at) for spot in spots]
+    dug = OverDig.of(places, _rectangle("12", "20", FOOT), past_edge=Length(6 * INCH)).told(spots)
     assert dug.mean == dug.worst == -difference
     assert dug.area == 240 * FOOT**2
     assert dug.volume is not None

@@ -66,7 +66,7 @@ class Site:
 
     def sheet(self, day: date = DAY) -> DaySheet:
         """The sheet of that day."""
-        return day_sheet(self.session.state, self.session.lines(limit=10**9), day)
+        return day_sheet(self.session.state, self.session.all_lines(), day)
 
 
 def a_day(folder: Path, *, rehearsed: bool = False) -> Site:

@@ -69,7 +69,7 @@ def test_every_reading_that_counts_is_there_in_the_strings_of_the_screen(site: S
 
 
 def test_every_number_of_a_reading_is_traced_to_the_entry_that_holds_it(site: Site, sheet: DaySheet) -> None:
-    entries = {line.entry.seq: line for line in site.session.lines(limit=10**9)}
+    entries = {line.entry.seq: line for line in site.session.all_lines()}
     for (stage, point), each in readings(sheet).items():
         line = entries[each.seq]
         fact = line.entry.fact
@@ -191,7 +191,7 @@ def test_another_day_is_another_sheet_and_names_what_it_leans_on(site: Site) -> 
     site.read("Y4", "55-7/8")
     late = next(line.entry for line in session.lines() if line.entry.kind == "reading" and line.entry.seq == 5)
     session.record(session.strike(late.id, "wrong point"))
-    lines = session.lines(limit=10**9)
+    lines = session.all_lines()
     assert days_of(lines) == [DAY, DAY + timedelta(days=1)]
     second = site.sheet(DAY + timedelta(days=1))
     assert list(readings(second)) == [("base", "Y4")]

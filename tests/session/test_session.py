@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from gradecheck.checks.verdict import Word
 from gradecheck.intake import Refusal
-from gradecheck.journal.facts import Draft, Entry, PlanRevised, Reading, Void
+from gradecheck.journal.facts import Draft, Entry, PlanRevised, Reading, Rehearsed, Void
 from gradecheck.journal.store import Journal, NotSavedError
 from gradecheck.measure.quantities import Elevation, inches
 from gradecheck.plan.problems import PlanProblemsError
@@ -346,6 +346,22 @@ def test_what_could_not_be_saved_is_told_to_nobody_and_saved_once_by_the_next_tr
     assert len(told) == 1
 
 
+def test_a_retry_of_which_part_is_there_already_loses_nothing_that_another_window_wrote_between(
+    window: Callable[[], Session],
+) -> None:
+    one = window()
+    first = one.set_up("DOOR", "48")
+    one.write(first)  # it is there, but nobody saw it: it is not adopted
+    other = window()
+    other.record(other.reading(W1, "50"))
+    retry = one.write(first, one.note("rain"))
+    assert [entry.seq for entry in retry] == [1, 2, 4]
+    one.adopt(retry)
+    assert one.state.latest(W1) is not None
+    assert not one.catch_up()
+    assert everything_known(one.state) == everything_known(window().state)
+
+
 def test_an_entry_tells_who_when_where_and_under_which_plan_exactly_as_it_was_typed(session: Session) -> None:
     _, read = _stand_and_read(session, (W1, "48-1/2 "))
     assert (read.by, read.laptop, read.window, read.plan) == ("RK", "field laptop", session.window, session.digest)
@@ -391,6 +407,15 @@ def test_a_mistyped_backsight_put_right_moves_all_its_readings(session: Session)
     assert session.state.setup.id == stood.id
 
 
+@pytest.mark.parametrize("change", [lambda s, id: s.strike(id, "x"), lambda s, id: s.correct(id, "48")])
+def test_that_a_journal_is_a_rehearsal_can_be_neither_struck_nor_put_right(
+    session: Session, change: Callable[[Session, str], Draft]
+) -> None:
+    made_up = session.record(session._draft(Rehearsed(41), ""))
+    with pytest.raises(Refusal, match="rehearsal can't be struck"):
+        change(session, made_up.id)
+
+
 def test_of_several_backsights_the_one_to_put_right_must_be_named(session: Session) -> None:
     stood = session.record(session.set_up_on([("DOOR", "48"), ("KERB", "42")]))
     with pytest.raises(Refusal, match="say which, like DOOR="):
@@ -401,6 +426,45 @@ def test_of_several_backsights_the_one_to_put_right_must_be_named(session: Sessi
     assert session.state.setup is not None
     assert session.state.setup.instrument is not None
     assert session.state.setup.instrument.zero.height == inches(48)
+
+
+def _taken(session: Session, mark: str, typed: str) -> Entry:
+    return session.record(*session.backsight(mark, typed))
+
+
+WENT_INTO = "went into the set-up, entry 5: strike that, or correct it with KERB=READING"
+
+
+def test_a_backsight_that_a_set_up_stands_on_is_struck_and_put_right_there(session: Session) -> None:
+    _taken(session, "DOOR", "48")
+    slip, kerb = _taken(session, "KERB", "46"), _taken(session, "KERB", "44")
+    stood = session.record(session.stand())
+    assert (kerb.seq, stood.seq) == (4, 5)
+    before = everything_known(session.state)
+    with pytest.raises(Refusal, match=f"Entry 4 {WENT_INTO}"):
+        session.strike(kerb.id, "wrong bolt")
+    with pytest.raises(Refusal, match=f"Entry 4 {WENT_INTO}"):
+        session.correct(kerb.id, "52")
+    assert everything_known(session.state) == before
+    session.record(session.strike(slip.id, "keyed anew"))  # the set-up never had that figure
+    right = session.record(session.correct(stood.id, "KERB=52"))
+    with pytest.raises(Refusal, match=f"Entry 4 went into the set-up, entry {right.seq}: "):
+        session.strike(kerb.id, "wrong bolt")
+
+
+def test_a_backsight_that_no_set_up_stands_on_is_struck_and_taken_anew(session: Session) -> None:
+    door = _taken(session, "DOOR", "48")
+    with pytest.raises(Refusal, match="Entry 2 is part of no set-up that counts; take the backsight on DOOR anew"):
+        session.correct(door.id, "47")
+    session.record(session.strike(door.id, "wrong bolt"))
+    again = _taken(session, "DOOR", "47")
+    stood = session.record(session.stand())
+    session.record(session.strike(stood.id, "tripod slipped"))
+    session.record(session.set_up("DOOR", "40"))  # another, in which nothing of the first counts
+    session.record(session.strike(again.id, "tripod slipped"))
+    assert session.state.setup is not None
+    assert session.state.setup.instrument is not None
+    assert session.state.setup.instrument.zero.height == inches(40)
 
 
 def test_an_entry_corrected_twice_and_struck_is_named_by_any_of_its_entries(session: Session) -> None:
@@ -420,7 +484,7 @@ def test_an_entry_corrected_twice_and_struck_is_named_by_any_of_its_entries(sess
 def test_a_reading_of_a_struck_set_up_is_read_again_rather_than_put_right(session: Session) -> None:
     stood, read = _stand_and_read(session, (W1, "50"))
     session.record(session.strike(stood.id, "tripod slipped"))
-    with pytest.raises(Refusal, match="was struck; read W1 again"):
+    with pytest.raises(Refusal, match=r"\(set-up was struck\); read W1 again"):
         session.correct(read.id, "48")
     assert session.state.setup is None
     with pytest.raises(Refusal, match="No set-up stands"):

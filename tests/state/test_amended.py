@@ -24,7 +24,7 @@ from gradecheck.plan.names import one_form
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
 from gradecheck.plan.yaml_tree import read_yaml
-from gradecheck.report.plan_changes import plan_text
+from gradecheck.report.plan_changes import amendment_line, plan_text
 from gradecheck.session.session import Session
 from gradecheck.state.amended import Amendment, amended
 from gradecheck.state.state import Surface
@@ -210,6 +210,82 @@ def test_a_changed_tolerance_counts_in_its_area_alone(session: Session, typed: s
     session.record(session.change_tolerance("terrace", "finish", typed, "agreed with the owner"))
     assert session.plan.areas["terrace"].tolerances["finish"] == Tolerance(_inch(high), _inch(low))
     assert session.plan.areas["walk"].tolerances["finish"] == Tolerance(_inch("1/8"), _inch("1/8"))
+
+
+# Counted from the zero shown -----------------------------------------------------------------------------------
+
+
+def _shown_from(session: Session, datum: str | None) -> Session:
+    session.record(session.show_datum(datum))
+    return session
+
+
+def _said(session: Session) -> list[str]:
+    return [amendment_line(fact, session.plan.notation, session.state) for fact in session.state.amendments]
+
+
+KEYED = [
+    # the zero shown, a point, what is keyed, its finish from its area's own zero, what is said of it
+    ("office", "T1", "1238 1/2", "-1 1/2", "T1 now 1238 1/2 in from office: so"),
+    ("office", "G1", "1190", "1190", "G1 now 1190 in from office: so"),
+    (None, "T1", "-1 1/2", "-1 1/2", "T1 now -1 1/2 in from the job zero: so"),
+    (None, "G1", "-50", "1190", "G1 now -50 in from the job zero: so"),
+]
+
+
+@pytest.mark.parametrize(("datum", "point", "typed", "finish", "says"), KEYED)
+def test_a_target_is_keyed_from_the_zero_shown_as_it_is_seen_and_the_answer_names_it(
+    session: Session, datum: str | None, point: str, typed: str, finish: str, says: str
+) -> None:
+    _shown_from(session, datum)
+    session.record(session.change_target(point, typed, "so"))
+    assert _height(session, point) == _inch(finish)
+    assert _said(session) == [says]
+
+
+def test_another_zero_shown_later_moves_no_target(session: Session) -> None:
+    _shown_from(session, "office")
+    session.record(session.change_target("T1", "1238 1/2", "so"))
+    _shown_from(session, None)
+    assert _height(session, "T1") == _inch("-1 1/2")
+    assert _said(session) == ["T1 now -1 1/2 in from the job zero: so"]
+
+
+def test_a_point_added_by_its_elevation_is_keyed_from_the_zero_shown_and_its_sum_names_it(session: Session) -> None:
+    _shown_from(session, "office")
+    _add(session, "walk", "N1", "1237")
+    _add(session, "garden", "N2", "1190")
+    _shown_from(session, None)
+    _add(session, "garden", "N3", "-50")
+    workings = {
+        name: session.plan.areas[area].point(name).working
+        for area, name in (("walk", "N1"), ("garden", "N2"), ("garden", "N3"))
+    }
+    assert workings == {
+        "N1": "1237 in from office as given on site = −3 in",
+        "N2": "1190 in as given on site",
+        "N3": "−50 in from the job zero as given on site = 1190 in",
+    }
+    assert [_height(session, name) for name in workings] == [_inch("-3"), _inch("1190"), _inch("1190")]
+
+
+def test_a_reading_on_a_target_keyed_from_another_zero_is_within(session: Session) -> None:
+    _shown_from(session, "office")
+    session.record(session.change_target("W1", "1234", "so"))
+    session.record(session.set_up("DOOR", "48"))
+    session.record(session.reading(Surface("walk", "W1", "finish"), "54"))
+    verdict = session.state.verdict(Surface("walk", "W1", "finish"))
+    assert verdict is not None
+    assert verdict.word is Word.ON_GRADE
+
+
+def test_a_target_of_an_area_whose_zero_is_not_tied_is_not_keyed_from_another(session: Session) -> None:
+    _office(session, ("datums: {office:", "datums: {pool: {mark: COPING, reads: 0}, office:"), ("office\n", "pool\n"),
+            ("{from: PIN, fall: 2 %, over: 50}", "-1"))  # fmt: skip
+    with pytest.raises(Refusal, match="The datum “pool” is not tied yet: shoot COPING as a mark"):
+        session.change_target("G1", "-2", "so")
+    with pytest.raises(Refusal, match="The datum “pool” is not tied yet: shoot COPING as a mark"):
+        session.add_point("garden", "N1", "-2")
 
 
 def _target(point: str, typed: str, why: str) -> Callable[[Session], Draft]:

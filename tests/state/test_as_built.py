@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+import re
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
@@ -9,6 +11,8 @@ from pathlib import Path
 import pytest
 
 from gradecheck.measure.quantities import FOOT, inches
+from gradecheck.report.checks import UNDER_WAY, told_area, told_over_dig
+from gradecheck.report.over_dig import over_dug_text
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_layout, over_dug, topmost_stage
 from gradecheck.state.built import differences, exceptions, found_spots
@@ -92,7 +96,7 @@ def test_what_is_in_doubt_is_not_held_to_anything(session: Session) -> None:
     assert found_spots(session.state, "court", "finish") == []
     checks = check_area(session.state, "court", "finish")
     assert checks.falls is None
-    assert exceptions(session.state, "court", "finish") == ((), (), tuple(COURT))
+    assert exceptions(session.state, "court", "finish") == ((), (), tuple(COURT), ())
 
 
 def test_risers_are_counted_from_where_the_flight_starts_in_another_area(session: Session) -> None:
@@ -100,6 +104,21 @@ def test_risers_are_counted_from_where_the_flight_starts_in_another_area(session
     [flight] = check_area(session.state, "stair").flights
     assert [riser.height for riser in flight.risers] == [inches(6), inches(Fraction(13, 2)), inches(Fraction(11, 2))]
     assert {held.what for held in flight.faults} == {"largest less smallest riser"}
+
+
+@pytest.mark.parametrize("stage", ["subgrade", "base"])
+def test_below_the_finish_no_rule_for_paved_surfaces_fails_a_stage(session: Session, stage: str) -> None:
+    """The dig falls less than 2 % near the wall, and the stair's dig is in steps no one walks on."""
+    _read(session, stage, **{**COURT, "D": -3, "E": -1, "F": -3})
+    checks = check_area(session.state, "court", stage)
+    assert (checks.falls, checks.route, checks.plane, checks.ponds, checks.flights) == (None, None, None, (), ())
+    told = told_area(checks, session.plan.notation)
+    assert not any("R401" in each.source or "PAV-TEC" in each.source for each in told)
+    assert [each.says for each in told if each.section == "falls"] == [UNDER_WAY]
+    # A straightedge is laid on the base, and on the dig none.
+    assert bool(checks.flatness) == (stage == "base")
+    _read(session, "finish", **{**COURT, "D": -3, "E": -1, "F": -3})
+    assert any("R401" in each.source for each in told_area(check_area(session.state, "court"), session.plan.notation))
 
 
 def test_the_topmost_stage_that_was_read_is_checked(session: Session) -> None:
@@ -122,7 +141,7 @@ def test_over_dig_costs_what_the_stone_to_fill_it_costs(session: Session) -> Non
 
 
 def test_over_dig_kept_up_reading_by_reading_ends_where_the_whole_ends(session: Session) -> None:
-    live = DigSoFar(session.state, session.plan.areas["court"])
+    live = DigSoFar(session.plan.areas["court"])
     assert live.can_tell
     for name, height in COURT.items():
         _read(session, "subgrade", **{name: height - 8 - (1 if name in "AE" else 0.25)})
@@ -130,12 +149,36 @@ def test_over_dig_kept_up_reading_by_reading_ends_where_the_whole_ends(session: 
     found = over_dug(session.state, "court")
     assert found is not None
     assert live.volume == found.dug.volume
-    again = DigSoFar(session.state, session.plan.areas["court"])
+    again = DigSoFar(session.plan.areas["court"])
+    again.start(session.state)
     assert again.volume == live.volume
     _read(session, "subgrade", A=-9)
     live.read(session.state, Surface("court", "A", "subgrade"))
     again.start(session.state)
     assert live.volume == again.volume
+
+
+@pytest.mark.parametrize("plan", [JOB, re.sub(r", at: [^}]*ft\]}", "}", JOB)], ids=["placed", "not placed"])
+@pytest.mark.parametrize("seed", range(3))
+def test_the_over_dig_on_screen_is_the_one_in_the_evening_from_the_first_reading_on(
+    tmp_path: Path, plan: str, seed: int
+) -> None:
+    (tmp_path / "job.yaml").write_text(plan, encoding="utf-8")
+    session = Session(tmp_path, by="RK")
+    session.record(session.set_up("DOOR", str(ROD)))
+    live, draw = DigSoFar(session.plan.areas["court"]), random.Random(seed)
+    assert live.can_tell
+    for name in draw.choices(list(COURT), k=9):
+        _read(session, "subgrade", **{name: COURT[name] - 8 + draw.randint(-12, 4) / 16})
+        live.read(session.state, Surface("court", name, "subgrade"))
+        found = over_dug(session.state, "court")
+        assert found is not None
+        assert found.dug.volume == live.volume
+        on_screen = over_dug_text(live.volume, session.plan, wide=True).removeprefix("over-dug ")
+        told = told_over_dig(found, session.plan.notation).says
+        assert all(part in told for part in on_screen.split(", ")) or not found.dug.over
+        assert ("to fill so far:" in told) == (found.dug.read < 6 and found.dug.over > 0)
+    session.close()
 
 
 def test_differences_are_those_of_the_verdicts(session: Session) -> None:

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Length, Slope, feet, metres, millimetres
 from gradecheck.measure.units import read_slope
-from gradecheck.survey.curvature import curvature, reaches, refraction, too_high
 from gradecheck.survey.instrument_tests import advice, arc_seconds, corrected, four_directions, two_pegs
 from tests.strategies import lengths
 
@@ -65,8 +64,7 @@ def test_four_directions_find_the_lean_and_are_blind_to_a_cone_error(
     at_x, at_y = x.over(distance), y.over(distance)
     found = four_directions((even + at_x, even + at_y, even - at_x, even - at_y), distance)
     assert (found.x, found.y, found.uneven) == (x, y, ZERO)
-    assert found.half_spread == max(abs(at_x), abs(at_y))
-    assert found.spread == found.half_spread * 2
+    assert found.spread == max(abs(at_x), abs(at_y)) * 2
 
 
 @given(errors, errors)
@@ -130,18 +128,3 @@ def test_arc_seconds_are_those_a_job_file_would_write(seconds: int) -> None:
 
 def test_a_rise_as_long_as_its_run_is_half_a_right_angle() -> None:
     assert arc_seconds(Slope(Fraction(1))) == pytest.approx(45 * 3600)
-
-
-# Curvature ----------------------------------------------------------------------------------------------------
-
-
-@given(runs, st.integers(2, 9))
-def test_curvature_grows_with_the_square_of_the_distance_exactly(distance: Length, times: int) -> None:
-    assert curvature(distance * times) == curvature(distance) * times**2
-    assert too_high(distance) == curvature(distance) - refraction(distance)
-    assert ZERO < too_high(distance) < curvature(distance)
-
-
-@given(runs)
-def test_the_distance_at_which_a_reading_is_that_much_too_high_is_found_again(distance: Length) -> None:
-    assert abs(reaches(too_high(distance)) - distance) <= millimetres(1)

@@ -45,6 +45,9 @@ class EntryScreen(Screen[None]):
         self._refused_turn = 0
         self._turns: asyncio.Queue[Entry.Committed | Entry.Pressed | Entry.Dropped] = asyncio.Queue()
         self._unsaved: tuple[str, object, tuple[Draft, ...]] | None = None
+        self._lost: tuple[str, int, str] | None = None
+        self.keeping = False
+        """Whether what was entered here is being recorded; what then changes is shown by whoever has it recorded."""
 
     @property
     def host(self) -> Host:
@@ -144,6 +147,7 @@ class EntryScreen(Screen[None]):
             if event.held and event.text != event.held:
                 behind = event.text.removeprefix(event.held)
                 raise Refusal(f"“{event.held}” was refused and “{behind}” keyed behind it; Escape clears both.")
+            self._refuse_if_lost(event)
             await self.commit(event.text)
         elif event.text.strip():
             # It was keyed before anyone could see that the text before it was refused, and meant what followed.
@@ -166,16 +170,42 @@ class EntryScreen(Screen[None]):
         self.complain(f"{wrong}{self.WHERE_ELSE if isinstance(wrong, NotSavedError) else ''}")
 
     def _tell_current(self, text: str, typed: str) -> None:
-        screen = self.app.screen
-        if typed.strip() and isinstance(screen, EntryScreen):
-            screen.call_after_refresh(screen.complain, text)
+        def tell() -> None:
+            screen = self.app.screen  # the one that was up may have led on to another, which is not made up yet
+            if isinstance(screen, EntryScreen) and screen.query("#says"):
+                screen.complain(text)
+
+        if typed.strip():
+            self.app.screen.call_after_refresh(tell)
+
+    def lost(self, what: str) -> None:
+        """Says that what the next text was for is gone; a text keyed before this is not taken at once for another."""
+        self._lost = what, self.entry.turn, self.entry.value
+        self.complain(f"{what} {self._said}")
+
+    def _refuse_if_lost(self, event: Entry.Committed) -> None:
+        if self._lost is None:
+            return
+        (what, turn, begun), self._lost = self._lost, None
+        keyed_before = event.turn <= turn or (event.turn == turn + 1 and begun and event.text.startswith(begun))
+        if keyed_before and event.text.strip():
+            raise Refusal(f"{what} “{event.text}” was keyed before that; Enter again takes it for what is asked now.")
 
     async def keep(self, text: str, about: object, *drafts: Draft) -> JournalEntry:
-        """Records drafts; a second Enter behind the same text about the same thing retries the same ones."""
+        """Records drafts; a second Enter behind the same text about the same thing retries the same ones.
+
+        But only those that say what would be said now. A reading that was not saved leaned on the set-up of its time;
+        entered again behind a new one it is another reading. Should the first be on the disk after all, both stand
+        in the log: each was entered, each leans on its own set-up, and the later one counts.
+        """
         if self._unsaved is not None and self._unsaved[:2] == (text, about):
-            drafts = self._unsaved[2]
+            drafts = tuple(_tried(self._unsaved[2], draft) for draft in drafts)
         self._unsaved = text, about, drafts
-        entry = await self.host.record(*drafts)
+        self.keeping = True
+        try:
+            entry = await self.host.record(*drafts)
+        finally:
+            self.keeping = False
         self._unsaved = None
         return entry
 
@@ -219,3 +249,9 @@ class EntryScreen(Screen[None]):
     async def leave(self) -> None:
         """Goes back to the screen before this one."""
         self.dismiss()
+
+
+def _tried(before: tuple[Draft, ...], draft: Draft) -> Draft:
+    """The draft that was tried before where it says the same: by its id the journal knows whether it has it."""
+    same = (each for each in before if (each.fact, each.replaces) == (draft.fact, draft.replaces))
+    return next(same, draft)

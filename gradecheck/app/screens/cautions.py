@@ -3,30 +3,31 @@
 from __future__ import annotations
 
 from textual.app import ComposeResult
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.pages import Pages
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.findings import before_work
 
 
-class CautionsScreen(EntryScreen):
+class CautionsScreen(PagedScreen):
     """Initials and Enter say that the cautions were read; Escape goes back without working on the job."""
 
     def compose(self) -> ComposeResult:
         """The cautions, and one line for the initials."""
         yield Static(plain(f" {self.session.plan.job} · before work today"), id="head")
-        with VerticalScroll(id="cautions", can_focus=False):
+        with Pages(id="cautions"):
             words = [*CAUTIONS, *before_work(self.session.plan)]
             yield Static(plain_lines([line for caution in words for line in ("", f"  {caution}")]))
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="initials", placeholder=self.session.by or "RK")
+            yield Entry(id="initials", placeholder=self.session.by or "initials, as RK")
         yield KeyLine()
 
     def on_mount(self) -> None:

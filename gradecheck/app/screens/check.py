@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta, timezone
-from typing import TYPE_CHECKING, ClassVar
+from functools import cached_property
+from typing import ClassVar
 
 from rich.cells import cell_len, set_cell_size
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 
+from gradecheck.app.dig_beside import DigBeside
+from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.answer_panel import AnswerPanel
 from gradecheck.app.widgets.banner import large
@@ -19,15 +22,10 @@ from gradecheck.app.widgets.line import Line, Words
 from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
-from gradecheck.plan.model import SUBGRADE, Area
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again
-from gradecheck.report.over_dig import over_dug_text
 from gradecheck.report.rows import answer, grade_rod
 from gradecheck.state.state import Surface
-
-if TYPE_CHECKING:
-    from gradecheck.state.dig_so_far import DigSoFar
 
 WIDE = 100
 """Columns from which the job's name has room beside area and stage."""
@@ -71,14 +69,9 @@ class CheckScreen(EntryScreen):
         """`typed` stands in the box from the start."""
         super().__init__()
         self._typed = typed
-        self.area_name = ""
-        self.stage = ""
-        self.index = 0
-        self.answered: Surface | None = None
         self._questioned: tuple[Surface, str] | None = None
         self._show_sure = False
-        self._dig: DigSoFar | None = None
-        self._recording = False
+        self._dig = DigBeside(self, self._show_answer)
 
     def compose(self) -> ComposeResult:
         """The table for the person typing above, the verdict for the machine below."""
@@ -92,23 +85,27 @@ class CheckScreen(EntryScreen):
 
     def on_mount(self) -> None:
         """Takes up where the last reading left off."""
-        self._resume()
         self.watch(self.app, "changes", self._changed, init=False)
-        self.watch(self.app, "offers", self._ask, init=False)
+        self.watch(self.app, "offers", self._offered, init=False)
         self.show()
         self.entry.value = self._typed
         self.call_after_refresh(self._greet)
 
     def on_resize(self) -> None:
         """The head has more room now, or less."""
-        if self.area_name:
+        if self.is_mounted:
             self._show_head()
 
     def _changed(self) -> None:
         """Something was recorded: here, which shows itself where it changed, or elsewhere."""
-        if not self._recording:
-            self.show()
-            self._look_at_dig()
+        if self.keeping:
+            return
+        self.show()
+        self._look_at_dig()
+        if lost := self.route.lost:
+            self.route.lost = ""
+            self.lost(lost)
+            self.session.remark = lost  # told up to the next reading, whatever is asked meanwhile
 
     def _greet(self) -> None:
         """The day's cautions first, then a set-up where none stands."""
@@ -132,36 +129,27 @@ class CheckScreen(EntryScreen):
         self.set_timer(0.5, lambda: self.run_worker(lambda: large("0"), thread=True, exit_on_error=False))
         self.set_timer(1.0, self._look_at_dig)
 
-    def _resume(self) -> None:
-        plan, state = self.session.plan, self.session.state
-        last = max(
-            ((shots[-1].seq, surface) for surface, shots in state.shots.items() if state.target(surface)),
-            default=None,
-        )
-        if last is None:
-            area = next(iter(plan.areas.values()))
-            self.area_name, self.stage, self.index = area.name, area.stages[0], 0
-            return
-        surface = last[1]
-        self.area_name, self.stage = surface.area, surface.stage
-        self.answered = surface
-        self._go_on(plan.areas[surface.area].place[surface.point])
-
     # -- showing
 
-    @property
-    def area(self) -> Area:
-        """The area being checked."""
-        return self.session.plan.areas[self.area_name]
+    @cached_property
+    def route(self) -> Route:
+        """The way along the points; it takes up where the last reading left off."""
+        return Route(self.session)
 
     @property
     def surface(self) -> Surface:
         """What the next reading is about."""
-        return Surface(self.area_name, self.area.points[self.index].name, self.stage)
+        return self.route.surface
+
+    @property
+    def answered(self) -> Surface | None:
+        """What the last reading was about."""
+        return self.route.answered
 
     def show(self) -> None:
         """Shows everything as it is now."""
-        self.query_one(PointsView).show_area(self.session.state, self.area_name, self.stage, self.index)
+        route = self.route
+        self.query_one(PointsView).show_area(self.session.state, route.area.name, route.stage, route.index)
         self._show_words()
 
     def _show_words(self) -> None:
@@ -175,9 +163,10 @@ class CheckScreen(EntryScreen):
         seen = f"set-up on {stood.fact.backsights[0].mark} {_clock(stood.at, stood.offset)}" if stood else "NO SET-UP"
         doubts = len(state.doubts()) if state.doubt.disturbed else 0
         seen = f"{doubts} IN DOUBT · {seen}" if doubts else seen
-        done = f"{state.checked(self.area_name, self.stage)} of {len(self.area.points)}"
+        area, stage = self.route.area, self.route.stage
+        done = f"{state.checked(area.name, stage)} of {len(area.points)}"
         zero = f" · from {state.datum}" if state.datum else ""
-        left = f" {self.area_name} · {self.stage}{zero}"
+        left = f" {area.name} · {stage}{zero}"
         if self.size.width >= WIDE:
             left = f" {self.session.plan.job} ·{left}"
         right = f"{seen} · {done} · {self.session.by} "
@@ -188,28 +177,11 @@ class CheckScreen(EntryScreen):
     def _show_answer(self) -> None:
         told = answer(self.session.state, self.answered) if self.answered else None
         stage = self.answered.stage if self.answered else ""
-        self.query_one(AnswerPanel).say(told, stage, with_sure=self._show_sure, dug=self._dug())
-
-    def _dug(self) -> str:
-        """What is over-dug in this area so far, where that can be told."""
-        if self.stage != SUBGRADE or self._dig is None or self._dig.area != self.area_name or not self._dig.volume:
-            return ""
-        return over_dug_text(self._dig.volume, self.session.plan, wide=self.size.width >= WIDE)
+        dug = self._dig.text(self.route.area, self.route.stage, wide=self.size.width >= WIDE)
+        self.query_one(AnswerPanel).say(told, stage, with_sure=self._show_sure, dug=dug)
 
     def _look_at_dig(self) -> None:
-        """Joins the points of an area that is being dug, beside the drawing: it takes longer than a key may."""
-        if self.stage == SUBGRADE and self.area.build_up is not None:
-            self.run_worker(self._join_dig, thread=True, exclusive=True, group="dig", exit_on_error=False)
-
-    def _join_dig(self) -> None:
-        from gradecheck.state.dig_so_far import DigSoFar
-
-        dig = DigSoFar(self.session.state, self.area)
-        self.app.call_from_thread(self._take_up_dig, dig)
-
-    def _take_up_dig(self, dig: DigSoFar) -> None:
-        self._dig = dig if dig.can_tell else None
-        self._show_answer()
+        self._dig.look(self.route.area, self.route.stage)
 
     def _ask(self) -> None:
         asks, remark = self._asked(), self.session.remark
@@ -219,22 +191,29 @@ class CheckScreen(EntryScreen):
         """What is to be done next, or what keeps it from being done."""
         if only := self.session.view_only:
             return only[:1].upper() + only[1:]
-        state, surface = self.session.state, self.surface
-        what = self.area.points[self.index].what
+        state, surface, area = self.session.state, self.surface, self.route.area
+        what = area.point(surface.point).what
         name = f"{surface.point} ({what})" if what else surface.point
         rod = grade_rod(state, surface)
         if state.setup is None or self.session.set_up_is_old:
             return f"{name}: no set-up stands. F4 sets up the instrument."
         if state.target(surface) is None:
-            datum = self.session.plan.datums[self.area.datum or ""]
+            datum = self.session.plan.datums[area.datum or ""]
             return f"{name}: datum “{datum.name}” is not tied yet. F7 shoots {datum.mark} as a mark."
         if offer := self._offer():
             return f"{name}: {rod}. {offer}"
         if reminder := look_again(state, self.session.clock(), self.session.since_look):
             return f"{name}: {rod}. {reminder}"
-        if state.checked(self.area_name, self.stage) == len(self.area.points) and state.latest(surface):
-            return f"All {len(self.area.points)} checked at {self.stage}. F3 next stage, F2 next area; {name}: {rod}"
+        if state.checked(area.name, surface.stage) == len(area.points) and state.latest(surface):
+            from gradecheck.report.progress import all_checked
+
+            return f"{all_checked(state, area, surface.stage)}. F3 next stage, F2 next area; {name}: {rod}"
         return f"{name}: the rod should read {rod}"
+
+    def _offered(self) -> None:
+        """The job file changed, or went with its stick; what was just refused is told on, and this behind it."""
+        if not self.query_one("#says").has_class("wrong"):
+            self._ask()
 
     def _offer(self) -> str:
         """That the job file changed, until it is taken over."""
@@ -275,60 +254,41 @@ class CheckScreen(EntryScreen):
             self._questioned = surface, typed
             raise Refusal(question)
         self._questioned = None
-        self._recording = True
-        try:
-            await self.keep(typed, surface, self.session.reading(surface, typed, question or ""))
-        finally:
-            self._recording = False
-        before = self.index
-        self.answered = surface
-        if self._dig is not None:
-            self._dig.read(self.session.state, surface)
-        self._go_on(before)
+        before, plan = self.route.index, self.session.plan
+        await self.keep(typed, surface, self.session.reading(surface, typed, question or ""))
+        self.route.answered = surface
+        if self.surface == surface:
+            self.route.go_on()
+        if self.session.plan is not plan:  # taken over in another window, and seen now
+            self._changed()
+            return
+        self._dig.read(surface)
         points = self.query_one(PointsView)
         points.redraw(before)
-        points.go_to(self.index)
+        points.go_to(self.route.index)
         self._show_words()
 
-    def _go_on(self, index: int) -> None:
-        following = self.session.state.next_unchecked(self.area_name, self.stage, index)
-        self.index = index if following is None else following
-
     def _go_to(self, name: str) -> None:
-        area = self.session.plan.area_of.get(name)
-        if area is None:
+        if name not in self.session.plan.area_of:
             raise Refusal(f"{name} is a mark; F4 sets up on it.")
-        if area != self.area_name:
-            self._enter(area)
-        self.index = self.area.place[name]
+        self.route.go_to(name)
         self.show()
-
-    def _enter(self, area_name: str) -> None:
-        self.area_name = area_name
-        if self.stage not in self.area.stages:
-            self.stage = self.area.stages[0]
 
     def action_move(self, by: int) -> None:
         """To another point of the route."""
-        self.index = max(0, min(self.index + by, len(self.area.points) - 1))
-        self.query_one(PointsView).go_to(self.index)
+        self.route.move(by)
+        self.query_one(PointsView).go_to(self.route.index)
         self._ask()
 
     def action_next_area(self) -> None:
         """To the next area, at the same stage where it has it."""
-        names = list(self.session.plan.areas)
-        self._enter(names[(names.index(self.area_name) + 1) % len(names)])
-        self._go_on(-1)
-        self.index = max(self.index, 0)
+        self.route.next_area()
         self.show()
         self._look_at_dig()
 
     def action_next_stage(self) -> None:
         """To the next surface up, and from the finish back to the subgrade."""
-        stages = self.area.stages
-        self.stage = stages[(stages.index(self.stage) + 1) % len(stages)]
-        self._go_on(-1)
-        self.index = max(self.index, 0)
+        self.route.next_stage()
         self.show()
         self._look_at_dig()
 
@@ -364,8 +324,7 @@ class CheckScreen(EntryScreen):
 
         def left(_: None) -> None:
             if screen.went is not None:
-                self.host.open_job(screen.went, self.entry.value)
-                self.session.remark = f"Work goes on in {screen.went} now."
+                self.host.go_on_in(screen.went, self.entry.value)
 
         self.app.push_screen(screen, left)
 
@@ -385,7 +344,7 @@ class CheckScreen(EntryScreen):
         """To the Plan screen, for this area."""
         from gradecheck.app.screens.plan import PlanScreen
 
-        self.app.push_screen(PlanScreen(self.area_name))
+        self.app.push_screen(PlanScreen(self.route))
 
     def action_put_right(self) -> None:
         """To where a mark's elevation is put right."""
@@ -423,7 +382,7 @@ class CheckScreen(EntryScreen):
         """To the Log screen, for this area."""
         from gradecheck.app.screens.log import LogScreen
 
-        self.app.push_screen(LogScreen(self.area_name))
+        self.app.push_screen(LogScreen(self.route))
 
     async def action_strike(self) -> None:
         """Strikes the last reading that counts, and goes back to its point."""
@@ -434,9 +393,7 @@ class CheckScreen(EntryScreen):
         assert isinstance(last.fact, Reading)
         surface = Surface(last.fact.area, last.fact.point, last.fact.stage)
         await self.host.record(self.session.strike(last.id, "struck at once"))
-        if surface.area in self.session.plan.areas and surface.point in self.session.plan.area_of:
-            self.area_name, self.stage, self.answered = surface.area, surface.stage, surface
-            self.index = self.area.place[surface.point]
+        self.route.go_back(surface)
         self.show()
         self.say(f"Struck: {surface.point} {surface.stage}, rod {last.typed}. It stays in the log. Key it again.")
 

@@ -8,28 +8,28 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
+from gradecheck.intake.evening import cannot_sign
 from gradecheck.journal.errors import JournalError
-from gradecheck.measure.notation import Units
-from gradecheck.report.review import Chosen, StageRow, local_day, recheck_line, stage_rows, still_open, trend_lines
+from gradecheck.measure.words import some
+from gradecheck.report.review import Chosen, StageRow, local_day, open_lines, recheck_line, stage_rows, trend_lines
 from gradecheck.state.built import exceptions
 
 if TYPE_CHECKING:
     from gradecheck.report.pdf import Paper
 
-ALL = 1_000_000_000
 
-
-class DayScreen(EntryScreen):
+class DayScreen(PagedScreen):
     """F5 signs the stage marked > off: what is accepted is listed first, and initials with Enter sign."""
 
     TITLE = "Day"
@@ -53,6 +53,7 @@ class DayScreen(EntryScreen):
         self._signing: StageRow | None = None
         self._describing: list[str] | None = None
         self._show_checks = False
+        self._title = ""
 
     def compose(self) -> ComposeResult:
         """The stages, what is open below them, and one line to answer in."""
@@ -71,7 +72,7 @@ class DayScreen(EntryScreen):
             ),
             id="stages",
         )
-        with VerticalScroll(id="open", can_focus=False):
+        with Pages(id="open"):
             yield Static(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
@@ -88,19 +89,26 @@ class DayScreen(EntryScreen):
     def show(self) -> None:
         """Counts anew."""
         try:
-            self._lines = self.session.lines(limit=ALL)
+            self._lines = self.session.all_lines()
         except JournalError as wrong:
             self.complain(str(wrong))
             return
         self.rows = stage_rows(self.session.state, self._lines, self._chosen)
+        gone = self._signing
+        if gone is not None and any((row.area, row.stage) == (gone.area, gone.stage) for row in self.rows):
+            gone = None
         table = self.query_one(RowsView)
         table.show(len(self.rows), self._cells, min(table.current, max(len(self.rows) - 1, 0)))
         when = self._chosen.day or "all days"
         who = f" · {self._chosen.by}" if self._chosen.by else ""
         mark = "REHEARSAL · " if self.session.state.record.rehearsal else ""
         self.query_one("#head", Static).update(plain(f" {mark}{self.session.plan.job} · {when}{who}"))
+        if gone is not None:
+            self._signing = None
         self._tell()
         self._ask()
+        if gone is not None:
+            self.lost(f"{gone.area}, {gone.stage} is not there to be signed any more.")
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
@@ -110,16 +118,23 @@ class DayScreen(EntryScreen):
         return Cells(texts)
 
     def _tell(self) -> None:
+        lines, title = self._told(), self._title
+        self._title = lines[0]
+        self.query_one("#told", Static).update(plain_lines(lines))
+        if self._title != title:
+            self.query_one(Pages).to_top()
+
+    def _told(self) -> list[str]:
         if self._show_checks and self.rows:
-            self.query_one("#told", Static).update(plain_lines(self._checks()))
-            return
-        left = still_open(self.session.state)
-        lines = ["Still open:", *(f"  {each}" for each in left)] if left else ["Nothing is open."]
+            return self._checks()
+        if self._signing is not None and (accepted := self._accepted(self._signing)):
+            return ["Accepted by whoever signs:", *(f"  {how}: {', '.join(names)}" for how, names in accepted)]
+        lines = open_lines(self.session.state)
         if looks := recheck_line(self.session.state, self._lines, self._chosen):
             lines += ["", looks]
         if said := trend_lines(self.session.state):
             lines += ["", "At points read again:", *(f"  {each}" for each in said)]
-        self.query_one("#told", Static).update(plain_lines(lines))
+        return lines
 
     def _checks(self) -> list[str]:
         from gradecheck.report.checks import line, told_area, told_over_dig
@@ -138,16 +153,23 @@ class DayScreen(EntryScreen):
     def _row(self) -> StageRow | None:
         return self.rows[self.query_one(RowsView).current] if self.rows else None
 
+    def _accepted(self, row: StageRow) -> list[tuple[str, tuple[str, ...]]]:
+        """What whoever signs that stage accepts: how it is off, and which points."""
+        out, unread, _, _ = exceptions(self.session.state, row.area, row.stage)
+        return [(how, names) for how, names in (("out", out), ("not read", unread)) if names]
+
     def _ask(self) -> None:
+        self.entry.placeholder = "F5 signs the stage marked > off"
         if self._signing is not None:
-            out, unread, _ = exceptions(self.session.state, self._signing.area, self._signing.stage)
-            parts = [f"{len(out)} out: {', '.join(out)}"] if out else []
-            parts += [f"{len(unread)} not read: {', '.join(unread)}"] if unread else []
-            listed = f" ACCEPTING {'; '.join(parts)}." if parts else " All on grade."
-            self.say(f"{self._signing.area}, {self._signing.stage}:{listed} Initials and Enter sign; Escape: no.")
+            parts = [f"{len(names)} {how}: {some(names)}" for how, names in self._accepted(self._signing)]
+            listed = f"ACCEPTING {'; '.join(parts)}." if parts else "All on grade."
+            # The answer first: a long list must not push it out of sight.
+            self.say(f"Initials and Enter sign, Escape: no. {self._signing.area}, {self._signing.stage}: {listed}")
+            self.entry.placeholder = "initials, as RK"
         elif self._describing is not None:
             asked = "What was the weather?" if not self._describing else "Who was there?"
             self.say(f"{asked} Type it, then Enter.")
+            self.entry.placeholder = "the weather" if not self._describing else "who was there"
         elif self.rows:
             self.say("F5 signs the stage marked > off, F6 shows its checks, F9 writes the day sheet.")
         else:
@@ -167,9 +189,9 @@ class DayScreen(EntryScreen):
     async def _sign(self, initials: str) -> None:
         row = self._signing
         assert row is not None
-        out, unread, _ = exceptions(self.session.state, row.area, row.stage)
-        self.session.identify(initials)
-        draft = self.session.sign_off(row.area, row.stage, (*out, *unread))
+        out, unread, _, _ = exceptions(self.session.state, row.area, row.stage)
+        # Who signs is not who reads on: the session's own initials stay.
+        draft = self.session.sign_off(row.area, row.stage, (*out, *unread), by=initials)
         await self.keep(initials, (row.area, row.stage), draft)
         self._signing = None
         self.show()
@@ -221,11 +243,11 @@ class DayScreen(EntryScreen):
         if row is None:
             self.complain("There is no stage here to sign.")
             return
-        _, _, doubtful = exceptions(self.session.state, row.area, row.stage)
-        if doubtful:
-            self.complain(f"In doubt: {', '.join(doubtful)}. Read them again or answer the doubt, then sign.")
+        if fault := cannot_sign(self.session.state, row.area, row.stage):
+            self.complain(fault)
             return
-        self._signing, self._describing = row, None
+        self._signing, self._describing, self._show_checks = row, None, False
+        self._tell()
         self._ask()
 
     def action_checks(self) -> None:
@@ -242,6 +264,7 @@ class DayScreen(EntryScreen):
     def action_describe(self) -> None:
         """Asks for the weather and the crew."""
         self._describing, self._signing = [], None
+        self._tell()
         self._ask()
 
     async def action_write(self) -> None:
@@ -250,15 +273,15 @@ class DayScreen(EntryScreen):
 
         session = self.session
         day = date.fromisoformat(self._chosen.day) if self._chosen.day else None
-        paper: Paper = "letter" if session.plan.notation.units in (Units.IN, Units.FT_IN, Units.FT) else "a4"
+        paper: Paper = "letter" if session.plan.notation.units.imperial else "a4"
 
         def write() -> str:
-            sheet = sheet_of(session, day)
             [path] = write_day_sheet(session, session.folder / f"day-sheet-{sheet.day}.pdf", paper=paper, sheet=sheet)
             return str(path)
 
         self.say("Writing the day sheet …")
-        # Beside the drawing: a long day takes seconds to set.
+        # Both beside the drawing: a long day takes seconds to gather, and as long to set.
+        sheet = await self.host.beside(lambda: sheet_of(session, day))
         written = await asyncio.get_running_loop().run_in_executor(None, write)
         self.say(f"Written: {written}")
 
@@ -266,6 +289,7 @@ class DayScreen(EntryScreen):
         """Gives up what was begun first, then the screen."""
         if self._signing is not None or self._describing is not None:
             self._signing = self._describing = None
+            self._tell()
             self._ask()
         else:
             self.dismiss()

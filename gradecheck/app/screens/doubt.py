@@ -3,42 +3,49 @@
 from __future__ import annotations
 
 from textual.app import ComposeResult
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.pages import Pages
 from gradecheck.report.rows import answer
 
 
-class DoubtScreen(EntryScreen):
+class DoubtScreen(PagedScreen):
     """A reason and Enter trust the readings listed; Escape leaves them in doubt, to be read again."""
 
     TITLE = "Readings in doubt"
 
     def compose(self) -> ComposeResult:
         """The readings in doubt, and one line for the reason."""
-        state = self.session.state
-        lines = []
-        for surface, _ in state.doubts():
-            told = answer(state, surface)
-            lines.append(f"  {surface.point:<8} {surface.stage:<9} {told.headline if told else ''}")
-        lines += [f"  {name:<8} mark" for name, _ in state.doubt.marks()]
         yield Static(plain(f" {self.session.plan.job} · readings in doubt"), id="head")
-        with VerticalScroll(id="keys", can_focus=False):
-            words = "  Read since the last good look at a mark, before the set-up was found disturbed:"
-            yield Static(plain_lines([words, "", *lines]))
+        with Pages(id="keys"):
+            yield Static(id="doubts")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="why", placeholder="why they may be trusted")
         yield KeyLine()
 
     def on_mount(self) -> None:
-        """Asks for the reason."""
+        """Asks for the reason; what is recorded meanwhile follows, for a reason holds for all that is listed."""
+        self.watch(self.app, "changes", self.show, init=False)
+        self.show()
         self.say("Why may they be trusted? Type the reason, then Enter. Escape leaves them in doubt.")
+
+    def show(self) -> None:
+        """Lists what is in doubt now."""
+        state = self.session.state
+        lines = []
+        for surface, _ in state.doubts():
+            told = answer(state, surface)
+            lines.append(f"  {surface.point:<8} {surface.stage:<9} {told.headline if told else ''}")
+        lines += [f"  {name:<8} mark" for name, _ in state.doubt.marks()]
+        words = "  Read since the last good look at a mark, before the set-up was found disturbed:"
+        self.query_one("#doubts", Static).update(plain_lines([words, "", *lines]))
 
     async def commit(self, text: str) -> None:
         """Answers the doubt."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 from pathlib import Path
 from typing import ClassVar
 
@@ -15,6 +16,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
 from gradecheck.files.elsewhere import copy_job
+from gradecheck.intake import Refusal
 
 
 class ElsewhereScreen(EntryScreen):
@@ -45,14 +47,23 @@ class ElsewhereScreen(EntryScreen):
         self.say(f"Into which folder? Enter alone: {self._proposed()}")
 
     def _proposed(self) -> Path:
-        name = self.session.folder.absolute().name
+        name = self.session.folder.name or "job"
         numbers = ("", *(f"-{number}" for number in range(2, 100)))
         places = (Path("~") / f"{name}-elsewhere{number}" for number in numbers)
-        return next(each for each in places if not each.expanduser().exists())
+        return next(each for each in places if not os.path.lexists(os.path.expanduser(each)))
 
     async def commit(self, text: str) -> None:
         """Copies, and goes on there."""
-        to = (Path(text.strip()) if text.strip() else self._proposed()).expanduser()
+        to = _whole(text.strip() or str(self._proposed()))
         self.say(f"Copying to {to} …")
         self.went = await asyncio.to_thread(copy_job, self.session, to)
         await self.leave()
+
+
+def _whole(typed: str) -> Path:
+    """The folder's whole path. Raises Refusal where that can't be told."""
+    try:
+        to = Path(typed).expanduser().absolute()
+    except (OSError, RuntimeError) as wrong:  # where it was started is gone with the stick, or nobody has that home
+        raise Refusal(f"Where “{typed}” lies can't be told now; name the whole path, or one in ~.") from wrong
+    return to

@@ -61,6 +61,11 @@ class GivenScreen(MarksScreen):
             self._typed = None
             raise
 
+    def gone(self, mark: str) -> None:
+        """What was keyed for that mark is for no other."""
+        self._typed = None
+        super().gone(mark)
+
     def action_other_way(self) -> None:
         """It was always wrong, or it moved just now."""
         self._moved = not self._moved

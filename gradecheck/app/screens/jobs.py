@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
 from textual.screen import Screen
 from textual.widgets import OptionList, Static
 
 from gradecheck.app.host import Host
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.journal.errors import JournalError
+from gradecheck.measure.words import count
 from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
 COUNTS_AFTER = 0.4
 """Seconds after the list is up; who opens a job at once must not wait for findings on all of them."""
-MOST_PAIRS = 1_000_000
-"""Pairs of points within areas whose falls are looked at unasked: about a second; more are looked at by F2 alone."""
+MOST_POINTS = 4_000
+"""Points of a plan that is looked at unasked: about a second, measured; one with more is looked at by F2 alone."""
 
 
 class JobsScreen(Screen[None]):
@@ -40,10 +40,13 @@ class JobsScreen(Screen[None]):
         Binding("f12", "app.leave", "Quit", id="quit"),
     ]
 
-    def __init__(self, folder: Path, wrong: str = "") -> None:
+    def __init__(self, folder: Path, wrong: str = "", *, chosen: Path | None = None) -> None:
+        """`wrong` is what went wrong before, `chosen` the job that is left for the list."""
         super().__init__()
         self.folder = folder
         self._wrong = wrong
+        self._marked = chosen
+        self._warned_of: Path | None = None
         self.jobs: list[Path] = []
         self._read: dict[Path, Loaded | PlanProblemsError] = {}
         self._found: dict[Path, Found] = {}
@@ -62,7 +65,7 @@ class JobsScreen(Screen[None]):
             self._say(self._wrong)
 
     def action_again(self) -> None:
-        """Reads the folder, and each plan in it."""
+        """Reads the folder, and each plan in it; the bar stays on its job."""
         try:
             self.jobs = sorted(path.parent for path in self.folder.glob(f"*/{FILE_NAME}"))
         except OSError:
@@ -71,9 +74,11 @@ class JobsScreen(Screen[None]):
         self._found = {}
         jobs = self.query_one(OptionList)
         jobs.clear_options()
+        at = self.jobs.index(self._marked) if self._marked in self.jobs else 0
+        self._marked = self.jobs[at] if self.jobs else None
         jobs.add_options([plain(self._describe(job)) for job in self.jobs])
         if self.jobs:
-            jobs.highlighted = 0
+            jobs.highlighted = at
             self._say("Enter opens the job.")
         else:
             self._say(f"No job here: put a folder with a {FILE_NAME} into {self.folder}, then F5.")
@@ -93,19 +98,30 @@ class JobsScreen(Screen[None]):
             self._open(self._chosen)
 
     def _open(self, job: Path) -> None:
+        host = cast(Host, self.app)
+        if (went := host.went_on.get(job)) is not None and self._warned_of != job:
+            self._warned_of = job
+            self._say(f"Work went on in {went}; Enter again opens this older copy.")
+            self.app.bell()
+            return
         try:
-            cast(Host, self.app).open_job(job)
+            host.open_job(job)
         except PlanProblemsError as wrong:
-            self.app.push_screen(ProblemsScreen(job, wrong))
+            self._show_problems(job, wrong)
         except JournalError as wrong:
             self._say(str(wrong))
             self.app.bell()
+
+    def _show_problems(self, job: Path, wrong: PlanProblemsError) -> None:
+        from gradecheck.app.screens.problems import ProblemsScreen  # screens are imported when they are gone to
+
+        self.app.push_screen(ProblemsScreen(job, wrong))
 
     # -- a new job
 
     def action_new(self) -> None:
         """Asks what a new job needs, and shows it in the list when it is there."""
-        from gradecheck.app.screens.new import NewScreen  # screens are imported when they are gone to
+        from gradecheck.app.screens.new import NewScreen
 
         self.app.push_screen(NewScreen(self.folder, self._begun))
 
@@ -124,7 +140,7 @@ class JobsScreen(Screen[None]):
             return
         read = self._read_anew(job)
         if isinstance(read, PlanProblemsError):
-            self.app.push_screen(ProblemsScreen(job, read))
+            self._show_problems(job, read)
             return
         from gradecheck.app.screens.findings import FindingsScreen
 
@@ -152,7 +168,7 @@ class JobsScreen(Screen[None]):
 
         reads = self._read
         plans = [(job, read.plan) for job, read in reads.items() if isinstance(read, Loaded)]
-        small = [(job, plan) for job, plan in plans if _pairs(plan) <= MOST_PAIRS]
+        small = [(job, plan) for job, plan in plans if _points(plan) <= MOST_POINTS]
         look_beside(self, small, lambda: self.is_attached and self._read is reads)
 
     def on_counted(self, event: Counted) -> None:
@@ -165,14 +181,23 @@ class JobsScreen(Screen[None]):
     def _show_again(self, job: Path) -> None:
         self.query_one(OptionList).replace_option_prompt_at_index(self.jobs.index(job), plain(self._describe(job)))
 
+    def on_option_list_option_highlighted(self) -> None:
+        """Puts the sign where the bar is: its colours alone can't be seen everywhere."""
+        before, self._marked = self._marked, self._chosen
+        for job in {before, self._marked}:
+            if job in self.jobs:
+                self._show_again(job)
+
     def _describe(self, job: Path) -> str:
+        return f"{'>' if job == self._marked else ' '} {self._told(job)}"
+
+    def _told(self, job: Path) -> str:
         read = self._read[job]
         if isinstance(read, PlanProblemsError):
-            return f"{job.name}: {_many(len(read.problems), 'problem')} in its plan, Enter shows them"
-        plan, found = read.plan, self._found.get(job)
-        points = sum(len(area.points) for area in plan.areas.values())
-        says = f"{job.name}: {plan.job} ({_many(len(plan.areas), 'area')}, {points} points, {plan.notation.units})"
-        return f"{says}, {_many(found.count, 'finding')}" if found and found.count else says
+            return f"{job.name}: {count(len(read.problems), 'problem')} in its plan, Enter shows them"
+        plan, found, points = read.plan, self._found.get(job), _points(read.plan)
+        says = f"{job.name}: {plan.job} ({count(len(plan.areas), 'area')}, {points} points, {plan.notation.units})"
+        return f"{says}, {count(found.count, 'finding')}" if found and found.count else says
 
 
 def _read(job: Path) -> Loaded | PlanProblemsError:
@@ -182,40 +207,5 @@ def _read(job: Path) -> Loaded | PlanProblemsError:
         return wrong
 
 
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"
-
-
-def _pairs(plan: Plan) -> int:
-    return sum(len(area.points) ** 2 for area in plan.areas.values())
-
-
-class ProblemsScreen(Screen[None]):
-    """Everything that is wrong with a plan, line by line; nothing can be recorded on it."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "back", "Back", id="back"),
-        Binding("f1", "app.keys", "Keys", id="keys"),
-        Binding("f12", "app.leave", "Quit", id="quit"),
-    ]
-
-    def __init__(self, job: Path, wrong: PlanProblemsError) -> None:
-        super().__init__()
-        self._job = job
-        self._problems = wrong.problems
-
-    def compose(self) -> ComposeResult:
-        """The problems, each with its line."""
-        yield Static(plain(f" {self._job.name} · put these right in {FILE_NAME}, then open it again"), id="head")
-        with VerticalScroll(id="problems"):
-            yield Static(
-                plain_lines([f"line {each.line}, column {each.column}: {each.says}" for each in self._problems])
-            )
-        yield KeyLine()
-
-    def action_back(self) -> None:
-        """Back to the jobs, also where this is the first screen of all."""
-        if isinstance(self.app.screen_stack[-2], JobsScreen):
-            self.dismiss()
-        else:
-            cast(Host, self.app).close_job()
+def _points(plan: Plan) -> int:
+    return sum(len(area.points) for area in plan.areas.values())

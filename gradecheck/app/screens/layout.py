@@ -6,14 +6,15 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
 from gradecheck.plan.model import Layout
@@ -23,7 +24,7 @@ from gradecheck.report.layout import LONG, RIGHT, SHORT, TapeRow, chalk_table, t
 TONES = {LONG: "tone-cut", SHORT: "tone-fill", RIGHT: "tone-on-grade"}
 
 
-class LayoutScreen(EntryScreen):
+class LayoutScreen(PagedScreen):
     """The box takes the taped length of the row marked >; Enter goes on to the next that is not taped."""
 
     TITLE = "Layout"
@@ -55,7 +56,7 @@ class LayoutScreen(EntryScreen):
             ),
             id="tapes",
         )
-        with VerticalScroll(id="open", can_focus=False):
+        with Pages(id="open"):
             yield Static(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
@@ -64,7 +65,7 @@ class LayoutScreen(EntryScreen):
 
     def on_mount(self) -> None:
         """Shows the first check, or the one asked for."""
-        self.watch(self.app, "changes", self.show, init=False)
+        self.watch(self.app, "changes", self._follow, init=False)
         self.show()
         self._go_on(-1)
 
@@ -79,10 +80,29 @@ class LayoutScreen(EntryScreen):
         self.rows = tape_rows(state, layout) if layout else []
         table = self.query_one(RowsView)
         table.show(len(self.rows), self._cells, min(table.current, max(len(self.rows) - 1, 0)))
-        name = layout.name if layout else "no check in the plan"
+        self._name = layout.name if layout else None
+        name = self._name or "no check in the plan"
         self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · layout · {name}"))
         self.query_one("#told", Static).update(plain_lines(self._told()))
         self._ask()
+
+    def _follow(self) -> None:
+        """Something was recorded, here or in another window: the row stays, while its tape does."""
+        asked = self._asked
+        self.show()
+        if asked is None or asked == self._asked:
+            return
+        again = (place for place, row in enumerate(self.rows) if (self._name, row.start, row.end) == asked)
+        if (place := next(again, None)) is not None:
+            self.query_one(RowsView).go_to(place)
+            self._ask()
+        else:
+            self.lost(f"{asked[0]}, {asked[1]} to {asked[2]} is not in the plan any more.")
+
+    @property
+    def _asked(self) -> tuple[str | None, str, str] | None:
+        row = self._row
+        return (self._name, row.start, row.end) if row else None
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]

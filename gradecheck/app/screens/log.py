@@ -11,6 +11,7 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain
+from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
@@ -42,10 +43,11 @@ class LogScreen(EntryScreen):
         Binding("pagedown", "move(15)", "A page after", id="page-down", show=False),
     ]
 
-    def __init__(self, area: str) -> None:
+    def __init__(self, route: Route) -> None:
+        """Of the area that the route stands in, at first."""
         super().__init__()
-        self._home = area
-        self.area: str | None = area
+        self._route = route
+        self._all = False
         self.rows: list[LogRow] = []
         self._striking: LogRow | None = None
         self._correcting: LogRow | None = None
@@ -78,15 +80,29 @@ class LogScreen(EntryScreen):
         self.show()
         self.watch(self.app, "changes", self.show, init=False)
 
+    @property
+    def area(self) -> str | None:
+        """Whose entries are shown; None for those of all areas."""
+        return None if self._all else self._route.area.name
+
     def show(self) -> None:
         """Fetches the newest entries anew and shows the last."""
         try:
             self.rows = [log_row(self.session.state, line) for line in self.session.lines(self.area, limit=PAGE)]
-        except JournalError as wrong:
+            self._draw(len(self.rows) - 1)
+            if not self.keeping and (gone := self._gone()) is not None:
+                self._give_up()
+                self._ask()
+                self.lost(f"Entry {gone.seq} was struck or replaced in another window.")
+            else:
+                self._ask()
+        except (JournalError, Refusal) as wrong:
             self.complain(str(wrong))
-            return
-        self._draw(len(self.rows) - 1)
-        self._ask()
+
+    def _gone(self) -> LogRow | None:
+        """The entry that is being struck or put right, where it no longer stands."""
+        begun = self._striking or self._correcting
+        return next((row for row in self.rows if begun and row.id == begun.id and row.struck), None)
 
     def _draw(self, current: int) -> None:
         self.query_one(RowsView).show(len(self.rows), self._cells, max(current, 0))
@@ -206,7 +222,7 @@ class LogScreen(EntryScreen):
 
     def action_other_area(self) -> None:
         """This area's entries, or those of all."""
-        self.area = None if self.area else self._home
+        self._all = not self._all
         self._give_up()
         self.show()
 

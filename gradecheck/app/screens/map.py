@@ -24,11 +24,13 @@ from gradecheck.state.state import Surface
 class Walk(Protocol):
     """The way along the points that the map goes too: Check's."""
 
-    answered: Surface | None
-
     @property
     def surface(self) -> Surface:
         """What the next reading is about."""
+
+    @property
+    def answered(self) -> Surface | None:
+        """What the last reading was about."""
 
     async def commit(self, text: str) -> None:
         """Acts on what was typed."""
@@ -62,6 +64,7 @@ class MapScreen(EntryScreen):
         super().__init__()
         self._walk = walk
         self._profile = False
+        self._shown: Surface | None = None
 
     def compose(self) -> ComposeResult:
         """The drawing, what its signs mean, and the box."""
@@ -75,7 +78,7 @@ class MapScreen(EntryScreen):
 
     def on_mount(self) -> None:
         """Draws what is known; what is recorded meanwhile follows."""
-        self.watch(self.app, "changes", self.show, init=False)
+        self.watch(self.app, "changes", self._follow, init=False)
         self.call_after_refresh(self.show)
 
     def on_resize(self) -> None:
@@ -84,9 +87,17 @@ class MapScreen(EntryScreen):
 
     # -- showing
 
+    def _follow(self) -> None:
+        """Something was recorded, here or in another window: a plan taken over may have lost the point."""
+        before = self._shown
+        self.show()
+        if before is not None and before != self._walk.surface:
+            self.lost(f"{before.point} {before.stage} is not in the plan any more.")
+
     def show(self) -> None:
         """Draws anew."""
         here, view = self._walk.surface, self.query_one(DrawingView)
+        self._shown = here
         columns, rows = view.size
         if columns < 1 or rows < 1:
             return

@@ -7,7 +7,7 @@ from gradecheck.intake import Refusal
 
 
 class MarkScreen(MarksScreen):
-    """A number is the rod's figure on the new mark; a name is what it is to be called."""
+    """A number is the rod's figure on the new mark; a name is what it is to be called, ``TP1=55 3/8`` both."""
 
     TITLE = "Mark"
     TITLE_WORDS = "shoot a mark"
@@ -32,10 +32,16 @@ class MarkScreen(MarksScreen):
         """Asks for the figure."""
         self.say(f"New mark {self._name}: what does the rod read there?")
 
+    def gone(self, mark: str) -> None:
+        """Nothing is asked here about the marks there are."""
+
     async def named(self, typed: str) -> None:
-        """Takes the name."""
-        self._name = self.session.new_mark_name(typed)
+        """Takes the name, and the figure behind it in ``TP1=55 3/8``, as the commands have it."""
+        name, _, figure = typed.partition("=")
+        self._name = self.session.new_mark_name(name)
         self.ask()
+        if figure.strip():
+            await self.figure(figure.strip())
 
     async def figure(self, typed: str) -> None:
         """Records the mark."""

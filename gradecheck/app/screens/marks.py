@@ -47,7 +47,8 @@ class MarksScreen(EntryScreen):
         yield KeyLine()
 
     def on_mount(self) -> None:
-        """Shows the marks as they are known now."""
+        """Shows the marks as they are known now; what is recorded meanwhile follows."""
+        self.watch(self.app, "changes", self._follow, init=False)
         self.show()
 
     # -- what a screen of its own says
@@ -86,6 +87,21 @@ class MarksScreen(EntryScreen):
         self.picks.offer([self.line(name) for name in self.marks])
         self.show_told()
         self.ask()
+
+    def _follow(self) -> None:
+        """Something was recorded, here or in another window: what the line asks for stays, while its mark does."""
+        chosen, self.marks = self.mark, self.session.state.book.marks()
+        self.picks.offer([self.line(name) for name in self.marks])
+        if chosen in self.marks:
+            self.picks.go_to(self.marks.index(chosen))
+        self.show_told()
+        if chosen not in self.marks:
+            self.gone(chosen)
+
+    def gone(self, mark: str) -> None:
+        """The chosen mark is none any more: another is asked for."""
+        self.ask()
+        self.lost(f"{mark} is no mark any more.")
 
     def line(self, name: str) -> str:
         """A mark as one line of the list."""

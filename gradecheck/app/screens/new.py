@@ -8,14 +8,15 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.pages import Pages
 from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.intake import Refusal
 from gradecheck.plan.interview import Interview
@@ -23,7 +24,7 @@ from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.starter import NotPossibleError, starter_text
 
 
-class NewScreen(EntryScreen):
+class NewScreen(PagedScreen):
     """Enter keeps what is offered, Escape goes one question back; `begun` is told of the job's folder."""
 
     TITLE = "New job"
@@ -40,7 +41,7 @@ class NewScreen(EntryScreen):
     def compose(self) -> ComposeResult:
         """The answers so far, what can be answered, and the question."""
         yield Static(plain(f" a new job in {self._folder}"), id="head")
-        with VerticalScroll(id="keys", can_focus=False):
+        with Pages(id="keys"):
             yield Static(id="so-far")
         with Vertical(id="asking"):
             yield Words(id="says")
@@ -66,7 +67,7 @@ class NewScreen(EntryScreen):
             self.entry.placeholder = question.default
             self.say(question.asks + (f" Enter: {question.default}." if question.default else ""))
         self.query_one("#so-far", Static).update(plain_lines(lines))
-        self.query_one("#keys", VerticalScroll).scroll_end(animate=False)
+        self.query_one(Pages).scroll_end(animate=False)
 
     @property
     def _job(self) -> Path:

@@ -6,14 +6,16 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.route import Route
+from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.pages import Pages
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft
 from gradecheck.report.plan_changes import amendment_line, change_lines, summary
@@ -28,7 +30,7 @@ EXAMPLES = (
 )
 
 
-class PlanScreen(EntryScreen):
+class PlanScreen(PagedScreen):
     """A new name with where it lies adds a point; a known one with a length changes it, and a reason is asked."""
 
     TITLE_WORDS = "Plan"
@@ -37,15 +39,17 @@ class PlanScreen(EntryScreen):
         Binding("f5", "take_over", "Take over", id="take-over", tooltip="Judge by the job file as it is now"),
     ]
 
-    def __init__(self, area: str) -> None:
+    def __init__(self, route: Route) -> None:
+        """For the area that the route stands in."""
         super().__init__()
-        self.area = area
+        self._route = route
+        self._shown = ""
         self._change: tuple[str, str] | None = None
 
     def compose(self) -> ComposeResult:
         """What changed, and one line to change more."""
-        yield Static(plain(f" {self.session.plan.job} · plan · {self.area}"), id="head")
-        with VerticalScroll(id="keys", can_focus=False):
+        yield Static(id="head")
+        with Pages(id="keys"):
             yield Static(id="changes")
         with Vertical(id="asking"):
             yield Words(id="says")
@@ -58,8 +62,28 @@ class PlanScreen(EntryScreen):
         self.watch(self.app, "offers", self.show, init=False)
         self.show()
 
+    @property
+    def area(self) -> str:
+        """The area that is changed here."""
+        return self._route.area.name
+
     def show(self) -> None:
         """Shows the state of the plan as it is now."""
+        before, self._shown = self._shown, self.area
+        self._tell()
+        if before not in ("", self.area):
+            self._change = None
+            self._ask()
+            self.lost(f"{before} is not in the plan any more; this is {self.area}.")
+        elif self._change is not None and not self._knows(self._change[0]):
+            (name, _), self._change = self._change, None
+            self._ask()
+            self.lost(f"{name} is not in the plan any more.")
+        else:
+            self._ask()
+
+    def _tell(self) -> None:
+        self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · plan · {self.area}"))
         session, notation = self.session, self.session.plan.notation
         lines = []
         if (offered := session.offered_changes) is not None:
@@ -69,10 +93,13 @@ class PlanScreen(EntryScreen):
             lines += ["The job file has changed and can't be read; the plan in force stays:", ""]
             lines += [f"  {problem}" for problem in session.plan_file.wrong.problems[:20]] + [""]
         if amendments := session.state.amendments:
-            lines += ["Changed on site:", *(f"  {amendment_line(each, notation)}" for each in amendments), ""]
+            lines += [
+                "Changed on site:",
+                *(f"  {amendment_line(each, notation, session.state)}" for each in amendments),
+                "",
+            ]
         lines += [f"To add or change in {self.area}:", *EXAMPLES]
         self.query_one("#changes", Static).update(plain_lines(lines))
-        self._ask()
 
     def _ask(self) -> None:
         if self._change is not None:
@@ -80,6 +107,8 @@ class PlanScreen(EntryScreen):
             self.say(f"{name} becomes {typed}. Why? Type the reason, then Enter. Escape: no.")
         elif self.session.offered is not None:
             self.say("F5 judges by the job file as it is now; or add or change a point.")
+        elif self.session.plan_file.wrong is not None or self.session.state.amendments:
+            self.say("Add or change a point, or Escape.")
         else:
             self.say("The plan in force is the job file's. Add or change a point, or Escape.")
 
@@ -89,7 +118,7 @@ class PlanScreen(EntryScreen):
             await self._keep_change(text)
             return
         name, typed = self._parted(" ".join(text.split()))
-        if name in self.session.plan.area_of or name in self._stages:
+        if self._knows(name):
             self._draft(name, typed, "to be said")  # refused now rather than behind the reason
             self._change = name, typed
             self._ask()
@@ -109,9 +138,12 @@ class PlanScreen(EntryScreen):
             return self.session.change_tolerance(self.area, name, typed, why)
         return self.session.change_target(name, typed, why)
 
+    def _knows(self, name: str) -> bool:
+        return name in self.session.plan.area_of or name in self._stages
+
     @property
     def _stages(self) -> tuple[str, ...]:
-        return self.session.plan.areas[self.area].stages
+        return self._route.area.stages
 
     def _parted(self, text: str) -> tuple[str, str]:
         """The name that is meant and what is said of it; names may have spaces, so known ones are tried first."""

@@ -6,6 +6,7 @@ from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.intake import Refusal
 from gradecheck.intake.instrument import other_mark
 from gradecheck.journal.facts import Rechecked
+from gradecheck.measure.words import count
 from gradecheck.report.instrument import recheck_line, set_up_line
 
 
@@ -33,8 +34,7 @@ class RecheckScreen(MarksScreen):
             return ["No set-up stands."]
         if state.doubt.failed(stood.id):
             return ["The set-up was found disturbed: nothing is read from it. Set up again."]
-        count = state.readings_since_look(stood.id)
-        since = f"{count} {'reading' if count == 1 else 'readings'} since the last look at a mark."
+        since = f"{count(state.readings_since_look(stood.id), 'reading')} since the last look at a mark."
         return [set_up_line(state, stood), since]
 
     def ask(self) -> None:

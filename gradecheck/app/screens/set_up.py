@@ -8,14 +8,16 @@ from textual.binding import Binding, BindingType
 
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.intake.instrument import beam_falls
+from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import BacksightTaken
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.measure.quantities import Slope
-from gradecheck.report.instrument import agreement_line, agreement_rows, disagreement, set_up_line
+from gradecheck.report.instrument import agreement_line, agreement_rows, disagreement, falls_line, set_up_line
 from gradecheck.state.state import Stood
 from gradecheck.survey.level_book import StoodAt
 
 FALLS = "falls "
+LEVEL = "level"
 
 
 class SetUpScreen(MarksScreen):
@@ -36,7 +38,8 @@ class SetUpScreen(MarksScreen):
         self._falls: tuple[Slope, Slope] | None = None
 
     def on_mount(self) -> None:
-        """Goes on where a set-up was left half way: with the first mark that was not read yet."""
+        """Goes on where a set-up was left half way: with its beam, and the first mark that was not read yet."""
+        self._falls = self.falls
         self.show()
         self._go_on()
 
@@ -44,10 +47,8 @@ class SetUpScreen(MarksScreen):
     def rod(self) -> str:
         """The rod in use: that of the backsights taken, else the chosen one, else that of the last set-up."""
         state = self.session.state
-        if state.sights:
-            return state.sights[-1].rod
         last = state.newest_setup
-        known = self._rod or (last.fact.rod if last else "")
+        known = state.sights[-1].rod if state.sights else self._rod or (last.fact.rod if last else "")
         return known if known in state.plan.rods else state.plan.rod.name
 
     @property
@@ -55,7 +56,13 @@ class SetUpScreen(MarksScreen):
         """The set-up that the backsights taken so far would make."""
         state = self.session.state
         sights = [(sight.sight.mark, sight.sight.rod) for sight in state.sights]
-        return state.being_set_up(sights, self.rod, self._falls)
+        return state.being_set_up(sights, self.rod, self.falls)
+
+    @property
+    def falls(self) -> tuple[Slope, Slope] | None:
+        """The falls of the beam, None for a level one: those that the backsights were taken with, else the chosen."""
+        sights = self.session.state.sights
+        return sights[-1].slopes if sights else self._falls
 
     def line(self, name: str) -> str:
         """A mark, with what was read on it and the zero that gives."""
@@ -68,6 +75,10 @@ class SetUpScreen(MarksScreen):
 
     def told(self) -> list[str]:
         """How well the backsights agree, and what stands until then."""
+        beam = [f"The beam {falls_line(self.falls)} along x and y."] if self.falls else []
+        return [*beam, *self._told()]
+
+    def _told(self) -> list[str]:
         state = self.session.state
         stood, newest = state.setup, state.newest_setup
         if state.sights:
@@ -109,15 +120,14 @@ class SetUpScreen(MarksScreen):
         self.say(self._question())
 
     async def named(self, typed: str) -> None:
-        """Chooses a mark; a point that was read becomes one; ``falls 2 %, 0.5 %`` says that the beam is sloped."""
-        if typed.casefold().startswith(FALLS):
-            self._falls = beam_falls(typed[len(FALLS) :])
-            self.show()
-            self.say(
-                f"The beam falls {typed[len(FALLS) :].strip()} along x and y. {self.mark}: what does the rod read?"
-            )
-            return
+        """Chooses a mark; a point that was read becomes one; ``falls 2 %, 0.5 %`` or ``level`` sets the beam."""
         name = self.session.name_of(typed)
+        if typed.casefold().startswith(FALLS):
+            await self._set_beam(typed, beam_falls(typed[len(FALLS) :]))
+            return
+        if name is None and typed.casefold() == LEVEL and as_known(typed, self.marks) is None:
+            await self._set_beam(typed, None)
+            return
         if name is not None and name not in self.marks:
             surface = self.session.read_surface(name)
             await self.keep(typed, surface, self.session.promote(surface))
@@ -126,10 +136,19 @@ class SetUpScreen(MarksScreen):
             return
         await super().named(typed)
 
+    async def _set_beam(self, typed: str, falls: tuple[Slope, Slope] | None) -> None:
+        """The beam is set so; what was read in this set-up already was read under it."""
+        if drafts := self.session.beam(falls, typed):
+            await self.keep(typed, "beam", *drafts)
+        self._falls, self._warned = falls, False
+        self.show()
+        set_to = f"{falls_line(falls)} along x and y" if falls else "is level"
+        self.say(f"The beam {set_to}. {self.mark}: what does the rod read?")
+
     async def figure(self, typed: str) -> None:
         """Takes a backsight on the chosen mark and goes on to the next without one."""
-        about = self.mark, self.rod
-        await self.keep(typed, about, *self.session.backsight(self.mark, typed, self.rod))
+        about = self.mark, self.rod, self.falls
+        await self.keep(typed, about, *self.session.backsight(self.mark, typed, self.rod, self.falls))
         self._warned = False
         self.show()
         self._go_on()
@@ -151,7 +170,7 @@ class SetUpScreen(MarksScreen):
             self._warned = True
             self.complain("The marks disagree by more than is allowed. Enter again stands it all the same.")
             return
-        await self.keep("", "stand", self.session.stand(self._falls))
+        await self.keep("", "stand", self.session.stand(self.falls))
         self.dismiss()
 
     def action_next_rod(self) -> None:

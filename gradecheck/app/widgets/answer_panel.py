@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from rich.cells import cell_len, set_cell_size
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
@@ -22,6 +23,7 @@ class AnswerPanel(Vertical):
     def __init__(self, *, ascii_only: bool, id: str | None = None) -> None:
         super().__init__(id=id)
         self._ascii_only = ascii_only
+        self._told: tuple[str, str, str] | None = None
 
     def compose(self) -> ComposeResult:
         """One line of words, the large letters, the tolerance."""
@@ -34,14 +36,33 @@ class AnswerPanel(Vertical):
         self.query_one(ToleranceBar).place(answer, dug)
         words, banner = self.query_one("#answer", Line), self.query_one(Banner)
         if answer is None:
+            self._told = None
             words.say(" No reading yet.")
             banner.say("", "")
             return
         sure = f" {answer.sure or '(the plan does not say how sure)'}" if with_sure else ""
         end = "IN DOUBT: read it again" if answer.doubt else "saved"
-        told = f" {answer.point} {stage}  {answer.what}   found {answer.found}{sure}, rod {answer.rod}   {end}"
-        words.say(told)
+        self._told = (
+            f" {answer.point} {stage}  ",
+            answer.what,
+            f"   found {answer.found}{sure}, rod {answer.rod}   {end}",
+        )
+        self._fit()
         if answer.doubt:
             banner.say(f"{answer.headline} ?", DOUBT)
         else:
             banner.say(answer.headline, TONES.get(answer.word, DOUBT))
+
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        self._fit()
+
+    def _fit(self) -> None:
+        """Shows the words; where they are too long, those on what the point is give way and not the last ones."""
+        if self._told is None:
+            return
+        before, what, behind = self._told
+        room = self.size.width - cell_len(before) - cell_len(behind)
+        if self.size.width and room < cell_len(what):
+            what = set_cell_size(what, max(room - 1, 0)) + "…"
+        self.query_one("#answer", Line).say(f"{before}{what}{behind}")

@@ -9,8 +9,6 @@ from rich.cells import cell_len
 from textual.content import Content
 from textual.widget import Widget
 
-HEIGHT = 5
-
 
 class Banner(Widget):
     """One short text, as large as the width allows; its class gives the colour."""

@@ -5,17 +5,15 @@ Textual's own footer makes a widget of each key, which took a sixth of the time 
 
 from __future__ import annotations
 
-from textual import events
 from textual.binding import Binding
 from textual.content import Content
 from textual.screen import Screen
-from textual.style import Style
 from textual.visual import VisualType
 from textual.widget import Widget
 
 
 class KeyLine(Widget, can_focus=False):
-    """Each key with a word for what it does; a click on one presses it."""
+    """Each key with a word for what it does."""
 
     ALLOW_SELECT = False
     COMPONENT_CLASSES = {"key", "word"}
@@ -32,9 +30,7 @@ class KeyLine(Widget, can_focus=False):
         key, word = self.get_visual_style("key"), self.get_visual_style("word")
         parts = []
         for binding in self._shown():
-            pressed = Style.from_meta({"pressed": binding.key})
-            parts += [(f" {self.app.get_key_display(binding)} ", key + pressed)]
-            parts += [(f"{binding.description} ", word + pressed)]
+            parts += [(f" {self.app.get_key_display(binding)} ", key), (f"{binding.description} ", word)]
         return Content.assemble(*parts, end="")
 
     def _shown(self) -> list[Binding]:
@@ -44,8 +40,3 @@ class KeyLine(Widget, can_focus=False):
             if active.binding.show:
                 found.setdefault(active.binding.action, active.binding)
         return list(found.values())
-
-    def on_mouse_down(self, event: events.MouseDown) -> None:
-        """Presses the key that was clicked on."""
-        if pressed := event.style.meta.get("pressed"):
-            self.app.simulate_key(pressed)

@@ -25,5 +25,5 @@ class Words(Static):
         """Shows the text."""
         content, room = plain(text), self.content_size.width
         # Lines break between words, so that a sentence may take one more than its letters alone would.
-        lines = min(len(content.wrap(room)), TALLEST) if 0 < room < cell_len(content.plain) else 1
+        lines = min(content.get_height({}, room), TALLEST) if 0 < room < cell_len(content.plain) else 1
         self.update(content, layout=lines != self.content_size.height)

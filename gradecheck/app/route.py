@@ -1,0 +1,153 @@
+"""Where the work stands on its way along the points: always at a surface that the plan in force has."""
+
+from __future__ import annotations
+
+from gradecheck.plan.model import Area, Plan
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
+
+
+class Route:
+    """Goes along the points of one area at one stage, and to other areas and stages.
+
+    A plan may be taken over at any moment, here or in another window. So the place is kept by its names and held
+    against the plan whenever it is asked for; `lost` then says what of it is gone, until somebody has told that.
+    """
+
+    def __init__(self, session: Session) -> None:
+        """Takes up where the last reading left off."""
+        self._session = session
+        self._plan = session.plan
+        self._answered: Surface | None = None
+        self.lost = ""
+        self._here = self._resumed()
+
+    @property
+    def surface(self) -> Surface:
+        """What the next reading is about."""
+        self._keep_up()
+        return self._here
+
+    @property
+    def answered(self) -> Surface | None:
+        """What the last reading was about, while the plan has it."""
+        self._keep_up()
+        return self._answered
+
+    @answered.setter
+    def answered(self, surface: Surface) -> None:
+        self._answered = surface if _has(self._session.plan, surface) else None
+
+    @property
+    def area(self) -> Area:
+        """The area being checked."""
+        return self._session.plan.areas[self.surface.area]
+
+    @property
+    def stage(self) -> str:
+        """The stage being checked."""
+        return self.surface.stage
+
+    @property
+    def index(self) -> int:
+        """Where in its area the point stands."""
+        return self.area.place[self.surface.point]
+
+    # -- going
+
+    def move(self, by: int) -> None:
+        """To another point of the area."""
+        self._stand(self.area, self.stage, max(0, min(self.index + by, len(self.area.points) - 1)))
+
+    def go_on(self) -> None:
+        """To the next point without a trusted reading, if there is one."""
+        self._go_on(self.area, self.stage, self.index)
+
+    def go_to(self, point: str) -> None:
+        """To that point, at the same stage where its area has it."""
+        area = self._session.plan.areas[self._session.plan.area_of[point]]
+        self._stand(area, _stage(area, self.stage), area.place[point])
+
+    def next_area(self) -> None:
+        """To the next area, at the same stage where it has it."""
+        areas = self._session.plan.areas
+        names = list(areas)
+        area = areas[names[(names.index(self.surface.area) + 1) % len(names)]]
+        self._begin(area, _stage(area, self.stage))
+
+    def next_stage(self) -> None:
+        """To the next surface up, and from the finish back to the subgrade."""
+        stages = self.area.stages
+        self._begin(self.area, stages[(stages.index(self.stage) + 1) % len(stages)])
+
+    def go_back(self, surface: Surface) -> None:
+        """To a surface that was read, where the plan still has it."""
+        if _has(self._session.plan, surface):
+            self._keep_up()
+            self._here = self._answered = surface
+
+    # -- within
+
+    def _stand(self, area: Area, stage: str, place: int) -> None:
+        self._here = Surface(area.name, area.points[place].name, stage)
+
+    def _begin(self, area: Area, stage: str) -> None:
+        self._stand(area, stage, 0)
+        self._go_on(area, stage, -1)
+
+    def _go_on(self, area: Area, stage: str, after: int) -> None:
+        following = self._session.state.next_unchecked(area.name, stage, after)
+        if following is not None:
+            self._stand(area, stage, following)
+
+    def _resumed(self) -> Surface:
+        """Behind the last reading that counts, else at the first point of all."""
+        plan, state = self._plan, self._session.state
+        last = max(
+            ((shots[-1].seq, surface) for surface, shots in state.shots.items() if state.target(surface)),
+            default=None,
+        )
+        if last is None:
+            area = next(iter(plan.areas.values()))
+            return Surface(area.name, area.points[0].name, area.stages[0])
+        self._answered = self._here = last[1]
+        self._go_on(plan.areas[last[1].area], last[1].stage, plan.areas[last[1].area].place[last[1].point])
+        return self._here
+
+    def _keep_up(self) -> None:
+        """Finds the place again where another plan is in force by now."""
+        before, plan = self._plan, self._session.plan
+        if plan is before:
+            return
+        self._plan, here = plan, self._here
+        if self._answered is not None and not _has(plan, self._answered):
+            self._answered = None
+        if _has(plan, here):
+            return
+        self.lost = _lost(plan, here)
+        area = plan.areas.get(plan.area_of.get(here.point, here.area))
+        if area is None:
+            self._here = self._resumed()
+        elif here.point in area.place:
+            self._stand(area, _stage(area, here.stage), area.place[here.point])
+        else:
+            place = min(before.areas[here.area].place[here.point], len(area.points) - 1)
+            self._stand(area, _stage(area, here.stage), place)
+            self._go_on(area, _stage(area, here.stage), place - 1)
+
+
+def _has(plan: Plan, surface: Surface) -> bool:
+    area = plan.areas.get(surface.area)
+    return area is not None and surface.point in area.place and surface.stage in area.stages
+
+
+def _stage(area: Area, wanted: str) -> str:
+    return wanted if wanted in area.stages else area.stages[0]
+
+
+def _lost(plan: Plan, here: Surface) -> str:
+    if here.area not in plan.areas:
+        return f"{here.area} is not in the plan any more."
+    if here.point not in plan.areas[here.area].place:
+        return f"{here.point} is not in {here.area} any more."
+    return f"{here.area} has no {here.stage} any more."

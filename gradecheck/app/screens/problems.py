@@ -1,0 +1,50 @@
+"""The Problems screen: why a plan can't be read, line by line."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import ClassVar, cast
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from gradecheck.app.host import Host
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.jobs import JobsScreen
+from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.plan.load import FILE_NAME
+from gradecheck.plan.problems import PlanProblemsError
+
+
+class ProblemsScreen(Screen[None]):
+    """Everything that is wrong with a plan, line by line; nothing can be recorded on it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter", "back", "Back", id="back"),
+        Binding("f1", "app.keys", "Keys", id="keys"),
+        Binding("f12", "app.leave", "Quit", id="quit"),
+    ]
+
+    def __init__(self, job: Path, wrong: PlanProblemsError) -> None:
+        super().__init__()
+        self._job = job
+        self._problems = wrong.problems
+
+    def compose(self) -> ComposeResult:
+        """The problems, each with its line."""
+        yield Static(plain(f" {self._job.name} · put these right in {FILE_NAME}, then open it again"), id="head")
+        with VerticalScroll(id="problems"):
+            yield Static(
+                plain_lines([f"line {each.line}, column {each.column}: {each.says}" for each in self._problems])
+            )
+        yield KeyLine()
+
+    def action_back(self) -> None:
+        """Back to the jobs, also where this is the first screen of all."""
+        if isinstance(self.app.screen_stack[-2], JobsScreen):
+            self.dismiss()
+        else:
+            cast(Host, self.app).close_job()

@@ -1,0 +1,58 @@
+"""What is to be ordered and hauled, as lines and as rows for other programs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from gradecheck.checks.stone import Factor
+from gradecheck.measure.notation import Notation
+from gradecheck.report.checks import told_over_dig
+from gradecheck.report.stone_text import area_text, stone_text, volume_text
+from gradecheck.state.orders import AreaOrders
+
+
+def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
+    """The area's name, and what it takes."""
+    units = notation.units
+    yield found.area
+    if not found.has_outline:
+        yield "  no outline in the plan: give “outline:” to have quantities"
+    for each in found.layers:
+        text = stone_text(each.loose, each.mass, each.money, units)
+        yield f"  order {each.name}: {text} loose, over {area_text(each.area, units)}"
+    if found.soil is not None:
+        yield f"  haul: {volume_text(found.soil.loose, units)} of soil, loose"
+    if found.over_dug is not None:
+        yield f"  over-dug: {told_over_dig(found.over_dug, notation).says}"
+
+
+def order_rows(found: AreaOrders) -> Iterator[dict[str, object]]:
+    """The same as rows: cubic metres, kilograms, money, and every factor with its source."""
+    for each in found.layers:
+        yield _row(found.area, each.name, each.loose, each.factors, each.mass, each.money)
+    if found.soil is not None:
+        yield _row(found.area, "soil to haul", found.soil.loose, found.soil.factors)
+    if (filling := found.filling) is not None:
+        yield _row(found.area, "over-dig", filling.volume, filling.factors, filling.mass, filling.money)
+
+
+def _row(
+    area: str,
+    what: str,
+    volume: Fraction,
+    factors: Sequence[Factor],
+    mass: Fraction | None = None,
+    money: Fraction | None = None,
+) -> dict[str, object]:
+    return {
+        "area": area,
+        "what": what,
+        "m3": float(volume),
+        "kg": float(mass) if mass is not None else None,
+        "money": float(money) if money is not None else None,
+        "factors": [
+            {"name": each.name, "value": float(each.value), "unit": each.unit, "source": each.source}
+            for each in factors
+        ],
+    }

@@ -1,0 +1,319 @@
+"""A plan taken over lost what a screen stands on: no screen ends the app, keeps a dead name or mixes points up."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+
+from gradecheck.app import app as app_module
+from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.session.session import Session
+from tests.app.driving import (
+    JOB,
+    SCREENS,
+    Clock,
+    app_for,
+    check,
+    go_to,
+    point,
+    press,
+    readings,
+    recorded,
+    settle,
+    shown,
+    typed,
+    words,
+)
+
+PLAN = (
+    JOB.replace(
+        "benchmarks:",
+        "layout:\n  square: {sides: [10 ft, 8 ft]}\n  strip: {sides: [20 ft, 3 ft]}\nbenchmarks:",
+    )
+    + "  ramp:\n    points: {R1: -1, R2: -2}\n"
+)
+"""Three areas and two layout checks, so that of each kind some can be lost while others stay."""
+LAST_POINT = "      P3: {elevation: -2, what: at the gate}\n"
+LAST_STAKE = "      Y10: {elevation: -10 1/4, what: stake 10}\n"
+YARD = PLAN[PLAN.index("  yard:\n    build-up") : PLAN.index("  ramp:")]
+DOOR = "  DOOR: {elevation: 0, what: threshold of the hall}\n"
+LAYOUTS = PLAN[PLAN.index("layout:") : PLAN.index("benchmarks:")]
+LOST: tuple[tuple[str, str, tuple[str, ...]], ...] = (
+    (LAST_STAKE, "", ("Y10",)),
+    ("bedding:", "sand:", ("bedding",)),
+    ("  square: {sides: [10 ft, 8 ft]}\n", "", ("square",)),
+    (LAYOUTS.replace("  square: {sides: [10 ft, 8 ft]}\n", ""), "", ("strip",)),
+    (PLAN[PLAN.index("rods:") : PLAN.index("layout:")], "", ()),
+    (DOOR, "", ()),  # the set-up that was made on it goes on being told
+    (YARD.replace(LAST_STAKE, ""), "", ("yard", "Y1")),
+)
+"""One after the other: what the office takes out of the job file, and the names that may stand on no screen then."""
+ON_A_JOB = [name for name in SCREENS if name not in ("jobs", "opening", "problems", "findings", "new", "keys")]
+
+
+class Office:
+    """Changes the job file, and takes it over in a window of its own."""
+
+    def __init__(self, job: Path, clock: Clock, text: str = PLAN) -> None:
+        self._file, self._text = job / "job.yaml", text
+        self.session = Session(job, by="ME", clock=clock)
+
+    def changes(self, old: str, new: str = "") -> None:
+        """Writes something else in the place of what stands there."""
+        assert old in self._text
+        self._text = self._text.replace(old, new)
+        self._file.write_text(self._text, encoding="utf-8")
+        self.session.catch_up()
+        self.session.plan_file.look()
+        assert self.session.plan_file.wrong is None
+        self.session.record(self.session.take_over())
+
+
+@pytest.fixture
+def app(jobs: Path, clock: Clock) -> GradeApp:
+    """The app on a job with that plan; it starts on Check."""
+    return app_for("check", jobs, clock, PLAN)
+
+
+@pytest.fixture
+def office(app: GradeApp, jobs: Path, clock: Clock) -> Office:
+    """The other window on the job that the app is on."""
+    return Office(jobs / "court", clock)
+
+
+async def seen(app: GradeApp, pilot: Pilot[int]) -> None:
+    """What timers do every second or two."""
+    await app._look_at_journal()
+    await app._look_at_plan()
+    await settle(pilot)
+
+
+@pytest.mark.parametrize("screen", ON_A_JOB)
+async def test_no_screen_is_ended_by_a_plan_that_lost_what_it_stands_on_nor_keeps_its_name(
+    screen: str, jobs: Path, clock: Clock
+) -> None:
+    app = app_for(screen, jobs, clock, PLAN)
+    office = Office(jobs / "court", clock)
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        if screen not in ("cautions", "doubt"):
+            await press(pilot, "y10", "enter", "f3", "f3", "f3", "y10", "enter")
+            assert check(app).surface == ("yard", "Y10", "bedding")
+        await go_to(pilot, screen)
+        for old, new, dead in LOST:
+            office.changes(old, new)
+            await seen(app, pilot)
+            shows = shown(app).replace("build-up yard", "").split("──")[0].split()
+            assert not set(dead) & set(shows), shown(app)
+            await press(pilot, "up", "down", "f2")
+        await press(pilot, "f3", "51", "enter", "ctrl+u", "Y1", "enter", "ctrl+u", "Y1 -1", "enter")
+        await press(pilot, "escape", "escape", "escape")
+        assert app.return_code is None
+    assert app._exception is None
+
+
+@pytest.mark.parametrize("how", ["here", "in another window"])
+async def test_work_goes_on_where_an_area_got_another_name(
+    how: str, app: GradeApp, office: Office, jobs: Path
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "p2", "enter")
+        if how == "here":
+            text = PLAN.replace("  path:\n", "  footway:\n")
+            (jobs / "court" / "job.yaml").write_text(text, encoding="utf-8")
+            await app._look_at_plan()
+            await press(pilot, "ctrl+y")
+            await press(pilot, "f5")
+            assert "plan · footway" in words(app, "head")
+            await press(pilot, "escape")
+        else:
+            office.changes("  path:\n", "  footway:\n")
+            await seen(app, pilot)
+        assert check(app).surface == ("footway", "P2", "finish")
+        assert "path is not in the plan any more." in words(app)
+        assert "P2 (half way): the rod should read 51 1/2" in words(app)
+        await press(pilot, "51-1/2", "enter")
+        assert readings(jobs / "court") == [("P2", "finish", "51-1/2")]
+
+
+async def test_the_point_before_it_stays_the_next_one_where_the_last_is_lost(app: GradeApp, office: Office) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "p3", "enter")
+        office.changes(LAST_POINT)
+        await seen(app, pilot)
+        assert point(app) == "P2"
+        assert words(app).startswith("P3 is not in path any more. P2 (half way): the rod should read 51 1/2")
+        await press(pilot, "down")
+        assert point(app) == "P2"
+
+
+async def test_a_stage_that_is_lost_gives_way_to_the_lowest(app: GradeApp, office: Office) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "y4", "enter", "f3", "f3", "f3", "y4", "enter")
+        assert check(app).surface == ("yard", "Y4", "bedding")
+        office.changes("bedding:", "sand:")
+        await seen(app, pilot)
+        assert check(app).surface == ("yard", "Y4", "subgrade")
+        assert words(app).startswith("yard has no bedding any more. Y4 (stake 4): the rod should read")
+
+
+async def test_a_lost_area_with_its_points_leads_to_where_the_last_reading_left_off(
+    app: GradeApp, office: Office
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "y1", "enter", "60-5/8", "enter")
+        office.changes(YARD)
+        await seen(app, pilot)
+        assert check(app).surface == ("path", "P2", "finish")
+        assert "P1 finish" in words(app, "answer")
+
+
+async def test_a_figure_keyed_for_a_point_that_is_lost_is_asked_about_before_another_gets_it(
+    app: GradeApp, office: Office, jobs: Path
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "p3", "enter", "52")
+        office.changes(LAST_POINT)
+        await seen(app, pilot)
+        await press(pilot, "-1/2", "enter")
+        said = (
+            "P3 is not in path any more. “52-1/2” was keyed before that; Enter again takes it for what is asked now."
+        )
+        assert (words(app).replace("\n", " "), typed(app)) == (said, "52-1/2")
+        assert readings(jobs / "court") == []
+        await press(pilot, "ctrl+u", "51-1/2", "enter")
+        assert readings(jobs / "court") == [("P2", "finish", "51-1/2")]
+
+
+async def test_readings_keyed_behind_one_that_brought_a_plan_along_are_not_taken_for_other_points(
+    app: GradeApp, office: Office, jobs: Path
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        office.changes("      P2: {elevation: -1 1/2, what: half way}\n" + LAST_POINT)
+        await press(pilot, "p2", "enter", "51-1/2", "enter", "52", "enter")
+        assert [name for name, *_ in readings(jobs / "court")] == ["P2"], "entered before anybody could know"
+        assert "P2 is not in path any more. “52” was keyed before that" in words(app)
+        assert (point(app), typed(app)) == ("P1", "52")
+
+
+async def test_a_figure_keyed_on_the_map_for_a_point_that_is_lost_is_asked_about_too(
+    app: GradeApp, office: Office, jobs: Path
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "p3", "enter")
+        await press(pilot, "ctrl+z")
+        await press(pilot, "52")
+        office.changes(LAST_POINT)
+        await seen(app, pilot)
+        assert "P3 finish is not in the plan any more." in words(app)
+        await press(pilot, "enter")
+        assert typed(app) == "52"
+        assert readings(jobs / "court") == []
+        await press(pilot, "enter")  # asked about: the figure is far off for P2
+        await press(pilot, "enter")
+        assert [name for name, *_ in readings(jobs / "court")] == ["P2"]
+
+
+async def test_the_point_that_was_added_on_site_and_struck_in_the_log_is_not_stood_on(
+    app: GradeApp, jobs: Path
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "ctrl+y")
+        await press(pilot, "N1 -3", "enter", "escape")
+        await press(pilot, "n1", "enter")
+        assert point(app) == "N1"
+        await press(pilot, "f6")
+        await press(pilot, "f8", "no such stake", "enter")
+        await press(pilot, "escape")
+        assert isinstance(app.screen, CheckScreen)
+        assert point(app) == "P3"
+
+
+async def test_a_stage_that_is_lost_while_it_is_signed_is_not_signed(
+    app: GradeApp, office: Office, jobs: Path
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f9")
+        await press(pilot, "f5", "ME")
+        office.changes("  path:\n", "  footway:\n")
+        await seen(app, pilot)
+        assert words(app).startswith("path, finish is not there to be signed any more.")
+        await press(pilot, "enter")
+        await press(pilot, "enter")
+    assert recorded(jobs / "court", "signed off") == []
+
+
+async def test_an_elevation_keyed_for_a_mark_that_is_lost_is_given_to_no_other(
+    app: GradeApp, office: Office, jobs: Path
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await go_to(pilot, "put right")
+        await press(pilot, "1/2", "enter", "the office says so")
+        office.changes(DOOR)
+        await seen(app, pilot)
+        assert words(app).startswith("DOOR is no mark any more. PIN was wrong from the start")
+        await press(pilot, "enter")
+        assert typed(app) == "the office says so"
+    assert recorded(jobs / "court", "mark given") == []
+
+
+async def test_a_tape_keyed_for_a_check_that_is_lost_is_asked_about_before_another_gets_it(
+    app: GradeApp, office: Office, jobs: Path
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await go_to(pilot, "layout")
+        await press(pilot, "10 ft")
+        office.changes("  square: {sides: [10 ft, 8 ft]}\n")
+        await seen(app, pilot)
+        await press(pilot, "enter")
+        assert "“10 ft” was keyed before that" in words(app)
+    assert recorded(jobs / "court", "taped") == []
+
+
+async def test_a_plan_taken_over_in_another_window_is_not_offered_back_here(
+    app: GradeApp, office: Office, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for timer in ("LOOKS_EVERY", "COLLECTS_AFTER"):
+        monkeypatch.setattr(app_module, timer, 3600)
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await app._look_at_plan()
+        await press(pilot, "ctrl+y")
+        office.changes(LAST_POINT)
+        await app._look_at_journal()
+        for _ in range(300):
+            if "The job file has changed" not in shown(app):
+                break
+            await pilot.pause(0.01)
+        await press(pilot, "f5")
+        assert "there is nothing to take over" in words(app)
+
+
+async def test_an_entry_struck_in_another_window_is_not_put_right_here(
+    app: GradeApp, office: Office, jobs: Path
+) -> None:
+    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter", "f6")
+        await press(pilot, "f7", "51-1/16", "enter")
+        office.session.catch_up()
+        last = office.session.last_reading()
+        assert last is not None
+        office.session.record(office.session.strike(last.id, "wrong stake"))
+        await seen(app, pilot)
+        assert "was struck or replaced in another window." in words(app)
+        await press(pilot, "enter")
+    assert app._exception is None
+    assert recorded(jobs / "court", "reading") == [("reading", "51")]

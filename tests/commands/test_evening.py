@@ -1,0 +1,179 @@
+"""The commands of the evening: what they say of what can't be judged, of what is gauged, and of slips in options."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gradecheck.cli import main
+
+JOB = """\
+job: Sorrel Yard
+units: in
+rods:
+  site rod: {kind: standard, graduation: 1/16 in}
+benchmarks:
+  DOOR: 0
+build-ups:
+  yard: [{paver: 2 in}, {base: 6 in}]
+tolerances: {subgrade: 1/2 in, base: 3/8 in, finish: 1/8 in}
+areas:
+  yard:
+    build-up: yard
+    points: {A1: -1/2, A2: -1}
+"""
+Out = pytest.CaptureFixture[str]
+
+
+@pytest.fixture
+def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A job whose instrument stands, one of its two points read at the finish; where the commands are given."""
+    monkeypatch.chdir(tmp_path)
+    Path("yard").mkdir()
+    Path("yard", "job.yaml").write_text(JOB, encoding="utf-8")
+    assert main(["setup", "yard", "DOOR=48", "--by", "RK"]) == 0
+    assert main(["read", "yard", "A1=48-1/2"]) == 0
+    return Path("yard")
+
+
+def said(capsys: Out, *arguments: str, code: int = 0) -> str:
+    """What a command prints, ending with that code."""
+    capsys.readouterr()
+    assert main(arguments) == code
+    return capsys.readouterr().out
+
+
+def answer(capsys: Out, *arguments: str, code: int = 0) -> Any:
+    """What a command answers in JSON."""
+    return json.loads(said(capsys, *arguments, "--json", code=code))
+
+
+def refused(capsys: Out, *arguments: str) -> str:
+    """The one sentence with which a command refuses."""
+    assert said(capsys, *arguments, code=2) == ""
+    assert main(arguments) == 2
+    told = capsys.readouterr().err
+    assert len(told.splitlines()) == 1
+    return told
+
+
+# -- what can't be judged
+
+
+GONE = {
+    "rod": ("site rod: {", "new rod: {", "site rod is not in the plan now"),
+    "benchmark": ("DOOR: 0", "GATE: 0", "DOOR is not known now"),
+}
+
+
+@pytest.mark.parametrize("gone", GONE)
+def test_a_rod_or_benchmark_that_went_is_told_before_and_is_no_doubt_afterwards(
+    job: Path, capsys: Out, gone: str
+) -> None:
+    old, new, why = GONE[gone]
+    (job / "job.yaml").write_text(JOB.replace(old, new), encoding="utf-8")
+    name = old.partition(":")[0]
+    told = said(capsys, "plan", "yard", code=1)
+    assert f"1 mark or rod gone ({name}), what was read by it has no height then" in told
+    assert answer(capsys, "plan", "yard", code=1)["lost"] == [name]
+    said(capsys, "plan", "yard", "--take-over")
+    assert f"(now {why})" in said(capsys, "log", "yard")
+    reviewed = answer(capsys, "review", "yard", code=1)
+    assert [row["doubt"] for row in reviewed["stages"]] == [0]
+    assert "1 can't be judged (A1)" in reviewed["open"][0]
+    assert not any("in doubt" in each.casefold() for each in reviewed["open"])
+    signing = refused(capsys, "sign", "yard", "yard", "finish", "--accept", "A1,A2")
+    assert signing == f"Can't be judged: A1 ({why}). Read them again, then sign.\n"
+    assert f"Entry 3 can't be put right ({why}); read A1 again." in refused(capsys, "correct", "yard", "3", "48")
+
+
+def test_a_set_up_that_was_struck_is_still_told_as_struck(job: Path, capsys: Out) -> None:
+    said(capsys, "void", "yard", "2", "--why", "kicked")
+    assert "(now set-up was struck)" in said(capsys, "log", "yard")
+
+
+# -- what is gauged
+
+
+def test_a_step_within_its_limit_is_not_judged_by_another_whose_place_is_named_alike(job: Path, capsys: Out) -> None:
+    told = said(capsys, "gauge", "yard", "lippage", "yard", "by A1", "1", code=1)
+    assert told.startswith("OUT")
+    told = said(capsys, "gauge", "yard", "lippage", "yard", "A1", "1/16")
+    assert (len(told.splitlines()), "OUT" in told) == (1, False)
+
+
+@pytest.mark.parametrize("where", ["at  A2", " at A2 ", "at\tA2"])
+def test_a_step_beyond_its_limit_is_told_however_its_place_was_spaced(job: Path, capsys: Out, where: str) -> None:
+    assert said(capsys, "gauge", "yard", "lippage", "yard", where, "1/2", code=1).startswith("OUT")
+    [told] = answer(capsys, "gauge", "yard", "lippage", "yard", where, "1/2", code=1)
+    assert told["verdict"] == "fault"
+
+
+# -- slips in options
+
+
+SLIPS = {
+    "checks-stage": (("checks", "yard", "--stage", "subgrde"), "subgrade, base, finish"),
+    "checks-line-stage": (("checks", "yard", "--line", "A1,A2", "--stage", "subgrde"), "subgrade, base, finish"),
+    "checks-area": (("checks", "yard", "--area", "yrad"), "yard"),
+    "stone-area": (("stone", "yard", "--area", "yrad"), "yard"),
+    "sheet-area": (("sheet", "yard", "--area", "yrad"), "yard"),
+    "targets-area": (("targets", "yard", "--area", "yrad"), "yard"),
+    "targets-stage": (("targets", "yard", "--stage", "subgrde"), "subgrade, base, finish"),
+    "log-area": (("log", "yard", "--area", "yrad"), "yard"),
+    "log-day": (("log", "yard", "--day", "2026-5-12"), "2026-05-12"),
+    "review-area": (("review", "yard", "--area", "yrad"), "yard"),
+    "review-stage": (("review", "yard", "--stage", "nonsense"), "subgrade, base, finish"),
+    "review-day": (("review", "yard", "--day", "nonsense"), "2026-05-12"),
+    "daysheet-day": (("daysheet", "yard", "--day", "20260512"), "2026-05-12"),
+    "rehearse-day": (("rehearse", "yard", "-o", "out", "--day", "tomorrow"), "2026-05-12"),
+}
+
+
+@pytest.mark.parametrize("slip", SLIPS)
+def test_a_slip_in_an_option_is_refused_with_what_is_known_or_how_it_is_written(
+    job: Path, capsys: Out, slip: str
+) -> None:
+    given, known = SLIPS[slip]
+    told = refused(capsys, *given)
+    assert f"“{given[-1]}”" in told
+    assert known in told.partition("”")[2]
+
+
+def test_a_stage_that_only_another_area_has_is_refused_for_this_one(job: Path, capsys: Out) -> None:
+    (job / "job.yaml").write_text(JOB + "  walk:\n    points: {W1: -1}\n", encoding="utf-8")
+    said(capsys, "plan", "yard", "--take-over")
+    assert "known are finish." in refused(capsys, "checks", "yard", "--area", "walk", "--stage", "base")
+    assert main(["checks", "yard", "--stage", "base"]) == 0
+
+
+# -- what is ordered
+
+
+def test_stone_tells_every_area_and_in_json_every_quantity_with_its_sources(job: Path, capsys: Out) -> None:
+    outline = "    outline: [[0 ft, 0 ft], [9 ft, 0 ft], [9 ft, 9 ft]]\n"
+    (job / "job.yaml").write_text(JOB + outline + "  walk:\n    points: {W1: -1}\n", encoding="utf-8")
+    said(capsys, "plan", "yard", "--take-over")
+    told = said(capsys, "stone", "yard").splitlines()
+    assert [line.split(":")[0] for line in told] == [
+        "yard",
+        "  order base",
+        "  haul",
+        "walk",
+        "  no outline in the plan",
+    ]
+    rows = answer(capsys, "stone", "yard", "--area", "yard")
+    assert [row["what"] for row in rows] == ["base", "soil to haul"]
+    assert all(factor["source"] for row in rows for factor in row["factors"])
+
+
+def test_a_job_where_nothing_was_read_says_so_and_not_that_nothing_is_open(job: Path, capsys: Out) -> None:
+    Path("fresh").mkdir()
+    Path("fresh", "job.yaml").write_text(JOB, encoding="utf-8")
+    told = said(capsys, "review", "fresh")
+    assert "Nothing was read yet." in told
+    assert "Nothing is open." not in told
+    assert "Still open:" in said(capsys, "review", "yard", code=1)

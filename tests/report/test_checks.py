@@ -1,0 +1,135 @@
+"""What the checks tell of steps: every riser, the limits they were held to, and who sets those."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.quantities import millimetres
+from gradecheck.report.checks import Told, line, show_worked_out, told_area, told_over_dig
+from gradecheck.report.day_sheet import day_sheet
+from gradecheck.session.session import Session
+from gradecheck.state.as_built import check_area, over_dug
+from gradecheck.state.state import Surface
+
+JOB = """\
+job: Plover Rise
+units: in
+benchmarks: {DOOR: 0}
+tolerances: {finish: 1/4}
+areas:
+  stair:
+    flight: {from: DOOR, down: 3, riser: 6 in, tread: 14 in}
+"""
+MORNING = datetime(2026, 5, 12, 7, 30, tzinfo=UTC)
+
+
+@pytest.fixture
+def stair(tmp_path: Path) -> Iterator[Callable[..., Session]]:
+    """Opens a job whose flight was built at these heights, under these rules of the plan."""
+    opened: list[Session] = []
+
+    def built(*heights: float, rules: str = "") -> Session:
+        (tmp_path / "job.yaml").write_text(JOB + rules, encoding="utf-8")
+        session = Session(tmp_path, by="RK", clock=lambda: MORNING)
+        opened.append(session)
+        session.record(session.set_up("DOOR", "50"))
+        for number, height in enumerate(heights, 1):
+            session.record(session.reading(Surface("stair", f"S{number}", "finish"), f"{50 - height:g}"))
+        return session
+
+    yield built
+    for session in opened:
+        session.close()
+
+
+def _steps(session: Session) -> list[Told]:
+    return told_area(check_area(session.state, "stair"), session.plan.notation)
+
+
+LIMITS = {
+    ("4 in to 7 3/4 in", "IBC 1011.5.2; IRC R311.7.5.1"),
+    ("3/16 in", "BOCA 1981, as cited in a trade answer"),
+    ("3/8 in", "IRC R311.7.5.1"),
+}
+
+
+def test_risers_that_pass_are_told_with_what_they_were_held_to(stair: Callable[..., Session]) -> None:
+    told = _steps(stair(-6, -12.125, -18.125))
+    assert [(each.says, each.verdict) for each in told] == [
+        ("risers 6, 6 1/8, 6", "passes"),
+        ("neighbour risers 1/8 in, DOOR to S2", "passes"),
+        ("largest less smallest riser 1/8 in, DOOR to S1 against S1 to S2", "passes"),
+    ]
+    assert {(each.limit, each.source) for each in told} == LIMITS
+    assert line(told[0]) == "good  risers 6, 6 1/8, 6"
+
+
+def test_a_limit_that_the_plan_sets_is_told_as_the_plans(stair: Callable[..., Session]) -> None:
+    told = _steps(stair(-6, -12, rules="rules: {riser at most: 7 in, riser at least: 5 in}\n"))
+    assert (told[0].limit, told[0].source) == ("5 in to 7 in", "the plan")
+
+
+def test_risers_of_which_one_is_out_are_not_called_good(stair: Callable[..., Session]) -> None:
+    told = _steps(stair(-6, -14))
+    assert [(each.says, each.verdict) for each in told] == [
+        ("riser 8 in, S1 to S2", "fault"),
+        ("largest less smallest riser 2 in, DOOR to S1 against S1 to S2", "fault"),
+        ("neighbour risers 2 in, DOOR to S2", "advice"),
+        ("risers 6, 8", "reminder"),
+    ]
+
+
+@pytest.mark.parametrize("heights", [(-6, -12.125, -18.125), (-6, -14)], ids=["all pass", "one is out"])
+def test_the_day_sheet_lists_what_risers_were_held_to(
+    stair: Callable[..., Session], heights: tuple[float, ...]
+) -> None:
+    session = stair(*heights)
+    told = day_sheet(session.state, session.lines(limit=10**9), MORNING.date())
+    assert {(each.limit, each.source) for each in told.limits if each.what == "steps"} >= LIMITS
+
+
+def test_a_flight_of_which_nothing_was_read_names_no_limit(stair: Callable[..., Session]) -> None:
+    assert _steps(stair()) == []
+
+
+@pytest.mark.parametrize(
+    ("length", "limit", "said"),
+    [
+        ("479 2/3", None, "479.7 mm"),
+        ("3 2/3", "4", "3.7 mm"),
+        ("3", "4", "3 mm"),
+        ("10 1/50", "10", "10.02 mm"),
+        ("9 99/100", "10", "10 mm"),
+    ],
+)
+def test_a_length_worked_out_is_told_to_a_tenth_of_a_millimetre_but_on_its_own_side_of_a_limit(
+    length: str, limit: str | None, said: str
+) -> None:
+    exact = millimetres(sum(map(Fraction, length.split()), Fraction(0)))
+    most = millimetres(Fraction(limit)) if limit else None
+    assert show_worked_out(exact, Notation.usual(Units.MM), most) == said
+
+
+def test_the_mean_over_dig_of_three_points_is_told_to_a_tenth_of_a_millimetre(tmp_path: Path) -> None:
+    job = JOB.replace("units: in", "units: mm").replace(
+        "  stair:", "  dig:\n    points: {A: 0, B: 0, C: 0}\n  stair:"
+    )
+    job = job.replace("areas:", "build-ups: {dig: [{slab: 100 mm}]}\nareas:").replace(
+        "  dig:\n", "  dig:\n    build-up: dig\n"
+    )
+    job = job.replace("tolerances: {finish: 1/4}", "tolerances: {subgrade: 10, finish: 5}")
+    (tmp_path / "job.yaml").write_text(job, encoding="utf-8")
+    session = Session(tmp_path, by="RK", clock=lambda: MORNING)
+    session.record(session.set_up("DOOR", "1000"))
+    for name, rod in (("A", "1105"), ("B", "1103"), ("C", "1103")):
+        session.record(session.reading(Surface("dig", name, "subgrade"), rod))
+    found = over_dug(session.state, "dig")
+    assert found is not None
+    assert told_over_dig(found, session.plan.notation).says == "3 of 3 too deep, mean 3.7 mm, worst 5 mm at A"
+    session.close()

@@ -1,0 +1,91 @@
+"""What an area takes: every loose layer ordered over its outline, the dig hauled, the over-dig filled."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.quantities import FOOT, INCH
+from gradecheck.plan.stone import SAND
+from gradecheck.report.orders import order_lines, order_rows
+from gradecheck.session.session import Session
+from gradecheck.state.orders import area_orders
+from gradecheck.state.state import Surface
+
+JOB = """\
+job: Tern Street yard
+units: in
+benchmarks: {DOOR: 0}
+build-ups:
+  yard: {layers: [{paver: 2 in}, {bedding: 1 in}, {base: 6 in}], past edge: 1 ft}
+tolerances: {subgrade: 1/2 in, base: 3/8 in, bedding: 1/4 in, finish: 1/4 in}
+stone: {density: 140 lb/ft^3, loose: no, waste: 0 %}
+areas:
+  yard:
+    build-up: yard
+    outline: [[0 ft, 0 ft], [10 ft, 0 ft], [10 ft, 10 ft], [0 ft, 10 ft]]
+    points: {A: -1, B: -1}
+  lawn:
+    build-up: yard
+    points: {L: -1}
+"""
+INCHES = Notation.usual(Units.IN)
+
+
+@pytest.fixture
+def session(tmp_path: Path) -> Iterator[Session]:
+    """A job whose instrument stands: the rod reads 50 in on DOOR."""
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(tmp_path, by="RK")
+    session.record(session.set_up("DOOR", "50"))
+    yield session
+    session.close()
+
+
+def _dig_an_inch_too_deep(session: Session) -> None:
+    for point in ("A", "B"):  # wanted at -10 in, found at -11 in
+        session.record(session.reading(Surface("yard", point, "subgrade"), "61"))
+
+
+def test_each_loose_layer_is_ordered_and_only_the_base_goes_past_the_edge(session: Session) -> None:
+    found = area_orders(session.state, session.plan.areas["yard"])
+    # By hand: 12 ft x 12 ft under the base, 10 ft x 10 ft under the sand.
+    assert [(each.name, each.area) for each in found.layers] == [
+        ("bedding", 100 * FOOT**2),
+        ("base", 144 * FOOT**2),
+    ]
+    sand, base = found.layers
+    assert base.compacted == 144 * FOOT**2 * 6 * INCH
+    assert sand.loose == 100 * FOOT**2 * INCH * (1 + SAND.waste)
+    assert found.soil is not None
+    assert found.soil.bank == 144 * FOOT**2 * 9 * INCH
+
+
+def test_an_area_without_an_outline_says_so_and_orders_nothing(session: Session) -> None:
+    found = area_orders(session.state, session.plan.areas["lawn"])
+    assert (found.layers, found.soil) == ((), None)
+    assert list(order_rows(found)) == []
+    assert "no outline in the plan" in list(order_lines(found, INCHES))[1]
+
+
+def test_what_was_over_dug_is_filled_by_the_mean_over_the_outline(session: Session) -> None:
+    assert area_orders(session.state, session.plan.areas["yard"]).filling is None
+    _dig_an_inch_too_deep(session)
+    found = area_orders(session.state, session.plan.areas["yard"])
+    assert found.filling is not None
+    assert found.filling.volume == 144 * FOOT**2 * INCH
+    *_, row = order_rows(found)
+    assert (row["what"], row["m3"]) == ("over-dig", float(144 * FOOT**2 * INCH))
+
+
+def test_lines_and_rows_tell_of_the_same_things_in_the_same_order(session: Session) -> None:
+    _dig_an_inch_too_deep(session)
+    found = area_orders(session.state, session.plan.areas["yard"])
+    assert [row["what"] for row in order_rows(found)] == ["bedding", "base", "soil to haul", "over-dig"]
+    told = [line.strip().partition(":")[0] for line in order_lines(found, INCHES)]
+    assert told == ["yard", "order bedding", "order base", "haul", "over-dug"]
+    assert all(isinstance(row["m3"], float) and Fraction(row["m3"]) > 0 for row in order_rows(found))
