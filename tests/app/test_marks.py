@@ -112,11 +112,13 @@ async def test_a_name_and_a_figure_typed_as_the_commands_have_them_shoot_a_mark(
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "f7")
-        await press(pilot, "lid=a lot", "enter")
-        assert typed(app) == "lid=a lot"
+        await press(pilot, "lid=49 1/2 1/2", "enter")
+        assert typed(app) == "lid=49 1/2 1/2"
         assert recorded(job, "mark") == []
         await press(pilot, "escape", "lid = 49 1/2", "enter")
         assert words(app).startswith("lid is a mark.")
+        await press(pilot, "a=b", "enter")
+        assert words(app) == "New mark a=b: what does the rod read there?"
     assert recorded(job, "mark") == [("mark", "lid=49 1/2")]
 
 
