@@ -38,7 +38,7 @@ class MarkScreen(MarksScreen):
     async def named(self, typed: str) -> None:
         """Takes the name, and the figure behind it in ``TP1=55 3/8``, as the commands have it."""
         name, equals, figure = typed.rpartition("=")
-        if not equals or figure.strip()[:1].isalpha():  # a name may have one in it, and no figure begins with a letter
+        if not equals or figure.strip()[:1].isalpha():  # no figure begins with a letter; a name may have one of these
             name, figure = typed, ""
         self._name = self.session.new_mark_name(name)
         self.ask()
