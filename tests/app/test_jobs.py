@@ -233,6 +233,18 @@ async def test_enter_on_the_findings_opens_the_job_and_escape_from_it_leads_to_t
         assert (type(app.screen), len(app.screen_stack)) == (JobsScreen, depth)
 
 
+async def test_enter_opens_the_job_that_the_arrows_before_it_led_to_however_fast_they_come(
+    jobs: Path, clock: Clock
+) -> None:
+    for name in ("a", "b", "c"):
+        ready_job(jobs / name, clock)
+    app = GradeApp(jobs, clock=clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "down", "down", "up", "enter")
+        assert check(app).session.folder == jobs / "b"
+
+
 async def test_escape_from_a_job_leads_to_the_list_with_the_sign_at_that_job(jobs: Path, clock: Clock) -> None:
     for name in ("a", "b", "c"):
         ready_job(jobs / name, clock)

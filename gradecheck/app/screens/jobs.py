@@ -28,11 +28,16 @@ MOST_POINTS = 4_000
 """Points of a plan that is looked at unasked: about a second, measured; one with more is looked at by F2 alone."""
 
 
+class JobList(OptionList):
+    """Takes Enter itself, so that it comes behind the arrows that were pressed before it."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "Open", id="open")]
+
+
 class JobsScreen(Screen[None]):
     """Up and down choose a job, Enter opens it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", id="open", priority=True),
         Binding("f2", "findings", "Findings", id="findings", tooltip="What is doubtful about the job's plan"),
         Binding("f3", "new", "New", id="new", tooltip="Begin a new job, question by question"),
         Binding("f5", "again", "Look again", id="again", tooltip="Read the folder again"),
@@ -54,7 +59,7 @@ class JobsScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         """The list, and a line on what to do."""
         yield Static(plain(f" gradecheck · jobs in {self.folder}"), id="head")
-        yield OptionList(id="jobs")
+        yield JobList(id="jobs")
         yield Static(id="says")
         yield KeyLine()
 
@@ -92,10 +97,9 @@ class JobsScreen(Screen[None]):
         index = self.query_one(OptionList).highlighted
         return None if index is None else self.jobs[index]
 
-    def action_open(self) -> None:
-        """Opens the highlighted job, or shows why it can't be."""
-        if self._chosen is not None:
-            self._open(self._chosen)
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Opens the job, or shows why it can't be."""
+        self._open(self.jobs[event.option_index])
 
     def _open(self, job: Path) -> None:
         host = cast(Host, self.app)
