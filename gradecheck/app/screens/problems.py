@@ -13,7 +13,6 @@ from textual.widgets import Static
 
 from gradecheck.app.host import Host
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.problems import PlanProblemsError
@@ -43,8 +42,8 @@ class ProblemsScreen(Screen[None]):
         yield KeyLine()
 
     def action_back(self) -> None:
-        """Back to the jobs, also where this is the first screen of all."""
-        if isinstance(self.app.screen_stack[-2], JobsScreen):
+        """Back to the jobs, also where this is the first screen of all: below it is only Textual's own."""
+        if len(self.app.screen_stack) > 2:
             self.dismiss()
         else:
             cast(Host, self.app).close_job()
