@@ -38,7 +38,7 @@ class MarkScreen(MarksScreen):
     async def named(self, typed: str) -> None:
         """Takes the name, and the figure behind it in ``TP1=55 3/8``, as the commands have it."""
         name, equals, figure = typed.rpartition("=")
-        if not equals or figure.strip()[:1].isalpha():  # no figure begins with a letter; a name may have one of these
+        if not equals or not _like_a_figure(figure.strip()):  # a name may have one of these in it
             name, figure = typed, ""
         self._name = self.session.new_mark_name(name)
         self.ask()
@@ -55,3 +55,11 @@ class MarkScreen(MarksScreen):
         self.show()
         self.choose(made)
         self.say(f"{made} is a mark. Escape goes back; a figure now is that of {self._name}.")
+
+
+def _like_a_figure(text: str) -> bool:
+    """Whether the text is meant for a figure, right or wrong: nothing is in it but digits, signs and units of one."""
+    return all(character.isnumeric() or character in _OF_FIGURES for character in text) and not text[:1].isalpha()
+
+
+_OF_FIGURES = frozenset(" ./-'\"′″ftincm")
