@@ -75,9 +75,11 @@ class Terminal:
         everything = [(os.POSIX_SPAWN_OPEN, 0, os.ttyname(slave), os.O_RDWR, 0)]
         everything += [(os.POSIX_SPAWN_DUP2, 0, to) for to in (1, 2)]
         self.started = time.perf_counter()
+        # Ctrl+C reaches it even where the tests run in the background, for which shells have it ignored.
         self.pid = os.posix_spawn(
-            command[0], list(command), environment(changes), file_actions=everything, setsid=True
-        )
+            command[0], list(command), environment(changes), file_actions=everything, setsid=True,
+            setsigdef=[signal.SIGINT],
+        )  # fmt: skip
         os.close(slave)
         self._no_more, self._hung_up = os.pipe()
         self._drain = threading.Thread(target=self._take, name="terminal", daemon=True)
