@@ -35,14 +35,14 @@ from tests.pty.site import AREA, ready_border
 NAME = "sizes"
 QUICK, LONG = 12, 4_000
 WIDEST, HIGHEST = 200, 60
-EDGES = ((1, 1), (WIDEST, HIGHEST), (1, HIGHEST), (WIDEST, 1), (2, 2))
+ROOMY = (40, 12)
+"""From here on what is typed is to be seen too."""
+EDGES = ((1, 1), ROOMY, (WIDEST, HIGHEST), (1, HIGHEST), (WIDEST, 1), (2, 2))
 USUAL = (80, 24)
 FIGURE = "51-1/16"
 POINTS = 200
 BURST = 100
 """Sizes that one app is shown at before another is started."""
-ROOMY = (40, 12)
-"""From here on what is typed is to be seen too."""
 WRONG = ("lost", "too wide", "unseen", "changed", "broke")
 
 
