@@ -31,7 +31,7 @@ MOST_POINTS = 4_000
 class JobList(OptionList):
     """Takes Enter itself, so that it comes behind the arrows that were pressed before it."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "select", "Open", id="open")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "screen.open", "Open", id="open")]
 
 
 class JobsScreen(Screen[None]):
@@ -97,9 +97,10 @@ class JobsScreen(Screen[None]):
         index = self.query_one(OptionList).highlighted
         return None if index is None else self.jobs[index]
 
-    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
-        """Opens the job, or shows why it can't be."""
-        self._open(self.jobs[event.option_index])
+    def action_open(self) -> None:
+        """Opens the highlighted job, or shows why it can't be."""
+        if self._chosen is not None:
+            self._open(self._chosen)
 
     def _open(self, job: Path) -> None:
         host = cast(Host, self.app)
