@@ -189,9 +189,9 @@ class DayScreen(PagedScreen):
     async def _sign(self, initials: str) -> None:
         row = self._signing
         assert row is not None
-        out, unread, _, _ = exceptions(self.session.state, row.area, row.stage)
+        accepted = tuple(name for _, names in self._accepted(row) for name in names)
         # Who signs is not who reads on: the session's own initials stay.
-        draft = self.session.sign_off(row.area, row.stage, (*out, *unread), by=initials)
+        draft = self.session.sign_off(row.area, row.stage, accepted, by=initials)
         await self.keep(initials, (row.area, row.stage), draft)
         self._signing = None
         self.show()

@@ -63,7 +63,6 @@ class ElsewhereScreen(EntryScreen):
 def _whole(typed: str) -> Path:
     """The folder's whole path. Raises Refusal where that can't be told."""
     try:
-        to = Path(typed).expanduser().absolute()
+        return Path(typed).expanduser().absolute()
     except (OSError, RuntimeError) as wrong:  # where it was started is gone with the stick, or nobody has that home
         raise Refusal(f"Where “{typed}” lies can't be told now; name the whole path, or one in ~.") from wrong
-    return to
