@@ -11,7 +11,7 @@ from gradecheck.plan.geojson import Outlined
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import Listed
-from gradecheck.plan.targets import JOB_ZERO, target
+from gradecheck.plan.targets import JOB_ZERO, Target, targets
 from gradecheck.report.drawing import cut, width
 from gradecheck.report.plan_view import UNIT_WORDS, bare_plan_view
 from gradecheck.report.rows import shown
@@ -49,9 +49,7 @@ def table(plan: Plan, area: Area, columns: int) -> list[str]:
     """A heading, a row for each point from the finish down, and what each surface may be off."""
     stages = tuple(reversed(area.stages))
     names = max((width(point.name) for point in area.points), default=0)
-    body = [
-        [shown(target(area, point, stage).wanted.height, plan.notation) for stage in stages] for point in area.points
-    ]
+    body = [[shown(aim.wanted.height, plan.notation) for aim in aims] for aims in _aims(area)]
     allowed = [area.tolerances[stage] for stage in stages]
     feet = [
         ("may be high", [show(each.high, plan.notation) for each in allowed]),
@@ -70,6 +68,11 @@ def table(plan: Plan, area: Area, columns: int) -> list[str]:
         "  ".join((head, *(_right(text, long) for text, long in zip(row, wide, strict=True)))).rstrip()
         for head, row in zip(heads, figures, strict=True)
     ]
+
+
+def _aims(area: Area) -> list[tuple[Target, ...]]:
+    """For each point its targets from the finish down."""
+    return list(zip(*(targets(area, stage) for stage in reversed(area.stages)), strict=True))
 
 
 def _left(text: str, long: int) -> str:
@@ -132,12 +135,11 @@ def sheet_json(plan: Plan, area: Area) -> dict[str, object]:
                 "what": point.what,
                 "at": [size.mm for size in point.at] if point.at else None,
                 "stages": {
-                    stage: {"mm": aim.wanted.height.mm, "text": show(aim.wanted.height, notation, unit=True)}
-                    for stage in reversed(area.stages)
-                    for aim in (target(area, point, stage),)
+                    aim.stage: {"mm": aim.wanted.height.mm, "text": show(aim.wanted.height, notation, unit=True)}
+                    for aim in aims
                 },
             }
-            for point in area.points
+            for point, aims in zip(area.points, _aims(area), strict=True)
         ],
         "tolerances": {
             stage: {
