@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Literal
 
 from gradecheck.checks.flatness import Flatness
 from gradecheck.checks.held import Held, Verdict
+from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.risers import Ahead, FlightCheck
 from gradecheck.checks.slope import Fall, Falls, JudgedFall
 from gradecheck.checks.squareness import Squareness, in_degrees
@@ -19,7 +21,15 @@ from gradecheck.plan.limits import Kind, Limit
 from gradecheck.report.stone_text import area_text, stone_text
 from gradecheck.state.as_built import AreaChecks, OverDugArea
 
-MARKS: dict[Verdict, str] = {"fault": "OUT", "advice": "look", "reminder": "note", "passes": "good"}
+Outcome = Verdict | Literal["not checked"]
+"""How what is told came out; a check that was not made neither passes nor fails."""
+MARKS: dict[Outcome, str] = {
+    "fault": "OUT",
+    "advice": "look",
+    "not checked": "NOT CHECKED",
+    "reminder": "note",
+    "passes": "good",
+}
 """What stands before each line; the word says what a colour would."""
 TENTH = millimetres(Fraction(1, 10))
 UNDER_WAY = "the rules for water and steps hold at the finish; below it each point is held to its own tolerance"
@@ -34,7 +44,7 @@ class Told:
 
     section: str
     says: str
-    verdict: Verdict
+    verdict: Outcome
     limit: str = ""
     source: str = ""
 
@@ -49,10 +59,11 @@ def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
         *_flatness(checks, notation),
         *_flights(checks, notation),
         *(told_gauged(held, notation) for held in checks.gauged),
+        *(told_not_checked(each) for each in checks.not_checked),
     ]
     if checks.read and not checks.finished:
         found.append(Told("falls", UNDER_WAY, "reminder"))
-    order = {"fault": 0, "advice": 1, "reminder": 2, "passes": 3}
+    order = {outcome: place for place, outcome in enumerate(MARKS)}
     sections = list(dict.fromkeys(told.section for told in found))
     return sorted(found, key=lambda told: (sections.index(told.section), order[told.verdict]))
 
@@ -60,6 +71,11 @@ def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
 def told_gauged(held: Held, notation: Notation) -> Told:
     """A step that was measured directly."""
     return _held("gauged", held, notation)
+
+
+def told_not_checked(found: NotChecked) -> Told:
+    """A check that was not made: why, and how it could be."""
+    return Told(found.check, "; ".join(filter(None, (found.why, found.how))), "not checked")
 
 
 def line(told: Told) -> str:

@@ -23,6 +23,7 @@ from gradecheck.checks.flatness import (
     judge_lippage,
 )
 from gradecheck.checks.held import Held
+from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.over_dig import OverDug
 from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import Pond, ponds
@@ -46,6 +47,7 @@ from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
 from gradecheck.state.built import differences, found_heights, found_spots
 from gradecheck.state.dig_so_far import joined_points
+from gradecheck.state.not_made import not_made
 from gradecheck.state.state import State, Surface
 
 
@@ -55,7 +57,8 @@ class AreaChecks:
 
     `read` of `points` were read there. What can't be told is None or empty. What rules say of water and of steps is
     said of the surface people walk on, so below the finish (not `finished`) there are no falls, plane, ponds and
-    flights; a straightedge is laid from the base up.
+    flights; a straightedge is laid from the base up. `not_checked` tells which checks could
+    apply and were not made.
     """
 
     area: str
@@ -70,6 +73,7 @@ class AreaChecks:
     flights: tuple[FlightCheck, ...]
     gauged: tuple[Held, ...]
     finished: bool = True
+    not_checked: tuple[NotChecked, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -110,6 +114,7 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
         flights=_flights(state, area, stage) if finished else (),
         gauged=_gauged(state, area),
         finished=finished,
+        not_checked=tuple(not_made(state, area, stage)),
     )
 
 
