@@ -6,13 +6,14 @@ import asyncio
 import contextlib
 import sqlite3
 import time
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 from textual import events
+from textual.app import App
 from textual.geometry import Size
 from textual.pilot import Pilot
 from textual.screen import Screen
@@ -98,6 +99,14 @@ def ready_job(folder: Path, clock: Clock, text: str = JOB) -> Path:
     job = write_job(folder, text)
     make_ready(job, clock)
     return job
+
+
+@contextlib.asynccontextmanager
+async def running(app: App[int], size: tuple[int, int] = (80, 24)) -> AsyncIterator[Pilot[int]]:
+    """The app in a window of that size, opened and at rest."""
+    async with app.run_test(size=size, notifications=True) as pilot:
+        await settle(pilot)
+        yield pilot
 
 
 # -- the keyboard

@@ -13,7 +13,7 @@ from gradecheck.app.screens.set_up import SetUpScreen
 from gradecheck.journal.facts import CautionsRead
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.session.session import Session
-from tests.app.driving import Clock, app_for, press, recorded, settle, shown, typed, words, write_job
+from tests.app.driving import Clock, app_for, press, recorded, running, shown, typed, words, write_job
 
 
 def signed(job: Path) -> list[tuple[str, tuple[str, ...]]]:
@@ -28,8 +28,7 @@ def signed(job: Path) -> list[tuple[str, tuple[str, ...]]]:
 
 async def test_the_first_look_of_the_day_shows_every_caution_and_logs_who_read_them(jobs: Path, clock: Clock) -> None:
     app = app_for("cautions", jobs, clock)
-    async with app.run_test(size=(120, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (120, 30)) as pilot:
         assert isinstance(app.screen, CautionsScreen)
         assert all(caution in shown(app) for caution in CAUTIONS)
         assert words(app) == "Read and understood? Type your initials, then Enter."
@@ -40,8 +39,7 @@ async def test_the_first_look_of_the_day_shows_every_caution_and_logs_who_read_t
 
 async def test_nobody_signs_with_nothing_or_with_what_are_no_initials(jobs: Path, clock: Clock) -> None:
     app = app_for("cautions", jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         for text in ("", "4", "r.k.", "somebodyelse"):
             await press(pilot, text, "enter")
             assert words(app) == "Initials are one to 8 letters, for example RK."
@@ -55,8 +53,7 @@ async def test_they_come_once_a_day_and_again_the_next(job: Path, clock: Clock) 
     for hours, expected in ((0, CheckScreen), (10, CheckScreen), (10, CautionsScreen)):
         clock.pass_by(hours=hours)
         app = GradeApp(job.parent, job, clock=clock)
-        async with app.run_test(size=(80, 24), notifications=True) as pilot:
-            await settle(pilot)
+        async with running(app) as pilot:
             assert isinstance(app.screen, expected), clock.time
             if expected is CautionsScreen:
                 assert words(app).startswith("Read and understood? Enter signs as RK;")
@@ -70,8 +67,7 @@ async def test_the_day_is_the_one_of_the_local_clock(jobs: Path) -> None:
     job = write_job(jobs / "court")
     for _ in range(2):
         app = GradeApp(jobs, job, clock=clock)
-        async with app.run_test(size=(80, 24), notifications=True) as pilot:
-            await settle(pilot)
+        async with running(app) as pilot:
             assert isinstance(app.screen, CautionsScreen)
             await press(pilot, "rk", "enter")
         clock.pass_by(minutes=40)
@@ -81,8 +77,7 @@ async def test_the_day_is_the_one_of_the_local_clock(jobs: Path) -> None:
 async def test_another_person_may_sign_and_is_named_from_then_on(job: Path, clock: Clock) -> None:
     clock.pass_by(days=1)
     app = GradeApp(job.parent, job, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "mo", "enter")
         await press(pilot, "escape")
         assert words(app, "head").rstrip().endswith("MO")
@@ -91,8 +86,7 @@ async def test_another_person_may_sign_and_is_named_from_then_on(job: Path, cloc
 
 async def test_escape_goes_back_without_working_on_the_job(jobs: Path, clock: Clock) -> None:
     app = app_for("cautions", jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "r", "escape")
         assert words(app) == "“r” was not entered. Escape again goes back."
         await press(pilot, "escape")
