@@ -19,14 +19,15 @@ BELOW_STATE = "facts findings checks survey plan ground measure"
 MAY_IMPORT = {
     "measure": "",
     "codec": "",
+    "sealed": "",
     "ground": "measure",
-    "plan": "ground measure codec",
+    "plan": "ground measure codec sealed",
     "survey": "plan ground measure",
     "checks": "survey plan ground measure",
     "findings": "checks survey plan ground measure",
     "facts": "checks plan ground measure",
     "journal": "facts checks plan ground measure codec",
-    "system": "",
+    "system": "sealed",
     "state": BELOW_STATE,
     "intake": f"state {BELOW_STATE}",
     "report": f"state journal {BELOW_STATE}",
@@ -42,8 +43,8 @@ SHARED_ROOMS = {
     "journal.facts": "facts",
 }
 
-PURE_ROOMS = {"measure", "ground", "findings", "codec", "plan", "survey", "checks", "facts", "state", "intake",
-              "rehearsal"}  # fmt: skip
+PURE_ROOMS = {"measure", "ground", "findings", "codec", "sealed", "plan", "survey", "checks", "facts", "state",
+              "intake", "rehearsal"}  # fmt: skip
 NOT_PURE = {"plan.load", "plan.cache"}
 IMPURE = {"os", "io", "pathlib", "tempfile", "shutil", "subprocess", "sqlite3", "socket", "platformdirs", "threading",
           "time", "random", "secrets", "uuid", "textual"}  # fmt: skip

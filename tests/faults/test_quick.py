@@ -62,8 +62,10 @@ def test_on_a_full_disk_the_screen_says_not_saved_keeps_what_was_typed_and_saves
 
 
 def test_a_flipped_bit_is_noticed_or_was_one_that_held_nothing(tmp_path: Path) -> None:
-    figures, _ = quick(bit_flips, tmp_path)
+    figures, _, *beside = quick(bit_flips, tmp_path)
     assert figures.counts["noticed"] > figures.counts["harmless"] > 0
+    for row in beside:
+        assert row.control or row.counts["noticed"] == row.counts["flips"] == bit_flips.QUICK
 
 
 def test_whatever_is_done_in_several_windows_comes_to_what_plain_sums_say(tmp_path: Path) -> None:
