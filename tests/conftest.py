@@ -7,9 +7,13 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
-# How long an example takes says more about the machine than about the program.
-settings.register_profile("site", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile("site")
+# How long an example takes says more about the machine than about the program, hence no deadline. The short profile
+# is what people run; `--hypothesis-profile long` draws as many examples as each property needs to be believed.
+for _profile, _examples in (("short", 25), ("long", 100)):
+    settings.register_profile(
+        _profile, deadline=None, max_examples=_examples, suppress_health_check=[HealthCheck.too_slow]
+    )
+settings.load_profile("short")
 
 
 @pytest.fixture(autouse=True)

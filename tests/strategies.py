@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from hypothesis import settings
 from hypothesis import strategies as st
 
 from gradecheck.measure.notation import Notation, Units
@@ -42,6 +43,12 @@ SMALL_STEPS = {
     "0.1 mm": millimetres(Fraction(1, 10)),
 }
 """Finer than any rod on a site is read."""
+
+
+def examples(most: int) -> settings:
+    """Settings for a property that needs so many examples in the long profile; the short one keeps its own number."""
+    short = settings.get_profile("short").max_examples
+    return settings(max_examples=min(most, short) if settings.default.max_examples == short else most)
 
 
 def mm(length: Length) -> Fraction:

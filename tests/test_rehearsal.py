@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import shutil
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from datetime import date, timedelta, timezone
 from itertools import pairwise
 from pathlib import Path
@@ -66,6 +66,9 @@ BARE = (
 )
 """No more than a plan must have: nothing is known of the instrument, nothing has a place, nothing may be off."""
 
+Rehearse = Callable[..., AbstractContextManager["Site"]]
+"""What opens a rehearsal: folder, plan, seed, and how many readings on how many days."""
+
 each_plan = pytest.mark.parametrize("plan", ["quince-street", "tern-quay", "stop"])
 each_seed = pytest.mark.parametrize("seed", [1, 2, 3])
 
@@ -92,15 +95,38 @@ class Site:
         return fold(self.session.loaded.plan, self.entries[: entry.seq])
 
 
-@contextmanager
-def rehearse(folder: Path, plan: str, seed: int, *, readings: int = 150, days: int = 1) -> Iterator[Site]:
+def rehearse_anew(folder: Path, plan: str, seed: int, *, readings: int = 150, days: int = 1) -> Rehearsal:
     """The plan rehearsed in a new folder."""
     folder.mkdir()
     if plan in ("stop", "bare"):
         (folder / "job.yaml").write_text(STOP if plan == "stop" else BARE, encoding="utf-8")
     else:
         shutil.copy(JOBS / plan / "job.yaml", folder)
-    made = rehearsed(folder, seed, DAY, readings=readings, days=days)
+    return rehearsed(folder, seed, DAY, readings=readings, days=days)
+
+
+@pytest.fixture(scope="session")
+def rehearse(tmp_path_factory: pytest.TempPathFactory) -> Rehearse:
+    """Opens a copy of a rehearsal in a new folder; each is made once, since making one is what takes long."""
+    kept: dict[tuple[str, int, int, int], tuple[Path, Rehearsal]] = {}
+
+    @contextmanager
+    def opened(folder: Path, plan: str, seed: int, *, readings: int = 150, days: int = 1) -> Iterator[Site]:
+        asked = (plan, seed, readings, days)
+        if asked not in kept:
+            first = tmp_path_factory.mktemp("rehearsed") / "site"
+            kept[asked] = (first, rehearse_anew(first, plan, seed, readings=readings, days=days))
+        first, made = kept[asked]
+        shutil.copytree(first, folder)
+        with reopened(folder, made) as site:
+            yield site
+
+    return opened
+
+
+@contextmanager
+def reopened(folder: Path, made: Rehearsal) -> Iterator[Site]:
+    """The rehearsal that was made in the folder, opened as any job is."""
     session = Session(folder)
     try:
         yield Site(made, session)
@@ -118,12 +144,13 @@ def hashes(entries: Sequence[Entry]) -> list[str]:
 
 @each_plan
 def test_the_same_seed_is_the_same_day_to_the_last_byte(tmp_path: Path, plan: str) -> None:
-    with rehearse(tmp_path / "one", plan, 7) as one, rehearse(tmp_path / "other", plan, 7) as other:
+    made = [rehearse_anew(tmp_path / name, plan, 7) for name in ("one", "other")]
+    assert made[0] == made[1]
+    with reopened(tmp_path / "one", made[0]) as one, reopened(tmp_path / "other", made[1]) as other:
         assert hashes(one.entries) == hashes(other.entries)
-        assert one.made == other.made
 
 
-def test_another_seed_is_another_day_with_other_people_and_other_figures(tmp_path: Path) -> None:
+def test_another_seed_is_another_day_with_other_people_and_other_figures(tmp_path: Path, rehearse: Rehearse) -> None:
     with rehearse(tmp_path / "one", "quince-street", 7) as one, rehearse(tmp_path / "two", "quince-street", 8) as two:
         read = [[entry.typed for entry in site.entries if isinstance(entry.fact, Reading)] for site in (one, two)]
         assert read[0] != read[1]
@@ -135,7 +162,9 @@ def test_another_seed_is_another_day_with_other_people_and_other_figures(tmp_pat
 
 
 @each_plan
-def test_the_first_entry_says_that_all_is_a_rehearsal_and_state_and_log_say_so_too(tmp_path: Path, plan: str) -> None:
+def test_the_first_entry_says_that_all_is_a_rehearsal_and_state_and_log_say_so_too(
+    tmp_path: Path, rehearse: Rehearse, plan: str
+) -> None:
     with rehearse(tmp_path / "site", plan, 41) as site:
         assert site.entries[0].fact == Rehearsed(41)
         assert site.state.record.rehearsal
@@ -146,7 +175,9 @@ def test_the_first_entry_says_that_all_is_a_rehearsal_and_state_and_log_say_so_t
 
 @each_plan
 @pytest.mark.parametrize("readings", [50, 150, 400])
-def test_about_so_many_readings_are_taken_as_were_asked_for(tmp_path: Path, plan: str, readings: int) -> None:
+def test_about_so_many_readings_are_taken_as_were_asked_for(
+    tmp_path: Path, rehearse: Rehearse, plan: str, readings: int
+) -> None:
     with rehearse(tmp_path / "site", plan, 5, readings=readings) as site:
         standing = sum(len(shots) for shots in site.state.shots.values())
         assert standing == len(site.made.taken)
@@ -156,7 +187,9 @@ def test_about_so_many_readings_are_taken_as_were_asked_for(tmp_path: Path, plan
 
 @each_plan
 @each_seed
-def test_every_entry_is_sound_and_everything_can_be_worked_out(tmp_path: Path, plan: str, seed: int) -> None:
+def test_every_entry_is_sound_and_everything_can_be_worked_out(
+    tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
+) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
         assert site.session.verify().fault is None
         assert site.state.problems() == []
@@ -164,7 +197,9 @@ def test_every_entry_is_sound_and_everything_can_be_worked_out(tmp_path: Path, p
 
 
 @each_plan
-def test_the_clock_goes_on_by_seconds_and_minutes_over_working_hours_of_the_day(tmp_path: Path, plan: str) -> None:
+def test_the_clock_goes_on_by_seconds_and_minutes_over_working_hours_of_the_day(
+    tmp_path: Path, rehearse: Rehearse, plan: str
+) -> None:
     with rehearse(tmp_path / "site", plan, 1) as site:
         local = [entry.at.astimezone(timezone(timedelta(minutes=entry.offset))) for entry in site.entries]
         assert all(one <= other for one, other in pairwise(local))
@@ -177,7 +212,9 @@ def test_the_clock_goes_on_by_seconds_and_minutes_over_working_hours_of_the_day(
 
 @pytest.mark.parametrize("plan", ["quince-street", "tern-quay"])
 @each_seed
-def test_a_day_has_everything_in_it_that_a_crew_s_day_has(tmp_path: Path, plan: str, seed: int) -> None:
+def test_a_day_has_everything_in_it_that_a_crew_s_day_has(
+    tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
+) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
         kinds = Counter(entry.kind for entry in site.entries)
         for kind in ("cautions", "day", "backsight", "set-up", "reading", "moved", "mark", "note"):
@@ -194,7 +231,7 @@ def test_a_day_has_everything_in_it_that_a_crew_s_day_has(tmp_path: Path, plan: 
         assert kinds["set-up"] >= 3
 
 
-def test_the_laser_is_stood_on_one_mark_or_on_two(tmp_path: Path) -> None:
+def test_the_laser_is_stood_on_one_mark_or_on_two(tmp_path: Path, rehearse: Rehearse) -> None:
     counts: set[int] = set()
     for seed in range(3):
         with rehearse(tmp_path / str(seed), "quince-street", seed) as site:
@@ -205,7 +242,7 @@ def test_the_laser_is_stood_on_one_mark_or_on_two(tmp_path: Path) -> None:
 @each_plan
 @each_seed
 def test_most_is_on_grade_and_what_was_out_was_mostly_put_right_and_read_again(
-    tmp_path: Path, plan: str, seed: int
+    tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
 ) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
         words = [verdict.word for each in site.state.shots if (verdict := site.state.verdict(each))]
@@ -227,7 +264,7 @@ def test_most_is_on_grade_and_what_was_out_was_mostly_put_right_and_read_again(
 @each_plan
 @each_seed
 def test_what_is_found_lies_within_its_uncertainty_of_the_truth_save_after_a_kick(
-    tmp_path: Path, plan: str, seed: int
+    tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
 ) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
         allowed = site.session.plan.rechecks.allowed
@@ -244,7 +281,7 @@ def test_what_is_found_lies_within_its_uncertainty_of_the_truth_save_after_a_kic
 @each_plan
 @each_seed
 def test_a_kick_puts_all_behind_the_last_good_look_in_doubt_until_it_is_read_again(
-    tmp_path: Path, plan: str, seed: int
+    tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
 ) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
         failed = next(each for each in site.entries if isinstance(each.fact, Rechecked) and not each.fact.good)
@@ -270,7 +307,9 @@ def test_a_kick_puts_all_behind_the_last_good_look_in_doubt_until_it_is_read_aga
 
 @each_plan
 @each_seed
-def test_the_low_spot_ponds_and_nowhere_else_does_water_stand_as_deep(tmp_path: Path, plan: str, seed: int) -> None:
+def test_the_low_spot_ponds_and_nowhere_else_does_water_stand_as_deep(
+    tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
+) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
         low = site.made.low
         assert low is not None
@@ -281,7 +320,9 @@ def test_the_low_spot_ponds_and_nowhere_else_does_water_stand_as_deep(tmp_path: 
 
 @each_plan
 @each_seed
-def test_the_riser_that_is_off_is_found_and_the_dig_went_too_deep(tmp_path: Path, plan: str, seed: int) -> None:
+def test_the_riser_that_is_off_is_found_and_the_dig_went_too_deep(
+    tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
+) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
         riser, soft = site.made.riser, site.made.soft
         assert riser is not None
@@ -301,7 +342,9 @@ def test_the_riser_that_is_off_is_found_and_the_dig_went_too_deep(tmp_path: Path
 
 
 @each_seed
-def test_the_tapes_of_a_layout_check_tell_where_its_corners_are(tmp_path: Path, seed: int) -> None:
+def test_the_tapes_of_a_layout_check_tell_where_its_corners_are(
+    tmp_path: Path, rehearse: Rehearse, seed: int
+) -> None:
     with rehearse(tmp_path / "site", "stop", seed) as site:
         mark = site.session.plan.notation.graduation
         taped = [fact for fact in site.facts if isinstance(fact, Taped)]
@@ -320,7 +363,7 @@ def test_the_tapes_of_a_layout_check_tell_where_its_corners_are(tmp_path: Path, 
 # -- other days and other plans
 
 
-def test_several_days_each_begin_with_the_cautions_and_a_new_set_up(tmp_path: Path) -> None:
+def test_several_days_each_begin_with_the_cautions_and_a_new_set_up(tmp_path: Path, rehearse: Rehearse) -> None:
     with rehearse(tmp_path / "site", "quince-street", 3, readings=240, days=3) as site:
         days: dict[date, list[str]] = {}
         for entry in site.entries:
@@ -334,7 +377,9 @@ def test_several_days_each_begin_with_the_cautions_and_a_new_set_up(tmp_path: Pa
 
 
 @pytest.mark.parametrize("readings", [1, 20, 150])
-def test_a_plan_with_no_more_than_it_must_have_can_be_rehearsed_too(tmp_path: Path, readings: int) -> None:
+def test_a_plan_with_no_more_than_it_must_have_can_be_rehearsed_too(
+    tmp_path: Path, rehearse: Rehearse, readings: int
+) -> None:
     with rehearse(tmp_path / "site", "bare", 1, readings=readings) as site:
         assert site.session.verify().fault is None
         assert len(site.made.taken) >= readings

@@ -71,9 +71,13 @@ class Session(Drafts):
         if not look_later:
             self.plan_file.look()
         journal = Journal(self.folder / FILE_NAME)
-        self.loaded = self._in_force(journal.last_of(KIND_OF[PlanRevised]))
-        entries = Read(journal.entries(), reading)
-        state = fold(self.loaded.plan, entries, journal.replacing())
+        try:
+            self.loaded = self._in_force(journal.last_of(KIND_OF[PlanRevised]))
+            entries = Read(journal.entries(), reading)
+            state = fold(self.loaded.plan, entries, journal.replacing())
+        except BaseException:
+            journal.close()
+            raise
         super().__init__(
             journal=journal,
             state=state,

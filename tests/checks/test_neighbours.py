@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.checks.neighbours import CONE, neighbours
@@ -14,6 +14,7 @@ from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import root
 from gradecheck.measure.quantities import Elevation, Length, feet
 from tests.ground.drawing import outlines, place, ring, spots
+from tests.strategies import examples
 
 Pairs = list[tuple[int, int, Length]]
 
@@ -103,7 +104,7 @@ _ways = st.one_of(
 )
 
 
-@settings(max_examples=300)
+@examples(300)
 @given(_crowds, _ways, st.none() | outlines().map(Outline))
 def test_they_are_those_found_by_looking_at_every_two_spots(
     where: list[tuple[int | Fraction, int | Fraction]], way: Way, outline: Outline | None

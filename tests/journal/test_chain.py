@@ -40,14 +40,12 @@ def test_every_kind_of_fact_has_a_name_of_its_own_and_a_way_to_be_drawn_here() -
 
 
 @pytest.mark.parametrize("kind", sorted(ANY_FACT))
-def test_a_fact_of_every_kind_comes_back_from_its_text_as_it_was(kind: str) -> None:
-    @given(ANY_FACT[kind])
-    def comes_back(fact: Fact) -> None:
-        text = encode(fact)
-        assert decode(KINDS[kind], text) == fact
-        assert encode(decode(KINDS[kind], text)) == text
-
-    comes_back()
+@given(data=st.data())
+def test_a_fact_of_every_kind_comes_back_from_its_text_as_it_was(kind: str, data: st.DataObject) -> None:
+    fact: Fact = data.draw(ANY_FACT[kind], label="fact")
+    text = encode(fact)
+    assert decode(KINDS[kind], text) == fact
+    assert encode(decode(KINDS[kind], text)) == text
 
 
 # The texts are what stands in journals on site: whatever the program becomes, it must go on reading them.
@@ -142,7 +140,8 @@ def test_the_hash_is_sha_256_over_all_other_columns_as_json(made: Draft, seq: in
 def test_a_row_with_any_one_column_changed_is_noticed(made: Draft, data: st.DataObject) -> None:
     row = list(to_row(made, 7, START))
     place = data.draw(st.integers(0, len(row) - 1), label="column")
-    others = st.integers(0, 99) | st.text(max_size=70) | st.none() | st.binary(max_size=70) | st.floats()
+    others = st.integers(0, 99) | st.text(max_size=70) | st.none() | st.binary(max_size=70)
+    others |= st.floats(allow_nan=False)  # SQLite has no NaN: it stores NULL, which is drawn above
     other: Any = data.draw(others, label="content")
     if other == row[place] and type(other) is type(row[place]):
         other = "changed"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.journal import store
@@ -16,6 +16,7 @@ from gradecheck.journal.file import create
 from gradecheck.journal.store import Journal, NotSavedError
 from tests.journal.damage import without_guards
 from tests.journal.drafts import draft, notes
+from tests.strategies import examples
 
 
 def test_nothing_is_on_disk_before_the_first_entry(path: Path) -> None:
@@ -82,7 +83,7 @@ def test_a_line_tells_which_entry_took_its_place(journal: Journal) -> None:
     assert {line.entry.id: line.replaced_by for line in journal.lines()} == {"a": "v", "b": None, "v": None}
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(
     areas=st.lists(st.sampled_from((None, "walk", "court")), max_size=25),
     area=st.sampled_from((None, "walk", "court")),
@@ -119,7 +120,7 @@ def test_what_stands_is_found_from_every_entry_of_its_place(journal: Journal) ->
     assert journal.standing("nobody") is None
 
 
-@settings(deadline=None, max_examples=40)
+@examples(40)
 @given(st.lists(st.integers(0, 20), min_size=1, max_size=20))
 def test_what_stands_follows_every_chain_of_corrections(
     tmp_path_factory: pytest.TempPathFactory, choices: list[int]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.measure.notation import Notation, Units
@@ -13,6 +13,7 @@ from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import target, working
 from tests.plan.ground import inch, mm, plan_with, point, yard
+from tests.strategies import examples
 
 LAYERS = "[{paver: 2 3/8}, {bedding: 1}, {base: 6}]"
 TOLERANCES = "{finish: 1/8, bedding: 1/4, base: 3/8, subgrade: {high: 1/2, low: 3/4}}"
@@ -98,7 +99,7 @@ def test_several_build_ups_stand_side_by_side_and_an_area_without_one_has_its_fi
     extra=st.lists(st.integers(0, 100), min_size=6, max_size=6),
     finish=st.integers(-3000, 3000),
 )
-@settings(max_examples=40)
+@examples(40)
 def test_surfaces_follow_the_finish_and_the_dig_is_the_sum_of_the_layers(
     thickness: list[int], extra: list[int], finish: int
 ) -> None:
@@ -133,7 +134,7 @@ def test_surfaces_follow_the_finish_and_the_dig_is_the_sum_of_the_layers(
 @given(
     finish=st.integers(-90_000, 90_000).map(lambda number: Fraction(number, 10)), step=st.sampled_from([1, 2, 5, 10])
 )
-@settings(max_examples=40)
+@examples(40)
 def test_targets_rounded_for_the_plan_keep_what_they_were_and_are_off_by_half_a_step_at_most(
     finish: Fraction, step: int
 ) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.measure.quantities import Length
@@ -14,6 +14,7 @@ from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
 from gradecheck.report.plan_changes import change_lines, summary
 from tests.plan.ground import job_with, mm, plan_with
+from tests.strategies import examples
 
 LAYERS = "build-ups: {b: [{paver: 60}, {base: 100}]}\n"
 YARD = "build-up: b\ntolerances: {base: 6, subgrade: 12}\npoints: {P: -10, Q: {from: P, fall: 2 %, over: 1 m}}\n"
@@ -120,7 +121,7 @@ heights = st.dictionaries(st.sampled_from("ABCDEFG"), st.integers(-900, 900), mi
 
 
 @given(old=heights, new=heights)
-@settings(max_examples=50)
+@examples(50)
 def test_old_targets_and_the_changes_make_the_new_ones(old: dict[str, int], new: dict[str, int]) -> None:
     def read(points: dict[str, int]) -> Plan:
         return plan_with("points: {" + ", ".join(f"{name}: {z}" for name, z in points.items()) + "}")

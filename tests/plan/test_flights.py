@@ -6,12 +6,13 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.measure.quantities import Length, Slope
 from gradecheck.plan.model import Landing, Rise
 from tests.plan.ground import height, inch, mm, names, place, plan_with, point, yard
+from tests.strategies import examples
 
 
 def test_a_flight_down_has_a_point_at_each_nosing_a_riser_apart() -> None:
@@ -109,7 +110,7 @@ def test_a_total_is_divided_equally_into_marks_of_the_rod(
     step=st.integers(1, 50),
     way=st.sampled_from(["down", "up"]),
 )
-@settings(max_examples=60)
+@examples(60)
 def test_n_equal_risers_sum_to_the_total_exactly_and_none_is_off_its_share_by_more_than_a_mark(
     count: int, total: Fraction, step: int, way: str
 ) -> None:
@@ -122,7 +123,7 @@ def test_n_equal_risers_sum_to_the_total_exactly_and_none_is_off_its_share_by_mo
 
 
 @given(count=st.integers(2, 20), total=st.integers(200, 4000), step=st.integers(1, 20))
-@settings(max_examples=40)
+@examples(40)
 def test_up_and_down_the_same_flight_has_the_same_nosings(count: int, total: int, step: int) -> None:
     def heights(way: str) -> list[Fraction]:
         entry = f"flight: {{from: DOOR, {way}: {count}, total: {total}, round to: {step}}}"
@@ -133,7 +134,7 @@ def test_up_and_down_the_same_flight_has_the_same_nosings(count: int, total: int
 
 
 @given(count=st.integers(1, 40), riser=st.integers(1, 3000).map(lambda number: Fraction(number, 10)))
-@settings(max_examples=40)
+@examples(40)
 def test_a_given_riser_is_kept_as_it_is(count: int, riser: Fraction) -> None:
     plan = plan_with(f"flight: {{from: DOOR, down: {count}, riser: {float(riser)}}}")
     assert [each.finish.height for each in yard(plan).points] == [mm(-riser * n) for n in range(1, count + 1)]
@@ -190,7 +191,7 @@ def test_a_ramp_of_one_run_needs_no_landing_and_may_rise() -> None:
     slope=st.integers(2, 40),
     percent=st.integers(0, 200),
 )
-@settings(max_examples=40)
+@examples(40)
 def test_a_ramp_falls_by_its_runs_and_landings_together(
     runs: list[int], landing: int, slope: int, percent: int
 ) -> None:

@@ -20,6 +20,7 @@ from gradecheck.plan.shapes import SurfaceEntry
 from gradecheck.plan.surfaces import SurfaceError, surface_of
 from gradecheck.plan.targets import working
 from tests.plan.ground import at_mm, height, inch, mm, place, plan_with, point, yard
+from tests.strategies import examples
 
 coordinates = st.integers(-20_000, 20_000)
 tenths = st.integers(-5_000, 5_000).map(lambda number: Fraction(number, 10))
@@ -113,7 +114,7 @@ def test_a_surface_with_no_point_on_it_is_there_all_the_same() -> None:
 
 
 @given(z=tenths, x=falls, y=falls, at=st.tuples(coordinates, coordinates), to=st.tuples(coordinates, coordinates))
-@settings(max_examples=60)
+@examples(60)
 def test_any_target_on_a_plane_is_its_formula_exactly(
     z: Fraction, x: Fraction, y: Fraction, at: tuple[int, int], to: tuple[int, int]
 ) -> None:
@@ -351,7 +352,7 @@ def steps(draw: st.DrawFn) -> list[tuple[str, Fraction]]:
 
 
 @given(start=tenths, chain=steps(), order=st.randoms(use_true_random=False))
-@settings(max_examples=60)
+@examples(60)
 def test_a_chain_of_falls_and_risers_is_its_sum_in_whatever_order_it_is_written(
     start: Fraction, chain: list[tuple[str, Fraction]], order: random.Random
 ) -> None:
@@ -365,7 +366,7 @@ def test_a_chain_of_falls_and_risers_is_its_sum_in_whatever_order_it_is_written(
 @given(
     chain=steps(), letters=st.lists(st.sampled_from("BCEGHJKLMNQRSTUVWXYZ"), unique=True, min_size=13, max_size=13)
 )
-@settings(max_examples=40)
+@examples(40)
 def test_renaming_points_changes_no_number(chain: list[tuple[str, Fraction]], letters: list[str]) -> None:
     def heights(called: list[str]) -> list[Length]:
         lines = [f"  {called[0]}: {{elevation: 10, at: [0, 0]}}"]

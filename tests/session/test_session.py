@@ -10,8 +10,9 @@ from datetime import datetime, timedelta, timezone
 from fractions import Fraction
 from pathlib import Path
 
+import psutil
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.checks.verdict import Word
@@ -24,6 +25,7 @@ from gradecheck.session.session import Session, job_folder
 from gradecheck.state.preview import verdicts
 from gradecheck.state.state import Surface, fold
 from tests.journal_strategies import JOB, days, everything_known, sixteenths
+from tests.strategies import examples
 
 W1, W2, C1 = Surface("walk", "W1", "finish"), Surface("walk", "W2", "finish"), Surface("court", "C1", "finish")
 MORNING = datetime(2031, 4, 7, 8, 30, tzinfo=timezone(timedelta(hours=2)))
@@ -82,7 +84,7 @@ def _as_draft(entry: Entry) -> Draft:
     return Draft(**{field.name: getattr(entry, field.name) for field in dataclasses.fields(Draft)})
 
 
-@settings(deadline=None, max_examples=120)
+@examples(120)
 @given(days(), st.lists(st.integers(1, 4), max_size=8))
 def test_entries_adopted_one_after_the_other_give_the_state_of_the_whole_journal(
     tmp_path_factory: pytest.TempPathFactory, entries: list[Entry], portions: list[int]
@@ -105,7 +107,7 @@ def test_entries_adopted_one_after_the_other_give_the_state_of_the_whole_journal
         reopened.close()
 
 
-@settings(deadline=None, max_examples=30)
+@examples(30)
 @given(days(most=12))
 def test_each_entry_adopted_gives_the_state_of_the_journal_up_to_it(
     tmp_path_factory: pytest.TempPathFactory, entries: list[Entry]
@@ -669,3 +671,29 @@ def test_a_journal_shown_whole_or_by_area_is_the_same_after_reopening(window: Ca
     assert [line.entry.kind for line in one.lines("court")] == ["plan", "set-up", "reading", "note"]
     assert reopened.verify() == one.verify()
     assert one.verify().fault is None
+
+
+# -- what does not open
+
+
+def test_a_job_that_can_t_be_opened_leaves_no_file_open(
+    tmp_path: Path, window: Callable[[], Session], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = window()
+    first.record(first.set_up("DOOR", "48"))
+
+    def opened() -> list[str]:
+        files = psutil.Process().open_files()
+        return [each.path for each in files if each.path.startswith(str(tmp_path))]
+
+    assert opened() != []
+    first.close()
+
+    def out_of_memory(*_: object) -> None:
+        raise MemoryError
+
+    monkeypatch.setattr("gradecheck.session.session.fold", out_of_memory)
+    with pytest.raises(MemoryError) as kept:  # its traceback holds on to everything, as a caller's would
+        Session(tmp_path)
+    assert opened() == []
+    assert kept.value

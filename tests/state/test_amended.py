@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.checks.verdict import Word
@@ -28,6 +28,7 @@ from gradecheck.report.plan_changes import amendment_line, plan_text
 from gradecheck.session.session import Session
 from gradecheck.state.amended import Amendment, amended
 from gradecheck.state.state import Surface
+from tests.strategies import examples
 
 JOB = """\
 job: Plover Rise
@@ -477,7 +478,7 @@ def on_site(draw: st.DrawFn) -> list[Amendment]:
 
 @pytest.mark.parametrize("units", list(Units))
 @given(facts=on_site())
-@settings(max_examples=25)
+@examples(25)
 def test_whatever_was_changed_on_site_comes_back_the_same_to_six_decimals(
     units: Units, facts: list[Amendment]
 ) -> None:

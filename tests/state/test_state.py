@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.checks.verdict import Word
@@ -20,7 +20,7 @@ from gradecheck.report.log import log_row
 from gradecheck.report.rows import answer, point_row
 from gradecheck.state.state import State, Surface, fold, standing
 from tests.journal_strategies import JOB, PLAN, SURFACES, Site, days, everything_known, nonsense, sixteenths
-from tests.strategies import lengths
+from tests.strategies import examples, lengths
 
 
 def _state(site: Site) -> State:
@@ -34,20 +34,17 @@ def _found(state: State) -> dict[Surface, Elevation | None]:
 # -- any journal at all
 
 
-@settings(deadline=None)
 @given(days())
 def test_the_same_journal_always_gives_the_same_state(entries: list[Entry]) -> None:
     assert everything_known(fold(PLAN, entries)) == everything_known(fold(PLAN, entries))
 
 
-@settings(deadline=None)
 @given(days())
 def test_entries_that_go_by_once_and_are_not_kept_give_the_same_state(entries: list[Entry]) -> None:
     replacing = [entry for entry in entries if entry.replaces is not None]
     assert everything_known(fold(PLAN, iter(entries), replacing)) == everything_known(fold(PLAN, entries))
 
 
-@settings(deadline=None)
 @given(days())
 def test_asking_changes_nothing(entries: list[Entry]) -> None:
     state = fold(PLAN, entries)
@@ -55,7 +52,7 @@ def test_asking_changes_nothing(entries: list[Entry]) -> None:
     assert everything_known(state) == first
 
 
-@settings(deadline=None, max_examples=200)
+@examples(200)
 @given(nonsense())
 def test_no_sequence_of_entries_makes_the_state_or_its_rows_raise(entries: list[Entry]) -> None:
     state = fold(PLAN, entries)
@@ -69,7 +66,6 @@ def test_no_sequence_of_entries_makes_the_state_or_its_rows_raise(entries: list[
         assert log_row(state, Line(entry, None)).seq == entry.seq
 
 
-@settings(deadline=None)
 @given(days())
 def test_an_area_has_as_many_checked_points_as_have_a_reading_that_stands(entries: list[Entry]) -> None:
     state = fold(PLAN, entries)
@@ -80,7 +76,6 @@ def test_an_area_has_as_many_checked_points_as_have_a_reading_that_stands(entrie
             assert state.checked(area.name, stage) == len(checked)
 
 
-@settings(deadline=None)
 @given(days(), st.integers(0, 2))
 def test_the_next_point_is_the_first_without_a_trusted_reading_going_round_from_here(
     entries: list[Entry], after: int
@@ -99,7 +94,6 @@ def test_the_next_point_is_the_first_without_a_trusted_reading_going_round_from_
             assert state.next_unchecked(area.name, stage, here) == (in_turn[0] if in_turn else None)
 
 
-@settings(deadline=None)
 @given(days())
 def test_of_several_readings_of_one_surface_the_last_that_stands_is_the_one_that_counts(entries: list[Entry]) -> None:
     state = fold(PLAN, entries)
@@ -127,7 +121,6 @@ def test_what_stands_in_each_place_is_the_last_of_its_chain() -> None:
 rods = st.integers(1, 1600).map(sixteenths)
 
 
-@settings(deadline=None)
 @given(
     backsight=rods,
     by=lengths,
@@ -161,7 +154,6 @@ def test_correcting_a_backsight_moves_every_elevation_of_its_set_up_by_exactly_t
         assert moved == (by if surface.area == "walk" else inches(0))
 
 
-@settings(deadline=None)
 @given(by=lengths, rod=rods)
 def test_correcting_a_backsight_moves_a_mark_carried_from_it_and_all_that_leans_on_the_mark(
     by: Length, rod: Length
@@ -183,7 +175,6 @@ def test_correcting_a_backsight_moves_a_mark_carried_from_it_and_all_that_leans_
     assert after.above(before) == by
 
 
-@settings(deadline=None)
 @given(by=lengths)
 def test_correcting_a_reading_moves_that_surface_alone_and_the_mark_that_was_made_of_it(by: Length) -> None:
     site = Site(PLAN)
