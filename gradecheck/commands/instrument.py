@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import argparse
 
-from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
+from gradecheck.commands.shared import assignment, length_json, length_text, open_session, print_json, printable
 from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal
 from gradecheck.intake.instrument import beam_falls
 from gradecheck.journal.facts import Rechecked
+from gradecheck.measure.judged import judged_length, judged_reading
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.report.instrument import agreement_line, chain_line, preview_line, recheck_line, set_up_line
 from gradecheck.session.session import Session
@@ -38,7 +39,8 @@ def setup(options: argparse.Namespace) -> int:
             }
             if told is not None:
                 answer["from"] = {mark: length_json(zero.height, state.plan.notation) for mark, zero in told.zeros}
-                answer["spread"] = length_json(told.spread, state.plan.notation)
+                spread = judged_length(told.spread, state.plan.rechecks.allowed, state.plan.notation, passes=agreed)
+                answer["spread"] = length_text(told.spread, spread.found)
             print_json(answer)
         else:
             print(printable(set_up_line(state, stood)))
@@ -65,7 +67,8 @@ def recheck(options: argparse.Namespace) -> int:
         fact = entry.fact
         assert isinstance(fact, Rechecked)
         if options.json:
-            off = length_json(fact.off, session.plan.notation)
+            allowed, notation = session.plan.rechecks.allowed, session.plan.notation
+            off = length_text(fact.off, judged_reading(fact.off, allowed, notation).found)
             doubts = [surface._asdict() for surface, _ in session.state.doubts()]
             print_json({"entry": entry.seq, "mark": fact.mark, "off": off, "good": fact.good, "in doubt": doubts})
         else:

@@ -120,7 +120,12 @@ def point_names(session: Session, given: Iterable[str]) -> list[str]:
 
 def length_json(length: Length, notation: Notation) -> dict[str, object]:
     """A length for other programs: millimetres, and the text people see."""
-    return {"mm": length.mm, "text": show(length, notation, unit=True)}
+    return length_text(length, show(length, notation, unit=True))
+
+
+def length_text(length: Length, text: str) -> dict[str, object]:
+    """The same with a text that was worked out elsewhere, as that of a figure beside its limit is."""
+    return {"mm": length.mm, "text": text}
 
 
 def print_json(value: Any) -> None:

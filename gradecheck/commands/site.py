@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 
 from gradecheck.checks.blunders import KEEPS
-from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
+from gradecheck.commands.shared import assignment, length_json, length_text, open_session, print_json, printable
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Entry, Reading
+from gradecheck.measure.printed import show
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.rows import answer
 from gradecheck.session.session import Session
@@ -59,14 +60,16 @@ def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str,
     verdict, shot = session.state.verdict(surface), session.state.latest(surface)
     assert verdict is not None
     assert shot is not None
-    sure = session.state.uncertainty(shot.setup, shot.rod, surface)
+    sure, notation = session.state.uncertainty(shot.setup, shot.rod, surface), session.plan.notation
     return {
         "entry": entry.seq,
         "id": entry.id,
         **surface._asdict(),
         "verdict": verdict.word.value,
-        "difference": length_json(verdict.difference, session.plan.notation),
-        "uncertainty": length_json(sure, session.plan.notation) if sure is not None else None,
+        "difference": length_text(
+            verdict.difference, show(verdict.rounded(notation.graduation), notation, unit=True)
+        ),
+        "uncertainty": length_json(sure, notation) if sure is not None else None,
         "question": _question(entry),
     }
 

@@ -12,10 +12,19 @@ from gradecheck.checks.held import Held, Verdict
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.risers import Ahead, FlightCheck
 from gradecheck.checks.slope import Fall, Falls, JudgedFall
-from gradecheck.checks.squareness import Squareness, in_degrees
+from gradecheck.checks.squareness import CornerCheck, Squareness, in_degrees
+from gradecheck.measure.judged import (
+    TENTH,
+    Judged,
+    judged_length,
+    judged_number,
+    judged_slope,
+    reads_right,
+    slope_text,
+)
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show, show_exact
-from gradecheck.measure.quantities import Length, millimetres
+from gradecheck.measure.quantities import Length
 from gradecheck.measure.words import count
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.report.stone_text import area_text, stone_text
@@ -31,7 +40,6 @@ MARKS: dict[Outcome, str] = {
     "passes": "good",
 }
 """What stands before each line; the word says what a colour would."""
-TENTH = millimetres(Fraction(1, 10))
 UNDER_WAY = "the rules for water and steps hold at the finish; below it each point is held to its own tolerance"
 
 
@@ -52,8 +60,8 @@ class Told:
 def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
     """Everything that was checked of an area, what is out first within each heading."""
     found = [
-        *_falls("falls", checks.falls, notation),
-        *_route(checks, notation),
+        *_falls("falls", checks.falls),
+        *_route(checks),
         *_plane(checks, notation),
         *_ponds(checks, notation),
         *_flatness(checks, notation),
@@ -87,36 +95,42 @@ def line(told: Told) -> str:
 # -- drainage and flatness
 
 
-def _falls(section: str, falls: Falls | None, notation: Notation) -> Iterator[Told]:
+def _falls(section: str, falls: Falls | None) -> Iterator[Told]:
     if falls is None:
         return
-    yield from _worst_falls(section, [judged for judged in falls.judged if judged.verdict != "passes"], notation)
+    yield from _worst_falls(section, [judged for judged in falls.judged if judged.verdict != "passes"])
     passing = [judged for judged in falls.judged if judged.verdict == "passes"]
     if passing:
         least = min(passing, key=lambda judged: judged.fall.slope)
-        says = f"{count(len(passing), 'fall')} within, the least {_fall(least)}"
-        yield Told(section, says, "passes", *_limit(least.limit, notation))
+        says, limit = _fall(least)
+        says = f"{count(len(passing), 'fall')} within, the least {says}"
+        yield Told(section, says, "passes", limit, least.limit.source)
 
 
-def _worst_falls(section: str, judged: list[JudgedFall], notation: Notation) -> Iterator[Told]:
+def _worst_falls(section: str, judged: list[JudgedFall]) -> Iterator[Told]:
     for each in sorted(judged, key=lambda found: found.fall.slope):
         toward = ", toward the building" if each.backward and each.what.startswith("fall") else ""
-        yield Told(section, f"{_fall(each)}{toward}", each.verdict, *_limit(each.limit, notation))
+        says, limit = _fall(each)
+        yield Told(section, f"{says}{toward}", each.verdict, limit, each.limit.source)
 
 
-def _fall(judged: JudgedFall) -> str:
-    return f"{judged.fall.start} to {judged.fall.end} {slope_text(judged.fall.slope.ratio)}"
+def _fall(judged: JudgedFall) -> tuple[str, str]:
+    """From where to where and how steep, and the limit as it is printed beside that."""
+    fall = judged.fall
+    texts = judged_slope(fall.slope.ratio, judged.limit.value, passes=judged.verdict == "passes")
+    return f"{fall.start} to {fall.end} {texts.found}", texts.limit
 
 
-def _route(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
+def _route(checks: AreaChecks) -> Iterator[Told]:
     if checks.route is None:
         return
     for section, falls in (("running fall", checks.route.running), ("cross fall", checks.route.cross)):
         out = [judged for judged in falls.judged if judged.verdict != "passes"]
-        yield from _worst_falls(section, out, notation)
+        yield from _worst_falls(section, out)
         if falls.judged and not out:
             most = max(falls.judged, key=lambda judged: abs(judged.fall.slope.ratio))
-            yield Told(section, f"the most {_fall(most)}", "passes", *_limit(most.limit, notation))
+            says, limit = _fall(most)
+            yield Told(section, f"the most {says}", "passes", limit, most.limit.source)
 
 
 def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
@@ -126,18 +140,17 @@ def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     x, y = (f"{float(fall.percent):.2f} %" for fall in plane.plane.falls)
     worst = plane.worst
     off = show(worst.above, notation, unit=True, plus=True)
-    says = (
-        f"best plane falls {slope_text(plane.fall.ratio)} (along x {x}, along y {y}); "
-        f"{worst.name} lies {off} off it, the most"
-    )
-    yield Told("plane", says, plane.verdict, *_limit(plane.limit, notation))
+    texts = _beside(plane.limit, plane.fall.ratio, plane.verdict, notation)
+    says = f"best plane falls {texts.found} (along x {x}, along y {y}); {worst.name} lies {off} off it, the most"
+    yield Told("plane", says, plane.verdict, texts.limit, plane.limit.source)
 
 
 def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     for pond in checks.ponds:
         wide = f", {area_text(pond.area, notation.units)}" if pond.area is not None else ""
-        says = f"water stands {show_worked_out(pond.depth, notation, pond.limit.length)} deep at {pond.deepest}{wide}"
-        yield Told("puddles", says, pond.verdict, *_limit(pond.limit, notation))
+        texts = _beside(pond.limit, pond.depth.metres, pond.verdict, notation, worked_out=True)
+        says = f"water stands {texts.found} deep at {pond.deepest}{wide}"
+        yield Told("puddles", says, pond.verdict, texts.limit, pond.limit.source)
     if checks.plane is not None and not checks.ponds:
         yield Told("puddles", "no low spot holds water", "passes")
 
@@ -146,15 +159,17 @@ def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     for flat in checks.flatness:
         if flat.verdict != "passes":
             worst = flat.worst
-            gap = show_worked_out(worst.gap, notation, flat.limit.length)
-            says = f"gap {gap} under the straightedge at {worst.at.name or 'a place between spots'} on the line from "
-            yield Told("flatness", f"{says}{_line_ends(flat)}", flat.verdict, *_limit(flat.limit, notation))
+            texts = _beside(flat.limit, worst.gap.metres, flat.verdict, notation, worked_out=True)
+            where = worst.at.name or "a place between spots"
+            says = f"gap {texts.found} under the straightedge at {where} on the line from {_line_ends(flat)}"
+            yield Told("flatness", says, flat.verdict, texts.limit, flat.limit.source)
     passing = [flat for flat in checks.flatness if flat.verdict == "passes"]
     if passing:
         most = max(passing, key=lambda flat: flat.worst.gap)
-        gap = show_worked_out(most.worst.gap, notation, most.limit.length)
-        says = f"{count(len(passing), 'line')} within, the largest gap {gap} on the line from {_line_ends(most)}"
-        yield Told("flatness", says, "passes", *_limit(most.limit, notation))
+        texts = _beside(most.limit, most.worst.gap.metres, "passes", notation, worked_out=True)
+        gap = f"the largest gap {texts.found} on the line from {_line_ends(most)}"
+        says = f"{count(len(passing), 'line')} within, {gap}"
+        yield Told("flatness", says, "passes", texts.limit, most.limit.source)
 
 
 def told_line(falls: Sequence[Fall], flat: Flatness | None, notation: Notation) -> list[Told]:
@@ -166,10 +181,10 @@ def told_line(falls: Sequence[Fall], flat: Flatness | None, notation: Notation) 
         says = f"{fall.start} to {fall.end} {slope_text(fall.slope.ratio)}, {drop} over {run}"
         found.append(Told("fall", says, "passes"))
     if flat is not None:
-        gap = show_worked_out(flat.worst.gap, notation, flat.limit.length)
+        texts = _beside(flat.limit, flat.worst.gap.metres, flat.verdict, notation, worked_out=True)
         where = flat.worst.at.name or "a place between spots"
-        says = f"largest gap {gap} under the straightedge, at {where}"
-        found.append(Told("flatness", says, flat.verdict, *_limit(flat.limit, notation)))
+        says = f"largest gap {texts.found} under the straightedge, at {where}"
+        found.append(Told("flatness", says, flat.verdict, texts.limit, flat.limit.source))
     return found
 
 
@@ -197,11 +212,17 @@ def _risers(flight: FlightCheck, notation: Notation) -> Told:
     limits = sorted(dict.fromkeys(each.limit for each in held), key=lambda limit: limit.value)
     return Told(
         "steps",
-        f"risers {', '.join(show(riser.height, notation) for riser in flight.risers)}",
+        f"risers {', '.join(_riser(riser.height, held, notation) for riser in flight.risers)}",
         "passes" if all(each.verdict == "passes" for each in held) else "reminder",
         " to ".join(number_text(limit.kind, limit.value, notation) for limit in limits),
         "; ".join(dict.fromkeys(limit.source for limit in limits)),
     )
+
+
+def _riser(height: Length, held: Sequence[Held], notation: Notation) -> str:
+    """A riser at the nearest mark, or exactly where the mark would contradict what it was held to."""
+    of_it = [(each.limit.length, each.verdict == "passes") for each in held if each.value == height.metres]
+    return show(height, notation) if reads_right(height, of_it, notation) else show_exact(height, notation.units)
 
 
 def told_ahead(ahead: Ahead, notation: Notation) -> Told:
@@ -218,8 +239,8 @@ def _held(section: str, held: Held, notation: Notation) -> Told:
     where = f"{held.where[0]} to {held.where[-1]}" if len(held.where) > 1 else held.where[0]
     if len(held.where) == 4:  # two risers, which need not be neighbours
         where = " against ".join(" to ".join(held.where[at : at + 2]) for at in (0, 2))
-    says = f"{held.what} {number_text(held.limit.kind, held.value, notation)}, {where}"
-    return Told(section, says, held.verdict, *_limit(held.limit, notation))
+    texts = _beside(held.limit, held.value, held.verdict, notation)
+    return Told(section, f"{held.what} {texts.found}, {where}", held.verdict, texts.limit, held.limit.source)
 
 
 # -- squareness
@@ -230,8 +251,9 @@ def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]
     found = []
     for corner in square.corners:
         over = ", ".join(f"{show(by, notation, unit=True, plus=True)} to {end}" for end, by in corner.over)
-        says = f"corner {corner.name} is {_degrees(in_degrees(corner.lean))}: out of square {over}"
-        found.append(Told(name, says, corner.verdict, *_limit(corner.limit, notation)))
+        angle, limit = _degrees(corner)
+        says = f"corner {corner.name} is {angle}: out of square {over}"
+        found.append(Told(name, says, corner.verdict, limit, corner.limit.source))
     if square.misread is not None:
         ends = " to ".join(sorted(square.misread.pair))
         should = show(square.misread.should, notation, unit=True)
@@ -244,8 +266,14 @@ def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]
     return found
 
 
-def _degrees(lean: float) -> str:
-    return f"{abs(lean):.2f}° too {'open' if lean > 0 else 'closed'}" if abs(lean) >= 0.005 else "square"
+def _degrees(corner: CornerCheck) -> tuple[str, str]:
+    """How far a corner is from the angle wanted there, and how far it may be: the limit is what a side leans by."""
+    lean, most = (Fraction(in_degrees(slope)) for slope in (corner.lean, corner.limit.slope))
+    texts = judged_number(abs(lean), most, passes=corner.verdict == "passes")
+    limit = f"{texts.limit}°, {slope_text(corner.limit.value)}"
+    if corner.verdict == "passes" and not any(digit in texts.found for digit in "123456789"):
+        return "square", limit
+    return f"{texts.found}° too {'open' if lean > 0 else 'closed'}", limit
 
 
 # -- over-dig
@@ -277,31 +305,23 @@ def number_text(kind: Kind, value: Fraction, notation: Notation) -> str:
     return show_exact(Length(value), notation.units, unit=True) if kind == "length" else slope_text(value)
 
 
-def slope_text(ratio: Fraction) -> str:
-    """``1.56 % (1:64)``."""
-    percent = f"{float(ratio * 100):.2f} %"
-    if not ratio:
-        return percent
-    run = abs(1 / float(ratio))
-    return f"{percent} (1:{run:.0f})" if run >= 100 else f"{percent} (1:{run:.3g})"
-
-
 def show_exact_to(length: Length, notation: Notation) -> str:
     """A length that nobody reads off a rod, such as a mean: in decimals of the job's unit."""
     if notation.units in (Units.IN, Units.FT_IN):
         hundredths = nearest(length, Units.IN.one * Fraction(1, 100))
         return f"{float(hundredths.metres / Units.IN.one.metres):.2f} in"
     if not notation.units.imperial:
-        return show_worked_out(length, notation)
+        return show_exact(nearest(length, TENTH), notation.units, unit=True)
     return f"{float(length.metres / notation.units.one.metres):.4g} {notation.units.value}"
 
 
-def show_worked_out(length: Length, notation: Notation, limit: Length | None = None) -> str:
-    """A length worked out between readings: a metric one to a tenth of a mm, never to the other side of a limit."""
-    rounded = length if notation.units.imperial else nearest(length, TENTH)
-    keeps_side = limit is None or (rounded > limit) == (length > limit)
-    return show_exact(rounded if keeps_side else length, notation.units, unit=True)
-
-
-def _limit(limit: Limit, notation: Notation) -> tuple[str, str]:
-    return number_text(limit.kind, limit.value, notation), limit.source
+def _beside(
+    limit: Limit, found: Fraction, verdict: Verdict, notation: Notation, *, worked_out: bool = False
+) -> Judged:
+    """What was found and its limit, each in the unit of its kind, printed so that they tell the verdict."""
+    passes = verdict == "passes"
+    if limit.kind == "slope":
+        return judged_slope(found, limit.value, passes=passes)
+    if limit.kind == "length":
+        return judged_length(Length(found), limit.length, notation, passes=passes, worked_out=worked_out)
+    return Judged(number_text("count", found, notation), number_text("count", limit.value, notation))

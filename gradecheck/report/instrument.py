@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gradecheck.checks.verdict import Verdict, Word
+from gradecheck.measure.judged import at_a_mark, judged_length
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import ZERO, Length, Slope
 from gradecheck.measure.words import count
-from gradecheck.plan.model import Rod, Tolerance
+from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import in_words
 from gradecheck.report.rows import show_sure
 from gradecheck.state.preview import Preview
@@ -121,25 +121,24 @@ def agreement_line(state: State, stood: StoodAt) -> str:
         return f"One mark only: nothing checks it.{sure}"
     wrong = disagreement(state, stood)
     if not wrong:
-        allowed = show_exact(state.plan.rechecks.allowed, notation.units, unit=True)
-        spread = show_exact(told.spread, notation.units, unit=True)
-        return f"They agree within {spread} (allowed {allowed}); the mean is taken.{sure}"
+        texts = judged_length(told.spread, state.plan.rechecks.allowed, notation, passes=True)
+        return f"They agree within {texts.found} (allowed {texts.limit}); the mean is taken.{sure}"
     odd = f" {told.stands_out} stands out." if told.stands_out else ""
     return f"THEY DISAGREE {wrong}.{odd} Read again, or strike one."
 
 
 def disagreement(state: State, stood: StoodAt) -> str:
     """By how much the backsights disagree, ``by 1 in (allowed 1/8 in)``; empty where they agree."""
-    told, allowed, units = state.book.agreement(stood), state.plan.rechecks.allowed, state.plan.notation.units
+    told, allowed = state.book.agreement(stood), state.plan.rechecks.allowed
     if told is None or told.within(allowed):
         return ""
-    return f"by {show_exact(told.spread, units, unit=True)} (allowed {show_exact(allowed, units, unit=True)})"
+    texts = judged_length(told.spread, allowed, state.plan.notation, passes=False)
+    return f"by {texts.found} (allowed {texts.limit})"
 
 
 def shown_off(off: Length, allowed: Length, notation: Notation) -> str:
     """What a recheck is off by, at the nearest mark on its side of what is allowed; ``~`` where that rounds it."""
-    word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
-    rounded = Verdict(word, off, Tolerance(allowed, allowed)).rounded(notation.graduation)
+    rounded = at_a_mark(off, allowed, notation)
     return f"{'' if rounded == off else '~'}{show(rounded, notation, unit=True)}"
 
 

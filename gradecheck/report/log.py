@@ -33,6 +33,7 @@ from gradecheck.journal.facts import (
     Void,
 )
 from gradecheck.journal.store import Line
+from gradecheck.measure.judged import at_a_mark
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.plan.model import Tolerance
@@ -152,7 +153,7 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
             asked = " (asked)" if fact.question else ""
             return f"{fact.point} {fact.stage}{asked}", _then(fact, notation), _now(state, first, fact)
         case Rechecked() as fact:
-            off = show(fact.off, notation, plus=True)
+            off = show(at_a_mark(fact.off, state.plan.rechecks.allowed, notation), notation, plus=True)
             return f"{fact.mark} off by {off}", "good" if fact.good else "FAILED", ""
         case InstrumentTested() as fact:
             return fact.test, {True: "good", False: "ADJUST", None: ""}[fact.within], ""

@@ -11,7 +11,7 @@ from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
 from gradecheck.journal.store import Line
-from gradecheck.measure.printed import show
+from gradecheck.measure.judged import judged_reading
 from gradecheck.measure.words import count
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import show_exact_to
@@ -206,7 +206,7 @@ def recheck_line(state: State, lines: Sequence[Line], chosen: Chosen) -> str:
         return ""
     worst = max(looks, key=lambda look: abs(look.off))
     failed = sum(1 for look in looks if not look.good)
-    off = show(worst.off, state.plan.notation, unit=True, plus=True)
+    off = judged_reading(worst.off, state.plan.rechecks.allowed, state.plan.notation, plus=True).found
     times = "once" if len(looks) == 1 else f"{len(looks)} times"
     return f"Marks looked at again {times}, {failed or 'none'} failed; the largest misclosure {off} on {worst.mark}."
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import is_exact, show
+from gradecheck.measure.printed import is_exact, show, show_exact
 from gradecheck.measure.quantities import Length
 from gradecheck.state.state import State, Surface
 
@@ -91,8 +91,8 @@ def answer(state: State, surface: Surface) -> Answer | None:
         word=verdict.word,
         found=show(state.shown(found), notation, unit=True),
         rod=show(shot.rod, rod, unit=True),
-        allowed_low=shown(verdict.tolerance.low, notation),
-        allowed_high=shown(verdict.tolerance.high, notation),
+        allowed_low=show_exact(verdict.tolerance.low, notation.units),
+        allowed_high=show_exact(verdict.tolerance.high, notation.units),
         off=show(verdict.rounded(notation.graduation), notation, plus=True),
         place=_place(verdict),
         sure=show_sure(sure, notation.units) if sure is not None else "",
