@@ -29,7 +29,7 @@ def drain_most(plan: Plan, area: Area) -> Limit | None:
     """The steepest that an area may fall, where its plan or its use says."""
     if area.drains and area.drains.at_most is not None:
         return Limit("fall at most", "slope", area.drains.at_most.ratio, "the plan")
-    return plan.limits(area)["pool deck fall at most"] if area.use == "pool deck" else None
+    return plan.limits(area).get("pool deck fall at most") if area.use == "pool deck" else None
 
 
 def drain_way(plan: Plan, area: Area) -> Way | None:

@@ -108,13 +108,16 @@ def judge_falls(
     """The falls along the way against "fall at least" (below is a fault) and "fall wanted" (below is advice).
 
     A pair that begins nearer to the building than "near building" must keep "fall near building at least" too.
-    The building is what water is to run away from, unless another is named. Steeper than `most` is a fault.
+    The building is what water is to run away from, unless another is named. Steeper than `most` is a fault. Where
+    the ground near a building has no limit, no pair counts as near one.
     """
     building = way if building is None and isinstance(way, AwayFrom) else building
-    near = limits["near building"].length
-    close = {index for index, spot in enumerate(spots) if building is not None and building.is_near(spot.at, near)}
+    near, least_near = limits.get("near building"), limits.get("fall near building at least")
+    close: set[int] = set()
+    if building is not None and near is not None and least_near is not None:
+        close = {index for index, spot in enumerate(spots) if building.is_near(spot.at, near.length)}
     must, wanted = [limits["fall at least"]], limits["fall wanted"]
-    must_near = [limits["fall near building at least"], *must]
+    must_near = [least_near, *must] if least_near is not None else must
     judged = []
     for start, fall in _falls(spots, way, outline):
         ratio = fall.slope.ratio
@@ -128,15 +131,17 @@ def judge_falls(
 def judge_route(spots: Sequence[Spot], route: Along, limits: Limits, outline: Outline | None = None) -> RouteFalls:
     """The falls of an accessible route, either way up, along it and square to it, against what each may be at most.
 
-    A run steeper than its limit is a ramp, with rules of its own; here it is a fault.
+    A run steeper than its limit is a ramp, with rules of its own; here it is a fault. One without a limit is left out.
     """
-    running = _at_most(spots, "running fall", route, limits["accessible run at most"], outline)
+    running = _at_most(spots, "running fall", route, limits.get("accessible run at most"), outline)
     return RouteFalls(
-        running, _at_most(spots, "cross fall", route.across, limits["accessible cross fall at most"], outline)
+        running, _at_most(spots, "cross fall", route.across, limits.get("accessible cross fall at most"), outline)
     )
 
 
-def _at_most(spots: Sequence[Spot], what: What, way: Along, limit: Limit, outline: Outline | None) -> Falls:
+def _at_most(spots: Sequence[Spot], what: What, way: Along, limit: Limit | None, outline: Outline | None) -> Falls:
+    if limit is None:
+        return Falls((), ())
     falls = falls_along(spots, way, outline)
     return _all(
         spots,

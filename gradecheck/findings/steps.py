@@ -40,10 +40,10 @@ def _ramp(area: Area, steps: Steps, heights: dict[str, Elevation], limits: Limit
             continue
         rise = abs(end.above(start))
         slope = Slope(rise.metres / run.run.metres)
-        steepest, highest = limits["ramp at most"], limits["ramp rise at most"]
-        if slope > steepest.slope:
+        steepest, highest = limits.get("ramp at most"), limits.get("ramp rise at most")
+        if steepest is not None and slope > steepest.slope:
             yield Finding(Severity.FAULT, area.name, "ramp", where, slope.ratio, steepest, steps.line)
-        if rise > highest.length:
+        if highest is not None and rise > highest.length:
             yield Finding(Severity.FAULT, area.name, "rise of a ramp's run", where, rise.metres, highest, steps.line)
     for landing in steps.landings:
         yield from _landing(area, landing, heights, limits, steps.line)
@@ -53,11 +53,11 @@ def _landing(
     area: Area, landing: Landing, heights: dict[str, Elevation], limits: Limits, line: int
 ) -> Iterator[Finding]:
     where = landing.start, landing.end
-    shortest, steepest = limits["ramp landing at least"], limits["ramp landing fall at most"]
-    if landing.length < shortest.length:
+    shortest, steepest = limits.get("ramp landing at least"), limits.get("ramp landing fall at most")
+    if shortest is not None and landing.length < shortest.length:
         yield Finding(Severity.FAULT, area.name, "ramp landing", where, landing.length.metres, shortest, line)
     fall = _fall(landing, heights)
-    if fall > steepest.slope:
+    if steepest is not None and fall > steepest.slope:
         yield Finding(Severity.FAULT, area.name, "fall of a ramp's landing", where, fall.ratio, steepest, line)
 
 

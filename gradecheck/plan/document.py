@@ -23,6 +23,7 @@ from gradecheck.plan.shapes import (
 )
 from gradecheck.plan.texts import (
     Closure,
+    CodesText,
     CountText,
     DensityText,
     ElevationText,
@@ -216,6 +217,7 @@ class AreaEntry(Entry):
     ground: ElevationText | None = None
     drains: DrainsEntry | None = None
     rules: RulesText = Field(default_factory=dict)
+    codes: CodesText | None = None
     outline: (
         Annotated[
             Annotated[FileName, Tag("[text]")] | Annotated[RingText, Tag("[entries]")], Discriminator(text_or_entries)
@@ -299,6 +301,7 @@ class JobEntry(Entry):
     datums: dict[Name, DatumEntry] = Field(default_factory=dict)
     walls: dict[TypableName, LineText] = Field(default_factory=dict)
     rules: RulesText = Field(default_factory=dict)
+    codes: CodesText = ()
     pitch: Annotated[PitchEntry, key_for_text("rule")] | None = None
     stone: StoneEntry | None = None
     layout: dict[Name, LayoutEntry] = Field(default_factory=dict)

@@ -235,6 +235,8 @@ class Area:
     drains: Drains | None = None
     steps: tuple[Steps, ...] = ()
     rules: dict[str, Fraction] = field(default_factory=dict)
+    codes: tuple[str, ...] | None = None
+    """The codes it is held to in place of the job's; None: the job's."""
     line: int = field(default=0, compare=False)
 
     @property
@@ -304,6 +306,7 @@ class Plan:
     datums: dict[str, Datum] = field(default_factory=dict)
     walls: dict[str, tuple[Place, ...]] = field(default_factory=dict)
     rules: dict[str, Fraction] = field(default_factory=dict)
+    codes: tuple[str, ...] = ()
     stone: Stone | None = None
     layout: dict[str, Layout] = field(default_factory=dict)
     bonds: dict[str, Bond] = field(default_factory=dict)
@@ -322,9 +325,10 @@ class Plan:
         return {name.casefold(): name for name in (*self.benchmarks, *self.area_of)}
 
     def limits(self, area: Area | None = None) -> Limits:
-        """The limits of the job, with the area's own rules over them."""
-        job = Limits(not self.notation.units.imperial, self.rules)
-        return job.with_rules(area.rules) if area else job
+        """The limits of the job, with the area's own rules over them, and its own codes in place of the job's."""
+        codes = self.codes if area is None or area.codes is None else area.codes
+        limits = Limits(not self.notation.units.imperial, self.rules, codes=codes)
+        return limits.with_rules(area.rules) if area else limits
 
     @property
     def allowance(self) -> Allowance:

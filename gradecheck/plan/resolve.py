@@ -92,6 +92,7 @@ class _Resolver:
             datums=datums,
             walls={name: tuple(line) for name, line in entry.walls.items()},
             rules=entry.rules,
+            codes=entry.codes,
             stone=stone_of(entry.stone) if entry.stone else None,
             layout=self._layouts(made),
             bonds={name: bond_of(name, given) for name, given in entry.bonds.items()},
@@ -133,6 +134,7 @@ class _Resolver:
             drains=drains_of(area),
             steps=made.steps[name],
             rules=area.rules,
+            codes=area.codes,
             line=self.line(("areas", name)),
         )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from difflib import get_close_matches
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
@@ -22,10 +23,12 @@ from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slo
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.closure import allowance_from
-from gradecheck.plan.limits import RULES
+from gradecheck.plan.limits import CODES, RULES
 from gradecheck.plan.names import LONGEST_TEXT, name_fault, point_name_fault
 from gradecheck.plan.problems import suggestion
 
+_IN_MANY_RULES = {"at", "least", "most", "from", "on", "a", "of", "to"}
+"""Words that tell no rule from another."""
 _NO_MINUS = "Write this without a minus; the key says which way it goes."
 
 
@@ -149,7 +152,7 @@ def _rules(value: Any, info: ValidationInfo) -> dict[str, Fraction]:
     wrong: list[tuple[tuple[str, ...], PydanticCustomError]] = []
     for name, text in value.items():
         if name not in RULES:
-            wrong.append(((name, "[key]"), refused(f"There is no rule “{name[:40]}”.{suggestion(name, RULES)}")))
+            wrong.append(((name, "[key]"), refused(f"There is no rule “{name[:40]}”.{_near_rules(name)}")))
             continue
         try:
             read[name] = _limit(name, text, info)
@@ -158,6 +161,41 @@ def _rules(value: Any, info: ValidationInfo) -> dict[str, Fraction]:
     if wrong:
         raise refused_at(*wrong)
     return read
+
+
+def _near_rules(name: str) -> str:
+    """The rules that may be meant: those spelled alike and those that share a word, the likest first."""
+    asked = set(re.findall(r"[^\W_]+", name.casefold())) - _IN_MANY_RULES
+    shared = {rule: sum(word in asked or f"{word}s" in asked for word in rule.split()) for rule in RULES}
+    alike = get_close_matches(name.casefold(), RULES, n=3, cutoff=0.6)
+    by_words = sorted((rule for rule, words in shared.items() if words), key=lambda rule: -shared[rule])
+    near = list(dict.fromkeys([*alike, *by_words]))[:3]
+    if not near:
+        return " “gradecheck rules” lists them all."
+    *others, last = [f"“{rule}”" for rule in near]
+    meant = f"{', '.join(others)} or {last}" if others else last
+    return f" Did you mean {meant}? “gradecheck rules” lists them all."
+
+
+def _codes(value: Any) -> tuple[str, ...]:
+    """Names of rule sets, each once; one alone may be written without brackets."""
+    known = f"{', '.join([*CODES][:-1])} and {[*CODES][-1]}"
+    named = [value] if isinstance(value, str) else value
+    if not isinstance(named, list):
+        raise refused(f"Codes are a list, for example [us-residential]; known are {known}.")
+    read: list[str] = []
+    wrong: list[tuple[tuple[str | int, ...], PydanticCustomError]] = []
+    for index, each in enumerate(named):
+        name = each.strip().casefold() if isinstance(each, str) else ""
+        if name in CODES:
+            read.append(name)
+            continue
+        what = f"There is no code “{each[:40]}”" if isinstance(each, str) else "A code is a name"
+        says = f"{what}; known are {known}.{suggestion(name, CODES)}"
+        wrong.append(((index,) if named is value else (), refused(says)))
+    if wrong:
+        raise refused_at(*wrong)
+    return tuple(dict.fromkeys(read))
 
 
 def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
@@ -211,6 +249,7 @@ DensityText = Annotated[Fraction, _quantity("kg/m^3")]
 PriceText = Annotated[Fraction, _quantity("$/kg")]
 FactorText = Annotated[Fraction, PlainValidator(_factor)]
 Words = Annotated[str, PlainValidator(_words)]
+CodesText = Annotated[tuple[str, ...], PlainValidator(_codes)]
 RulesText = Annotated[dict[str, Fraction], PlainValidator(_rules)]
 
 

@@ -213,7 +213,7 @@ def _risers(flight: FlightCheck, notation: Notation) -> Told:
     return Told(
         "steps",
         f"risers {', '.join(_riser(riser.height, held, notation) for riser in flight.risers)}",
-        "passes" if all(each.verdict == "passes" for each in held) else "reminder",
+        "passes" if held and all(each.verdict == "passes" for each in held) else "reminder",
         " to ".join(number_text(limit.kind, limit.value, notation) for limit in limits),
         "; ".join(dict.fromkeys(limit.source for limit in limits)),
     )

@@ -28,8 +28,9 @@ from gradecheck.measure.quantities import Elevation, Length, Slope, feet, inches
 from gradecheck.plan.limits import Limits
 from tests.ground.drawing import place, ring, sites, spots
 
-LIMITS = Limits()
-METRIC = Limits(metric=True)
+CODES = ("us-residential", "us-accessible", "us-maryland-pools")
+LIMITS = Limits(codes=CODES)
+METRIC = Limits(metric=True, codes=CODES)
 EAST = Along(Fraction(1), Fraction(0))
 DOOR_WALL = AwayFrom(ring((0, 0), (0, 20)))
 

@@ -239,7 +239,7 @@ def test_a_sound_plan_ends_with_0_and_reminders_do_not_count(job: Path, capsys: 
     _rewrite(job, "down: 2, riser: 6", "down: 4, riser: 6")
     told = _run(capsys, "examine", str(job)).splitlines()
     assert told[1:] == [
-        "line 15: reminder: steps, T2 to S4: 4 risers, from 4 on a handrail is asked; think of it. (IRC R311.7.8)"
+        "line 15: reminder: steps, T2 to S4: 4 risers, from 4 on a handrail is asked; think of it. (IRC 2018 R311.7.8, 2024 R318.7.8)"
     ]
 
 
@@ -248,8 +248,9 @@ def test_a_finding_ends_with_1_and_is_told_with_its_line(job: Path, capsys: Out)
     told = _run(capsys, "examine", str(job), code=1).splitlines()
     assert told[1:] == [
         "line 15: fault: steps, T2 to S1: the riser is 8 in, the limit is 7 3/4 in; change their number. "
-        "(IRC R311.7.5.1) And 1 more like it.",
-        "line 15: fault: steps, S1: the tread is 9 in, at least 10 in; make it deeper. (IRC R311.7.5.2)",
+        "(IRC 2018 R311.7.5.1, 2024 R318.7.5.1) And 1 more like it.",
+        "line 15: fault: steps, S1: the tread is 9 in, at least 10 in; make it deeper. "
+        "(IRC 2018 R311.7.5.2, 2024 R318.7.5.2)",
     ]
     findings = _json(capsys, "examine", str(job), code=1)["findings"]
     assert [(each["what"], each["severity"], each["line"]) for each in findings] == [

@@ -137,7 +137,10 @@ def test_an_area_has_its_own_limits_before_the_jobs_and_the_jobs_before_the_usua
     (job_wide,) = found(plan_of(FLIGHT, top="rules: {riser at most: 8}\n"), "riser")
     assert (job_wide.limit.value, job_wide.limit.source) == (inches(8).metres, "the plan")
     (usual,) = found(plan_of(FLIGHT), "riser")
-    assert (usual.limit.value, usual.limit.source) == (inches(Fraction(31, 4)).metres, "IRC R311.7.5.1")
+    assert (usual.limit.value, usual.limit.source) == (
+        inches(Fraction(31, 4)).metres,
+        "IRC 2018 R311.7.5.1, 2024 R318.7.5.1",
+    )
 
 
 @pytest.mark.parametrize("units", ["mm", "cm", "m"])
@@ -202,7 +205,7 @@ def test_a_finding_is_told_with_its_place_its_number_its_limit_and_its_source() 
     plan = plan_of("flight: {from: DOOR, down: 2, riser: 9}\n")
     assert [finding_line(plan, each) for each in findings(plan)] == [
         "line 8: fault: yard, DOOR to S1: the riser is 9 in, the limit is 7 3/4 in; change their number. "
-        "(IRC R311.7.5.1) And 1 more like it."
+        "(IRC 2018 R311.7.5.1, 2024 R318.7.5.1) And 1 more like it."
     ]
     (riser,) = findings(plan)
     assert finding_json(plan, riser) == {
@@ -216,6 +219,6 @@ def test_a_finding_is_told_with_its_place_its_number_its_limit_and_its_source() 
         "limit": pytest.approx(0.19685),
         "kind": "length",
         "rule": "riser at most",
-        "source": "IRC R311.7.5.1",
+        "source": "IRC 2018 R311.7.5.1, 2024 R318.7.5.1",
         "says": "DOOR to S1: the riser is 9 in, the limit is 7 3/4 in; change their number.",
     }

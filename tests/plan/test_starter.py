@@ -89,7 +89,7 @@ def test_each_section_is_explained_on_the_line_above_it() -> None:
 
 def test_the_thicknesses_name_their_source() -> None:
     text = starter_text(Answers(areas=(("yard", "driveway"), ("way", "walk"))))
-    source = "paving institute, construction tolerances for interlocking concrete pavements"
+    source = "paving institute, interlocking concrete pavement tolerances (about 2020)"
     assert f"# Base at least on a driveway 6 in: {source}." in text
     assert f"# Base at least on a walk 4 in: {source}." in text
 

@@ -18,7 +18,8 @@ from tests.published.sources import DERIVED, VERIFIED, VERIFIED_2, Source, agree
 
 HAIR = Fraction(1, 10**9)
 """A nanometre, or as little of a slope."""
-USUAL, METRIC = Limits(), Limits(metric=True)
+HOUSE = ("us-residential",)
+USUAL, METRIC = Limits(codes=HOUSE), Limits(metric=True, codes=HOUSE)
 
 
 def _inches(text: str) -> Length:

@@ -20,6 +20,7 @@ from gradecheck.state.state import Surface
 
 JOB = """\
 job: Plover Rise
+codes: [us-residential]
 units: in
 benchmarks: {DOOR: 0}
 tolerances: {finish: 1/4}
@@ -54,9 +55,9 @@ def _steps(session: Session) -> list[Told]:
 
 
 LIMITS = {
-    ("4 in to 7 3/4 in", "IBC 1011.5.2; IRC R311.7.5.1"),
+    ("7 3/4 in", "IRC 2018 R311.7.5.1, 2024 R318.7.5.1"),
     ("3/16 in", "BOCA 1981, as cited in a trade answer"),
-    ("3/8 in", "IRC R311.7.5.1"),
+    ("3/8 in", "IRC 2018 R311.7.5.1, 2024 R318.7.5.1"),
 }
 
 
