@@ -131,7 +131,7 @@ def judge_falls(
 def judge_route(spots: Sequence[Spot], route: Along, limits: Limits, outline: Outline | None = None) -> RouteFalls:
     """The falls of an accessible route, either way up, along it and square to it, against what each may be at most.
 
-    A run steeper than its limit is a ramp, with rules of its own; here it is a fault. One without a limit is left out.
+    A run steeper than its limit is a ramp, with rules of its own; here it is a fault. Without a limit, none.
     """
     running = _at_most(spots, "running fall", route, limits.get("accessible run at most"), outline)
     return RouteFalls(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
+from dataclasses import asdict
 
 from gradecheck.commands.on_site import plan_on_site
 from gradecheck.commands.shared import chosen, length_json, open_plan, print_json, printable, tell
@@ -14,7 +15,7 @@ from gradecheck.measure.words import count
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.targets import target, working
-from gradecheck.report.findings import finding_json, finding_line
+from gradecheck.report.findings import finding_json, finding_line, not_checked, not_checked_lines
 from gradecheck.report.plan_changes import changed_surfaces
 from gradecheck.report.rows import shown
 
@@ -30,13 +31,16 @@ def examine(options: argparse.Namespace) -> int:
     if options.json:
         areas = {name: {"points": len(area.points), "stages": area.stages} for name, area in plan.areas.items()}
         told = [finding_json(plan, each) for each in found]
-        print_json({"job": plan.job, "problems": [], "findings": told, "areas": areas})
+        missing = [{"area": area.name, **asdict(each)} for area, each in not_checked(plan)]
+        print_json({"job": plan.job, "problems": [], "findings": told, "not checked": missing, "areas": areas})
     else:
         points = sum(len(area.points) for area in plan.areas.values())
         size = f"{count(points, 'point')} in {count(len(plan.areas), 'area')}"
         print(f"{printable(plan.job)}: {size}, no problems found.")
         for each in found:
             print(printable(finding_line(plan, each)))
+        for missing in not_checked_lines(plan):
+            print(printable(missing))
     return 1 if any(each.severity is not Severity.REMINDER for each in found) else 0
 
 

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from fractions import Fraction
 
+from gradecheck.checks.codes import not_limited
+from gradecheck.checks.not_checked import NotChecked
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import TOO_TIGHT, unresolved
 from gradecheck.findings.layers import dig_findings
@@ -11,7 +14,7 @@ from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.limits import Kind
-from gradecheck.plan.model import Plan
+from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.targets import in_words
 
 SENTENCES = {
@@ -72,6 +75,24 @@ def finding_line(plan: Plan, finding: Finding) -> str:
     source = "" if finding.limit.source == "the plan itself" else f" ({finding.limit.source})"
     more = f" And {finding.more} more like it." if finding.more else ""
     return f"{place}{finding.severity.value}: {finding.area}, {_says(plan, finding)}{source}{more}"
+
+
+def not_checked(plan: Plan) -> Iterator[tuple[Area, NotChecked]]:
+    """What no code that the plan names limits, area by area."""
+    for area in plan.areas.values():
+        for each in not_limited(plan, area):
+            yield area, each
+
+
+def not_checked_lines(plan: Plan) -> list[str]:
+    """``line 24: NOT CHECKED: steps: no code is named for risers; name ...``; areas that lack the same together."""
+    alike: dict[tuple[str, str], list[Area]] = {}
+    for area, each in not_checked(plan):
+        alike.setdefault((each.why, each.how), []).append(area)
+    return [
+        f"line {areas[0].line}: NOT CHECKED: {', '.join(area.name for area in areas)}: {why}; {how}."
+        for (why, how), areas in alike.items()
+    ]
 
 
 def finding_json(plan: Plan, finding: Finding) -> dict[str, object]:

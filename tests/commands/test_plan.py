@@ -15,8 +15,8 @@ from gradecheck.session.session import Session
 JOB = """\
 job: Saltmarsh Steps
 units: in
-benchmarks:
-  DOOR: {elevation: 0, at: [0, 0]}
+codes: [us-residential]
+benchmarks: {DOOR: {elevation: 0, at: [0, 0]}}
 build-ups: {terrace: {layers: [{paver: 2 3/8}, {base: 6}], past edge: 6}}
 tolerances: {finish: 1/8, base: 3/8, subgrade: 1/2}
 areas:
@@ -239,7 +239,8 @@ def test_a_sound_plan_ends_with_0_and_reminders_do_not_count(job: Path, capsys: 
     _rewrite(job, "down: 2, riser: 6", "down: 4, riser: 6")
     told = _run(capsys, "examine", str(job)).splitlines()
     assert told[1:] == [
-        "line 15: reminder: steps, T2 to S4: 4 risers, from 4 on a handrail is asked; think of it. (IRC 2018 R311.7.8, 2024 R318.7.8)"
+        "line 15: reminder: steps, T2 to S4: 4 risers, from 4 on a handrail is asked; think of it. "
+        "(IRC 2018 R311.7.8, 2024 R318.7.8)"
     ]
 
 
