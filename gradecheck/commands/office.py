@@ -39,8 +39,8 @@ def examine(options: argparse.Namespace) -> int:
         print(f"{printable(plan.job)}: {size}, no problems found.")
         for each in found:
             print(printable(finding_line(plan, each)))
-        for missing in not_checked_lines(plan):
-            print(printable(missing))
+        for line in not_checked_lines(plan):
+            print(printable(line))
     return 1 if any(each.severity is not Severity.REMINDER for each in found) else 0
 
 
