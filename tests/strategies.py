@@ -137,7 +137,7 @@ def _mixed(draw: st.DrawFn, most: int = 9_999) -> tuple[str, Fraction]:
         spelled = _SINGLE_CHARACTERS[fraction]
         joint = draw(st.sampled_from(("", " ", "-")))
     else:
-        joint = draw(st.sampled_from((" ", "-", " - ", "  ")))
+        joint = draw(st.sampled_from((" ", "-", "\N{MINUS SIGN}", "  ")))
     return (spelled if whole is None else f"{whole}{joint}{spelled}"), (whole or 0) + fraction
 
 

@@ -11,6 +11,8 @@ from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
+from gradecheck.measure.tolerances import read_tolerance
+from gradecheck.measure.typed import NotUnderstoodError
 from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.model import Area
 from gradecheck.plan.names import hidden_in, one_form, point_name_fault
@@ -19,6 +21,8 @@ from gradecheck.plan.targets import in_words
 from gradecheck.state.state import State
 
 EXAMPLES = "from F4 fall 2 % over 12 ft, from S3 down 1 x 6 in, at 6 ft, 7 ft, or -3 1/4"
+
+_APART = "1/2 high 1/4 low"
 
 _ROUTE = re.compile(
     r"from (?P<start>.+?)(?: (?P<way>fall|rise) (?P<slope>.+?) over (?P<run>.+?))?"
@@ -66,20 +70,26 @@ def target_changed(state: State, point: str, typed: str, why: str) -> TargetChan
 
 
 def tolerance_changed(state: State, area_name: str, stage: str, typed: str, why: str) -> ToleranceChanged:
-    """Another tolerance for a stage of an area, for a reason: ``3/8``, or ``1/2 high 1/4 low``."""
+    """Another tolerance for a stage of an area, for a reason: ``3/8``, ``+1/2 -1/4`` or ``1/2 high 1/4 low``."""
     area = _area(state, area_name)
     if stage not in area.stages:
         raise Refusal(f"Area “{area.name}” has no stage “{stage}”; it has {', '.join(area.stages)}.")
     plain = " ".join(typed.split())
     if len(plain) > LONGEST_TEXT:
         raise Refusal(f"That is {len(plain)} characters; a tolerance is short: 3/8, or 1/2 high 1/4 low.")
-    found = re.fullmatch(r"(?P<high>.+) high,? (?P<low>.+) low", plain)
-    high, low = (found["high"], found["low"]) if found else (typed, typed)
-    units = state.plan.notation.units
-    limits = length_in(high, units), length_in(low, units)
+    limits = _tolerance(plain, state.plan.notation.units)
     if min(limits) < ZERO:
-        raise Refusal("A tolerance is written without a minus: 3/8, or 1/2 high 1/4 low.")
+        raise Refusal(f"A tolerance is written without a minus: 3/8, or {_APART}.")
     return ToleranceChanged(area.name, stage, *limits, said(why, "A tolerance is changed for a reason; say why."))
+
+
+def _tolerance(plain: str, units: Units) -> tuple[Length, Length]:
+    if found := re.fullmatch(r"(?P<high>.+) high,? (?P<low>.+) low", plain):
+        return length_in(found["high"], units), length_in(found["low"], units)
+    try:
+        return read_tolerance(plain, units, _APART)
+    except NotUnderstoodError as wrong:
+        raise Refusal(str(wrong)) from wrong
 
 
 def _area(state: State, name: str) -> Area:

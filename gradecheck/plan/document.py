@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
 from pydantic_core import PydanticCustomError
 
 from gradecheck.measure.notation import Units
@@ -22,6 +22,7 @@ from gradecheck.plan.shapes import (
     SurfaceEntry,
 )
 from gradecheck.plan.texts import (
+    AlikeText,
     Closure,
     CodesText,
     CountText,
@@ -43,6 +44,7 @@ from gradecheck.plan.texts import (
     refused,
     refused_at,
     text_or_entries,
+    tolerance_apart,
 )
 
 RESERVED_LAYERS = ("finish", "subgrade")
@@ -71,7 +73,7 @@ class RechecksEntry(Entry):
 
     readings: CountText | None = None
     minutes: CountText | None = None
-    allowed: MarginText | None = None
+    allowed: AlikeText | None = None
 
 
 class DatumEntry(Entry):
@@ -90,15 +92,15 @@ class RodEntry(Entry):
 
 
 class ToleranceEntry(Entry):
-    """``{high: 1/2 in, low: 3/8 in}`` or short ``3/8 in`` for both ways."""
+    """``{high: 1/2 in, low: 3/8 in}``, or short ``+1/2 in -3/8 in``, and ``3/8 in`` for both ways."""
 
     high: MarginText
     low: MarginText
 
     @model_validator(mode="before")
     @classmethod
-    def _both_ways(cls, value: Any) -> Any:
-        return {"high": value, "low": value} if isinstance(value, str) else value
+    def _apart(cls, value: Any, info: ValidationInfo) -> dict[str, Any]:
+        return tolerance_apart(value, info)
 
 
 class LayerEntry(Entry):
@@ -240,7 +242,10 @@ class AreaEntry(Entry):
 
 
 class StoneEntry(Entry):
-    """``{density: 1.5 ton/yd^3, price: 38 $/ton, compaction: 1.25, waste: 5 %, swell: 25 %}``: what fills a dig."""
+    """``{density: 1.5 ton/yd^3, price: 38 $/ton, compaction: 1.25, waste: 5 %, swell: 25 %}``: what fills a dig.
+
+    A price by weight or, as in ``57 $/yd^3``, by volume as delivered, loose.
+    """
 
     density: DensityText | None = None
     loose: Literal["yes", "no"] | None = None
@@ -255,7 +260,7 @@ class LayoutEntry(Entry):
 
     sides: tuple[SizeText, SizeText] | None = None
     outline_of: Name | None = Field(default=None, alias="outline of")
-    tolerance: MarginText | None = None
+    tolerance: AlikeText | None = None
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:

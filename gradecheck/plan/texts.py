@@ -20,6 +20,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
+from gradecheck.measure.tolerances import APART, read_tolerance
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.closure import allowance_from
@@ -49,11 +50,36 @@ def plain_text(value: Any, what: str) -> str:
 
 
 def _length(value: Any, info: ValidationInfo) -> Length:
+    if isinstance(value, Length):
+        return value  # a part of a text that was read as a whole
     units = info.context["units"] if info.context else Units.MM
     try:
         return read_length(plain_text(value, "length"), units)
     except NotUnderstoodError as wrong:
         raise refused(str(wrong)) from wrong
+
+
+def tolerance_apart(value: Any, info: ValidationInfo) -> dict[str, Any]:
+    """What may stand for ``{high: 1/2 in, low: 3/8 in}``: that itself, or a tolerance in one text."""
+    if isinstance(value, dict):
+        return value
+    if not isinstance(value, str):
+        raise refused(f"A tolerance is one text, such as 3/8 in or +1/2 in -3/8 in, or {APART}.")
+    high, low = _tolerance(value, info)
+    return {"high": high, "low": low}
+
+
+def _tolerance(value: Any, info: ValidationInfo) -> tuple[Length, Length]:
+    units = info.context["units"] if info.context else Units.MM
+    try:
+        return read_tolerance(plain_text(value, "tolerance"), units)
+    except NotUnderstoodError as wrong:
+        raise refused(str(wrong)) from wrong
+
+
+def _alike(value: Any, info: ValidationInfo) -> Length:
+    """A tolerance of what has no high and low, such as a taped length: ``1/4 in`` or ``±1/4 in``."""
+    return _length(plain_text(value, "length").strip().removeprefix("±"), info)
 
 
 def _elevation(value: Any, info: ValidationInfo) -> Elevation:
@@ -92,6 +118,21 @@ def _quantity(wanted: str) -> PlainValidator:
         return number
 
     return PlainValidator(read)
+
+
+def _price(value: Any) -> tuple[Fraction, Literal["kg", "m^3"]]:
+    """A price above nothing, for a kilogram or for a cubic metre; the $ may stand before the number."""
+    text = plain_text(value, "price")
+    plain = re.sub(r"^ *\$ *([0-9.]+) *(?=/)", r"\1 $", text)
+    for unit in ("kg", "m^3"):
+        try:
+            number = read_quantity(plain, f"$/{unit}")
+        except UnitProblemError:
+            continue
+        if number <= 0:
+            raise refused("This must be more than nothing.")
+        return number, unit  # type: ignore[return-value]  # mypy takes the loop's unit for any text
+    raise refused(f"“{text[:20]}” is not a price; write it like 38 $/ton or 57 $/yd^3 (also t, kg, lb, m^3).")
 
 
 def _factor(value: Any) -> Fraction:
@@ -236,6 +277,7 @@ def text_or_entries(value: Any) -> str:
 LengthText = Annotated[Length, PlainValidator(_length)]
 SizeText = Annotated[Length, PlainValidator(_length), AfterValidator(_positive)]
 MarginText = Annotated[Length, PlainValidator(_length), AfterValidator(_not_negative)]
+AlikeText = Annotated[Length, PlainValidator(_alike), AfterValidator(_not_negative)]
 ElevationText = Annotated[Elevation, PlainValidator(_elevation)]
 SlopeText = Annotated[Slope, PlainValidator(_fall)]
 SignedSlopeText = Annotated[Slope, PlainValidator(_slope)]
@@ -246,7 +288,7 @@ TypableName = Annotated[str, PlainValidator(_typable_name)]
 FileName = Annotated[str, PlainValidator(_file_name)]
 Closure = Annotated[str, PlainValidator(_closure)]
 DensityText = Annotated[Fraction, _quantity("kg/m^3")]
-PriceText = Annotated[Fraction, _quantity("$/kg")]
+PriceText = Annotated[tuple[Fraction, Literal["kg", "m^3"]], PlainValidator(_price)]
 FactorText = Annotated[Fraction, PlainValidator(_factor)]
 Words = Annotated[str, PlainValidator(_words)]
 CodesText = Annotated[tuple[str, ...], PlainValidator(_codes)]

@@ -205,7 +205,15 @@ def test_what_the_office_counted_from_it_stays_where_it_was(session: Session) ->
 
 
 @pytest.mark.parametrize(
-    ("typed", "high", "low"), [("1/4", "1/4", "1/4"), ("1/2 high 1/4 low", "1/2", "1/4"), ("0", "0", "0")]
+    ("typed", "high", "low"),
+    [
+        ("1/4", "1/4", "1/4"),
+        ("±1/4", "1/4", "1/4"),
+        ("1/2 high 1/4 low", "1/2", "1/4"),
+        ("+1/2 -1/4", "1/2", "1/4"),
+        ("+0/-1/2", "0", "1/2"),
+        ("0", "0", "0"),
+    ],
 )
 def test_a_changed_tolerance_counts_in_its_area_alone(session: Session, typed: str, high: str, low: str) -> None:
     session.record(session.change_tolerance("terrace", "finish", typed, "agreed with the owner"))
@@ -306,6 +314,18 @@ WRONG = [
     (_tolerance("walk", "base", "1/4", "so"), "Area “walk” has no stage “base”; it has finish."),
     (_tolerance("lawn", "finish", "1/4", "so"), "There is no area “lawn”; known are terrace, walk, garden."),
     (_tolerance("walk", "finish", "-1/4", "so"), "A tolerance is written without a minus: 3/8, or 1/2 high 1/4 low."),
+    (
+        _tolerance("walk", "finish", "1/2 high -1/4 low", "so"),
+        "A tolerance is written without a minus: 3/8, or 1/2 high 1/4 low.",
+    ),
+    (
+        _tolerance("walk", "finish", "+1/4", "so"),
+        "“+1/4” is not a tolerance; write 3/8, +1/2 -3/8, or write 1/2 high 1/4 low.",
+    ),
+    (
+        _tolerance("walk", "finish", "10 -1/2", "so"),
+        "“10 -1/2” has a space beside its hyphen; type it like 3-1/2 or 3 1/2; or write 1/2 high 1/4 low.",
+    ),
 ]
 
 
