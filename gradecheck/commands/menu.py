@@ -68,10 +68,17 @@ COMMANDS: dict[str, Command] = {
                 ("--area",),
                 {"metavar": "NAME:KIND", "action": "append", "default": [], "help": "may be given several times"},
             ),
+            (("--codes",), {"metavar": "CODE,...", "help": "what the drawings name; gradecheck rules lists them"}),
             _JSON,
         ),
     ),
     "examine": Command("what is wrong with a plan, line by line", "commands.office", "examine", (_JOB, _JSON)),
+    "rules": Command(
+        "every rule by its name, its limit and its source; with JOB what holds there",
+        "commands.rules",
+        "rules",
+        ((("job",), {"metavar": "[JOB]", "action": _MayBeLeftOut, "type": _path}), _JSON),
+    ),
     "targets": Command(
         "every wanted elevation, with its sum if asked",
         "commands.office",

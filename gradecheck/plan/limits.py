@@ -97,7 +97,7 @@ def _most(*figures: tuple[str, Kind, Figure]) -> Rule:
 _TOLERANCES = "paving institute, interlocking concrete pavement tolerances (about 2020)"
 _DRAIN = "published project manual, section 02518 (2012)"
 _OLDER_CODE = "BOCA 1981, as cited in a trade answer"
-_MEMORY = " (from memory, check)"
+_MEMORY = ", from memory, check"
 
 RULES: dict[str, Rule] = {
     # drainage
@@ -106,11 +106,11 @@ RULES: dict[str, Rule] = {
     "near building": _least(
         _house("10 ft", "R401.3", 3048),
         # The text was read in the edition of 2012; where it stands in later ones is from memory.
-        _building("10 ft", "1804.3, 2018 1804.4 (from memory)", 3048, edition="2012"),
+        _building("10 ft", "1804.3, 2018 1804.4 from memory", 3048, edition="2012"),
     ),
     "fall near building at least": _least(
         _house("2 %", "R401.3, exception for impervious surfaces"),
-        _building("2 %", "1804.3, 2018 1804.4 (from memory)", edition="2012"),
+        _building("2 %", "1804.3, 2018 1804.4 from memory", edition="2012"),
     ),
     "pool deck fall at least": _least(_maryland("1:48", "A(3)")),
     "pool deck fall at most": _most(_maryland("1:24", "A(3)")),

@@ -16,7 +16,7 @@ from tests.app.driving import Clock, press, resize, running, shown, typed, words
 from tests.app.test_names import assert_harmless
 from tests.app.test_snapshots import SIZES, assert_as_kept
 
-QUESTIONS = 14
+QUESTIONS = 15
 """As many as there are for one area."""
 
 
@@ -69,7 +69,7 @@ async def test_what_is_answered_is_in_the_plan(jobs: Path, clock: Clock) -> None
         await press(pilot, "f3")
         for text in ("Mill Lane", "lane", "mm", "KERB", "cross on it", "way", "walk", "back", "steps", "", "deep"):
             await press(pilot, text, "enter") if text else await press(pilot, "enter")
-        await press(pilot, *["enter"] * 6)
+        await press(pilot, *["enter"] * 7)
         assert words(app).startswith("Enter writes ")
         await press(pilot, "enter")
         assert isinstance(app.screen, JobsScreen)

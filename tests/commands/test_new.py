@@ -37,6 +37,7 @@ QUESTIONS = (
     "How far may the base be off, high or low? [3/8 in]",
     "How far may the subgrade be off, high or low? [1/2 in]",
     "How fine are the rod's marks? [1/16 in]",
+    "Which codes do the drawings name? One or several, with commas. [none]",
 )
 
 
@@ -84,12 +85,19 @@ def test_what_was_begun_passes_examination(capsys: Out) -> None:
     assert main(["new", "yard"]) == 0
     capsys.readouterr()
     assert main(["examine", "jobs/yard"]) == 0
-    assert capsys.readouterr().out == "Yard: 25 points in 1 area, no problems found.\n"
+    told, unchecked = capsys.readouterr().out.splitlines()
+    assert told == "Yard: 25 points in 1 area, no problems found."
+    assert "NOT CHECKED: patio: no code is named for the slope near a building; name what the drawings" in unchecked
+    assert main(["new", "court", "--codes", "us-residential"]) == 0
+    capsys.readouterr()
+    assert main(["examine", "jobs/court"]) == 0
+    assert capsys.readouterr().out == "Court: 25 points in 1 area, no problems found.\n"
 
 
 def test_every_option_is_in_the_plan(capsys: Out) -> None:
     options = ["--in", "office", "--title", "Mill Lane", "--units", "mm", "--zero", "KERB = cross on the kerb"]
     options += ["--area", "north: court:Driveway", "--area", "deck:pool  deck", "--json"]
+    options += ["--codes", "us-accessible, us-res"]
     assert main(["new", "mill lane", *options]) == 0
     job = Path("office", "mill lane")
     assert json.loads(capsys.readouterr().out) == {
@@ -101,6 +109,7 @@ def test_every_option_is_in_the_plan(capsys: Out) -> None:
     plan = load_plan(job / "job.yaml").plan
     assert (plan.job, plan.notation.units) == ("Mill Lane", "mm")
     assert plan.benchmarks["KERB"].what == "cross on the kerb"
+    assert plan.codes == ("us-accessible", "us-residential")
     assert {name: area.use for name, area in plan.areas.items()} == {
         "north: court": "driveway",
         "deck": "pool deck",

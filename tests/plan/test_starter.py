@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from itertools import combinations
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck.checks.codes import not_limited
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length, feet, inches, millimetres
 from gradecheck.plan.folder_names import folder_fault, folder_for, title_for
 from gradecheck.plan.interview import Interview
+from gradecheck.plan.limits import CODES
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.starter import Answers, NotPossibleError, Tolerances, starter_text
@@ -49,6 +52,25 @@ def test_nothing_is_found_in_a_new_job_of_any_units_kind_and_build_up(
     area = plan.areas["there"]
     assert (plan.notation.units, area.use, len(area.points) > 1) == (units, kind, True)
     assert (area.build_up is None) == (build_up == FINISH_ALONE)
+
+
+@pytest.mark.parametrize("metric", [False, True])
+def test_whatever_codes_are_named_nothing_but_reminders_is_found_in_a_new_job(metric: bool) -> None:
+    units = Units.MM if metric else Units.IN
+    for number in range(len(CODES) + 1):
+        for codes in combinations(CODES, number):
+            plan = plan_of(Answers(units=units, areas=EVERY_KIND, codes=codes))
+            assert plan.codes == codes
+            assert beyond_reminders(plan) == []
+            unsaid = [each.check for area in plan.areas.values() for each in not_limited(plan, area)]
+            assert "accessible route" not in unsaid
+            assert unsaid == [] or set(codes) < set(CODES)
+
+
+def test_a_file_begun_without_codes_says_how_to_name_them() -> None:
+    text = starter_text(Answers())
+    assert "\n# codes: [us-residential]\n" in text
+    assert all(f"#   {code}: {what}\n" in text for code, what in CODES.items())
 
 
 @pytest.mark.parametrize("units", Units)
@@ -311,7 +333,7 @@ def test_what_is_offered_is_usual_for_the_units(units: Units) -> None:
 
 def test_every_answer_is_in_the_file() -> None:
     texts = ("Mill Lane", "mm", "KERB", "cross on the kerb", "long walk", "", "court", "drive", "")
-    interview = answered(*texts, "deep", "heavy", "6", "8", "8", "12", "0.5 mm", folder="mill")
+    interview = answered(*texts, "deep", "heavy", "6", "8", "8", "12", "0.5 mm", "us-comm, us-a", folder="mill")
     assert interview.result is not None
     plan = plan_of(interview.result.answers)
     assert (plan.job, plan.notation.units) == ("Mill Lane", Units.MM)
@@ -324,6 +346,7 @@ def test_every_answer_is_in_the_file() -> None:
         "finish": 6, "bedding": 8, "base": 8, "subgrade": 12,
     }  # fmt: skip
     assert plan.rod.notation.graduation == millimetres(Fraction(1, 2))
+    assert plan.codes == ("us-commercial", "us-accessible")
 
 
 @pytest.mark.parametrize(
