@@ -152,6 +152,22 @@ def test_rescue_names_a_copy_that_goes_on_further_than_what_is_left(path: Path, 
     assert [copy["entries"] for copy in told["backups"]] == [30]
 
 
+def test_rescue_of_what_is_sound_but_ends_before_its_copy_ends_with_1(path: Path, capsys: Out) -> None:
+    keep_copy(path)
+    with without_guards(path) as connection:
+        connection.execute("DELETE FROM entry WHERE seq > 25")
+    lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
+    assert lines[0] == "Kept: 25 entries as they were, 0 behind a gap chained anew."
+    assert lines[1].startswith("The copy journal.backup-1.db beside it holds up to entry 40 (hash ")
+    told = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
+    assert (told["lost"], [copy["entries"] for copy in told["backups"]]) == ([], [40, 30])
+
+
+def test_rescue_of_what_goes_just_as_far_as_its_copy_ends_with_0(path: Path, capsys: Out) -> None:
+    keep_copy(path)
+    assert len(said(capsys, "rescue", "court", "-o", "new.db", code=0)) == 2
+
+
 def test_a_rescued_journal_in_the_place_of_the_damaged_one_is_the_job_s_journal(path: Path, capsys: Out) -> None:
     blank(path, page_of(path, b'"at 20"'))
     said(capsys, "rescue", "court", "-o", "court/rescued.db", code=1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import itertools
 import os
+import stat
 from collections.abc import Callable, Iterator
 
 import apsw
@@ -48,12 +49,15 @@ class Disk:
         """The file is to lose that name, not yet durably."""
         run()
 
+    def sync_folder(self) -> None:
+        """All names in the folder are to be made durable; there is but one folder."""
+
 
 @contextlib.contextmanager
 def in_use(disk: Disk) -> Iterator[None]:
     """While it lasts, all that the journal does to files goes by that disk."""
     vfs = _Vfs(f"disk {next(_number)}", disk)
-    link, rename, unlink = os.link, os.rename, os.unlink
+    link, rename, unlink, fsync = os.link, os.rename, os.unlink, os.fsync
 
     def linked(source: str, target: str) -> None:
         disk.link(str(source), str(target), lambda: link(source, target))
@@ -64,11 +68,18 @@ def in_use(disk: Disk) -> Iterator[None]:
     def unlinked(path: str) -> None:
         disk.unlink(str(path), lambda: unlink(path))
 
+    def synced(handle: int) -> None:
+        if stat.S_ISDIR(os.fstat(handle).st_mode):
+            disk.sync_folder()
+        else:
+            fsync(handle)
+
     try:
         with led_through(vfs.name), pytest.MonkeyPatch.context() as patch:
             patch.setattr(os, "link", linked)
             patch.setattr(os, "rename", renamed)
             patch.setattr(os, "unlink", unlinked)
+            patch.setattr(os, "fsync", synced)
             yield
     finally:
         vfs.unregister()

@@ -52,6 +52,13 @@ def test_the_largest_is_the_farthest_either_way() -> None:
     assert change_lines(found, _plan().notation)[0] == "yard  Q subgrade: +120 mm"
 
 
+def test_the_largest_is_the_farthest_down_where_that_is_more_than_any_goes_up() -> None:
+    apart = YARD.replace("Q: {from: P, fall: 2 %, over: 1 m}", "Q: -30")
+    found = changes(_plan(apart), _plan(apart.replace("-10", "-95").replace("-30", "-20")))
+    assert found.largest == Moved("yard", "P", "subgrade", mm(-85))
+    assert summary(found, _plan().notation) == "2 points moved, most P subgrade by 85 mm down"
+
+
 def test_a_thicker_layer_moves_what_lies_below_it() -> None:
     found = changes(_plan(), _plan(top=LAYERS.replace("100", "120")))
     assert found.moved == tuple(Moved("yard", name, "subgrade", mm(-20)) for name in ("P", "Q"))
