@@ -53,6 +53,7 @@ FIRST = {
     "findings/layers.py": "tests/findings/test_limits.py",
     "findings/sense.py": "tests/findings/test_limits.py",
     "findings/instrument.py": "tests/findings/test_others.py",
+    "state/record.py": "tests/state/test_built.py",
     "commands/records.py": "tests/commands/test_rescue.py",
     "commands/instrument.py": "tests/commands/test_zero.py",
     "commands/circuits.py": "tests/commands/test_zero.py",

@@ -301,6 +301,7 @@ def test_a_kick_puts_all_behind_the_last_good_look_in_doubt_until_it_is_read_aga
         assert all(last_good < site.shot(entry).seq < failed.seq for entry in doubted)
         assert set(site.state.doubt.disturbed) == set(site.made.kicked)
         again = {taken.surface for taken in site.made.taken if site.shot(taken.entry).seq > failed.seq}
+        assert doubted
         assert {surface for surface, _ in then.doubts()} <= again
         assert site.state.doubts() == []
 

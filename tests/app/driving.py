@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import re
 import sqlite3
 import time
 from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
@@ -187,6 +188,11 @@ def check(app: GradeApp) -> CheckScreen:
     """The Check screen, which must be the one that is up."""
     assert isinstance(app.screen, CheckScreen), f"{type(app.screen).__name__} is up: {shown(app)}"
     return app.screen
+
+
+def begins(text: str, beginning: str) -> bool:
+    """Whether a text begins so, the figure at the end of it being whole: 51 is not the beginning of 51 1/4."""
+    return re.match(re.escape(beginning) + r"(?! ?[0-9/.])", text) is not None
 
 
 def typed(app: GradeApp) -> str:

@@ -15,6 +15,7 @@ from tests.app.driving import (
     YARD_DIG,
     Clock,
     app_for,
+    begins,
     check,
     point,
     post,
@@ -250,7 +251,7 @@ async def test_up_and_down_walk_the_route_and_stop_at_its_ends(pilot: Pilot[int]
         await press(pilot, key)
         visited.append(point(app))
     assert visited == ["Y1", "Y2", "Y3", "Y2", "Y10", "Y10", "Y1", "Y1"]
-    assert words(app).startswith("Y1 (stake 1): the rod should read 51 1/4")
+    assert begins(words(app), "Y1 (stake 1): the rod should read 51 1/4")
 
 
 async def test_f8_strikes_the_last_reading_and_returns_to_its_point(

@@ -16,6 +16,7 @@ from tests.app.driving import (
     SCREENS,
     Clock,
     app_for,
+    begins,
     check,
     go_to,
     point,
@@ -145,7 +146,7 @@ async def test_the_point_before_it_stays_the_next_one_where_the_last_is_lost(app
         office.changes(LAST_POINT)
         await seen(app, pilot)
         assert point(app) == "P2"
-        assert words(app).startswith("P3 is not in path any more. P2 (half way): the rod should read 51 1/2")
+        assert begins(words(app), "P3 is not in path any more. P2 (half way): the rod should read 51 1/2")
         await press(pilot, "down")
         assert point(app) == "P2"
 

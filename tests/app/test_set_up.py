@@ -15,6 +15,7 @@ from gradecheck.measure.quantities import Slope
 from tests.app.driving import (
     JOB,
     Clock,
+    begins,
     press,
     readings,
     ready_job,
@@ -198,7 +199,7 @@ async def test_a_set_up_given_up_half_way_is_no_set_up(pilot: Pilot[int], app: G
     assert "Standing now: site rod on DOOR 50 in" in shown(app)
     assert "It is given up with the first backsight keyed here." in shown(app)
     await press(pilot, "escape")
-    assert words(app).startswith("P1 (by the hall): the rod should read 51"), "looking costs nothing"
+    assert begins(words(app), "P1 (by the hall): the rod should read 51"), "looking costs nothing"
     await press(pilot, "f4")
     await press(pilot, "48", "enter", "escape")
     assert "no set-up stands" in words(app)

@@ -375,7 +375,7 @@ def test_an_option_may_stand_anywhere_among_what_correct_is_given(stood: Path, c
 
 @pytest.mark.parametrize("command", ["correct", "datum", "layout"])
 def test_the_help_shows_in_brackets_what_may_be_left_out(command: str, capsys: Out) -> None:
-    with pytest.raises(SystemExit, match="0"):
+    with pytest.raises(SystemExit, match=r"^0$"):
         main([command, "--help"])
     usage = " ".join(capsys.readouterr().out.partition("\n\n")[0].split())
     left_out = {"correct": "[ENTRY] [READING]", "datum": "[DATUM]", "layout": "[NAME] [A-B=LENGTH]"}
@@ -681,7 +681,7 @@ def test_the_help_names_every_command(capsys: Out) -> None:
 
 @pytest.mark.parametrize("asked", [["--help"], ["add", "--help"], ["setup", "--help"]], ids=" ".join)
 def test_a_percent_sign_in_the_help_stands_there_once(asked: list[str], capsys: Out) -> None:
-    with pytest.raises(SystemExit, match="0"):
+    with pytest.raises(SystemExit, match=r"^0$"):
         main(asked)
     told = " ".join(capsys.readouterr().out.split())
     assert "2 %" in told

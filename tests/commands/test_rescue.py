@@ -147,9 +147,11 @@ def test_rescue_names_a_copy_that_goes_on_further_than_what_is_left(path: Path, 
     for number in range(20, 41):
         change(path, number)
     lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
-    assert any(line.startswith("The copy journal.backup-1.db beside it holds up to entry 30") for line in lines)
+    assert any(
+        line.startswith("The copy journal.backup-1.db beside it holds up to entry 30 (hash ") for line in lines
+    )
     told = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
-    assert [copy["entries"] for copy in told["backups"]] == [30]
+    assert [each["entries"] for each in told["backups"]] == [30]
 
 
 def test_rescue_of_what_is_sound_but_ends_before_its_copy_ends_with_1(path: Path, capsys: Out) -> None:

@@ -264,7 +264,7 @@ def test_an_option_may_stand_before_the_datum(quiet: Path, capsys: Out) -> None:
 
 
 def test_an_unknown_option_is_still_refused(quiet: Path, capsys: Out) -> None:
-    with pytest.raises(SystemExit, match="2"):
+    with pytest.raises(SystemExit, match=r"^2$"):
         main(["correct", "yard", "2", "48", "--dri"])
     assert "unrecognized arguments: --dri" in capsys.readouterr().err
 

@@ -309,13 +309,17 @@ def test_no_text_gives_anything_but_a_length_or_a_sentence(text: str, job: Units
 
 @given(st.text(alphabet="0123456789-+/.,' \"½infmcyd", max_size=LONGEST), units)
 def test_a_sign_in_front_turns_a_length_round_and_changes_nothing_else(text: str, job: Units) -> None:
+    signed = text.strip()[:1] in ("-", "+")
     try:
         length = read_length(text, job)
     except NotUnderstoodError:
-        return
-    if text.strip()[0] not in "+-" and len(text) < LONGEST:
-        assert read_length(f"-{text}", job) == -length
-        assert read_length(f"+{text}", job) == length
+        for sign in "" if signed else "-+":
+            with pytest.raises(NotUnderstoodError):
+                read_length(f"{sign}{text}", job)
+    else:
+        if not signed and len(text) < LONGEST:
+            assert read_length(f"-{text}", job) == -length
+            assert read_length(f"+{text}", job) == length
 
 
 def test_the_units_a_length_may_have_are_those_of_the_published_definitions() -> None:
