@@ -51,7 +51,7 @@ def _could_apply(plan: Plan, area: Area) -> Iterator[tuple[str, tuple[str, ...]]
         yield "the slopes of an accessible route", ("accessible run at most", "accessible cross fall at most")
     if flights or area.use == "steps":
         yield "risers", ("riser at most", "riser varies at most")
-        if any(steps.tread for steps in flights):
+        if any(steps.tread or steps.treads for steps in flights):
             yield "treads", ("tread at least", "tread fall at most")
         if any(steps.landings for steps in flights):
             yield "landings", ("landing at least", "landing fall at most")

@@ -81,6 +81,13 @@ def ponds(
     return Ponding(_deepest_first(found), shut_in)
 
 
+def can_pond(triangles: Triangles, kept_in: Collection[str] = ()) -> bool:
+    """Whether any spot lies where water could stand: off the outer edge, or along it at a wall."""
+    surface = _without_slivers(triangles)
+    edge = {index for index in _outer_edge(surface) if surface.spots[index].name not in kept_in}
+    return any(index not in edge for corners in surface.corners for index in corners)
+
+
 def ponds_along(line: Sequence[Spot], limits: Limits) -> Ponding:
     """The same along a line of spots in their order, where nothing is known of the ground to either side.
 

@@ -10,7 +10,7 @@ from itertools import pairwise
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.measure.quantities import Elevation, Length, Slope
 from gradecheck.plan.limits import Limit, Limits
-from gradecheck.plan.model import Landing, Steps
+from gradecheck.plan.model import Landing, Rise, Steps
 from gradecheck.plan.risers import equal_risers
 
 
@@ -82,24 +82,32 @@ def check_flight(flight: Flight, limits: Limits) -> FlightCheck:
     return FlightCheck(risers, total, tuple(held))
 
 
+def unchecked_risers(steps: Steps, heights: Mapping[str, Elevation]) -> tuple[Rise, ...]:
+    """The risers of which not both nosings are known; of several without points between, none can be told."""
+    risers = steps.rises if steps.kind == "flight" else ()
+    return tuple(rise for rise in risers if rise.count > 1 or not {rise.start, rise.end} <= heights.keys())
+
+
 def flights_of(
     steps: Steps, heights: Mapping[str, Elevation], treads: Sequence[Tread] | None = None
 ) -> tuple[Flight, ...]:
     """The flights of a plan's steps, parted at the landings, at the heights wanted or measured.
 
-    A point missing from `heights` was not read. `treads` are the measured ones; without them every tread is as the
-    plan wants it. The fall of a landing is taken from the heights of its ends, whichever way it tips; a landing whose
-    ends were not both read is left out. A ramp has no flights.
+    A point missing from `heights` was not read, nor was a nosing that the plan makes no point of. `treads` are the
+    measured ones; without them every tread is as the plan wants it. The fall of a landing is taken from the heights
+    of its ends, whichever way it tips; a landing whose ends were not both read is left out. A ramp has no flights.
     """
     runs: list[list[str]] = []
     for rise in steps.rises if steps.kind == "flight" else ():
         if not runs or runs[-1][-1] != rise.start:
             runs.append([rise.start])
+        runs[-1] += [f"{rise.start} to {rise.end}, {number}" for number in range(1, rise.count)]
         runs[-1].append(rise.end)
     flights = []
     for names in runs:
         if treads is None:
             stood = tuple(Tread(name, steps.tread, steps.tread_fall) for name in names[1:-1] if steps.tread)
+            stood += tuple(Tread(each.nosing, each.depth, each.fall) for each in steps.treads if each.nosing in names)
         else:
             stood = tuple(tread for tread in treads if tread.nosing in names)
         behind = [landing for landing in steps.landings if landing.start == names[-1]]

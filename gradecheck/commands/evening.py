@@ -23,6 +23,7 @@ from gradecheck.report.review import (
     trend_lines,
 )
 from gradecheck.state.as_built import check_gauged
+from gradecheck.state.signing import questions
 from gradecheck.state.state import State
 
 HEADING = (
@@ -89,10 +90,14 @@ def _entries(state: State, lines: Sequence[Line], chosen: Chosen) -> list[str]:
 
 
 def sign(options: argparse.Namespace) -> int:
-    """Signs a stage off; points that are out or unread are accepted by name."""
+    """Signs a stage off; points that are out or unread are accepted by name, all else that is open in one go."""
     with open_session(options) as session:
-        accept = point_names(session, options.accept)
-        fact = session.record(session.sign_off(options.area, options.stage, accept, options.remark)).fact
+        accept, state = point_names(session, options.accept), session.state
+        area = state.plan.areas.get(options.area)
+        known = area is not None and options.stage in area.stages
+        asked = questions(state, options.area, options.stage) if options.accept_open and known else ()
+        draft = session.sign_off(options.area, options.stage, accept, options.remark, asked=asked)
+        fact = session.record(draft).fact
         assert isinstance(fact, SignedOff)
         if options.json:
             print_json(dataclasses.asdict(fact))
@@ -100,6 +105,7 @@ def sign(options: argparse.Namespace) -> int:
             more = f"; accepted though out: {', '.join(fact.accepted)}" if fact.accepted else ""
             unread = f"; not read: {', '.join(fact.unread)}" if fact.unread else ""
             print(printable(f"{fact.area}, {fact.stage}: signed off by {session.by}{more}{unread}."))
+            print(printable("".join(f"  accepted: {each}\n" for each in fact.asked)), end="")
     return 0
 
 

@@ -357,6 +357,13 @@ COMMANDS: dict[str, Command] = {
                     "help": f"points that are out or not read; {_AGAIN}",
                 },
             ),
+            (
+                ("--accept-open",),
+                {
+                    "action": "store_true",
+                    "help": "also stages below that were not read or are out, and checks that are OUT or NOT CHECKED",
+                },
+            ),
             (("--remark",), {"metavar": "TEXT", "default": ""}),
             _BY,
             _JSON,

@@ -12,6 +12,7 @@ from gradecheck.measure.quantities import ZERO
 from gradecheck.measure.words import some
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.built import exceptions
+from gradecheck.state.signing import questions
 from gradecheck.state.state import State, Surface
 
 
@@ -63,8 +64,13 @@ def cannot_sign(state: State, area: str, stage: str) -> str | None:
     return None
 
 
-def signed_off(state: State, area: str, stage: str, accept: Sequence[str], remark: str = "") -> SignedOff:
-    """A stage signed off. Points that are out, or were not read, must be named in `accept`; doubts end it."""
+def signed_off(
+    state: State, area: str, stage: str, accept: Sequence[str], remark: str = "", asked: Sequence[str] = ()
+) -> SignedOff:
+    """A stage signed off. Points that are out, or were not read, must be named in `accept`; doubts end it.
+
+    `asked` are the questions that were asked and are answered by signing; one that was not asked ends it too.
+    """
     if area not in state.plan.areas:
         raise Refusal(f"There is no area “{area}”.{suggestion(area, state.plan.areas)}")
     if stage not in state.plan.areas[area].stages:
@@ -78,4 +84,7 @@ def signed_off(state: State, area: str, stage: str, accept: Sequence[str], remar
     left = [name for name in (*out, *unread) if name.casefold() not in accepted]
     if left:
         raise Refusal(f"Not on grade or not read: {', '.join(left)}. Put them right, or accept each by name.")
-    return SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "")
+    open_now = questions(state, area, stage)
+    if unasked := [each for each in open_now if each not in asked]:
+        raise Refusal(f"Not asked yet: {'; '.join(unasked)}. Put them right, or accept them too.")
+    return SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "", open_now)

@@ -213,7 +213,8 @@ class Gauged:
 class SignedOff:
     """A stage of an area was signed off; `accepted` are points that are out of tolerance and accepted all the same.
 
-    `unread` are points nobody read, signed off without.
+    `unread` are points nobody read, signed off without. `asked` is what else was asked: stages below that were not
+    read or are out, checks that are out or were not made; to sign was to answer yes.
     """
 
     area: str
@@ -221,6 +222,7 @@ class SignedOff:
     accepted: tuple[str, ...]
     unread: tuple[str, ...]
     remark: str = ""
+    asked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

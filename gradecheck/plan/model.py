@@ -180,12 +180,26 @@ class Drains:
 
 @dataclass(frozen=True, slots=True)
 class Rise:
-    """One riser of a flight, nosing to nosing, or one run of a ramp; `height` is positive upward."""
+    """One riser of a flight, nosing to nosing, or one run of a ramp; `height` is positive upward.
+
+    `count` risers lie between the two where the plan makes no points of the nosings between.
+    """
 
     start: str
     end: str
     height: Length
     run: Length | None = None
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedTread:
+    """The tread at a nosing, as deep as the plan says, and the point at its back, where the plan makes one."""
+
+    nosing: str
+    depth: Length
+    fall: Slope
+    back: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,14 +214,19 @@ class Landing:
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """A flight or a ramp as it was asked for, in walking order, to be held to its rules."""
+    """A flight or a ramp as it was asked for, in walking order, to be held to its rules.
 
-    kind: Literal["flight", "ramp"]
+    A ``riser`` stands alone in an area that is not called steps, so it may be a curb. `treads` are those that the
+    plan writes one by one; else all are `tread` deep, if it says so.
+    """
+
+    kind: Literal["flight", "ramp", "riser"]
     rises: tuple[Rise, ...]
     landings: tuple[Landing, ...] = ()
     tread: Length | None = None
     tread_fall: Slope = NO_SLOPE
     line: int = field(default=0, compare=False)
+    treads: tuple[PlannedTread, ...] = ()
 
     @property
     def names(self) -> set[str]:
@@ -215,6 +234,11 @@ class Steps:
         ends = [(rise.start, rise.end) for rise in self.rises]
         ends += [(landing.start, landing.end) for landing in self.landings]
         return {name for both in ends for name in both}
+
+    @property
+    def every_name(self) -> set[str]:
+        """The same with the points at the backs of treads."""
+        return self.names | {tread.back for tread in self.treads if tread.back}
 
 
 @dataclass(frozen=True)

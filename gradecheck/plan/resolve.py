@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.plan.chains import chained_steps
 from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry
 from gradecheck.plan.finishes import MAKERS, Finishes
 from gradecheck.plan.from_entries import (
@@ -33,6 +34,7 @@ from gradecheck.plan.model import (
     Pitch,
     Plan,
     Point,
+    Steps,
     Tolerance,
 )
 from gradecheck.plan.problems import Problem, suggestion
@@ -78,7 +80,11 @@ class _Resolver:
         self._check_names(made)
         self._check_pitch()
         finishes.follow(made.sources)
-        areas = {name: self._area(name, area, build_ups, finishes, made) for name, area in entry.areas.items()}
+        chains = chained_steps(entry, finishes.found)
+        areas = {
+            name: self._area(name, area, build_ups, finishes, made, chains.get(name, ()))
+            for name, area in entry.areas.items()
+        }
         plan = Plan(
             job=entry.job,
             notation=notation,
@@ -114,25 +120,34 @@ class _Resolver:
             self.problem(("decide",), "To decide guarded, the plan must say what the instrument is good for; add it.")
 
     def _area(
-        self, name: str, area: AreaEntry, build_ups: Mapping[str, BuildUp], finishes: Finishes, made: Generated
+        self,
+        name: str,
+        area: AreaEntry,
+        build_ups: Mapping[str, BuildUp],
+        finishes: Finishes,
+        made: Generated,
+        chains: tuple[Steps, ...],
     ) -> Area:
         build_up = self._build_up_of(name, area, build_ups)
         tolerances = self._tolerances_of(name, area, build_up)
         self._check_drains(name, area, finishes)
+        points = self._route(name, area, finishes, made)
+        on_steps = {each for steps in chains if steps.kind == "flight" for each in steps.every_name}
+        alone = bool(points) and on_steps.issuperset(point.name for point in points)
         return Area(
             name,
             area.what,
             build_up,
             tolerances,
-            self._route(name, area, finishes, made),
+            points,
             area.datum,
-            use=area.use or ("steps" if area.flight else "ramp" if area.ramp else ""),
+            use=area.use or ("steps" if area.flight or alone else "ramp" if area.ramp else ""),
             accessible=area.accessible == "yes",
             ground=area.ground,
             outline=made.outlines.get(name),
             surface=finishes.surface(name) if area.surface else None,
             drains=drains_of(area),
-            steps=made.steps[name],
+            steps=(*made.steps[name], *chains),
             rules=area.rules,
             codes=area.codes,
             line=self.line(("areas", name)),

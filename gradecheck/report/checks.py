@@ -29,6 +29,7 @@ from gradecheck.measure.words import count
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.report.stone_text import area_text, stone_text
 from gradecheck.state.as_built import AreaChecks, OverDugArea
+from gradecheck.state.not_made import PUDDLES
 
 Outcome = Verdict | Literal["not checked"]
 """How what is told came out; a check that was not made neither passes nor fails."""
@@ -66,6 +67,7 @@ def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
         *_ponds(checks, notation),
         *_flatness(checks, notation),
         *_flights(checks, notation),
+        *_ramps(checks, notation),
         *(told_gauged(held, notation) for held in checks.gauged),
         *(told_not_checked(each) for each in checks.not_checked),
     ]
@@ -150,9 +152,10 @@ def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         wide = f", {area_text(pond.area, notation.units)}" if pond.area is not None else ""
         texts = _beside(pond.limit, pond.depth.metres, pond.verdict, notation, worked_out=True)
         says = f"water stands {texts.found} deep at {pond.deepest}{wide}"
-        yield Told("puddles", says, pond.verdict, texts.limit, pond.limit.source)
-    if checks.plane is not None and not checks.ponds:
-        yield Told("puddles", "no low spot holds water", "passes")
+        yield Told(PUDDLES, says, pond.verdict, texts.limit, pond.limit.source)
+    unknown = any(each.check == PUDDLES for each in checks.not_checked)
+    if checks.plane is not None and not checks.ponds and not unknown:
+        yield Told(PUDDLES, "no low spot holds water", "passes")
 
 
 def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
@@ -204,6 +207,14 @@ def _flights(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
             differ = [held for held in flight.held if held.what == what]
             if differ and all(held.verdict == "passes" for held in differ):
                 yield _held("steps", max(differ, key=lambda held: held.value), notation)
+
+
+def _ramps(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
+    """What breaks a rule, and of each kind that keeps its rule the nearest to it."""
+    for what in dict.fromkeys(held.what for held in checks.ramps):
+        held = [each for each in checks.ramps if each.what == what]
+        out = [each for each in held if each.verdict != "passes"]
+        yield from (_held("ramp", each, notation) for each in out or [max(held, key=lambda each: each.value)])
 
 
 def _risers(flight: FlightCheck, notation: Notation) -> Told:

@@ -61,7 +61,7 @@ class LayoutSheet:
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """A stage signed off, with what was accepted although out and what nobody read."""
+    """A stage signed off, with what was accepted although out, what nobody read, and what else was asked."""
 
     seq: int
     when: str
@@ -71,6 +71,7 @@ class Sign:
     accepted: tuple[str, ...]
     unread: tuple[str, ...]
     remark: str
+    asked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,7 +236,8 @@ def _signed(book: DayBook) -> Iterator[Sign]:
     for line in book.counting(SignedOff):
         fact, noted = line.entry.fact, book.as_noted(line)
         assert isinstance(fact, SignedOff)
-        yield Sign(noted.seq, noted.when, noted.by, fact.area, fact.stage, fact.accepted, fact.unread, fact.remark)
+        exceptions = fact.accepted, fact.unread, fact.remark, fact.asked
+        yield Sign(noted.seq, noted.when, noted.by, fact.area, fact.stage, *exceptions)
 
 
 def _limits(state: State, areas: Iterable[AreaSheet], layouts: Iterable[LayoutSheet]) -> Iterator[LimitUsed]:

@@ -211,6 +211,7 @@ def _with_exceptions(fact: SignedOff) -> str:
         parts.append(f"accepted though out: {', '.join(fact.accepted)}")
     if fact.unread:
         parts.append(f"not read: {', '.join(fact.unread)}")
+    parts += fact.asked
     return f" ({'; '.join(parts)})" if parts else ""
 
 

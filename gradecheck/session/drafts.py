@@ -175,16 +175,23 @@ class Drafts:
         return self._draft(evening.day_described(weather, crew), f"{weather}; {crew}")
 
     def sign_off(
-        self, area: str, stage: str, accept: Sequence[str], remark: str = "", by: str | None = None
+        self,
+        area: str,
+        stage: str,
+        accept: Sequence[str],
+        remark: str = "",
+        by: str | None = None,
+        asked: Sequence[str] = (),
     ) -> Draft:
         """That a stage is signed off; `accept` names the points that are out or unread and accepted all the same.
 
+        `asked` is what else was asked and is accepted by signing, as `questions` of the state has it.
         `by` are the initials of whoever signs, where that may be another than who does what follows.
         """
         from gradecheck.intake import evening
 
         signer = self.by if by is None else words.initials(by)
-        return self._draft(evening.signed_off(self.state, area, stage, accept, remark), remark, by=signer)
+        return self._draft(evening.signed_off(self.state, area, stage, accept, remark, asked), remark, by=signer)
 
     def strike(self, entry_id: str, why: str) -> Draft:
         """That an entry no longer counts, and why."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
@@ -27,6 +27,7 @@ from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.over_dig import OverDug
 from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import Pond, ponds
+from gradecheck.checks.ramps import check_ramp
 from gradecheck.checks.risers import Ahead, FlightCheck, check_flight, flights_of, to_end_right
 from gradecheck.checks.rows import lines, profile
 from gradecheck.checks.slope import (
@@ -74,6 +75,7 @@ class AreaChecks:
     gauged: tuple[Held, ...]
     finished: bool = True
     not_checked: tuple[NotChecked, ...] = ()
+    ramps: tuple[Held, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -101,6 +103,7 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     drains = finished and many
     joined = triangulate(spots, area.outline) if drains and len(spots) > 2 else None
     along = along_route(spots) if area.accessible and finished else None
+    starts = _starts(state, area) if finished else {}
     return AreaChecks(
         area=name,
         stage=stage,
@@ -111,21 +114,22 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
         plane=judge_plane(spots, limits, way) if drains else None,
         ponds=ponds(joined, limits, drain_places(plan, area), at_walls(plan, spots)).ponds if joined else (),
         flatness=judge_lines(lines(spots, outline=area.outline), limits) if many and stage != SUBGRADE else (),
-        flights=_flights(state, area, stage) if finished else (),
+        flights=_flights(state, area, stage, starts) if finished else (),
         gauged=_gauged(state, area),
         finished=finished,
-        not_checked=tuple(not_made(state, area, stage)),
+        not_checked=tuple(not_made(state, area, stage, spots, joined, starts)),
+        ramps=_ramps(state, area, stage, starts) if finished else (),
     )
 
 
-def _flights(state: State, area: Area, stage: str) -> tuple[FlightCheck, ...]:
-    heights = found_heights(state, area.name, stage)
-    limits = state.plan.limits(area)
-    return tuple(
-        check_flight(flight, limits)
-        for steps in area.steps
-        for flight in flights_of(steps, {**_starts(state, area), **heights}, ())
-    )
+def _flights(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[FlightCheck, ...]:
+    heights, limits = {**starts, **found_heights(state, area.name, stage)}, state.plan.limits(area)
+    return tuple(check_flight(flight, limits) for steps in area.steps for flight in flights_of(steps, heights, ()))
+
+
+def _ramps(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[Held, ...]:
+    heights, limits = {**starts, **found_heights(state, area.name, stage)}, state.plan.limits(area)
+    return tuple(held for steps in area.steps for held in check_ramp(steps, heights, limits))
 
 
 def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahead, ...]:
@@ -139,7 +143,8 @@ def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahea
         for flight in flights_of(steps, heights, ()):
             built = list(takewhile(lambda nosing: nosing.z is not None, flight.nosings))
             left, last = len(flight.nosings) - len(built), flight.nosings[-1].name
-            if len(built) < 2 or not left or last not in planned:
+            # With its end read it is not going to be built to that any more.
+            if len(built) < 2 or not left or last not in planned or flight.nosings[-1].z is not None:
                 continue
             zero = state.zero_of(area.datum)
             end = planned[last] + zero.height if zero else planned[last]

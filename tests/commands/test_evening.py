@@ -173,7 +173,8 @@ def test_stone_tells_every_area_and_in_json_every_quantity_with_its_sources(job:
 def test_a_job_where_nothing_was_read_says_so_and_not_that_nothing_is_open(job: Path, capsys: Out) -> None:
     Path("fresh").mkdir()
     Path("fresh", "job.yaml").write_text(JOB, encoding="utf-8")
-    told = said(capsys, "review", "fresh")
+    told = said(capsys, "review", "fresh", code=1)
     assert "Nothing was read yet." in told
+    assert "  yard: subgrade, base, finish not begun." in told.splitlines()
     assert "Nothing is open." not in told
     assert "Still open:" in said(capsys, "review", "yard", code=1)
