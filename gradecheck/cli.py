@@ -1,6 +1,7 @@
 """The verbs as commands, for scripts and for hands that like a keyboard; the app is one of them.
 
 Exit 0: done. Exit 1: done, and the answer is no. Exit 2: not understood, one sentence on stderr, nothing written.
+Exit 4: saved, but the answer could not be written.
 """
 
 from __future__ import annotations
@@ -21,6 +22,11 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any, NoReturn
 
+FAILED = 3
+"""The exit code where the program itself could not do what it was to do."""
+SAVED_ONLY = 4
+"""The exit code where all was saved and only the answer is lost: a script must not enter it a second time."""
+
 EPILOG = "JOB is a job's folder or its job.yaml. Every command that answers takes --json."
 
 
@@ -39,6 +45,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from gradecheck.intake import Refusal
     from gradecheck.journal.errors import JournalError
     from gradecheck.plan.problems import PlanProblemsError
+    from gradecheck.system.streams import Answer, AnswerLostError, Aside
 
     codecs.register_error("plainly", _plainly)
     for stream in (sys.stdout, sys.stderr):
@@ -46,8 +53,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="plainly")
     # A command is over before it has made much garbage; looking for some is a third of a large plan's time.
     gc.disable()
+    streams = sys.stdout, sys.stderr
+    options.saved = False
     try:
         module, verb = options.run
+        if module != "app.start":  # the app has the terminal to itself
+            sys.stdout, sys.stderr = Answer(sys.stdout), Aside(sys.stderr)  # type: ignore[assignment]
         run: Callable[[argparse.Namespace], int] = getattr(importlib.import_module(f"gradecheck.{module}"), verb)
         code = run(options)
         sys.stdout.flush()
@@ -57,11 +68,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         print(printable(str(wrong)), file=sys.stderr)
         return 2
-    except BrokenPipeError:
-        # Whoever read our output has seen enough; there is nobody to tell.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+    except AnswerLostError as lost:
+        if options.saved:
+            print(f"Saved; the answer could not be written ({lost}). Do not enter it again.", file=sys.stderr)
+            return SAVED_ONLY
+        if isinstance(lost.__context__, BrokenPipeError):
+            return 0  # whoever read our output has seen enough; there is nobody to tell
+        print(f"The answer could not be written ({lost}). Nothing was recorded.", file=sys.stderr)
+        return FAILED
     finally:
+        sys.stdout, sys.stderr = streams
         gc.enable()
 
 

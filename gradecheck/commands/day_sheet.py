@@ -21,6 +21,7 @@ def daysheet(options: argparse.Namespace) -> int:
                 print(printable(message(sheet)), end="")
             return 0
         written = write_day_sheet(session, options.output, paper=options.paper, sheet=sheet)
+        options.saved = True
     if options.json:
         trace = sheet.trace
         print_json(

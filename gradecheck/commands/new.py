@@ -33,6 +33,7 @@ def new(options: argparse.Namespace) -> int:
         print()
         raise Refusal("Not begun; nothing was written.") from None
     job = begin_job(options.folder, name, starter_text(answers))
+    options.saved = True
     if options.json:
         areas = [{"name": area, "kind": kind} for area, kind in answers.areas]
         print_json({"job": str(job), "file": str(job / FILE_NAME), "title": answers.title, "areas": areas})

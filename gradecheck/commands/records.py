@@ -68,6 +68,7 @@ def rescue(options: argparse.Namespace) -> int:
     """A new journal from what a damaged one still holds; 1 when some of it could not be kept."""
     damaged = _journal(options)
     found = write_rescued(damaged, options.output, laptop=laptop_id(), at=now(), ids=Ids())
+    options.saved = True
     further = [each for each in copies(damaged) if each.entries > found.last]
     if options.json:
         told = {"kept": found.kept, "chained anew": found.chained_anew, "notes": found.notes, "hash": found.last_hash}
@@ -88,6 +89,7 @@ def copy(options: argparse.Namespace) -> int:
     """The job with its whole journal in a new folder."""
     with open_session(options) as session:
         to = copy_job(session, options.to)
+        options.saved = True
         if options.json:
             print_json({"copied": str(session.folder), "to": str(to), "entries": session.seq})
         else:

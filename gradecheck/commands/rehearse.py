@@ -35,6 +35,7 @@ def rehearse(options: argparse.Namespace) -> int:
     except OSError as wrong:
         raise Refusal(f"{folder} can't be written to ({wrong.strerror}); name another folder.") from wrong
     told = rehearsed(folder, options.seed, last, readings=options.readings, days=options.days)
+    options.saved = True
     if options.json:
         print_json(
             {

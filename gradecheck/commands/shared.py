@@ -43,6 +43,7 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
         ) from None
     finally:
         session.close()
+        options.saved = options.saved or session.seq != began
         if session.remark:
             tell(session.remark)
         if session.seq != began:

@@ -41,6 +41,7 @@ def sheet(options: argparse.Namespace) -> int:
     files = list(_files(options, plan, areas, notes, "".join(kinds)))
     for path, text in files:
         write_whole({path: text.encode()})
+        options.saved = True
     for area in areas if options.csv or options.geojson else ():
         if zero_of(plan, area) is None:
             told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
