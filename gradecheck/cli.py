@@ -58,7 +58,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         module, verb = options.run
         if module != "app.start":  # the app has the terminal to itself
-            sys.stdout, sys.stderr = Answer(sys.stdout), Aside(sys.stderr)  # type: ignore[assignment]
+            sys.stdout, sys.stderr = Answer(sys.stdout), Aside(sys.stderr)
         run: Callable[[argparse.Namespace], int] = getattr(importlib.import_module(f"gradecheck.{module}"), verb)
         code = run(options)
         sys.stdout.flush()

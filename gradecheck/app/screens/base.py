@@ -21,8 +21,9 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.store import NotSavedError
+from gradecheck.session import waiting
 from gradecheck.session.session import Session
-from gradecheck.session.waiting import SAID_AFTER, WAITING
+from gradecheck.session.waiting import WAITING
 
 
 class EntryScreen(Screen[None]):
@@ -213,7 +214,7 @@ class EntryScreen(Screen[None]):
     def patient(self) -> Iterator[None]:
         """While something is being written: where that takes long, the line says that it is not saved yet."""
         before = self._said
-        timer = asyncio.get_running_loop().call_later(SAID_AFTER, self._say_waiting)
+        timer = asyncio.get_running_loop().call_later(waiting.SAID_AFTER, self._say_waiting)
         try:
             yield
         finally:
