@@ -5,14 +5,11 @@ from __future__ import annotations
 import argparse
 
 from gradecheck.commands.shared import assignment, length_json, length_text, open_session, print_json, printable
-from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal
-from gradecheck.intake.instrument import beam_falls
+from gradecheck.intake.instrument import beam_falls, place_named
 from gradecheck.journal.facts import Rechecked
 from gradecheck.measure.judged import judged_length, judged_reading
-from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.report.instrument import agreement_line, chain_line, preview_line, recheck_line, set_up_line
-from gradecheck.session.session import Session
 
 
 def setup(options: argparse.Namespace) -> int:
@@ -20,7 +17,7 @@ def setup(options: argparse.Namespace) -> int:
     with open_session(options) as session:
         sights = [assignment(sight) for sight in options.sights]
         slopes = beam_falls(options.falls) if options.falls else None
-        place = _place(session, options.at) if options.at else None
+        place = place_named(session.state, options.at) if options.at else None
         session.record(session.set_up_on(sights, options.rod, slopes, place))
         state = session.state
         stood = state.setup
@@ -72,7 +69,7 @@ def recheck(options: argparse.Namespace) -> int:
             doubts = [surface._asdict() for surface, _ in session.state.doubts()]
             print_json({"entry": entry.seq, "mark": fact.mark, "off": off, "good": fact.good, "in doubt": doubts})
         else:
-            print(printable(recheck_line(session.state, fact.off, fact.mark, good=fact.good)))
+            print(printable(recheck_line(session.state, entry, fact)))
         return 0 if fact.good else 1
 
 
@@ -139,12 +136,3 @@ def correct(options: argparse.Namespace) -> int:
         else:
             print(printable(preview_line(session.state, told)))
     return 0
-
-
-def _place(session: Session, text: str) -> Place:
-    x, _, y = text.partition(",")
-    units = session.plan.notation.units
-    try:
-        return read_length(x, units), read_length(y, units)
-    except NotUnderstoodError as wrong:
-        raise Refusal(f"--at takes x and y, such as “12 ft,3 ft”. {wrong}") from wrong

@@ -148,7 +148,7 @@ COMMANDS: dict[str, Command] = {
             (("sights",), {"metavar": "MARK=READING", "nargs": "+"}),
             (("--rod",), {"metavar": "R", "help": "the rod read on, the plan's first where none is named"}),
             (("--falls",), {"metavar": "X,Y", "help": "falls of a sloped beam along x and y, as 2 %%,0.5 %%"}),
-            (("--at",), {"metavar": "X,Y", "help": "where the instrument stands"}),
+            (("--at",), {"metavar": "X,Y", "help": "where the instrument stands: x and y, or a point"}),
             _BY,
             _JSON,
         ),

@@ -20,6 +20,7 @@ from gradecheck.journal.facts import (
     Rechecked,
 )
 from gradecheck.measure.quantities import Elevation, Slope
+from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.measure.words import some
 from gradecheck.plan.model import Rod
 from gradecheck.plan.names import one_form, point_name_fault
@@ -107,6 +108,25 @@ def _refuse_unplaced(state: State, marks: Sequence[str]) -> None:
         )
 
 
+def place_named(state: State, text: str) -> Place:
+    """Where the laser stands: ``12 ft, 20 ft`` on the plan, or at a point or mark that the plan has a place for."""
+    x, comma, y = text.partition(",")
+    known = as_known(text.strip(), [*state.plan.area_of, *state.book.marks()])
+    if known is not None:
+        area = state.plan.areas.get(state.plan.area_of.get(known, ""))
+        at = area.point(known).at if area else state.book.place(known)
+        if at is None:
+            raise Refusal(f"The plan does not say where {known} lies; give x and y, such as “12 ft, 20 ft”.")
+        return at
+    try:
+        if comma:
+            return read_length(x, state.plan.notation.units), read_length(y, state.plan.notation.units)
+        wrong = f"“{text.strip()}” is neither."
+    except NotUnderstoodError as not_understood:
+        wrong = str(not_understood)
+    raise Refusal(f"A place is x and y, such as “12 ft, 20 ft”, or the name of a point. {wrong}")
+
+
 def beam_falls(text: str) -> tuple[Slope, Slope] | None:
     """The falls of a sloped beam along x and y, from ``2 %, 0.5 %``; None from ``0``, a level one. Raises Refusal."""
     # Only a beam set to grade needs slopes on site, and reading them brings pint in.
@@ -149,10 +169,11 @@ def rechecked(state: State, mark: str, typed: str) -> Rechecked:
         raise Refusal("No set-up stands; set up the instrument on a mark first.")
     name, _ = known_mark(state, mark)
     length = length_on(typed, newest.instrument.rod)
-    off = state.doubt.misclosure(Look(1 << 61, "", newest.id, name, length))
+    look = Look(1 << 61, "", newest.id, name, length)
+    off = state.doubt.misclosure(look)
     if off is None:
         raise Refusal(f"This set-up's beam is sloped, and the plan does not say where {name} lies.")
-    return Rechecked(newest.id, name, length, off, abs(off) <= state.plan.rechecks.allowed)
+    return Rechecked(newest.id, name, length, off, state.doubt.is_good(look))
 
 
 def other_mark(state: State, looked: Rechecked) -> str | None:

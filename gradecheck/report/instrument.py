@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.measure.judged import at_a_mark, judged_length
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
@@ -15,7 +16,7 @@ from gradecheck.plan.targets import in_words
 from gradecheck.report.rows import show_sure
 from gradecheck.state.preview import Preview
 from gradecheck.state.state import State, Stood
-from gradecheck.survey.level_book import LAST, StoodAt
+from gradecheck.survey.level_book import LAST, Look, StoodAt
 from gradecheck.survey.uncertainty import expanded
 
 CLOCKS_DIFFER = timedelta(seconds=2)
@@ -142,16 +143,23 @@ def shown_off(off: Length, allowed: Length, notation: Notation) -> str:
     return f"{'' if rounded == off else '~'}{show(rounded, notation, unit=True)}"
 
 
-def recheck_line(state: State, off: Length, mark: str, *, good: bool) -> str:
-    """What a recheck meant."""
+def recheck_line(state: State, entry: Entry, fact: Rechecked) -> str:
+    """What a recheck meant, as it was taken."""
     notation = state.plan.notation
-    found = shown_off(off, state.plan.rechecks.allowed, notation)
-    allowed = show_exact(state.plan.rechecks.allowed, notation.units, unit=True)
-    if good:
-        return f"{mark} is off by {found} (allowed {allowed}): the set-up stands."
+    held = state.doubt.held(Look(entry.seq, entry.id, fact.setup, fact.mark, fact.rod))
+    off, most = (held.off, held.allowed) if held is not None else (fact.off, state.plan.rechecks.allowed)
+    found, allowed = shown_off(off, most, notation), show_exact(most, notation.units, unit=True)
+    against = held.against if held is not None else "mark"
+    if against == "circuit":
+        allowed += f" by {state.plan.closure}"
+    since = " since the first look" if against == "first look" else ""
+    if fact.good:
+        closes = "the circuit closes and " if against == "circuit" else ""
+        return f"{fact.mark} is off by {found}{since} (allowed {allowed}): {closes}the set-up stands."
     doubts = len(state.doubts())
     readings = f"{count(doubts, 'reading')} in doubt"
-    return f"{mark} is OFF BY {found} (allowed {allowed}): {readings} since the last good look. Set up again."
+    off_by = f"{fact.mark} is OFF BY {found}{since} (allowed {allowed})"
+    return f"{off_by}: {readings} since the last good look. Set up again."
 
 
 def preview_line(state: State, told: Preview) -> str:

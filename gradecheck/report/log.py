@@ -70,6 +70,10 @@ class LogRow:
         """The kind in a word for people."""
         return _DONE.get(self.kind, self.kind)
 
+    def is_place(self, seq: int) -> bool:
+        """Whether it stands at that place of the log, first or corrected since."""
+        return seq == (self.seq if self.about is None else self.about)
+
     @property
     def told(self) -> str:
         """What was done, with the number of the entry it was done to."""
@@ -99,14 +103,10 @@ def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
     return ", ".join(part for part in said if part)
 
 
-def set_up_of(row: LogRow, rows: Sequence[LogRow]) -> LogRow | None:
-    """The set-up that a backsight went into, as it counts now; None where none stood on it, or it was struck."""
-    behind = rows[rows.index(row) + 1 :]
-    made = next((each for each in behind if each.kind in ("set-up", "moved")), None)
-    while made is not None and made.replaced_by is not None:
-        later = made.replaced_by
-        made = next((each for each in behind if each.id == later), None)
-    return made if made is not None and made.kind == "set-up" else None
+def set_up_of(state: State, row: LogRow, rows: Sequence[LogRow]) -> LogRow | None:
+    """The row of the set-up that a backsight went into, as it counts now; None where none stands on it."""
+    stood = state.set_up_with(row.about or row.seq)
+    return next((each for each in rows if stood and each.is_place(stood.seq) and not each.struck), None)
 
 
 def log_row(state: State, line: Line) -> LogRow:

@@ -12,7 +12,7 @@ from typing import Literal
 from gradecheck import __version__
 from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal, instrument, readings, words
-from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, InstrumentSet, PlanRevised, Rehearsed, Void
+from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, PlanRevised, Rehearsed, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
 from gradecheck.state.state import State, Surface
@@ -93,9 +93,9 @@ class Drafts:
         typed = " ".join(f"{mark}={figure}" for mark, figure in sights)
         return self._draft(instrument.instrument_set(self.state, sights, rod, slopes, place), typed)
 
-    def stand(self, slopes: tuple[Slope, Slope] | None = None) -> Draft:
-        """That the instrument stands on the backsights taken since it was moved."""
-        return self._draft(instrument.instrument_set_on(self.state, self.state.sights, slopes), "")
+    def stand(self, slopes: tuple[Slope, Slope] | None = None, place: Place | None = None) -> Draft:
+        """That the instrument stands, there if that is known, on the backsights taken since it was moved."""
+        return self._draft(instrument.instrument_set_on(self.state, self.state.sights, slopes, place), "")
 
     def recheck(self, mark: str, typed: str) -> Draft:
         """That a mark was looked at again from the same set-up."""
@@ -262,19 +262,11 @@ class Drafts:
             raise Refusal(
                 "That this is a rehearsal can't be struck; for a real job begin a journal in another folder."
             )
-        if isinstance(first.fact, BacksightTaken) and (stood := self._set_up_with(first, first.fact)) is not None:
+        if isinstance(last.fact, BacksightTaken) and (stood := self.state.set_up_with(first.seq)) is not None:
             # The set-up holds the figure: struck or put right here alone, it would change nothing.
-            right = f"{first.fact.sight.mark}=READING"
+            right, place_of = f"{last.fact.sight.mark}=READING", self.journal.standing(stood.id)
+            entry = place_of[1].seq if place_of is not None else stood.seq
             raise Refusal(
-                f"Entry {first.seq} went into the set-up, entry {stood.seq}: strike that, or correct it with {right}."
+                f"Entry {first.seq} went into the set-up, entry {entry}: strike that, or correct it with {right}."
             )
         return place
-
-    def _set_up_with(self, taken: Entry, fact: BacksightTaken) -> Entry | None:
-        """The entry that stands for the set-up which a backsight went into; None where there is none, or no more."""
-        behind = self.journal.entries(after=taken.seq)
-        made = next((entry for entry in behind if isinstance(entry.fact, InstrumentSet) and not entry.replaces), None)
-        if made is None or not isinstance(made.fact, InstrumentSet) or fact.sight not in made.fact.backsights:
-            return None  # not stood on yet, or given up for another
-        place = self.journal.standing(made.id)
-        return place[1] if place is not None and isinstance(place[1].fact, InstrumentSet) else None

@@ -86,6 +86,18 @@ class State(Folded):
         begun = max([self._newest_setup[0], *self._moved])
         return {at: fact for at, fact in sorted(self._sights.items()) if at > begun}
 
+    def set_up_with(self, place: int) -> Stood | None:
+        """The set-up, as it counts now, that the backsight taken at that place in the journal went into.
+
+        The first that was made behind it, moved in between or struck since for none; and only where it took the
+        figure as it counts, not one keyed anew on the same mark.
+        """
+        taken, made = self._sights.get(place), min((at for at in self._set_ups_made if at > place), default=0)
+        if taken is None or not made or any(place < at < made for at in self._moved):
+            return None
+        setup, backsights = self._set_ups_made[made]
+        return self.setups.get(setup) if taken.sight in backsights else None
+
     def being_set_up(
         self, sights: Sequence[tuple[str, Length]], rod: str, slopes: tuple[Slope, Slope] | None = None
     ) -> StoodAt:

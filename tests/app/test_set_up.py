@@ -11,7 +11,8 @@ from textual.pilot import Pilot
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
-from gradecheck.measure.quantities import Slope
+from gradecheck.measure.quantities import Slope, inches
+from gradecheck.state.state import Surface
 from tests.app.driving import (
     JOB,
     Clock,
@@ -295,6 +296,50 @@ async def test_a_word_leads_back_to_a_level_beam_for_what_was_read_already_too(
         assert stood is not None
         assert stood.fact.slopes is None
     assert [typed for _, typed in recorded(job, "backsight")][-2:] == [f"DOOR=48 {said}", f"PIN=52-3/8 {said}"]
+
+
+LASER = PLACED.replace(
+    "benchmarks:", "instrument: {beam: 100 arcsec, receiver: 1/64 in, longest shot: 200 ft}\nbenchmarks:"
+).replace("P1: {elevation: -1,", "P1: {elevation: -1, at: [12 in, 0],")
+
+
+@pytest.mark.parametrize(
+    ("said", "at"), [("at 10, 5", (10, 5)), ("at 10 in, 5 in", (10, 5)), ("AT p1", (12, 0)), ("at Pin", (10, 0))]
+)
+async def test_the_place_of_the_laser_is_keyed_with_the_set_up_and_makes_u_go_by_each_shot(
+    jobs: Path, clock: Clock, said: str, at: tuple[int, int]
+) -> None:
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, LASER), clock=clock)
+    async with running(app) as pilot:
+        assert app.session is not None
+        before = app.session.state.setup
+        assert before is not None
+        far = app.session.state.uncertainty(before.id, inches(50), Surface("path", "P1", "finish"))
+        await press(pilot, "f4")
+        await press(pilot, "50", "enter")
+        assert "Where is the laser?" in shown(app)
+        await press(pilot, said, "enter")
+        assert f"The laser is at {at[0]} in, {at[1]} in." in shown(app)
+        await press(pilot, "enter")
+        stood = app.session.state.setup
+        assert stood is not None
+        assert stood.fact.place == (inches(at[0]), inches(at[1]))
+        here = app.session.state.uncertainty(stood.id, inches(50), Surface("path", "P1", "finish"))
+        assert here is not None
+        assert far is not None
+        assert here < far
+
+
+async def test_a_place_that_says_nothing_is_asked_for_again(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, LASER), clock=clock)
+    async with running(app) as pilot:
+        await press(pilot, "f4")
+        await press(pilot, "at the gate", "enter")
+        assert (
+            words(app) == "A place is x and y, such as “12 ft, 20 ft”, or the name of a point. “the gate” is neither."
+        )
+        await press(pilot, "escape", "at P2", "enter")
+        assert words(app).startswith("The plan does not say where P2 lies")
 
 
 async def test_with_more_marks_than_the_window_has_room_for_the_chosen_one_and_what_is_known_stay_in_sight(

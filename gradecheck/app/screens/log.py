@@ -255,7 +255,7 @@ class LogScreen(EntryScreen):
         """Asks for the reason to strike the chosen entry."""
         if (row := self._chosen()) is None:
             return
-        if row.kind == "backsight" and (stood := set_up_of(row, self.rows)) is not None:
+        if row.kind == "backsight" and (stood := set_up_of(self.session.state, row, self.rows)) is not None:
             # Struck alone it would change nothing: the set-up holds the figure.
             self.complain(f"Entry {row.seq} went into the set-up, entry {stood.seq}: strike that, or F7 corrects it.")
             return
@@ -269,7 +269,7 @@ class LogScreen(EntryScreen):
             return
         mark = None
         if row.kind == "backsight":
-            if (stood := set_up_of(row, self.rows)) is None:
+            if (stood := set_up_of(self.session.state, row, self.rows)) is None:
                 self.complain(f"Entry {row.seq} is part of no set-up that counts; key it again on the Set-up screen.")
                 return
             mark, row = row.typed.rpartition("=")[0], stood
