@@ -36,14 +36,10 @@ FIRST = {
     "journal/remains.py": "tests/journal/test_rescue.py",
     "journal/schema.py": "tests/journal/test_guards.py",
     "journal/seen.py": "tests/journal/test_replaced.py",
-    "intake/evening.py": "tests/session/test_session.py",
-    "intake/instrument.py": "tests/session/test_session.py",
-    "intake/shared.py": "tests/session/test_session.py",
-    "intake/words.py": "tests/session/test_session.py",
+    "intake/shared.py": "tests/intake/test_words.py",
     "session/drafts.py": "tests/session/test_session.py",
     "measure/quantities.py": "tests/measure/test_units.py",
-    "plan/limits.py": "tests/published",
-    "plan/names.py": "tests/plan/test_faults.py",
+    "plan/limits.py": "tests/published/test_citations.py",
     "plan/texts.py": "tests/plan/test_faults.py",
     "plan/stone.py": "tests/checks/test_stone.py",
     "plan/closure.py": "tests/published/test_circuits.py",
@@ -58,8 +54,6 @@ FIRST = {
     "commands/instrument.py": "tests/commands/test_zero.py",
     "commands/circuits.py": "tests/commands/test_zero.py",
     "commands/checks.py": "tests/commands/test_cli.py",
-    "report/export.py": "tests/commands/test_cli.py",
-    "report/instrument.py": "tests/commands/test_zero.py",
 }
 """Tests that speak of a file and are not named after it; they are tried first, which only saves time."""
 
@@ -204,7 +198,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "survey/doubt.py": (
         ("abs(off) <= self._allowed", "abs(off) < self._allowed"),
-        ("if look.seq < before and", "if look.seq <= before and"),
+        ("good = stood.seq if stood else 0", "good = 0"),
         ("source.seen_at <= good", "source.seen_at > good"),
         ("self.last_good(setup, failed.seq) < seq:", "failed.seq < seq:"),
         ("abs(off) > self._allowed", "off > self._allowed"),
@@ -221,7 +215,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("max(abs(ahead - back), abs(right - left))", "max(ahead - back, right - left)"),
     ),
     "survey/network.py": (
-        ("return self.statistic <= self.limit", "return self.statistic < self.limit"),
+        ("return self.statistic <= self.limit", "return self.statistic >= self.limit"),
         ("redundancy = 1 - own if", "redundancy = own if"),
     ),
     "survey/level_notes.py": (("self.backsights - self.foresights == self.carried", "True"),),
@@ -255,7 +249,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "checks/held.py": (("return abs(self.value - self.limit.value)", "return self.value - self.limit.value"),),
     "checks/slope.py": (
-        ("ratio < strictest.value - SLACK", "ratio <= strictest.value - SLACK"),
+        ("ratio < strictest.value - SLACK", "ratio <= strictest.value"),
         ("abs(fall.slope.ratio) > limit.value + SLACK", "fall.slope.ratio > limit.value + SLACK"),
         ("return self.fall.drop.metres < 0", "return self.fall.drop.metres <= 0"),
     ),
@@ -329,7 +323,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "journal/store.py": (
         ('connection.execute("BEGIN IMMEDIATE")', 'connection.execute("BEGIN")'),
-        ("if len(entries) == len(drafts):", "if entries:"),
+        ("if len(entries) == len(drafts):", "if False:"),
         ("                if there := self._find(connection, draft.id):\n", "                if there := None:\n"),
     ),
     "journal/seen.py": (("self._place = max(self._place, (seq, digest))", "self._place = (seq, digest)"),),

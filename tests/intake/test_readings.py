@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from fractions import Fraction
-from pathlib import Path
 
 import pytest
 
@@ -14,31 +12,13 @@ from gradecheck.measure.quantities import Elevation, Length, inches, millimetres
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 
-JOB = """\
-job: Sorrel Yard
-units: in
-rods:
-  site rod: {kind: standard, graduation: 1/16 in}
-  mm rod: {kind: standard, units: mm, graduation: 1 mm}
-benchmarks:
-  DOOR: 0
-  Gate: -4
-tolerances: {finish: 1/8 in}
-areas:
-  yard:
-    points: {A1: -1, A2: -2}
-"""
 A1 = Surface("yard", "A1", "finish")
 
 
-@pytest.fixture
-def session(tmp_path: Path) -> Iterator[Session]:
+@pytest.fixture(autouse=True)
+def stood(session: Session) -> None:
     """The instrument stands on the second rod, which reads 1270 mm (50 in) on DOOR."""
-    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
-    session = Session(tmp_path, by="RK")
     session.record(session.set_up("DOOR", "1270", "mm rod"))
-    yield session
-    session.close()
 
 
 def on_second_rod(session: Session, kind: type[InstrumentSet | Reading | MarkMade], typed: str) -> Length:

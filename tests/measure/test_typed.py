@@ -307,6 +307,14 @@ def test_no_text_gives_anything_but_a_length_or_a_sentence(text: str, job: Units
     assert says.isprintable()
 
 
+def test_a_length_has_24_characters_at_most() -> None:
+    longest = "12345 feet 11-63/64 inch"
+    assert len(longest) == 24
+    assert read_length(longest, MM) == feet(12345) + inches(11 + Fraction(63, 64))
+    with pytest.raises(NotUnderstoodError, match="That is 25 characters long"):
+        read_length(f"+{longest}", MM)
+
+
 @given(st.text(alphabet="0123456789-+/.,' \"½infmcyd", max_size=LONGEST), units)
 def test_a_sign_in_front_turns_a_length_round_and_changes_nothing_else(text: str, job: Units) -> None:
     signed = text.strip()[:1] in ("-", "+")

@@ -621,6 +621,24 @@ def test_a_preview_says_what_recording_then_does(
     assert set(told.changed) == {surface for surface in before if words.get(surface) != now.get(surface)}
 
 
+def test_a_preview_names_what_goes_in_doubt_and_not_what_is_in_doubt_already(session: Session) -> None:
+    _stand_and_read(session, (W1, "48-1/2"))
+    assert session.preview(session.recheck("DOOR", "49")).doubted == (W1,)
+    session.record(session.recheck("DOOR", "49"))
+    assert session.preview(session.note("rain")).doubted == ()
+
+
+# -- what was read today
+
+
+def test_the_cautions_are_read_once_a_day(session: Session, clock: Clock) -> None:
+    assert not session.cautions_read_today
+    session.record(session.cautions(["Call before you dig."]))
+    assert session.cautions_read_today
+    clock.time = MORNING + timedelta(days=1)
+    assert not session.cautions_read_today
+
+
 # -- yesterday's set-up
 
 
