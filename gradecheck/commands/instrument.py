@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from gradecheck.commands.shared import assignment, length_json, length_text, open_session, print_json, printable
+from gradecheck.commands.shared import (
+    assignment,
+    length_json,
+    length_text,
+    open_session,
+    print_json,
+    printable,
+    tell_cautions,
+)
 from gradecheck.intake import Refusal
 from gradecheck.intake.instrument import beam_falls, place_named
 from gradecheck.journal.facts import Rechecked
@@ -18,6 +26,7 @@ def setup(options: argparse.Namespace) -> int:
         sights = [assignment(sight) for sight in options.sights]
         slopes = beam_falls(options.falls) if options.falls else None
         place = place_named(session.state, options.at) if options.at else None
+        tell_cautions(session)
         session.record(session.set_up_on(sights, options.rod, slopes, place))
         state = session.state
         stood = state.setup

@@ -14,7 +14,7 @@ from gradecheck.journal.ids import Ids
 from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.rehearsal import Clock, Rehearsal
 from gradecheck.rehearsal import rehearse as made_up
-from gradecheck.report.cautions import CAUTIONS
+from gradecheck.report.cautions import day_cautions
 from gradecheck.session.session import Session, job_folder, now
 
 MORNING = time(6, 45)
@@ -61,7 +61,7 @@ def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days:
     ids = Ids(lambda: int(clock().timestamp()) * 1000, Random(f"ids {seed}").randbytes)  # noqa: S311 - no secret
     session = Session(folder, laptop="rehearsal", clock=clock, ids=ids)
     try:
-        return made_up(session, clock, seed, readings=readings, days=days, cautions=CAUTIONS)
+        return made_up(session, clock, seed, readings=readings, days=days, cautions=day_cautions(session.plan))
     finally:
         session.close()
 

@@ -14,6 +14,7 @@ from typing import Any
 
 from gradecheck.intake import Refusal
 from gradecheck.journal.backup import try_to_keep_copy
+from gradecheck.journal.facts import Fact, Reading
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
@@ -53,6 +54,20 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
 def tell(says: str) -> None:
     """A sentence beside the answer, which stays as it is for whoever reads on."""
     print(printable(says), file=sys.stderr, flush=True)
+
+
+def tell_cautions(session: Session, facts: Iterable[Fact] = ()) -> None:
+    """The day's cautions, once a day for each person, and one line where a stage below the finish is begun."""
+    from gradecheck.report.cautions import stage_caution, told_again
+
+    if not session.by:
+        return  # refused in a moment
+    if not session.cautioned_today:
+        tell("\n".join(told_again(session.plan)))
+    begun = {(fact.area, fact.stage): None for fact in facts if isinstance(fact, Reading)}
+    for area, stage in begun:
+        if not session.state.checked(area, stage) and (caution := stage_caution(session.plan, area, stage)):
+            tell(f"{area}, {stage}: {caution}")
 
 
 def _tell_of_changes(session: Session, options: argparse.Namespace) -> None:

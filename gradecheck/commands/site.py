@@ -5,7 +5,15 @@ from __future__ import annotations
 import argparse
 
 from gradecheck.checks.blunders import KEEPS
-from gradecheck.commands.shared import assignment, length_json, length_text, open_session, print_json, printable
+from gradecheck.commands.shared import (
+    assignment,
+    length_json,
+    length_text,
+    open_session,
+    print_json,
+    printable,
+    tell_cautions,
+)
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Entry, Reading
 from gradecheck.measure.printed import show
@@ -23,6 +31,7 @@ def read(options: argparse.Namespace) -> int:
             name, typed = assignment(sight)
             surface = _surface(session, name, options.stage)
             drafts.append(session.reading(surface, typed, session.question(surface, typed) or ""))
+        tell_cautions(session, [draft.fact for draft in drafts])
         answers: list[dict[str, object]] = []
         lines: list[str] = []
         # Written together, all or none; taken over one by one, because a point may be read twice.

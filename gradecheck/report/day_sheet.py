@@ -23,7 +23,7 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import show, show_exact
-from gradecheck.report.cautions import CAUTIONS
+from gradecheck.report.cautions import day_cautions
 from gradecheck.report.checks import Told, told_layout, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted, day_of
 from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
@@ -164,7 +164,7 @@ def day_sheet(state: State, lines: Sequence[Line], day: date) -> DaySheet:
         signed=tuple(_signed(book)),
         notes=book.noted(Note),
         limits=tuple(_limits(state, areas, layouts)),
-        cautions=CAUTIONS,
+        cautions=day_cautions(state.plan),
         cautions_read=book.noted(CautionsRead),
         signers=SIGNERS,
         trace=_trace(book),

@@ -43,8 +43,16 @@ SENTENCES = {
     "base thickness": "{where}: the base is {value}, at least {limit} for this use; make it thicker.",
     "bedding thickness": "{where}: the bedding is {value}, the limit is {limit}; bring it within.",
     "dig past the edge": "{where}: the dig goes {value} past the edge, wanted is {limit}; set “past edge:”.",
-    "depth of the dig": "{where}: the dig is {value} deep; from {limit} on trenches are protected by rule.",
-    "way out of the dig": "{where}: the dig is {value} deep; from {limit} on a trench has a ladder or ramp by rule.",
+    "depth of the dig": "{where}: the dig is {value} below existing ground; from {limit} protection is required.",
+    "way out of the dig": "{where}: the dig is {value} below existing ground; from {limit} a way out is required.",
+    "depth of the dig from the finish": (
+        "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
+        "from {limit} deep a protective system is required."
+    ),
+    "way out of the dig from the finish": (
+        "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
+        "from {limit} deep a ladder or ramp is required."
+    ),
     "tighter than above": "{where}: the lower surface may be off {value}, the one above {limit}; is that meant?",
     "two routes": "{where}: the second route comes out {value} off; put one of them right.",
     "off the surface": "{where}: by its own sum and by the surface it differs by {value}; put one of them right.",

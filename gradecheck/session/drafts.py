@@ -209,10 +209,18 @@ class Drafts:
 
     @property
     def cautions_read_today(self) -> bool:
-        """Whether someone has read the cautions on this calendar day, here."""
+        """Whether this person has read the cautions on this calendar day, here."""
+        return any(self._today(at) for at, _, by in reversed(self.state.cautions) if by == self.by)
+
+    @property
+    def cautioned_today(self) -> bool:
+        """Whether this person has read the cautions today, or was told them when beginning without a screen."""
+        worked = self.state.worked.get(self.by)
+        return self.cautions_read_today or (worked is not None and self._today(worked))
+
+    def _today(self, at: datetime) -> bool:
         today = self.clock()
-        read = (at.astimezone(today.tzinfo).date() for at, _, _ in reversed(self.state.cautions))
-        return today.date() in read
+        return at.astimezone(today.tzinfo).date() == today.date()
 
     @property
     def set_up_is_old(self) -> bool:

@@ -126,6 +126,8 @@ class Folded:
         self._datums: dict[int, DatumChosen] = {}
         self._cautions: dict[int, tuple[datetime, int, str]] = {}
         self._shot: dict[str, tuple[Surface, Shot]] = {}
+        self.worked: dict[str, datetime] = {}
+        """When each person last set up or read, by initials."""
         self._promoted: dict[str, list[tuple[str, int, str]]] = {}
         self._read_from: defaultdict[str, list[int]] = defaultdict(list)
         self._order: defaultdict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
@@ -138,6 +140,8 @@ class Folded:
         if isinstance(first.fact, InstrumentSet):
             self._newest_setup = max(self._newest_setup, (first.seq, first.id))
             self._set_ups_made[first.seq] = first.id, first.fact.backsights
+        if isinstance(first.fact, (InstrumentSet, Reading)):
+            self.worked[first.by] = max(first.at, self.worked.get(first.by, first.at))
         match last.fact:
             case Reading() as fact:
                 shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, last.by)

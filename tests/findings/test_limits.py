@@ -197,6 +197,8 @@ ELSEWHERE = {
     "rounding",
     "depth of the dig",
     "way out of the dig",
+    "depth of the dig from the finish",
+    "way out of the dig from the finish",
     "tolerance against the instrument",
 }
 """Told without a limit of their own to be hit, or at the limit already: test_others.py."""

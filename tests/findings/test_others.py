@@ -76,9 +76,9 @@ DUG = "build-up: deep\ntolerances: {subgrade: 1, base: 1/2}\npoints: {P: 0, Q: -
     ("base", "told"),
     [
         ("44.999999", []),
-        ("45", [("way out of the dig", "way out of dig deeper than")]),
-        ("56.999999", [("way out of the dig", "way out of dig deeper than")]),
-        ("57", [("depth of the dig", "protect dig deeper than")]),
+        ("45", [("way out of the dig from the finish", "way out of dig deeper than")]),
+        ("56.999999", [("way out of the dig from the finish", "way out of dig deeper than")]),
+        ("57", [("depth of the dig from the finish", "protect dig deeper than")]),
     ],
 )
 def test_a_dig_is_pointed_out_where_it_reaches_the_depth_that_rules_begin_at(
@@ -86,7 +86,7 @@ def test_a_dig_is_pointed_out_where_it_reaches_the_depth_that_rules_begin_at(
 ) -> None:
     # The rules speak of four and five feet and deeper, so here the limit itself counts.
     plan = plan_of(DUG, top=DEEP.replace("VALUE", base))
-    deep = [*found(plan, "depth of the dig"), *found(plan, "way out of the dig")]
+    deep = [each for each in findings(plan) if " of the dig" in each.what]
     assert [(each.what, each.limit.name) for each in deep] == told
     assert [each.severity for each in deep] == [Severity.FAULT] * len(told)
 

@@ -184,8 +184,16 @@ class CheckScreen(EntryScreen):
         self._dig.look(self.route.area, self.route.stage)
 
     def _ask(self) -> None:
-        asks, remark = self._asked(), self.session.remark
-        self.say(f"{asks}  {remark}" if remark else asks)
+        self.say("  ".join(filter(None, (self._asked(), self._beginning(), self.session.remark))))
+
+    def _beginning(self) -> str:
+        """One caution more where nobody has read yet at a stage below the finish."""
+        area, stage = self.route.area, self.route.stage
+        if stage == area.stages[-1] or self.session.state.checked(area.name, stage) or self.session.view_only:
+            return ""
+        from gradecheck.report.cautions import stage_caution
+
+        return stage_caution(self.session.plan, area.name, stage)
 
     def _asked(self) -> str:
         """What is to be done next, or what keeps it from being done."""
