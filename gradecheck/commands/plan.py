@@ -54,6 +54,9 @@ def _json(session: Session, taken: bool) -> dict[str, object]:
         "marks": list(offered.marks) if offered else [],
         "lost": list(offered.lost) if offered else [],
         "staying": list(offered.staying) if offered else [],
+        "settings": [
+            {"what": each.what, "from": each.was, "to": each.now} for each in (offered.others if offered else ())
+        ],
         "on site": [amendment_line(fact, notation, session.state) for fact in session.state.amendments],
     }
 

@@ -42,7 +42,13 @@ def _against_surface(area: Area) -> Iterator[Finding]:
     agree = by_the_plan("the surface", "length")
     on_steps = {name for steps in area.steps if steps.kind != "riser" for name in steps.every_name}
     for point in area.points:
-        if area.surface is None or point.at is None or point.working == BY_SURFACE or point.name in on_steps:
+        if (
+            area.surface is None
+            or point.at is None
+            or point.working == BY_SURFACE
+            or point.instead
+            or point.name in on_steps
+        ):
             continue
         there = area.surface.elevation(point.at)
         exact = point.exact or point.finish

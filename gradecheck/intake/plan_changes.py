@@ -46,17 +46,17 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
         raise Refusal(f"There is a point or mark “{name}” already; give this one a name of its own.")
     refuse_look_alike(state, name)
     plain = " ".join(how.split())
+    at: Place | None = None
+    start, above = "", None
     if len(plain) > LONGEST_TEXT:
         raise Refusal(f"That is {len(plain)} characters; say how it lies in {LONGEST_TEXT}, such as {EXAMPLES}.")
     if found := _PLACE.fullmatch(plain):
         finish, working, at = _by_place(state, area, found)
     elif found := _ROUTE.fullmatch(plain):
-        finish, working = _by_route(state, area, found)
-        at = None
+        finish, working, start, above = _by_route(state, area, found)
     else:
         finish, working = _by_elevation(state, area, plain)
-        at = None
-    return PointAdded(area.name, name, finish, working, what, at)
+    return PointAdded(area.name, name, finish, working, what, at, start, above, at is not None)
 
 
 def target_changed(state: State, point: str, typed: str, why: str) -> TargetChanged:
@@ -118,8 +118,10 @@ def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
     return finish, f"{area.surface.says} = {_shown(state, finish)}", place
 
 
-def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str]:
+def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str, str, Length | None]:
+    """The finish and the sum, and what it moves with: a point, or a benchmark where the area has no datum."""
     start, z = _start(state, area, found["start"])
+    began = z
     if found["way"] is None and found["steps"] is None:
         raise Refusal(f"Say how it lies against {start}: {EXAMPLES}.")
     units = state.plan.notation.units
@@ -133,7 +135,9 @@ def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
         riser, down = _size(found["riser"], units), found["steps"].casefold() == "down"
         z = z + riser * (int(found["count"]) * (-1 if down else 1))
         working += f" {'−' if down else '+'} {found['count']} × {_said(riser, state)}"
-    return z, f"{working} = {_shown(state, z)}"
+    in_plan = start in state.plan.area_of or (start in state.plan.benchmarks and area.datum is None)
+    parent = (start, z.above(began)) if in_plan else ("", None)
+    return z, f"{working} = {_shown(state, z)}", *parent
 
 
 def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:

@@ -157,7 +157,11 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class PointAdded:
-    """On site a point was added to an area; `finish` counts from the area's zero, `working` is the sum in words."""
+    """On site a point was added to an area; `finish` counts from the area's zero, `working` is the sum in words.
+
+    `start` is the point or benchmark it lies against and `above` how far above that, so that it moves with it; one
+    `on_surface` moves with the area's surface. One without either stays where it is.
+    """
 
     area: str
     point: str
@@ -165,6 +169,9 @@ class PointAdded:
     working: str
     what: str = ""
     at: tuple[Length, Length] | None = None
+    start: str = ""
+    above: Length | None = None
+    on_surface: bool = False
 
 
 @dataclass(frozen=True, slots=True)

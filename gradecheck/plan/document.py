@@ -207,7 +207,11 @@ class PointEntry(StepsEntry):
 
 
 class AreaEntry(Entry):
-    """A named part of the site: its points in walking order, and what they are built up of."""
+    """A named part of the site: its points in walking order, and what they are built up of.
+
+    `added` are points behind all others, and `instead` gives points another finish than what makes them does; what
+    was counted from them stays where it was.
+    """
 
     what: Words = ""
     build_up: Name | None = Field(default=None, alias="build-up")
@@ -233,6 +237,8 @@ class AreaEntry(Entry):
         | Annotated[dict[TypableName, Annotated[PointEntry, key_for_text("elevation")]], Tag("[entries]")],
         Discriminator(text_or_entries),
     ] = Field(default_factory=dict)
+    added: dict[TypableName, Annotated[PointEntry, key_for_text("elevation")]] = Field(default_factory=dict)
+    instead: dict[TypableName, ElevationText] = Field(default_factory=dict)
     point_list: ListText | None = Field(default=None, alias="point list")
     grid: GridEntry | None = None
     edges: dict[TypableName, EdgeEntry] = Field(default_factory=dict)

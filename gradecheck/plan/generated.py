@@ -52,7 +52,8 @@ class Generated:
 
     def _put(self, area: str, name: str, path: Path, source: Source) -> None:
         taken = self.job.areas[area].points
-        if name in self.sources or (isinstance(taken, dict) and name in taken):
+        written = name in self.job.areas[area].added or (isinstance(taken, dict) and name in taken)
+        if name in self.sources or written:
             how = "; give this a “name:” of its own." if path[-1] in _NAMED else "; rename one of the two."
             self.report(path, f"“{name}” is made here and written elsewhere too{how}")
             return

@@ -161,6 +161,8 @@ class Point:
     run: Length | None = None
     line: int = field(default=0, compare=False)
     on_site: bool = False
+    instead: bool = False
+    """Whether the plan gives it another finish than what makes it does."""
 
     @property
     def spot(self) -> Spot | None:

@@ -110,6 +110,7 @@ def _known_keys(path: tuple[str | int, ...]) -> list[str]:
         "tolerances": document.ToleranceEntry,
         "areas": document.AreaEntry,
         "points": document.PointEntry,
+        "added": document.PointEntry,
         "also": document.RouteEntry,
         "build-ups": document.BuildUpEntry,
         "surface": shapes.SurfaceEntry,
@@ -172,7 +173,7 @@ def _leave_out(sound: MapNode, wrong: ValidationError, broken: set[str]) -> None
 def _faulty_entry(path: tuple[str | int, ...]) -> tuple[str | int, ...]:
     """The smallest entry around a fault that can be left out while the rest still makes sense."""
     if path[0] == "areas":
-        if len(path) >= 4 and path[2] in ("points", "tolerances"):
+        if len(path) >= 4 and path[2] in ("points", "tolerances", "added", "instead"):
             return path[:4]
         return path[:3] if len(path) > 3 or (len(path) == 3 and path[2] != "points") else path[:2]
     return path[: _ENTRY_DEPTH.get(str(path[0]), 1)] or path

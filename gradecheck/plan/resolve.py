@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from gradecheck.measure.printed import nearest
+from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.chains import chained_steps
 from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry
@@ -38,6 +39,7 @@ from gradecheck.plan.model import (
     Tolerance,
 )
 from gradecheck.plan.problems import Problem, suggestion
+from gradecheck.plan.targets import in_words
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 
@@ -131,7 +133,7 @@ class _Resolver:
         build_up = self._build_up_of(name, area, build_ups)
         tolerances = self._tolerances_of(name, area, build_up)
         self._check_drains(name, area, finishes)
-        points = self._route(name, area, finishes, made)
+        points = self._instead(name, area, self._route(name, area, finishes, made), finishes)
         on_steps = {each for steps in chains if steps.kind == "flight" for each in steps.every_name}
         alone = bool(points) and on_steps.issuperset(point.name for point in points)
         return Area(
@@ -207,15 +209,28 @@ class _Resolver:
 
     def _route(self, name: str, area: AreaEntry, finishes: Finishes, made: Generated) -> tuple[Point, ...]:
         written = list(area.points) if isinstance(area.points, dict) else []
-        names = [*written, *made.names[name]]
+        names, added = [*written, *made.names[name]], list(area.added)
         written_ways = (locate_node(self.tree, ("areas", name, way)) for way in MAKERS)
-        if not names and not any(written_ways):  # with one that is at fault, that is told
+        if not names and not added and not any(written_ways):  # with one that is at fault, that is told
             ways = "“points:”, “point list:”, “grid:”, “edges:”, “flight:” or “ramp:”"
             self.problem(("areas", name), f"Area “{name}” has no points; give it {ways}.")
         if area.route is not None:
             names = self._in_route_order(name, area.route, names, finishes)
         round_to = self.entry.round_targets
-        return tuple(_rounded(finishes.found[each], round_to) for each in names if each in finishes.found)
+        found = (_rounded(finishes.found[each], round_to) for each in names if each in finishes.found)
+        # What was worked out on site is kept as it was told there.
+        return (*found, *(finishes.found[each] for each in added if each in finishes.found))
+
+    def _instead(
+        self, name: str, area: AreaEntry, points: tuple[Point, ...], finishes: Finishes
+    ) -> tuple[Point, ...]:
+        """The points with the finish that the area gives some of them instead; nothing else moves with them."""
+        known = [point.name for point in points]
+        for each in area.instead:
+            if each not in known and each not in finishes.lost and not finishes.told(each):
+                says = f"Area “{name}” has no point “{each}”.{suggestion(each, known)}"
+                self.problem(("areas", name, "instead", each), says, key=True)
+        return tuple(_lifted(point, area.instead.get(point.name), self.entry.units) for point in points)
 
     def _in_route_order(self, area: str, route: list[str], names: list[str], finishes: Finishes) -> list[str]:
         for index, point in enumerate(route):
@@ -266,11 +281,13 @@ class _Resolver:
         if self.entry.pitch is not None or "pitch" in self.broken:
             return
         for area_name, area in self.entry.areas.items():
-            for name, point in area.points.items() if isinstance(area.points, dict) else ():
+            written = area.points if isinstance(area.points, dict) else {}
+            by_key = (("points", written), ("added", area.added))
+            for under, name, point in ((under, *each) for under, points in by_key for each in points.items()):
                 for key in ("fall", "rise"):
                     if getattr(point, key) == "pitch":
                         says = "The job has no “pitch:”; add it at the top, for example “pitch: 1 in per 5 ft”."
-                        self.problem(("areas", area_name, "points", name, key), says)
+                        self.problem(("areas", area_name, under, name, key), says)
 
     def _check_layers(self, name: str, build_up: BuildUp) -> None:
         seen: set[str] = set()
@@ -293,6 +310,7 @@ class _Resolver:
         for area_name, area in self.entry.areas.items():
             written = area.points if isinstance(area.points, dict) else {}
             places += [(name, ("areas", area_name, "points", name)) for name in written]
+            places += [(name, ("areas", area_name, "added", name)) for name in area.added]
             places += made.names[area_name].items()
         for name, path in places:
             line = self.line(path)
@@ -328,6 +346,14 @@ class _Resolver:
     def problem(self, path: Path, says: str, *, key: bool = False) -> None:
         at = locate(self.tree, path, key=key)
         self.problems.append(Problem(self.file, at.line, at.column, says))
+
+
+def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
+    """The point at that finish, where one is given instead of its own."""
+    if finish is None:
+        return point
+    working = f"{point.working}; instead {in_words(show_exact(finish.height, units, unit=True))}"
+    return replace(point, finish=finish, exact=None, other=None, working=working, instead=True)
 
 
 def _thicker(layer: Layer, thickness: Length | None) -> Layer:
