@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from gradecheck.checks.ways import Along, AwayFrom, Way
 from gradecheck.ground.spots import Place, Spot
@@ -39,7 +39,7 @@ def drain_way(plan: Plan, area: Area) -> Way | None:
     if away is not None:
         return _away_from(plan, away)
     if plan.walls:
-        return building(plan)
+        return _together(plan.walls.values())
     if area.surface is not None and area.surface.kind == "plane":
         x, y = (fall.ratio for fall in area.surface.planes[0].falls)
         return Along(x, y) if x or y else None
@@ -47,8 +47,17 @@ def drain_way(plan: Plan, area: Area) -> Way | None:
 
 
 def building(plan: Plan) -> AwayFrom | None:
-    """The job's walls together, None where the plan names none."""
-    first, *others = plan.walls.values() or [()]
+    """The job's walls together, None where the plan names none: a mark alone is no building.
+
+    Nor is a line that a pool deck drains away from; that is the edge of the pool.
+    """
+    decks = (area.drains for area in plan.areas.values() if area.use == "pool deck")
+    pools = {drains.away_from for drains in decks if drains}
+    return _together(wall for name, wall in plan.walls.items() if name not in pools)
+
+
+def _together(walls: Iterable[tuple[Place, ...]]) -> AwayFrom | None:
+    first, *others = tuple(walls) or ((),)
     return AwayFrom(first, tuple(others)) if first else None
 
 
@@ -73,8 +82,8 @@ def drain_places(plan: Plan, area: Area) -> list[Place]:
 
 
 def at_walls(plan: Plan, spots: Sequence[Spot]) -> set[str]:
-    """The spots so near to a building that water does not leave past them."""
-    house = building(plan)
+    """The spots so near to a wall that water does not leave past them."""
+    house = _together(plan.walls.values())
     return {spot.name for spot in spots if house and house.is_near(spot.at, AT_A_WALL)}
 
 

@@ -108,10 +108,9 @@ def judge_falls(
     """The falls along the way against "fall at least" (below is a fault) and "fall wanted" (below is advice).
 
     A pair that begins nearer to the building than "near building" must keep "fall near building at least" too.
-    The building is what water is to run away from, unless another is named. Steeper than `most` is a fault. Where
-    the ground near a building has no limit, no pair counts as near one.
+    What water is to run away from need be no building, so that one is named apart. Steeper than `most` is a fault.
+    Where no building is named, or the ground near one has no limit, no pair counts as near it.
     """
-    building = way if building is None and isinstance(way, AwayFrom) else building
     near, least_near = limits.get("near building"), limits.get("fall near building at least")
     close: set[int] = set()
     if building is not None and near is not None and least_near is not None:

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 from gradecheck.checks.codes import not_limited
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import TOO_TIGHT, unresolved
 from gradecheck.findings.layers import dig_findings
+from gradecheck.measure.judged import Judged, judged_length, judged_slope
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Length
-from gradecheck.plan.limits import Kind
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.targets import in_words
 
@@ -122,11 +120,8 @@ def finding_json(plan: Plan, finding: Finding) -> dict[str, object]:
 
 
 def _says(plan: Plan, finding: Finding) -> str:
-    return SENTENCES[finding.what].format(
-        where=_where(finding),
-        value=said(finding.limit.kind, finding.value, plan.notation),
-        limit=said(finding.limit.kind, finding.limit.value, plan.notation),
-    )
+    texts = _texts(finding, plan.notation)
+    return SENTENCES[finding.what].format(where=_where(finding), value=texts.found, limit=texts.limit)
 
 
 _NOT_FROM_ONE_TO_THE_OTHER = {"base thickness", "bedding thickness", "drawn twice", "tighter than above"}
@@ -142,11 +137,12 @@ def _where(finding: Finding) -> str:
     return ", ".join(names)
 
 
-def said(kind: Kind, value: Fraction, notation: Notation) -> str:
-    """A number in the words of its kind: a slope in percent and by its run, a length in the job's unit, a count."""
-    if kind == "count":
-        return f"{int(value)}"
-    if kind == "length":
-        return in_words(show_exact(Length(value), notation.units, unit=True))
-    percent = f"{float(value * 100):.4g} %"
-    return percent if not value else f"{percent} (1:{abs(1 / float(value)):.4g})"
+def _texts(finding: Finding, notation: Notation) -> Judged:
+    """What was found and its limit: a slope in percent and by its run, a length in the job's unit, a count."""
+    value, limit = finding.value, finding.limit
+    if limit.kind == "slope":
+        return judged_slope(value, limit.value, passes=False)
+    if limit.kind == "count":
+        return Judged(f"{int(value)}", f"{limit.count}")
+    texts = judged_length(Length(value), limit.length, notation, passes=False)
+    return Judged(in_words(texts.found), in_words(texts.limit))

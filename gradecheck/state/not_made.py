@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from gradecheck.checks.codes import not_limited
-from gradecheck.checks.drains import at_walls
+from gradecheck.checks.drains import at_walls, building
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.ponding import can_pond
 from gradecheck.checks.risers import unchecked_risers
@@ -13,7 +13,7 @@ from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles
 from gradecheck.measure.quantities import Elevation
 from gradecheck.measure.words import count, some
-from gradecheck.plan.model import SUBGRADE, Area, Rise, Steps
+from gradecheck.plan.model import SUBGRADE, Area, Plan, Rise, Steps
 from gradecheck.state.built import found_heights
 from gradecheck.state.state import State, Surface
 
@@ -47,6 +47,7 @@ def not_made(
     if stage != SUBGRADE and not area.has_own_rules:
         yield from _places(area, heights, finished=finished)
     if finished and not area.has_own_rules:
+        yield from _near_building(state.plan, area)
         yield from _ponding(state, spots, joined)
     if finished:
         yield from _gauged(state, area)
@@ -109,6 +110,14 @@ def _places(area: Area, heights: Mapping[str, Elevation], *, finished: bool) -> 
         yield NotChecked(
             "places", f"{some(lost)} {verb} no place, so {what} leave them out", "give them “at: [x, y]”"
         )
+
+
+def _near_building(plan: Plan, area: Area) -> Iterator[NotChecked]:
+    """Water that is to run away from a mark may have a building there, which only a wall of the plan tells."""
+    away = area.drains.away_from if area.drains and area.use != "pool deck" else None
+    if away and away not in plan.walls and building(plan) is None and plan.limits(area).get("near building"):
+        why = f"{away} is a mark, and the plan names no wall, so no ground counts as near a building"
+        yield NotChecked("falls", why, "draw the building under “walls:”")
 
 
 def _ponding(state: State, spots: Sequence[Spot], joined: Triangles | None) -> Iterator[NotChecked]:

@@ -201,7 +201,7 @@ def test_water_that_runs_to_the_wall_is_a_fault_and_said_to_run_backward(side: i
 
 def test_near_the_building_two_percent_is_the_least_and_farther_out_only_wanted() -> None:
     tread = spots((0, 5, 0), (1, 5, -Fraction(18, 1000)), (4, 5, -Fraction(72, 1000)), (6, 5, -Fraction(108, 1000)))
-    near, over, far = judge_falls(tread, DOOR_WALL, METRIC).judged
+    near, over, far = judge_falls(tread, DOOR_WALL, METRIC, DOOR_WALL).judged
     assert {each.fall.slope.percent for each in (near, over, far)} == {Fraction(9, 5)}
     assert (near.what, near.verdict, near.limit.name) == (
         "fall near the building",
@@ -216,8 +216,14 @@ def test_a_pair_that_begins_just_where_near_ends_is_no_longer_near() -> None:
     near = METRIC["near building"].value
     just_out = spots((near, 5, 0), (near + 1, 5, -Fraction(18, 1000)))
     just_in = spots((near - Fraction(1, 1000), 5, 0), (near + 1, 5, -Fraction(18, 1000)))
-    assert _only(judge_falls(just_out, DOOR_WALL, METRIC)).what == "fall"
-    assert _only(judge_falls(just_in, DOOR_WALL, METRIC)).what == "fall near the building"
+    assert _only(judge_falls(just_out, DOOR_WALL, METRIC, DOOR_WALL)).what == "fall"
+    assert _only(judge_falls(just_in, DOOR_WALL, METRIC, DOOR_WALL)).what == "fall near the building"
+
+
+def test_what_water_is_to_run_away_from_is_no_building_unless_it_is_named_as_one() -> None:
+    """1.8 % beside the coping of a pool or a mark: enough for paving, too little only beside a building."""
+    assert _only(judge_falls(_falling(Fraction(9, 5)), DOOR_WALL, METRIC)).verdict == "advice"
+    assert _only(judge_falls(_falling(Fraction(9, 5)), DOOR_WALL, METRIC, DOOR_WALL)).verdict == "fault"
 
 
 def test_a_building_may_be_named_beside_a_way_that_is_the_same_everywhere() -> None:
@@ -227,7 +233,7 @@ def test_a_building_may_be_named_beside_a_way_that_is_the_same_everywhere() -> N
 
 def test_a_stricter_fall_of_the_plan_holds_near_the_building_too() -> None:
     limits = METRIC.with_rules({"fall at least": Fraction(3, 100)})
-    found = _only(judge_falls(_falling(Fraction(5, 2)), DOOR_WALL, limits))
+    found = _only(judge_falls(_falling(Fraction(5, 2)), DOOR_WALL, limits, DOOR_WALL))
     assert (found.limit.name, found.verdict) == ("fall at least", "fault")
 
 

@@ -59,6 +59,16 @@ def test_setup_on_several_marks_tells_each_and_how_they_agree(quiet: Path, capsy
     assert told["spread"] == length(1.5875, "1/16 in")
 
 
+def test_no_figure_in_json_reads_as_the_limit_it_fails(quiet: Path, capsys: Out) -> None:
+    """9/64 in is more than the 1/8 in allowed, and nearer to that than to any other mark of the rod."""
+    (told,) = answer(capsys, "read", "yard", "W1=48-23/64")
+    assert (told["verdict"], told["difference"]) == ("CUT", length(25.4 * 9 / 64, "3/16 in"))
+    (told,) = answer(capsys, "read", "yard", "W1=48-3/8")
+    assert (told["verdict"], told["difference"]) == ("ON GRADE", length(25.4 / 8, "1/8 in"))
+    told = answer(capsys, "recheck", "yard", "DOOR=47-55/64", code=1)
+    assert (told["good"], told["off"]) == (False, length(25.4 * 9 / 64, "3/16 in"))
+
+
 def test_setup_on_three_marks_that_disagree_ends_with_1_and_names_the_one(quiet: Path, capsys: Out) -> None:
     said(capsys, "mark", "yard", "TP1=40")
     sights = ("DOOR=48", "KERB=53", "TP1=40")

@@ -161,10 +161,29 @@ def test_steps_and_ramps_are_not_held_to_the_falls_of_paving() -> None:
 def test_which_way_water_is_to_run_must_be_known_to_say_that_it_does_not() -> None:
     flat = "points: {A: {elevation: 0, at: [0, 0]}, B: {elevation: 0, at: [9 ft, 0]}}\n"
     assert findings(plan_of(flat)) == []
-    (fall,) = found(
-        plan_of("drains: {away from: DOOR}\n" + flat.replace("[0, 0]", "[1, 0]")), "fall near the building"
-    )
+    (fall,) = found(plan_of("drains: {away from: DOOR}\n" + flat.replace("[0, 0]", "[1, 0]")), "fall")
     assert fall.where == ("A", "B")
+
+
+@pytest.mark.parametrize(
+    ("use", "walls", "near"),
+    [
+        ("", "walls: {DOOR WALL: [[0, -9 ft], [0, 9 ft]]}\n", True),
+        ("drains: {away from: DOOR}\n", "", False),
+        ("drains: {away from: COPING}\n", "walls: {COPING: [[0, -9 ft], [0, 9 ft]]}\n", True),
+        ("use: pool deck\ndrains: {away from: COPING}\n", "walls: {COPING: [[0, -9 ft], [0, 9 ft]]}\n", False),
+        (
+            "use: pool deck\ndrains: {away from: COPING}\n",
+            "walls: {COPING: [[0, -9 ft], [0, 9 ft]], HOUSE: [[30 ft, -9 ft], [30 ft, 9 ft]]}\n",
+            False,
+        ),
+    ],
+    ids=["a wall", "a mark", "a wall named so", "the edge of a pool", "a pool far from the house"],
+)
+def test_only_a_wall_of_the_plan_makes_ground_near_a_building(use: str, walls: str, near: bool) -> None:
+    """1.8 % away from it: less than the 2 % asked near a building."""
+    yard = f"{use}surface: {{at: DOOR, fall: {{x: 1.8 %}}}}\npoints: {{A: {{at: [1 ft, 0]}}, B: {{at: [9 ft, 0]}}}}\n"
+    assert bool(found(plan_of(yard, top=walls), "fall near the building")) is near
 
 
 # How they are told --------------------------------------------------------------------------------------------

@@ -346,7 +346,7 @@ def test_within_ten_feet_of_a_wall_two_percent_must_be_kept(at: int, pitch: str,
         Spot("in", (feet(at), feet(0)), Elevation(Fraction(0))),
         Spot("out", (feet(at + 5), feet(0)), Elevation(-drop.metres)),
     ]
-    (found,) = judge_falls(site, wall, LIMITS).judged
+    (found,) = judge_falls(site, wall, LIMITS, wall).judged
     assert found.verdict == verdict
 
 

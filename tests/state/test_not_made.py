@@ -284,6 +284,23 @@ def test_at_a_wall_an_edge_can_hold_water(opened: Opened) -> None:
     assert said(session, "court", PUDDLES) == []
 
 
+@pytest.mark.parametrize(
+    ("drains", "walls", "told"),
+    [
+        ("{away from: A}", "", ["A is a mark, and the plan names no wall, so no ground counts as near a building"]),
+        ("{away from: HOUSE}", "walls: {HOUSE: [[0, -9], [0, 9]]}\n", []),
+        ("{at least: 1 %}", "", []),
+    ],
+)
+def test_ground_that_may_lie_near_a_building_is_told_as_not_checked(
+    opened: Opened, drains: str, walls: str, told: list[str]
+) -> None:
+    points = "{A: {elevation: -1, at: [0, 0]}, B: {elevation: -2, at: [50, 0]}}"
+    areas = f"  yard:\n    drains: {drains}\n    points: {points}\n"
+    session = opened(areas, ("finish", {"A": -1, "B": -2}), more=walls)
+    assert [each for each in said(session, "yard", "falls") if "building" in each] == told
+
+
 @pytest.mark.parametrize("read", [{"A": -1}, {"A": -1, "B": -1}, {"LOOSE": -1}])
 def test_too_few_points_for_puddles_are_told(opened: Opened, read: dict[str, float]) -> None:
     session = opened(_court("LOOSE: -1"), ("finish", read))
