@@ -15,7 +15,14 @@ from gradecheck.measure.words import count
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.targets import target, working
-from gradecheck.report.findings import finding_json, finding_line, not_checked, not_checked_lines
+from gradecheck.report.findings import (
+    finding_json,
+    finding_line,
+    listing_json,
+    listing_line,
+    not_checked,
+    not_checked_lines,
+)
 from gradecheck.report.plan_changes import changed_surfaces
 from gradecheck.report.rows import shown
 
@@ -32,11 +39,22 @@ def examine(options: argparse.Namespace) -> int:
         areas = {name: {"points": len(area.points), "stages": area.stages} for name, area in plan.areas.items()}
         told = [finding_json(plan, each) for each in found]
         missing = [{"area": area.name, **asdict(each)} for area, each in not_checked(plan)]
-        print_json({"job": plan.job, "problems": [], "findings": told, "not checked": missing, "areas": areas})
+        print_json(
+            {
+                "job": plan.job,
+                "problems": [],
+                "findings": told,
+                "not checked": missing,
+                "areas": areas,
+                "lists": [listing_json(plan, each) for each in plan.listings],
+            }
+        )
     else:
         points = sum(len(area.points) for area in plan.areas.values())
         size = f"{count(points, 'point')} in {count(len(plan.areas), 'area')}"
         print(f"{printable(plan.job)}: {size}, no problems found.")
+        for listing in plan.listings:
+            print(printable(listing_line(plan, listing)))
         for each in found:
             print(printable(finding_line(plan, each)))
         for line in not_checked_lines(plan):

@@ -10,6 +10,7 @@ from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import unresolved
 from gradecheck.findings.layers import layer_findings
 from gradecheck.findings.sense import sense_findings
+from gradecheck.findings.slips import slip_findings
 from gradecheck.findings.steps import step_findings
 from gradecheck.plan.model import Plan
 
@@ -17,7 +18,12 @@ from gradecheck.plan.model import Plan
 def findings(plan: Plan) -> list[Finding]:
     """All of them; of those alike on one line only the worst, with how many more there are."""
     found = chain(
-        unresolved(plan), layer_findings(plan), step_findings(plan), sense_findings(plan), drainage_findings(plan)
+        slip_findings(plan),
+        unresolved(plan),
+        layer_findings(plan),
+        step_findings(plan),
+        sense_findings(plan),
+        drainage_findings(plan),
     )
     alike: dict[tuple[object, ...], list[Finding]] = {}
     for each in dict.fromkeys(found):

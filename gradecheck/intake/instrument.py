@@ -20,7 +20,7 @@ from gradecheck.journal.facts import (
     Rechecked,
 )
 from gradecheck.measure.quantities import Elevation, Slope
-from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.measure.words import some
 from gradecheck.plan.model import Rod
 from gradecheck.plan.names import one_form, point_name_fault
@@ -120,7 +120,7 @@ def place_named(state: State, text: str) -> Place:
         return at
     try:
         if comma:
-            return read_length(x, state.plan.notation.units), read_length(y, state.plan.notation.units)
+            return read_coordinate(x, state.plan.notation.units), read_coordinate(y, state.plan.notation.units)
         wrong = f"“{text.strip()}” is neither."
     except NotUnderstoodError as not_understood:
         wrong = str(not_understood)

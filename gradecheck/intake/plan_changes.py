@@ -6,7 +6,7 @@ import re
 
 from gradecheck.ground.spots import Place
 from gradecheck.intake.names import as_known, refuse_look_alike
-from gradecheck.intake.shared import LONGEST_TEXT, Refusal, described, elevation_in, length_in, said
+from gradecheck.intake.shared import LONGEST_TEXT, Refusal, coordinate_in, described, elevation_in, length_in, said
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
@@ -109,7 +109,7 @@ def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]
 
 def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str, Place]:
     units = state.plan.notation.units
-    place = length_in(found["x"], units), length_in(found["y"], units)
+    place = coordinate_in(found["x"], units), coordinate_in(found["y"], units)
     if area.surface is None:
         raise Refusal(f"Area “{area.name}” has no surface; say from which point: from F4 fall 2 % over 12 ft.")
     finish = area.surface.elevation(place)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length
-from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.model import Rod
 from gradecheck.plan.names import LONGEST_TEXT as LONGEST_IN_A_PLAN
 from gradecheck.plan.names import hidden_in, one_form
@@ -89,6 +89,14 @@ def length_in(typed: str, units: Units) -> Length:
     """The length typed; a bare number has that unit."""
     try:
         return read_length(typed, units)
+    except NotUnderstoodError as wrong:
+        raise Refusal(str(wrong)) from wrong
+
+
+def coordinate_in(typed: str, units: Units) -> Length:
+    """The coordinate typed, which may be counted from far away; a bare number has that unit."""
+    try:
+        return read_coordinate(typed, units)
     except NotUnderstoodError as wrong:
         raise Refusal(str(wrong)) from wrong
 

@@ -99,6 +99,8 @@ _DRAIN = "published project manual, section 02518 (2012)"
 _OLDER_CODE = "BOCA 1981, as cited in a trade answer"
 _MEMORY = ", from memory, check"
 
+_ASKED = "common practice, no source"
+
 RULES: dict[str, Rule] = {
     # drainage
     "fall at least": _least(_anywhere("1.5 %", "paving institute bulletin PAV-TEC-002-22")),
@@ -172,6 +174,17 @@ RULES: dict[str, Rule] = {
     "out of square at most": _most(_anywhere("1:1200", "worked out to match the bond line's wander")),
     "bond wander at most": _most(_anywhere("1/2 in", _TOLERANCES, 13)),
     "bond wander over": _least(_anywhere("50 ft", _TOLERANCES, 16_000)),
+    # what no plan means: beyond these a figure is asked about
+    "finish tolerance at most": _most(_anywhere("1 in", _ASKED, 25)),
+    "tolerance at most": _most(_anywhere("3 in", _ASKED, 75)),
+    "top layer at least": _least(_anywhere("1/4 in", _ASKED, 5)),
+    "top layer at most": _most(_anywhere("12 in", _ASKED, 300)),
+    "area at least": _least(_anywhere("3 ft", _ASKED, 900)),
+    "site at most": _most(_anywhere("5280 ft", _ASKED, 1_600_000)),
+    "from the benchmarks at most": _most(_anywhere("33 ft", _ASKED, 10_000)),
+    "alone in height at most": _most(_anywhere("4 ft", _ASKED, 1200)),
+    "drop between points at most": _most(_anywhere("12 in", _ASKED, 300)),
+    "pitch at most": _most(_anywhere("25 %", _ASKED)),
 }
 """Each by the words a plan may set it with."""
 

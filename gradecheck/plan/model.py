@@ -316,6 +316,24 @@ class Bond:
     pattern: Literal["running", "half", "third"]
 
 
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """What an area takes from a file beside the job file: how many points or corners, and how far they reach.
+
+    `places` are the least and the greatest x and y, `heights` the lowest and the highest elevation, each None where
+    the file has none. `unsure` where nothing tells its lengths from degrees.
+    """
+
+    area: str
+    file: str
+    kind: Literal["points", "outline"]
+    count: int
+    places: tuple[Place, Place] | None
+    heights: tuple[Elevation, Elevation] | None
+    unsure: bool = False
+    line: int = field(default=0, compare=False)
+
+
 @dataclass(frozen=True)
 class Plan:
     """A whole job, ready to be checked against. `files` are the lists it was read from, each with its hash."""
@@ -339,6 +357,7 @@ class Plan:
     pitch: Pitch | None = None
     round_to: Length | None = None
     files: dict[str, str] = field(default_factory=dict)
+    listings: tuple[Listing, ...] = ()
 
     @cached_property
     def area_of(self) -> dict[str, str]:

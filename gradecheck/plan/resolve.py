@@ -106,6 +106,7 @@ class _Resolver:
             bonds={name: bond_of(name, given) for name, given in entry.bonds.items()},
             pitch=Pitch(entry.pitch.rule, entry.pitch.exact) if entry.pitch else None,
             round_to=entry.round_targets,
+            listings=tuple(made.listings),
         )
         return plan, self.problems
 

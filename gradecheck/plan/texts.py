@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from difflib import get_close_matches
 from fractions import Fraction
 from typing import Annotated, Any, Literal
@@ -21,7 +22,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.measure.tolerances import APART, read_tolerance
-from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.closure import allowance_from
 from gradecheck.plan.limits import CODES, RULES
@@ -49,12 +50,12 @@ def plain_text(value: Any, what: str) -> str:
     raise refused(f"A {what} is expected here, not keys or a list.")
 
 
-def _length(value: Any, info: ValidationInfo) -> Length:
+def _length(value: Any, info: ValidationInfo, read: Callable[[str, Units], Length] = read_length) -> Length:
     if isinstance(value, Length):
         return value  # a part of a text that was read as a whole
     units = info.context["units"] if info.context else Units.MM
     try:
-        return read_length(plain_text(value, "length"), units)
+        return read(plain_text(value, "length"), units)
     except NotUnderstoodError as wrong:
         raise refused(str(wrong)) from wrong
 
@@ -75,6 +76,10 @@ def _tolerance(value: Any, info: ValidationInfo) -> tuple[Length, Length]:
         return read_tolerance(plain_text(value, "tolerance"), units)
     except NotUnderstoodError as wrong:
         raise refused(str(wrong)) from wrong
+
+
+def _coordinate(value: Any, info: ValidationInfo) -> Length:
+    return _length(value, info, read_coordinate)
 
 
 def _alike(value: Any, info: ValidationInfo) -> Length:
@@ -274,7 +279,7 @@ def text_or_entries(value: Any) -> str:
     return "[text]" if isinstance(value, str) else "[entries]"
 
 
-LengthText = Annotated[Length, PlainValidator(_length)]
+CoordinateText = Annotated[Length, PlainValidator(_coordinate)]
 SizeText = Annotated[Length, PlainValidator(_length), AfterValidator(_positive)]
 MarginText = Annotated[Length, PlainValidator(_length), AfterValidator(_not_negative)]
 AlikeText = Annotated[Length, PlainValidator(_alike), AfterValidator(_not_negative)]

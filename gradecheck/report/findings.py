@@ -9,10 +9,13 @@ from gradecheck.checks.not_checked import NotChecked
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import TOO_TIGHT, unresolved
 from gradecheck.findings.layers import dig_findings
+from gradecheck.findings.slips import tolerance_slips
 from gradecheck.measure.judged import Judged, judged_length, judged_slope
 from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Length
-from gradecheck.plan.model import Area, Plan
+from gradecheck.measure.words import count
+from gradecheck.plan.model import Area, Listing, Plan
 from gradecheck.plan.targets import in_words
 
 SENTENCES = {
@@ -61,6 +64,16 @@ SENTENCES = {
     "rounding": "{where}: rounding targets to {limit} moves it by {value}, the most here.",
     "drain above": "{where}: the drain lies {value} above what it is to drain; lower it.",
     "above the drain": "{where}: the surface lies {value} above the drain, the limit is {limit}.",
+    "tolerance": "{where}: the tolerance is {value}, more than {limit}; intended?",
+    "tolerance against the layer": "{where}: the tolerance is {value}, the layer is {limit} thick; intended?",
+    "top layer": "{where}: what lies on top is {value} thick, the usual limit is {limit}; intended?",
+    "small area": "{where}: it is {value} across, less than {limit}; intended?",
+    "large site": "{where}: with its benchmarks and walls it is {value} across, more than {limit}; intended?",
+    "far in height": "{where}: {value} above or below the nearest benchmark, more than {limit}; intended?",
+    "alone in height": "{where}: {value} above or below anything else here, more than {limit}; intended?",
+    "drop between points": "{where}: {value} apart in height, more than {limit}; intended?",
+    "steep pitch": "{where}: slopes {value}, more than {limit}; intended?",
+    "degrees": "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it.",
     TOO_TIGHT: (
         "{where}: {value} of tolerance is less than twice what the instrument leaves open ({limit} is); "
         "shorten the shots or read a finer rod."
@@ -70,9 +83,42 @@ SENTENCES = {
 
 
 def before_work(plan: Plan) -> list[str]:
-    """What must be known before the first reading: what the instrument can't tell, and how deep the dig goes."""
-    found = [*unresolved(plan), *dig_findings(plan)]
+    """What must be known before the first reading: what can't be judged by this plan, and how deep the dig is."""
+    found = [*tolerance_slips(plan), *unresolved(plan), *dig_findings(plan)]
     return [finding_line(plan, finding) for finding in found]
+
+
+def listing_line(plan: Plan, listing: Listing) -> str:
+    """``walk.csv: 27 points in garden walk, x 0 to 24 ft, y 1 to 61 ft, elevation -3 to -1/4 in``."""
+    what = count(listing.count, "point") if listing.kind == "points" else f"outline of {listing.count} corners"
+    parts = [f"{listing.file}: {what} in {listing.area}"]
+    for name, reach in zip(("x", "y"), zip(*listing.places, strict=True) if listing.places else (), strict=False):
+        parts.append(f"{name} {_from_to(*reach, plan.notation)}")
+    if listing.heights is not None:
+        low, high = listing.heights
+        parts.append(f"elevation {_from_to(low.height, high.height, plan.notation)}")
+    return ", ".join(parts)
+
+
+def listing_json(plan: Plan, listing: Listing) -> dict[str, object]:
+    """The same for other programs, in millimeters."""
+    low, high = listing.places or (None, None)
+    return {
+        "area": listing.area,
+        "file": listing.file,
+        "kind": listing.kind,
+        "count": listing.count,
+        "x": [low[0].mm, high[0].mm] if low and high else None,
+        "y": [low[1].mm, high[1].mm] if low and high else None,
+        "elevation": [each.height.mm for each in listing.heights] if listing.heights else None,
+        "says": listing_line(plan, listing),
+    }
+
+
+def _from_to(low: Length, high: Length, notation: Notation) -> str:
+    if low == high:
+        return in_words(show_exact(low, notation.units, unit=True))
+    return in_words(f"{show_exact(low, notation.units)} to {show_exact(high, notation.units, unit=True)}")
 
 
 def finding_line(plan: Plan, finding: Finding) -> str:
@@ -124,7 +170,15 @@ def _says(plan: Plan, finding: Finding) -> str:
     return SENTENCES[finding.what].format(where=_where(finding), value=texts.found, limit=texts.limit)
 
 
-_NOT_FROM_ONE_TO_THE_OTHER = {"base thickness", "bedding thickness", "drawn twice", "tighter than above"}
+_NOT_FROM_ONE_TO_THE_OTHER = {
+    "tolerance against the layer",
+    "top layer",
+    "far in height",
+    "base thickness",
+    "bedding thickness",
+    "drawn twice",
+    "tighter than above",
+}
 """Checks whose two names are no way from one point to another."""
 
 

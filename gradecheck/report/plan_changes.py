@@ -9,7 +9,7 @@ from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import ZERO, Length
-from gradecheck.measure.typed import read_length
+from gradecheck.measure.typed import read_coordinate
 from gradecheck.measure.words import count, some
 from gradecheck.plan.changes import Changes, Moved
 from gradecheck.plan.model import Area, Plan, Point
@@ -242,7 +242,7 @@ def _tolerances(area: Area, facts: Iterable[Amendment], notation: Notation) -> l
 
 def _length(length: Length, notation: Notation) -> str:
     text = show_exact(length, notation.units, unit=True)
-    if read_length(text, notation.units) != length:  # then six decimals, all that is read again
+    if read_coordinate(text, notation.units) != length:  # then six decimals, all that is read again
         units = Units.IN if notation.units is Units.FT_IN else notation.units
         text = f"{decimal(length, units)} {units}"
     return _quoted(text) if '"' in text or "'" in text else text

@@ -164,7 +164,39 @@ SENSE = [
          "points:\n  §P: {from: DOOR, fall: VALUE, over: 10 ft}\n", "1.8751 %", "1.875 %", PITCH,
          source="the plan itself"),
 ]  # fmt: skip
-CASES = [*DRAINAGE, *STEPS, *LAYERS, *SENSE]
+FLAT = "surface: {at: DOOR, fall: {x: 2 %}}\n"
+SLIPS = [
+    Case("finish tolerance", "tolerance", "finish tolerance at most", ADVICE,
+         "tolerances: {finish: VALUE}\npoints: {P: 0}\n", "1", "1.000001"),
+    Case("tolerance below the finish", "tolerance", "tolerance at most", ADVICE,
+         STAGES.replace("subgrade: 1,", "subgrade: {high: 1, low: VALUE},"), "3", "3.000001", PAVED.replace("§", "")),
+    Case("tolerance and its own layer", "tolerance against the layer", "thickness of bedding", ADVICE,
+         STAGES.replace("bedding: 1/4", "bedding: {high: 1/4, low: VALUE}"), "1", "1.000001", PAVED.replace("§", ""),
+         source="the plan itself"),
+    Case("tolerance and the layer above", "tolerance against the layer", "thickness of bedding", ADVICE,
+         STAGES.replace("base: 3/8", "base: {high: VALUE, low: 3/8}"), "1", "1.000001", PAVED.replace("§", ""),
+         source="the plan itself"),
+    Case("paver as thin as paper", "top layer", "top layer at least", ADVICE, STAGES, "1/4", "0.249999",
+         _paved("paver: 2 3/8", "paver: VALUE")),
+    Case("paver as thick as a wall", "top layer", "top layer at most", ADVICE, STAGES, "12", "12.000001",
+         _paved("paver: 2 3/8", "paver: VALUE")),
+    Case("outline in inches for feet", "small area", "area at least", ADVICE,
+         "outline: [[0, 0], [20, 0], [20, VALUE], [0, VALUE]]\npoints: {P: {elevation: 0, at: [0, 0]}}\n",
+         "36", "35.999999"),
+    Case("points in inches for feet", "small area", "area at least", ADVICE,
+         FLAT + "points: {A: {at: [0, 0]}, B: {at: [VALUE, 9]}, C: {at: [9, 20]}}\n", "36", "35.999999"),
+    Case("far from its benchmark in plan", "large site", "site at most", ADVICE,
+         FLAT + "points: {A: {at: [VALUE, 0]}}\n", "5280 ft", "5280.000001 ft"),
+    Case("far below its benchmark", "far in height", "from the benchmarks at most", ADVICE,
+         "points:\n  §P: {elevation: VALUE}\n", "-33 ft", "-33.000001 ft"),
+    Case("alone in height", "alone in height", "alone in height at most", ADVICE,
+         "points:\n  A: {elevation: -2}\n  §P: {elevation: VALUE}\n", "-50", "-50.000001"),
+    Case("drop to a neighbor", "drop between points", "drop between points at most", ADVICE,
+         "points:\n  A: {elevation: -2, at: [0, 0]}\n  §P: {elevation: VALUE, at: [30, 0]}\n", "10", "10.000001"),
+    Case("pitch of a bank", "steep pitch", "pitch at most", ADVICE,
+         "points:\n  §P: {from: DOOR, fall: VALUE, over: 2 ft}\n", "25 %", "25.000001 %"),
+]  # fmt: skip
+CASES = [*SLIPS, *DRAINAGE, *STEPS, *LAYERS, *SENSE]
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)
@@ -200,8 +232,9 @@ ELSEWHERE = {
     "depth of the dig from the finish",
     "way out of the dig from the finish",
     "tolerance against the instrument",
+    "degrees",
 }
-"""Told without a limit of their own to be hit, or at the limit already: test_others.py."""
+"""Told without a limit of their own to be hit, or at the limit already: test_others.py, test_lists_in_plans.py."""
 
 
 def test_every_sentence_that_can_be_said_of_a_plan_is_put_to_its_limit_here() -> None:

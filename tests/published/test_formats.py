@@ -28,7 +28,7 @@ CSV = Source("RFC 4180, Common Format and MIME Type for CSV Files (2005), sectio
 
 
 def _read(text: str) -> list[tuple[str, str, int]]:
-    points = read_point_list(text, "list.csv", M)
+    points = read_point_list(text, "list.csv", M, order="" if "z" in text[:9] else "PENZD")
     return [(point.name, point.note, int(point.elevation.metres if point.elevation else 0)) for point in points]
 
 

@@ -55,15 +55,17 @@ def look_beside(screen: Screen[Any], plans: Sequence[tuple[Path, Plan]], wanted:
 def _look(screen: Screen[Any], plans: Sequence[tuple[Path, Plan]], wanted: Callable[[], bool]) -> None:
     from gradecheck.findings.every import findings  # in the thread: what they need takes longer than a key may
     from gradecheck.findings.finding import Severity
-    from gradecheck.report.findings import finding_line
+    from gradecheck.report.findings import finding_line, listing_line
 
     for job, plan in plans:
         if not wanted():
             return
         found = findings(plan)
+        lines = [listing_line(plan, each) for each in plan.listings] if found else []
+        lines += [finding_line(plan, each) for each in found]
         count = sum(each.severity is not Severity.REMINDER for each in found)
         with contextlib.suppress(RuntimeError):  # the app has ended meanwhile
-            screen.post_message(Counted(job, plan, Found(tuple(finding_line(plan, each) for each in found), count)))
+            screen.post_message(Counted(job, plan, Found(tuple(lines), count)))
 
 
 class FindingsScreen(Screen[bool]):
