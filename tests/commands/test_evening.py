@@ -158,15 +158,17 @@ def test_stone_tells_every_area_and_in_json_every_quantity_with_its_sources(job:
     (job / "job.yaml").write_text(JOB + outline + "  walk:\n    points: {W1: -1}\n", encoding="utf-8")
     said(capsys, "plan", "yard", "--take-over")
     told = said(capsys, "stone", "yard").splitlines()
-    assert [line.split(":")[0] for line in told] == [
+    assert [line.split(":")[0] for line in told if not line.startswith("    ")] == [
         "yard",
         "  order base",
+        "  not ordered",
         "  haul",
+        "  worked out with",
         "walk",
         "  no outline in the plan",
     ]
     rows = answer(capsys, "stone", "yard", "--area", "yard")
-    assert [row["what"] for row in rows] == ["base", "soil to haul"]
+    assert [row["what"] for row in rows] == ["base", "paver", "soil to haul"]
     assert all(factor["source"] for row in rows for factor in row["factors"])
 
 
