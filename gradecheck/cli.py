@@ -14,7 +14,7 @@ import io
 import os
 import sys
 
-from gradecheck.commands.menu import COMMANDS
+from gradecheck.commands.menu import COMMANDS, JUDGING
 
 TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
 if TYPE_CHECKING:
@@ -62,6 +62,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
         run: Callable[[argparse.Namespace], int] = getattr(importlib.import_module(f"gradecheck.{module}"), verb)
         code = run(options)
         sys.stdout.flush()
+        if options.command in JUDGING and not getattr(options, "json", False):
+            from gradecheck.report.decides import DECIDES
+
+            print(DECIDES, file=sys.stderr)
         return code
     except (Refusal, JournalError, PlanProblemsError) as wrong:
         from gradecheck.commands.shared import printable

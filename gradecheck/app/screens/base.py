@@ -34,6 +34,8 @@ class EntryScreen(Screen[None]):
     """
 
     AUTO_FOCUS = "Entry"
+    judges = ""
+    """Who decides, where the screen holds work to limits; it stands in the line above the entry."""
     WHERE_ELSE = ""
     """What else can be done from here where nothing can be saved."""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -83,6 +85,8 @@ class EntryScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Begins to take what is keyed, beside the drawing: a slow disk must not hide the next figure."""
+        for asking in self.query("#asking"):
+            asking.border_title = self.judges
         self.run_worker(self._take_turns(), group="turns")
 
     @on(events.Resize)
