@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from gradecheck.checks.drains import building
+from gradecheck.checks.drops import drops
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.limits import CODES, RULES
@@ -56,6 +57,10 @@ def _could_apply(plan: Plan, area: Area) -> Iterator[tuple[str, tuple[str, ...]]
         if any(steps.landings for steps in flights):
             yield "landings", ("landing at least", "landing fall at most")
         yield "handrails", ("handrail from risers",)
+    widest = RULES["guard within"].by.values(), RULES["guard above drop"].by.values()
+    aside, deep = (max(figure.value for figure in widest[0]), min(figure.value for figure in widest[1]))
+    steps = bool(flights) or area.use == "steps"
+    if steps or any(drop.height.metres > deep for drop in drops(plan, area, Length(aside))):
         yield "guards", ("guard above drop", "guard within")
     if area.use == "ramp" or any(steps.kind == "ramp" for steps in area.steps):
         yield "ramps", ("ramp at most", "ramp rise at most", "ramp landing at least", "ramp landing fall at most")

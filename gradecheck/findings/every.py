@@ -11,7 +11,7 @@ from gradecheck.findings.instrument import unresolved
 from gradecheck.findings.layers import layer_findings
 from gradecheck.findings.sense import sense_findings
 from gradecheck.findings.slips import slip_findings
-from gradecheck.findings.steps import step_findings
+from gradecheck.findings.steps import guard_findings, step_findings
 from gradecheck.plan.model import Plan
 
 
@@ -22,6 +22,7 @@ def findings(plan: Plan) -> list[Finding]:
         unresolved(plan),
         layer_findings(plan),
         step_findings(plan),
+        guard_findings(plan),
         sense_findings(plan),
         drainage_findings(plan),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from gradecheck.checks.drops import drops
 from gradecheck.checks.ramps import check_ramp
 from gradecheck.checks.risers import check_flight, flights_of
 from gradecheck.findings.finding import Finding, Severity, of_held
@@ -11,6 +12,9 @@ from gradecheck.findings.heights import height_in
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Area, Plan, Steps
+
+EDGE = "drop beside an edge"
+"""What is found where a guard may be required beside paving; a flight's own drop is found with its risers."""
 
 
 def step_findings(plan: Plan) -> Iterator[Finding]:
@@ -26,6 +30,19 @@ def step_findings(plan: Plan) -> Iterator[Finding]:
                             yield finding
             elif steps.kind == "ramp":
                 yield from _ramp(area, steps, heights, limits)
+
+
+def guard_findings(plan: Plan) -> Iterator[Finding]:
+    """Drops beside edges of paving, landings and walls that a guard may be required at; the deepest of each area."""
+    for area in plan.areas.values():
+        limits = plan.limits(area)
+        deep, within = limits.get("guard above drop"), limits.get("guard within")
+        if deep is None or within is None:
+            continue
+        for drop in drops(plan, area, within.length):
+            if drop.height > deep.length:
+                where = (drop.point, drop.beside)
+                yield Finding(Severity.REMINDER, area.name, EDGE, where, drop.height.metres, deep, area.line)
 
 
 def _heights(plan: Plan, area: Area, steps: Steps) -> dict[str, Elevation]:

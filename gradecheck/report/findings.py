@@ -36,6 +36,9 @@ SENTENCES = {
     "landing fall": "{where}: the landing falls {value}, at most {limit}; lessen its fall.",
     "total rise": "{where}: the flight rises {value}, at most {limit}; put a landing between.",
     "drop": "{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code.",
+    "drop beside an edge": (
+        "{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code."
+    ),
     "risers in a flight": "{where}: {value} risers, from {limit} a handrail may be required; check the local code.",
     "ramp": "{where}: the ramp runs at {value}, at most {limit}; make the run longer.",
     "rise of a ramp's run": "{where}: the run rises {value}, at most {limit}; put a landing between.",
@@ -171,6 +174,7 @@ def _says(plan: Plan, finding: Finding) -> str:
 
 
 _NOT_FROM_ONE_TO_THE_OTHER = {
+    "drop beside an edge",
     "tolerance against the layer",
     "top layer",
     "far in height",

@@ -229,6 +229,7 @@ ELSEWHERE = {
     "rounding",
     "depth of the dig",
     "way out of the dig",
+    "drop beside an edge",
     "depth of the dig from the finish",
     "way out of the dig from the finish",
     "tolerance against the instrument",
