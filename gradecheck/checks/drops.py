@@ -6,12 +6,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gradecheck.ground.boxes import Boxes
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.plan.model import Area, Plan
 
 _DIAGONAL = Fraction(707_106_781, 1_000_000_000)
 """Half the root of two, rounded down, so that no look reaches farther than it may."""
+
+_FLOATS = 1e-6
+"""Metres more than floats can be off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,28 +30,39 @@ class Drop:
 def drops(plan: Plan, area: Area, within: Length) -> Iterator[Drop]:
     """The deepest drop beside each point of the area: to its own existing ground, or to another area's finish no
     farther away in plan than `within`. Areas counted from another zero are left out."""
-    others = [other for other in plan.areas.values() if other is not area and other.datum == area.datum]
+    others = [_Beside(each) for each in plan.areas.values() if each is not area and each.datum == area.datum]
     for point in area.points:
         found: list[tuple[Length, str]] = []
         if area.ground is not None:
             found.append((point.finish.above(area.ground), "ground"))
         if (spot := point.spot) is not None:
             for other in others:
-                if (low := _lowest(other, spot, within)) is not None:
-                    found.append((spot.z.above(low), other.name))
+                if (low := other.lowest(spot, within)) is not None:
+                    found.append((spot.z.above(low), other.area.name))
         if found:
             height, beside = max(found, key=lambda each: each[0])
             yield Drop(point.name, beside, height)
 
 
-def _lowest(other: Area, spot: Spot, within: Length) -> Elevation | None:
-    """The lowest that is known of the other area so near the spot: its points, and its surface where it is one."""
-    heights = [near.z for point in other.points if (near := point.spot) is not None and _near(near, spot, within)]
-    if other.surface is not None and other.outline is not None:
-        for place in _around(spot.at, within):
-            if other.outline.contains(place) and (height := other.surface.elevation(place)) is not None:
-                heights.append(height)
-    return min(heights, default=None)
+class _Beside:
+    """An area that may lie below another's edge; only its points near a spot are looked at."""
+
+    def __init__(self, area: Area) -> None:
+        self.area = area
+        self._spots = [spot for point in area.points if (spot := point.spot) is not None]
+        at = [(float(spot.x.metres), float(spot.y.metres)) for spot in self._spots]
+        self._boxes = Boxes([(x, y, x, y) for x, y in at])
+
+    def lowest(self, spot: Spot, within: Length) -> Elevation | None:
+        """The lowest that is known of it so near the spot: its points, and its surface where it is one."""
+        x, y, far = float(spot.x.metres), float(spot.y.metres), float(within.metres) + _FLOATS
+        close = (self._spots[index] for index in self._boxes.meeting((x - far, y - far, x + far, y + far)))
+        heights = [near.z for near in close if _near(near, spot, within)]
+        if self.area.surface is not None and self.area.outline is not None:
+            for place in _around(spot.at, within):
+                if self.area.outline.contains(place) and (height := self.area.surface.elevation(place)) is not None:
+                    heights.append(height)
+        return min(heights, default=None)
 
 
 def _near(one: Spot, other: Spot, within: Length) -> bool:

@@ -59,7 +59,7 @@ def test_a_drop_to_existing_ground_counts_beside_any_paving(use: str, ground: st
 def test_it_is_told_as_what_may_be_required() -> None:
     plan = read_plan(HEAD + "  deck:\n    ground: -40\n    points: {D1: 0}\n", "job.yaml")
     assert [finding_line(plan, each) for each in findings(plan)] == [
-        "line 7: reminder: deck, D1, ground: the drop is 40 in, more than 30 in near the edge; a guard may be required; "
+        "line 7: reminder: deck, D1, ground: the drop is 40 in, more than 30 in; a guard may be required; "
         "check the local code. (IRC 2018 R312.1.1, 2024 R321.1.1)"
     ]
 
