@@ -1,10 +1,11 @@
-"""Where the water of an area is to go, as its plan says: which way, into what, and not through walls."""
+"""What an area's plan says of its ground: its shape, where its water is to go, and which way people walk."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from gradecheck.checks.ways import Along, AwayFrom, Way
+from gradecheck.checks.ways import AwayFrom, Travel, Way
+from gradecheck.ground.shape import Shape, shape_through
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.quantities import millimetres
 from gradecheck.plan.limits import Limit, Limits
@@ -32,18 +33,39 @@ def drain_most(plan: Plan, area: Area) -> Limit | None:
     return plan.limits(area).get("pool deck fall at most") if area.use == "pool deck" else None
 
 
+def shape_of(area: Area) -> Shape | None:
+    """The shape of the area's finish: its surface, else what its points make; None where they lie in one line."""
+    if area.surface is not None:
+        return Shape(area.surface)
+    spots = {point.at: Spot(point.name, point.at, point.exact or point.finish) for point in area.points if point.at}
+    return shape_through(list(spots.values()), area.outline)
+
+
 def drain_way(plan: Plan, area: Area) -> Way | None:
-    """Which way the area's water is to run: away from what it names, else away from the nearest building, else down
-    its own plane; None where nobody can say."""
-    away = area.drains.away_from if area.drains else None
-    if away is not None:
-        return _away_from(plan, away)
-    if plan.walls:
-        return _together(plan.walls.values())
-    if area.surface is not None and area.surface.kind == "plane":
-        x, y = (fall.ratio for fall in area.surface.planes[0].falls)
-        return Along(x, y) if x or y else None
-    return None
+    """What the plan names for the area's water to run away from; None where it runs as the surface falls.
+
+    Water that is to run into drains runs as the surface falls.
+    """
+    away = area.drains.away_from if area.drains and not area.drains.into else None
+    return _away_from(plan, away) if away is not None else None
+
+
+def says_how_it_drains(plan: Plan, area: Area, shape: Shape | None) -> bool:
+    """Whether the plan says how water is to run: by a surface, a wall, drains; or its points lie in one plane."""
+    if plan.walls or drain_way(plan, area) is not None:
+        return True
+    told = area.surface is not None or area.drains is not None
+    return shape is not None and (told or shape.plane is not None)
+
+
+def is_drained(area: Area) -> bool:
+    """Whether the area's water is to run into drains."""
+    return bool(area.drains and area.drains.into)
+
+
+def travel_of(area: Area) -> Travel | None:
+    """Which way people walk on the area, None where its plan does not say."""
+    return Travel(area.travel) if area.travel else None
 
 
 def building(plan: Plan) -> AwayFrom | None:
@@ -66,14 +88,6 @@ def _away_from(plan: Plan, name: str) -> AwayFrom | None:
         return AwayFrom(plan.walls[name])
     at = plan.benchmarks[name].at if name in plan.benchmarks else _place(plan, name)
     return AwayFrom((at,)) if at else None
-
-
-def along_route(spots: Sequence[Spot]) -> Along | None:
-    """The way an accessible route runs: from the first of its spots as they are walked to the last."""
-    if len(spots) < 2:
-        return None
-    x, y = (spots[-1].x - spots[0].x).metres, (spots[-1].y - spots[0].y).metres
-    return Along(x, y) if x or y else None
 
 
 def drain_places(plan: Plan, area: Area) -> list[Place]:

@@ -20,6 +20,7 @@ from gradecheck.plan.shapes import (
     RampEntry,
     RingText,
     SurfaceEntry,
+    WayText,
 )
 from gradecheck.plan.texts import (
     AlikeText,
@@ -220,6 +221,7 @@ class AreaEntry(Entry):
     datum: Name | None = None
     use: Literal["walk", "patio", "driveway", "street", "steps", "ramp", "pool deck"] | None = None
     accessible: Literal["yes", "no"] = "no"
+    along: WayText | None = None
     ground: ElevationText | None = None
     drains: DrainsEntry | None = None
     rules: RulesText = Field(default_factory=dict)

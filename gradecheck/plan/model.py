@@ -255,6 +255,8 @@ class Area:
     datum: str | None = None
     use: str = ""
     accessible: bool = False
+    travel: tuple[tuple[Place, ...], ...] = ()
+    """The lines along which people walk; none where the plan does not say."""
     ground: Elevation | None = None
     outline: Outline | None = None
     surface: Surface | None = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
+from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
@@ -40,6 +41,7 @@ from gradecheck.plan.model import (
 )
 from gradecheck.plan.problems import Problem, suggestion
 from gradecheck.plan.targets import in_words
+from gradecheck.plan.travel import along_edges
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 
@@ -146,6 +148,7 @@ class _Resolver:
             area.datum,
             use=area.use or ("steps" if area.flight or alone else "ramp" if area.ramp else ""),
             accessible=area.accessible == "yes",
+            travel=self._travel(name, area, finishes),
             ground=area.ground,
             outline=made.outlines.get(name),
             surface=finishes.surface(name) if area.surface else None,
@@ -259,6 +262,27 @@ class _Resolver:
             if drain not in finishes.sources and not finishes.told(drain):
                 says = f"There is no point “{drain}”.{suggestion(drain, finishes.sources)}"
                 self.problem(("areas", name, "drains", "into", index), says)
+
+    def _travel(self, name: str, area: AreaEntry, finishes: Finishes) -> tuple[tuple[Place, ...], ...]:
+        """The lines along which people walk: as the area says, else along its edges."""
+        if area.along is None:
+            edges = [tuple(edge.along) for edge in area.edges.values()]
+            return along_edges(edges)
+        line = list[Place]()
+        for index, each in enumerate(area.along):
+            path: Path = ("areas", name, "along", index)
+            if not isinstance(each, str):
+                line.append(each)
+            elif (place := finishes.place(each)) is not None:
+                line.append(place)
+            elif each in finishes.found or each in self.entry.benchmarks:
+                self.problem(path, f"“{each}” has no place for the way to lead through; give it “at: [x, y]”.")
+            elif each not in finishes.sources and not finishes.told(each):
+                known = [*finishes.sources, *self.entry.benchmarks]
+                self.problem(path, f"There is no point or mark “{each}”.{suggestion(each, known)}")
+        if len(line) == len(area.along) and len(set(line)) < 2:
+            self.problem(("areas", name, "along"), "These lie at one place; a way leads from one place to another.")
+        return (tuple(line),) if len(set(line)) > 1 else ()
 
     def _layouts(self, made: Generated) -> dict[str, Layout]:
         found = {}

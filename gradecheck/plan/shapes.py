@@ -27,6 +27,16 @@ from gradecheck.plan.texts import (
 PlaceText = tuple[CoordinateText, CoordinateText]
 RingText = Annotated[list[PlaceText], Field(min_length=3)]
 LineText = Annotated[list[PlaceText], Field(min_length=2)]
+WayText = Annotated[
+    list[
+        Annotated[
+            Annotated[TypableName, Tag("[text]")] | Annotated[PlaceText, Tag("[entries]")],
+            Discriminator(text_or_entries),
+        ]
+    ],
+    Field(min_length=2),
+]
+"""``[W1, W9]`` or ``[[0 ft, 0 ft], [0 ft, 40 ft]]``: a line by points, by places, or by both."""
 Spots2 = tuple[TypableName, TypableName]
 Spots3 = tuple[TypableName, TypableName, TypableName]
 Spots4 = tuple[TypableName, TypableName, TypableName, TypableName]

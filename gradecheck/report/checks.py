@@ -24,7 +24,7 @@ from gradecheck.measure.judged import (
 )
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show, show_exact
-from gradecheck.measure.quantities import Length
+from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.measure.words import count
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.report.stone_text import area_text, stone_text
@@ -36,6 +36,7 @@ Outcome = Verdict | Literal["not checked"]
 MARKS: dict[Outcome, str] = {
     "fault": "OUT",
     "advice": "look",
+    "can't tell": "CAN'T TELL",
     "not checked": "NOT CHECKED",
     "reminder": "note",
     "passes": "good",
@@ -61,8 +62,8 @@ class Told:
 def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
     """Everything that was checked of an area, what is out first within each heading."""
     found = [
-        *_falls("falls", checks.falls),
-        *_route(checks),
+        *_falls("falls", checks.falls, notation),
+        *_route(checks, notation),
         *_plane(checks, notation),
         *_ponds(checks, notation),
         *_flatness(checks, notation),
@@ -97,10 +98,11 @@ def line(told: Told) -> str:
 # -- drainage and flatness
 
 
-def _falls(section: str, falls: Falls | None) -> Iterator[Told]:
+def _falls(section: str, falls: Falls | None, notation: Notation) -> Iterator[Told]:
     if falls is None:
         return
-    yield from _worst_falls(section, [judged for judged in falls.judged if judged.verdict != "passes"])
+    yield from _worst_falls(section, [each for each in falls.judged if each.verdict not in ("passes", "can't tell")])
+    yield from _untold(section, falls.judged, notation)
     passing = [judged for judged in falls.judged if judged.verdict == "passes"]
     if passing:
         least = min(passing, key=lambda judged: judged.fall.slope)
@@ -116,20 +118,41 @@ def _worst_falls(section: str, judged: list[JudgedFall]) -> Iterator[Told]:
         yield Told(section, f"{says}{toward}", each.verdict, limit, each.limit.source)
 
 
+def _untold(section: str, judged: Sequence[JudgedFall], notation: Notation) -> Iterator[Told]:
+    """One line for all falls that lie beyond a limit by less than the readings leave open: the worst of them."""
+    for limit in dict.fromkeys(each.limit for each in judged if each.verdict == "can't tell"):
+        alike = [each for each in judged if each.verdict == "can't tell" and each.limit == limit]
+        worst = max(alike, key=lambda each: abs(abs(each.fall.slope.ratio) - limit.value))
+        says, allowed = _fall(worst)
+        more = f", and {len(alike) - 1} more like it" if len(alike) > 1 else ""
+        apart = f"; points {_feet(worst.apart, notation)} apart would tell" if worst.apart is not None else ""
+        says += f", give or take {float(worst.fall.doubt.percent):.2f} %{more}{apart}"
+        yield Told(section, says, "can't tell", allowed, limit.source)
+
+
+def _feet(length: Length, notation: Notation) -> str:
+    """A length on the ground, rounded up to what one paces off: a foot, or a tenth of a meter."""
+    step, unit = (feet(1), "ft") if notation.units.imperial else (millimetres(100), "m")
+    steps = -(-length.metres // step.metres)
+    return f"{steps} {unit}" if unit == "ft" else f"{steps // 10}.{steps % 10} {unit}"
+
+
 def _fall(judged: JudgedFall) -> tuple[str, str]:
     """From where to where and how steep, and the limit as it is printed beside that."""
     fall = judged.fall
+    where = fall.start if fall.start == fall.end else f"{fall.start} to {fall.end}"
     texts = judged_slope(fall.slope.ratio, judged.limit.value, passes=judged.verdict == "passes")
-    return f"{fall.start} to {fall.end} {texts.found}", texts.limit
+    return f"{where} {texts.found}", texts.limit
 
 
-def _route(checks: AreaChecks) -> Iterator[Told]:
+def _route(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     if checks.route is None:
         return
     for section, falls in (("running fall", checks.route.running), ("cross fall", checks.route.cross)):
-        out = [judged for judged in falls.judged if judged.verdict != "passes"]
+        out = [judged for judged in falls.judged if judged.verdict == "fault"]
         yield from _worst_falls(section, out)
-        if falls.judged and not out:
+        yield from _untold(section, falls.judged, notation)
+        if falls.judged and all(judged.verdict == "passes" for judged in falls.judged):
             most = max(falls.judged, key=lambda judged: abs(judged.fall.slope.ratio))
             says, limit = _fall(most)
             yield Told(section, f"the most {says}", "passes", limit, most.limit.source)
@@ -154,7 +177,7 @@ def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         says = f"water stands {texts.found} deep at {pond.deepest}{wide}"
         yield Told(PUDDLES, says, pond.verdict, texts.limit, pond.limit.source)
     unknown = any(each.check == PUDDLES for each in checks.not_checked)
-    if checks.plane is not None and not checks.ponds and not unknown:
+    if checks.flooded and not checks.ponds and not unknown:
         yield Told(PUDDLES, "no low spot holds water", "passes")
 
 

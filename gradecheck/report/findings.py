@@ -24,6 +24,10 @@ SENTENCES = {
     "toward the building": "{where}: falls {value}, so water runs at the building; wanted is {limit} away from it.",
     "running fall": "{where}: runs at {value}, an accessible route at most at {limit}; make it a ramp or longer.",
     "cross fall": "{where}: falls {value} across, an accessible route at most {limit}; turn or lessen the fall.",
+    "direction of travel": (
+        "{where}: NOT CHECKED for running and cross slope; the plan does not say which way people walk. "
+        "Give it “along: [A, B]”."
+    ),
     "too steep": "{where}: falls {value}, at most {limit}; lessen the fall.",
     "puddle": "{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them.",
     "riser": "{where}: the riser is {value}, the limit is {limit}; change their number.",

@@ -6,47 +6,35 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
-from gradecheck.checks.drains import (
-    along_route,
-    at_walls,
-    building,
-    drain_limits,
-    drain_most,
-    drain_places,
-    drain_way,
-)
 from gradecheck.checks.flatness import (
     Flatness,
     judge_above_drain,
     judge_line,
-    judge_lines,
     judge_lippage,
 )
 from gradecheck.checks.held import Held
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.over_dig import OverDug
-from gradecheck.checks.plane import JudgedPlane, judge_plane
-from gradecheck.checks.ponding import Pond, ponds
+from gradecheck.checks.plane import JudgedPlane
+from gradecheck.checks.ponding import Pond
 from gradecheck.checks.ramps import check_ramp
 from gradecheck.checks.risers import Ahead, FlightCheck, check_flight, flights_of, to_end_right
-from gradecheck.checks.rows import lines, profile
+from gradecheck.checks.rows import profile
 from gradecheck.checks.slope import (
     Fall,
     Falls,
     RouteFalls,
     fall_between,
-    judge_falls,
-    judge_route,
 )
 from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, fill
 from gradecheck.ground.spots import Spot
-from gradecheck.ground.triangles import triangulate
 from gradecheck.journal.facts import Gauged
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
 from gradecheck.state.built import differences, found_heights, found_spots
+from gradecheck.state.built_area import BuiltArea
 from gradecheck.state.dig_so_far import joined_points
 from gradecheck.state.not_made import not_made
 from gradecheck.state.state import State, Surface
@@ -74,6 +62,8 @@ class AreaChecks:
     flights: tuple[FlightCheck, ...]
     gauged: tuple[Held, ...]
     finished: bool = True
+    flooded: bool = False
+    """Whether low spots that hold water were looked for."""
     not_checked: tuple[NotChecked, ...] = ()
     ramps: tuple[Held, ...] = ()
 
@@ -95,29 +85,32 @@ def topmost_stage(state: State, area: Area) -> str:
 
 def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     """The area held to its limits at a stage, the topmost that was read where none is named."""
-    plan, area = state.plan, state.plan.areas[name]
+    area = state.plan.areas[name]
     stage = stage or topmost_stage(state, area)
-    spots = found_spots(state, name, stage)
-    limits, way, most = drain_limits(plan, area), drain_way(plan, area), drain_most(plan, area)
-    finished, many = stage == area.stages[-1], not area.has_own_rules and len(spots) > 1
-    drains = finished and many
-    joined = triangulate(spots, area.outline) if drains and len(spots) > 2 else None
-    along = along_route(spots) if area.accessible and finished else None
+    finished, paved = stage == area.stages[-1], not area.has_own_rules
+    built = BuiltArea(state, area, stage) if paved and stage != SUBGRADE else None
+    surface = built if built is not None and finished and built.found else None
+    drains, flatness = surface is not None and len(surface.found) > 1, built.flatness() if built is not None else ()
+    flooding = surface.flooding if surface is not None else None
     starts = _starts(state, area) if finished else {}
     return AreaChecks(
         area=name,
         stage=stage,
         read=state.checked(name, stage),
         points=len(area.points),
-        falls=judge_falls(spots, way, limits, building(plan), area.outline, most) if drains and way else None,
-        route=judge_route(spots, along, limits, area.outline) if along else None,
-        plane=judge_plane(spots, limits, way) if drains else None,
-        ponds=ponds(joined, limits, drain_places(plan, area), at_walls(plan, spots)).ponds if joined else (),
-        flatness=judge_lines(lines(spots, outline=area.outline), limits) if many and stage != SUBGRADE else (),
+        falls=surface.falls() if surface is not None and drains else None,
+        route=surface.route() if surface is not None and drains and area.accessible else None,
+        plane=surface.plane() if surface is not None and drains else None,
+        ponds=surface.ponds() if surface is not None and drains else (),
+        flatness=flatness,
         flights=_flights(state, area, stage, starts) if finished else (),
         gauged=_gauged(state, area),
         finished=finished,
-        not_checked=tuple(not_made(state, area, stage, spots, joined, starts)),
+        flooded=flooding is not None and bool(flooding.corners),
+        not_checked=(
+            *not_made(state, area, stage, found_spots(state, name, stage), flooding, starts),
+            *(built.not_checked(finished=finished) if built is not None else ()),
+        ),
         ramps=_ramps(state, area, stage, starts) if finished else (),
     )
 

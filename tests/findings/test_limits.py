@@ -44,10 +44,11 @@ class Case:
 TWO = "points:\n  A: {at: [12 ft, 0]}\n  §B: {at: [22 ft, 0]}\n"
 PLANE = "surface: {at: DOOR, fall: {x: VALUE}}\n"
 WALL = "walls: {WALL: [[0, -20 ft], [0, 20 ft]]}\n"
-NEAR = "points:\n  A: {at: [2 ft, 0]}\n  §B: {at: [12 ft, 0]}\n"
+NEAR = "points:\n  §A: {at: [2 ft, 0]}\n  B: {at: [12 ft, 0]}\n"
 DECK = "use: pool deck\ndrains: {away from: POOL}\n"
 POOL = "walls: {POOL: [[0, -20 ft], [0, 20 ft]]}\n"
-ACROSS = "surface: {at: DOOR, fall: {y: VALUE}}\naccessible: yes\n"
+ROUTE = "accessible: yes\nalong: [A, B]\n"
+ACROSS = "surface: {at: DOOR, fall: {y: VALUE}}\naccessible: yes\nalong: [A, C]\n"
 FLIGHT = "§flight: {from: DOOR, down: 3, riser: 6, tread: 14"
 PAVED = "build-ups:\n  §paved: {layers: [{paver: 2 3/8}, {bedding: 1}, {base: 6}], past edge: 6}\n"
 STAGES = "build-up: paved\ntolerances: {subgrade: 1, base: 3/8, bedding: 1/4}\npoints: {P: 0}\n"
@@ -73,12 +74,12 @@ DRAINAGE = [
          "1:24", "4.1667 %", POOL),
     Case("steeper than the plan asks for", "too steep", "fall at most", FAULT,
          "drains: {at most: 3 %}\n" + PLANE + TWO, "3 %", "3.00001 %", source="the plan"),
-    Case("route, along", "running fall", "accessible run at most", FAULT, "accessible: yes\n" + PLANE + TWO,
+    Case("route, along", "running fall", "accessible run at most", FAULT, ROUTE + PLANE + TWO,
          "1:20", "5.00001 %"),
-    Case("route, rising", "running fall", "accessible run at most", FAULT, "accessible: yes\n" + PLANE + TWO,
+    Case("route, rising", "running fall", "accessible run at most", FAULT, ROUTE + PLANE + TWO,
          "-5 %", "-5.00001 %"),
     Case("route, across", "cross fall", "accessible cross fall at most", FAULT,
-         ACROSS + "points:\n  A: {at: [0, 0]}\n  §B: {at: [0, 4 ft]}\n  C: {at: [10 ft, 0]}\n", "1:48", "2.08334 %"),
+         ACROSS + "points:\n  A: {at: [0, 0]}\n  B: {at: [0, 4 ft]}\n  §C: {at: [10 ft, 0]}\n", "1:48", "2.08334 %"),
     Case("puddle", "puddle", "puddle at most", FAULT,
          "points:\n  A: {elevation: 0, at: [0, 0]}\n  B: {elevation: 0, at: [9 ft, 0]}\n"
          "  C: {elevation: 0, at: [9 ft, 9 ft]}\n  D: {elevation: 0, at: [0, 9 ft]}\n"
@@ -224,6 +225,7 @@ NOT_BY_A_PLAN = {
     "deepest less narrowest tread": "a flight is planned with one tread; built ones vary",
 }
 ELSEWHERE = {
+    "direction of travel",
     "drawn twice",
     "rule of thumb",
     "rounding",

@@ -190,13 +190,18 @@ def test_only_a_wall_of_the_plan_makes_ground_near_a_building(use: str, walls: s
 
 
 def test_of_those_alike_on_one_line_the_worst_is_told_and_how_many_more() -> None:
-    edge = "edges: {§E: {every: 5 ft, along: [[11 ft, 0], [41 ft, 0]]}}\n"
-    yard = "drains: {away from: DOOR}\nsurface: {at: DOOR, fall: {x: 1 %}}\n" + edge
+    edge = "edges: {§E: {every: 5 ft, along: [[10 ft, 0], [10 ft, 30 ft]]}}\n"
+    # Warped from 1 % along one side to level along the other: at no two of the seven points it falls alike.
+    corners = (
+        "points: {A: {elevation: 0, at: [0, 0]}, B: {elevation: -2.4, at: [20 ft, 0]}, "
+        "C: {elevation: 0, at: [20 ft, 30 ft]}, D: {elevation: 0, at: [0, 30 ft]}}\n"
+    )
+    yard = "surface: {corners: [A, B, C, D]}\n" + corners + edge
     plan = plan_of(yard)
-    (flat,) = found(plan, "fall")
-    assert (flat.more, flat.line) == (5, marked_line(yard))
-    assert finding_line(plan, flat).endswith("And 5 more like it.")
-    assert finding_json(plan, flat)["more"] == 5
+    (flat,) = (each for each in found(plan, "fall") if each.where[0].startswith("E"))
+    assert (flat.more, flat.line) == (6, marked_line(yard))
+    assert finding_line(plan, flat).endswith("And 6 more like it.")
+    assert finding_json(plan, flat)["more"] == 6
 
 
 def test_findings_stand_in_the_order_of_the_files_lines_and_none_is_told_twice() -> None:

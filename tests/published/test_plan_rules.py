@@ -231,7 +231,7 @@ def test_c11_between_two_percent_and_one_in_forty_eight_a_patio_drains_and_an_ac
     across = "points: {A: {at: [0, 2 ft]}, B: {at: [0, 4 ft]}, C: {at: [9 ft, 2 ft]}}\n"
 
     def told(pitch: str) -> set[str]:
-        surface = f"accessible: yes\nsurface: {{at: DOOR, fall: {{y: {pitch}}}}}\n"
+        surface = f"accessible: yes\nalong: [A, C]\nsurface: {{at: DOOR, fall: {{y: {pitch}}}}}\n"
         plan = plan_of(surface + across, top="walls: {HOUSE: [[-9 ft, 0], [20 ft, 0]]}\n", codes=BOTH)
         return {each.what for what in ("fall near the building", "cross fall") for each in found(plan, what)}
 
