@@ -23,7 +23,6 @@ JOB = """\
 job: Fallow Lane court
 codes: [us-residential]
 units: in
-codes: [us-residential]
 benchmarks: {DOOR: {elevation: 0, at: [0 ft, 0 ft]}, PIN: -4}
 build-ups:
   court: {layers: [{paver: 2 in}, {base: 6 in}], past edge: 8 in}
