@@ -98,7 +98,7 @@ class Ground:
                 found.setdefault(facet, []).append(index)
         return found
 
-    def open(self, index: int) -> Length:
+    def doubt_of(self, index: int) -> Length:
         """What a height may be off."""
         return self.doubt[index] if self.doubt else ZERO
 
@@ -153,7 +153,7 @@ def _falls(ground: Ground, way: Way | None, *, gentlest: bool = False) -> Iterat
         if way is not None:
             for start, end, run in neighbours(ground.spots, way, ground.outline):
                 one, other = ground.spots[start], ground.spots[end]
-                doubt = Slope((ground.open(start) + ground.open(end)).metres / run.metres)
+                doubt = Slope((ground.doubt_of(start) + ground.doubt_of(end)).metres / run.metres)
                 if not (isinstance(way, Travel) and start > end):  # it goes both ways
                     yield start, 0, Fall(one.name, other.name, one.z.above(other.z), run, doubt)
         return
@@ -217,7 +217,7 @@ def _by_pairs(ground: Ground, inside: Sequence[int], asked: _Asked) -> Iterator[
             continue  # along the other of two ways that are as near
         planned = asked.along(at, heading) * (1 if dot > 0 else -1)
         ratio = planned + (ground.off[start] - ground.off[end]).metres / run.metres
-        doubt = Slope((ground.open(start) + ground.open(end)).metres / run.metres)
+        doubt = Slope((ground.doubt_of(start) + ground.doubt_of(end)).metres / run.metres)
         yield start, Fall(spots[first].name, spots[second].name, Length(ratio * run.metres), run, doubt)
 
 
@@ -228,7 +228,7 @@ def _by_plane(ground: Ground, inside: Sequence[int], asked: _Asked) -> Iterator[
     weights = gradient_weights([spot.at for spot in spots])
     if weights is None:
         return
-    off, doubt = [ground.off[index].metres for index in inside], [ground.open(index).metres for index in inside]
+    off, doubt = [ground.off[index].metres for index in inside], [ground.doubt_of(index).metres for index in inside]
     told: set[Vector] = set()
     for index, spot in zip(inside, spots, strict=True):
         heading = asked.heading(spot.at)
