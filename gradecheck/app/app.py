@@ -97,6 +97,7 @@ class GradeApp(App[int]):
         self._job = job
         self._clock = clock
         self.went_on: dict[Path, Path] = {}
+        self._copied = ""
         self._asked_about: str | None = None
         self._copying: threading.Thread | None = None
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
@@ -182,10 +183,13 @@ class GradeApp(App[int]):
         self._let_go()
         self.session = session
         self._window = Window(session.folder)
-        if self._window.last_was_killed:
-            session.remark = "The last run ended without closing; all that it called saved is here."
+        told = [session.remark]
         if session.folder in self.went_on.values():
-            session.remark = f"Work goes on in {session.folder} now."
+            told.append(f"Work goes on in {session.folder} now.")
+            told.append(self._copied)
+        elif self._window.last_was_killed:
+            told.append("The last run ended without closing; all that it called saved is here.")
+        session.remark = " ".join(filter(None, told))
         self.set_timer(COPY_AFTER, partial(self._keep_copy, session.journal.path))
 
     def _keep_copy(self, journal: Path) -> None:
@@ -208,10 +212,11 @@ class GradeApp(App[int]):
         if self._window is not None:
             self._window.close()
 
-    def go_on_in(self, copy: Path, typed: str) -> None:
+    def go_on_in(self, copy: Path, typed: str, says: str = "") -> None:
         """Opens the copy that was made of the open job; the list of jobs is the one of its folder from here on."""
         assert self.session is not None
         self.went_on[self.session.folder] = copy
+        self._copied = says
         self.folder = copy.parent
         try:
             self.open_job(copy, typed)

@@ -428,7 +428,11 @@ COMMANDS: dict[str, Command] = {
             _JOB,
             (
                 ("-o", "--output"),
-                {"metavar": "NEW", "type": _path, "required": True, "help": "the new journal, a name not yet taken"},
+                {"metavar": "NEW", "type": _path, "help": "the new journal, a name not yet taken"},
+            ),
+            (
+                ("--in-place",),
+                {"action": "store_true", "help": "the new one takes the damaged one's name; that is moved aside"},
             ),
             _JSON,
         ),

@@ -40,7 +40,7 @@ def sheet(options: argparse.Namespace) -> int:
     notes = _notes(on_site, areas)
     files = list(_files(options, plan, areas, notes, "".join(kinds)))
     for path, text in files:
-        write_whole({path: text.encode()})
+        write_whole(path.parent, {path.name: text.encode()})
         options.saved = True
     for area in areas if options.csv or options.geojson else ():
         if zero_of(plan, area) is None:

@@ -22,7 +22,7 @@ def stamp(path: Path) -> Stamp:
     SQLite looks only at a counter within the file, which an older copy that someone wrote on in may have as well.
     """
     try:
-        now = path.stat()
+        now = path.lstat()
     except OSError:
         return ()
     return now.st_dev, now.st_ino, now.st_size, now.st_mtime_ns

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import contextlib
 import os
-import tempfile
 from pathlib import Path
 
 from gradecheck import __version__
 from gradecheck.codec import CodecError, decode, encode
+from gradecheck.places import make_folders, remove, write
 from gradecheck.plan.model import Plan
 from gradecheck.sealed import seal, unseal
 
@@ -42,13 +42,11 @@ def recall(digest: str) -> Plan | None:
 def remember(digest: str, plan: Plan) -> None:
     """Keeps the plan for the next start; where it can't be kept, the next start reads the job file again."""
     with contextlib.suppress(OSError):
-        folder().mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile("wb", dir=folder(), delete=False) as new:
-            new.write(seal(encode(plan).encode(), _name(digest)))
-        os.replace(new.name, _path(digest))
+        make_folders(folder())
+        write(_path(digest), seal(encode(plan).encode(), _name(digest)), durable=False)
         oldest_first = sorted(folder().glob("*.json"), key=lambda path: path.stat().st_mtime)
         for path in oldest_first[:-_KEPT]:
-            path.unlink()
+            remove(path)
 
 
 def _path(digest: str) -> Path:

@@ -92,7 +92,7 @@ class Session(Drafts):
         self._plan_draft: Draft | None = None
         self._compared: tuple[Plan, Plan, Changes] | None = None
         self._elsewhere: dict[Surface, Entry] = {}
-        self.remark = ""
+        self.remark = journal.said
         """What is to be told once, beside what comes next; the next reading ends it."""
         self.say_waiting: Callable[[str], None] | None = None
         """Told, from another thread, when a write has to wait."""

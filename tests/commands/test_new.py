@@ -8,6 +8,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -216,9 +217,9 @@ def test_a_link_that_leads_nowhere_is_not_written_through() -> None:
 def test_a_job_begun_by_another_in_the_same_moment_is_not_written_over(monkeypatch: pytest.MonkeyPatch) -> None:
     linked = os.link
 
-    def after_another(source: Path, target: Path) -> None:
-        target.write_bytes(b"theirs")
-        linked(source, target)
+    def after_another(source: str, target: str, **where: Any) -> None:
+        Path("jobs", "yard", target).write_bytes(b"theirs")
+        linked(source, target, **where)
 
     monkeypatch.setattr(os, "link", after_another)
     with pytest.raises(Refusal, match="could not be written"):
@@ -237,7 +238,7 @@ def test_what_can_not_be_written_leaves_no_trace(
 ) -> None:
     wrong = KeyboardInterrupt() if interrupted else OSError(errno.ENOSPC, "No space left on device")
 
-    def fails(*_: object) -> None:
+    def fails(*_: object, **__: object) -> None:
         raise wrong
 
     monkeypatch.setattr(os, call, fails)
@@ -248,7 +249,7 @@ def test_what_can_not_be_written_leaves_no_trace(
 
 
 def test_where_a_file_can_have_one_name_only_the_job_is_begun_too(monkeypatch: pytest.MonkeyPatch) -> None:
-    def fails(*_: object) -> None:
+    def fails(*_: object, **__: object) -> None:
         raise PermissionError(errno.EPERM, "Operation not permitted")
 
     monkeypatch.setattr(os, "link", fails)

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import places
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.journal import backup, copying
@@ -220,7 +221,7 @@ def test_what_a_killed_program_left_half_copied_is_cleared_away_once_it_is_old(p
     fresh, old = (path.with_name(f"journal.backup-1.db.{name}.new") for name in ("fresh", "old"))
     for each in (fresh, old):
         each.write_bytes(b"half")
-    before = old.stat().st_mtime - 2 * copying.LEFT_OVER
+    before = old.stat().st_mtime - 2 * places.LEFT_OVER
     os.utime(old, (before, before))
     keep_copy(path)
     assert fresh.exists()  # may still be written by another window

@@ -334,7 +334,7 @@ class CheckScreen(EntryScreen):
 
         def left(_: None) -> None:
             if screen.went is not None:
-                self.host.go_on_in(screen.went, self.entry.value)
+                self.host.go_on_in(screen.went, self.entry.value, screen.holds)
 
         self.app.push_screen(screen, left)
 
