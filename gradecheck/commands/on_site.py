@@ -58,7 +58,7 @@ _WAITS = (
 
 
 def _recorded(journal: Path) -> tuple[list[Amendment], str, str]:
-    """The changes made on site that were not struck, in order, the digest of the plan taken over last, and what to tell."""
+    """The changes on site that were not struck, in order, the digest of the plan accepted last, what to tell."""
     amendments: list[Amendment] = []
     taken_over = ""
     with contextlib.closing(Journal(journal)) as opened:

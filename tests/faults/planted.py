@@ -43,12 +43,11 @@ def cut_off(path: Path, meanwhile: Path, entries: int = 60, *, written: bool = T
 
 
 def naming(rollback: bytes, victim: Path) -> bytes:
-    """A rollback journal that names that file as its super-journal, which SQLite deletes when it has played it back."""
+    """A rollback journal that names that file as its super-journal: SQLite deletes that behind the last page."""
     name = str(victim).encode()
     total = sum(name) & 0xFFFFFFFF
-    return b"".join(
-        (rollback, LOCK_PAGE.to_bytes(4, "big"), name, len(name).to_bytes(4, "big"), total.to_bytes(4, "big"), MAGIC)
-    )
+    numbers = len(name).to_bytes(4, "big"), total.to_bytes(4, "big")
+    return b"".join((rollback, LOCK_PAGE.to_bytes(4, "big"), name, *numbers, MAGIC))
 
 
 def log_of(path: Path, meanwhile: Path) -> bytes:
