@@ -79,7 +79,7 @@ def look(path: Path) -> Found | None:
             beside = tuple(end for end in SIDES if folder.look(f"{path.name}{end}") is not None)
             if in_use((status.st_dev, status.st_ino)):
                 # It was looked at when it was opened, and to close it once more would let go of all locks on it.
-                size = 0 if ROLLBACK not in beside else _page_size_told[(status.st_dev, status.st_ino)]
+                size = _page_size_told[(status.st_dev, status.st_ino)]
                 fault = _rollback_fault(folder, path.name, size) if ROLLBACK in beside else ""
                 return Found(path, 1, size, False, beside, fault, live=True)
             head, live = _head(folder, path.name, locked=ROLLBACK in beside)

@@ -41,6 +41,7 @@ class Judged:
     left_out: tuple[str, ...] = ()
     said: str = ""
     closed: str = ""
+    page_size: int = 0
 
 
 TRIES = 3
@@ -70,12 +71,12 @@ def _judged(path: Path) -> Judged:
     if found is None or (found.live and found.names == 1):  # gone, or at work: nothing of that came by mail
         if found is not None:
             found.refuse()
-        return Judged(strange=not ours)
+        return Judged(strange=not ours, page_size=found.page_size if found is not None else 0)
     if ours:
         found.refuse()
     only_here = found.names > 1 or found.in_log_mode or (not ours and bool(found.beside))
     if not only_here and not found.beside:
-        return Judged(strange=not ours)
+        return Judged(strange=not ours, page_size=found.page_size)
     with _states(found, wholly=not ours) as (played_back, as_it_is):
         chosen = _chosen(found, played_back, as_it_is)
         if not only_here:
@@ -84,12 +85,12 @@ def _judged(path: Path) -> Judged:
                     f"The journal {path} was not opened, because {found.name}{ROLLBACK} would spoil it; all was left "
                     "as it is. Move that file out of the folder, then open the job again."
                 )
-            return Judged(strange=False)
+            return Judged(strange=False, page_size=found.page_size)
         chosen.keep()
     believed = {ROLLBACK} if chosen is played_back else set()
     left_out = tuple(f"{found.name}{end}" for end in found.beside if end not in believed)
     closed = TWICE if found.names > 1 else ""
-    return Judged(not ours, chosen.path, left_out, _told(left_out, closed), closed)
+    return Judged(not ours, chosen.path, left_out, _told(left_out, closed), closed, found.page_size)
 
 
 def _told(left_out: tuple[str, ...], closed: str) -> str:

@@ -38,6 +38,11 @@ class Seen:
         """Remembers that entry, unless one behind it was seen already."""
         self._place = max(self._place, (seq, digest))
 
+    @property
+    def any(self) -> bool:
+        """Whether an entry was seen at all."""
+        return self._place[0] > 0
+
     def check(self, connection: sqlite3.Connection) -> Place:
         """The last entry there is now. Raises `JournalError` where the one last seen is not among those before it."""
         last: Place = connection.execute(LAST).fetchone() or (0, START)

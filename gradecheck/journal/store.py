@@ -121,11 +121,9 @@ class Journal:
             if judged.strange and judged.apart is None:
                 with self._telling():
                     check_whole(opened, self.path)
-            with self._telling():
-                self._seen.check(opened)
-                page_size = opened.execute("PRAGMA page_size").fetchone()[0]
+            self._check_seen(opened)
             if judged.apart is None:
-                held = taken_up(self.path, page_size)
+                held = taken_up(self.path, judged.page_size)
         except BaseException as wrong:
             opened.close()
             if judged.apart is not None:
@@ -134,8 +132,14 @@ class Journal:
                 raise JournalError(f"The journal {self.path} can't be opened: {not_opened(self.path)}") from wrong
             raise
         self._let_go()
-        self._judged, self._page_size, self._held, self.said = judged, page_size, held, judged.said
+        self._judged, self._page_size, self._held, self.said = judged, judged.page_size, held, judged.said
         return opened
+
+    def _check_seen(self, opened: sqlite3.Connection) -> None:
+        """Whether what was opened is the journal that was open here before; only then is that one let go."""
+        if self._seen.any:
+            with self._telling():
+                self._seen.check(opened)
 
     def _let_go(self) -> None:
         if (connection := getattr(self, "_connection", None)) is not None:
@@ -222,15 +226,13 @@ class Journal:
         set_aside(self.path, self._judged.left_out)
         opened = connect(self.path)
         try:
-            with self._telling():
-                self._seen.check(opened)
-                page_size = opened.execute("PRAGMA page_size").fetchone()[0]
+            self._check_seen(opened)
         except BaseException:
             opened.close()
             raise
         self._let_go()
-        self._connection, self._page_size = opened, page_size
-        self._held = taken_up(self.path, page_size)
+        self._connection = opened
+        self._held = taken_up(self.path, self._page_size)
         self._stamp = stamp(self.path)
 
     def _append(self, drafts: Sequence[Draft]) -> list[Entry]:
