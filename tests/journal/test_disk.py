@@ -11,10 +11,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from gradecheck.journal.disk import made_whole
 
 from gradecheck.journal.backup import keep_copy
 from gradecheck.journal.copying import LEFT_OVER, copied, copy_open, copy_whole
-from gradecheck.journal.disk import made_whole
 from gradecheck.journal.file import create
 from tests.journal.damage import write
 
