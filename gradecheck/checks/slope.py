@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from gradecheck.checks.held import Verdict
-from gradecheck.checks.neighbours import neighbours
+from gradecheck.checks.neighbours import CONE, neighbours
 from gradecheck.checks.ways import Along, AwayFrom, Down, Travel, Vector, Way, square
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import gradient_weights
@@ -213,7 +213,7 @@ def _by_pairs(ground: Ground, inside: Sequence[int], asked: _Asked) -> Iterator[
             continue
         x, y = (at[0] - spots[first].x).metres, (at[1] - spots[first].y).metres
         dot, cross = x * heading[0] + y * heading[1], x * heading[1] - y * heading[0]
-        if abs(cross) * 4 > abs(dot):
+        if abs(cross) * CONE > abs(dot):
             continue  # along the other of two ways that are as near
         planned = asked.along(at, heading) * (1 if dot > 0 else -1)
         ratio = planned + (ground.off[start] - ground.off[end]).metres / run.metres
@@ -385,6 +385,56 @@ def _at_most(ground: Ground, what: What, way: Along | Travel, limit: Limit | Non
         verdict = at_most(abs(fall.slope.ratio), limit, fall.doubt.ratio)
         judged.append((facet, JudgedFall(what, fall, limit, verdict)))
     return _all(ground, judged)
+
+
+def judge_between(
+    ground: Ground, one: int, other: int, limits: Limits, most: Limit | None, travel: Travel | None
+) -> Fall | JudgedFall:
+    """The fall from one spot to another, held to the rule of the area that speaks of a line that way.
+
+    Along an accessible route and across it that is what each may be at most; else, where by the plan water runs along
+    the line (it falls so enough, or goes straight down a facet), "fall at least" and `most`, whichever end is named
+    first. Of a line that no rule speaks of, the fall alone.
+    """
+    fall = _between(ground, one, other)
+    if travel is not None:
+        ways: tuple[tuple[What, Travel, str], ...] = (
+            ("running fall", travel, "accessible run at most"),
+            ("cross fall", travel.across, "accessible cross fall at most"),
+        )
+        for what, way, name in ways:
+            limit = limits.get(name)
+            if limit is not None and _goes(ground, one, other, way):
+                return JudgedFall(what, fall, limit, at_most(abs(fall.slope.ratio), limit, fall.doubt.ratio))
+    must, wanted = limits["fall at least"], limits["fall wanted"]
+    planned = (fall.drop + ((ground.off[other] - ground.off[one]) if ground.off else ZERO)).metres / fall.run.metres
+    shared = set(ground.shape.facets(ground.spots[one].at)) if ground.shape else set[int]()
+    shared &= set(ground.shape.facets(ground.spots[other].at)) if ground.shape else set[int]()
+    down = any(_goes(ground, one, other, Down(ground.shape, facet)) for facet in shared) if ground.shape else False
+    if abs(planned) < must.value - SLACK and not down:
+        return fall
+    if planned < 0:
+        fall = _between(ground, other, one)
+    limit, verdict = enough(fall.slope.ratio, [must], wanted, fall.doubt.ratio)
+    if most is not None and fall.slope.ratio > most.value + SLACK:
+        limit, verdict = most, at_most(fall.slope.ratio, most, fall.doubt.ratio)
+    return JudgedFall(FALL, fall, limit, verdict)
+
+
+def _between(ground: Ground, one: int, other: int) -> Fall:
+    fall = fall_between(ground.spots[one], ground.spots[other])
+    assert fall is not None
+    doubt = Slope((ground.doubt_of(one) + ground.doubt_of(other)).metres / fall.run.metres)
+    return replace(fall, doubt=doubt)
+
+
+def _goes(ground: Ground, one: int, other: int, way: Way) -> bool:
+    """Whether the line between two spots goes that way, or back, at both of them."""
+    start, end = ground.spots[one].at, ground.spots[other].at
+    x, y = (end[0] - start[0]).metres, (end[1] - start[1]).metres
+    return all(
+        any(CONE * abs(x * v - y * u) <= abs(x * u + y * v) for u, v in way.headings(place)) for place in (start, end)
+    )
 
 
 def enough(

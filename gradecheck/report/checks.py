@@ -198,14 +198,20 @@ def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         yield Told("flatness", says, "passes", texts.limit, most.limit.source)
 
 
-def told_line(falls: Sequence[Fall], flat: Flatness | None, notation: Notation) -> list[Told]:
+def told_line(falls: Sequence[Fall | JudgedFall], flat: Flatness | None, notation: Notation) -> list[Told]:
     """The falls along chosen points, and the straightedge laid along them."""
     found = []
-    for fall in falls:
+    for each in falls:
+        fall = each.fall if isinstance(each, JudgedFall) else each
         drop = show_exact(fall.drop, notation.units, unit=True)
         run = show_exact(fall.run, notation.units, unit=True)
-        says = f"{fall.start} to {fall.end} {slope_text(fall.slope.ratio)}, {drop} over {run}"
-        found.append(Told("fall", says, "passes"))
+        if not isinstance(each, JudgedFall):
+            says = f"{fall.start} to {fall.end} {slope_text(fall.slope.ratio)}, {drop} over {run}"
+            found.append(Told("fall", f"{says}; no rule of the area speaks of this line", "reminder"))
+            continue
+        says, limit = _fall(each)
+        apart = f"; points {_feet(each.apart, notation)} apart would tell" if each.apart is not None else ""
+        found.append(Told(each.what, f"{says}, {drop} over {run}{apart}", each.verdict, limit, each.limit.source))
     if flat is not None:
         texts = _beside(flat.limit, flat.worst.gap.metres, flat.verdict, notation, worked_out=True)
         where = flat.worst.at.name or "a place between spots"

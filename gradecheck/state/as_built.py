@@ -9,7 +9,6 @@ from itertools import pairwise, takewhile
 from gradecheck.checks.flatness import (
     Flatness,
     judge_above_drain,
-    judge_line,
     judge_lippage,
 )
 from gradecheck.checks.held import Held
@@ -19,16 +18,15 @@ from gradecheck.checks.plane import JudgedPlane
 from gradecheck.checks.ponding import Pond
 from gradecheck.checks.ramps import check_ramp
 from gradecheck.checks.risers import Ahead, FlightCheck, check_flight, flights_of, to_end_right
-from gradecheck.checks.rows import profile
 from gradecheck.checks.slope import (
     Fall,
     Falls,
+    JudgedFall,
     RouteFalls,
     fall_between,
 )
 from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, fill
-from gradecheck.ground.spots import Spot
 from gradecheck.journal.facts import Gauged
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import SUBGRADE, Area, Layout
@@ -190,16 +188,21 @@ def check_layout(state: State, layout: Layout) -> Squareness:
     return check_outline(layout.corners, taped, state.plan.limits(), state.plan.notation.graduation)
 
 
-def check_line(state: State, names: Sequence[str], stage: str | None = None) -> tuple[list[Fall], Flatness | None]:
+def check_line(
+    state: State, names: Sequence[str], stage: str | None = None
+) -> tuple[list[Fall | JudgedFall], Flatness | None]:
     """The falls from each of these points to the next, and the straightedge along them; unread ones are left out.
 
-    Raises KeyError for a point there is not.
+    Within an area a fall is held to the area's rule where one speaks of that line; at its finish alone. The worst of
+    the pieces between folds is the straightedge's. Raises KeyError for a point there is not.
     """
-    found: dict[str, dict[str, Spot]] = {}
-    for home in dict.fromkeys(state.plan.area_of[name] for name in names):
+    homes = list(dict.fromkeys(state.plan.area_of[name] for name in names))
+    built = {}
+    for home in homes:
         area = state.plan.areas[home]
-        at = stage if stage in area.stages else topmost_stage(state, area)
-        found[home] = {spot.name: spot for spot in found_spots(state, home, at)}
-    spots = [spot for name in names if (spot := found[state.plan.area_of[name]].get(name)) is not None]
-    falls = [fall for one, other in pairwise(spots) if (fall := fall_between(one, other)) is not None]
-    return falls, judge_line(profile(spots), state.plan.limits()) if len(spots) > 2 else None
+        built[home] = BuiltArea(state, area, stage if stage in area.stages else topmost_stage(state, area))
+    if len(homes) == 1:
+        return built[homes[0]].line(names)
+    heights = {home: {spot.name: spot for spot in each.spots} for home, each in built.items()}
+    spots = [spot for name in names if (spot := heights[state.plan.area_of[name]].get(name)) is not None]
+    return [fall for one, other in pairwise(spots) if (fall := fall_between(one, other)) is not None], None

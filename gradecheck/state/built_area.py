@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property
+from itertools import pairwise
 
 from gradecheck.checks.drains import (
     at_walls,
@@ -21,8 +22,18 @@ from gradecheck.checks.flatness import Flatness, fold_at_most, judge_lines
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import Pond, ponds
-from gradecheck.checks.rows import Folds, lines
-from gradecheck.checks.slope import Falls, Ground, RouteFalls, judge_ground, judge_travel
+from gradecheck.checks.rows import Folds, lines, parted, profile
+from gradecheck.checks.slope import (
+    Fall,
+    Falls,
+    Ground,
+    JudgedFall,
+    RouteFalls,
+    fall_between,
+    judge_between,
+    judge_ground,
+    judge_travel,
+)
 from gradecheck.checks.ways import AwayFrom
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles, triangulate
@@ -54,6 +65,7 @@ class BuiltArea:
 
     def __init__(self, state: State, area: Area, stage: str) -> None:
         self._plan, self._area = state.plan, area
+        self._finished = stage == area.stages[-1]
         self._limits = drain_limits(state.plan, area)
         self._shape = shape_of(area)
         self.found = found_points(state, area.name, stage, self._shape)
@@ -107,9 +119,13 @@ class BuiltArea:
     def flat(self) -> tuple[Flatness, ...]:
         """The straightedge over what was found off the plan's surface, in rows that cross no fold."""
         spots = [Spot(each.point.name, each.at, Elevation(each.off.metres)) for each in self.found]
+        found = lines(spots, outline=self._area.outline, folds=self._folds)
+        return judge_lines(found, self._limits, self._worst)
+
+    @cached_property
+    def _folds(self) -> Folds:
         planned = [spot.z.minus(off) for spot, off in zip(self._ground.spots, self._ground.off or (), strict=True)]
-        folds = Folds(planned, self._shape, fold_at_most(self._limits))
-        return judge_lines(lines(spots, outline=self._area.outline, folds=folds), self._limits, self._worst)
+        return Folds(planned, self._shape, fold_at_most(self._limits))
 
     def flatness(self) -> tuple[Flatness, ...]:
         """The same; nothing where fewer than two points were found."""
@@ -155,6 +171,28 @@ class BuiltArea:
         spots = tuple(Spot(spot.name, spot.at, self._heights.get(spot.name, spot.z)) for spot in self._whole.spots)
         known = [spot.name in self._heights for spot in self._whole.spots]
         return Triangles(spots, tuple(each for each in self._whole.corners if all(known[corner] for corner in each)))
+
+    @property
+    def spots(self) -> tuple[Spot, ...]:
+        """What was found, as high as the finish would lie there."""
+        return self._ground.spots
+
+    def line(self, names: Sequence[str]) -> tuple[list[Fall | JudgedFall], Flatness | None]:
+        """The falls from each of these points to the next that was found, and the straightedge along them."""
+        place = {spot.name: index for index, spot in enumerate(self.spots)}
+        row = [place[name] for name in names if name in place]
+        held = self._finished and not self._area.has_own_rules
+        most, travel = drain_most(self._plan, self._area), travel_of(self._area) if self._area.accessible else None
+        falls = [
+            judge_between(self._ground, one, other, self._limits, most, travel) if held else fall
+            for one, other in pairwise(row)
+            if (fall := fall_between(self.spots[one], self.spots[other])) is not None
+        ]
+        off = [Spot(each.point.name, each.at, Elevation(each.off.metres)) for each in self.found]
+        parts = parted(off, row, self._area.outline, self._folds) if len(row) > 2 else ()
+        profiles = [profile([off[index] for index in part]) for part in parts if len(part) > 2]
+        flat = judge_lines(profiles, self._limits, self._worst)
+        return falls, max(flat, key=lambda each: each.worst.gap, default=None)
 
     @property
     def _edge_of_the_known(self) -> set[str]:

@@ -16,8 +16,8 @@ from gradecheck.measure.quantities import Length, inches
 from gradecheck.plan.model import Plan, Point
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import Told, line, told_area
-from gradecheck.state.as_built import check_area
+from gradecheck.report.checks import Told, line, told_area, told_line
+from gradecheck.state.as_built import check_area, check_line
 from gradecheck.state.state import State, fold
 from tests.journal_strategies import Site
 from tests.strategies import examples
@@ -205,3 +205,39 @@ def test_what_the_rod_can_not_resolve_is_never_out(drawn: tuple[str, str], chanc
     assert u is not None
     told = _told(plan, lambda _: u * Fraction(chance.randint(-64, 64), 64))
     assert _out(told) == []
+
+
+# Along a line -------------------------------------------------------------------------------------------------
+
+
+def _along(yard: str, names: str, **off: str) -> list[tuple[str, str]]:
+    """The falls along a line and how they came out, where these points were found so far off and all others not."""
+    plan = _plan(yard)
+    state = _read(plan, lambda point: inches(Fraction(off.get(point.name, "0"))))
+    falls, flat = check_line(state, names.split(), "finish")
+    told = told_line(falls, flat, plan.notation)
+    return [(each.section, each.verdict) for each in told]
+
+
+def test_a_line_between_two_points_is_held_to_the_areas_rule() -> None:
+    """From the crown down to the edge it falls 2 % over 10 ft, which is 2.4 in; with one inch less it is 1.17 %."""
+    drained = DRIVE + "drains: {at least: 2 %}\n"
+    assert _along(drained, "G1-3 G1-1") == [("fall", "passes")]
+    assert _along(drained, "G1-3 G1-1", **{"G1-1": "1"}) == [("fall", "fault")]
+    assert _along(drained, "G1-1 G1-3", **{"G1-1": "1"}) == [("fall", "fault")]
+    assert _along(drained, "G1-3 G1-1", **{"G1-1": "1/16"}) == [("fall", "can't tell")]
+
+
+def test_a_line_that_water_does_not_run_along_is_held_to_nothing_and_said_so() -> None:
+    yard = (
+        "surface: {at: DOOR, fall: {x: 2 %}}\n"
+        "points: {A: {at: [0 ft, 5 ft]}, B: {at: [0 ft, 20 ft]}, C: {at: [9 ft, 5 ft]}}\n"
+    )
+    assert _along(yard, "A B") == [("fall", "reminder")]
+    assert _along(yard, "A C B") == [("fall", "passes"), ("fall", "reminder"), ("flatness", "passes")]
+
+
+def test_a_line_along_or_across_an_accessible_walk_is_held_to_what_either_may_be() -> None:
+    assert _along(WALK, "G2-1 G2-9") == [("running fall", "passes")]
+    assert _along(WALK, "G1-1 G3-1") == [("cross fall", "passes")]
+    assert _along(WALK, "G1-1 G3-1", **{"G3-1": "-1"}) == [("cross fall", "fault")]
