@@ -18,10 +18,12 @@ from typing import ClassVar, TypeVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.driver import Driver
 from textual.reactive import var
 from textual.screen import Screen
 
 from gradecheck.app import bindings, themes
+from gradecheck.app.flood import MOST_AT_ONCE, put_up_gate
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
@@ -105,6 +107,19 @@ class GradeApp(App[int]):
         # What looks through the state in a thread must not meet what is taken into it meanwhile.
         self._in_use = asyncio.Lock()
         self._put_on(theme)
+
+    def get_driver_class(self) -> type[Driver]:
+        """What speaks to the terminal, reading from it through the gate that floods do not pass."""
+        driver = super().get_driver_class()
+        put_up_gate()
+        return driver
+
+    def on_flooded(self) -> None:
+        """Says that what came at once was too much; the box is empty again by then."""
+        if isinstance(screen := self.screen, EntryScreen):
+            says = f"More than {MOST_AT_ONCE} characters came at once; what did not fit was dropped."
+            # Behind what the box and the screen still have to say of the keys that passed.
+            screen.entry.call_later(screen.call_later, screen.complain, says)
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our own colour names, for themes that are not ours."""

@@ -13,7 +13,7 @@ from textual.screen import Screen
 
 from gradecheck.app.bindings import own
 from gradecheck.app.host import Host
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import LONGEST, Entry
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.too_small import TooSmall, too_small
 from gradecheck.intake import Refusal
@@ -24,6 +24,9 @@ from gradecheck.journal.store import NotSavedError
 from gradecheck.session import waiting
 from gradecheck.session.session import Session
 from gradecheck.session.waiting import WAITING
+
+NAMED_AT_MOST = 20
+"""Texts behind a refused one that are named one by one; more than that nobody keyed."""
 
 
 class EntryScreen(Screen[None]):
@@ -46,6 +49,7 @@ class EntryScreen(Screen[None]):
     def __init__(self) -> None:
         super().__init__()
         self._refused_turn = 0
+        self._also_refused = 0
         self._turns: asyncio.Queue[Entry.Committed | Entry.Pressed | Entry.Dropped] = asyncio.Queue()
         self._unsaved: tuple[str, object, tuple[Draft, ...]] | None = None
         self._lost: tuple[str, int, str] | None = None
@@ -112,6 +116,10 @@ class EntryScreen(Screen[None]):
     def _line_up(self, event: Entry.Committed | Entry.Pressed | Entry.Dropped) -> None:
         self._turns.put_nowait(event)
 
+    @on(Entry.Full)
+    def _say_full(self) -> None:
+        self.complain(f"Too long: {LONGEST} characters are the most. Nothing more was taken; Escape clears the box.")
+
     async def _take_turns(self) -> None:
         while True:
             event = await self._turns.get()
@@ -139,6 +147,7 @@ class EntryScreen(Screen[None]):
             await self._take(event)
         except (Refusal, JournalError) as wrong:
             self._refused_turn = event.entry.turn
+            self._also_refused = 0
             event.entry.put_back(event.text)
             self._refuse(wrong)
         finally:
@@ -156,7 +165,11 @@ class EntryScreen(Screen[None]):
             await self.commit(event.text)
         elif event.text.strip():
             # It was keyed before anyone could see that the text before it was refused, and meant what followed.
-            self.complain(f"{self._said}  Not taken either: “{event.text}”.")
+            self._also_refused += 1
+            if self._also_refused <= NAMED_AT_MOST:
+                self.complain(f"{self._said}  Not taken either: “{event.text}”.")
+            elif self._also_refused == NAMED_AT_MOST + 1:
+                self.complain(f"{self._said}  Nor what came behind it.")
 
     async def _pressed(self, event: Entry.Pressed) -> None:
         for binding in own(self).get(event.key, []):
