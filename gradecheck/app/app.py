@@ -28,6 +28,7 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
+from gradecheck.app.widgets.entry import Entry
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, PlanRevised
 from gradecheck.journal.facts import Entry as JournalEntry
@@ -117,9 +118,8 @@ class GradeApp(App[int]):
     def on_flooded(self) -> None:
         """Says that what came at once was too much; the box is empty again by then."""
         if isinstance(screen := self.screen, EntryScreen):
-            says = f"More than {MOST_AT_ONCE} characters came at once; what did not fit was dropped."
-            # Behind what the box and the screen still have to say of the keys that passed.
-            screen.entry.call_later(screen.call_later, screen.complain, says)
+            # Behind the keys that passed: the box and the screen still have something to say of those.
+            screen.entry.call_later(screen.post_message, Entry.Flooded(MOST_AT_ONCE))
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our own colour names, for themes that are not ours."""

@@ -4,21 +4,14 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable
-from time import monotonic
 
 from textual._xterm_parser import BRACKETED_PASTE_END, BRACKETED_PASTE_START, XTermParser
 from textual.message import Message
 
 MOST_AT_ONCE = 400
 """Characters without an Enter and without a pause; no reading, name or note is so long."""
-MOST_IN_A_BURST = 20_000
-"""Characters without a pause; two hundred readings sent at once are some 1,600, or 14,000 as escape sequences."""
-PAUSE = 0.02
-"""Seconds; a key that is held down repeats more slowly."""
-CALM = 0.2
-"""Seconds without a character after which a flood is over; a slow line lets it come in pieces."""
-POURED = 512
-"""Characters that wait together; whoever keys is never so far ahead."""
+MOST_IN_A_BURST = 3_000
+"""Keys without a pause; two hundred readings sent at once are some 1,600."""
 CLEARS = "\x15"
 """Ctrl+U empties the box: the beginning of what was dropped must not become part of what is keyed next."""
 
@@ -35,20 +28,19 @@ class Gate:
 
     def __init__(self) -> None:
         self._row = self._burst = self._pasted = 0
-        self._last = 0.0
-        self._pasting = self._dropping = False
+        self._pasting = self._dropping = self._in_sequence = False
         self._half = ""
         """What may be the first part of the sequence that begins or ends a paste."""
         self._escaped = False
         """Whether the Escape that the half begins with has passed: alone it is a key, and waits for nothing."""
 
-    def let_pass(self, data: str, at: float) -> tuple[str, bool]:
-        """What may pass of the characters that came at that moment (seconds), and whether a flood begins in them."""
-        # However long a busy machine takes to come for it, nobody keys so much between two looks.
-        if len(data) < POURED and at - self._last >= (CALM if self._dropping else PAUSE):
-            self._row = self._burst = 0
-            self._dropping = False
-        self._last = at
+    def pause(self) -> None:
+        """Nothing has come for a moment: what comes now is keyed anew."""
+        self._row = self._burst = 0
+        self._dropping = False
+
+    def let_pass(self, data: str) -> tuple[str, bool]:
+        """What may pass of the characters that came, and whether a flood begins in them."""
         was_dropping = self._dropping
         passed: list[str] = []
         data, self._half = self._half + data, ""
@@ -80,9 +72,14 @@ class Gate:
         if self._dropping:
             return ""
         for index, character in enumerate(piece):
-            entered = character == "\r" or piece.endswith("[13u", 0, index + 1)  # as newer terminals send it
-            self._row = 0 if entered else self._row + 1
-            self._burst += 1
+            self._burst += not self._in_sequence
+            if character == "\r":
+                self._row = 0
+            elif character == ESCAPE or self._in_sequence:
+                # A key that is held down repeats without a pause, and an arrow fills no box.
+                self._in_sequence = not (character.isalpha() or character == "~")
+            else:
+                self._row += 1
             if self._row > MOST_AT_ONCE or self._burst > MOST_IN_A_BURST:
                 self._dropping = True
                 return piece[:index] + CLEARS
@@ -95,14 +92,23 @@ class GatedParser(XTermParser):
     def __init__(self, debug: bool = False) -> None:
         super().__init__(debug)
         self._gate = Gate()
+        self._silent = False
 
     def feed(self, data: str) -> Iterable[Message]:
         """The events in the characters that came; none is the end of the terminal."""
-        passed, flooded = self._gate.let_pass(data, monotonic()) if data else ("", False)
+        self._silent = False
+        passed, flooded = self._gate.let_pass(data) if data else ("", False)
         if passed or not data:
             yield from super().feed(passed)
         if flooded:
             yield Flooded()
+
+    def tick(self) -> Iterable[Message]:
+        """Called after every look for input; twice with nothing between is a tenth of a second of silence."""
+        if self._silent:
+            self._gate.pause()
+        self._silent = True
+        return super().tick()
 
 
 def put_up_gate() -> None:

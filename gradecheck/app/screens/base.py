@@ -25,6 +25,9 @@ from gradecheck.session import waiting
 from gradecheck.session.session import Session
 from gradecheck.session.waiting import WAITING
 
+Turn = Entry.Committed | Entry.Pressed | Entry.Dropped | Entry.Flooded
+"""What the screen takes one after the other, in the order in which it was keyed."""
+
 NAMED_AT_MOST = 20
 """Texts behind a refused one that are named one by one; more than that nobody keyed."""
 
@@ -50,7 +53,7 @@ class EntryScreen(Screen[None]):
         super().__init__()
         self._refused_turn = 0
         self._also_refused = 0
-        self._turns: asyncio.Queue[Entry.Committed | Entry.Pressed | Entry.Dropped] = asyncio.Queue()
+        self._turns: asyncio.Queue[Turn] = asyncio.Queue()
         self._unsaved: tuple[str, object, tuple[Draft, ...]] | None = None
         self._lost: tuple[str, int, str] | None = None
         self.keeping = False
@@ -113,7 +116,8 @@ class EntryScreen(Screen[None]):
     @on(Entry.Committed)
     @on(Entry.Pressed)
     @on(Entry.Dropped)
-    def _line_up(self, event: Entry.Committed | Entry.Pressed | Entry.Dropped) -> None:
+    @on(Entry.Flooded)
+    def _line_up(self, event: Turn) -> None:
         self._turns.put_nowait(event)
 
     @on(Entry.Full)
@@ -130,6 +134,8 @@ class EntryScreen(Screen[None]):
                     await self._pressed(event)
                     if self.is_up:
                         self.entry.stay()
+                elif isinstance(event, Entry.Flooded):
+                    self.complain(f"More than {event.most} characters came at once; what did not fit was dropped.")
                 else:
                     self.say(f"“{event.text}” was not entered. Escape again goes back.")
             finally:

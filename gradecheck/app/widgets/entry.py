@@ -69,6 +69,13 @@ class Entry(Input):
             super().__init__()
             self.text = text
 
+    class Flooded(Message):
+        """More than so many characters came at once behind what was keyed so far, and were dropped."""
+
+        def __init__(self, most: int) -> None:
+            super().__init__()
+            self.most = most
+
     class Full(Message):
         """More was keyed or pasted than the box holds; none of it was taken."""
 
