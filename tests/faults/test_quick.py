@@ -17,6 +17,8 @@ from tests.faults import (
     fuzz,
     hostile,
     kills,
+    mailed,
+    missing,
     model,
     network,
     power_cuts,
@@ -119,6 +121,18 @@ def test_hostile_names_are_shown_letter_for_letter_on_every_screen_and_paper_and
     assert told.counts["answers"] > 0
     assert terminal.counts["sequences"] > 0
     assert refused.counts["plans"] > 0
+
+
+def test_a_job_that_came_by_mail_touches_nothing_but_its_own_folder_and_that_only_to_save(tmp_path: Path) -> None:
+    figures, _ = quick(mailed, tmp_path)
+    assert figures.counts["saved"] > 0
+    assert figures.counts["refused"] > 0
+
+
+def test_no_copy_that_holds_more_is_lost_whatever_became_of_the_journal(tmp_path: Path) -> None:
+    figures, _ = quick(missing, tmp_path)
+    assert figures.counts["refused"] > 0
+    assert figures.counts["saved"] > figures.counts["gone"] / 2
 
 
 def test_all_harnesses_stand_behind_one_command(
