@@ -14,7 +14,7 @@ import io
 import os
 import sys
 
-from gradecheck.commands.menu import COMMANDS, JUDGING
+from gradecheck.commands.menu import COMMANDS, JUDGING, Once
 
 TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
 if TYPE_CHECKING:
@@ -33,13 +33,18 @@ EPILOG = "JOB is a job's folder or its job.yaml. Every command that answers take
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
     given = list(sys.argv[1:] if arguments is None else arguments)
-    if not given or (given[0] not in COMMANDS and not given[0].startswith("-")):
+    if given and given[0] not in COMMANDS and not given[0].startswith("-"):
+        if no_verb := _no_verb(given[0]):
+            print(_harmless(no_verb), file=sys.stderr)
+            return 2
         given.insert(0, "jobs")
+    elif not given:
+        given = ["jobs"]
     # The options of thirty commands take longer to set up than the one that was asked for takes to run.
     parser = _parser(given[:1] if given[0] in COMMANDS else list(COMMANDS))
     options = parser.parse_args(_figures_kept(given))
-    if wrong_path := _impossible(options) or _missing(options):
-        print(_harmless(wrong_path), file=sys.stderr)
+    if wrong := _contradicting(options) or _impossible(options) or _missing(options):
+        print(_harmless(wrong), file=sys.stderr)
         return 2
     # Imported here: `--version` and `--help` should cost no more than Python itself.
     from gradecheck.intake import Refusal
@@ -83,6 +88,48 @@ def main(arguments: Sequence[str] | None = None) -> int:
     finally:
         sys.stdout, sys.stderr = streams
         gc.enable()
+
+
+def _no_verb(word: str) -> str:
+    """Why a word that is no command is no folder of jobs either; empty where it is one, which opens the app."""
+    from difflib import get_close_matches
+    from pathlib import Path
+
+    folder = Path(word)
+    try:
+        holds_jobs = (folder / _JOB_FILE).is_file() or any(folder.glob(f"*/{_JOB_FILE}"))
+    except (OSError, ValueError):
+        holds_jobs = False
+    if holds_jobs:
+        return ""
+    near = get_close_matches(word.casefold(), COMMANDS, n=1, cutoff=0.6)
+    meant = f" Did you mean “{near[0]}”?" if near else " “gradecheck --help” shows the commands."
+    there = "the folder of that name holds no jobs" if os.path.isdir(word) else "there is no folder of that name"
+    return f"There is no command “{word}”, and {there}.{meant}"
+
+
+_JOB_FILE = "job.yaml"
+
+
+def _contradicting(options: argparse.Namespace) -> str:
+    """What was given that can't go together, or says nothing as it stands; nothing given is passed over."""
+    asked = COMMANDS[options.command]
+    given = {name for flags, settings in asked.options for name in _named(flags, settings, options)}
+    for one, other in asked.apart:
+        if one in given and other in given:
+            return f"{one} and {other} exclude each other; give one of them. Nothing was done."
+    for one, other in asked.belongs:
+        if one in given and other not in given:
+            return f"{one} belongs to {other}; give that too, or take {one} out. Nothing was done."
+    return ""
+
+
+def _named(flags: Sequence[str], settings: dict[str, Any], options: argparse.Namespace) -> Sequence[str]:
+    """What an option is called where it was given: its flags, or the word that stands for it in the help."""
+    dest = settings.get("dest", flags[-1].lstrip("-").replace("-", "_"))
+    if getattr(options, dest) in (settings.get("default"), None, False):
+        return ()
+    return flags if flags[0].startswith("-") else (settings["metavar"].strip("[]"),)
 
 
 def _figures_kept(given: Sequence[str]) -> list[str]:
@@ -172,6 +219,8 @@ class _Parser(argparse.ArgumentParser):
 
     def __init__(self, **settings: Any) -> None:
         super().__init__(epilog=EPILOG, formatter_class=_help, **settings)
+        for name in (None, "store"):
+            self.register("action", name, Once)
 
     def error(self, message: str) -> NoReturn:
         super().error(_harmless(message))

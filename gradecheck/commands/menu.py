@@ -14,16 +14,50 @@ if TYPE_CHECKING:
 
 
 class Command:
-    """`does` in words; `module` and `verb` name the function, which is imported only when it is run."""
+    """`does` in words; `module` and `verb` name the function, which is imported only when it is run.
 
-    def __init__(self, does: str, module: str, verb: str, options: tuple[Flag, ...]) -> None:
+    `apart` are pairs of options of which one alone may be given; of a pair in `belongs` the first says something only
+    beside the second.
+    """
+
+    def __init__(
+        self,
+        does: str,
+        module: str,
+        verb: str,
+        options: tuple[Flag, ...],
+        apart: tuple[tuple[str, str], ...] = (),
+        belongs: tuple[tuple[str, str], ...] = (),
+    ) -> None:
         self.does, self.module, self.verb, self.options = does, module, verb, options
+        self.apart, self.belongs = apart, belongs
 
 
 def _path(typed: str) -> Path:
     from pathlib import Path
 
+    if not typed.strip():
+        raise argparse.ArgumentTypeError("nothing is named")  # else it would be the folder one happens to be in
     return Path(typed)
+
+
+class Once(argparse.Action):
+    """Keeps what an option is given. Given twice, one of the two would be dropped; empty, it would seem left out."""
+
+    def __call__(
+        self, parser: argparse.ArgumentParser, given: argparse.Namespace, values: object, option: str | None = None
+    ) -> None:
+        told_to_give = self.dest in ("why", "what", "remark")  # there the command says what is wanted, or takes it
+        if option is not None and isinstance(values, str) and not values.strip() and not told_to_give:
+            parser.error(f"argument {option}: nothing is given behind it")
+        before = given.__dict__.setdefault(_GIVEN, [])
+        if option is not None and self.dest in before:
+            parser.error(f"argument {option}: given twice; give it once")
+        before.append(self.dest)
+        setattr(given, self.dest, values)
+
+
+_GIVEN = "_given"
 
 
 class _MayBeLeftOut(argparse.Action):
@@ -113,6 +147,7 @@ COMMANDS: dict[str, Command] = {
             _BY,
             _JSON,
         ),
+        apart=(("--take-over", "--as-text"),),
     ),
     "add": Command(
         "add a point on site: from F4 fall 2 % over 12 ft, at 6 ft, 7 ft, or an elevation",
@@ -175,6 +210,7 @@ COMMANDS: dict[str, Command] = {
             _JOB,
             (("sight",), {"metavar": "NAME=READING"}),
             (("--what",), {"metavar": "TEXT", "default": ""}),
+            (("--again",), {"action": "store_true", "help": "a mark of that name is taken anew"}),
             _BY,
             _JSON,
         ),
@@ -198,11 +234,13 @@ COMMANDS: dict[str, Command] = {
             ),
             (("--mark",), {"metavar": "NAME=ELEVATION", "help": "a mark's right elevation, with --why"}),
             (("--moved",), {"action": "store_true", "help": "the mark moved: right from now on only"}),
-            (("--why",), {"metavar": "TEXT"}),
+            (("--why",), {"metavar": "TEXT", "help": "the reason, which stays in the log"}),
             (("--dry",), {"action": "store_true", "help": "only say what would change"}),
             _BY,
             _JSON,
         ),
+        apart=(("--mark", "ENTRY"),),
+        belongs=(("--moved", "--mark"),),
     ),
     "read": Command(
         "readings at points, answered with CUT, FILL or ON GRADE",
@@ -233,6 +271,7 @@ COMMANDS: dict[str, Command] = {
             (("--csv",), {"action": "store_true", "help": "for a spreadsheet"}),
             _JSON,
         ),
+        apart=(("--csv", "--json"),),
     ),
     "circuit": Command(
         "the circuits walked: misclosure, page check, corrections",
@@ -279,6 +318,7 @@ COMMANDS: dict[str, Command] = {
             ),
             _JSON,
         ),
+        apart=(("--line", "--area"),),
     ),
     "stone": Command(
         "what to order and to haul, and what over-digging cost",
@@ -392,7 +432,7 @@ COMMANDS: dict[str, Command] = {
                     "help": "ends in .pdf, .csv, .json or .txt; else ten lines are printed",
                 },
             ),
-            (("--paper",), {"choices": ("letter", "a4"), "default": "letter"}),
+            (("--paper",), {"choices": ("letter", "a4"), "help": "of the PDF, letter where nobody says"}),
             _JSON,
         ),
     ),

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import asdict
 
 from gradecheck.commands.on_site import plan_on_site
-from gradecheck.commands.shared import chosen, length_json, open_plan, print_json, printable, tell
+from gradecheck.commands.shared import chosen, length_json, meant_stage, open_plan, print_json, printable, tell
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
 from gradecheck.measure.printed import show
@@ -105,7 +105,9 @@ def targets(options: argparse.Namespace) -> int:
 
 
 def _surfaces(plan: Plan, area_name: str | None, stage: str | None) -> Iterator[tuple[Area, Point, str]]:
-    for area in chosen(plan, area_name, stage):
+    areas = chosen(plan, area_name, stage)
+    stage = stage if stage is None else meant_stage(areas, stage)
+    for area in areas:
         for point in area.points:
             for each in reversed(area.stages):
                 if stage in (None, each):

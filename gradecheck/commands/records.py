@@ -11,6 +11,7 @@ from pathlib import Path
 from gradecheck.commands.shared import chosen, open_session, print_json, printable, tell
 from gradecheck.files.elsewhere import copy_job
 from gradecheck.intake import Refusal
+from gradecheck.intake.names import as_known
 from gradecheck.journal.health import advice, copies, examine
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.remains import Lost
@@ -27,8 +28,14 @@ from gradecheck.system.settings import laptop_id
 def log(options: argparse.Namespace) -> int:
     """Everything recorded, in order: judged then, and judged now."""
     with open_session(options) as session:
-        lines = session.all_lines(options.area)
-        chosen(session.plan, options.area, day=options.day, gone={line.entry.area or "" for line in lines})
+        lines = session.all_lines()
+        area = options.area
+        if area is not None:
+            # One that the plan lacks now is asked for by what the journal says.
+            recorded = dict.fromkeys(line.entry.area for line in lines if line.entry.area)
+            area = as_known(area, [*session.plan.areas, *recorded]) or area
+            lines = [line for line in lines if line.entry.area == area]
+        chosen(session.plan, area, day=options.day, gone=[area] if lines else [])
         rows = [log_row(session.state, line) for line in lines]
         rows = [row for row in rows if options.day in (None, row.day)]
         if options.json:

@@ -13,6 +13,8 @@ from pathlib import Path
 from typing import Any
 
 from gradecheck.intake import Refusal
+from gradecheck.intake.names import as_known
+from gradecheck.intake.shared import area_named
 from gradecheck.journal.backup import try_to_keep_copy
 from gradecheck.journal.facts import Fact, Reading
 from gradecheck.measure.notation import Notation
@@ -97,14 +99,22 @@ def chosen(
     `gone` are areas that the journal speaks of still, and the plan no more. Raises Refusal.
     """
     day_named(day)
-    if area is not None and area not in plan.areas and area not in gone:
-        known = ", ".join(plan.areas)
-        raise Refusal(f"There is no area “{area}”; known are {known}.{suggestion(area, plan.areas)}")
-    areas = [each for name, each in plan.areas.items() if area in (None, name)]
-    stages = list(dict.fromkeys(name for each in areas for name in each.stages))
-    if stage is not None and stage not in stages:
-        raise Refusal(f"There is no stage “{stage}” here; known are {', '.join(stages)}.{suggestion(stage, stages)}")
+    areas = list(plan.areas.values())
+    if area is not None:
+        areas = [] if area not in plan.areas and area in gone else [area_named(plan, area)]
+    if stage is not None:
+        meant_stage(areas, stage)
     return areas
+
+
+def meant_stage(areas: Iterable[Area], typed: str) -> str:
+    """The stage of those areas that is meant, whatever its capitals. Raises Refusal."""
+    stages = list(dict.fromkeys(name for each in areas for name in each.stages))
+    known = as_known(typed, stages)
+    if known is None:
+        near = suggestion(typed, stages)
+        raise Refusal(f"There is no stage “{typed}” here; known are {', '.join(stages)}.{near}")
+    return known
 
 
 def day_named(typed: str | None) -> date | None:

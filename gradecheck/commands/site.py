@@ -15,6 +15,7 @@ from gradecheck.commands.shared import (
     tell_cautions,
 )
 from gradecheck.intake import Refusal
+from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import Entry, Reading
 from gradecheck.measure.printed import show
 from gradecheck.plan.problems import suggestion
@@ -62,7 +63,8 @@ def _surface(session: Session, name: str, stage: str | None) -> Surface:
     area = session.plan.area_of.get(point) if point else None
     if point is None or area is None:
         raise Refusal(f"There is no point “{name}”.{suggestion(name, session.plan.area_of)}")
-    return Surface(area, point, stage or session.plan.areas[area].stages[-1])
+    home = session.plan.areas[area]
+    return Surface(area, point, home.stages[-1] if stage is None else as_known(stage, home.stages) or stage)
 
 
 def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str, object]:

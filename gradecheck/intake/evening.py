@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import Literal
 
 from gradecheck.ground.surfaces import distance
-from gradecheck.intake.shared import Refusal, length_in, said
+from gradecheck.intake.names import as_known
+from gradecheck.intake.shared import Refusal, area_named, length_in, said, stage_named
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.quantities import ZERO
 from gradecheck.measure.words import some
@@ -18,10 +19,11 @@ from gradecheck.state.state import State, Surface
 
 def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
     """The tape between two corners of a layout check shows what was typed."""
-    plan = state.plan.layout.get(layout)
+    plan = state.plan.layout.get(as_known(layout, state.plan.layout) or "")
     if plan is None:
         known = ", ".join(state.plan.layout) or "none"
         raise Refusal(f"There is no layout check “{layout}”; the plan names {known}.")
+    layout = plan.name
     corners = {name.casefold(): (name, place) for name, place in plan.corners}
     ends = [corners.get(name.strip().casefold()) for name in (start, end)]
     if ends[0] is None or ends[1] is None or ends[0] == ends[1]:
@@ -36,8 +38,7 @@ def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
 
 def gauged(state: State, kind: Literal["lippage", "above drain"], area: str, where: str, typed: str) -> Gauged:
     """A step measured directly, with a gauge or a rule."""
-    if area not in state.plan.areas:
-        raise Refusal(f"There is no area “{area}”; known are {', '.join(state.plan.areas)}.")
+    area = area_named(state.plan, area).name
     length = length_in(typed, state.plan.notation.units)
     if kind == "lippage" and length < ZERO:
         raise Refusal("Lippage is the size of the step, without a minus.")
@@ -71,16 +72,18 @@ def signed_off(
 
     `asked` are the questions that were asked and are answered by signing; one that was not asked ends it too.
     """
-    if area not in state.plan.areas:
-        raise Refusal(f"There is no area “{area}”.{suggestion(area, state.plan.areas)}")
-    if stage not in state.plan.areas[area].stages:
-        raise Refusal(f"{area} has no stage “{stage}”; it has {', '.join(state.plan.areas[area].stages)}.")
+    named = area_named(state.plan, area)
+    area, stage = named.name, stage_named(named, stage)
     if fault := cannot_sign(state, area, stage):
         raise Refusal(fault)
     out, unread, _, _ = exceptions(state, area, stage)
     if len(unread) == len(state.plan.areas[area].points):
         raise Refusal(f"Nothing was read at {stage} in {area}; there is nothing to sign.")
-    accepted = {name.casefold() for name in accept}
+    accepted = {name.strip().casefold() for name in accept}
+    points = [point.name for point in named.points]
+    for name in accept:
+        if as_known(name, points) is None:
+            raise Refusal(f"There is no point “{name}” in {area} to accept.{suggestion(name, points)}")
     left = [name for name in (*out, *unread) if name.casefold() not in accepted]
     if left:
         raise Refusal(f"Not on grade or not read: {', '.join(left)}. Put them right, or accept each by name.")

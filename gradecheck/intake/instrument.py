@@ -211,14 +211,23 @@ def new_mark_name(state: State, typed: str) -> str:
     return name
 
 
-def point_made_mark(state: State, surface: Surface) -> MarkMade:
-    """A point that was read becomes a mark of the same name."""
+def retaken(state: State, name: str) -> str | None:
+    """What to ask before a name is given to a spot that a mark has already; None where it is free."""
+    known = as_known(name, state.book.marks())
+    if known is None:
+        return None
+    return f"{known} is a mark already; taken again, it is the new spot and elevation from now on."
+
+
+def point_made_mark(state: State, surface: Surface, what: str = "") -> MarkMade:
+    """A point that was read becomes a mark of the same name; without words of its own it is told by its stage."""
     shot = state.latest(surface)
     if shot is None:
         raise Refusal(f"{surface.point} was not read at {surface.stage}; only what was read can become a mark.")
     if state.in_doubt(shot):
         raise Refusal(f"The reading at {surface.point} is in doubt; read it again before it carries the zero.")
-    return MarkMade(surface.point, surface.stage, shot.setup, shot.rod, state.place(surface), shot.id)
+    told = described(what) or surface.stage
+    return MarkMade(surface.point, told, shot.setup, shot.rod, state.place(surface), shot.id)
 
 
 def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> MarkGiven:
@@ -245,10 +254,13 @@ def doubt_answered(state: State, why: str) -> DoubtAnswered:
 
 def datum_chosen(state: State, datum: str | None) -> DatumChosen:
     """Elevations are shown from another zero."""
-    if datum is not None and datum not in state.plan.datums:
+    if datum is not None:
         known = state.plan.datums
-        raise Refusal(
-            f"There is no datum “{datum}”; known are {', '.join(known) or 'none'}.{suggestion(datum, known)}"
-        )
+        named = as_known(datum, known)
+        if named is None:
+            raise Refusal(
+                f"There is no datum “{datum}”; known are {', '.join(known) or 'none'}.{suggestion(datum, known)}"
+            )
+        datum = named
     zero_of(state, datum)
     return DatumChosen(datum)

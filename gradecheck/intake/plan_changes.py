@@ -6,7 +6,17 @@ import re
 
 from gradecheck.ground.spots import Place
 from gradecheck.intake.names import as_known, refuse_look_alike
-from gradecheck.intake.shared import LONGEST_TEXT, Refusal, coordinate_in, described, elevation_in, length_in, said
+from gradecheck.intake.shared import (
+    LONGEST_TEXT,
+    Refusal,
+    area_named,
+    coordinate_in,
+    described,
+    elevation_in,
+    length_in,
+    said,
+    stage_named,
+)
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
@@ -34,7 +44,7 @@ _PLACE = re.compile(r"at (?P<x>[^,]+), ?(?P<y>[^,]+)", re.IGNORECASE)
 
 def point_added(state: State, area_name: str, name: str, how: str, what: str = "") -> PointAdded:
     """A point that is not on the plan: from a known point by run and fall or risers, by its place, by elevation."""
-    area, name = _area(state, area_name), one_form(name)
+    area, name = area_named(state.plan, area_name), one_form(name)
     if fault := point_name_fault(name):
         raise Refusal(fault)
     if hidden_in(name) is not None:
@@ -71,9 +81,8 @@ def target_changed(state: State, point: str, typed: str, why: str) -> TargetChan
 
 def tolerance_changed(state: State, area_name: str, stage: str, typed: str, why: str) -> ToleranceChanged:
     """Another tolerance for a stage of an area, for a reason: ``3/8``, ``+1/2 -1/4`` or ``1/2 high 1/4 low``."""
-    area = _area(state, area_name)
-    if stage not in area.stages:
-        raise Refusal(f"Area “{area.name}” has no stage “{stage}”; it has {', '.join(area.stages)}.")
+    area = area_named(state.plan, area_name)
+    stage = stage_named(area, stage)
     plain = " ".join(typed.split())
     if len(plain) > LONGEST_TEXT:
         raise Refusal(f"That is {len(plain)} characters; a tolerance is short: 3/8, or 1/2 high 1/4 low.")
@@ -90,12 +99,6 @@ def _tolerance(plain: str, units: Units) -> tuple[Length, Length]:
         return read_tolerance(plain, units, _APART)
     except NotUnderstoodError as wrong:
         raise Refusal(str(wrong)) from wrong
-
-
-def _area(state: State, name: str) -> Area:
-    if name not in state.plan.areas:
-        raise Refusal(f"There is no area “{name}”; known are {', '.join(state.plan.areas)}.")
-    return state.plan.areas[name]
 
 
 def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]:

@@ -116,7 +116,7 @@ class LayerEntry(Entry):
         if not isinstance(value, dict) or len(value) != 1:
             raise refused("A layer is one name and one thickness, for example {bedding: 1 in}.")
         ((name, thickness),) = value.items()
-        if name in RESERVED_LAYERS:
+        if name.casefold() in RESERVED_LAYERS:
             raise refused(f"A layer can't be called “{name}”: that is a surface; use paver, bedding or base.")
         return {"name": name, "thickness": thickness}
 
@@ -138,13 +138,15 @@ class BuildUpEntry(Entry):
 
     @model_validator(mode="after")
     def _loose_layers_are_there(self) -> Self:
-        thickness = {layer.name: layer.thickness for layer in self.layers}
+        layers = {layer.name.casefold(): layer for layer in self.layers}
         wrong: list[tuple[tuple[str, ...], PydanticCustomError]] = []
         for name, loose in self.loose.items():
-            if name not in thickness:
-                says = f"There is no layer “{name}” to be loose.{suggestion(name, thickness)}"
+            layer = layers.get(name.casefold())
+            if layer is None:
+                near = suggestion(name, [each.name for each in self.layers])
+                says = f"There is no layer “{name}” to be loose.{near}"
                 wrong.append((("loose", name, "[key]"), refused(says)))
-            elif loose <= thickness[name]:
+            elif loose <= layer.thickness:
                 says = f"Loose, {name} stands higher than rolled; write the height it is spread to."
                 wrong.append((("loose", name), refused(says)))
         if wrong:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
 
 from gradecheck.plan.look_alikes import letter_in_words, odd_letter
 
@@ -35,6 +36,18 @@ def point_name_fault(name: str) -> str | None:
     if not name[0].isalpha():
         return f"“{name}” could be taken for a reading; begin a point or mark with a letter."
     return None
+
+
+def as_known(typed: str, known: Iterable[str]) -> str | None:
+    """The name that is meant as it is spelt among those known: just so, or in other capitals; None without."""
+    name = one_form(typed.strip())
+    found = None
+    for each in known:
+        if each == name:
+            return each
+        if found is None and each.casefold() == name.casefold():
+            found = each
+    return found
 
 
 def hidden_in(text: str) -> int | None:

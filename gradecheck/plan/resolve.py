@@ -40,6 +40,7 @@ from gradecheck.plan.model import (
     Tolerance,
 )
 from gradecheck.plan.problems import Problem, suggestion
+from gradecheck.plan.spelling import respelt
 from gradecheck.plan.targets import in_words
 from gradecheck.plan.travel import along_edges
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
@@ -66,7 +67,8 @@ class _Resolver:
     problems: list[Problem] = field(default_factory=list)
 
     def plan(self) -> tuple[Plan, list[Problem]]:
-        entry = self.entry
+        self._check_alike()
+        entry = self.entry = respelt(self.entry)
         benchmarks = {
             name: Benchmark(name, mark.elevation, mark.what, mark.at) for name, mark in entry.benchmarks.items()
         }
@@ -78,9 +80,8 @@ class _Resolver:
         rods = {name: rod_of(name, rod, entry.units) for name, rod in entry.rods.items()}
         rods = rods or {"rod": rod_of("rod", RodEntry(), entry.units)}
         notation = job_notation(entry.units, next(iter(rods.values())).notation)
-        finishes = Finishes(entry, self.tree, benchmarks, datums, self.broken, self.problem)
-        made = Generated(entry, self.tree, finishes, self.fetch, notation.graduation, self.problem)
-        self.problems += made.elsewhere
+        finishes, made = self._made(benchmarks, datums, notation.graduation)
+        entry = self.entry
         self._check_names(made)
         self._check_pitch()
         finishes.follow(made.sources)
@@ -111,6 +112,46 @@ class _Resolver:
             listings=tuple(made.listings),
         )
         return plan, self.problems
+
+    def _made(
+        self, benchmarks: Mapping[str, Benchmark], datums: Mapping[str, Datum], graduation: Length
+    ) -> tuple[Finishes, Generated]:
+        """Every point, and what the plan makes; names of those that it makes itself are known only then."""
+        before = len(self.problems)
+        while True:
+            finishes = Finishes(self.entry, self.tree, benchmarks, datums, self.broken, self.problem)
+            made = Generated(self.entry, self.tree, finishes, self.fetch, graduation, self.problem)
+            spelt = respelt(self.entry, (*finishes.sources, *made.sources))
+            if spelt is self.entry:
+                self.problems += made.elsewhere
+                return finishes, made
+            self.entry = spelt
+            del self.problems[before:]
+
+    def _check_alike(self) -> None:
+        """That no two of a kind share a name but for their capitals, or the alphabet it seems to be in."""
+        entry = self.entry
+        kinds: list[tuple[Path, Iterable[str]]] = [
+            (("areas",), entry.areas),
+            (("datums",), entry.datums),
+            (("rods",), entry.rods),
+            (("build-ups",), entry.build_ups),
+            (("walls",), entry.walls),
+            (("layout",), entry.layout),
+            (("bonds",), entry.bonds),
+            (("tolerances",), entry.tolerances),
+            *((("areas", name, "tolerances"), area.tolerances) for name, area in entry.areas.items()),
+            *((("areas", name, "layers"), area.layers) for name, area in entry.areas.items()),
+        ]
+        for path, names in kinds:
+            taken: dict[str, str] = {}
+            for name in names:
+                if (other := taken.setdefault(seen_as(name), name)) != name:
+                    line = self.line((*path, other))
+                    says = f"“{name}” and “{other}” on line {line} differ by their capitals alone; rename one."
+                    if name.casefold() != other.casefold():
+                        says = f"“{name}” looks like “{other}” on line {line} in another alphabet; rename one."
+                    self.problem((*path, name), says, key=True)
 
     def _check_shared(self, build_ups: Mapping[str, BuildUp], datums: Mapping[str, Datum]) -> None:
         """That what the areas share is there and fits together."""
@@ -317,10 +358,10 @@ class _Resolver:
     def _check_layers(self, name: str, build_up: BuildUp) -> None:
         seen: set[str] = set()
         for index, layer in enumerate(build_up.layers):
-            if layer.name in seen:
+            if layer.name.casefold() in seen:
                 says = f"Build-up “{name}” has two layers “{layer.name}”; give each its own name."
                 self.problem(("build-ups", name, index), says)
-            seen.add(layer.name)
+            seen.add(layer.name.casefold())
 
     def _check_datums(self, datums: Mapping[str, Datum]) -> None:
         for name, area in self.entry.areas.items():

@@ -12,6 +12,7 @@ from typing import Literal
 from gradecheck import __version__
 from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal, instrument, readings, words
+from gradecheck.intake.shared import said
 from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, PlanRevised, Rehearsed, Void
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
@@ -106,9 +107,9 @@ class Drafts:
         self._refuse_old_set_up()
         return self._draft(instrument.mark_made(self.state, name, typed, what), f"{name}={typed}")
 
-    def promote(self, surface: Surface) -> Draft:
+    def promote(self, surface: Surface, what: str = "") -> Draft:
         """That a point which was read became a mark."""
-        return self._draft(instrument.point_made_mark(self.state, surface), surface.point)
+        return self._draft(instrument.point_made_mark(self.state, surface, what), surface.point)
 
     def give_mark(self, mark: str, typed: str, *, has_moved: bool, why: str) -> Draft:
         """That a mark's elevation was wrong from the start, or is another from now on."""
@@ -202,6 +203,11 @@ class Drafts:
         """That a rod figure was keyed wrong: the right one stands in the old one's place."""
         first, last = self._standing(entry_id)
         return self._draft(readings.corrected(self.state, first, last, typed), typed, last.id)
+
+    def why_corrected(self, corrected: Entry, why: str) -> Draft:
+        """Why a rod figure was put right, as a note beside the right one."""
+        reason = said(why, "Say in a few words why it is put right; the reason stays in the log.")
+        return self._draft(words.note(f"no. {corrected.seq} put right: {reason}", corrected.area), why)
 
     def note(self, text: str, area: str | None = None) -> Draft:
         """Words for the log."""

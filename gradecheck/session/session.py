@@ -237,8 +237,12 @@ class Session(Drafts):
         """A name to offer for a new mark: what a datum waits for, else the next turning point."""
         state = self.state
         waiting = (datum.mark for datum in state.plan.datums.values() if state.zero_of(datum.name) is None)
-        taken = {*state.book.marks(), *state.plan.area_of}
-        return next(waiting, None) or next(name for n in count(1) if (name := f"TP{n}") not in taken)
+        taken = {name.casefold() for name in (*state.book.marks(), *state.plan.names)}
+        return next(waiting, None) or next(name for n in count(1) if (name := f"TP{n}").casefold() not in taken)
+
+    def mark_question(self, name: str) -> str | None:
+        """What to ask before a spot is given that name; None where no mark has it."""
+        return instrument.retaken(self.state, name)
 
     def read_surface(self, point: str) -> Surface:
         """The point's last surface that was read, the topmost first. Raises Refusal where none was."""
