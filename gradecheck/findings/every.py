@@ -6,6 +6,7 @@ from dataclasses import replace
 from itertools import chain
 
 from gradecheck.findings.drainage import drainage_findings
+from gradecheck.findings.examples import example_findings
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import unresolved
 from gradecheck.findings.layers import layer_findings
@@ -19,6 +20,7 @@ def findings(plan: Plan) -> list[Finding]:
     """All of them; of those alike on one line only the worst, with how many more there are."""
     found = chain(
         slip_findings(plan),
+        example_findings(plan),
         unresolved(plan),
         layer_findings(plan),
         step_findings(plan),

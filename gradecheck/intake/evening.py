@@ -54,6 +54,9 @@ def day_described(weather: str, crew: str) -> DayDescribed:
 
 def cannot_sign(state: State, area: str, stage: str) -> str | None:
     """Why nobody may sign the stage as it is, whatever is accepted; None where nothing is in the way."""
+    if lines := state.plan.areas[area].examples:
+        where = some([str(line) for line in lines])
+        return f"{area} has EXAMPLE FIGURES (job file, line {where}); write your own there, then sign."
     found = exceptions(state, area, stage)
     if found.doubtful:
         return f"In doubt: {some(found.doubtful)}. Read them again, or say why they may be trusted, then sign."

@@ -266,6 +266,8 @@ class Area:
     codes: tuple[str, ...] | None = None
     """The codes it is held to in place of the job's; None: the job's."""
     line: int = field(default=0, compare=False)
+    examples: tuple[int, ...] = ()
+    """Lines of the job file that are marked as examples still, and that its targets come from."""
 
     @property
     def stages(self) -> tuple[str, ...]:
@@ -360,6 +362,8 @@ class Plan:
     round_to: Length | None = None
     files: dict[str, str] = field(default_factory=dict)
     listings: tuple[Listing, ...] = ()
+    examples: tuple[int, ...] = ()
+    """Every line of the job file that is marked as an example still."""
 
     @cached_property
     def area_of(self) -> dict[str, str]:

@@ -8,6 +8,7 @@ from pydantic_core import ErrorDetails
 from gradecheck.measure.notation import Units
 from gradecheck.plan import document, shapes
 from gradecheck.plan.document import JobEntry
+from gradecheck.plan.examples import marked_lines
 from gradecheck.plan.generated import Fetch
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
@@ -38,7 +39,7 @@ def read_plan(text: str, file: str, fetch: Fetch = no_lists) -> Plan:
         # What is sound is still followed up, so that all faults are told in one go.
         entry = _sound_part(tree, wrong, context, broken)
     if entry is not None:
-        plan, found = resolve(entry, tree, file, broken, fetch)
+        plan, found = resolve(entry, tree, file, broken, fetch, marked_lines(text))
         problems += found
         if not problems:
             return plan

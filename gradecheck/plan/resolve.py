@@ -11,6 +11,7 @@ from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.chains import chained_steps
 from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry
+from gradecheck.plan.examples import Examples, used_by
 from gradecheck.plan.finishes import MAKERS, Finishes
 from gradecheck.plan.from_entries import (
     bond_of,
@@ -47,14 +48,14 @@ from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 
 def resolve(
-    entry: JobEntry, tree: MapNode, file: str, broken: Collection[str], fetch: Fetch
+    entry: JobEntry, tree: MapNode, file: str, broken: Collection[str], fetch: Fetch, marked: tuple[int, ...] = ()
 ) -> tuple[Plan, list[Problem]]:
     """The plan, and what is wrong with how its parts refer to each other; with problems it is not to be used.
 
     `broken` are names whose own entry is already a problem: to refer to them is not a second one. `fetch` gives the
-    text of a list beside the job file.
+    text of a list beside the job file. `marked` are the lines that hold examples still.
     """
-    return _Resolver(entry, tree, file, broken, fetch).plan()
+    return _Resolver(entry, tree, file, broken, fetch, marked).plan()
 
 
 @dataclass
@@ -64,6 +65,7 @@ class _Resolver:
     file: str
     broken: Collection[str]
     fetch: Fetch
+    marked: tuple[int, ...]
     problems: list[Problem] = field(default_factory=list)
 
     def plan(self) -> tuple[Plan, list[Problem]]:
@@ -90,6 +92,12 @@ class _Resolver:
             name: self._area(name, area, build_ups, finishes, made, chains.get(name, ()))
             for name, area in entry.areas.items()
         }
+        if self.marked:
+            examples = Examples.of(self.tree, self.marked)
+            areas = {
+                name: replace(area, examples=examples.lines_in(used_by(area, entry, finishes, made)))
+                for name, area in areas.items()
+            }
         plan = Plan(
             job=entry.job,
             notation=notation,
@@ -110,6 +118,7 @@ class _Resolver:
             pitch=Pitch(entry.pitch.rule, entry.pitch.exact) if entry.pitch else None,
             round_to=entry.round_targets,
             listings=tuple(made.listings),
+            examples=self.marked,
         )
         return plan, self.problems
 

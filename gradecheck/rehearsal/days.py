@@ -241,7 +241,7 @@ class _Days:
             if not leg.whole or any(state.latest(surface) is None for surface in leg.surfaces) or signed == 2:
                 continue
             out, unread, doubtful, unjudged = exceptions(state, leg.area, leg.stage)
-            if not doubtful and not unjudged:
+            if not doubtful and not unjudged and not state.plan.areas[leg.area].examples:
                 self.clock.wait(self.random.uniform(60, 200))
                 remark = "to be put right with stone" if out else ""
                 asked = questions(state, leg.area, leg.stage)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from gradecheck.checks.verdict import Word
 from gradecheck.journal.facts import Gauged, Reading
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import is_exact, show
@@ -187,7 +188,7 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
         rod=Figure(mark + show(fact.rod, rod, unit=rod.units is not notation.units), fact.rod),
         found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure("no set-up"),
         off=Figure(show(verdict.rounded(notation.graduation), notation, plus=True), verdict.difference)
-        if verdict
+        if verdict and verdict.word is not Word.EXAMPLE
         else Figure(),
         then=row.then,
         now=row.now.removeprefix("in doubt: "),

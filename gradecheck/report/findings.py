@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from gradecheck.checks.codes import not_limited
 from gradecheck.checks.not_checked import NotChecked
+from gradecheck.findings.examples import EXAMPLE
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import TOO_TIGHT, unresolved
 from gradecheck.findings.layers import dig_findings
@@ -81,6 +82,7 @@ SENTENCES = {
     "drop between points": "{where}: {value} apart in height, more than {limit}; intended?",
     "steep pitch": "{where}: slopes {value}, more than {limit}; intended?",
     "degrees": "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it.",
+    EXAMPLE: "what stands here is an example (<--); write your own figure and take the <-- out.",
     TOO_TIGHT: (
         "{where}: {value} of tolerance is less than twice what the instrument leaves open ({limit} is); "
         "shorten the shots or read a finer rod."

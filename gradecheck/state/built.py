@@ -74,12 +74,12 @@ def found_spots(state: State, area: str, stage: str) -> list[Spot]:
 
 
 def differences(state: State, area: str, stage: str) -> list[Difference]:
-    """How far each point that was read lies from what is wanted, what is in doubt left out."""
+    """How far each point that was read lies from what is wanted, what is in doubt left out, or an example."""
     heights, plan = found_heights(state, area, stage), state.plan.areas[area]
     found = []
     for name, height in heights.items():
         target = state.target(Surface(area, name, stage))
-        if target is not None:
+        if target is not None and not plan.examples:
             found.append(Difference(name, height.above(target.wanted), plan.point(name).at))
     return found
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from itertools import takewhile
 
-from gradecheck.checks.verdict import Verdict, judge
+from gradecheck.checks.verdict import Verdict, Word, judge
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.model import Plan
@@ -161,7 +161,14 @@ class State(Folded):
         wanted, found = self.target(surface), self.found(shot, surface)
         if found is None or wanted is None:
             return None
+        if self.is_example(surface):
+            return Verdict(Word.EXAMPLE, found.above(wanted.wanted), wanted.tolerance)
         return judge(found, wanted.wanted, wanted.tolerance, self.guard(shot.setup, shot.rod, surface))
+
+    def is_example(self, surface: Surface) -> bool:
+        """Whether the target there comes from figures that the job file marks as examples still."""
+        area = self.plan.areas.get(surface.area)
+        return area is not None and bool(area.examples)
 
     def why_not_judged(self, shot: Shot, surface: Surface) -> str:
         """Why there is no judgement of a shot, in a few words; empty where there is one."""
@@ -199,7 +206,7 @@ class State(Folded):
         """The latest differences found in the area at that stage, the newest last: what is likely next to them."""
         latest = self._order.get((area, stage), [])[-NEIGHBOURS:]
         verdicts = (self.verdict(Surface(area, point, stage)) for _, point in latest)
-        return [verdict.difference for verdict in verdicts if verdict]
+        return [verdict.difference for verdict in verdicts if verdict and verdict.word is not Word.EXAMPLE]
 
     def in_doubt(self, shot: Shot) -> bool:
         """Whether the shot may be wrong because its set-up was, and nobody has answered for it."""
