@@ -19,7 +19,18 @@ MARK = "<--"
 _QUOTED_OR_REMARK = re.compile(
     r"""(?:^|(?<=[\s\[{,:]))(?:"(?:[^"\\]|\\.)*"|'(?:[^']|'')*')|(?P<remark>(?:^|(?<=\s))\#.*)"""
 )
-_OF_TARGETS = {"build-up", "layers", "tolerances", "datum", "outline", "holes", "surface", *MAKERS}
+_OF_TARGETS = {
+    "build-up",
+    "layers",
+    "tolerances",
+    "datum",
+    "outline",
+    "holes",
+    "surface",
+    "added",
+    "instead",
+    *MAKERS,
+}
 """Keys of an area that its targets come from; a fall that is asked for, or a use, is none."""
 
 
@@ -107,7 +118,8 @@ def used_by(area: Area, job: JobEntry, finishes: Finishes, made: Generated) -> l
         if source.area != area.name:
             other: Path = ("areas", source.area)
             path = made.names[source.area].get(name)
-            parts += [(*other, "points", name)] if path is None else [path]
+            parts += [(*other, "points", name), (*other, "added", name)] if path is None else [path]
+            parts.append((*other, "instead", name))
             if source.blame == (*other, "surface"):
                 parts += [(*other, "surface"), (*other, "outline")]
     return parts

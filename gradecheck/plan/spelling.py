@@ -48,6 +48,7 @@ def respelt(job: JobEntry, made: Iterable[str] = ()) -> JobEntry:
     `made` are the names of points that the plan makes: from lists, grids, edges, flights and ramps.
     """
     written = [name for area in job.areas.values() if isinstance(area.points, dict) for name in area.points]
+    written += [name for area in job.areas.values() for name in area.added]
     marks = [datum.mark for datum in job.datums.values() if not _is_one_of(datum.mark, job.benchmarks)]
     points = _Known((*job.benchmarks, *written, *marks, *made))
     stages = _Known(_stages(job))
@@ -97,6 +98,8 @@ def _area(area: AreaEntry, job: JobEntry, points: _Known, stages: _Known) -> Are
         tolerances=stages.keys(area.tolerances),
         drains=drained,
         points=written,
+        added=_same(area.added, {name: _point(point, points) for name, point in area.added.items()}),
+        instead=points.keys(area.instead),
         surface=surface and _with(surface, **{key: points.some(getattr(surface, key)) for key in anchors}),
         flight=flight and _with(flight, from_=points.one(flight.from_)),
         ramp=ramp and _with(ramp, from_=points.one(ramp.from_)),

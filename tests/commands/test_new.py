@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -82,14 +83,25 @@ def test_a_job_is_begun_and_what_comes_next_is_said(capsys: Out) -> None:
     assert load_plan(job / "job.yaml").plan.job == "Alder yard"
 
 
-def test_what_was_begun_passes_examination(capsys: Out) -> None:
+def own_figures(job: Path) -> None:
+    """Takes the marks of examples out, as if somebody had looked at each line."""
+    text = (job / "job.yaml").read_text(encoding="utf-8")
+    (job / "job.yaml").write_text(re.sub("<--$", "", text, flags=re.MULTILINE), encoding="utf-8")
+
+
+def test_what_was_begun_is_at_fault_for_its_examples_and_passes_examination_without_them(capsys: Out) -> None:
     assert main(["new", "yard"]) == 0
     capsys.readouterr()
+    assert main(["examine", "jobs/yard"]) == 1
+    faults = [line for line in capsys.readouterr().out.splitlines() if ": fault: " in line]
+    assert len(faults) == (Path("jobs/yard/job.yaml").read_text(encoding="utf-8")).count("  # <--\n")
+    own_figures(Path("jobs/yard"))
     assert main(["examine", "jobs/yard"]) == 0
     told, unchecked = capsys.readouterr().out.splitlines()
     assert told == "Yard: 25 points in 1 area, no problems found."
     assert "NOT CHECKED: patio: no code is named for the slope near a building; name what the drawings" in unchecked
     assert main(["new", "court", "--codes", "us-residential"]) == 0
+    own_figures(Path("jobs/court"))
     capsys.readouterr()
     assert main(["examine", "jobs/court"]) == 0
     assert capsys.readouterr().out == "Court: 25 points in 1 area, no problems found.\n"

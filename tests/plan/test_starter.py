@@ -30,8 +30,8 @@ CHOICES = [(kind, word) for kind in KINDS for word in BUILD_UPS[kind]]
 
 
 def plan_of(answers: Answers) -> Plan:
-    """The plan that the starter means; a problem in it is an error."""
-    return read_plan(starter_text(answers), "job.yaml")
+    """The plan that the starter means, once its figures are one's own; a problem in it is an error."""
+    return read_plan(re.sub("<--$", "", starter_text(answers), flags=re.MULTILINE), "job.yaml")
 
 
 def beyond_reminders(plan: Plan) -> list[str]:
