@@ -55,7 +55,7 @@ async def test_a_burst_of_readings_and_keys_acts_in_its_order(pilot: Pilot[int],
     assert len(recorded(job, "void")) == 1
 
 
-async def test_what_is_keyed_behind_the_enter_that_leads_to_another_folder_is_not_taken_and_ends_nothing(
+async def test_what_is_keyed_behind_the_enter_to_another_folder_is_not_taken(
     jobs: Path, clock: Clock, tmp_path: Path
 ) -> None:
     app = app_for("elsewhere", jobs, clock)

@@ -137,7 +137,7 @@ async def test_another_figure_after_a_failed_one_is_another_entry(
     assert disk.ids[0] != disk.ids[1]
 
 
-async def test_a_reading_that_was_not_saved_is_entered_again_as_one_of_the_set_up_that_stands_by_then(
+async def test_a_reading_not_saved_is_entered_again_under_the_set_up_by_then(
     pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     disk = Disk(app, monkeypatch)
@@ -164,7 +164,7 @@ async def test_a_reading_that_was_not_saved_is_entered_again_as_one_of_the_set_u
     assert verdict(app) == "ON GRADE"
 
 
-async def test_where_both_were_saved_after_all_each_reading_leans_on_its_own_set_up_and_the_later_counts(
+async def test_where_both_were_saved_after_all_each_leans_on_its_own_set_up(
     pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     disk = Disk(app, monkeypatch)

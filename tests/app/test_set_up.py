@@ -342,7 +342,7 @@ async def test_a_place_that_says_nothing_is_asked_for_again(jobs: Path, clock: C
         assert words(app).startswith("The plan does not say where P2 lies")
 
 
-async def test_with_more_marks_than_the_window_has_room_for_the_chosen_one_and_what_is_known_stay_in_sight(
+async def test_of_more_marks_than_there_is_room_for_the_chosen_one_stays_in_sight(
     tmp_path: Path, clock: Clock
 ) -> None:
     many = "".join(f"  M{number}: {number} in\n" for number in range(1, 40))

@@ -137,7 +137,7 @@ def test_a_nosing_not_read_yet_leaves_its_two_risers_and_their_neighbours_open()
     assert check.total == inches(24)
 
 
-def test_of_a_flight_with_an_end_not_read_the_whole_rise_is_left_open_but_its_risers_are_counted() -> None:
+def test_a_flight_with_an_end_not_read_has_no_whole_rise_but_its_risers() -> None:
     check = check_flight(flight(0, 6, 12, 18, None), LIMITS)
     assert check.total is None
     assert found(check, "total rise") == found(check, "drop") == []

@@ -256,7 +256,7 @@ def test_in_a_hollow_corner_away_from_either_wall_will_do() -> None:
     assert len(corner.headings(place(2, 2))) == 2
 
 
-def test_before_a_slight_bend_of_the_wall_the_run_is_taken_away_from_the_side_it_is_less_askew_to() -> None:
+def test_before_a_slight_bend_of_the_wall_the_less_askew_side_counts() -> None:
     bent = AwayFrom(ring((-40, 9), (0, 0), (40, 9)))
     site = spots((-Fraction(1, 20), 21, 0), (0, 25, -1))
     # Square to the right-hand side runs (-9, 40), to the left-hand side (9, 40), each 41 long.

@@ -48,7 +48,7 @@ def test_every_entry_called_saved_is_there_once_after_each_power_cut(tmp_path: P
     assert figures.counts["acknowledged"] > figures.counts["cuts"]
 
 
-def test_a_failing_disk_loses_nothing_called_saved_says_what_is_wrong_and_saves_the_next_once_it_is_well(
+def test_a_failing_disk_loses_nothing_called_saved(
     tmp_path: Path,
 ) -> None:
     rows = quick(disk_faults, tmp_path)
@@ -56,7 +56,7 @@ def test_a_failing_disk_loses_nothing_called_saved_says_what_is_wrong_and_saves_
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only there can a running program's files be kept from growing")
-def test_on_a_full_disk_the_screen_says_not_saved_keeps_what_was_typed_and_saves_it_once_there_is_room(
+def test_on_a_full_disk_the_screen_says_not_saved_and_keeps_what_was_typed(
     tmp_path: Path,
 ) -> None:
     figures, _ = quick(full_disk, tmp_path)
@@ -80,7 +80,7 @@ def test_what_four_windows_write_at_once_is_one_chain_with_nothing_lost_or_doubl
     assert figures.counts["acknowledged"] == len(writers.WRITERS) * writers.QUICK
 
 
-def test_whatever_the_clock_shows_the_order_is_that_of_the_work_and_the_days_are_those_of_the_site(
+def test_whatever_the_clock_shows_the_order_is_that_of_the_work(
     tmp_path: Path,
 ) -> None:
     figures, *_ = quick(clocks, tmp_path)
@@ -106,7 +106,7 @@ def test_in_a_whole_day_nothing_goes_out(tmp_path: Path) -> None:
     assert day.counts["commands"] == len(network.DAY.splitlines())
 
 
-def test_after_a_week_at_the_keys_every_number_of_the_last_day_sheet_is_what_it_comes_to_by_hand(
+def test_after_a_week_every_number_of_the_last_day_sheet_is_as_by_hand(
     tmp_path: Path,
 ) -> None:
     week, sheet, *_ = quick(soak, tmp_path)

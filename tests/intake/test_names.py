@@ -42,7 +42,7 @@ def session(tmp_path: Path) -> Iterator[Session]:
         yield opened
 
 
-def test_a_turning_point_taken_anew_in_small_letters_is_the_same_mark_and_its_new_elevation_counts(
+def test_a_turning_point_taken_anew_in_small_letters_is_the_same_mark(
     session: Session,
 ) -> None:
     session.record(session.mark("TP1", "60"))

@@ -13,7 +13,7 @@ from gradecheck.ground.outline import Outline, Ring, signed_area
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, metres
-from gradecheck.plan.geojson import DEEPEST, MOST_FEATURES, GeoPlan, Outlined, read_geojson, write_geojson
+from gradecheck.plan.geojson import DEEPEST, GeoPlan, Outlined, read_geojson, write_geojson
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from tests.plan.sample import harmless, marked
@@ -337,10 +337,10 @@ def test_every_bad_feature_is_told_and_nothing_is_half_imported() -> None:
 
 
 def test_a_file_may_have_as_many_features_as_the_limit_and_none_more() -> None:
-    features = [point("[1,2]", f'{{"name":"P{number}"}}') for number in range(MOST_FEATURES + 1)]
-    assert len(plan_of(collection(*features[:-1])).points) == MOST_FEATURES
+    features = [point("[1,2]", f'{{"name":"P{number}"}}') for number in range(50_001)]
+    assert len(plan_of(collection(*features[:-1])).points) == 50_000
     [problem] = complaints(collection(*features))
-    assert (problem.line, problem.says) == (MOST_FEATURES + 2, "The file goes on past 50,000 features; divide it.")
+    assert (problem.line, problem.says) == (50_002, "The file goes on past 50,000 features; divide it.")
 
 
 PIECES = [

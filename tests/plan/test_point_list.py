@@ -16,7 +16,6 @@ from gradecheck.measure.quantities import Elevation, Length, feet, inches, metre
 from gradecheck.plan.names import LONGEST_NAME, LONGEST_TEXT, hidden_in, name_fault, point_name_fault
 from gradecheck.plan.point_list import (
     COLUMNS,
-    MOST_ROWS,
     SYNONYMS,
     Listed,
     order_fault,
@@ -385,11 +384,11 @@ def test_a_tab_is_refused_where_it_parts_no_cells() -> None:
 
 
 def test_a_list_may_have_as_many_points_as_the_limit_and_none_more() -> None:
-    rows = "".join(f"P{number},,,1\n" for number in range(MOST_ROWS))
-    assert len(points_of(rows, order="PENZ")) == MOST_ROWS
+    rows = "".join(f"P{number},,,1\n" for number in range(50_000))
+    assert len(points_of(rows, order="PENZ")) == 50_000
     for text, order, line in (
-        (rows + "Q,,,1\nR,,,1\n", "PENZ", MOST_ROWS + 1),
-        ("name,e,n,z\n" + rows + "Q,,,1\n", "", MOST_ROWS + 2),
+        (rows + "Q,,,1\nR,,,1\n", "PENZ", 50_001),
+        ("name,e,n,z\n" + rows + "Q,,,1\n", "", 50_002),
     ):
         [problem] = complaints(text, order=order)
         assert (problem.line, problem.says) == (line, "The list goes on past 50,000 points; divide it.")

@@ -82,7 +82,7 @@ def test_nothing_is_found_in_a_job_with_each_kind_three_times(units: Units) -> N
 
 
 @pytest.mark.parametrize("units", Units)
-def test_nothing_is_found_when_the_wall_is_taken_out_and_the_instrument_put_in_as_the_remarks_say(
+def test_nothing_is_found_when_the_remarks_are_followed(
     units: Units,
 ) -> None:
     text = starter_text(Answers(units=units, areas=EVERY_KIND))

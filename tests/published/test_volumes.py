@@ -456,7 +456,9 @@ def test_the_usual_numbers_are_the_published_ones() -> None:
     """
     assert USUAL.compaction == Fraction(5, 4)
     assert USUAL.swell == Fraction(25, 100)
-    assert SAND.density == read_quantity("100 lb/ft^3", "kg/m^3") == read_quantity("2700 lb/yd^3", "kg/m^3")
+    # A pound is 0.45359237 kg, a foot 0.3048 m (24 FR 5348, 1959).
+    assert SAND.density == 100 * Fraction("0.45359237") / Fraction("0.3048") ** 3
+    assert SAND.density == read_quantity("2700 lb/yd^3", "kg/m^3")
 
 
 def test_p_40_a_yard_of_sand_covers_three_hundred_square_feet_an_inch_thick() -> None:

@@ -349,7 +349,7 @@ def test_what_could_not_be_saved_is_told_to_nobody_and_saved_once_by_the_next_tr
     assert len(told) == 1
 
 
-def test_a_retry_of_which_part_is_there_already_loses_nothing_that_another_window_wrote_between(
+def test_a_retry_of_which_part_is_there_loses_nothing_written_between(
     window: Callable[[], Session],
 ) -> None:
     one = window()

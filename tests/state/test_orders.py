@@ -10,7 +10,6 @@ import pytest
 
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import FOOT, INCH
-from gradecheck.plan.stone import SAND
 from gradecheck.report.orders import order_lines, order_rows
 from gradecheck.session.session import Session
 from gradecheck.state.orders import AreaOrders, area_orders
@@ -60,7 +59,7 @@ def test_each_loose_layer_is_ordered_and_only_the_base_goes_past_the_edge(sessio
     ]
     sand, base = found.layers
     assert base.compacted == 144 * FOOT**2 * 6 * INCH
-    assert sand.loose == 100 * FOOT**2 * INCH * (1 + SAND.waste)
+    assert sand.loose == 100 * FOOT**2 * INCH * Fraction(108, 100)
     assert found.soil is not None
     assert found.soil.bank == 144 * FOOT**2 * 9 * INCH
 
