@@ -201,7 +201,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("good = stood.seq if stood else 0", "good = 0"),
         ("source.seen_at <= good", "source.seen_at > good"),
         ("self.last_good(setup, failed.seq) < seq:", "failed.seq < seq:"),
-        ("abs(off) > self._allowed", "off > self._allowed"),
+        ("abs(moved) <= self._allowed) if closed", "abs(moved) >= self._allowed) if closed"),
     ),
     "survey/level_book.py": (
         ("level - self.fall", "level + self.fall"),
@@ -268,7 +268,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "checks/over_dig.py": (
         ("max(ZERO, -spot.difference) for", "abs(spot.difference) for"),
         ("sum(depths, ZERO) * Fraction(1, len(read))", "sum(depths, ZERO) * Fraction(1, len(self.spots))"),
-        ("area / 3 * sum(", "area / 2 * sum("),
+        ("area / len(corners) * sum(", "area / 2 * sum("),
         ("return total * self.scale.value", "return total"),
     ),
     "checks/plane.py": (("key=lambda residual: abs(residual.above)", "key=lambda residual: residual.above"),),
@@ -376,7 +376,6 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "intake/instrument.py": (
         ("if len(rods) > 1:", "if len(rods) > 2:"),
-        ("off, abs(off) <= state.plan.rechecks.allowed)", "off, off <= state.plan.rechecks.allowed)"),
         ("len(name) > LONGEST_NAME or", "len(name) >= LONGEST_NAME or"),
         ("if len(set(names)) < len(names):", "if False:"),
     ),
@@ -391,7 +390,13 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("if [entry.seq for entry in news] != [*range(self.seq + 1, self.seq + 1 + len(news))]:", "if False:"),
         ("if surface not in known]", "]"),
     ),
-    "session/drafts.py": (("today.date() in read", "bool(list(read))"),),
+    "session/drafts.py": (
+        (
+            " for at, _, by in reversed(self.state.cautions) if by == self.by)",
+            " for at, _, by in self.state.cautions)",
+        ),
+        ("return at.astimezone(today.tzinfo).date() == today.date()", "return at is not today"),
+    ),
     # -- files and the system
     "files/whole_files.py": (
         ("os.fsync(file.fileno())", "pass"),

@@ -10,6 +10,7 @@ from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Gauged, SignedOff, Taped
 from gradecheck.measure.quantities import inches
 from gradecheck.session.session import Session
+from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 
 
@@ -42,7 +43,7 @@ def test_a_paver_may_stand_below_a_drain(session: Session) -> None:
 
 def test_a_stage_is_signed_when_nothing_is_in_doubt_and_what_is_out_or_unread_was_named(session: Session) -> None:
     def sign(*accepted: str) -> SignedOff:
-        fact = session.sign_off("yard", "finish", accepted).fact
+        fact = session.sign_off("yard", "finish", accepted, asked=questions(session.state, "yard", "finish")).fact
         assert isinstance(fact, SignedOff)
         return fact
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck.report.review import signed_text, still_open
+from gradecheck.state.signing import questions
 from tests.report.day import Site
 
 YARD = ("yard", "base")
@@ -26,7 +27,7 @@ def site(tmp_path: Path) -> Site:
 def sign(site: Site, initials: str, *accepted: str) -> None:
     """Signs the base off."""
     site.session.identify(initials)
-    site.session.record(site.session.sign_off(*YARD, accepted))
+    site.session.record(site.session.sign_off(*YARD, accepted, asked=questions(site.session.state, *YARD)))
 
 
 def said(site: Site) -> tuple[str, bool]:

@@ -631,10 +631,13 @@ def test_a_preview_names_what_goes_in_doubt_and_not_what_is_in_doubt_already(ses
 # -- what was read today
 
 
-def test_the_cautions_are_read_once_a_day(session: Session, clock: Clock) -> None:
+def test_the_cautions_are_read_once_a_day_by_each_person(session: Session, clock: Clock) -> None:
     assert not session.cautions_read_today
     session.record(session.cautions(["Call before you dig."]))
     assert session.cautions_read_today
+    session.identify("MO")
+    assert not session.cautions_read_today, "each person reads them"
+    session.identify("RK")
     clock.time = MORNING + timedelta(days=1)
     assert not session.cautions_read_today
 

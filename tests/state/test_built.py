@@ -9,6 +9,7 @@ import pytest
 
 from gradecheck.measure.quantities import Elevation, inches
 from gradecheck.state.built import Exceptions, differences, exceptions, found_heights
+from gradecheck.state.signing import questions
 from tests.report.day import Site
 
 YARD = ("yard", "base")
@@ -51,7 +52,7 @@ def test_of_several_sign_offs_the_last_counts_for_its_own_stage_alone(site: Site
     assert site.session.state.record.signed(*YARD) is None
     for initials in ("RK", "MT"):
         site.session.identify(initials)
-        site.session.record(site.session.sign_off(*YARD, ["Y2", "Y4"]))
+        site.session.record(site.session.sign_off(*YARD, ["Y2", "Y4"], asked=questions(site.session.state, *YARD)))
     kept = site.session.state.record.signed(*YARD)
     assert kept is not None
     assert (kept.by, kept.fact.accepted, kept.fact.unread) == ("MT", ("Y2",), ("Y4",))
