@@ -17,7 +17,7 @@ def test_files_are_on_disk_before_they_have_their_names_and_their_names_behind_i
 ) -> None:
     (tmp_path / "a.csv").write_text("old", encoding="utf-8")
     done = watch(monkeypatch)
-    write_whole({tmp_path / "a.csv": b"new", tmp_path / "b.csv": b"too"})
+    write_whole(tmp_path, {"a.csv": b"new", "b.csv": b"too"})
     assert done == ["file synced", "file synced", "a.csv named", "b.csv named", "folder synced"]
     assert {each.name: each.read_bytes() for each in tmp_path.iterdir()} == {"a.csv": b"new", "b.csv": b"too"}
 
@@ -28,12 +28,12 @@ def test_where_a_name_can_not_be_given_those_given_before_are_named(
     (tmp_path / "b.csv").write_text("old", encoding="utf-8")
     replace = os.replace
 
-    def refuse(source: Path, target: Path) -> None:
+    def refuse(source: str, target: str, **folders: int) -> None:
         if Path(target).name == "b.csv":
             raise OSError(28, "No space left on device")
-        replace(source, target)
+        replace(source, target, **folders)
 
     monkeypatch.setattr(os, "replace", refuse)
     with pytest.raises(Refusal, match=r"b\.csv could not be written .*; written before it: a\.csv; the others are"):
-        write_whole({tmp_path / "a.csv": b"new", tmp_path / "b.csv": b"too"})
+        write_whole(tmp_path, {"a.csv": b"new", "b.csv": b"too"})
     assert {each.name: each.read_bytes() for each in tmp_path.iterdir()} == {"a.csv": b"new", "b.csv": b"old"}

@@ -11,11 +11,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from gradecheck.journal.disk import made_whole
 
 from gradecheck.journal.backup import keep_copy
-from gradecheck.journal.copying import LEFT_OVER, copied, copy_open, copy_whole
+from gradecheck.journal.copying import copied, copy_open, copy_whole
 from gradecheck.journal.file import create
+from gradecheck.places import LEFT_OVER, made_whole
 from tests.journal.damage import write
 
 
@@ -34,8 +34,8 @@ def watch(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         told.append("folder synced" if stat.S_ISDIR(os.fstat(handle).st_mode) else "file synced")
         sync(handle)
 
-    def named(call: Callable[[Path, Path], None], source: Path, target: Path) -> None:
-        call(source, target)
+    def named(call: Callable[..., None], source: str, target: str, **folders: object) -> None:
+        call(source, target, **folders)
         told.append(f"{Path(target).name} named")
 
     monkeypatch.setattr(os, "fsync", synced)
@@ -55,7 +55,7 @@ def test_a_name_is_on_disk_when_it_was_given(tmp_path: Path, done: list[str]) ->
 def test_a_stick_without_links_has_the_name_on_disk_as_well(
     tmp_path: Path, done: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def unknown(source: Path, target: Path) -> None:
+    def unknown(source: str, target: str, **folders: object) -> None:
         raise PermissionError("a stick knows no links")
 
     monkeypatch.setattr(os, "link", unknown)
