@@ -90,6 +90,8 @@ def look(path: Path) -> Found | None:
             names = status.st_nlink - (_unfinished(folder, path.name, status) if status.st_nlink > 1 else 0)
     except JournalError:
         raise
+    except FileNotFoundError:  # the folder went with its stick
+        return None
     except OSError as wrong:
         why = (wrong.strerror or str(wrong)).lower()
         raise BesideError(f"The journal {path} can't be opened ({why}); it was left as it is.") from wrong
