@@ -317,7 +317,10 @@ KIND_OF: dict[type[Fact], str] = {kind: name for name, kind in KINDS.items()}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft:
-    """An entry on its way to the journal. Its id is given before the first try, so a retry can't double it."""
+    """An entry on its way to the journal. Its id is given before the first try, so a retry can't double it.
+
+    `clock` is what this machine's clock showed where that could not be believed; then the journal gives the time.
+    """
 
     id: str
     laptop: str
@@ -330,6 +333,7 @@ class Draft:
     plan: str
     fact: Fact
     replaces: str | None = None
+    clock: str = ""
 
     @property
     def kind(self) -> str:

@@ -11,12 +11,13 @@ from pathlib import Path
 
 from gradecheck import __version__
 from gradecheck.journal.beside import SIDES
-from gradecheck.journal.chain import Row, to_row
+from gradecheck.journal.chain import Row, from_row, to_row
 from gradecheck.journal.door import copy_plain
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry, Note
 from gradecheck.journal.file import create
 from gradecheck.journal.remains import CHAIN, Lost, Remains, remains
+from gradecheck.journal.stamps import behind, by_clock
 from gradecheck.places import Folder
 
 WINDOW = "rescue"
@@ -55,6 +56,7 @@ def rescue(damaged: Path, new: Path, *, laptop: str, at: datetime, ids: Callable
 
 def write_rescued(found: Remains, new: Path, *, laptop: str, at: datetime, ids: Callable[[], str]) -> Rescued:
     """Writes that to a new journal, as `rescue` does. Raises `JournalError`."""
+    at, offset, words = by_clock(at)
     about = Draft(
         id="",
         laptop=laptop,
@@ -62,7 +64,8 @@ def write_rescued(found: Remains, new: Path, *, laptop: str, at: datetime, ids: 
         by="",
         typed="",
         at=at,
-        offset=int((at.utcoffset() or at - at).total_seconds()) // 60,
+        offset=offset,
+        clock=words,
         version=__version__,
         plan="",
         fact=Note(None, ""),
@@ -86,9 +89,12 @@ def write_rescued(found: Remains, new: Path, *, laptop: str, at: datetime, ids: 
 def _chained_anew(found: Remains, about: Draft, ids: Callable[[], str]) -> Iterator[Row]:
     """The rows behind the beginning: each entry that can be kept, and before it a note where something is lost."""
     seq, digest = len(found.beginning), found.last_hash
+    before: Draft | None = from_row(found.beginning[-1]) if found.beginning else None
     for draft in _drafts(found, about, ids):
+        if draft.window == WINDOW and draft.clock:  # a note made now; all others keep the time that they had
+            draft = behind(before, draft, draft.clock)
         row = to_row(draft, seq + 1, digest)
-        seq, digest = row[0], row[-1]
+        before, seq, digest = draft, row[0], row[-1]
         yield row
 
 

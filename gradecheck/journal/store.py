@@ -23,6 +23,7 @@ from gradecheck.journal.missing import refuse_to_begin
 from gradecheck.journal.reasons import VIEW_ONLY, is_busy, is_no_text, not_opened, reason, view_only
 from gradecheck.journal.schema import INSERT
 from gradecheck.journal.seen import Seen, Stamp, stamp
+from gradecheck.journal.stamps import behind, not_believed
 from gradecheck.places import clear_folder
 from gradecheck.system.settings import made_here, remember
 
@@ -249,6 +250,8 @@ class Journal:
                 if there := self._find(connection, draft.id):
                     entries.append(there)
                     continue
+                if words := not_believed(draft):
+                    draft = behind(self._last(connection), draft, words)
                 row = to_row(draft, seq + 1, previous)
                 connection.execute(INSERT, row)
                 entries.append(from_row(row))
@@ -286,6 +289,11 @@ class Journal:
     @staticmethod
     def _find(connection: sqlite3.Connection, entry_id: str) -> Entry | None:
         row: Row | None = connection.execute(f"{_SELECT} WHERE id = ?", (entry_id,)).fetchone()
+        return from_row(row) if row else None
+
+    @staticmethod
+    def _last(connection: sqlite3.Connection) -> Entry | None:
+        row: Row | None = connection.execute(f"{_SELECT} ORDER BY seq DESC LIMIT 1").fetchone()
         return from_row(row) if row else None
 
     def find(self, entry_id: str) -> Entry | None:

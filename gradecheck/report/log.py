@@ -47,7 +47,7 @@ class LogRow:
     """An entry in the log; `note` says what became of it.
 
     `about` is the number of the entry that it strikes or stands in for, `replaced_by` the id of the one that did so
-    to it.
+    to it. `clock` is what the machine's clock showed where that could not be believed.
     """
 
     id: str
@@ -64,6 +64,7 @@ class LogRow:
     struck: bool
     about: int | None = None
     replaced_by: str | None = None
+    clock: str = ""
 
     @property
     def done(self) -> str:
@@ -77,15 +78,17 @@ class LogRow:
     @property
     def told(self) -> str:
         """What was done, with the number of the entry it was done to."""
+        marked = f" ({CLOCK_UNKNOWN})" if self.clock else ""
         if self.about is None:
-            return self.subject
+            return f"{self.subject}{marked}"
         if self.kind == "void":
-            return f"no. {self.about}: {self.subject.removeprefix(_STRIKES)}"
-        return f"puts {self.about} right: {self.subject}"
+            return f"no. {self.about}: {self.subject.removeprefix(_STRIKES)}{marked}"
+        return f"puts {self.about} right: {self.subject}{marked}"
 
 
 _DONE = {"void": "struck", "mark given": "mark", "point added": "point", "signed off": "signed"}
 _STRIKES = "strikes: "
+CLOCK_UNKNOWN = "clock unknown"
 
 
 def became(row: LogRow, rows: Sequence[LogRow]) -> str:
@@ -99,7 +102,8 @@ def became(row: LogRow, rows: Sequence[LogRow]) -> str:
 def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
     """All that a row says, in one line."""
     now = f"now {row.now}" if row.now not in ("", row.then) else ""
-    said = (f"{row.seq} {row.done} {row.told}".rstrip(), row.typed, row.then, now, became(row, rows))
+    clock = f"the clock showed {row.clock}" if row.clock else ""
+    said = (f"{row.seq} {row.done} {row.told}".rstrip(), row.typed, row.then, now, became(row, rows), clock)
     return ", ".join(part for part in said if part)
 
 
@@ -115,6 +119,7 @@ def log_row(state: State, line: Line) -> LogRow:
     local = entry.at.astimezone(timezone(timedelta(minutes=entry.offset)))
     subject, then, now = _told(state, entry, line.first or entry)
     struck = line.replaced_by is not None
+    clock = f"{CLOCK_UNKNOWN}: it showed {entry.clock}" if entry.clock else ""
     return LogRow(
         id=entry.id,
         seq=entry.seq,
@@ -126,10 +131,11 @@ def log_row(state: State, line: Line) -> LogRow:
         typed=_figures(state, entry),
         then=then,
         now="" if struck else now,
-        note="struck or replaced" if struck else "",
+        note="; ".join(filter(None, ("struck or replaced" if struck else "", clock))),
         struck=struck,
         about=line.first.seq if line.first else None,
         replaced_by=line.replaced_by,
+        clock=entry.clock,
     )
 
 

@@ -6,7 +6,7 @@ What few days need is imported when it is asked for: the first picture waits for
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
+from datetime import datetime, timedelta, timezone
 from typing import Literal
 
 from gradecheck import __version__
@@ -14,6 +14,7 @@ from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal, instrument, readings, words
 from gradecheck.intake.shared import said
 from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, PlanRevised, Rehearsed, Void
+from gradecheck.journal.stamps import behind, by_clock
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
 from gradecheck.state.state import State, Surface
@@ -45,6 +46,8 @@ class Drafts:
         self.clock = clock
         self.ids = ids
         self.window = ids()
+        self._before: Entry | None = None
+        """The last entry known here, which lends its time where the clock can't be believed."""
 
     def identify(self, initials: str) -> None:
         """Says who does what follows."""
@@ -224,8 +227,16 @@ class Drafts:
         worked = self.state.worked.get(self.by)
         return self.cautions_read_today or (worked is not None and self._today(worked))
 
+    @property
+    def moment(self) -> datetime:
+        """What the clock shows; where that can't be believed, the time of the last entry."""
+        shown = self.clock()
+        if by_clock(shown)[2] and (last := self._before) is not None:
+            return last.at.astimezone(timezone(timedelta(minutes=last.offset)))
+        return shown
+
     def _today(self, at: datetime) -> bool:
-        today = self.clock()
+        today = self.moment
         return at.astimezone(today.tzinfo).date() == today.date()
 
     @property
@@ -236,7 +247,7 @@ class Drafts:
         """
         stood = self.state.setup
         looked = self.state.looked(stood.id) if stood else None
-        today = self.clock()
+        today = self.moment
         return looked is not None and looked.astimezone(today.tzinfo).date() != today.date()
 
     def _refuse_old_set_up(self) -> None:
@@ -247,21 +258,21 @@ class Drafts:
         by = self.by if by is None else by
         if not by:
             raise NobodyError("Nobody has said who is checking; give your initials first.")
-        at = self.clock()
-        offset = at.utcoffset()
-        return Draft(
+        at, offset, clock = by_clock(self.clock())
+        draft = Draft(
             id=self.ids(),
             laptop=self.laptop,
             window=self.window,
             by=by,
             typed=typed,
-            at=at.astimezone(UTC),
-            offset=int(offset.total_seconds() // 60) if offset else 0,
+            at=at,
+            offset=offset,
             version=__version__,
             plan=self.digest,
             fact=fact,
             replaces=replaces,
         )
+        return behind(self._before, draft, clock) if clock else draft
 
     def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
         place = self.journal.standing(entry_id)
