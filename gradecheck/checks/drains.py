@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from gradecheck.checks.ways import AwayFrom, Travel, Way
-from gradecheck.ground.shape import Shape, shape_through
+from gradecheck.ground.shape import Shape, shape_through, shape_within
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.quantities import millimetres
 from gradecheck.plan.limits import Limit, Limits
@@ -36,7 +36,7 @@ def drain_most(plan: Plan, area: Area) -> Limit | None:
 def shape_of(area: Area) -> Shape | None:
     """The shape of the area's finish: its surface, else what its points make; None where they lie in one line."""
     if area.surface is not None:
-        return Shape(area.surface)
+        return shape_within(area.surface, area.outline)
     spots = {point.at: Spot(point.name, point.at, point.exact or point.finish) for point in area.points if point.at}
     return shape_through(list(spots.values()), area.outline)
 

@@ -381,10 +381,15 @@ def _at_most(ground: Ground, what: What, way: Along | Travel, limit: Limit | Non
     if limit is None:
         return Falls((), ())
     judged = []
-    for _, facet, fall in _falls(ground, way, gentlest=True):
+    for _, facet, found in _falls(ground, way, gentlest=True):
+        fall = found if found.drop >= ZERO else _turned(found)  # either way is told from the upper end
         verdict = at_most(abs(fall.slope.ratio), limit, fall.doubt.ratio)
         judged.append((facet, JudgedFall(what, fall, limit, verdict)))
     return _all(ground, judged)
+
+
+def _turned(fall: Fall) -> Fall:
+    return replace(fall, start=fall.end, end=fall.start, drop=-fall.drop)
 
 
 def judge_between(

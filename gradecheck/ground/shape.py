@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 
@@ -107,6 +107,14 @@ class Shape:
         """The plane of a triangle as it passes over the first spot, so that two of one plane are alike."""
         plane, at = self.surface.triangles.plane(index), self.surface.spots[0].at
         return Plane(at, plane.elevation(at), plane.falls) if plane is not None else None
+
+
+def shape_within(surface: Surface, outline: Outline | None) -> Shape:
+    """The shape of a surface as far as the outline reaches: what joins spots across a notch is no ground."""
+    if surface.kind != "joined" or outline is None:
+        return Shape(surface)
+    corners = surface.triangles.within(outline)
+    return Shape(replace(surface, corners=corners) if corners else surface)
 
 
 def shape_through(spots: Sequence[Spot], outline: Outline | None) -> Shape | None:

@@ -112,7 +112,7 @@ def _falls(section: str, falls: Falls | None, notation: Notation) -> Iterator[To
 
 
 def _worst_falls(section: str, judged: list[JudgedFall]) -> Iterator[Told]:
-    for each in sorted(judged, key=lambda found: found.fall.slope):
+    for each in sorted(judged, key=lambda found: -abs(found.fall.slope.ratio - found.limit.value)):
         toward = ", toward the building" if each.backward and each.what.startswith("fall") else ""
         says, limit = _fall(each)
         yield Told(section, f"{says}{toward}", each.verdict, limit, each.limit.source)
