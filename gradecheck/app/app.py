@@ -302,6 +302,13 @@ class GradeApp(App[int]):
         title = screen.TITLE or type(screen).__name__.removesuffix("Screen")
         self.push_screen(KeysScreen(title, keys))
 
+    def action_command_palette(self) -> None:
+        """Every action by name, in a palette that takes early keys."""
+        from gradecheck.app.palette import Palette
+
+        if self.use_command_palette and not Palette.is_open(self):
+            self.push_screen(Palette(id="--command-palette"))
+
     def action_next_theme(self) -> None:
         """Sun, night, plain."""
         names = [theme.name for theme in themes.OURS]

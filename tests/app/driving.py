@@ -125,7 +125,7 @@ def key_events(*keys: str) -> list[events.Key]:
 
 
 _EDITING = {"enter", "escape", "backspace", "delete", "home", "end"}
-_NAMED = _EDITING | {"up", "down", "left", "right", "pageup", "pagedown"}
+_NAMED = _EDITING | {"up", "down", "left", "right", "pageup", "pagedown", "shift+end", "shift+home"}
 
 
 def post(pilot: Pilot[int], *keys: str) -> None:
