@@ -306,7 +306,7 @@ class GradeApp(App[int]):
         """Every action by name, in a palette that takes early keys."""
         from gradecheck.app.palette import Palette
 
-        if self.use_command_palette and not Palette.is_open(self):
+        if self.use_command_palette and not Palette.is_open(self):  # type: ignore[arg-type]
             self.push_screen(Palette(id="--command-palette"))
 
     def action_next_theme(self) -> None:
