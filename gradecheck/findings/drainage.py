@@ -20,6 +20,7 @@ from gradecheck.checks.drains import (
 from gradecheck.checks.ponding import ponds
 from gradecheck.checks.slope import Fall, Ground, JudgedFall, judge_ground, judge_travel
 from gradecheck.findings.finding import Finding, Severity, by_the_plan
+from gradecheck.ground.faces import cut_as
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate
 from gradecheck.plan.limits import Limits
@@ -86,7 +87,7 @@ def _ponds(plan: Plan, area: Area, spots: Sequence[Spot], limits: Limits) -> Ite
     """Low spots of the design itself; water leaves over its edge, but not through a wall."""
     if len(spots) < 3 or (area.surface is not None and area.surface.kind == "plane" and not _bumps(area)):
         return  # on a plane with fall nothing stands
-    joined = triangulate(spots, area.outline)
+    joined = cut_as(triangulate(spots, area.outline), area.surface)
     for pond in ponds(joined, limits, drain_places(plan, area), at_walls(plan, spots)).ponds:
         if pond.verdict != "passes":
             line = _line(area, pond.deepest)

@@ -7,10 +7,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gradecheck.ground.surfaces import Surface
 from gradecheck.ground.triangles import Corners, Triangles
 from gradecheck.ground.volumes import NEITHER, Apart, cell_apart, plan_area, split
 from gradecheck.ground.whole import Number, counted, scale_of
 
+_HALF = Fraction(1, 2)
 Dot = tuple[Number, Number]
 """Where a spot lies, in whole steps where that can be."""
 Quad = tuple[int, int, int, int]
@@ -57,6 +59,27 @@ def faces(triangles: Triangles) -> tuple[Face, ...]:
             area = plan_area(triangles, corners)
             found.append(Face(corners, area, ((corners, area),)))
     return tuple(found)
+
+
+def cut_as(triangles: Triangles, surface: Surface | None) -> Triangles:
+    """The same with every cell cut by the diagonal that lies nearer to the surface: which way it was cut was chance.
+
+    A crease of the surface that runs from corner to corner of a cell is kept so; where both lie as near, as on a
+    plane, nothing changes.
+    """
+    corners, spots = list(triangles.corners), triangles.spots
+    for cell, (a, b, c, d), one, other in _pairs(triangles) if surface is not None else ():
+        (ax, ay), (cx, cy) = spots[a].at, spots[c].at
+        middle = surface.elevation(((ax + cx) * _HALF, (ay + cy) * _HALF)) if cell and surface is not None else None
+        if middle is None:
+            continue
+        off = {
+            ends: abs((spots[ends[0]].z.above(middle) + spots[ends[1]].z.above(middle)).metres)
+            for ends in ((a, c), (b, d))
+        }
+        if off[b, d] < off[a, c]:
+            corners[one], corners[other] = (a, b, d), (b, c, d)
+    return Triangles(spots, tuple(corners))
 
 
 def _pairs(triangles: Triangles) -> list[tuple[bool, Quad, int, int]]:

@@ -35,6 +35,7 @@ from gradecheck.checks.slope import (
     judge_travel,
 )
 from gradecheck.checks.ways import AwayFrom
+from gradecheck.ground.faces import cut_as
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles, triangulate
 from gradecheck.measure.quantities import ZERO, Elevation
@@ -145,7 +146,8 @@ class BuiltArea:
     @cached_property
     def _whole(self) -> Triangles:
         """All points of the plan that have a place, joined."""
-        return triangulate([spot for point in self._area.points if (spot := point.spot)], self._area.outline)
+        joined = triangulate([spot for point in self._area.points if (spot := point.spot)], self._area.outline)
+        return cut_as(joined, self._area.surface)
 
     @cached_property
     def _heights(self) -> dict[str, Elevation]:

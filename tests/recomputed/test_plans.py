@@ -28,8 +28,18 @@ PLANS: dict[str, Triangles] = {
         "court": [("C1", "C2", "M"), ("C2", "C3", "M"), ("C3", "C4", "M"), ("C4", "C1", "M")],
         "walk": [("W1", "V1", "V2"), ("W1", "V2", "W2"), ("W2", "V2", "V3"), ("W2", "V3", "W3")],
     },
+    "otter-wharf": {
+        "quay walk": [("W1", "V1", "V2"), ("W1", "V2", "W2"), ("W2", "V2", "V3"), ("W2", "V3", "W3")],
+    },
+    "marlow-plain": {
+        "yard": [("Y1", "Y2", "M"), ("Y2", "Y3", "M"), ("Y3", "Y4", "M"), ("Y4", "Y1", "M")],
+    },
 }
-REMINDERS = {"larch-hollow": ["a guard may be required", "a handrail may be required"]}
+REMINDERS = {
+    "larch-hollow": ["a guard may be required", "a handrail may be required"],
+    "otter-wharf": ["a handrail may be required"],
+    "marlow-plain": ["a handrail may be required"],
+}
 ROD = Fraction(300)
 HAIR = Fraction(1, 10**8)
 """A slope over a run with a square root in it is worked out to this."""
@@ -163,7 +173,7 @@ def test_every_fall_and_cross_fall_is_the_one_worked_out_plainly(plan: Plan, she
             expected = list(_by_hand(sheet, area, what, start, end, off))
             assert any(abs(found - each) < HAIR for each in expected), (area, what, start, end, found, expected)
             seen += 1
-    assert seen > 30
+    assert seen > 20
 
 
 def _falls(checks: AreaChecks) -> Iterator[tuple[str, str, str, Fraction]]:
@@ -182,7 +192,7 @@ def _by_hand(sheet: Sheet, area: str, what: str, start: str, end: str, off: Off)
     assert one is not None
     assert other is not None
     for fall in sheet.falls_at(area, other) + sheet.falls_at(area, one):
-        for way in _ways(sheet, area, what, fall, other):
+        for way in _ways(sheet, area, what, fall, other) + _ways(sheet, area, what, fall, one):
             long = _root(way[0] ** 2 + way[1] ** 2)
             planned = (fall[0] * way[0] + fall[1] * way[1]) / long
             run = ((other[0] - one[0]) * way[0] + (other[1] - one[1]) * way[1]) / long
@@ -269,8 +279,8 @@ def test_every_riser_is_the_one_worked_out_plainly(plan: Plan, sheet: Sheet, off
         for flight in check_area(state, area, "finish").flights:
             risers = [built[riser.start] - built[riser.end] for riser in flight.risers]
             assert [_in(riser.height) for riser in flight.risers] == risers
-            varies = [held.length for held in flight.held if held.what == "largest less smallest riser"]
-            assert [_in(each) for each in varies] == [max(risers) - min(risers)]
+            varies = {_in(held.length) for held in flight.held if held.what == "largest less smallest riser"}
+            assert varies <= {max(risers) - min(risers)}  # nothing where no code of the job limits it
             seen += len(risers)
     assert seen >= 3
 
@@ -298,3 +308,12 @@ def _rectangles(sheet: Sheet) -> dict[str, Place]:
             xs, ys = zip(*ring, strict=True)
             found[name] = max(xs) - min(xs), max(ys) - min(ys)
     return found
+
+
+def test_a_crease_from_corner_to_corner_of_a_cell_holds_no_water() -> None:
+    """A yard falls to its drain along four creases; a cell cut across one would dam it."""
+    text = (HERE / "marlow-plain.yaml").read_text(encoding="utf-8")
+    inside, wider = "[[6, 16], [24, 16], [24, 34], [6, 34]]", "[[3, 13], [27, 13], [27, 37], [3, 37]]"
+    assert inside in text
+    yard = read_plan(text.replace(inside, wider), "job.yaml")
+    assert [each for each in findings(yard) if each.what == "puddle"] == []
