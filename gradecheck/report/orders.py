@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from gradecheck.checks.stone import Factor
 from gradecheck.measure.notation import Notation
+from gradecheck.measure.quantities import FOOT
 from gradecheck.plan.stone import TON, YARD_3
 from gradecheck.report.checks import told_over_dig
 from gradecheck.report.stone_text import area_text, stone_text, volume_text
@@ -45,6 +46,8 @@ def _number(factor: Factor, *, imperial: bool) -> str:
         value, unit = (value * YARD_3 / TON, " ton/yd³") if imperial else (value / 1000, " t/m³")
     elif factor.unit == "$/kg":
         value, unit = (value * TON, " $/ton") if imperial else (value * 1000, " $/t")
+    elif factor.unit == "m" and imperial:
+        value, unit = value / FOOT, " ft"
     elif factor.unit == "$/m^3":
         value, unit = (value * YARD_3, " $/yd³") if imperial else (value, " $/m³")
     return f"{float(value):.4g}{unit}"

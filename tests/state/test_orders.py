@@ -122,7 +122,7 @@ def test_factors_and_assumptions_are_printed_each_with_its_source(session: Sessi
     told = lines[lines.index("  worked out with:") + 1 :]
     assert "    carried past the edge 1.44 (base, haul): the outline, every edge carried outward" in told
     assert "    density, compacted 1.89 ton/yd³ (base): the plan" in told
-    assert "    existing ground above the finish 0 m (haul): assumed: it lies at the finish" in told
+    assert "    existing ground above the finish 0 ft (haul): assumed: it lies at the finish" in told
     assert all(": " in line for line in told)
 
 
