@@ -16,7 +16,7 @@ INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 """Kinds of characters, as Unicode names them, that can't be seen or could command a terminal."""
 
 FILLERS = frozenset("\u115f\u1160\u2800\u3164\uffa0")
-"""Letters and signs that are drawn as nothing: fillers of Hangul syllables and the empty Braille pattern (Unicode)."""
+"""Letters and signs drawn as nothing: fillers of Hangul syllables and the empty Braille pattern (Unicode)."""
 
 
 def name_fault(name: str) -> str | None:
