@@ -20,6 +20,7 @@ import pytest
 import gradecheck
 from gradecheck.cli import main
 from gradecheck.session.session import Session
+from tests.commands.asides import unexpected
 
 ROOT = Path(gradecheck.__file__).parents[1]
 JOB = """\
@@ -81,7 +82,7 @@ def answer(capsys: Out, *arguments: str, code: int = 0) -> Any:
     """What a command answers in JSON; it must end with that code and say nothing else."""
     assert main([*arguments, "--json"]) == code
     told = capsys.readouterr()
-    assert told.err == ""
+    assert unexpected(told.err) == ""
     assert told.out.isascii(), "no terminal can take it for anything else"
     return json.loads(told.out)
 
@@ -90,7 +91,7 @@ def said(capsys: Out, *arguments: str, code: int = 0) -> list[str]:
     """The lines a command prints."""
     assert main(arguments) == code
     told = capsys.readouterr()
-    assert told.err == ""
+    assert unexpected(told.err) == ""
     return told.out.splitlines()
 
 
