@@ -112,7 +112,7 @@ KEPT = [
     ("change court P1=-1-1/4 --why wet", "wet"),
     ("change court PATH=1/4 --stage FINISH --why wet", "wet"),
     ("add court path N1 -2 --what gully", "N1"),
-    ("sign court path finish --remark tidy --accept p1 P2", "path finish"),
+    ("sign court path finish --remark tidy --accept p1 P2 --accept-open", "path finish"),
 ]
 
 
@@ -139,7 +139,7 @@ def test_each_option_of_every_command_is_in_one_of_the_tables_or_narrows_or_shap
         "rehearse": {"--seed", "--readings", "--days"},
         "plan": {"--take-over", "--as-text"},
         "correct": {"--mark", "--moved"},
-        "sign": {"--accept-open"},
+        "rescue": {"--in-place"},
     }
     told = " ".join([*REFUSED, *(order for order, _ in KEPT)])
     for name, command in COMMANDS.items():

@@ -279,7 +279,7 @@ def test_three_planted_mistakes_are_told_with_their_lines(job: Path, capsys: Out
         "T2: {from: T1, rise: 1 %, over: 10 ft, at: [20 ft, 0], also: {from: DOOR, rise: 1 %, over: 19 ft}}",
     )
     told = _run(capsys, "examine", str(job), code=1)
-    assert "line 14: fault: terrace, T1 to T2: falls -1.00 % (1:100)" in told
+    assert "line 14: fault: terrace, T1 to T2: falls 1.00 % (1:100)" in told
     assert "line 14: fault: terrace, T2: the second route comes out −0.12 in off; put one of them right." in told
     assert "line 16: fault: steps, T2 to S1: the riser is 8 in" in told
 

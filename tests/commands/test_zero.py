@@ -344,11 +344,12 @@ def test_the_log_tells_a_mark_put_right_from_the_zero_that_is_shown(quiet: Path,
 
 
 @pytest.fixture
-def walked(quiet: Path, capsys: Out) -> Path:
+def walked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out) -> Path:
     """The line of NOTE-1 in the field book: it comes in 0.04 ft too high."""
-    (quiet / "job.yaml").write_text(FEET_JOB.replace("START", "100.00"), encoding="utf-8")
-    for each in quiet.glob("journal.*"):  # the copies too: beside them nothing new is begun
-        each.unlink()
+    monkeypatch.chdir(tmp_path)
+    folder = Path("yard")
+    folder.mkdir()
+    (folder / "job.yaml").write_text(FEET_JOB.replace("START", "100.00"), encoding="utf-8")
     rows = (("A=3.10", "TP1=9.82"), ("TP1=6.44", "TP2=6.96"), ("TP2=8.76", "TP3=3.27"))
     for backsight, foresight in rows:
         said(capsys, "setup", "yard", backsight, *REQUIRED)
@@ -356,7 +357,7 @@ def walked(quiet: Path, capsys: Out) -> Path:
         said(capsys, "move", "yard")
     said(capsys, "setup", "yard", "TP3=7.12")
     said(capsys, "recheck", "yard", "B=10.42")
-    return quiet
+    return folder
 
 
 def test_circuit_tells_closure_page_check_and_corrections_apart(walked: Path, capsys: Out) -> None:
