@@ -87,7 +87,7 @@ def test_nothing_is_found_when_the_remarks_are_followed(
 ) -> None:
     text = starter_text(Answers(units=units, areas=EVERY_KIND))
     changed = re.sub(r"walls:\n.*\n", "", text).replace("# instrument:", "instrument:")
-    plan = read_plan(changed, "job.yaml")
+    plan = read_plan(changed.replace("<--", "ours"), "job.yaml")
     assert (plan.walls, plan.instrument is None) == ({}, False)
     assert beyond_reminders(plan) == []
 
