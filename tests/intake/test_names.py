@@ -16,6 +16,7 @@ from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import SignedOff
 from gradecheck.measure.quantities import inches
 from gradecheck.session.session import Session
+from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 from tests.strategies import in_other_capitals
 
@@ -130,6 +131,7 @@ def test_a_stage_is_signed_off_in_any_capitals_and_none_but_points_of_it_are_acc
     session.record(session.reading(Surface("walk", "W1", "finish"), "48"))
     with pytest.raises(Refusal, match="There is no point “W9” in walk to accept"):
         session.sign_off("walk", "finish", ["W1", "W9"])
-    fact = session.record(session.sign_off("Walk", "Finish", ["w1"])).fact
+    asked = questions(session.state, "walk", "finish")
+    fact = session.record(session.sign_off("Walk", "Finish", ["w1"], asked=asked)).fact
     assert isinstance(fact, SignedOff)
     assert (fact.area, fact.stage, fact.accepted) == ("walk", "finish", ("W1",))
