@@ -1,6 +1,7 @@
 """The verbs as commands, for scripts and for hands that like a keyboard; the app is one of them.
 
 Exit 0: done. Exit 1: done, and the answer is no. Exit 2: not understood, one sentence on stderr, nothing written.
+Exit 4: saved, but the answer could not be written.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ import io
 import os
 import sys
 
-from gradecheck.commands.menu import COMMANDS
+from gradecheck.commands.menu import COMMANDS, JUDGING, Once
 
 TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
 if TYPE_CHECKING:
@@ -21,24 +22,35 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any, NoReturn
 
+FAILED = 3
+"""The exit code where the program itself could not do what it was to do."""
+SAVED_ONLY = 4
+"""The exit code where all was saved and only the answer is lost: a script must not enter it a second time."""
+
 EPILOG = "JOB is a job's folder or its job.yaml. Every command that answers takes --json."
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
     given = list(sys.argv[1:] if arguments is None else arguments)
-    if not given or (given[0] not in COMMANDS and not given[0].startswith("-")):
+    if given and given[0] not in COMMANDS and not given[0].startswith("-"):
+        if no_verb := _no_verb(given[0]):
+            print(_harmless(no_verb), file=sys.stderr)
+            return 2
         given.insert(0, "jobs")
+    elif not given:
+        given = ["jobs"]
     # The options of thirty commands take longer to set up than the one that was asked for takes to run.
     parser = _parser(given[:1] if given[0] in COMMANDS else list(COMMANDS))
     options = parser.parse_args(_figures_kept(given))
-    if wrong_path := _impossible(options) or _missing(options):
-        print(_harmless(wrong_path), file=sys.stderr)
+    if wrong := _contradicting(options) or _impossible(options) or _missing(options):
+        print(_harmless(wrong), file=sys.stderr)
         return 2
     # Imported here: `--version` and `--help` should cost no more than Python itself.
     from gradecheck.intake import Refusal
     from gradecheck.journal.errors import JournalError
     from gradecheck.plan.problems import PlanProblemsError
+    from gradecheck.system.streams import Answer, AnswerLostError, Aside
 
     codecs.register_error("plainly", _plainly)
     for stream in (sys.stdout, sys.stderr):
@@ -46,23 +58,78 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="plainly")
     # A command is over before it has made much garbage; looking for some is a third of a large plan's time.
     gc.disable()
+    streams = sys.stdout, sys.stderr
+    options.saved = False
     try:
         module, verb = options.run
+        if module != "app.start":  # the app has the terminal to itself
+            sys.stdout, sys.stderr = Answer(sys.stdout), Aside(sys.stderr)
         run: Callable[[argparse.Namespace], int] = getattr(importlib.import_module(f"gradecheck.{module}"), verb)
         code = run(options)
         sys.stdout.flush()
+        if options.command in JUDGING and not getattr(options, "json", False):
+            from gradecheck.report.decides import DECIDES
+
+            print(DECIDES, file=sys.stderr)
         return code
     except (Refusal, JournalError, PlanProblemsError) as wrong:
         from gradecheck.commands.shared import printable
 
         print(printable(str(wrong)), file=sys.stderr)
         return 2
-    except BrokenPipeError:
-        # Whoever read our output has seen enough; there is nobody to tell.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+    except AnswerLostError as lost:
+        if options.saved:
+            print(f"Saved; the answer could not be written ({lost}). Do not enter it again.", file=sys.stderr)
+            return SAVED_ONLY
+        if isinstance(lost.__context__, BrokenPipeError):
+            return 0  # whoever read our output has seen enough; there is nobody to tell
+        print(f"The answer could not be written ({lost}). Nothing was recorded.", file=sys.stderr)
+        return FAILED
     finally:
+        sys.stdout, sys.stderr = streams
         gc.enable()
+
+
+def _no_verb(word: str) -> str:
+    """Why a word that is no command is no folder of jobs either; empty where it is one, which opens the app."""
+    from difflib import get_close_matches
+    from pathlib import Path
+
+    folder = Path(word)
+    try:
+        holds_jobs = (folder / _JOB_FILE).is_file() or any(folder.glob(f"*/{_JOB_FILE}"))
+    except (OSError, ValueError):
+        holds_jobs = False
+    if holds_jobs:
+        return ""
+    near = get_close_matches(word.casefold(), COMMANDS, n=1, cutoff=0.6)
+    meant = f" Did you mean “{near[0]}”?" if near else " “gradecheck --help” shows the commands."
+    there = "the folder of that name holds no jobs" if os.path.isdir(word) else "there is no folder of that name"
+    return f"There is no command “{word}”, and {there}.{meant}"
+
+
+_JOB_FILE = "job.yaml"
+
+
+def _contradicting(options: argparse.Namespace) -> str:
+    """What was given that can't go together, or says nothing as it stands; nothing given is passed over."""
+    asked = COMMANDS[options.command]
+    given = {name for flags, settings in asked.options for name in _named(flags, settings, options)}
+    for one, other in asked.apart:
+        if one in given and other in given:
+            return f"{one} and {other} exclude each other; give one of them. Nothing was done."
+    for one, other in asked.belongs:
+        if one in given and other not in given:
+            return f"{one} belongs to {other}; give that too, or take {one} out. Nothing was done."
+    return ""
+
+
+def _named(flags: Sequence[str], settings: dict[str, Any], options: argparse.Namespace) -> Sequence[str]:
+    """What an option is called where it was given: its flags, or the word that stands for it in the help."""
+    dest = settings.get("dest", flags[-1].lstrip("-").replace("-", "_"))
+    if getattr(options, dest) in (settings.get("default"), None, False):
+        return ()
+    return flags if flags[0].startswith("-") else (settings["metavar"].strip("[]"),)
 
 
 def _figures_kept(given: Sequence[str]) -> list[str]:
@@ -152,6 +219,8 @@ class _Parser(argparse.ArgumentParser):
 
     def __init__(self, **settings: Any) -> None:
         super().__init__(epilog=EPILOG, formatter_class=_help, **settings)
+        for name in (None, "store"):
+            self.register("action", name, Once)
 
     def error(self, message: str) -> NoReturn:
         super().error(_harmless(message))

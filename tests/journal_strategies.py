@@ -127,6 +127,7 @@ ANY_FACT: dict[str, st.SearchStrategy[Fact]] = {
         accepted=st.lists(texts, max_size=2).map(tuple),
         unread=st.lists(texts, max_size=2).map(tuple),
         remark=texts,
+        asked=st.lists(texts, max_size=2).map(tuple),
     ),
     "day": st.builds(DayDescribed, weather=texts, crew=texts),
     "rehearsal": st.builds(Rehearsed, seed=st.integers(0, 99)),

@@ -137,7 +137,7 @@ def _mixed(draw: st.DrawFn, most: int = 9_999) -> tuple[str, Fraction]:
         spelled = _SINGLE_CHARACTERS[fraction]
         joint = draw(st.sampled_from(("", " ", "-")))
     else:
-        joint = draw(st.sampled_from((" ", "-", " - ", "  ")))
+        joint = draw(st.sampled_from((" ", "-", "\N{MINUS SIGN}", "  ")))
     return (spelled if whole is None else f"{whole}{joint}{spelled}"), (whole or 0) + fraction
 
 
@@ -211,6 +211,12 @@ def slope_texts(draw: st.DrawFn) -> tuple[str, Fraction]:
     )
 
 
+@st.composite
+def in_other_capitals(draw: st.DrawFn, name: str) -> str:
+    """The name as someone may type it who leaves the shift key alone, or holds it; just so now and then."""
+    return "".join(draw(st.sampled_from((each, each.lower(), each.upper()))) for each in name)
+
+
 @dataclass(frozen=True)
 class Chain:
     """Points that each come from the one before: the entries as a job file writes them, and their elevations."""
@@ -251,7 +257,8 @@ def chains(draw: st.DrawFn, longest: int = 8) -> Chain:
             risers, eighths = draw(st.integers(1, 20)), draw(st.integers(1, 70))
             steps += f", {way}: {risers}, riser: {eighths // 8} {eighths % 8}/8 in"
             here += (1 if way == "up" else -1) * risers * Fraction(eighths, 8) * IN_MM
-        entries.append(f"P{number}: {{from: {origin}{steps}}}")
+        start = draw(st.one_of(st.just(origin), in_other_capitals(origin)))
+        entries.append(f"P{number}: {{from: {start}{steps}}}")
         finishes.append(here)
         origin = f"P{number}"
     return Chain(_quoted(benchmark.text), tuple(entries), tuple(finishes))

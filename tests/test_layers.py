@@ -19,21 +19,23 @@ BELOW_STATE = "facts findings checks survey plan ground measure"
 MAY_IMPORT = {
     "measure": "",
     "codec": "",
+    "places": "",
+    "sealed": "",
     "ground": "measure",
-    "plan": "ground measure codec",
+    "plan": "ground measure codec places sealed",
     "survey": "plan ground measure",
     "checks": "survey plan ground measure",
     "findings": "checks survey plan ground measure",
     "facts": "checks plan ground measure",
-    "journal": "facts checks plan ground measure codec",
-    "system": "",
+    "journal": "system facts checks plan ground measure codec places",
+    "system": "places sealed",
     "state": BELOW_STATE,
     "intake": f"state {BELOW_STATE}",
     "report": f"state journal {BELOW_STATE}",
-    "session": f"intake state journal codec {BELOW_STATE}",
-    "files": f"system report session intake state journal {BELOW_STATE}",
+    "session": f"intake state journal codec places {BELOW_STATE}",
+    "files": f"system report session intake state journal places {BELOW_STATE}",
     "rehearsal": f"session intake state {BELOW_STATE}",
-    "commands": f"files rehearsal report session intake state journal codec system {BELOW_STATE}",
+    "commands": f"files rehearsal report session intake state journal codec system places {BELOW_STATE}",
     "app": f"files report session intake state journal codec system {BELOW_STATE}",
     "cli": f"app commands files rehearsal report session intake state journal codec system {BELOW_STATE}",
 }
@@ -42,8 +44,8 @@ SHARED_ROOMS = {
     "journal.facts": "facts",
 }
 
-PURE_ROOMS = {"measure", "ground", "findings", "codec", "plan", "survey", "checks", "facts", "state", "intake",
-              "rehearsal"}  # fmt: skip
+PURE_ROOMS = {"measure", "ground", "findings", "codec", "sealed", "plan", "survey", "checks", "facts", "state",
+              "intake", "rehearsal"}  # fmt: skip
 NOT_PURE = {"plan.load", "plan.cache"}
 IMPURE = {"os", "io", "pathlib", "tempfile", "shutil", "subprocess", "sqlite3", "socket", "platformdirs", "threading",
           "time", "random", "secrets", "uuid", "textual"}  # fmt: skip

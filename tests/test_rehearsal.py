@@ -301,6 +301,7 @@ def test_a_kick_puts_all_behind_the_last_good_look_in_doubt_until_it_is_read_aga
         assert all(last_good < site.shot(entry).seq < failed.seq for entry in doubted)
         assert set(site.state.doubt.disturbed) == set(site.made.kicked)
         again = {taken.surface for taken in site.made.taken if site.shot(taken.entry).seq > failed.seq}
+        assert doubted
         assert {surface for surface, _ in then.doubts()} <= again
         assert site.state.doubts() == []
 
@@ -315,7 +316,9 @@ def test_the_low_spot_ponds_and_nowhere_else_does_water_stand_as_deep(
         assert low is not None
         pond = check_area(site.state, low.surface.area, low.surface.stage).ponds[0]
         assert pond.deepest == low.surface.point
-        assert pond.verdict == "fault"
+        # Of a few millimeters the check may say that it can't tell, where the laser leaves as many open.
+        assert pond.depth > pond.limit.length
+        assert pond.verdict in ("fault", "can't tell")
 
 
 @each_plan

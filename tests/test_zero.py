@@ -386,7 +386,7 @@ def test_an_elevation_given_while_the_office_s_zero_is_shown_counts_from_it(sess
     assert _height(session, "KERB") == inches(-5)
 
 
-def test_against_a_datum_not_tied_nothing_is_read_until_its_mark_is_shot_and_its_targets_follow_it(
+def test_a_datum_not_tied_is_not_read_against_until_its_mark_is_shot(
     session: Session,
 ) -> None:
     session.record(session.set_up("DOOR", "48"))
@@ -561,7 +561,7 @@ PEGS = ("50", "50", "50", "51", "0 ft", "100 ft")
 """Level from midway; an inch in 100 ft from beside A: the beam rises by 1/1200, some 172 arc-seconds."""
 
 
-def test_a_test_of_the_instrument_says_to_have_it_adjusted_and_is_what_uncertainty_reckons_with(
+def test_what_an_instrument_test_found_is_what_uncertainty_reckons_with(
     session: Session,
 ) -> None:
     session.record(session.set_up("DOOR", "48"))

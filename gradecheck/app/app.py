@@ -18,14 +18,17 @@ from typing import ClassVar, TypeVar
 
 from textual.app import App, SystemCommand
 from textual.binding import Binding, BindingType
+from textual.driver import Driver
 from textual.reactive import var
 from textual.screen import Screen
 
 from gradecheck.app import bindings, themes
+from gradecheck.app.flood import MOST_AT_ONCE, put_up_gate
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
+from gradecheck.app.widgets.entry import Entry
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, PlanRevised
 from gradecheck.journal.facts import Entry as JournalEntry
@@ -97,6 +100,7 @@ class GradeApp(App[int]):
         self._job = job
         self._clock = clock
         self.went_on: dict[Path, Path] = {}
+        self._copied = ""
         self._asked_about: str | None = None
         self._copying: threading.Thread | None = None
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
@@ -104,6 +108,18 @@ class GradeApp(App[int]):
         # What looks through the state in a thread must not meet what is taken into it meanwhile.
         self._in_use = asyncio.Lock()
         self._put_on(theme)
+
+    def get_driver_class(self) -> type[Driver]:
+        """What speaks to the terminal, reading from it through the gate that floods do not pass."""
+        driver = super().get_driver_class()
+        put_up_gate()
+        return driver
+
+    def on_flooded(self) -> None:
+        """Says that what came at once was too much; the box is empty again by then."""
+        if isinstance(screen := self.screen, EntryScreen):
+            # Behind the keys that passed: the box and the screen still have something to say of those.
+            screen.entry.call_later(screen.post_message, Entry.Flooded(MOST_AT_ONCE))
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our own colour names, for themes that are not ours."""
@@ -182,10 +198,13 @@ class GradeApp(App[int]):
         self._let_go()
         self.session = session
         self._window = Window(session.folder)
-        if self._window.last_was_killed:
-            session.remark = "The last run ended without closing; all that it called saved is here."
+        told = [session.remark]
         if session.folder in self.went_on.values():
-            session.remark = f"Work goes on in {session.folder} now."
+            told.append(f"Work goes on in {session.folder} now.")
+            told.append(self._copied)
+        elif self._window.last_was_killed:
+            told.append("The last run ended without closing; all that it called saved is here.")
+        session.remark = " ".join(filter(None, told))
         self.set_timer(COPY_AFTER, partial(self._keep_copy, session.journal.path))
 
     def _keep_copy(self, journal: Path) -> None:
@@ -208,10 +227,11 @@ class GradeApp(App[int]):
         if self._window is not None:
             self._window.close()
 
-    def go_on_in(self, copy: Path, typed: str) -> None:
+    def go_on_in(self, copy: Path, typed: str, says: str = "") -> None:
         """Opens the copy that was made of the open job; the list of jobs is the one of its folder from here on."""
         assert self.session is not None
         self.went_on[self.session.folder] = copy
+        self._copied = says
         self.folder = copy.parent
         try:
             self.open_job(copy, typed)
@@ -281,6 +301,13 @@ class GradeApp(App[int]):
         ]
         title = screen.TITLE or type(screen).__name__.removesuffix("Screen")
         self.push_screen(KeysScreen(title, keys))
+
+    def action_command_palette(self) -> None:
+        """Every action by name, in a palette that takes early keys."""
+        from gradecheck.app.palette import Palette
+
+        if self.use_command_palette and not Palette.is_open(self):  # type: ignore[arg-type]
+            self.push_screen(Palette(id="--command-palette"))
 
     def action_next_theme(self) -> None:
         """Sun, night, plain."""

@@ -44,7 +44,7 @@ class Host(Protocol):
     went_on: dict[Path, Path]
     """While the program runs: where work went on, by the job that was left behind."""
 
-    def go_on_in(self, copy: Path, typed: str) -> None:
+    def go_on_in(self, copy: Path, typed: str, says: str = "") -> None:
         """Opens the copy that was made of the open job; `typed` stands in its box."""
 
     def close_job(self) -> None:

@@ -1,10 +1,11 @@
-"""Where the water of an area is to go, as its plan says: which way, into what, and not through walls."""
+"""What an area's plan says of its ground: its shape, where its water is to go, and which way people walk."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
-from gradecheck.checks.ways import Along, AwayFrom, Way
+from gradecheck.checks.ways import AwayFrom, Travel, Way
+from gradecheck.ground.shape import Shape, shape_through, shape_within
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.quantities import millimetres
 from gradecheck.plan.limits import Limit, Limits
@@ -29,26 +30,56 @@ def drain_most(plan: Plan, area: Area) -> Limit | None:
     """The steepest that an area may fall, where its plan or its use says."""
     if area.drains and area.drains.at_most is not None:
         return Limit("fall at most", "slope", area.drains.at_most.ratio, "the plan")
-    return plan.limits(area)["pool deck fall at most"] if area.use == "pool deck" else None
+    return plan.limits(area).get("pool deck fall at most") if area.use == "pool deck" else None
+
+
+def shape_of(area: Area) -> Shape | None:
+    """The shape of the area's finish: its surface, else what its points make; None where they lie in one line."""
+    if area.surface is not None:
+        return shape_within(area.surface, area.outline)
+    spots = {point.at: Spot(point.name, point.at, point.exact or point.finish) for point in area.points if point.at}
+    return shape_through(list(spots.values()), area.outline)
 
 
 def drain_way(plan: Plan, area: Area) -> Way | None:
-    """Which way the area's water is to run: away from what it names, else away from the nearest building, else down
-    its own plane; None where nobody can say."""
-    away = area.drains.away_from if area.drains else None
-    if away is not None:
-        return _away_from(plan, away)
-    if plan.walls:
-        return building(plan)
-    if area.surface is not None and area.surface.kind == "plane":
-        x, y = (fall.ratio for fall in area.surface.planes[0].falls)
-        return Along(x, y) if x or y else None
-    return None
+    """What the plan names for the area's water to run away from; None where it runs as the surface falls.
+
+    Water that is to run into drains runs as the surface falls.
+    """
+    away = area.drains.away_from if area.drains and not area.drains.into else None
+    return _away_from(plan, away) if away is not None else None
+
+
+def says_how_it_drains(plan: Plan, area: Area, shape: Shape | None) -> bool:
+    """Whether the plan says how water is to run: by a surface, a wall, drains; or its points lie in one plane."""
+    if plan.walls or drain_way(plan, area) is not None:
+        return True
+    told = area.surface is not None or area.drains is not None
+    return shape is not None and (told or shape.plane is not None)
+
+
+def is_drained(area: Area) -> bool:
+    """Whether the area's water is to run into drains."""
+    return bool(area.drains and area.drains.into)
+
+
+def travel_of(area: Area) -> Travel | None:
+    """Which way people walk on the area, None where its plan does not say."""
+    return Travel(area.travel) if area.travel else None
 
 
 def building(plan: Plan) -> AwayFrom | None:
-    """The job's walls together, None where the plan names none."""
-    first, *others = plan.walls.values() or [()]
+    """The job's walls together, None where the plan names none: a mark alone is no building.
+
+    Nor is a line that a pool deck drains away from; that is the edge of the pool.
+    """
+    decks = (area.drains for area in plan.areas.values() if area.use == "pool deck")
+    pools = {drains.away_from for drains in decks if drains}
+    return _together(wall for name, wall in plan.walls.items() if name not in pools)
+
+
+def _together(walls: Iterable[tuple[Place, ...]]) -> AwayFrom | None:
+    first, *others = tuple(walls) or ((),)
     return AwayFrom(first, tuple(others)) if first else None
 
 
@@ -59,22 +90,14 @@ def _away_from(plan: Plan, name: str) -> AwayFrom | None:
     return AwayFrom((at,)) if at else None
 
 
-def along_route(spots: Sequence[Spot]) -> Along | None:
-    """The way an accessible route runs: from the first of its spots as they are walked to the last."""
-    if len(spots) < 2:
-        return None
-    x, y = (spots[-1].x - spots[0].x).metres, (spots[-1].y - spots[0].y).metres
-    return Along(x, y) if x or y else None
-
-
 def drain_places(plan: Plan, area: Area) -> list[Place]:
     """Where the drains lie that the area's water runs into."""
     return [place for name in area.drains.into if (place := _place(plan, name))] if area.drains else []
 
 
 def at_walls(plan: Plan, spots: Sequence[Spot]) -> set[str]:
-    """The spots so near to a building that water does not leave past them."""
-    house = building(plan)
+    """The spots so near to a wall that water does not leave past them."""
+    house = _together(plan.walls.values())
     return {spot.name for spot in spots if house and house.is_near(spot.at, AT_A_WALL)}
 
 

@@ -12,7 +12,7 @@ from math import lcm, sqrt
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.checks.rows import Profile, Station
 from gradecheck.ground.whole import Number, counted, ratio, scale_of
-from gradecheck.measure.quantities import INCH, Elevation, Length
+from gradecheck.measure.quantities import INCH, ZERO, Elevation, Length
 from gradecheck.plan.limits import Limit, Limits
 
 # The straightedge ---------------------------------------------------------------------------------------------
@@ -52,8 +52,16 @@ class Flatness:
         return max(self.laid, key=lambda laid: laid.gap)
 
 
-def judge_line(line: Profile, limits: Limits) -> Flatness | None:
+def fold_at_most(limits: Limits) -> Fraction:
+    """The change of slope that would alone open a quarter of the allowed gap under the middle of the straightedge."""
+    return limits["gap at most"].value / limits["straightedge"].value
+
+
+def judge_line(line: Profile, limits: Limits, doubt: Length = ZERO) -> Flatness | None:
     """The straightedge of that length laid along the line; a gap exactly at the limit passes.
+
+    The heights are those found less those planned, so that only what was built counts. A gap lies between three
+    heights: beyond the limit by no more than twice the `doubt` of one it can't be told.
 
     It rests on the highest spots under it: the gap is the upper convex hull of the stations it covers less their
     heights, so a plane has none however steep. It is stepped by half its length from either end of the line, so
@@ -67,13 +75,16 @@ def judge_line(line: Profile, limits: Limits) -> Flatness | None:
     along = _Laying(line, [end for place in places for end in place])
     laid = tuple(along.lay(start, end) for start, end in places)
     limit = limits["gap at most"]
-    over = any(each.gap > limit.length for each in laid)
-    return Flatness(line, laid, limit, "fault" if over else "passes")
+    most = max(each.gap for each in laid)
+    verdict: Verdict = "passes"
+    if most > limit.length:
+        verdict = "fault" if most - doubt * 2 > limit.length else "can't tell"
+    return Flatness(line, laid, limit, verdict)
 
 
-def judge_lines(found: Sequence[Profile], limits: Limits) -> tuple[Flatness, ...]:
+def judge_lines(found: Sequence[Profile], limits: Limits, doubt: Length = ZERO) -> tuple[Flatness, ...]:
     """The same for each line."""
-    return tuple(judged for line in found if (judged := judge_line(line, limits)))
+    return tuple(judged for line in found if (judged := judge_line(line, limits, doubt)))
 
 
 def upper_hull(line: Profile) -> Profile:

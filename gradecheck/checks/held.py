@@ -9,7 +9,8 @@ from typing import Literal
 from gradecheck.measure.quantities import Length, Slope
 from gradecheck.plan.limits import Limit
 
-Verdict = Literal["fault", "advice", "reminder", "passes"]
+Verdict = Literal["fault", "advice", "can't tell", "reminder", "passes"]
+"""“can't tell”: beyond the limit, but by less than what the readings leave open."""
 
 
 @dataclass(frozen=True, slots=True)

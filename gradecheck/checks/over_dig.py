@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
 from gradecheck.checks.stone import Factor, past_the_edge
+from gradecheck.ground.faces import Face, faces
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.triangles import Corners, Triangles, triangulate
-from gradecheck.ground.volumes import covered, hull, plan_area, split
+from gradecheck.ground.triangles import Triangles, triangulate
+from gradecheck.ground.volumes import covered, hull
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 
-How = Literal["over the triangles between the spots", "an equal share of the area each", "no area known"]
+How = Literal["over the cells and triangles between the spots", "an equal share of the area each", "no area known"]
 _NOTHING = Fraction(0)
 _GROUND = Elevation(_NOTHING)
 
@@ -58,10 +59,11 @@ class OverDug:
 class OverDig:
     """The over-dug volume of an area: its spots are joined once, from the plan.
 
-    A triangle that is not yet read at all three corners counts a third of its area for each corner that was read and
-    is too deep; the rest of it, and how it is cut by high corners, is left out until then. Spots without a place and
-    ground outside the triangles are left out too. Where no spots can be joined each counts for an equal share of the
-    area, if that is known.
+    Four spots that make a rectangle count together, all other ground by its triangles, cut both ways where they could
+    be: which way was chance. A cell or triangle that is not yet read at all its corners counts an equal share of its
+    area for each that was read and is too deep; the rest of it, and how it is cut by high corners, is left out until
+    then. Spots without a place and ground outside the triangles are left out too. Where no spots can be joined each
+    counts for an equal share of the area, if that is known.
     """
 
     spots: tuple[str, ...]
@@ -93,7 +95,7 @@ class OverDig:
     def how(self) -> How:
         """What the volume is worked out over."""
         if self.triangles.corners:
-            return "over the triangles between the spots"
+            return "over the cells and triangles between the spots"
         return "no area known" if self.area is None else "an equal share of the area each"
 
     def told(self, read: Sequence[Difference]) -> OverDug:
@@ -122,20 +124,20 @@ class OverDig:
         Nothing where no area is known.
         """
         if self.triangles.corners:
-            return self._below(self._areas, differences)
+            return self._below(self._faces, differences)
         return sum((self._shared(name, differences) for name in self.spots), _NOTHING)
 
     def change(self, differences: Mapping[str, Length], name: str, difference: Length) -> Fraction:
         """What is added to `over_dug` when that spot is read, or read again, beside those read so far.
 
-        Only the triangles at the spot are looked at.
+        Only the cells and triangles at the spot are looked at.
         """
         if not self.triangles.corners:
             if name not in self._named:
                 return _NOTHING
             return self._shared(name, {name: difference}) - self._shared(name, differences)
-        about = {corners: self._areas[corners] for corners in self._at.get(name, ())}
-        beside = {each for corners in about for each in self._names(corners) if each in differences}
+        about = self._at.get(name, [])
+        beside = {each for face in about for each in self._names(face.corners) if each in differences}
         before = {each: differences[each] for each in beside}
         return self._below(about, {**before, name: difference}) - self._below(about, before)
 
@@ -144,14 +146,16 @@ class OverDig:
             return _NOTHING
         return max(ZERO, -differences[name]).metres * self.area / len(self.spots) * self.scale.value
 
-    def _below(self, areas: Mapping[Corners, Fraction], differences: Mapping[str, Length]) -> Fraction:
+    def _below(self, among: Iterable[Face], differences: Mapping[str, Length]) -> Fraction:
         total = _NOTHING
-        for corners, area in areas.items():
-            read = [differences[name].metres for name in self._names(corners) if name in differences]
-            if len(read) == 3:
-                total += split((read[0], read[1], read[2]), area).below
-            else:
-                total += area / 3 * sum(-depth for depth in read if depth < 0)
+        for face in among:
+            names = self._names(face.corners)
+            read = {corner: differences[name].metres for corner, name in zip(face.corners, names, strict=True)
+                    if name in differences}  # fmt: skip
+            if len(read) == len(face.corners):
+                total += face.apart(list(read.values())).below
+            elif read:
+                total += _in_part(face, read)
         return total * self.scale.value
 
     @cached_property
@@ -159,19 +163,28 @@ class OverDig:
         return frozenset(self.spots)
 
     @cached_property
-    def _areas(self) -> dict[Corners, Fraction]:
-        return {corners: plan_area(self.triangles, corners) for corners in self.triangles.corners}
+    def _faces(self) -> tuple[Face, ...]:
+        return faces(self.triangles)
 
     @cached_property
-    def _at(self) -> dict[str, list[Corners]]:
-        at: dict[str, list[Corners]] = defaultdict(list)
-        for corners in self.triangles.corners:
-            for name in self._names(corners):
-                at[name].append(corners)
+    def _at(self) -> dict[str, list[Face]]:
+        at: dict[str, list[Face]] = defaultdict(list)
+        for face in self._faces:
+            for name in self._names(face.corners):
+                at[name].append(face)
         return dict(at)
 
-    def _names(self, corners: Corners) -> tuple[str, ...]:
+    def _names(self, corners: tuple[int, ...]) -> tuple[str, ...]:
         return tuple(self.triangles.spots[corner].name for corner in corners)
+
+
+def _in_part(face: Face, read: Mapping[int, Fraction]) -> Fraction:
+    """Cubic metres below where not all corners were read: an equal share of the area for each that is too deep."""
+    total = _NOTHING
+    for corners, area in face.triangles or ((face.corners, face.area),):
+        known = [read[corner] for corner in corners if corner in read]
+        total += area / len(corners) * sum((-depth for depth in known if depth < 0), _NOTHING)
+    return total
 
 
 def _round(triangles: Triangles) -> Outline | None:

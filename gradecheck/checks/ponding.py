@@ -15,7 +15,7 @@ from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.triangles import Corners, Triangles
 from gradecheck.ground.volumes import plan_area, split
 from gradecheck.ground.whole import counted, scale_of
-from gradecheck.measure.quantities import Elevation, Length, millimetres
+from gradecheck.measure.quantities import ZERO, Elevation, Length, millimetres
 from gradecheck.plan.limits import Limit, Limits
 
 NARROW = millimetres(1)
@@ -54,19 +54,26 @@ class Ponding:
 
 
 def ponds(
-    triangles: Triangles, limits: Limits, drains: Sequence[Place] = (), kept_in: Collection[str] = ()
+    triangles: Triangles,
+    limits: Limits,
+    drains: Sequence[Place] = (),
+    kept_in: Collection[str] = (),
+    doubt: Length = ZERO,
+    unknown: Collection[str] = (),
 ) -> Ponding:
     """The ponds on a surface: every low spot whose water can neither leave over the outer edge nor into a drain.
 
     Water leaves at every spot of the outer edge but those `kept_in` by name (along a wall, a raised kerb), and at
     `drains`, wherever they lie on the surface; one that lies off it is passed over. The edge of a hole in the
     surface keeps water in. Where ponds run together the water is one. Deeper than "puddle at most" is a fault,
-    exactly as deep passes. Spots that no triangle joins are left out, and triangles at an edge narrower than a
-    millimetre: a spot that rounding put a hair inside the edge is of the edge.
+    exactly as deep passes; deeper by no more than twice the `doubt` of a height it can't be told. What lies beyond
+    spots that are `unknown` may swallow water, so it leaves there. Spots that no triangle joins are left out, and
+    triangles at an edge narrower than a millimetre: a spot that rounding put a hair inside the edge is of the edge.
     """
     surface, swallow = _with_drains(_without_slivers(triangles), drains)
     joined = _joined(surface.corners)
     edge = {index for index in _outer_edge(surface) if surface.spots[index].name not in kept_in}
+    edge |= {index for index in joined if surface.spots[index].name in unknown}
     water = _flooded(surface.spots, joined, edge | swallow)
     found, at = [], _triangles_at(surface.corners)
     for wet in _apart(surface.spots, joined, water):
@@ -76,9 +83,16 @@ def ponds(
         pieces = [(_depths(surface.spots, corners, level), plan_area(surface, corners)) for corners in touched]
         area = sum((_wet_area(depths, whole) for depths, whole in pieces), Fraction(0))
         volume = sum((split(depths, whole).above for depths, whole in pieces), Fraction(0))
-        found.append(_pond(surface.spots, joined, wet, level, limits["puddle at most"], (area, volume)))
+        found.append(_pond(surface.spots, joined, wet, level, limits["puddle at most"], (area, volume), doubt))
     shut_in = tuple(surface.spots[index].name for index in sorted(joined) if index not in water)
     return Ponding(_deepest_first(found), shut_in)
+
+
+def can_pond(triangles: Triangles, kept_in: Collection[str] = ()) -> bool:
+    """Whether any spot lies where water could stand: off the outer edge, or along it at a wall."""
+    surface = _without_slivers(triangles)
+    edge = {index for index in _outer_edge(surface) if surface.spots[index].name not in kept_in}
+    return any(index not in edge for corners in surface.corners for index in corners)
 
 
 def ponds_along(line: Sequence[Spot], limits: Limits) -> Ponding:
@@ -142,10 +156,14 @@ def _pond(
     level: Elevation,
     limit: Limit,
     spread: tuple[Fraction, Fraction] | None,
+    doubt: Length = ZERO,
 ) -> Pond:
     deepest = min(sorted(wet), key=lambda index: spots[index].z)
     depth = level.above(spots[deepest].z)
     beside = {other for index in wet for other in joined[index]} - wet
+    verdict: Verdict = "passes"
+    if depth > limit.length:
+        verdict = "fault" if depth - doubt * 2 > limit.length else "can't tell"
     return Pond(
         level=level,
         depth=depth,
@@ -155,7 +173,7 @@ def _pond(
         area=spread[0] if spread else None,
         volume=spread[1] if spread else None,
         limit=limit,
-        verdict="fault" if depth > limit.length else "passes",
+        verdict=verdict,
     )
 
 

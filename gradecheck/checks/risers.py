@@ -10,7 +10,7 @@ from itertools import pairwise
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.measure.quantities import Elevation, Length, Slope
 from gradecheck.plan.limits import Limit, Limits
-from gradecheck.plan.model import Landing, Steps
+from gradecheck.plan.model import Landing, Rise, Steps
 from gradecheck.plan.risers import equal_risers
 
 
@@ -64,7 +64,7 @@ class FlightCheck:
 
 
 def check_flight(flight: Flight, limits: Limits) -> FlightCheck:
-    """The flight held to every limit that can be told from what is known; exactly at a limit passes."""
+    """The flight held to every limit that is set and can be told from what is known; exactly at a limit passes."""
     risers = _risers(flight.nosings)
     first, last = flight.nosings[0], flight.nosings[-1]
     held = [*_held_risers(risers, limits), *_held_treads(flight, limits)]
@@ -72,13 +72,20 @@ def check_flight(flight: Flight, limits: Limits) -> FlightCheck:
     if first.z is not None and last.z is not None and len(flight.nosings) > 1:
         total = abs(last.z.above(first.z))
         ends = (first.name, last.name)
-        held.append(_at_most("total rise", ends, total.metres, limits["flight rise at most"]))
-        held.append(_at_most("drop", ends, total.metres, limits["guard above drop"], "reminder"))
+        held += _at_most("total rise", ends, total.metres, limits.get("flight rise at most"))
+        held += _at_most("drop", ends, total.metres, limits.get("guard above drop"), "reminder")
     # Risers are counted whether they were read or not: a flight of four wants its handrail from the start.
-    rail, count = limits["handrail from risers"], len(flight.nosings) - 1
-    verdict: Verdict = "reminder" if count >= rail.count else "passes"
-    held.append(Held("risers in a flight", (first.name, last.name), Fraction(count), rail, verdict))
+    rail, count = limits.get("handrail from risers"), len(flight.nosings) - 1
+    if rail is not None:
+        verdict: Verdict = "reminder" if count >= rail.count else "passes"
+        held.append(Held("risers in a flight", (first.name, last.name), Fraction(count), rail, verdict))
     return FlightCheck(risers, total, tuple(held))
+
+
+def unchecked_risers(steps: Steps, heights: Mapping[str, Elevation]) -> tuple[Rise, ...]:
+    """The risers of which not both nosings are known; of several without points between, none can be told."""
+    risers = steps.rises if steps.kind == "flight" else ()
+    return tuple(rise for rise in risers if rise.count > 1 or not {rise.start, rise.end} <= heights.keys())
 
 
 def flights_of(
@@ -86,19 +93,21 @@ def flights_of(
 ) -> tuple[Flight, ...]:
     """The flights of a plan's steps, parted at the landings, at the heights wanted or measured.
 
-    A point missing from `heights` was not read. `treads` are the measured ones; without them every tread is as the
-    plan wants it. The fall of a landing is taken from the heights of its ends, whichever way it tips; a landing whose
-    ends were not both read is left out. A ramp has no flights.
+    A point missing from `heights` was not read, nor was a nosing that the plan makes no point of. `treads` are the
+    measured ones; without them every tread is as the plan wants it. The fall of a landing is taken from the heights
+    of its ends, whichever way it tips; a landing whose ends were not both read is left out. A ramp has no flights.
     """
     runs: list[list[str]] = []
     for rise in steps.rises if steps.kind == "flight" else ():
         if not runs or runs[-1][-1] != rise.start:
             runs.append([rise.start])
+        runs[-1] += [f"{rise.start} to {rise.end}, {number}" for number in range(1, rise.count)]
         runs[-1].append(rise.end)
     flights = []
     for names in runs:
         if treads is None:
             stood = tuple(Tread(name, steps.tread, steps.tread_fall) for name in names[1:-1] if steps.tread)
+            stood += tuple(Tread(each.nosing, each.depth, each.fall) for each in steps.treads if each.nosing in names)
         else:
             stood = tuple(tread for tread in treads if tread.nosing in names)
         behind = [landing for landing in steps.landings if landing.start == names[-1]]
@@ -180,18 +189,23 @@ def _risers(nosings: Sequence[Nosing], sign: int | None = None) -> tuple[Riser, 
 def _held_risers(risers: Sequence[Riser], limits: Limits) -> Iterator[Held]:
     for riser in risers:
         where: tuple[str, ...] = (riser.start, riser.end)
-        yield _at_most("riser", where, riser.height.metres, limits["riser at most"])
-        yield _at_least("riser", where, riser.height.metres, limits["riser at least"])
+        yield from _at_most("riser", where, riser.height.metres, limits.get("riser at most"))
+        yield from _at_least("riser", where, riser.height.metres, limits.get("riser at least") or _goes_on(riser))
     for one, other in pairwise(risers):
         if one.end == other.start:
             differ = abs(other.height - one.height).metres
-            rule = limits["neighbour risers differ at most"]
-            yield _at_most("neighbour risers", (one.start, one.end, other.end), differ, rule, "advice")
+            rule = limits.get("neighbour risers differ at most")
+            yield from _at_most("neighbour risers", (one.start, one.end, other.end), differ, rule, "advice")
     if len(risers) > 1:
         least, most = min(risers, key=_height), max(risers, key=_height)
         where = least.start, least.end, most.start, most.end
         spread = (most.height - least.height).metres
-        yield _at_most("largest less smallest riser", where, spread, limits["riser varies at most"])
+        yield from _at_most("largest less smallest riser", where, spread, limits.get("riser varies at most"))
+
+
+def _goes_on(riser: Riser) -> Limit | None:
+    """Whatever code holds, a riser goes the way of its flight; the limit that one going the other way breaks."""
+    return Limit("riser at least", "length", Fraction(0), "the plan itself") if riser.height.metres < 0 else None
 
 
 def _height(riser: Riser) -> Length:
@@ -203,18 +217,22 @@ def _held_treads(flight: Flight, limits: Limits) -> Iterator[Held]:
     for tread in flight.treads:
         if tread.depth is not None:
             depths.append((tread.depth, tread.nosing))
-            yield _at_least("tread", (tread.nosing,), tread.depth.metres, limits["tread at least"])
+            yield from _at_least("tread", (tread.nosing,), tread.depth.metres, limits.get("tread at least"))
         if tread.fall is not None:
             # Steeper than that is steeper whichever way it tips.
-            yield _at_most("tread fall", (tread.nosing,), abs(tread.fall.ratio), limits["tread fall at most"])
+            yield from _at_most(
+                "tread fall", (tread.nosing,), abs(tread.fall.ratio), limits.get("tread fall at most")
+            )
     if len(depths) > 1:
         (least, narrow), (most, deep) = min(depths), max(depths)
         varies = (most - least).metres
-        yield _at_most("deepest less narrowest tread", (narrow, deep), varies, limits["tread varies at most"])
+        yield from _at_most(
+            "deepest less narrowest tread", (narrow, deep), varies, limits.get("tread varies at most")
+        )
     for landing in flight.landings:
         where = landing.start, landing.end
-        yield _at_least("landing", where, landing.length.metres, limits["landing at least"])
-        yield _at_most("landing fall", where, abs(landing.fall.ratio), limits["landing fall at most"])
+        yield from _at_least("landing", where, landing.length.metres, limits.get("landing at least"))
+        yield from _at_most("landing fall", where, abs(landing.fall.ratio), limits.get("landing fall at most"))
 
 
 def _as_it_lies(landings: Sequence[Landing], heights: Mapping[str, Elevation]) -> Iterator[Landing]:
@@ -225,9 +243,14 @@ def _as_it_lies(landings: Sequence[Landing], heights: Mapping[str, Elevation]) -
             yield Landing(landing.start, landing.end, landing.length, fall)
 
 
-def _at_most(what: str, where: tuple[str, ...], value: Fraction, limit: Limit, beyond: Verdict = "fault") -> Held:
-    return Held(what, where, value, limit, beyond if value > limit.value else "passes")
+def _at_most(
+    what: str, where: tuple[str, ...], value: Fraction, limit: Limit | None, beyond: Verdict = "fault"
+) -> Iterator[Held]:
+    """The number held to its limit; nothing where no code sets one."""
+    if limit is not None:
+        yield Held(what, where, value, limit, beyond if value > limit.value else "passes")
 
 
-def _at_least(what: str, where: tuple[str, ...], value: Fraction, limit: Limit) -> Held:
-    return Held(what, where, value, limit, "fault" if value < limit.value else "passes")
+def _at_least(what: str, where: tuple[str, ...], value: Fraction, limit: Limit | None) -> Iterator[Held]:
+    if limit is not None:
+        yield Held(what, where, value, limit, "fault" if value < limit.value else "passes")

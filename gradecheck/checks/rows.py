@@ -8,8 +8,9 @@ from fractions import Fraction
 from itertools import pairwise
 
 from gradecheck.ground.outline import Outline
+from gradecheck.ground.shape import Shape
 from gradecheck.ground.spots import Spot
-from gradecheck.ground.surfaces import root
+from gradecheck.ground.surfaces import distance, root
 from gradecheck.ground.whole import Number, counted, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, Length, millimetres
 
@@ -27,6 +28,35 @@ class Station:
 
 
 Profile = tuple[Station, ...]
+
+
+@dataclass(frozen=True)
+class Folds:
+    """Where a plan folds its ground: no straightedge lies over that.
+
+    `planned` is how high each of the spots is planned. A change of slope along the line of no more than `most` is no
+    fold.
+    """
+
+    planned: Sequence[Elevation]
+    shape: Shape | None
+    most: Fraction
+
+    def between(self, spots: Sequence[Spot], one: int, other: int) -> bool:
+        """Whether the ground folds somewhere between two spots that follow on one another."""
+        return self.shape is not None and self.shape.bend(spots[one].at, spots[other].at) > self.most
+
+    def at(self, spots: Sequence[Spot], before: int, here: int, after: int) -> bool:
+        """Whether it folds at the middle one of three."""
+        if self.shape is not None and (self.shape.is_smooth or self.shape.plane is not None):
+            return False
+        up = self._slope(spots, before, here)
+        down = self._slope(spots, here, after)
+        return up is not None and down is not None and abs(up - down) > self.most
+
+    def _slope(self, spots: Sequence[Spot], one: int, other: int) -> Fraction | None:
+        run = distance(spots[one].at, spots[other].at)
+        return self.planned[one].above(self.planned[other]).metres / run.metres if run else None
 
 
 def profile(spots: Sequence[Spot]) -> Profile:
@@ -49,11 +79,13 @@ def lines(
     spots: Sequence[Spot],
     along: tuple[Fraction, Fraction] = (Fraction(1), Fraction(0)),
     outline: Outline | None = None,
+    folds: Folds | None = None,
 ) -> tuple[Profile, ...]:
     """The rows of a grid, along a direction on the plan, and then its columns, square to it.
 
     Spots within a millimetre of one line are of it, at least three of them: two have no gap between. With an
-    outline a line is parted where the middle between two of its spots lies outside. No direction is a ValueError.
+    outline a line is parted where the middle between two of its spots lies outside, and it is parted at folds. No
+    direction is a ValueError.
     """
     x, y = along
     if not (x or y):
@@ -62,7 +94,7 @@ def lines(
     for way in ((x, y), (-y, x)):
         turned = _Turned(spots, way)
         for row in turned.rows():
-            for part in _parted(spots, row, outline) if len(row) > 2 else ():
+            for part in parted(spots, row, outline, folds) if len(row) > 2 else ():
                 stations = turned.stations(part, part[0])
                 if len(stations) > 2:
                     found.append(stations)
@@ -118,13 +150,23 @@ class _Turned:
         )
 
 
-def _parted(spots: Sequence[Spot], row: Sequence[int], outline: Outline | None) -> Iterator[list[int]]:
+def parted(
+    spots: Sequence[Spot], row: Sequence[int], outline: Outline | None, folds: Folds | None
+) -> Iterator[list[int]]:
+    """The places in the list of a row of spots, in pieces that a straightedge can be laid on.
+
+    A spot on a fold belongs to the pieces on both sides.
+    """
     part = [row[0]]
     half = Fraction(1, 2)
     for before, index in pairwise(row):
         one, other = spots[before], spots[index]
-        if outline is not None and not outline.contains(((one.x + other.x) * half, (one.y + other.y) * half)):
+        leaves = outline is not None and not outline.contains(((one.x + other.x) * half, (one.y + other.y) * half))
+        if leaves or (folds is not None and folds.between(spots, before, index)):
             yield part
             part = []
+        elif folds is not None and len(part) > 1 and folds.at(spots, part[-2], before, index):
+            yield part
+            part = [before]
         part.append(index)
     yield part

@@ -1,23 +1,31 @@
-"""Falls between spots, along the way water is to run and across an accessible route, held to their limits."""
+"""Falls of a surface the way water is to run and people walk, and between spots, held to their limits."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 from typing import Literal
 
 from gradecheck.checks.held import Verdict
-from gradecheck.checks.neighbours import neighbours
-from gradecheck.checks.ways import Along, AwayFrom, Way
+from gradecheck.checks.neighbours import CONE, neighbours
+from gradecheck.checks.ways import Along, AwayFrom, Down, Travel, Vector, Way, square
 from gradecheck.ground.outline import Outline
-from gradecheck.ground.spots import Spot
-from gradecheck.ground.surfaces import distance
-from gradecheck.measure.quantities import Length, Slope
+from gradecheck.ground.planes import gradient_weights
+from gradecheck.ground.shape import Shape
+from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.surfaces import distance, root
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, Length, Slope, metres, millimetres
 from gradecheck.plan.limits import Limit, Limits
 
 SLACK = Fraction(1, 10**8)
 """What a slope may be off and still be at its limit: lengths across the plan are rounded to a nanometre."""
+
+AT_A_PLACE = millimetres(600)
+"""Water that passes nearer than this to a single place runs at it."""
+STEPS_TO_THE_WALL = 16
+"""At so many places between a spot and the wall it is asked which facet lies there."""
 
 What = Literal["fall", "fall near the building", "running fall", "cross fall"]
 FALL: What = "fall"
@@ -28,13 +36,15 @@ NEAR: What = "fall near the building"
 class Fall:
     """How the ground goes from one spot to another: `drop` is positive where the end lies lower, `run` is level.
 
-    The run is exact where it is rational, else rounded down to a nanometre; it is never nothing.
+    The run is exact where it is rational, else rounded down to a nanometre; it is never nothing. `doubt` is what the
+    slope may be off by what its readings leave open. Of a plan's surface at one place, both names are that spot's.
     """
 
     start: str
     end: str
     drop: Length
     run: Length
+    doubt: Slope = NO_SLOPE
 
     @property
     def slope(self) -> Slope:
@@ -55,6 +65,42 @@ class JudgedFall:
     def backward(self) -> bool:
         """Whether water runs against the way it is to run: toward the building, where it is to run away from it."""
         return self.fall.drop.metres < 0
+
+    @property
+    def apart(self) -> Length | None:
+        """How far apart its points would have to lie for the limit to be told, None where it can be or is kept."""
+        beyond = abs(abs(self.fall.slope.ratio) - self.limit.value)
+        if self.verdict != "can't tell" or not beyond:
+            return None
+        return self.fall.run * (self.fall.doubt.ratio / beyond)
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Spots of an area, with the shape its plan gives them and how far each was found off that.
+
+    Of a plan itself nothing was found: `off` is None. `doubt` is U of each height, nothing where it is left out.
+    Without a shape (spots in one line) only the spots are known.
+    """
+
+    spots: tuple[Spot, ...]
+    shape: Shape | None = None
+    outline: Outline | None = None
+    off: tuple[Length, ...] | None = None
+    doubt: tuple[Length, ...] | None = None
+
+    @cached_property
+    def by_facet(self) -> dict[int, list[int]]:
+        """The places in the list of the spots on each facet."""
+        found: dict[int, list[int]] = {}
+        for index, spot in enumerate(self.spots):
+            for facet in self.shape.facets(spot.at) if self.shape else ():
+                found.setdefault(facet, []).append(index)
+        return found
+
+    def doubt_of(self, index: int) -> Length:
+        """What a height may be off."""
+        return self.doubt[index] if self.doubt else ZERO
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,21 +126,137 @@ def fall_between(start: Spot, end: Spot) -> Fall | None:
 
 
 def falls_along(spots: Sequence[Spot], way: Way, outline: Outline | None = None) -> tuple[Fall, ...]:
-    """The falls from each spot to the next one down the way, and to each from the next one up.
+    """The falls from each spot to the next one down the way, and to each from the next one up, of spots alone.
 
     The next one is the nearest within `CONE` of the way, and every one that is as near. Edges of triangles are not
     taken: which diagonal joins a square is chance, and one that runs askew falls less than the ground does. The run
     is taken along the way, so that ground falling exactly as asked is found so by neighbours a little askew; away
     from a wall, the way at the spot farther out holds. With an outline, a pair whose middle lies outside is none.
     """
-    return tuple(fall for _, fall in _falls(spots, way, outline))
+    return tuple(fall for _, _, fall in _falls(Ground(tuple(spots), outline=outline), way))
 
 
-def _falls(spots: Sequence[Spot], way: Way, outline: Outline | None) -> Iterator[tuple[int, Fall]]:
-    """The falls in the order of the spots, each with the place in the list of the spot it starts from."""
-    for start, end, run in neighbours(spots, way, outline):
-        one, other = spots[start], spots[end]
-        yield start, Fall(one.name, other.name, one.z.above(other.z), run)
+# The falls of a surface ---------------------------------------------------------------------------------------
+
+_Found = tuple[int, int, Fall]
+"""The place in the list of the spot a fall starts from, its facet, and the fall."""
+
+
+def _falls(ground: Ground, way: Way | None, *, gentlest: bool = False) -> Iterator[_Found]:
+    """The falls along a way, or down each facet where none is given.
+
+    Of a plan's surface each spot has the fall of each facet it lies on. What was built is that fall and the change
+    of what was found off it, from spot to spot down the way on one facet; over a facet whose spots do not lie so,
+    by the plane through them. Of two ways that are as near the steeper one counts, or the gentlest.
+    """
+    if ground.shape is None:
+        if way is not None:
+            for start, end, run in neighbours(ground.spots, way, ground.outline):
+                one, other = ground.spots[start], ground.spots[end]
+                doubt = Slope((ground.doubt_of(start) + ground.doubt_of(end)).metres / run.metres)
+                if not (isinstance(way, Travel) and start > end):  # it goes both ways
+                    yield start, 0, Fall(one.name, other.name, one.z.above(other.z), run, doubt)
+        return
+    for facet, inside in ground.by_facet.items():
+        asked = _Asked(ground.shape, facet, way or Down(ground.shape, facet), gentlest)
+        if ground.off is None:
+            for index in inside:
+                spot = ground.spots[index]
+                if (ratio := asked.planned(spot.at)) is not None:
+                    yield index, facet, Fall(spot.name, spot.name, Length(ratio), metres(1))
+            continue
+        # Through three spots goes one plane, and it says more than any two of them.
+        found = list(_by_plane(ground, inside, asked)) if len(inside) == 3 else []
+        found = found or list(_by_pairs(ground, inside, asked)) or list(_by_plane(ground, inside, asked))
+        yield from ((index, facet, fall) for index, fall in found)
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """The fall of one facet of the plan along a way."""
+
+    shape: Shape
+    facet: int
+    way: Way
+    gentlest: bool
+
+    def planned(self, place: Place) -> Fraction | None:
+        """The fall there, None where no way leads from it; nothing where the facet is level and goes nowhere."""
+        heading = self.heading(place)
+        if heading is None:
+            return Fraction(0) if isinstance(self.way, Down) else None
+        return self.along(place, heading)
+
+    def heading(self, place: Place) -> Vector | None:
+        """The way that counts there."""
+        found = self.way.headings(place)
+        if not found:
+            return None
+        if self.gentlest:
+            return min(found, key=lambda each: abs(self.along(place, each)))
+        return max(found, key=lambda each: self.along(place, each))
+
+    def along(self, place: Place, heading: Vector) -> Fraction:
+        """The fall there in that direction."""
+        x, y = self.shape.fall(self.facet, place)
+        return (x * heading[0] + y * heading[1]) / root(square(heading))
+
+
+def _by_pairs(ground: Ground, inside: Sequence[int], asked: _Asked) -> Iterator[tuple[int, Fall]]:
+    """From spot to spot down the way on one facet."""
+    assert ground.off is not None
+    spots = [ground.spots[index] for index in inside]
+    for first, second, run in neighbours(spots, asked.way, ground.outline):
+        start, end, at = inside[first], inside[second], spots[second].at
+        heading = asked.heading(at)
+        if heading is None or (isinstance(asked.way, Travel) and first > second):  # it goes both ways
+            continue
+        x, y = (at[0] - spots[first].x).metres, (at[1] - spots[first].y).metres
+        dot, cross = x * heading[0] + y * heading[1], x * heading[1] - y * heading[0]
+        if abs(cross) * CONE > abs(dot):
+            continue  # along the other of two ways that are as near
+        planned = asked.along(at, heading) * (1 if dot > 0 else -1)
+        ratio = planned + (ground.off[start] - ground.off[end]).metres / run.metres
+        doubt = Slope((ground.doubt_of(start) + ground.doubt_of(end)).metres / run.metres)
+        yield start, Fall(spots[first].name, spots[second].name, Length(ratio * run.metres), run, doubt)
+
+
+def _by_plane(ground: Ground, inside: Sequence[int], asked: _Asked) -> Iterator[tuple[int, Fall]]:
+    """By the plane through what was found off the facet: one fall for each way over it."""
+    assert ground.off is not None
+    spots = [ground.spots[index] for index in inside]
+    weights = gradient_weights([spot.at for spot in spots])
+    if weights is None:
+        return
+    off, doubt = [ground.off[index].metres for index in inside], [ground.doubt_of(index).metres for index in inside]
+    told: set[Vector] = set()
+    for index, spot in zip(inside, spots, strict=True):
+        heading = asked.heading(spot.at)
+        if heading is None and not isinstance(asked.way, Down):
+            continue
+        # A level facet has no way of its own: there the fall is that of what was built.
+        rise = [sum((w[axis] * each for w, each in zip(weights, off, strict=True)), Fraction(0)) for axis in (0, 1)]
+        heading = heading or (-rise[0], -rise[1])
+        if heading in told:
+            continue
+        told.add(heading)
+        long = root(square(heading)) or Fraction(1)
+        change = -(rise[0] * heading[0] + rise[1] * heading[1]) / long
+        left_open = sum(
+            (
+                abs(w[0] * heading[0] + w[1] * heading[1]) / long * each
+                for w, each in zip(weights, doubt, strict=True)
+            ),
+            Fraction(0),
+        )
+        at = [(spot.x.metres * heading[0] + spot.y.metres * heading[1]) / long for spot in spots]
+        high, low = at.index(min(at)), at.index(max(at))
+        run = at[low] - at[high] or Fraction(1)
+        ratio = (asked.planned(spot.at) or Fraction(0)) + change
+        yield index, Fall(spots[high].name, spots[low].name, Length(ratio * run), Length(run), Slope(left_open))
+
+
+# Against the limits -------------------------------------------------------------------------------------------
 
 
 def judge_falls(
@@ -105,58 +267,212 @@ def judge_falls(
     outline: Outline | None = None,
     most: Limit | None = None,
 ) -> Falls:
-    """The falls along the way against "fall at least" (below is a fault) and "fall wanted" (below is advice).
+    """The falls of spots alone along the way, as `judge_ground` holds them to their limits.
 
-    A pair that begins nearer to the building than "near building" must keep "fall near building at least" too.
-    The building is what water is to run away from, unless another is named. Steeper than `most` is a fault.
+    What water is to run away from need be no building, so that one is named apart.
     """
-    building = way if building is None and isinstance(way, AwayFrom) else building
-    near = limits["near building"].length
-    close = {index for index, spot in enumerate(spots) if building is not None and building.is_near(spot.at, near)}
+    return judge_ground(Ground(tuple(spots), outline=outline), way, limits, building, most)
+
+
+def judge_ground(
+    ground: Ground,
+    way: Way | None,
+    limits: Limits,
+    building: AwayFrom | None = None,
+    most: Limit | None = None,
+    *,
+    drained: bool = False,
+) -> Falls:
+    """The falls against "fall at least" (below is a fault) and "fall wanted" (below is advice).
+
+    Without a way water runs down each facet; a way away from a single place asks the same, and that it does not run
+    at it. What begins nearer to the building than "near building" must fall away from it, by "fall near building at
+    least"; but where it runs into another facet or a drain first (`drained`), its own fall is asked. Steeper than
+    `most` is a fault. Where the ground near a building has no limit, nothing counts as near one.
+    """
     must, wanted = [limits["fall at least"]], limits["fall wanted"]
-    must_near = [limits["fall near building at least"], *must]
-    judged = []
-    for start, fall in _falls(spots, way, outline):
-        ratio = fall.slope.ratio
-        limit, verdict = enough(ratio, must_near if start in close else must, wanted)
+    near, least_near = limits.get("near building"), limits.get("fall near building at least")
+    must_near = [least_near, *must] if least_near is not None else must
+    close = set[int]()
+    if building is not None and near is not None and least_near is not None:
+        close = {index for index, spot in enumerate(ground.spots) if building.is_near(spot.at, near.length)}
+    shunned = way.line[0] if isinstance(way, AwayFrom) and way.is_place and ground.shape is not None else None
+    if shunned is not None:
+        way = None
+    elif ground.shape is None:
+        way = way or building  # of spots in one line nothing else is known
+    judged = list[tuple[int, JudgedFall]]()
+
+    def judge(what: What, facet: int, fall: Fall, least: Sequence[Limit]) -> None:
+        ratio, doubt = fall.slope.ratio, fall.doubt.ratio
+        limit, verdict = enough(ratio, least, wanted, doubt)
         if most is not None and ratio > most.value + SLACK:
-            limit, verdict = most, "fault"
-        judged.append(JudgedFall(NEAR if start in close else FALL, fall, limit, verdict))
-    return _all(spots, judged)
+            limit, verdict = most, at_most(ratio, most, doubt)
+        judged.append((facet, JudgedFall(what, fall, limit, verdict)))
+
+    for start, facet, fall in _falls(ground, way):
+        if start not in close:
+            judge(FALL, facet, _away(ground, start, facet, fall, shunned), must)
+        elif way is not None or building is None or _runs_free(ground, start, facet, building, drained=drained):
+            judge(NEAR, facet, fall, must_near)
+    if way is None and building is not None and ground.shape is not None:
+        for start, facet, fall in _falls(ground, building):
+            if start in close and not _runs_free(ground, start, facet, building, drained=drained):
+                judge(NEAR, facet, fall, must_near)
+    return _all(ground, judged)
+
+
+def _away(ground: Ground, start: int, facet: int, fall: Fall, shunned: Place | None) -> Fall:
+    """The fall, turned round where it leads to the place that water is to run away from."""
+    if shunned is None or ground.shape is None:
+        return fall
+    at = ground.spots[start].at
+    down = ground.shape.fall(facet, at)
+    x, y = (shunned[0] - at[0]).metres, (shunned[1] - at[1]).metres
+    ahead, aside = x * down[0] + y * down[1], x * down[1] - y * down[0]
+    if ahead > 0 and aside * aside < AT_A_PLACE.metres**2 * square(down):
+        return Fall(fall.start, fall.end, -abs(fall.drop), fall.run, fall.doubt)
+    return fall
+
+
+def _runs_free(ground: Ground, start: int, facet: int, building: AwayFrom, *, drained: bool) -> bool:
+    """Whether water from there comes to no harm though it does not run away from the building.
+
+    Running past the building it must have a drain to go to; running toward it, another facet must lie between.
+    """
+    assert ground.shape is not None
+    at = ground.spots[start].at
+    headings, down = building.headings(at), ground.shape.fall(facet, at)
+    if not headings:
+        return False
+    x, y = min(headings, key=lambda each: down[0] * each[0] + down[1] * each[1])
+    if down[0] * x + down[1] * y >= 0:
+        return drained
+    for step in range(1, STEPS_TO_THE_WALL + 1):
+        share = Fraction(step, STEPS_TO_THE_WALL)
+        facets = ground.shape.facets((at[0] - Length(x * share), at[1] - Length(y * share)))
+        if facets and facet not in facets:
+            return True
+    return False
 
 
 def judge_route(spots: Sequence[Spot], route: Along, limits: Limits, outline: Outline | None = None) -> RouteFalls:
+    """The falls of spots alone along an accessible route and square to it, as `judge_travel` does."""
+    ground = Ground(tuple(spots), outline=outline)
+    return _route(ground, route, route.across, limits)
+
+
+def judge_travel(ground: Ground, travel: Travel, limits: Limits) -> RouteFalls:
     """The falls of an accessible route, either way up, along it and square to it, against what each may be at most.
 
-    A run steeper than its limit is a ramp, with rules of its own; here it is a fault.
+    A run steeper than its limit is a ramp, with rules of its own; here it is a fault. Without a limit, none.
     """
-    running = _at_most(spots, "running fall", route, limits["accessible run at most"], outline)
+    return _route(ground, travel, travel.across, limits)
+
+
+def _route(ground: Ground, along: Along | Travel, across: Along | Travel, limits: Limits) -> RouteFalls:
     return RouteFalls(
-        running, _at_most(spots, "cross fall", route.across, limits["accessible cross fall at most"], outline)
+        _at_most(ground, "running fall", along, limits.get("accessible run at most")),
+        _at_most(ground, "cross fall", across, limits.get("accessible cross fall at most")),
     )
 
 
-def _at_most(spots: Sequence[Spot], what: What, way: Along, limit: Limit, outline: Outline | None) -> Falls:
-    falls = falls_along(spots, way, outline)
-    return _all(
-        spots,
-        [
-            JudgedFall(what, fall, limit, "fault" if abs(fall.slope.ratio) > limit.value + SLACK else "passes")
-            for fall in falls
-        ],
+def _at_most(ground: Ground, what: What, way: Along | Travel, limit: Limit | None) -> Falls:
+    if limit is None:
+        return Falls((), ())
+    judged = []
+    for _, facet, found in _falls(ground, way, gentlest=True):
+        fall = found if found.drop >= ZERO else _turned(found)  # either way is told from the upper end
+        verdict = at_most(abs(fall.slope.ratio), limit, fall.doubt.ratio)
+        judged.append((facet, JudgedFall(what, fall, limit, verdict)))
+    return _all(ground, judged)
+
+
+def _turned(fall: Fall) -> Fall:
+    return replace(fall, start=fall.end, end=fall.start, drop=-fall.drop)
+
+
+def judge_between(
+    ground: Ground, one: int, other: int, limits: Limits, most: Limit | None, travel: Travel | None
+) -> Fall | JudgedFall:
+    """The fall from one spot to another, held to the rule of the area that speaks of a line that way.
+
+    Along an accessible route and across it that is what each may be at most; else, where by the plan water runs along
+    the line (it falls so enough, or goes straight down a facet), "fall at least" and `most`, whichever end is named
+    first. Of a line that no rule speaks of, the fall alone.
+    """
+    fall = _between(ground, one, other)
+    if travel is not None:
+        ways: tuple[tuple[What, Travel, str], ...] = (
+            ("running fall", travel, "accessible run at most"),
+            ("cross fall", travel.across, "accessible cross fall at most"),
+        )
+        for what, way, name in ways:
+            limit = limits.get(name)
+            if limit is not None and _goes(ground, one, other, way):
+                return JudgedFall(what, fall, limit, at_most(abs(fall.slope.ratio), limit, fall.doubt.ratio))
+    must, wanted = limits["fall at least"], limits["fall wanted"]
+    planned = (fall.drop + ((ground.off[other] - ground.off[one]) if ground.off else ZERO)).metres / fall.run.metres
+    shared = set(ground.shape.facets(ground.spots[one].at)) if ground.shape else set[int]()
+    shared &= set(ground.shape.facets(ground.spots[other].at)) if ground.shape else set[int]()
+    down = any(_goes(ground, one, other, Down(ground.shape, facet)) for facet in shared) if ground.shape else False
+    if abs(planned) < must.value - SLACK and not down:
+        return fall
+    if planned < 0:
+        fall = _between(ground, other, one)
+    limit, verdict = enough(fall.slope.ratio, [must], wanted, fall.doubt.ratio)
+    if most is not None and fall.slope.ratio > most.value + SLACK:
+        limit, verdict = most, at_most(fall.slope.ratio, most, fall.doubt.ratio)
+    return JudgedFall(FALL, fall, limit, verdict)
+
+
+def _between(ground: Ground, one: int, other: int) -> Fall:
+    fall = fall_between(ground.spots[one], ground.spots[other])
+    assert fall is not None
+    doubt = Slope((ground.doubt_of(one) + ground.doubt_of(other)).metres / fall.run.metres)
+    return replace(fall, doubt=doubt)
+
+
+def _goes(ground: Ground, one: int, other: int, way: Way) -> bool:
+    """Whether the line between two spots goes that way, or back, at both of them."""
+    start, end = ground.spots[one].at, ground.spots[other].at
+    x, y = (end[0] - start[0]).metres, (end[1] - start[1]).metres
+    return all(
+        any(CONE * abs(x * v - y * u) <= abs(x * u + y * v) for u, v in way.headings(place)) for place in (start, end)
     )
 
 
-def enough(ratio: Fraction, must: Sequence[Limit], wanted: Limit) -> tuple[Limit, Verdict]:
-    """The limit that decides a fall, and the verdict; exactly at a limit passes."""
+def enough(
+    ratio: Fraction, must: Sequence[Limit], wanted: Limit, doubt: Fraction = Fraction(0)
+) -> tuple[Limit, Verdict]:
+    """The limit that decides a fall, and the verdict; exactly at a limit passes.
+
+    Below a limit by less than the doubt it can't be told.
+    """
     strictest = max(must, key=lambda limit: limit.value)
-    if ratio < strictest.value - SLACK:
-        return strictest, "fault"
-    if ratio < wanted.value - SLACK:
-        return wanted, "advice"
+    worse: tuple[tuple[Limit, Verdict], ...] = ((strictest, "fault"), (wanted, "advice"))
+    for limit, verdict in worse:
+        if ratio < limit.value - SLACK:
+            return limit, verdict if ratio + doubt < limit.value - SLACK else "can't tell"
     return max(strictest, wanted, key=lambda limit: limit.value), "passes"
 
 
-def _all(spots: Sequence[Spot], judged: Sequence[JudgedFall]) -> Falls:
-    named = {name for each in judged for name in (each.fall.start, each.fall.end)}
-    return Falls(tuple(judged), tuple(spot.name for spot in spots if spot.name not in named))
+def at_most(ratio: Fraction, limit: Limit, doubt: Fraction = Fraction(0)) -> Verdict:
+    """The verdict on a slope that may be so much at most; above it by less than the doubt it can't be told."""
+    if ratio <= limit.value + SLACK:
+        return "passes"
+    return "fault" if ratio - doubt > limit.value + SLACK else "can't tell"
+
+
+def _all(ground: Ground, judged: Sequence[tuple[int, JudgedFall]]) -> Falls:
+    named = {name for _, each in judged for name in (each.fall.start, each.fall.end)}
+    alone = tuple(spot.name for spot in ground.spots if spot.name not in named)
+    if ground.shape is None or ground.off is not None:
+        return Falls(tuple(each for _, each in judged), alone)
+    # A plane falls alike everywhere: that is told once, from its first spot to its last.
+    alike: dict[tuple[object, ...], JudgedFall] = {}
+    for facet, each in judged:
+        key = (facet, each.what, each.limit, each.verdict, round(each.fall.slope.ratio / SLACK))
+        first = alike.get(key, each)
+        alike[key] = replace(first, fall=replace(first.fall, end=each.fall.end))
+    return Falls(tuple(alike.values()), alone)

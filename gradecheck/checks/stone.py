@@ -7,6 +7,7 @@ from fractions import Fraction
 from math import ceil
 
 from gradecheck.ground.outline import Outline
+from gradecheck.ground.spots import Place
 from gradecheck.ground.volumes import carried_area
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.stone import Stone
@@ -55,12 +56,30 @@ class Order:
     factors: tuple[Factor, ...]
 
 
-def order(name: str, ground: Outline | Fraction, thickness: Length, stone: Stone, past_edge: Length = ZERO) -> Order:
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What lies beside an area, so that nothing of it is carried there: walls, and the outlines of other areas."""
+
+    walls: tuple[tuple[Place, ...], ...] = ()
+    areas: tuple[Outline, ...] = ()
+
+
+NOTHING_BESIDE = Beside()
+
+
+def order(
+    name: str,
+    ground: Outline | Fraction,
+    thickness: Length,
+    stone: Stone,
+    past_edge: Length = ZERO,
+    beside: Beside = NOTHING_BESIDE,
+) -> Order:
     """The order for a layer that thick when compacted, over an outline or an area in square metres.
 
     Only an outline can be carried past its edge; the first factor tells whether it was.
     """
-    past = past_the_edge(ground, past_edge)
+    past = past_the_edge(ground, past_edge, beside)
     area = (ground.area if isinstance(ground, Outline) else ground) * past.value
     compacted = area * thickness.metres
     more = 1 + stone.waste
@@ -97,14 +116,17 @@ def loads(loose: Fraction, truck: Fraction) -> int:
     return ceil(loose / truck)
 
 
-def past_the_edge(ground: Outline | Fraction | None, past_edge: Length) -> Factor:
-    """The area with the dig carried past every edge over the area without."""
+def past_the_edge(ground: Outline | Fraction | None, past_edge: Length, beside: Beside = NOTHING_BESIDE) -> Factor:
+    """The area with the dig carried past every edge, but not into what lies beside it, over the area without."""
     if not past_edge:
         return Factor("carried past the edge", Fraction(1), "", "the dig ends at the edge")
     if not isinstance(ground, Outline):
         return Factor("carried past the edge", Fraction(1), "", "not added: the outline is not known")
-    value = carried_area(ground, past_edge) / ground.area
-    return Factor("carried past the edge", value, "", "the outline, every edge carried outward")
+    value = carried_area(ground, past_edge, beside.walls, beside.areas) / ground.area
+    how = "the outline, every edge carried outward"
+    if beside != NOTHING_BESIDE:
+        how = "the outline, carried outward but not past a wall or into another area"
+    return Factor("carried past the edge", value, "", how)
 
 
 def _weighed(stone: Stone) -> tuple[Factor, ...]:

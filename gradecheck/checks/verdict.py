@@ -17,6 +17,8 @@ class Word(StrEnum):
     FILL = "FILL"
     ON_GRADE = "ON GRADE"
     TOO_CLOSE = "TOO CLOSE TO CALL"
+    EXAMPLE = "EXAMPLE FIGURES"
+    """No judgement: the target comes from figures that are examples still."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +41,7 @@ class Verdict:
             return max(marks, highest + graduation)
         if self.word is Word.FILL:
             return min(marks, lowest - graduation)
-        if self.word is Word.TOO_CLOSE:
+        if self.word in (Word.TOO_CLOSE, Word.EXAMPLE):
             return marks
         return min(max(marks, lowest), highest)
 

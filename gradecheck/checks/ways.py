@@ -1,4 +1,4 @@
-"""Which way water is to run: the same everywhere, or away from a wall or a single place."""
+"""Which way water is to run, the same everywhere, away from a wall or down a surface; and which way people walk."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from itertools import pairwise
 from math import hypot, inf, sqrt
 
 from gradecheck.ground.boxes import HAIR, Box, Boxes
+from gradecheck.ground.shape import Shape
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import Length
 
@@ -63,6 +64,11 @@ class AwayFrom:
         least = min(square(off) for off in found)
         return tuple(sorted(off for off in found if square(off) == least)) if least else ()
 
+    @property
+    def is_place(self) -> bool:
+        """Whether it is a single place and no wall."""
+        return len(self._stretches) == 1 and self._stretches[0][0] == self._stretches[0][1]
+
     def is_near(self, place: Place, within: Length) -> bool:
         """Whether the place lies nearer to the wall than that."""
         nearest, limit = self._nearest(place), float(within.metres)
@@ -85,17 +91,7 @@ class AwayFrom:
 
     def _off(self, index: int, place: Place) -> Vector:
         """From the nearest place on a stretch of the wall to that one."""
-        (ax, ay), (bx, by) = self._stretches[index]
-        x, y = place[0].metres - ax, place[1].metres - ay
-        along_x, along_y = bx - ax, by - ay
-        dot = x * along_x + y * along_y
-        if dot <= 0:
-            return x, y
-        long = along_x**2 + along_y**2
-        if dot >= long:
-            return x - along_x, y - along_y
-        across = (x * along_y - y * along_x) / long
-        return across * along_y, -across * along_x
+        return _off(self._stretches[index], place[0].metres, place[1].metres)
 
     def _slack(self, place: Place) -> float:
         """What a distance in floats from there may be off."""
@@ -122,12 +118,81 @@ class AwayFrom:
         return max(abs(each) for stretch in self._floats for each in stretch)
 
 
-Way = Along | AwayFrom
+@dataclass(frozen=True)
+class Down:
+    """Down one facet of a shape, the way it falls at each place; nowhere where it is level."""
+
+    shape: Shape
+    facet: int
+
+    def headings(self, place: Place) -> tuple[Vector, ...]:
+        """How it falls there."""
+        fall = self.shape.fall(self.facet, place)
+        return (fall,) if any(fall) else ()
+
+
+@dataclass(frozen=True)
+class Travel:
+    """Along lines on the plan, or square to them: both ways along the nearest stretch of the nearest line.
+
+    A place as near to two stretches, as where a line bends, may be walked along either. No stretch is a ValueError.
+    """
+
+    lines: tuple[tuple[Place, ...], ...]
+    square_to: bool = False
+
+    def __post_init__(self) -> None:
+        if not self._stretches:
+            raise ValueError("a direction of travel needs two places")
+
+    @property
+    def across(self) -> Travel:
+        """Square to it."""
+        return Travel(self.lines, not self.square_to)
+
+    def headings(self, place: Place) -> tuple[Vector, ...]:
+        """Both ways along each nearest stretch there, or square to it."""
+        found = dict.fromkeys(self._ways[index] for index in self._nearest(place))
+        return tuple(way for x, y in found for way in ((x, y), (-x, -y)))
+
+    def _nearest(self, place: Place) -> list[int]:
+        x, y = place[0].metres, place[1].metres
+        far = [square(_off(stretch, x, y)) for stretch in self._stretches]
+        least = min(far)
+        return [index for index, each in enumerate(far) if each == least]
+
+    @cached_property
+    def _stretches(self) -> tuple[Stretch, ...]:
+        corners = [[(x.metres, y.metres) for x, y in line] for line in self.lines]
+        return tuple(each for line in corners for each in pairwise(line) if each[0] != each[1])
+
+    @cached_property
+    def _ways(self) -> tuple[Vector, ...]:
+        ways = ((bx - ax, by - ay) for (ax, ay), (bx, by) in self._stretches)
+        return tuple((-y, x) if self.square_to else (x, y) for x, y in ways)
+
+
+Way = Along | AwayFrom | Down | Travel
 
 
 def square(vector: Vector) -> Fraction:
     """How long it is, squared."""
     return vector[0] ** 2 + vector[1] ** 2
+
+
+def _off(stretch: Stretch, x: Fraction, y: Fraction) -> Vector:
+    """From the nearest place on a stretch to that one."""
+    (ax, ay), (bx, by) = stretch
+    x, y = x - ax, y - ay
+    along_x, along_y = bx - ax, by - ay
+    dot = x * along_x + y * along_y
+    if dot <= 0:
+        return x, y
+    long = along_x**2 + along_y**2
+    if dot >= long:
+        return x - along_x, y - along_y
+    across = (x * along_y - y * along_x) / long
+    return across * along_y, -across * along_x
 
 
 def _far(stretch: Box, x: float, y: float) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 
-from gradecheck.commands.shared import chosen, open_session, point_names, print_json, printable
+from gradecheck.commands.shared import chosen, meant_stage, open_session, point_names, print_json, printable
 from gradecheck.intake import Refusal
 from gradecheck.plan.model import Area
 from gradecheck.plan.problems import suggestion
@@ -28,7 +28,10 @@ def checks(options: argparse.Namespace) -> int:
     """Slopes, puddles, flatness, steps, squareness and over-dig of what was read; 1 when anything is out."""
     with open_session(options) as session:
         areas = chosen(session.plan, options.area, options.stage)
-        told = _line(session, options) if options.line else _told(session, areas, options)
+        if options.stage is not None:
+            options.stage = meant_stage(areas, options.stage)
+            areas = [area for area in areas if options.stage in area.stages]
+        told = _told(session, areas, options) if options.line is None else _line(session, options)
         if options.json:
             print_json(
                 [
@@ -52,7 +55,7 @@ def _told(session: Session, areas: Sequence[Area], options: argparse.Namespace) 
     state, notation = session.state, session.plan.notation
     found: list[tuple[str, Told]] = []
     for area in areas:
-        result = check_area(state, area.name, options.stage if options.stage in area.stages else None)
+        result = check_area(state, area.name, options.stage)
         heading = f"{area.name}, {result.stage} ({result.read} of {result.points} read)"
         if result.read or result.gauged:
             found += [(heading, each) for each in told_area(result, notation)]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import argparse
 
-from gradecheck.commands.shared import length_json, open_session, print_json, printable
+from gradecheck.commands.shared import length_json, length_text, open_session, print_json, printable
 from gradecheck.intake import Refusal
 from gradecheck.intake.instrument_tests import verdict_of
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.notation import Notation
 from gradecheck.plan.closure import Allowance, allowance_from, allowed, closes
 from gradecheck.plan.model import Plan
-from gradecheck.report.circuits import adjustment_lines, closing_lines
+from gradecheck.report.circuits import adjustment_lines, closing_lines, misclosure
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy
 from gradecheck.survey.field_circuits import Closing, closings, expected_of, network
@@ -70,11 +70,12 @@ def _adjusted(state: State, by: SharedBy) -> Adjustment:
 
 def _json(closing: Closing, rule: Allowance, by: SharedBy, notation: Notation) -> dict[str, object]:
     circuit = closing.circuit
+    texts = misclosure(circuit, rule, notation)
     return {
         "marks": closing.marks,
         "set-ups": circuit.setups,
-        "misclosure": length_json(circuit.misclosure, notation),
-        "allowed": length_json(allowed(circuit, rule), notation),
+        "misclosure": length_text(circuit.misclosure, texts.found),
+        "allowed": length_text(allowed(circuit, rule), texts.limit),
         "closes": closes(circuit, rule),
         "page check": closing.page.passes if closing.page else None,
         "corrections": {mark.mark: length_json(mark.correction, notation) for mark in circuit.distributed(by)},

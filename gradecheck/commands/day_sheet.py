@@ -6,12 +6,15 @@ import argparse
 
 from gradecheck.commands.shared import day_named, open_session, print_json, printable
 from gradecheck.files.exports import sheet_of, write_day_sheet
+from gradecheck.intake import Refusal
 from gradecheck.report.day_export import day_json, message
 
 
 def daysheet(options: argparse.Namespace) -> int:
     """Writes the day sheet as the ending of FILE says; without one, says the day in ten lines."""
     day = day_named(options.day)
+    if options.paper is not None and (options.output is None or options.output.suffix.casefold() != ".pdf"):
+        raise Refusal("--paper is for a day sheet on paper: -o FILE.pdf.")
     with open_session(options) as session:
         sheet = sheet_of(session, day)
         if options.output is None:
@@ -20,7 +23,8 @@ def daysheet(options: argparse.Namespace) -> int:
             else:
                 print(printable(message(sheet)), end="")
             return 0
-        written = write_day_sheet(session, options.output, paper=options.paper, sheet=sheet)
+        written = write_day_sheet(session, options.output, paper=options.paper or "letter", sheet=sheet)
+        options.saved = True
     if options.json:
         trace = sheet.trace
         print_json(

@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from gradecheck.commands.shared import chosen, length_json, open_session, point_names, print_json, printable
+from gradecheck.commands.shared import (
+    chosen,
+    length_json,
+    meant_stage,
+    open_session,
+    point_names,
+    print_json,
+    printable,
+)
+from gradecheck.intake.words import initials
 from gradecheck.journal.facts import Gauged, SignedOff
 from gradecheck.journal.store import Line
 from gradecheck.report.checks import line, told_gauged
-from gradecheck.report.log import log_row
+from gradecheck.report.log import LogRow, log_row
 from gradecheck.report.review import (
     Chosen,
     StageRow,
@@ -23,6 +32,7 @@ from gradecheck.report.review import (
     trend_lines,
 )
 from gradecheck.state.as_built import check_gauged
+from gradecheck.state.signing import questions
 from gradecheck.state.state import State
 
 HEADING = (
@@ -34,8 +44,13 @@ HEADING = (
 def review(options: argparse.Namespace) -> int:
     """What was checked, what is out, what is still open; 1 while anything is open."""
     with open_session(options) as session:
-        chosen(session.plan, options.area, options.stage, options.day)
-        fitting = Chosen(options.day, options.area, options.stage, options.person)
+        areas = chosen(session.plan, options.area, options.stage, options.day)
+        fitting = Chosen(
+            options.day,
+            areas[0].name if options.area is not None else None,
+            meant_stage(areas, options.stage) if options.stage is not None else None,
+            initials(options.person) if options.person is not None else None,
+        )
         lines = session.all_lines()
         rows, left = stage_rows(session.state, lines, fitting), still_open(session.state)
         if options.json:
@@ -51,7 +66,10 @@ def review(options: argparse.Namespace) -> int:
             ]
             looks = recheck_line(session.state, lines, fitting)
             stages = [dataclasses.asdict(row) for row in rows]
-            print_json({"stages": stages, "open": left, "rechecks": looks, "trend": biases})
+            told_json = {"stages": stages, "open": left, "rechecks": looks, "trend": biases}
+            if options.entries:
+                told_json["entries"] = [dataclasses.asdict(row) for row in _entry_rows(session.state, lines, fitting)]
+            print_json(told_json)
         else:
             told = [HEADING, *map(row_line, rows)] if rows else ["Nothing was read that fits."]
             if options.entries:
@@ -81,18 +99,26 @@ def _within(name: str, most: int) -> str:
 
 
 def _entries(state: State, lines: Sequence[Line], chosen: Chosen) -> list[str]:
-    fitting = (line for line in lines if chosen.takes(line.entry.at, line.entry.offset, line.entry.by))
     return [
         f"{row.seq:>5} {row.time} {row.by:<4} {row.kind:<8} {row.subject:<26} {row.typed:<12} {row.now}"
-        for row in (log_row(state, line) for line in fitting)
+        for row in _entry_rows(state, lines, chosen)
     ]
 
 
+def _entry_rows(state: State, lines: Sequence[Line], chosen: Chosen) -> Iterator[LogRow]:
+    fitting = (line for line in lines if chosen.takes(line.entry.at, line.entry.offset, line.entry.by))
+    return (log_row(state, line) for line in fitting)
+
+
 def sign(options: argparse.Namespace) -> int:
-    """Signs a stage off; points that are out or unread are accepted by name."""
+    """Signs a stage off; points that are out or unread are accepted by name, all else that is open in one go."""
     with open_session(options) as session:
-        accept = point_names(session, options.accept)
-        fact = session.record(session.sign_off(options.area, options.stage, accept, options.remark)).fact
+        accept, state = point_names(session, options.accept), session.state
+        area = state.plan.areas.get(options.area)
+        known = area is not None and options.stage in area.stages
+        asked = questions(state, options.area, options.stage) if options.accept_open and known else ()
+        draft = session.sign_off(options.area, options.stage, accept, options.remark, asked=asked)
+        fact = session.record(draft).fact
         assert isinstance(fact, SignedOff)
         if options.json:
             print_json(dataclasses.asdict(fact))
@@ -100,6 +126,7 @@ def sign(options: argparse.Namespace) -> int:
             more = f"; accepted though out: {', '.join(fact.accepted)}" if fact.accepted else ""
             unread = f"; not read: {', '.join(fact.unread)}" if fact.unread else ""
             print(printable(f"{fact.area}, {fact.stage}: signed off by {session.by}{more}{unread}."))
+            print(printable("".join(f"  accepted: {each}\n" for each in fact.asked)), end="")
     return 0
 
 

@@ -4,22 +4,30 @@ from __future__ import annotations
 
 import argparse
 
-from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
-from gradecheck.ground.spots import Place
+from gradecheck.commands.shared import (
+    assignment,
+    length_json,
+    length_text,
+    open_session,
+    print_json,
+    printable,
+    tell_cautions,
+)
 from gradecheck.intake import Refusal
-from gradecheck.intake.instrument import beam_falls
-from gradecheck.journal.facts import Rechecked
-from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.intake.instrument import beam_falls, place_named
+from gradecheck.intake.names import as_known
+from gradecheck.journal.facts import MarkMade, Rechecked
+from gradecheck.measure.judged import judged_length, judged_reading
 from gradecheck.report.instrument import agreement_line, chain_line, preview_line, recheck_line, set_up_line
-from gradecheck.session.session import Session
 
 
 def setup(options: argparse.Namespace) -> int:
     """Stands the instrument on one or more marks; 1 when they disagree by more than is allowed."""
     with open_session(options) as session:
         sights = [assignment(sight) for sight in options.sights]
-        slopes = beam_falls(options.falls) if options.falls else None
-        place = _place(session, options.at) if options.at else None
+        slopes = beam_falls(options.falls) if options.falls is not None else None
+        place = place_named(session.state, options.at) if options.at is not None else None
+        tell_cautions(session)
         session.record(session.set_up_on(sights, options.rod, slopes, place))
         state = session.state
         stood = state.setup
@@ -38,7 +46,8 @@ def setup(options: argparse.Namespace) -> int:
             }
             if told is not None:
                 answer["from"] = {mark: length_json(zero.height, state.plan.notation) for mark, zero in told.zeros}
-                answer["spread"] = length_json(told.spread, state.plan.notation)
+                spread = judged_length(told.spread, state.plan.rechecks.allowed, state.plan.notation, passes=agreed)
+                answer["spread"] = length_text(told.spread, spread.found)
             print_json(answer)
         else:
             print(printable(set_up_line(state, stood)))
@@ -65,11 +74,12 @@ def recheck(options: argparse.Namespace) -> int:
         fact = entry.fact
         assert isinstance(fact, Rechecked)
         if options.json:
-            off = length_json(fact.off, session.plan.notation)
+            allowed, notation = session.plan.rechecks.allowed, session.plan.notation
+            off = length_text(fact.off, judged_reading(fact.off, allowed, notation).found)
             doubts = [surface._asdict() for surface, _ in session.state.doubts()]
             print_json({"entry": entry.seq, "mark": fact.mark, "off": off, "good": fact.good, "in doubt": doubts})
         else:
-            print(printable(recheck_line(session.state, fact.off, fact.mark, good=fact.good)))
+            print(printable(recheck_line(session.state, entry, fact)))
         return 0 if fact.good else 1
 
 
@@ -79,9 +89,13 @@ def mark(options: argparse.Namespace) -> int:
         name = options.sight.strip()
         if "=" in name and session.name_of(name) is None:  # a point's own name may have one in it
             name, typed = assignment(options.sight)
-            entry = session.record(session.mark(name, typed, options.what))
+            draft = session.mark(name, typed, options.what)
         else:
-            entry = session.record(session.promote(session.read_surface(name)))
+            draft = session.promote(session.read_surface(name), options.what)
+        assert isinstance(draft.fact, MarkMade)
+        if (asked := session.mark_question(draft.fact.mark)) and not options.again:
+            raise Refusal(f"{asked} Nothing was recorded; with --again it is taken anew.")
+        entry = session.record(draft)
         made = getattr(entry.fact, "mark", name)
         elevation = session.state.mark(made)
         if options.json:
@@ -97,7 +111,8 @@ def datum(options: argparse.Namespace) -> int:
     with open_session(options) as session:
         state = session.state
         if options.name is not None:
-            chosen = None if options.name == "job" else options.name
+            own = options.name.casefold() == "job" and as_known(options.name, session.plan.datums) is None
+            chosen = None if own else options.name
             session.record(session.show_datum(chosen))
         tied = {name: state.zero_of(name) is not None for name in session.plan.datums}
         if options.json:
@@ -114,16 +129,20 @@ def datum(options: argparse.Namespace) -> int:
 def correct(options: argparse.Namespace) -> int:
     """Puts a figure right in its own place, or a mark's elevation; `--dry` only says what would change."""
     with open_session(options) as session:
+        beside = []
         if options.mark is not None:
             name, typed = assignment(options.mark)
             draft = session.give_mark(name, typed, has_moved=options.moved, why=options.why or "")
         elif options.entry is not None and options.reading is not None:
-            draft = session.correct(session.entry(options.entry).id, options.reading)
+            entry = session.entry(options.entry)
+            draft = session.correct(entry.id, options.reading)
+            if options.why is not None:
+                beside = [session.why_corrected(entry, options.why)]
         else:
             raise Refusal("Say what to correct: ENTRY READING, or --mark NAME=ELEVATION with --why.")
         told = session.preview(draft)
         if not options.dry:
-            session.record(draft)
+            session.record(draft, *beside)
         if options.json:
             print_json(
                 {
@@ -136,12 +155,3 @@ def correct(options: argparse.Namespace) -> int:
         else:
             print(printable(preview_line(session.state, told)))
     return 0
-
-
-def _place(session: Session, text: str) -> Place:
-    x, _, y = text.partition(",")
-    units = session.plan.notation.units
-    try:
-        return read_length(x, units), read_length(y, units)
-    except NotUnderstoodError as wrong:
-        raise Refusal(f"--at takes x and y, such as “12 ft,3 ft”. {wrong}") from wrong

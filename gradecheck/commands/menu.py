@@ -14,16 +14,50 @@ if TYPE_CHECKING:
 
 
 class Command:
-    """`does` in words; `module` and `verb` name the function, which is imported only when it is run."""
+    """`does` in words; `module` and `verb` name the function, which is imported only when it is run.
 
-    def __init__(self, does: str, module: str, verb: str, options: tuple[Flag, ...]) -> None:
+    `apart` are pairs of options of which one alone may be given; of a pair in `belongs` the first says something only
+    beside the second.
+    """
+
+    def __init__(
+        self,
+        does: str,
+        module: str,
+        verb: str,
+        options: tuple[Flag, ...],
+        apart: tuple[tuple[str, str], ...] = (),
+        belongs: tuple[tuple[str, str], ...] = (),
+    ) -> None:
         self.does, self.module, self.verb, self.options = does, module, verb, options
+        self.apart, self.belongs = apart, belongs
 
 
 def _path(typed: str) -> Path:
     from pathlib import Path
 
+    if not typed.strip():
+        raise argparse.ArgumentTypeError("nothing is named")  # else it would be the folder one happens to be in
     return Path(typed)
+
+
+class Once(argparse.Action):
+    """Keeps what an option is given. Given twice, one of the two would be dropped; empty, it would seem left out."""
+
+    def __call__(
+        self, parser: argparse.ArgumentParser, given: argparse.Namespace, values: object, option: str | None = None
+    ) -> None:
+        told_to_give = self.dest in ("why", "what", "remark")  # there the command says what is wanted, or takes it
+        if option is not None and isinstance(values, str) and not values.strip() and not told_to_give:
+            parser.error(f"argument {option}: nothing is given behind it")
+        before = given.__dict__.setdefault(_GIVEN, [])
+        if option is not None and self.dest in before:
+            parser.error(f"argument {option}: given twice; give it once")
+        before.append(self.dest)
+        setattr(given, self.dest, values)
+
+
+_GIVEN = "_given"
 
 
 class _MayBeLeftOut(argparse.Action):
@@ -46,6 +80,8 @@ _STAGE: Flag = (("--stage",), {"metavar": "S", "help": "this stage only"})
 _ASCII: Flag = (("--ascii",), {"action": "store_true", "help": "plain letters where fonts lack blocks"})
 _THEME: Flag = (("--theme",), {"choices": ("sun", "night", "plain"), "help": "colours to start with"})
 
+JUDGING = {"examine", "checks", "read", "review", "sign", "gauge", "layout"}
+"""The commands that hold a plan or work to limits; beside their answer stands who decides."""
 COMMANDS: dict[str, Command] = {
     "jobs": Command(
         "the app, on the jobs in FOLDER (also without the word jobs)",
@@ -68,10 +104,17 @@ COMMANDS: dict[str, Command] = {
                 ("--area",),
                 {"metavar": "NAME:KIND", "action": "append", "default": [], "help": "may be given several times"},
             ),
+            (("--codes",), {"metavar": "CODE,...", "help": "what the drawings name; gradecheck rules lists them"}),
             _JSON,
         ),
     ),
     "examine": Command("what is wrong with a plan, line by line", "commands.office", "examine", (_JOB, _JSON)),
+    "rules": Command(
+        "every rule by its name, its limit and its source; with JOB what holds there",
+        "commands.rules",
+        "rules",
+        ((("job",), {"metavar": "[JOB]", "action": _MayBeLeftOut, "type": _path}), _JSON),
+    ),
     "targets": Command(
         "every wanted elevation, with its sum if asked",
         "commands.office",
@@ -104,6 +147,7 @@ COMMANDS: dict[str, Command] = {
             _BY,
             _JSON,
         ),
+        apart=(("--take-over", "--as-text"),),
     ),
     "add": Command(
         "add a point on site: from F4 fall 2 % over 12 ft, at 6 ft, 7 ft, or an elevation",
@@ -141,7 +185,7 @@ COMMANDS: dict[str, Command] = {
             (("sights",), {"metavar": "MARK=READING", "nargs": "+"}),
             (("--rod",), {"metavar": "R", "help": "the rod read on, the plan's first where none is named"}),
             (("--falls",), {"metavar": "X,Y", "help": "falls of a sloped beam along x and y, as 2 %%,0.5 %%"}),
-            (("--at",), {"metavar": "X,Y", "help": "where the instrument stands"}),
+            (("--at",), {"metavar": "X,Y", "help": "where the instrument stands: x and y, or a point"}),
             _BY,
             _JSON,
         ),
@@ -166,6 +210,7 @@ COMMANDS: dict[str, Command] = {
             _JOB,
             (("sight",), {"metavar": "NAME=READING"}),
             (("--what",), {"metavar": "TEXT", "default": ""}),
+            (("--again",), {"action": "store_true", "help": "a mark of that name is taken anew"}),
             _BY,
             _JSON,
         ),
@@ -189,11 +234,13 @@ COMMANDS: dict[str, Command] = {
             ),
             (("--mark",), {"metavar": "NAME=ELEVATION", "help": "a mark's right elevation, with --why"}),
             (("--moved",), {"action": "store_true", "help": "the mark moved: right from now on only"}),
-            (("--why",), {"metavar": "TEXT"}),
+            (("--why",), {"metavar": "TEXT", "help": "the reason, which stays in the log"}),
             (("--dry",), {"action": "store_true", "help": "only say what would change"}),
             _BY,
             _JSON,
         ),
+        apart=(("--mark", "ENTRY"),),
+        belongs=(("--moved", "--mark"),),
     ),
     "read": Command(
         "readings at points, answered with CUT, FILL or ON GRADE",
@@ -224,6 +271,7 @@ COMMANDS: dict[str, Command] = {
             (("--csv",), {"action": "store_true", "help": "for a spreadsheet"}),
             _JSON,
         ),
+        apart=(("--csv", "--json"),),
     ),
     "circuit": Command(
         "the circuits walked: misclosure, page check, corrections",
@@ -270,6 +318,7 @@ COMMANDS: dict[str, Command] = {
             ),
             _JSON,
         ),
+        apart=(("--line", "--area"),),
     ),
     "stone": Command(
         "what to order and to haul, and what over-digging cost",
@@ -350,6 +399,13 @@ COMMANDS: dict[str, Command] = {
                     "help": f"points that are out or not read; {_AGAIN}",
                 },
             ),
+            (
+                ("--accept-open",),
+                {
+                    "action": "store_true",
+                    "help": "also stages below that were not read or are out, and checks that are OUT or NOT CHECKED",
+                },
+            ),
             (("--remark",), {"metavar": "TEXT", "default": ""}),
             _BY,
             _JSON,
@@ -376,7 +432,7 @@ COMMANDS: dict[str, Command] = {
                     "help": "ends in .pdf, .csv, .json or .txt; else ten lines are printed",
                 },
             ),
-            (("--paper",), {"choices": ("letter", "a4"), "default": "letter"}),
+            (("--paper",), {"choices": ("letter", "a4"), "help": "of the PDF, letter where nobody says"}),
             _JSON,
         ),
     ),
@@ -412,7 +468,11 @@ COMMANDS: dict[str, Command] = {
             _JOB,
             (
                 ("-o", "--output"),
-                {"metavar": "NEW", "type": _path, "required": True, "help": "the new journal, a name not yet taken"},
+                {"metavar": "NEW", "type": _path, "help": "the new journal, a name not yet taken"},
+            ),
+            (
+                ("--in-place",),
+                {"action": "store_true", "help": "the new one takes the damaged one's name; that is moved aside"},
             ),
             _JSON,
         ),

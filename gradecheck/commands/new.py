@@ -13,7 +13,7 @@ from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.intake import Refusal
 from gradecheck.measure.notation import Units
 from gradecheck.plan.folder_names import title_for
-from gradecheck.plan.interview import Interview, Question
+from gradecheck.plan.interview import Interview, Question, codes_named
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.names import one_form
 from gradecheck.plan.starter import Answers, NotPossibleError, starter_text
@@ -33,6 +33,7 @@ def new(options: argparse.Namespace) -> int:
         print()
         raise Refusal("Not begun; nothing was written.") from None
     job = begin_job(options.folder, name, starter_text(answers))
+    options.saved = True
     if options.json:
         areas = [{"name": area, "kind": kind} for area, kind in answers.areas]
         print_json({"job": str(job), "file": str(job / FILE_NAME), "title": answers.title, "areas": areas})
@@ -56,7 +57,7 @@ def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:
 
 
 def _is_to_ask(options: argparse.Namespace) -> bool:
-    said = (options.title, options.units, options.zero, options.area, options.json)
+    said = (options.title, options.units, options.zero, options.area, options.codes, options.json)
     return not any(said) and sys.stdin.isatty() and sys.stdout.isatty()
 
 
@@ -67,7 +68,9 @@ def _given(options: argparse.Namespace, name: str) -> Answers:
         zero_is = usual.zero_is if zero == usual.zero else ""
     areas = tuple(map(_area, options.area)) if options.area else usual.areas
     units = Units(options.units) if options.units else usual.units
-    return Answers(options.title or title_for(name), units, zero.strip(), zero_is.strip(), areas)
+    title = options.title or title_for(name)
+    codes = codes_named(options.codes) if options.codes else ()
+    return Answers(title, units, zero.strip(), zero_is.strip(), areas, codes=codes)
 
 
 def _area(text: str) -> tuple[str, Kind]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Iterator
+from dataclasses import asdict
 
 from gradecheck.commands.on_site import plan_on_site
-from gradecheck.commands.shared import chosen, length_json, open_plan, print_json, printable, tell
+from gradecheck.commands.shared import chosen, length_json, meant_stage, open_plan, print_json, printable, tell
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
 from gradecheck.measure.printed import show
@@ -14,7 +15,14 @@ from gradecheck.measure.words import count
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.targets import target, working
-from gradecheck.report.findings import finding_json, finding_line
+from gradecheck.report.findings import (
+    finding_json,
+    finding_line,
+    listing_json,
+    listing_line,
+    not_checked,
+    not_checked_lines,
+)
 from gradecheck.report.plan_changes import changed_surfaces
 from gradecheck.report.rows import shown
 
@@ -30,13 +38,27 @@ def examine(options: argparse.Namespace) -> int:
     if options.json:
         areas = {name: {"points": len(area.points), "stages": area.stages} for name, area in plan.areas.items()}
         told = [finding_json(plan, each) for each in found]
-        print_json({"job": plan.job, "problems": [], "findings": told, "areas": areas})
+        missing = [{"area": area.name, **asdict(each)} for area, each in not_checked(plan)]
+        print_json(
+            {
+                "job": plan.job,
+                "problems": [],
+                "findings": told,
+                "not checked": missing,
+                "areas": areas,
+                "lists": [listing_json(plan, each) for each in plan.listings],
+            }
+        )
     else:
         points = sum(len(area.points) for area in plan.areas.values())
         size = f"{count(points, 'point')} in {count(len(plan.areas), 'area')}"
         print(f"{printable(plan.job)}: {size}, no problems found.")
+        for listing in plan.listings:
+            print(printable(listing_line(plan, listing)))
         for each in found:
             print(printable(finding_line(plan, each)))
+        for line in not_checked_lines(plan):
+            print(printable(line))
     return 1 if any(each.severity is not Severity.REMINDER for each in found) else 0
 
 
@@ -83,7 +105,9 @@ def targets(options: argparse.Namespace) -> int:
 
 
 def _surfaces(plan: Plan, area_name: str | None, stage: str | None) -> Iterator[tuple[Area, Point, str]]:
-    for area in chosen(plan, area_name, stage):
+    areas = chosen(plan, area_name, stage)
+    stage = stage if stage is None else meant_stage(areas, stage)
+    for area in areas:
         for point in area.points:
             for each in reversed(area.stages):
                 if stage in (None, each):

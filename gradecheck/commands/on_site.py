@@ -43,12 +43,12 @@ def plan_on_site(path: Path) -> OnSite:
     if file.name != FILE_NAME:  # another plan than the one that is worked by
         return OnSite(office.plan)
     try:
-        amendments, taken_over = _recorded(file.parent / JOURNAL_NAME)
+        amendments, taken_over, said = _recorded(file.parent / JOURNAL_NAME)
     except JournalError as wrong:
         return OnSite(office.plan, remark=f"What was changed on site is left out. {wrong}")
     plan = amended(office.plan, amendments)
     waits = taken_over not in ("", office.digest)
-    return OnSite(plan, tuple(counting(amendments, plan)), _WAITS if waits else "")
+    return OnSite(plan, tuple(counting(amendments, plan)), " ".join(filter(None, (said, _WAITS if waits else ""))))
 
 
 _WAITS = (
@@ -57,8 +57,8 @@ _WAITS = (
 )
 
 
-def _recorded(journal: Path) -> tuple[list[Amendment], str]:
-    """The changes made on site that were not struck, in order, and the digest of the plan taken over last."""
+def _recorded(journal: Path) -> tuple[list[Amendment], str, str]:
+    """The changes on site that were not struck, in order, the digest of the plan accepted last, what to tell."""
     amendments: list[Amendment] = []
     taken_over = ""
     with contextlib.closing(Journal(journal)) as opened:
@@ -70,4 +70,4 @@ def _recorded(journal: Path) -> tuple[list[Amendment], str]:
                     taken_over = fact.digest
                 case _:
                     pass
-    return amendments, taken_over
+    return amendments, taken_over, opened.said

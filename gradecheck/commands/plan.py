@@ -14,7 +14,11 @@ def plan(options: argparse.Namespace) -> int:
     """What the job file would change, and what was changed on site; 1 while the job file waits to be taken over."""
     with open_session(options) as session:
         if options.as_text:
-            print(printable(plan_text(session.state.amendments, session.plan)), end="")
+            text = plan_text(session.state.amendments, session.plan)
+            if options.json:
+                print_json({"as text": text})
+            else:
+                print(printable(text), end="")
             return 0
         waiting = session.offered_changes
         if options.take_over:
@@ -54,6 +58,9 @@ def _json(session: Session, taken: bool) -> dict[str, object]:
         "marks": list(offered.marks) if offered else [],
         "lost": list(offered.lost) if offered else [],
         "staying": list(offered.staying) if offered else [],
+        "settings": [
+            {"what": each.what, "from": each.was, "to": each.now} for each in (offered.others if offered else ())
+        ],
         "on site": [amendment_line(fact, notation, session.state) for fact in session.state.amendments],
     }
 

@@ -8,14 +8,17 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from gradecheck.commands.shared import chosen, open_session, print_json, printable
+from gradecheck.commands.shared import chosen, open_session, print_json, printable, tell
 from gradecheck.files.elsewhere import copy_job
 from gradecheck.intake import Refusal
+from gradecheck.intake.names import as_known
 from gradecheck.journal.health import advice, copies, examine
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.remains import Lost
 from gradecheck.journal.rescue import rescue as write_rescued
+from gradecheck.journal.rescue import take_its_place
 from gradecheck.journal.store import FILE_NAME
+from gradecheck.places import unfinished
 from gradecheck.report.export import log_csv, log_json
 from gradecheck.report.log import log_row
 from gradecheck.session.session import job_folder, now
@@ -25,8 +28,14 @@ from gradecheck.system.settings import laptop_id
 def log(options: argparse.Namespace) -> int:
     """Everything recorded, in order: judged then, and judged now."""
     with open_session(options) as session:
-        lines = session.all_lines(options.area)
-        chosen(session.plan, options.area, day=options.day, gone={line.entry.area or "" for line in lines})
+        lines = session.all_lines()
+        area = options.area
+        if area is not None:
+            # One that the plan lacks now is asked for by what the journal says.
+            recorded = dict.fromkeys(line.entry.area for line in lines if line.entry.area)
+            area = as_known(area, [*session.plan.areas, *recorded]) or area
+            lines = [line for line in lines if line.entry.area == area]
+        chosen(session.plan, area, day=options.day, gone=[area] if lines else [])
         rows = [log_row(session.state, line) for line in lines]
         rows = [row for row in rows if options.day in (None, row.day)]
         if options.json:
@@ -61,13 +70,20 @@ def verify(options: argparse.Namespace) -> int:
             print(printable(line))
     else:
         print(f"Sound: {found.entries} entries, last hash {found.last_hash[:16]}.")
+    if found.said:
+        tell(found.said)
     return 1 if found.fault else 0
 
 
 def rescue(options: argparse.Namespace) -> int:
     """A new journal from what a damaged one still holds; 1 when some of it could not be kept."""
     damaged = _journal(options)
-    found = write_rescued(damaged, options.output, laptop=laptop_id(), at=now(), ids=Ids())
+    if (options.output is None) is not options.in_place:
+        raise Refusal("Say where the rescued journal goes: -o NEW for a file of its own, or --in-place.")
+    new = options.output or unfinished(damaged)
+    found = write_rescued(damaged, new, laptop=laptop_id(), at=now(), ids=Ids())
+    options.saved = True
+    aside = take_its_place(damaged, new) if options.in_place else None
     further = [each for each in copies(damaged) if each.entries > found.last]
     if options.json:
         told = {"kept": found.kept, "chained anew": found.chained_anew, "notes": found.notes, "hash": found.last_hash}
@@ -80,18 +96,24 @@ def rescue(options: argparse.Namespace) -> int:
             print(printable(f"Lost: {each}"))
         for each_copy in further:
             print(printable(str(each_copy)))
-        print(printable(f"Written to {options.output}; {damaged} was left as it is."))
+        if aside is not None:
+            print(printable(f"Written to {damaged}; the damaged one and all that belongs to it are in {aside}."))
+        else:
+            print(printable(f"Written to {new}; {damaged} was left as it is."))
     return 1 if found.lost or further else 0
 
 
 def copy(options: argparse.Namespace) -> int:
     """The job with its whole journal in a new folder."""
     with open_session(options) as session:
-        to = copy_job(session, options.to)
+        says = copy_job(session, options.to)
+        options.saved = True
         if options.json:
-            print_json({"copied": str(session.folder), "to": str(to), "entries": session.seq})
+            print_json({"copied": str(session.folder), "to": str(options.to), "entries": session.seq})
         else:
-            print(printable(f"Copied to {to}; {session.folder} was left as it is."))
+            print(printable(f"Copied to {options.to}; {session.folder} was left as it is."))
+        if says:
+            tell(says)
     return 0
 
 

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import shutil
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from random import Random
 
 from gradecheck.commands.shared import day_named, print_json, printable
+from gradecheck.files.whole_files import write_whole
 from gradecheck.intake import Refusal
 from gradecheck.journal.ids import Ids
+from gradecheck.places import make_folders
 from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.rehearsal import Clock, Rehearsal
 from gradecheck.rehearsal import rehearse as made_up
-from gradecheck.report.cautions import CAUTIONS
+from gradecheck.report.cautions import day_cautions
 from gradecheck.session.session import Session, job_folder, now
 
 MORNING = time(6, 45)
@@ -29,12 +30,13 @@ def rehearse(options: argparse.Namespace) -> int:
     loaded = load_plan(job / FILE_NAME)
     _refuse_taken(folder)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name in (FILE_NAME, *loaded.files):
-            shutil.copyfile(job / name, folder / name)
+        make_folders(folder)
     except OSError as wrong:
         raise Refusal(f"{folder} can't be written to ({wrong.strerror}); name another folder.") from wrong
+    texts = {FILE_NAME: loaded.text, **loaded.files}
+    write_whole(folder, {name: text.encode() for name, text in texts.items()})
     told = rehearsed(folder, options.seed, last, readings=options.readings, days=options.days)
+    options.saved = True
     if options.json:
         print_json(
             {
@@ -60,7 +62,7 @@ def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days:
     ids = Ids(lambda: int(clock().timestamp()) * 1000, Random(f"ids {seed}").randbytes)  # noqa: S311 - no secret
     session = Session(folder, laptop="rehearsal", clock=clock, ids=ids)
     try:
-        return made_up(session, clock, seed, readings=readings, days=days, cautions=CAUTIONS)
+        return made_up(session, clock, seed, readings=readings, days=days, cautions=day_cautions(session.plan))
     finally:
         session.close()
 

@@ -13,7 +13,10 @@ from pathlib import Path
 from typing import Any
 
 from gradecheck.intake import Refusal
+from gradecheck.intake.names import as_known
+from gradecheck.intake.shared import area_named
 from gradecheck.journal.backup import try_to_keep_copy
+from gradecheck.journal.facts import Fact, Reading
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
@@ -43,6 +46,7 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
         ) from None
     finally:
         session.close()
+        options.saved = options.saved or session.seq != began
         if session.remark:
             tell(session.remark)
         if session.seq != began:
@@ -52,6 +56,20 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
 def tell(says: str) -> None:
     """A sentence beside the answer, which stays as it is for whoever reads on."""
     print(printable(says), file=sys.stderr, flush=True)
+
+
+def tell_cautions(session: Session, facts: Iterable[Fact] = ()) -> None:
+    """The day's cautions, once a day for each person, and one line where a stage below the finish is begun."""
+    from gradecheck.report.cautions import stage_caution, told_again
+
+    if not session.by:
+        return  # refused in a moment
+    if not session.cautioned_today:
+        tell("\n".join(told_again(session.plan)))
+    begun = {(fact.area, fact.stage): None for fact in facts if isinstance(fact, Reading)}
+    for area, stage in begun:
+        if not session.state.checked(area, stage) and (caution := stage_caution(session.plan, area, stage)):
+            tell(f"{area}, {stage}: {caution}")
 
 
 def _tell_of_changes(session: Session, options: argparse.Namespace) -> None:
@@ -81,14 +99,22 @@ def chosen(
     `gone` are areas that the journal speaks of still, and the plan no more. Raises Refusal.
     """
     day_named(day)
-    if area is not None and area not in plan.areas and area not in gone:
-        known = ", ".join(plan.areas)
-        raise Refusal(f"There is no area “{area}”; known are {known}.{suggestion(area, plan.areas)}")
-    areas = [each for name, each in plan.areas.items() if area in (None, name)]
-    stages = list(dict.fromkeys(name for each in areas for name in each.stages))
-    if stage is not None and stage not in stages:
-        raise Refusal(f"There is no stage “{stage}” here; known are {', '.join(stages)}.{suggestion(stage, stages)}")
+    areas = list(plan.areas.values())
+    if area is not None:
+        areas = [] if area not in plan.areas and area in gone else [area_named(plan, area)]
+    if stage is not None:
+        meant_stage(areas, stage)
     return areas
+
+
+def meant_stage(areas: Iterable[Area], typed: str) -> str:
+    """The stage of those areas that is meant, whatever its capitals. Raises Refusal."""
+    stages = list(dict.fromkeys(name for each in areas for name in each.stages))
+    known = as_known(typed, stages)
+    if known is None:
+        near = suggestion(typed, stages)
+        raise Refusal(f"There is no stage “{typed}” here; known are {', '.join(stages)}.{near}")
+    return known
 
 
 def day_named(typed: str | None) -> date | None:
@@ -120,7 +146,12 @@ def point_names(session: Session, given: Iterable[str]) -> list[str]:
 
 def length_json(length: Length, notation: Notation) -> dict[str, object]:
     """A length for other programs: millimetres, and the text people see."""
-    return {"mm": length.mm, "text": show(length, notation, unit=True)}
+    return length_text(length, show(length, notation, unit=True))
+
+
+def length_text(length: Length, text: str) -> dict[str, object]:
+    """The same with a text that was worked out elsewhere, as that of a figure beside its limit is."""
+    return {"mm": length.mm, "text": text}
 
 
 def print_json(value: Any) -> None:

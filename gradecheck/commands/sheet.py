@@ -34,13 +34,16 @@ def sheet(options: argparse.Namespace) -> int:
         raise Refusal(f"{' and '.join(kinds)} are several answers; ask for one at a time.")
     if options.json and options.output is not None:
         raise Refusal("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson.")
+    if options.ascii and (kinds or (options.svg is not None and options.output is None)):
+        raise Refusal("--ascii is for the sheet; it changes nothing in what is asked for here.")
     on_site = plan_on_site(options.job)
     plan = on_site.plan
     areas = chosen(plan, options.area)
     notes = _notes(on_site, areas)
     files = list(_files(options, plan, areas, notes, "".join(kinds)))
     for path, text in files:
-        write_whole({path: text.encode()})
+        write_whole(path.parent, {path.name: text.encode()})
+        options.saved = True
     for area in areas if options.csv or options.geojson else ():
         if zero_of(plan, area) is None:
             told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"

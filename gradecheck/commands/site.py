@@ -5,9 +5,19 @@ from __future__ import annotations
 import argparse
 
 from gradecheck.checks.blunders import KEEPS
-from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
+from gradecheck.commands.shared import (
+    assignment,
+    length_json,
+    length_text,
+    open_session,
+    print_json,
+    printable,
+    tell_cautions,
+)
 from gradecheck.intake import Refusal
+from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import Entry, Reading
+from gradecheck.measure.printed import show
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.rows import answer
 from gradecheck.session.session import Session
@@ -22,6 +32,7 @@ def read(options: argparse.Namespace) -> int:
             name, typed = assignment(sight)
             surface = _surface(session, name, options.stage)
             drafts.append(session.reading(surface, typed, session.question(surface, typed) or ""))
+        tell_cautions(session, [draft.fact for draft in drafts])
         answers: list[dict[str, object]] = []
         lines: list[str] = []
         # Written together, all or none; taken over one by one, because a point may be read twice.
@@ -52,21 +63,24 @@ def _surface(session: Session, name: str, stage: str | None) -> Surface:
     area = session.plan.area_of.get(point) if point else None
     if point is None or area is None:
         raise Refusal(f"There is no point “{name}”.{suggestion(name, session.plan.area_of)}")
-    return Surface(area, point, stage or session.plan.areas[area].stages[-1])
+    home = session.plan.areas[area]
+    return Surface(area, point, home.stages[-1] if stage is None else as_known(stage, home.stages) or stage)
 
 
 def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str, object]:
     verdict, shot = session.state.verdict(surface), session.state.latest(surface)
     assert verdict is not None
     assert shot is not None
-    sure = session.state.uncertainty(shot.setup, shot.rod, surface)
+    sure, notation = session.state.uncertainty(shot.setup, shot.rod, surface), session.plan.notation
     return {
         "entry": entry.seq,
         "id": entry.id,
         **surface._asdict(),
         "verdict": verdict.word.value,
-        "difference": length_json(verdict.difference, session.plan.notation),
-        "uncertainty": length_json(sure, session.plan.notation) if sure is not None else None,
+        "difference": length_text(
+            verdict.difference, show(verdict.rounded(notation.graduation), notation, unit=True)
+        ),
+        "uncertainty": length_json(sure, notation) if sure is not None else None,
         "question": _question(entry),
     }
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.health import readings_in
 from gradecheck.journal.store import FILE_NAME
+from gradecheck.places import make_folders, write
 from gradecheck.system import settings
 from gradecheck.system.versions import versions
 
@@ -37,8 +38,8 @@ def _saved(places: Iterable[Path]) -> str:
 def _kept(wrong: BaseException) -> str:
     path = settings.folder() / DETAILS
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text("\n".join([versions(), *_lines(wrong)]) + "\n", encoding="utf-8")
+        make_folders(path.parent)
+        write(path, ("\n".join([versions(), *_lines(wrong)]) + "\n").encode())
     except OSError:
         return f"No details could be kept ({type(wrong).__name__})."
     return f"The details are in {path}."

@@ -2,47 +2,47 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
-import shutil
 from pathlib import Path
 
 from gradecheck.files.whole_files import write_whole
 from gradecheck.intake import Refusal
-from gradecheck.journal.disk import sync_folder
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.journal.store import Journal
+from gradecheck.places import clear_folder, is_plain, make_folders, sync_folder
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.session.session import Session
 
 
-def copy_job(session: Session, to: Path) -> Path:
-    """Puts the plan in force and the whole journal into a new folder, and returns it.
+def copy_job(session: Session, to: Path) -> str:
+    """Puts the plan in force and the whole journal into a new folder.
 
-    Raises Refusal or `JournalError`, and then that folder is not there.
+    Where the journal's file is another one by now, what this window knows of it goes there; a sentence is returned
+    that says what that is, else nothing. Raises Refusal or `JournalError`, and then that folder is not there.
     """
     if os.path.lexists(to):
         raise Refusal(f"There is something at {to} already; name a folder that is not there yet.")
     try:
-        to.mkdir(parents=True)
+        make_folders(to)
     except (OSError, ValueError) as wrong:
         reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
         raise Refusal(f"{to} can't be made ({reason}); name another folder.") from wrong
     try:
-        session.journal.copy_to(to / JOURNAL_NAME)
-        write_whole({to / name: text.encode() for name, text in _plan(session).items()})
+        says = session.journal.copy_to(to / JOURNAL_NAME)
+        write_whole(to, {name: text.encode() for name, text in _plan(session).items()})
         _check(to / JOURNAL_NAME)
     except BaseException:
-        with contextlib.suppress(OSError):
-            shutil.rmtree(to)
+        clear_folder(to)
         raise
     sync_folder(to.parent)
-    return to
+    return says
 
 
 def _plan(session: Session) -> dict[str, str]:
-    return {PLAN_NAME: session.loaded.text, **session.loaded.files}
+    """The texts by the names of their files, each a plain one: a journal may have kept any."""
+    texts = {name: text for name, text in session.loaded.files.items() if is_plain(name) and name != PLAN_NAME}
+    return {**texts, PLAN_NAME: session.loaded.text}
 
 
 def _check(journal: Path) -> None:

@@ -44,31 +44,30 @@ def write_day_sheet(
         raise Refusal(f"“{path.name}” does not say what to write; end it with {', '.join(ENDINGS)}.")
     sheet = sheet or sheet_of(session, day)
     contents = _contents(sheet, path, ending, paper)
-    for target in contents:
+    targets = [path.parent / name for name in contents]
+    for target in targets:
         _refuse(session, target)
-    write_whole(contents)
-    return list(contents)
+    write_whole(path.parent, contents)
+    return targets
 
 
-def _contents(sheet: DaySheet, path: Path, ending: str, paper: Paper) -> dict[Path, bytes]:
+def _contents(sheet: DaySheet, path: Path, ending: str, paper: Paper) -> dict[str, bytes]:
     match ending:
         case ".pdf":
-            return {path: day_sheet_pdf(sheet, paper)}
+            return {path.name: day_sheet_pdf(sheet, paper)}
         case ".json":
-            return {path: (json.dumps(day_json(sheet), indent=1) + "\n").encode()}
+            return {path.name: (json.dumps(day_json(sheet), indent=1) + "\n").encode()}
         case ".txt":
-            return {path: message(sheet).encode()}
+            return {path.name: message(sheet).encode()}
         case _:
             # The mark before the text tells a spreadsheet that it is UTF-8.
             texts = [(area.name, area_csv(sheet, area).encode("utf-8-sig")) for area in sheet.areas]
     if not texts:
         raise Refusal(f"Nothing was measured on {sheet.day}; there is no table to write.")
     if len(texts) == 1:
-        return {path: texts[0][1]}
+        return {path.name: texts[0][1]}
     names = _file_names([name for name, _ in texts])
-    return {
-        path.with_name(f"{path.stem}-{name}{path.suffix}"): text for name, (_, text) in zip(names, texts, strict=True)
-    }
+    return {f"{path.stem}-{name}{path.suffix}": text for name, (_, text) in zip(names, texts, strict=True)}
 
 
 def _file_names(areas: Sequence[str]) -> list[str]:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import contextlib
 import os
 from pathlib import Path
 
 from gradecheck.intake import Refusal
-from gradecheck.journal.disk import made_whole, sync_folder
+from gradecheck.journal.beside import BesideError
+from gradecheck.journal.missing import refuse_to_begin
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.places import Folder, make_folders, remove_folders, stage, sync_folder
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.system import settings
 
 
 def cannot_begin(folder: Path, name: str) -> str | None:
@@ -22,6 +24,10 @@ def cannot_begin(folder: Path, name: str) -> str | None:
         return f"There is a {PLAN_NAME} in {job} already; nothing is written over it, so take another name."
     if os.path.lexists(job / JOURNAL_NAME):
         return f"There is a journal in {job} already, of another plan; take another name."
+    try:
+        refuse_to_begin(job / JOURNAL_NAME)
+    except BesideError as wrong:
+        return str(wrong)
     for each in (job, folder, *folder.parents):
         if os.path.lexists(each) and not os.path.isdir(each):
             return f"{each} is a file, not a folder; take another name."
@@ -39,23 +45,22 @@ def begin_job(folder: Path, name: str, text: str) -> Path:
     made: list[Path] = []
     written = False
     try:
-        for each in reversed((job, *job.parents)):
-            if not os.path.isdir(each):
-                each.mkdir()
-                made.append(each)
-        with made_whole(job / PLAN_NAME) as new, new.open("xb") as file:
-            file.write(text.encode())
-            file.flush()
-            os.fsync(file.fileno())
+        made = make_folders(job)
+        with Folder(job) as place:
+            temporary = stage(place, text.encode())
+            try:
+                place.name_anew(temporary, PLAN_NAME)
+            finally:
+                place.remove(temporary)
+                place.sync()
         written = True
     except (OSError, ValueError) as wrong:  # a ValueError for a name that this system's files can't have
         reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
         raise Refusal(f"{job / PLAN_NAME} could not be written ({reason}); nothing was changed.") from wrong
     finally:
         # Also where the program was interrupted: what is left behind would be in the way of the next attempt.
-        for each in reversed(made if not written else []):
-            with contextlib.suppress(OSError):
-                each.rmdir()
+        remove_folders(made if not written else [])
+    settings.forget(job)
     for each in made:
         sync_folder(each.parent)
     return job

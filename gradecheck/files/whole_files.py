@@ -3,44 +3,41 @@
 from __future__ import annotations
 
 import contextlib
-import os
-import uuid
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gradecheck.intake import Refusal
-from gradecheck.journal.disk import sync_folder
+from gradecheck.places import Folder, stage
 
 
-def write_whole(contents: Mapping[Path, bytes]) -> None:
-    """Writes all of them, over files of that name. Raises Refusal, which names those written all the same."""
-    made: list[tuple[Path, Path]] = []
-    written: list[Path] = []
+def write_whole(folder: Path, contents: Mapping[str, bytes]) -> None:
+    """Writes all of them into that folder, over files of those names, which must be plain.
+
+    Raises Refusal, which names those written all the same.
+    """
+    written: list[str] = []
     writing = next(iter(contents))
     try:
-        for writing, text in contents.items():
-            temporary = writing.with_name(f".{uuid.uuid4().hex}.part")
-            made.append((temporary, writing))
-            with temporary.open("xb") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-        for temporary, writing in made:
-            os.replace(temporary, writing)
-            written.append(writing)
+        with Folder(folder) as place:
+            made: list[tuple[str, str]] = []
+            try:
+                for writing, content in contents.items():
+                    made.append((stage(place, content), writing))
+                for temporary, writing in made:
+                    place.rename(temporary, writing)
+                    written.append(writing)
+            finally:
+                for temporary, _ in made:
+                    with contextlib.suppress(OSError):
+                        place.remove(temporary)
+            place.sync()
     except (OSError, ValueError) as wrong:
         reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
-        raise Refusal(f"{writing} could not be written ({reason}); {_left(written)}.") from wrong
-    finally:
-        for temporary, _ in made:
-            with contextlib.suppress(OSError):
-                temporary.unlink(missing_ok=True)
-    for folder in {target.parent for target in contents}:
-        sync_folder(folder)
+        raise Refusal(f"{folder / writing} could not be written ({reason}); {_left(written)}.") from wrong
 
 
-def _left(written: Sequence[Path]) -> str:
+def _left(written: Sequence[str]) -> str:
     """What is under the names now."""
     if not written:
         return "what was there before is as it was"
-    return f"written before it: {', '.join(path.name for path in written)}; the others are as they were"
+    return f"written before it: {', '.join(written)}; the others are as they were"

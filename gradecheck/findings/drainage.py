@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
 from gradecheck.checks.drains import (
-    along_route,
     at_walls,
     building,
     drain_limits,
     drain_most,
     drain_places,
     drain_way,
+    is_drained,
+    says_how_it_drains,
+    shape_of,
+    travel_of,
 )
 from gradecheck.checks.ponding import ponds
-from gradecheck.checks.slope import JudgedFall, judge_falls, judge_route
-from gradecheck.findings.finding import Finding, Severity
+from gradecheck.checks.slope import Fall, Ground, JudgedFall, judge_ground, judge_travel
+from gradecheck.findings.finding import Finding, Severity, by_the_plan
+from gradecheck.ground.faces import cut_as
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate
 from gradecheck.plan.limits import Limits
@@ -23,17 +28,20 @@ from gradecheck.plan.model import Area, Plan
 
 
 def drainage_findings(plan: Plan) -> Iterator[Finding]:
-    """Falls along the way water is to run, near buildings and across accessible routes, and puddles."""
+    """Falls of each facet, near buildings and across accessible routes, and puddles."""
     for area in plan.areas.values():
         spots = area_spots(area)
-        if area.has_own_rules or len(spots) < 2:
+        if area.has_own_rules or not spots:
             continue
         limits, most = drain_limits(plan, area), drain_most(plan, area)
-        if (way := drain_way(plan, area)) is not None:
-            for fall in judge_falls(spots, way, limits, building(plan), area.outline, most).judged:
+        shape = shape_of(area)
+        ground = Ground(tuple(spots), shape, area.outline)
+        if says_how_it_drains(plan, area, shape):
+            house, way = building(plan), drain_way(plan, area)
+            for fall in judge_ground(ground, way, limits, house, most, drained=is_drained(area)).judged:
                 yield from _fall(area, fall)
         if area.accessible:
-            yield from _route(area, spots, limits)
+            yield from _route(area, ground, limits)
         yield from _ponds(plan, area, spots, limits)
 
 
@@ -49,29 +57,37 @@ def _fall(area: Area, judged: JudgedFall) -> Iterator[Finding]:
     steep = judged.limit.name.endswith("at most")
     what = "too steep" if steep else "toward the building" if judged.backward else judged.what
     line = _line(area, fall.end)
-    yield Finding(
-        Severity(judged.verdict), area.name, what, (fall.start, fall.end), fall.slope.ratio, judged.limit, line
-    )
+    yield Finding(Severity(judged.verdict), area.name, what, _where(fall), fall.slope.ratio, judged.limit, line)
 
 
-def _route(area: Area, spots: Sequence[Spot], limits: Limits) -> Iterator[Finding]:
-    """An accessible route runs the way its points are walked: from the first to the last."""
-    along = along_route(spots)
-    if along is None:
+def _where(fall: Fall) -> tuple[str, ...]:
+    return tuple(dict.fromkeys((fall.start, fall.end)))
+
+
+def _route(area: Area, ground: Ground, limits: Limits) -> Iterator[Finding]:
+    """An accessible route runs the way its plan says."""
+    travel = travel_of(area)
+    if limits.get("accessible run at most") is None and limits.get("accessible cross fall at most") is None:
         return
-    falls = judge_route(spots, along, limits, area.outline)
+    if travel is None:
+        limit = by_the_plan("direction of travel", "count", Fraction(1))
+        yield Finding(
+            Severity.REMINDER, area.name, "direction of travel", (area.name,), Fraction(0), limit, area.line
+        )
+        return
+    falls = judge_travel(ground, travel, limits)
     for judged in (*falls.running.judged, *falls.cross.judged):
         if judged.verdict != "passes":
-            where, ratio = (judged.fall.start, judged.fall.end), abs(judged.fall.slope.ratio)
-            line = _line(area, judged.fall.end)
-            yield Finding(Severity(judged.verdict), area.name, judged.what, where, ratio, judged.limit, line)
+            ratio, line = abs(judged.fall.slope.ratio), _line(area, judged.fall.end)
+            what, where = judged.what, _where(judged.fall)
+            yield Finding(Severity(judged.verdict), area.name, what, where, ratio, judged.limit, line)
 
 
 def _ponds(plan: Plan, area: Area, spots: Sequence[Spot], limits: Limits) -> Iterator[Finding]:
     """Low spots of the design itself; water leaves over its edge, but not through a wall."""
     if len(spots) < 3 or (area.surface is not None and area.surface.kind == "plane" and not _bumps(area)):
         return  # on a plane with fall nothing stands
-    joined = triangulate(spots, area.outline)
+    joined = cut_as(triangulate(spots, area.outline), area.surface)
     for pond in ponds(joined, limits, drain_places(plan, area), at_walls(plan, spots)).ponds:
         if pond.verdict != "passes":
             line = _line(area, pond.deepest)

@@ -6,18 +6,27 @@ from dataclasses import replace
 from itertools import chain
 
 from gradecheck.findings.drainage import drainage_findings
+from gradecheck.findings.examples import example_findings
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import unresolved
 from gradecheck.findings.layers import layer_findings
 from gradecheck.findings.sense import sense_findings
-from gradecheck.findings.steps import step_findings
+from gradecheck.findings.slips import slip_findings
+from gradecheck.findings.steps import guard_findings, step_findings
 from gradecheck.plan.model import Plan
 
 
 def findings(plan: Plan) -> list[Finding]:
     """All of them; of those alike on one line only the worst, with how many more there are."""
     found = chain(
-        unresolved(plan), layer_findings(plan), step_findings(plan), sense_findings(plan), drainage_findings(plan)
+        slip_findings(plan),
+        example_findings(plan),
+        unresolved(plan),
+        layer_findings(plan),
+        step_findings(plan),
+        guard_findings(plan),
+        sense_findings(plan),
+        drainage_findings(plan),
     )
     alike: dict[tuple[object, ...], list[Finding]] = {}
     for each in dict.fromkeys(found):

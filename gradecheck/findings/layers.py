@@ -13,6 +13,8 @@ from gradecheck.plan.targets import target
 
 BASE_RULE = {"driveway": "base at least on a driveway", "street": "base at least on a street"}
 """By use of the area; everything else is walked on."""
+FROM_FINISH = " from the finish"
+"""Behind what is said of a depth where the plan does not say how the ground lies."""
 _DEEP = {"protect dig deeper than": "depth of the dig", "way out of dig deeper than": "way out of the dig"}
 """What is said past each depth, the greater first: who protects a trench thinks of the way out too."""
 
@@ -74,16 +76,16 @@ def _past_edge(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Findin
 
 def _dig(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Finding]:
     """The deepest dig: below the ground as it lies, where the plan says how, else below the finish."""
-    deepest, where = build_up.dig, (build_up.name,)
+    deepest, where, told_from = build_up.dig, (build_up.name,), FROM_FINISH
     if area.ground is not None and area.points:
         lowest = min(area.points, key=lambda point: point.finish)
         deepest = area.ground.above(target(area, lowest, SUBGRADE).wanted)
-        where = (lowest.name,)
+        where, told_from = (lowest.name,), ""
     for name, what in _DEEP.items():
         limit = limits[name]
         # The rules speak of five and four feet and deeper: at the limit it is needed already.
         if deepest >= limit.length:
-            yield Finding(Severity.FAULT, area.name, what, where, deepest.metres, limit, area.line)
+            yield Finding(Severity.FAULT, area.name, what + told_from, where, deepest.metres, limit, area.line)
             return
 
 

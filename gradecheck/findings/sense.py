@@ -40,9 +40,17 @@ def _second_routes(area: Area) -> Iterator[Finding]:
 def _against_surface(area: Area) -> Iterator[Finding]:
     """A point with an elevation of its own that lies on a surface which says another."""
     agree = by_the_plan("the surface", "length")
-    on_steps = {name for steps in area.steps for name in steps.names}
+    apart = {name for steps in area.steps if steps.kind != "riser" for name in steps.every_name}
+    if area.drains is not None:
+        apart.update(area.drains.into)  # a drain lies a little below the paving, within limits of its own
     for point in area.points:
-        if area.surface is None or point.at is None or point.working == BY_SURFACE or point.name in on_steps:
+        if (
+            area.surface is None
+            or point.at is None
+            or point.working == BY_SURFACE
+            or point.instead
+            or point.name in apart
+        ):
             continue
         there = area.surface.elevation(point.at)
         exact = point.exact or point.finish

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from gradecheck.checks.drops import drops
+from gradecheck.checks.ramps import check_ramp
 from gradecheck.checks.risers import check_flight, flights_of
 from gradecheck.findings.finding import Finding, Severity, of_held
 from gradecheck.findings.heights import height_in
-from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.limits import Limits
-from gradecheck.plan.model import Area, Landing, Plan, Steps
+from gradecheck.plan.model import Area, Plan, Steps
+
+EDGE = "drop beside an edge"
+"""What is found where a guard may be required beside paving; a flight's own drop is found with its risers."""
 
 
 def step_findings(plan: Plan) -> Iterator[Finding]:
@@ -23,8 +28,21 @@ def step_findings(plan: Plan) -> Iterator[Finding]:
                     for held in check_flight(flight, limits).held:
                         if finding := of_held(area, held, steps.line):
                             yield finding
-            else:
+            elif steps.kind == "ramp":
                 yield from _ramp(area, steps, heights, limits)
+
+
+def guard_findings(plan: Plan) -> Iterator[Finding]:
+    """Drops beside edges of paving, landings and walls that a guard may be required at; the deepest of each area."""
+    for area in plan.areas.values():
+        limits = plan.limits(area)
+        deep, within = limits.get("guard above drop"), limits.get("guard within")
+        if deep is None or within is None:
+            continue
+        for drop in drops(plan, area, within.length):
+            if drop.height > deep.length:
+                where = (drop.point, drop.beside)
+                yield Finding(Severity.REMINDER, area.name, EDGE, where, drop.height.metres, deep, area.line)
 
 
 def _heights(plan: Plan, area: Area, steps: Steps) -> dict[str, Elevation]:
@@ -33,35 +51,11 @@ def _heights(plan: Plan, area: Area, steps: Steps) -> dict[str, Elevation]:
 
 
 def _ramp(area: Area, steps: Steps, heights: dict[str, Elevation], limits: Limits) -> Iterator[Finding]:
-    for run in steps.rises:
-        where = run.start, run.end
-        start, end = heights.get(run.start), heights.get(run.end)
-        if start is None or end is None or not run.run:
-            continue
-        rise = abs(end.above(start))
-        slope = Slope(rise.metres / run.run.metres)
-        steepest, highest = limits["ramp at most"], limits["ramp rise at most"]
-        if slope > steepest.slope:
-            yield Finding(Severity.FAULT, area.name, "ramp", where, slope.ratio, steepest, steps.line)
-        if rise > highest.length:
-            yield Finding(Severity.FAULT, area.name, "rise of a ramp's run", where, rise.metres, highest, steps.line)
+    for held in check_ramp(steps, heights, limits):
+        if finding := of_held(area, held, steps.line):
+            yield finding
+    shortest = limits.get("ramp landing at least")
     for landing in steps.landings:
-        yield from _landing(area, landing, heights, limits, steps.line)
-
-
-def _landing(
-    area: Area, landing: Landing, heights: dict[str, Elevation], limits: Limits, line: int
-) -> Iterator[Finding]:
-    where = landing.start, landing.end
-    shortest, steepest = limits["ramp landing at least"], limits["ramp landing fall at most"]
-    if landing.length < shortest.length:
-        yield Finding(Severity.FAULT, area.name, "ramp landing", where, landing.length.metres, shortest, line)
-    fall = _fall(landing, heights)
-    if fall > steepest.slope:
-        yield Finding(Severity.FAULT, area.name, "fall of a ramp's landing", where, fall.ratio, steepest, line)
-
-
-def _fall(landing: Landing, heights: dict[str, Elevation]) -> Slope:
-    start, end = heights.get(landing.start), heights.get(landing.end)
-    drop: Length = abs(end.above(start)) if start and end else ZERO
-    return Slope(drop.metres / landing.length.metres)
+        if shortest is not None and landing.length < shortest.length:
+            where, length = (landing.start, landing.end), landing.length.metres
+            yield Finding(Severity.FAULT, area.name, "ramp landing", where, length, shortest, steps.line)

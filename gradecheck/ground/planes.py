@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from math import atan2, degrees, hypot
 
 from gradecheck.ground.outline import turn
@@ -64,6 +65,27 @@ def best_plane(spots: Sequence[Spot]) -> Plane | None:
     rise_y = ratio((yz * xx - xz * xy) * across, determinant * up)
     at = (Length(ratio(sum(xs), across * count)), Length(ratio(sum(ys), across * count)))
     return Plane(at, Elevation(ratio(sum(zs), up * count)), (Slope(-rise_x), Slope(-rise_y)))
+
+
+def gradient_weights(places: Sequence[Place]) -> list[tuple[Fraction, Fraction]] | None:
+    """What each height counts in the rise along x and along y of the best plane; None where it is not determined."""
+    count = len(places)
+    if count < 3:
+        return None
+    scale = scale_of(part.metres for place in places for part in place)
+    xs, ys = ([counted(place[axis].metres, scale) for place in places] for axis in (0, 1))
+    xx, xy, yy = _spread(xs, xs), _spread(xs, ys), _spread(ys, ys)
+    determinant = xx * yy - xy * xy
+    if not determinant:
+        return None
+    sum_x, sum_y = sum(xs), sum(ys)
+    found = []
+    for x, y in zip(xs, ys, strict=True):
+        left, up = count * x - sum_x, count * y - sum_y
+        found.append(
+            (ratio((left * yy - up * xy) * scale, determinant), ratio((up * xx - left * xy) * scale, determinant))
+        )
+    return found
 
 
 def _spread(ones: Sequence[Number], others: Sequence[Number]) -> Number:

@@ -102,6 +102,27 @@ def _warped(spots: Sequence[Spot], place: Place) -> Elevation | None:
     return Elevation(sum((w * spot.z.metres for w, spot in zip(weights, spots, strict=True)), Fraction(0)))
 
 
+def warped_fall(spots: Sequence[Spot], place: Place) -> tuple[Fraction, Fraction]:
+    """How much that surface falls along x and along y at a place on it; a place off it is a ValueError."""
+    a, b, c, d = spots
+    shares = _shares(a.at, b.at, c.at, d.at, place)
+    if shares is None:
+        raise ValueError("the place lies off the surface")
+    s, t = shares
+
+    def toward(a: Fraction, b: Fraction, c: Fraction, d: Fraction) -> tuple[Fraction, Fraction]:
+        """How it changes with each share."""
+        return (b - a) * (1 - t) + (c - d) * t, (d - a) * (1 - s) + (c - b) * s
+
+    (x_s, x_t), (y_s, y_t), (z_s, z_t) = (
+        toward(a.x.metres, b.x.metres, c.x.metres, d.x.metres),
+        toward(a.y.metres, b.y.metres, c.y.metres, d.y.metres),
+        toward(a.z.metres, b.z.metres, c.z.metres, d.z.metres),
+    )
+    twice = x_s * y_t - x_t * y_s
+    return -(z_s * y_t - z_t * y_s) / twice, -(x_s * z_t - x_t * z_s) / twice
+
+
 def _shares(a: Place, b: Place, c: Place, d: Place, place: Place) -> tuple[Fraction, Fraction] | None:
     """How far the place lies along a-b and along a-d, each from 0 to 1; None outside."""
     ex, ey = (b[0] - a[0]).metres, (b[1] - a[1]).metres

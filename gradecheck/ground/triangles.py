@@ -45,6 +45,10 @@ class Triangles:
         first = next((plane for plane in planes if plane is not None), None)
         return first.elevation(place) if first is not None else None
 
+    def within(self, outline: Outline) -> tuple[Corners, ...]:
+        """The triangles whose middle lies inside the outline."""
+        return tuple(_inside(self.spots, self.corners, outline))
+
     def all_at(self, place: Place) -> list[int]:
         """The triangles that a place lies in or on the edge of, by their place in the list."""
         return list(self._at(place))

@@ -6,21 +6,24 @@ from collections.abc import Sequence
 from typing import Literal
 
 from gradecheck.ground.surfaces import distance
-from gradecheck.intake.shared import Refusal, length_in, said
+from gradecheck.intake.names import as_known
+from gradecheck.intake.shared import Refusal, area_named, length_in, said, stage_named
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.quantities import ZERO
 from gradecheck.measure.words import some
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.built import exceptions
+from gradecheck.state.signing import questions
 from gradecheck.state.state import State, Surface
 
 
 def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
     """The tape between two corners of a layout check shows what was typed."""
-    plan = state.plan.layout.get(layout)
+    plan = state.plan.layout.get(as_known(layout, state.plan.layout) or "")
     if plan is None:
         known = ", ".join(state.plan.layout) or "none"
         raise Refusal(f"There is no layout check “{layout}”; the plan names {known}.")
+    layout = plan.name
     corners = {name.casefold(): (name, place) for name, place in plan.corners}
     ends = [corners.get(name.strip().casefold()) for name in (start, end)]
     if ends[0] is None or ends[1] is None or ends[0] == ends[1]:
@@ -35,8 +38,7 @@ def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
 
 def gauged(state: State, kind: Literal["lippage", "above drain"], area: str, where: str, typed: str) -> Gauged:
     """A step measured directly, with a gauge or a rule."""
-    if area not in state.plan.areas:
-        raise Refusal(f"There is no area “{area}”; known are {', '.join(state.plan.areas)}.")
+    area = area_named(state.plan, area).name
     length = length_in(typed, state.plan.notation.units)
     if kind == "lippage" and length < ZERO:
         raise Refusal("Lippage is the size of the step, without a minus.")
@@ -52,6 +54,9 @@ def day_described(weather: str, crew: str) -> DayDescribed:
 
 def cannot_sign(state: State, area: str, stage: str) -> str | None:
     """Why nobody may sign the stage as it is, whatever is accepted; None where nothing is in the way."""
+    if lines := state.plan.areas[area].examples:
+        where = some([str(line) for line in lines])
+        return f"{area} has EXAMPLE FIGURES (job file, line {where}); write your own there, then sign."
     found = exceptions(state, area, stage)
     if found.doubtful:
         return f"In doubt: {some(found.doubtful)}. Read them again, or say why they may be trusted, then sign."
@@ -63,19 +68,29 @@ def cannot_sign(state: State, area: str, stage: str) -> str | None:
     return None
 
 
-def signed_off(state: State, area: str, stage: str, accept: Sequence[str], remark: str = "") -> SignedOff:
-    """A stage signed off. Points that are out, or were not read, must be named in `accept`; doubts end it."""
-    if area not in state.plan.areas:
-        raise Refusal(f"There is no area “{area}”.{suggestion(area, state.plan.areas)}")
-    if stage not in state.plan.areas[area].stages:
-        raise Refusal(f"{area} has no stage “{stage}”; it has {', '.join(state.plan.areas[area].stages)}.")
+def signed_off(
+    state: State, area: str, stage: str, accept: Sequence[str], remark: str = "", asked: Sequence[str] = ()
+) -> SignedOff:
+    """A stage signed off. Points that are out, or were not read, must be named in `accept`; doubts end it.
+
+    `asked` are the questions that were asked and are answered by signing; one that was not asked ends it too.
+    """
+    named = area_named(state.plan, area)
+    area, stage = named.name, stage_named(named, stage)
     if fault := cannot_sign(state, area, stage):
         raise Refusal(fault)
     out, unread, _, _ = exceptions(state, area, stage)
     if len(unread) == len(state.plan.areas[area].points):
         raise Refusal(f"Nothing was read at {stage} in {area}; there is nothing to sign.")
-    accepted = {name.casefold() for name in accept}
+    accepted = {name.strip().casefold() for name in accept}
+    points = [point.name for point in named.points]
+    for name in accept:
+        if as_known(name, points) is None:
+            raise Refusal(f"There is no point “{name}” in {area} to accept.{suggestion(name, points)}")
     left = [name for name in (*out, *unread) if name.casefold() not in accepted]
     if left:
         raise Refusal(f"Not on grade or not read: {', '.join(left)}. Put them right, or accept each by name.")
-    return SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "")
+    open_now = questions(state, area, stage)
+    if unasked := [each for each in open_now if each not in asked]:
+        raise Refusal(f"Not asked yet: {'; '.join(unasked)}. Put them right, or accept them as open too.")
+    return SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "", open_now)

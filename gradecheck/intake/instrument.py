@@ -20,6 +20,7 @@ from gradecheck.journal.facts import (
     Rechecked,
 )
 from gradecheck.measure.quantities import Elevation, Slope
+from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.measure.words import some
 from gradecheck.plan.model import Rod
 from gradecheck.plan.names import one_form, point_name_fault
@@ -107,6 +108,25 @@ def _refuse_unplaced(state: State, marks: Sequence[str]) -> None:
         )
 
 
+def place_named(state: State, text: str) -> Place:
+    """Where the laser stands: ``12 ft, 20 ft`` on the plan, or at a point or mark that the plan has a place for."""
+    x, comma, y = text.partition(",")
+    known = as_known(text.strip(), [*state.plan.area_of, *state.book.marks()])
+    if known is not None:
+        area = state.plan.areas.get(state.plan.area_of.get(known, ""))
+        at = area.point(known).at if area else state.book.place(known)
+        if at is None:
+            raise Refusal(f"The plan does not say where {known} lies; give x and y, such as “12 ft, 20 ft”.")
+        return at
+    try:
+        if comma:
+            return read_coordinate(x, state.plan.notation.units), read_coordinate(y, state.plan.notation.units)
+        wrong = f"“{text.strip()}” is neither."
+    except NotUnderstoodError as not_understood:
+        wrong = str(not_understood)
+    raise Refusal(f"A place is x and y, such as “12 ft, 20 ft”, or the name of a point. {wrong}")
+
+
 def beam_falls(text: str) -> tuple[Slope, Slope] | None:
     """The falls of a sloped beam along x and y, from ``2 %, 0.5 %``; None from ``0``, a level one. Raises Refusal."""
     # Only a beam set to grade needs slopes on site, and reading them brings pint in.
@@ -149,10 +169,11 @@ def rechecked(state: State, mark: str, typed: str) -> Rechecked:
         raise Refusal("No set-up stands; set up the instrument on a mark first.")
     name, _ = known_mark(state, mark)
     length = length_on(typed, newest.instrument.rod)
-    off = state.doubt.misclosure(Look(1 << 61, "", newest.id, name, length))
+    look = Look(1 << 61, "", newest.id, name, length)
+    off = state.doubt.misclosure(look)
     if off is None:
         raise Refusal(f"This set-up's beam is sloped, and the plan does not say where {name} lies.")
-    return Rechecked(newest.id, name, length, off, abs(off) <= state.plan.rechecks.allowed)
+    return Rechecked(newest.id, name, length, off, state.doubt.is_good(look))
 
 
 def other_mark(state: State, looked: Rechecked) -> str | None:
@@ -190,14 +211,23 @@ def new_mark_name(state: State, typed: str) -> str:
     return name
 
 
-def point_made_mark(state: State, surface: Surface) -> MarkMade:
-    """A point that was read becomes a mark of the same name."""
+def retaken(state: State, name: str) -> str | None:
+    """What to ask before a name is given to a spot that a mark has already; None where it is free."""
+    known = as_known(name, state.book.marks())
+    if known is None:
+        return None
+    return f"{known} is a mark already; taken again, it is the new spot and elevation from now on."
+
+
+def point_made_mark(state: State, surface: Surface, what: str = "") -> MarkMade:
+    """A point that was read becomes a mark of the same name; without words of its own it is told by its stage."""
     shot = state.latest(surface)
     if shot is None:
         raise Refusal(f"{surface.point} was not read at {surface.stage}; only what was read can become a mark.")
     if state.in_doubt(shot):
         raise Refusal(f"The reading at {surface.point} is in doubt; read it again before it carries the zero.")
-    return MarkMade(surface.point, surface.stage, shot.setup, shot.rod, state.place(surface), shot.id)
+    told = described(what) or surface.stage
+    return MarkMade(surface.point, told, shot.setup, shot.rod, state.place(surface), shot.id)
 
 
 def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> MarkGiven:
@@ -224,10 +254,13 @@ def doubt_answered(state: State, why: str) -> DoubtAnswered:
 
 def datum_chosen(state: State, datum: str | None) -> DatumChosen:
     """Elevations are shown from another zero."""
-    if datum is not None and datum not in state.plan.datums:
+    if datum is not None:
         known = state.plan.datums
-        raise Refusal(
-            f"There is no datum “{datum}”; known are {', '.join(known) or 'none'}.{suggestion(datum, known)}"
-        )
+        named = as_known(datum, known)
+        if named is None:
+            raise Refusal(
+                f"There is no datum “{datum}”; known are {', '.join(known) or 'none'}.{suggestion(datum, known)}"
+            )
+        datum = named
     zero_of(state, datum)
     return DatumChosen(datum)

@@ -2,18 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from gradecheck.intake.shared import Refusal
 from gradecheck.plan.look_alikes import seen_as
-from gradecheck.plan.names import one_form
+from gradecheck.plan.names import as_known
 from gradecheck.state.state import State
 
-
-def as_known(typed: str, known: Sequence[str]) -> str | None:
-    """The name that is meant as it is spelt among those known: just so, or in other capitals; None without."""
-    name = one_form(typed.strip())
-    return name if name in known else next((each for each in known if each.casefold() == name.casefold()), None)
+__all__ = ["as_known", "refuse_look_alike"]
 
 
 def refuse_look_alike(state: State, name: str) -> None:

@@ -6,11 +6,23 @@ import re
 
 from gradecheck.ground.spots import Place
 from gradecheck.intake.names import as_known, refuse_look_alike
-from gradecheck.intake.shared import LONGEST_TEXT, Refusal, described, elevation_in, length_in, said
+from gradecheck.intake.shared import (
+    LONGEST_TEXT,
+    Refusal,
+    area_named,
+    coordinate_in,
+    described,
+    elevation_in,
+    length_in,
+    said,
+    stage_named,
+)
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
+from gradecheck.measure.tolerances import read_tolerance
+from gradecheck.measure.typed import NotUnderstoodError
 from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.model import Area
 from gradecheck.plan.names import hidden_in, one_form, point_name_fault
@@ -19,6 +31,8 @@ from gradecheck.plan.targets import in_words
 from gradecheck.state.state import State
 
 EXAMPLES = "from F4 fall 2 % over 12 ft, from S3 down 1 x 6 in, at 6 ft, 7 ft, or -3 1/4"
+
+_APART = "1/2 high 1/4 low"
 
 _ROUTE = re.compile(
     r"from (?P<start>.+?)(?: (?P<way>fall|rise) (?P<slope>.+?) over (?P<run>.+?))?"
@@ -30,7 +44,7 @@ _PLACE = re.compile(r"at (?P<x>[^,]+), ?(?P<y>[^,]+)", re.IGNORECASE)
 
 def point_added(state: State, area_name: str, name: str, how: str, what: str = "") -> PointAdded:
     """A point that is not on the plan: from a known point by run and fall or risers, by its place, by elevation."""
-    area, name = _area(state, area_name), one_form(name)
+    area, name = area_named(state.plan, area_name), one_form(name)
     if fault := point_name_fault(name):
         raise Refusal(fault)
     if hidden_in(name) is not None:
@@ -42,17 +56,17 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
         raise Refusal(f"There is a point or mark “{name}” already; give this one a name of its own.")
     refuse_look_alike(state, name)
     plain = " ".join(how.split())
+    at: Place | None = None
+    start, above = "", None
     if len(plain) > LONGEST_TEXT:
         raise Refusal(f"That is {len(plain)} characters; say how it lies in {LONGEST_TEXT}, such as {EXAMPLES}.")
     if found := _PLACE.fullmatch(plain):
         finish, working, at = _by_place(state, area, found)
     elif found := _ROUTE.fullmatch(plain):
-        finish, working = _by_route(state, area, found)
-        at = None
+        finish, working, start, above = _by_route(state, area, found)
     else:
         finish, working = _by_elevation(state, area, plain)
-        at = None
-    return PointAdded(area.name, name, finish, working, what, at)
+    return PointAdded(area.name, name, finish, working, what, at, start, above, at is not None)
 
 
 def target_changed(state: State, point: str, typed: str, why: str) -> TargetChanged:
@@ -66,26 +80,25 @@ def target_changed(state: State, point: str, typed: str, why: str) -> TargetChan
 
 
 def tolerance_changed(state: State, area_name: str, stage: str, typed: str, why: str) -> ToleranceChanged:
-    """Another tolerance for a stage of an area, for a reason: ``3/8``, or ``1/2 high 1/4 low``."""
-    area = _area(state, area_name)
-    if stage not in area.stages:
-        raise Refusal(f"Area “{area.name}” has no stage “{stage}”; it has {', '.join(area.stages)}.")
+    """Another tolerance for a stage of an area, for a reason: ``3/8``, ``+1/2 -1/4`` or ``1/2 high 1/4 low``."""
+    area = area_named(state.plan, area_name)
+    stage = stage_named(area, stage)
     plain = " ".join(typed.split())
     if len(plain) > LONGEST_TEXT:
         raise Refusal(f"That is {len(plain)} characters; a tolerance is short: 3/8, or 1/2 high 1/4 low.")
-    found = re.fullmatch(r"(?P<high>.+) high,? (?P<low>.+) low", plain)
-    high, low = (found["high"], found["low"]) if found else (typed, typed)
-    units = state.plan.notation.units
-    limits = length_in(high, units), length_in(low, units)
+    limits = _tolerance(plain, state.plan.notation.units)
     if min(limits) < ZERO:
-        raise Refusal("A tolerance is written without a minus: 3/8, or 1/2 high 1/4 low.")
+        raise Refusal(f"A tolerance is written without a minus: 3/8, or {_APART}.")
     return ToleranceChanged(area.name, stage, *limits, said(why, "A tolerance is changed for a reason; say why."))
 
 
-def _area(state: State, name: str) -> Area:
-    if name not in state.plan.areas:
-        raise Refusal(f"There is no area “{name}”; known are {', '.join(state.plan.areas)}.")
-    return state.plan.areas[name]
+def _tolerance(plain: str, units: Units) -> tuple[Length, Length]:
+    if found := re.fullmatch(r"(?P<high>.+) high,? (?P<low>.+) low", plain):
+        return length_in(found["high"], units), length_in(found["low"], units)
+    try:
+        return read_tolerance(plain, units, _APART)
+    except NotUnderstoodError as wrong:
+        raise Refusal(str(wrong)) from wrong
 
 
 def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]:
@@ -99,7 +112,7 @@ def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]
 
 def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str, Place]:
     units = state.plan.notation.units
-    place = length_in(found["x"], units), length_in(found["y"], units)
+    place = coordinate_in(found["x"], units), coordinate_in(found["y"], units)
     if area.surface is None:
         raise Refusal(f"Area “{area.name}” has no surface; say from which point: from F4 fall 2 % over 12 ft.")
     finish = area.surface.elevation(place)
@@ -108,8 +121,10 @@ def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
     return finish, f"{area.surface.says} = {_shown(state, finish)}", place
 
 
-def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str]:
+def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str, str, Length | None]:
+    """The finish and the sum, and what it moves with: a point, or a benchmark where the area has no datum."""
     start, z = _start(state, area, found["start"])
+    began = z
     if found["way"] is None and found["steps"] is None:
         raise Refusal(f"Say how it lies against {start}: {EXAMPLES}.")
     units = state.plan.notation.units
@@ -123,7 +138,9 @@ def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
         riser, down = _size(found["riser"], units), found["steps"].casefold() == "down"
         z = z + riser * (int(found["count"]) * (-1 if down else 1))
         working += f" {'−' if down else '+'} {found['count']} × {_said(riser, state)}"
-    return z, f"{working} = {_shown(state, z)}"
+    in_plan = start in state.plan.area_of or (start in state.plan.benchmarks and area.datum is None)
+    parent = (start, z.above(began)) if in_plan else ("", None)
+    return z, f"{working} = {_shown(state, z)}", *parent
 
 
 def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:

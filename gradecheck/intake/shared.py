@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length
-from gradecheck.measure.typed import NotUnderstoodError, read_length
-from gradecheck.plan.model import Rod
+from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
+from gradecheck.plan.model import Area, Plan, Rod
 from gradecheck.plan.names import LONGEST_TEXT as LONGEST_IN_A_PLAN
-from gradecheck.plan.names import hidden_in, one_form
+from gradecheck.plan.names import as_known, hidden_in, one_form
+from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import Target
 from gradecheck.state.state import State, Stood, Surface
 
@@ -75,9 +76,29 @@ def rod_named(state: State, name: str | None) -> Rod:
     """The rod of that name, the plan's first where none is named."""
     if name is None:
         return state.plan.rod
-    if name not in state.plan.rods:
-        raise Refusal(f"There is no rod “{name}”; known are {', '.join(state.plan.rods)}.")
-    return state.plan.rods[name]
+    known = as_known(name, state.plan.rods)
+    if known is None:
+        near = suggestion(name, state.plan.rods)
+        raise Refusal(f"There is no rod “{name}”; known are {', '.join(state.plan.rods)}.{near}")
+    return state.plan.rods[known]
+
+
+def area_named(plan: Plan, typed: str) -> Area:
+    """The area meant, whatever its capitals."""
+    known = as_known(typed, plan.areas)
+    if known is None:
+        near = suggestion(typed, plan.areas)
+        raise Refusal(f"There is no area “{typed}”; known are {', '.join(plan.areas)}.{near}")
+    return plan.areas[known]
+
+
+def stage_named(area: Area, typed: str) -> str:
+    """The stage of that area meant, whatever its capitals."""
+    known = as_known(typed, area.stages)
+    if known is None:
+        near = suggestion(typed, area.stages)
+        raise Refusal(f"Area “{area.name}” has no stage “{typed}”; it has {', '.join(area.stages)}.{near}")
+    return known
 
 
 def length_on(typed: str, rod: Rod) -> Length:
@@ -89,6 +110,14 @@ def length_in(typed: str, units: Units) -> Length:
     """The length typed; a bare number has that unit."""
     try:
         return read_length(typed, units)
+    except NotUnderstoodError as wrong:
+        raise Refusal(str(wrong)) from wrong
+
+
+def coordinate_in(typed: str, units: Units) -> Length:
+    """The coordinate typed, which may be counted from far away; a bare number has that unit."""
+    try:
+        return read_coordinate(typed, units)
     except NotUnderstoodError as wrong:
         raise Refusal(str(wrong)) from wrong
 

@@ -7,47 +7,87 @@ import os
 import sqlite3
 from pathlib import Path
 
-from gradecheck.journal.chain import UnsoundEntryError, from_row
+from gradecheck.journal.chain import START, UnsoundEntryError, from_row
 from gradecheck.journal.copying import copied
-from gradecheck.journal.disk import sync_folder
-from gradecheck.journal.errors import JournalError
+from gradecheck.journal.door import judge
+from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.file import connect
 from gradecheck.journal.reasons import reason
+from gradecheck.journal.remains import remains
 from gradecheck.journal.seen import LAST, Place
+from gradecheck.places import Folder, clear_folder, put, remove
 
 KEEP = 3
 """Copies; the newest is number 1."""
+MOST = 9
+"""Copies where more than those hold something that no other does."""
 
 
 def backups(journal: Path) -> list[Path]:
     """The copies there are, the newest first."""
-    return [each for number in range(1, KEEP + 1) if (each := _name(journal, number)).exists()]
+    return [each for number in range(1, MOST + 1) if os.path.lexists(each := _name(journal, number))]
 
 
 def keep_copy(journal: Path) -> Path | None:
     """Keeps a copy of the journal there, and of older copies the newest; None where nothing was to be kept.
 
-    That is where the newest copy holds all that the journal holds. Works on connections of its own, so any thread may
-    call it while the journal is open elsewhere. Raises `JournalError`, also where the journal is not sound; then all
-    copies are as they were.
+    That is where a copy holds all that the journal holds, or the journal is only looked at in a private copy. An
+    older copy makes room only where the new one holds all that it holds; where none may, there is one more.
+    Works on connections of its own, so any thread may call it while the journal is open elsewhere. Raises
+    `JournalError`, also where the journal is not sound; then all copies are as they were.
     """
-    if not journal.exists():
+    if not os.path.lexists(journal):
+        return None
+    judged = judge(journal)
+    if judged.apart is not None:
+        clear_folder(judged.apart.parent)
         return None
     with contextlib.closing(connect(journal, "ro")) as connection:
         last: Place | None = connection.execute(LAST).fetchone()
-    if last is None or goes_on_to(_name(journal, 1), last) is not None:
+    if last is None or any(goes_on_to(copy, last) is not None for copy in backups(journal)):
         return None
     new = _checked_copy(journal, _name(journal, 1))
     try:
-        for number in range(KEEP, 1, -1):
-            with contextlib.suppress(FileNotFoundError):
-                os.replace(_name(journal, number - 1), _name(journal, number))
-        os.replace(new, _name(journal, 1))
+        free = _free(journal, new)
+        if free is None:
+            remove(new)
+            return None
+        with Folder(journal.parent) as folder:
+            for number in range(free, 1, -1):
+                with contextlib.suppress(FileNotFoundError):
+                    folder.rename(_name(journal, number - 1).name, _name(journal, number).name)
+        put(new, _name(journal, 1))
     except OSError as wrong:
-        new.unlink(missing_ok=True)
+        remove(new)
         raise JournalError(f"No copy can be kept in {journal.parent}: {reason(wrong, journal)}") from wrong
-    sync_folder(journal.parent)
     return _name(journal, 1)
+
+
+def _free(journal: Path, new: Path) -> int | None:
+    """The number up to which the older copies move on: one not taken, or of a copy all of which is in `new`."""
+    there = backups(journal)
+    untaken = [number for number in range(1, MOST + 1) if _name(journal, number) not in there]
+    if len(there) >= KEEP:
+        for number in range(MOST, 0, -1):
+            if _name(journal, number) in there and _is_held(_name(journal, number), new):
+                return number
+    return next(iter(untaken), None)
+
+
+def _is_held(copy: Path, new: Path) -> bool:
+    """Whether all that a copy holds, damaged as it may be, is in the new one too."""
+    try:
+        with contextlib.closing(connect(copy, "still")) as connection:
+            ends: list[Place] = [connection.execute(LAST).fetchone() or (0, START)]
+    except OtherFormatError:
+        return False
+    except (JournalError, sqlite3.Error, UnicodeDecodeError):
+        try:
+            left = remains(copy)
+        except JournalError:
+            return False
+        ends = [(len(left.beginning), left.last_hash), *((entry.seq, entry.hash) for entry, _ in left.behind)]
+    return all(seq == 0 or goes_on_to(new, (seq, digest)) is not None for seq, digest in ends)
 
 
 def try_to_keep_copy(journal: Path) -> None:
@@ -58,7 +98,7 @@ def try_to_keep_copy(journal: Path) -> None:
 
 def goes_on_to(copy: Path, place: Place) -> Place | None:
     """The last entry of a copy in whose chain that entry stands; None of any other copy, or where there is none."""
-    with contextlib.suppress(JournalError, sqlite3.Error), contextlib.closing(connect(copy, "ro")) as connection:
+    with contextlib.suppress(JournalError, sqlite3.Error), contextlib.closing(connect(copy, "still")) as connection:
         there = connection.execute("SELECT hash FROM entry WHERE seq = ?", (place[0],)).fetchone()
         if there is not None and there[0] == place[1]:
             last: Place = connection.execute(LAST).fetchone()
@@ -77,14 +117,14 @@ def _checked_copy(journal: Path, to: Path) -> Path:
     """
     new = copied(journal, to)
     try:
-        with contextlib.closing(connect(new, "ro")) as connection:
+        with contextlib.closing(connect(new, "still")) as connection:
             answer = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
             last = from_row(connection.execute("SELECT * FROM entry ORDER BY seq DESC LIMIT 1").fetchone())
             count = connection.execute("SELECT count(*) FROM entry").fetchone()[0]
     except (sqlite3.Error, UnicodeDecodeError, MemoryError, UnsoundEntryError, JournalError) as wrong:
-        new.unlink(missing_ok=True)
+        remove(new)
         raise JournalError(f"{journal} is not sound ({wrong}), so no copy of it was kept.") from wrong
     if answer != "ok" or count != last.seq:
-        new.unlink(missing_ok=True)
+        remove(new)
         raise JournalError(f"{journal} is not sound, so no copy of it was kept.")
     return new

@@ -10,6 +10,7 @@ from typing import Any
 
 from gradecheck.codec import CodecError, decode, encode
 from gradecheck.journal.facts import KINDS, Draft, Entry
+from gradecheck.journal.stamps import stamp_fault, with_words, words_apart
 
 START = "0" * 64
 """What stands in place of a hash before the first entry."""
@@ -49,7 +50,7 @@ def to_row(draft: Draft, seq: int, previous: str) -> Row:
         draft.version,
         draft.plan,
         draft.replaces,
-        encode(draft.fact),
+        with_words(encode(draft.fact), draft.clock),
         previous,
     )
     return (*content, _hash(content))
@@ -70,6 +71,10 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
         raise UnsoundEntryError(row[0], "the entry before it is missing or was changed")
     seq, id_, laptop, window, by, kind, _area, typed, at, offset, version, plan, replaces, fact, _, digest = row
     try:
+        moment = datetime.fromisoformat(at)
+        if (fault := stamp_fault(moment, offset)) is not None:
+            raise UnsoundEntryError(seq, fault)
+        fact, clock = words_apart(fact)
         return Entry(
             seq=seq,
             id=id_,
@@ -77,12 +82,13 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
             window=window,
             by=by,
             typed=typed,
-            at=datetime.fromisoformat(at),
+            at=moment,
             offset=offset,
             version=version,
             plan=plan,
             replaces=replaces,
             fact=decode(KINDS[kind], fact),
+            clock=clock,
             hash=digest,
         )
     except (KeyError, TypeError, ValueError, CodecError) as wrong:

@@ -157,7 +157,11 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class PointAdded:
-    """On site a point was added to an area; `finish` counts from the area's zero, `working` is the sum in words."""
+    """On site a point was added to an area; `finish` counts from the area's zero, `working` is the sum in words.
+
+    `start` is the point or benchmark it lies against and `above` how far above that, so that it moves with it; one
+    `on_surface` moves with the area's surface. One without either stays where it is.
+    """
 
     area: str
     point: str
@@ -165,6 +169,9 @@ class PointAdded:
     working: str
     what: str = ""
     at: tuple[Length, Length] | None = None
+    start: str = ""
+    above: Length | None = None
+    on_surface: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +220,8 @@ class Gauged:
 class SignedOff:
     """A stage of an area was signed off; `accepted` are points that are out of tolerance and accepted all the same.
 
-    `unread` are points nobody read, signed off without.
+    `unread` are points nobody read, signed off without. `asked` is what else was asked: stages below that were not
+    read or are out, checks that are out or were not made; to sign was to answer yes.
     """
 
     area: str
@@ -221,6 +229,7 @@ class SignedOff:
     accepted: tuple[str, ...]
     unread: tuple[str, ...]
     remark: str = ""
+    asked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,7 +317,10 @@ KIND_OF: dict[type[Fact], str] = {kind: name for name, kind in KINDS.items()}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft:
-    """An entry on its way to the journal. Its id is given before the first try, so a retry can't double it."""
+    """An entry on its way to the journal. Its id is given before the first try, so a retry can't double it.
+
+    `clock` is what this machine's clock showed where that could not be believed; then the journal gives the time.
+    """
 
     id: str
     laptop: str
@@ -321,6 +333,7 @@ class Draft:
     plan: str
     fact: Fact
     replaces: str | None = None
+    clock: str = ""
 
     @property
     def kind(self) -> str:

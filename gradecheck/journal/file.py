@@ -6,35 +6,51 @@ import contextlib
 import sqlite3
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 from urllib.parse import quote
 
 from gradecheck.journal import schema
-from gradecheck.journal.connection import laid_out, set_pragmas
-from gradecheck.journal.disk import made_whole
+from gradecheck.journal.beside import check, refuse_no_file
+from gradecheck.journal.connection import fits, set_pragmas, touch_indexes
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.reasons import is_busy, not_opened, reason
+from gradecheck.places import made_whole
 
 PATIENCE = 10.0
 """Seconds to wait for another window's write before saying that nothing was saved."""
 
 
-def connect(path: Path, mode: str = "rw") -> sqlite3.Connection:
+Mode = Literal["rw", "ro", "still"]
+"""To write and read, to read, or to read what nobody writes, such as a copy: there nothing beside it counts."""
+
+
+def address(path: Path, mode: Mode) -> str:
+    """How SQLite is told which file to open."""
+    # mode=rw: a plain open would make an empty file where the journal was moved away.
+    how = "mode=ro&immutable=1" if mode == "still" else f"mode={mode}"
+    return f"file:{quote(str(path.absolute()))}?{how}"
+
+
+def connect(path: Path, mode: Mode = "rw", *, called: Path | None = None) -> sqlite3.Connection:
     """A connection to the journal there, which is first brought up where it is of an older format.
 
-    Raises `JournalError`; a file that is not ours is left as it is, and so is everything where `mode` is "ro".
+    Raises `JournalError`; a file that is not ours is left as it is, and so is everything where `mode` is not "rw".
+    `called` is what it is called where that is a copy of it.
     """
+    refuse_no_file(path, _mode(path))
+    if mode != "still":
+        check(path, 0)
     try:
-        # mode=rw: a plain open would make an empty file where the journal was moved away.
-        address = f"file:{quote(str(path.absolute()))}?mode={mode}"
         connection = sqlite3.connect(
-            address, uri=True, timeout=PATIENCE, isolation_level=None, check_same_thread=False
+            address(path, mode), uri=True, timeout=PATIENCE, isolation_level=None, check_same_thread=False
         )
     except sqlite3.OperationalError as wrong:
         raise JournalError(f"The journal {path} can't be opened: {not_opened(path)}") from wrong
+    path = called or path
     try:
         _check_identity(connection, path, mode)
-        set_pragmas(connection, path)
+        set_pragmas(connection, path, to_write=mode != "still")
+        touch_indexes(connection)
     except (sqlite3.DatabaseError, UnicodeDecodeError, MemoryError) as wrong:
         # Of a damaged file even SQLite's own message may be no text, and a length more than there is memory.
         connection.close()
@@ -48,6 +64,13 @@ def connect(path: Path, mode: str = "rw") -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def _mode(path: Path) -> int:
+    try:
+        return path.lstat().st_mode
+    except OSError as wrong:
+        raise JournalError(f"The journal {path} can't be opened: {not_opened(path)}") from wrong
 
 
 def nothing_yet() -> sqlite3.Connection:
@@ -85,7 +108,7 @@ def create(path: Path, rows: Iterable[Sequence[Any]] = ()) -> None:
         raise JournalError(says) from wrong
 
 
-def _check_identity(connection: sqlite3.Connection, path: Path, mode: str) -> None:
+def _check_identity(connection: sqlite3.Connection, path: Path, mode: Mode) -> None:
     """Refuses a file that is not exactly ours, before anything in it is believed or run."""
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     if application != schema.APPLICATION_ID:
@@ -97,10 +120,10 @@ def _check_identity(connection: sqlite3.Connection, path: Path, mode: str) -> No
             "use the newer one, the file was left as it is."
         )
     if version < schema.FORMAT:
-        if mode == "ro":
+        if mode != "rw":
             raise OtherFormatError(f"{path} is of an older format ({version}); it was left as it is.")
         from gradecheck.journal.upgrade import bring_up  # hardly ever needed
 
         bring_up(connection, path, version)
-    if laid_out(connection) != schema.plain(schema.STATEMENTS):
+    if not fits(connection, schema.STATEMENTS):
         raise JournalError(f"{path} holds other tables than a journal's; it was left as it is.")

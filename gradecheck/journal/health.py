@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gradecheck.journal.backup import backups, goes_on_to
+from gradecheck.journal.beside import BesideError
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.remains import Lost, remains
 from gradecheck.journal.store import Journal, Soundness
@@ -37,6 +38,8 @@ class Health:
     behind: int = 0
     lost: tuple[Lost, ...] = ()
     copies: tuple[Copy, ...] = ()
+    said: str = ""
+    """What there is to tell of how it was found, and of what lay beside it."""
 
 
 def examine(path: Path) -> Health:
@@ -45,14 +48,15 @@ def examine(path: Path) -> Health:
     Raises `JournalError` for a file that is no journal, or of another format.
     """
     unreadable: JournalError | None = None
+    said = ""
     try:
-        soundness = _verified(path)
-    except OtherFormatError:
+        soundness, said = _verified(path)
+    except (OtherFormatError, BesideError):
         raise
     except JournalError as wrong:
         unreadable, soundness = wrong, Soundness(0, "", str(wrong))
     if soundness.fault is None:
-        return _held_against_copies(path, soundness)
+        return replace(_held_against_copies(path, soundness), said=said)
     left = remains(path)
     if unreadable is not None and not left.beginning and not left.behind:
         raise unreadable  # nothing in it was ever ours
@@ -63,6 +67,7 @@ def examine(path: Path) -> Health:
         behind=len(left.behind),
         lost=left.lost,
         copies=copies(path),
+        said=said,
     )
 
 
@@ -87,10 +92,10 @@ def readings_in(path: Path) -> int:
         journal.close()
 
 
-def _verified(path: Path) -> Soundness:
+def _verified(path: Path) -> tuple[Soundness, str]:
     journal = Journal(path)
     try:
-        return journal.verify()
+        return journal.verify(), journal.said
     finally:
         journal.close()
 

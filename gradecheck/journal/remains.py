@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import contextlib
-import shutil
-import sqlite3
-import stat
-import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from gradecheck.journal.beside import ROLLBACK, look, refuse_no_file
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row
+from gradecheck.journal.door import copy_plain, play_back
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.pages import cut_short, rows
+from gradecheck.places import clear_folder, private_folder
 
 MISSING = "missing"
 CUT = "missing; the file was cut short, and how many entries followed can't be told"
@@ -67,38 +66,62 @@ def remains(path: Path) -> Remains:
     somebody writes into it meanwhile.
     """
     try:
-        before = path.stat()
-        if not stat.S_ISREG(before.st_mode):
-            raise JournalError(f"{path} is no file.")
-        with _at_rest(path) as still:
-            sound, unsound = _sorted_out(still)
-            cut = cut_short(still)
-        after = path.stat()
+        before = path.lstat()
+        refuse_no_file(path, before.st_mode)
+        with _at_rest(path) as states:
+            found = _better([*map(_read, states)])
+        after = path.lstat()
     except OSError as wrong:
         raise JournalError(f"{path} can't be opened ({wrong.strerror or wrong}).") from wrong
     if (before.st_mtime_ns, before.st_size) != (after.st_mtime_ns, after.st_size):
         raise JournalError(f"Somebody is writing into {path}; close every other window of this job first.")
+    return found
+
+
+def _better(states: list[Remains]) -> Remains:
+    """Of a journal with its last write taken back, and as it lies there, the one that holds more of it.
+
+    What was written half is none of it: taken back it is whole, and the beginning of what lies there.
+    """
+    first, *others = states
+    if others and not (first.lost or first.behind) and first.beginning:
+        last, there = len(first.beginning), others[0].beginning
+        same = there[last - 1 : last] or there[:1]
+        if not same or same[0][-1] == first.beginning[same[0][0] - 1][-1]:
+            return first
+    return max(states, key=lambda each: (len(each.beginning), len(each.behind)))
+
+
+def _read(path: Path) -> Remains:
+    sound, unsound = _sorted_out(path)
     found = _in_order(sound, unsound)
-    if cut:
+    if cut_short(path):
         found = replace(found, lost=(*found.lost, Lost(found.last + 1, found.last + 1, CUT)))
     return found
 
 
 @contextlib.contextmanager
-def _at_rest(path: Path) -> Iterator[Path]:
-    """The file, or where a write was cut off in it, a copy in which SQLite has taken that write back."""
-    beside = [each for end in ("-journal", "-wal") if (each := path.with_name(path.name + end)).exists()]
-    if not beside:
-        yield path
+def _at_rest(path: Path) -> Iterator[list[Path]]:
+    """The file; before it, where a write was cut off in it, a copy in which SQLite has taken that write back.
+
+    Of what lies beside it only a rollback journal counts, and that only where it can be one of ours.
+    """
+    seen = look(path)
+    if seen is None or ROLLBACK not in seen.beside or seen.rollback:
+        yield [path]
         return
-    with tempfile.TemporaryDirectory() as folder:
-        for each in (*beside, path):  # the journal first: should a write end meanwhile, it only takes back less
-            shutil.copyfile(each, Path(folder) / each.name)
-        copy = Path(folder) / path.name
-        with contextlib.suppress(sqlite3.Error), contextlib.closing(sqlite3.connect(copy)) as connection:
-            connection.execute("PRAGMA journal_mode=delete")
-            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
-        yield copy
+    folder = private_folder()
+    try:
+        copy = folder / path.name
+        for name in (
+            f"{path.name}{ROLLBACK}",
+            path.name,
+        ):  # the journal first: a write that ends only takes back less
+            copy_plain(path.parent, name, folder)
+        play_back(copy)
+        yield [copy, path]
+    finally:
+        clear_folder(folder)
 
 
 Sound = dict[int, list[tuple[Entry, Row]]]

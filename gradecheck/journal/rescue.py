@@ -6,14 +6,19 @@ import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
+from itertools import count
 from pathlib import Path
 
 from gradecheck import __version__
-from gradecheck.journal.chain import Row, to_row
+from gradecheck.journal.beside import SIDES
+from gradecheck.journal.chain import Row, from_row, to_row
+from gradecheck.journal.door import copy_plain
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry, Note
 from gradecheck.journal.file import create
 from gradecheck.journal.remains import CHAIN, Lost, Remains, remains
+from gradecheck.journal.stamps import behind, by_clock
+from gradecheck.places import Folder
 
 WINDOW = "rescue"
 """What the notes of a rescue name as the window they were written in."""
@@ -46,6 +51,12 @@ def rescue(damaged: Path, new: Path, *, laptop: str, at: datetime, ids: Callable
     found = remains(damaged)
     if not found.beginning and not found.behind:
         raise JournalError(f"No entry can be read in {damaged}; it was left as it is and nothing was written.")
+    return write_rescued(found, new, laptop=laptop, at=at, ids=ids)
+
+
+def write_rescued(found: Remains, new: Path, *, laptop: str, at: datetime, ids: Callable[[], str]) -> Rescued:
+    """Writes that to a new journal, as `rescue` does. Raises `JournalError`."""
+    at, offset, words = by_clock(at)
     about = Draft(
         id="",
         laptop=laptop,
@@ -53,7 +64,8 @@ def rescue(damaged: Path, new: Path, *, laptop: str, at: datetime, ids: Callable
         by="",
         typed="",
         at=at,
-        offset=int((at.utcoffset() or at - at).total_seconds()) // 60,
+        offset=offset,
+        clock=words,
         version=__version__,
         plan="",
         fact=Note(None, ""),
@@ -77,9 +89,12 @@ def rescue(damaged: Path, new: Path, *, laptop: str, at: datetime, ids: Callable
 def _chained_anew(found: Remains, about: Draft, ids: Callable[[], str]) -> Iterator[Row]:
     """The rows behind the beginning: each entry that can be kept, and before it a note where something is lost."""
     seq, digest = len(found.beginning), found.last_hash
+    before: Draft | None = from_row(found.beginning[-1]) if found.beginning else None
     for draft in _drafts(found, about, ids):
+        if draft.window == WINDOW and draft.clock:  # a note made now; all others keep the time that they had
+            draft = behind(before, draft, draft.clock)
         row = to_row(draft, seq + 1, digest)
-        seq, digest = row[0], row[-1]
+        before, seq, digest = draft, row[0], row[-1]
         yield row
 
 
@@ -110,3 +125,28 @@ def _drafts(found: Remains, about: Draft, ids: Callable[[], str]) -> Iterator[Dr
 
 def _draft(entry: Entry) -> Draft:
     return Draft(**{each.name: getattr(entry, each.name) for each in fields(Draft)})
+
+
+def take_its_place(damaged: Path, new: Path) -> Path:
+    """Gives a rescued journal the name of the damaged one, all files of which go into a folder of their own together.
+
+    Returns that folder. They are there whole before anything is taken away here. Raises `JournalError`.
+    """
+    try:
+        with Folder(damaged.parent) as folder:
+            aside = next(
+                name for number in count(1) if folder.look(name := f"{damaged.stem}.damaged-{number}") is None
+            )
+            there = [name for end in ("", *SIDES) if folder.look(name := f"{damaged.name}{end}") is not None]
+            folder.make_folder(aside)
+            for name in there:
+                copy_plain(damaged.parent, name, damaged.parent / aside, durable=True)
+            folder.sync()
+            for name in there[1:]:
+                folder.remove(name)
+            folder.rename(new.name, damaged.name)
+            folder.sync()
+    except OSError as wrong:
+        why = (wrong.strerror or str(wrong)).lower()
+        raise JournalError(f"{damaged} can't be moved aside ({why}); what was rescued is in {new}.") from wrong
+    return damaged.parent / aside

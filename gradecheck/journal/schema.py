@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 APPLICATION_ID = 0x47726443
 """Marks the file as a gradecheck journal."""
 FORMAT = 1
@@ -51,8 +49,3 @@ END"""
 STATEMENTS = (ENTRY, REPLACED_ONCE, NEVER_CHANGED, NEVER_DELETED, ONLY_APPENDED)
 
 INSERT = f"INSERT INTO entry VALUES ({', '.join('?' * 16)})"  # noqa: S608 - nothing but question marks
-
-
-def plain(statements: Iterable[str]) -> set[str]:
-    """The statements as they are compared: each on one line."""
-    return {" ".join(statement.split()) for statement in statements}

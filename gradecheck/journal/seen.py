@@ -22,7 +22,7 @@ def stamp(path: Path) -> Stamp:
     SQLite looks only at a counter within the file, which an older copy that someone wrote on in may have as well.
     """
     try:
-        now = path.stat()
+        now = path.lstat()
     except OSError:
         return ()
     return now.st_dev, now.st_ino, now.st_size, now.st_mtime_ns
@@ -37,6 +37,11 @@ class Seen:
     def note(self, seq: int, digest: str) -> None:
         """Remembers that entry, unless one behind it was seen already."""
         self._place = max(self._place, (seq, digest))
+
+    @property
+    def any(self) -> bool:
+        """Whether an entry was seen at all."""
+        return self._place[0] > 0
 
     def check(self, connection: sqlite3.Connection) -> Place:
         """The last entry there is now. Raises `JournalError` where the one last seen is not among those before it."""

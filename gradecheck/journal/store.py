@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 import os
 import sqlite3
 import threading
@@ -10,14 +11,21 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.journal.beside import Identity, check, let_go, taken_up
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.copying import copy_open
+from gradecheck.journal.door import Judged, check_whole, judge, set_aside
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.file import connect, create, nothing_yet
-from gradecheck.journal.reasons import is_busy, is_no_text, reason, view_only
+from gradecheck.journal.known import Known, put_together
+from gradecheck.journal.missing import refuse_to_begin
+from gradecheck.journal.reasons import VIEW_ONLY, is_busy, is_no_text, not_opened, reason, view_only
 from gradecheck.journal.schema import INSERT
 from gradecheck.journal.seen import Seen, Stamp, stamp
+from gradecheck.journal.stamps import behind, not_believed
+from gradecheck.places import clear_folder
+from gradecheck.system.settings import made_here, remember
 
 FILE_NAME = "journal.db"
 
@@ -28,6 +36,7 @@ AT_ONCE = 1_000
 
 TRY_AGAIN = "Try again; what you typed is still here."
 
+_INDEXED = "SELECT count(*) FROM entry INDEXED BY entry_replaced_once WHERE replaces IS NOT NULL AND seq <= ?"
 _SELECT = f"SELECT {', '.join(f'entry.{column}' for column in COLUMNS)} FROM entry"  # noqa: S608 - our own names
 
 
@@ -79,31 +88,94 @@ class Journal:
     def __init__(self, path: Path) -> None:
         """Opens the journal; where there is none yet, the first `append` makes it. Raises `JournalError`."""
         self.path = path
+        self.said = ""
+        """What there is to tell of how it was found, and of what lay beside it."""
         self._lock = threading.RLock()
         self._made = os.path.lexists(path)
         self._lost = False
+        self._ours = made_here(path.parent)
         self._seen = Seen()
+        self._known = Known()
         self._stamp: Stamp = stamp(path)
-        self._connection = connect(path) if self._made else nothing_yet()
+        self._judged = Judged(strange=False)
+        self._page_size = 0
+        self._held: Identity | None = None
+        if self._made:
+            self._connection = self._opened()
+        else:
+            self.said = refuse_to_begin(path)
+            self._connection = nothing_yet()
 
     def close(self) -> None:
         """Lets the file go; nothing waits for this to be saved."""
         with self._lock:
-            self._connection.close()
+            self._let_go()
 
-    def copy_to(self, to: Path) -> None:
-        """A copy under a name that is not taken, read from the file that is open here, wherever that is by now.
+    def _opened(self) -> sqlite3.Connection:
+        """A connection to what the door finds to be the journal; only then the one before it is let go."""
+        judged = judge(self.path)
+        if judged.apart is None:
+            opened, held = connect(self.path), None
+        else:
+            opened, held = connect(judged.apart, "still", called=self.path), None
+        try:
+            if judged.strange and judged.apart is None:
+                with self._telling():
+                    check_whole(opened, self.path)
+            self._check_seen(opened)
+            if judged.apart is None:
+                held = taken_up(self.path, judged.page_size)
+        except BaseException as wrong:
+            opened.close()
+            if judged.apart is not None:
+                clear_folder(judged.apart.parent)
+            if isinstance(wrong, OSError):
+                raise JournalError(f"The journal {self.path} can't be opened: {not_opened(self.path)}") from wrong
+            raise
+        self._let_go()
+        self._judged, self._page_size, self._held, self.said = judged, judged.page_size, held, judged.said
+        return opened
 
-        Where there is no journal yet there is none to copy. Raises `JournalError`.
+    def _check_seen(self, opened: sqlite3.Connection) -> None:
+        """Whether what was opened is the journal that was open here before; only then is that one let go."""
+        if self._seen.any:
+            with self._telling():
+                self._seen.check(opened)
+
+    def _let_go(self) -> None:
+        if (connection := getattr(self, "_connection", None)) is not None:
+            with contextlib.suppress(sqlite3.Error):
+                connection.close()
+        if self._held is not None:
+            let_go(self._held)
+            self._held = None
+        if self._judged.apart is not None:
+            clear_folder(self._judged.apart.parent)
+            self._judged = dataclasses.replace(self._judged, apart=None)
+
+    def copy_to(self, to: Path) -> str:
+        """A copy under a name that is not taken, of what is known here, wherever the file that was open is by now.
+
+        Where another file has its name, it is put together from the last good copy and what this window read and
+        wrote; then a sentence is returned that says what it holds. Where there is no journal yet there is none to
+        copy. Raises `JournalError`.
         """
         with self._lock:
-            if self._made:
-                copy_open(self._connection, to)
+            if not self._made:
+                return ""
+            try:
+                if self._judged.apart is None:
+                    check(self.path, self._page_size)
+                self._seen.check(self._connection)
+            except (JournalError, sqlite3.Error, UnicodeDecodeError):
+                return put_together(self.path, self._known, to)
+            copy_open(self._connection, to)
+            return ""
 
     @property
     def view_only(self) -> str:
         """Why nothing can be recorded here; empty where it can."""
-        return view_only(self.path)
+        return f"{VIEW_ONLY}: {self._judged.closed}." if self._judged.closed else view_only(self.path)
 
     def append(self, drafts: Sequence[Draft]) -> list[Entry]:
         """Writes the drafts, all or none, and returns them as entries once they are on disk.
@@ -116,6 +188,8 @@ class Journal:
             self._lost = self._lost or stamp(self.path) not in (self._stamp, ())
             try:
                 self._open()
+                self._move_in()
+                check(self.path, self._page_size)
             except JournalError as wrong:
                 raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
             try:
@@ -126,23 +200,46 @@ class Journal:
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 return self._read_back(drafts, wrong)
             self._stamp = stamp(self.path)
+            if not self._ours:
+                remember(self.path.parent)
+                self._ours = True
             return entries
 
     def _open(self) -> None:
         """Makes the journal where there is none yet, and opens it again where it was lost from sight."""
         if self._made and not self._lost:
             return
-        if not self._made and not self.path.exists():
+        if not self._made and not os.path.lexists(self.path):
+            refuse_to_begin(self.path)
             with contextlib.suppress(FileExistsError):  # another window was quicker
                 create(self.path)
+                remember(self.path.parent)
         self._stamp = stamp(self.path)
+        self._connection = self._opened()
+        self._made, self._lost = True, False
+
+    def _move_in(self) -> None:
+        """Where a private copy is read, goes over to the journal itself; what was not believed beside it is kept."""
+        if self._judged.apart is None:
+            return
+        if self._judged.closed:
+            raise JournalError(f"{VIEW_ONLY}: {self._judged.closed}. Copy the job to go on.")
+        set_aside(self.path, self._judged.left_out)
         opened = connect(self.path)
-        self._connection.close()
-        self._connection, self._made, self._lost = opened, True, False
+        try:
+            self._check_seen(opened)
+        except BaseException:
+            opened.close()
+            raise
+        self._let_go()
+        self._connection = opened
+        self._held = taken_up(self.path, self._page_size)
+        self._stamp = stamp(self.path)
 
     def _append(self, drafts: Sequence[Draft]) -> list[Entry]:
         connection = self._connection
         entries: list[Entry] = []
+        rows: list[Row] = []
         connection.execute("BEGIN IMMEDIATE")
         try:
             try:
@@ -153,9 +250,12 @@ class Journal:
                 if there := self._find(connection, draft.id):
                     entries.append(there)
                     continue
+                if words := not_believed(draft):
+                    draft = behind(self._last(connection), draft, words)
                 row = to_row(draft, seq + 1, previous)
                 connection.execute(INSERT, row)
                 entries.append(from_row(row))
+                rows.append(row)
                 seq, previous = row[0], row[-1]
             connection.execute("COMMIT")
         except BaseException:
@@ -163,10 +263,11 @@ class Journal:
                 connection.execute("ROLLBACK")
             raise
         self._seen.note(seq, previous)
+        self._known.add(rows)
         return entries
 
     def _read_back(self, drafts: Sequence[Draft], wrong: sqlite3.Error) -> list[Entry]:
-        if stamp(self.path):  # out of sight it may still be read from here, for a copy elsewhere
+        if stamp(self.path)[:2] == self._stamp[:2]:  # else it may still be read from here, for a copy elsewhere
             with contextlib.suppress(sqlite3.Error):
                 self._connection.close()
         self._lost = True
@@ -190,6 +291,11 @@ class Journal:
         row: Row | None = connection.execute(f"{_SELECT} WHERE id = ?", (entry_id,)).fetchone()
         return from_row(row) if row else None
 
+    @staticmethod
+    def _last(connection: sqlite3.Connection) -> Entry | None:
+        row: Row | None = connection.execute(f"{_SELECT} ORDER BY seq DESC LIMIT 1").fetchone()
+        return from_row(row) if row else None
+
     def find(self, entry_id: str) -> Entry | None:
         """The entry with that id. Raises `JournalError` when the file can't be read."""
         with self._reading() as connection:
@@ -210,7 +316,7 @@ class Journal:
         with self._reading() as connection:
             self._seen.check(connection)
             before = connection.execute("SELECT hash FROM entry WHERE seq = ?", (after,)).fetchone()
-        place, previous = after, before[0] if before else START
+        place, previous, replacing = after, before[0] if before else START, 0
         while rows := self._some_rows(place):
             with self._telling():
                 for row in rows:
@@ -219,8 +325,22 @@ class Journal:
                         raise UnsoundEntryError(place, "it is missing")
                     entry = from_row(row, previous)
                     previous = entry.hash
+                    replacing += entry.replaces is not None
                     yield entry
+            self._known.add(rows)
+        if after == 0:
+            self._check_index(place, replacing)
         self._seen.note(place, previous)
+
+    def _check_index(self, last: int, replacing: int) -> None:
+        """What is struck or replaced is looked up in an index: it must hold all of those that there are."""
+        with self._reading() as connection:
+            there = connection.execute(_INDEXED, (last,)).fetchone()[0]
+        if there != replacing:
+            raise JournalError(
+                f"The journal {self.path} is damaged (its index holds {there} of {replacing} entries that replace "
+                "another); it was left as it is. “gradecheck verify” says what of it is sound."
+            )
 
     def _some_rows(self, after: int) -> list[Row]:
         """The next rows behind that place; in between, other threads and other windows may use the journal."""
@@ -317,10 +437,21 @@ class Journal:
     @contextlib.contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
         with self._lock:
-            if self._lost or (not self._made and self.path.exists()):
+            apart = self._judged.apart is not None
+            if self._lost or (not self._made and os.path.lexists(self.path)) or (apart and self._changed):
                 self._open()
+            elif self._made and not apart:
+                check(self.path, self._page_size)
             with self._telling():
                 yield self._connection
+
+    @property
+    def _changed(self) -> bool:
+        """Whether the journal that a private copy was made of is another by now: then another window moved in."""
+        if stamp(self.path) in (self._stamp, ()):
+            return False
+        self._lost = True
+        return True
 
     @contextlib.contextmanager
     def _telling(self) -> Iterator[None]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.journal import schema
-from gradecheck.journal.connection import laid_out, set_pragmas
+from gradecheck.journal.connection import fits, set_pragmas
 from gradecheck.journal.copying import copy_whole
 from gradecheck.journal.errors import JournalError, OtherFormatError
 
@@ -55,14 +55,12 @@ def bring_up(connection: sqlite3.Connection, path: Path, version: int) -> None:
 
 
 def _step_by_step(connection: sqlite3.Connection, path: Path, version: int) -> None:
-    if laid_out(connection) != schema.plain(STEPS[version].statements):
+    if not fits(connection, STEPS[version].statements):
         raise JournalError(f"{path} holds other tables than a journal's; it was left as it is.")
     copy_whole(path, old_copy(path, version))
     for older in range(version, schema.FORMAT):
         STEPS[older].change(connection)
-    if connection.execute("PRAGMA foreign_key_check").fetchone() or laid_out(connection) != schema.plain(
-        schema.STATEMENTS
-    ):
+    if connection.execute("PRAGMA foreign_key_check").fetchone() or not fits(connection, schema.STATEMENTS):
         raise JournalError(f"{path} can't be brought up to this format; it was left as it is.")
     connection.execute(f"PRAGMA user_version={schema.FORMAT}")
 

@@ -27,11 +27,15 @@ def show(length: Length, notation: Notation, *, unit: bool = False, plus: bool =
 
 def show_exact(length: Length, units: Units, *, unit: bool = False) -> str:
     """The length with nothing rounded where it can be written so, else to a ten-thousandth of the unit."""
-    number = length.metres / units.one.metres
-    if not (_on_a_tape(number) and units in (Units.IN, Units.FT_IN)):
-        # Rounded before it is taken apart, or 3' 11.99999" would print as 3' 12.0000".
-        length = nearest(length, units.one * Fraction(1, 10_000))
-    return _signed(length, units, None, unit, False)
+    # Rounded before it is taken apart, or 3' 11.99999" would print as 3' 12.0000".
+    return _signed(exactly(length, units), units, None, unit, False)
+
+
+def exactly(length: Length, units: Units) -> Length:
+    """The length that `show_exact` writes: a fraction of a tape as it is, else the nearest ten-thousandth."""
+    if _on_a_tape(length.metres / units.one.metres) and units in (Units.IN, Units.FT_IN):
+        return length
+    return nearest(length, units.one * Fraction(1, 10_000))
 
 
 def is_exact(length: Length, notation: Notation) -> bool:

@@ -11,6 +11,9 @@ from gradecheck.measure.quantities import FOOT, INCH, Length
 LONGEST = 24
 """Characters; no honest length is longer, and a bound keeps hostile text from costing time."""
 
+_DIGITS, _DIGITS_OF_A_PLACE = 7, 10
+"""Before the point; a coordinate of a country's grid has more than any reading, in millimetres up to ten."""
+
 LENGTH_UNITS: dict[str, Fraction] = {
     "in": INCH,
     "inch": INCH,
@@ -52,15 +55,19 @@ _ONE_CHARACTER_FRACTIONS = {
     "⅝": "5/8",
     "⅞": "7/8",
 }
+_ONE_CHARACTER = re.compile(f"[{''.join(_ONE_CHARACTER_FRACTIONS)}]")
+_SPELLED = re.compile(f"(?<=[0-9]){_ONE_CHARACTER.pattern}")
+"""A fraction right behind its whole: 13⅜. Behind a hyphen or a space it stands as it is."""
 _DENOMINATORS = (2, 4, 8, 16, 32, 64)
 
 _UNIT = r'(?P<unit>[a-z]+|"|\')'
 _FRACTION = r"(?P<num>[0-9]{1,4})/(?P<den>[0-9]{1,4})"
-_DECIMAL = re.compile(rf"(?P<number>[0-9]{{1,7}}(?:[.,][0-9]{{1,6}})?|[.,][0-9]{{1,6}}) ?{_UNIT}?")
-_MIXED = re.compile(rf"(?:(?P<whole>[0-9]{{1,6}}) ?[ -] ?)?{_FRACTION} ?{_UNIT}?")
+_DECIMAL = re.compile(rf"(?P<number>[0-9]{{1,10}}(?:[.,][0-9]{{1,6}})?|[.,][0-9]{{1,6}}) ?{_UNIT}?")
+# A hyphen joins only where no space is beside it: 10 -1/2 may as well be ten high and a half low, or a sum.
+_MIXED = re.compile(rf"(?:(?P<whole>[0-9]{{1,6}})[ -])?{_FRACTION} ?{_UNIT}?")
 _FEET_AND_INCHES = re.compile(
-    r"(?P<feet>[0-9]{1,5}) ?(?:'|ft|foot|feet) ?-? ?"
-    rf"(?:(?P<inches>[0-9]{{1,2}}(?:[.,][0-9]{{1,6}})?)(?: ?[ -] ?{_FRACTION})?"
+    r"(?P<feet>[0-9]{1,5}) ?(?:'|ft|foot|feet)(?:-| ?)"
+    rf"(?:(?P<inches>[0-9]{{1,2}}(?:[.,][0-9]{{1,6}})?)(?:[ -]{_FRACTION})?"
     r"|(?P<num2>[0-9]{1,4})/(?P<den2>[0-9]{1,4})) ?(?:\"|in|inch|inches)?"
 )
 # Without marks, for a keypad that has none: 4-3-1/2 or 4 3 1/2, only where the job writes feet and inches.
@@ -76,7 +83,16 @@ def read_length(text: str, units: Units) -> Length:
 
     Raises `NotUnderstoodError` with one sentence that says what was not understood and shows an example.
     """
-    typed = _single_spaced(text.translate(_SAME_SIGN))
+    return _read(text, units, _DIGITS)
+
+
+def read_coordinate(text: str, units: Units) -> Length:
+    """The same for a place on a plan, which may be counted from far away: ``10000000.00 ft``."""
+    return _read(text, units, _DIGITS_OF_A_PLACE)
+
+
+def _read(text: str, units: Units, digits: int) -> Length:
+    typed = plain_signs(text)
     plain = typed.lower()
     if not plain:
         raise NotUnderstoodError(f"Nothing was typed; type a length, for example {units.example}.")
@@ -88,13 +104,13 @@ def read_length(text: str, units: Units) -> Length:
         # A line end among them: two readings run together must not become one.
         raise NotUnderstoodError(f"That has a character in it that can't be seen; type it like {units.example}.")
     size, negative = _unsigned(plain)
-    metres = _metres(size, units, typed)
+    metres = _metres(size, units, typed, digits)
     return Length(-metres if negative else metres)
 
 
 def keyed_units(text: str, units: Units) -> tuple[Units, bool]:
     """The units that a length which could be read is written in, and whether its text names them."""
-    size, _ = _unsigned(_single_spaced(text.translate(_SAME_SIGN)).lower())
+    size, _ = _unsigned(plain_signs(text).lower())
     if _FEET_AND_INCHES.fullmatch(size) or (units is Units.FT_IN and _BARE_FEET_AND_INCHES.fullmatch(size)):
         return Units.FT_IN, True
     found = _MIXED.fullmatch(size) or _DECIMAL.fullmatch(size)
@@ -104,11 +120,24 @@ def keyed_units(text: str, units: Units) -> tuple[Units, bool]:
     return _COUNTED_IN.get(LENGTH_UNITS[name], units), True
 
 
+def unit_named(text: str) -> Length | None:
+    """One of the unit that a length which could be read names, the inch behind feet; None where it names none."""
+    size, _ = _unsigned(plain_signs(text).lower())
+    if _FEET_AND_INCHES.fullmatch(size):
+        return Length(INCH)
+    found = _MIXED.fullmatch(size) or _DECIMAL.fullmatch(size)
+    return Length(LENGTH_UNITS[found["unit"]]) if found and found["unit"] else None
+
+
+def plain_signs(text: str) -> str:
+    """The text with single spaces, and each sign that has several forms in its plain one."""
+    return _single_spaced(text.translate(_SAME_SIGN))
+
+
 def _unsigned(plain: str) -> tuple[str, bool]:
     """The text without its sign and with every fraction spelled out, and whether the sign was a minus."""
-    for character, spelled in _ONE_CHARACTER_FRACTIONS.items():
-        plain = plain.replace(character, f" {spelled}")
-    size = _single_spaced(plain)
+    size = _SPELLED.sub(lambda found: f" {_ONE_CHARACTER_FRACTIONS[found[0]]}", plain)
+    size = _ONE_CHARACTER.sub(lambda found: _ONE_CHARACTER_FRACTIONS[found[0]], size)
     return (size[1:].lstrip() if size[:1] in ("-", "+") else size), size.startswith("-")
 
 
@@ -116,7 +145,7 @@ def _single_spaced(text: str) -> str:
     return " ".join(word for word in text.split(" ") if word)
 
 
-def _metres(size: str, units: Units, typed: str) -> Fraction:
+def _metres(size: str, units: Units, typed: str, digits: int) -> Fraction:
     if found := _FEET_AND_INCHES.fullmatch(size):
         return _feet_and_inches(found, units)
     if units is Units.FT_IN and (found := _BARE_FEET_AND_INCHES.fullmatch(size)):
@@ -124,8 +153,11 @@ def _metres(size: str, units: Units, typed: str) -> Fraction:
     if found := _MIXED.fullmatch(size):
         number = Fraction(found["whole"] or 0) + _fraction(found["num"], found["den"])
         return number * _unit(found["unit"], units, typed)
-    if found := _DECIMAL.fullmatch(size):
+    found = _DECIMAL.fullmatch(size)
+    if found and len(re.split("[.,]", found["number"])[0]) <= digits:
         return _decimal(found["number"]) * _unit(found["unit"], units, typed)
+    if " -" in size or "- " in size:
+        raise NotUnderstoodError(f"“{typed}” has a space beside its hyphen; type it like 3-1/2 or 3 1/2.")
     raise NotUnderstoodError(f"“{typed}” is not a length; type it like {units.example}.")
 
 

@@ -42,14 +42,14 @@ NAMES = {
 }  # fmt: skip
 """What a job file may write for each unit, and the name it goes by here."""
 
-_POWERS = {"": 1, "^2": 2, "^3": 3, "²": 2, "³": 3}
+_POWERS = {"": 1, "^2": 2, "^3": 3, "2": 2, "3": 3, "²": 2, "³": 3}
 _DECIMAL = re.compile(r"([+-]?)([0-9]{1,7}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})")
 _MIXED = re.compile(r"([+-]?)(?:([0-9]{1,6})[ -])?([0-9]{1,4})/([0-9]{1,4})")
 _RATIO = re.compile(r"([0-9]{1,5}(?:\.[0-9]{1,4})?) ?: ?([0-9]{1,5}(?:\.[0-9]{1,4})?)")
 _LENGTH = "(?:in|ft|yd|mm|cm|m)"
 _RISE_OVER_RUN = re.compile(rf"[^a-z]+{_LENGTH} ?/ ?{_LENGTH}")
 _QUANTITY = re.compile(r"(?P<number>[+-]?[0-9. /-]{1,15}?) ?(?P<units>[^0-9. /-].*)")
-_UNIT = re.compile(r"([a-z$]+)(\^2|\^3|²|³)?")
+_UNIT = re.compile(r"([a-z$]+)(\^?[23]|²|³)?")
 
 
 class UnitProblemError(ValueError):

@@ -1,17 +1,21 @@
-"""Plans already understood, kept by the hash of their text: a cache, and deleting it changes nothing."""
+"""Plans already understood, kept by the hash of their text: a cache, and deleting it changes nothing.
+
+Each lies there under a hash of its own. Where that does not fit, the job file is read again.
+"""
 
 from __future__ import annotations
 
 import contextlib
 import os
-import tempfile
 from pathlib import Path
 
 from gradecheck import __version__
 from gradecheck.codec import CodecError, decode, encode
+from gradecheck.places import make_folders, remove, write
 from gradecheck.plan.model import Plan
+from gradecheck.sealed import seal, unseal
 
-_SHAPE = 4
+_SHAPE = 6
 """Goes up when the plan's own shape changes, or what a text may say, between versions."""
 _KEPT = 64
 """Files; more jobs than one crew has open, and no more disk than a photograph."""
@@ -29,7 +33,8 @@ def folder() -> Path:
 def recall(digest: str) -> Plan | None:
     """The plan whose text has that hash, if it was understood before by this version of the program."""
     try:
-        return decode(Plan, _path(digest).read_text(encoding="utf-8"))
+        kept = unseal(_path(digest).read_bytes(), _name(digest))
+        return decode(Plan, kept.decode()) if kept is not None else None
     except (OSError, UnicodeDecodeError, CodecError):
         return None
 
@@ -37,14 +42,16 @@ def recall(digest: str) -> Plan | None:
 def remember(digest: str, plan: Plan) -> None:
     """Keeps the plan for the next start; where it can't be kept, the next start reads the job file again."""
     with contextlib.suppress(OSError):
-        folder().mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile("w", encoding="utf-8", dir=folder(), delete=False) as new:
-            new.write(encode(plan))
-        os.replace(new.name, _path(digest))
+        make_folders(folder())
+        write(_path(digest), seal(encode(plan).encode(), _name(digest)), durable=False)
         oldest_first = sorted(folder().glob("*.json"), key=lambda path: path.stat().st_mtime)
         for path in oldest_first[:-_KEPT]:
-            path.unlink()
+            remove(path)
 
 
 def _path(digest: str) -> Path:
-    return folder() / f"{__version__}-{_SHAPE}-{digest}.json"
+    return folder() / f"{_name(digest)}.json"
+
+
+def _name(digest: str) -> str:
+    return f"{__version__}-{_SHAPE}-{digest}"

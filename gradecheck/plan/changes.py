@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.settings import Other, written_otherwise
 from gradecheck.plan.targets import target
 
 
@@ -37,6 +39,10 @@ class Changes:
     lost: tuple[str, ...] = ()
     staying: tuple[str, ...] = ()
     """Points that the new plan wants otherwise, and that stay all the same because they were changed on site."""
+    others: tuple[Other, ...] = field(default=(), compare=False)
+    """Everything else that is written otherwise, by which work is judged, ordered or laid out."""
+    homes: Mapping[str, str] = field(default_factory=dict, compare=False)
+    """The area of each point that came or went."""
 
     @property
     def largest(self) -> Moved | None:
@@ -45,7 +51,7 @@ class Changes:
 
     def __bool__(self) -> bool:
         lists = (self.moved, self.added, self.gone, self.tolerances, self.stages, self.marks, self.lost)
-        return any(lists)
+        return any(lists) or bool(self.others)
 
 
 def changes(old: Plan, new: Plan) -> Changes:
@@ -68,7 +74,12 @@ def changes(old: Plan, new: Plan) -> Changes:
         ]
     added = tuple(name for name, area in new.area_of.items() if old.area_of.get(name) != area)
     gone = tuple(name for name, area in old.area_of.items() if new.area_of.get(name) != area)
-    return Changes(tuple(moved), added, gone, tuple(tolerances), tuple(stages), _marks(old, new), _lost(old, new))
+    marks, lost = _marks(old, new), _lost(old, new)
+    others = tuple(written_otherwise(old, new))
+    homes = {**{name: old.area_of[name] for name in gone}, **{name: new.area_of[name] for name in added}}
+    return Changes(
+        tuple(moved), added, gone, tuple(tolerances), tuple(stages), marks, lost, others=others, homes=homes
+    )
 
 
 def _marks(old: Plan, new: Plan) -> tuple[str, ...]:

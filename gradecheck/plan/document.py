@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
 from pydantic_core import PydanticCustomError
 
 from gradecheck.measure.notation import Units
@@ -20,9 +20,12 @@ from gradecheck.plan.shapes import (
     RampEntry,
     RingText,
     SurfaceEntry,
+    WayText,
 )
 from gradecheck.plan.texts import (
+    AlikeText,
     Closure,
+    CodesText,
     CountText,
     DensityText,
     ElevationText,
@@ -42,6 +45,7 @@ from gradecheck.plan.texts import (
     refused,
     refused_at,
     text_or_entries,
+    tolerance_apart,
 )
 
 RESERVED_LAYERS = ("finish", "subgrade")
@@ -70,7 +74,7 @@ class RechecksEntry(Entry):
 
     readings: CountText | None = None
     minutes: CountText | None = None
-    allowed: MarginText | None = None
+    allowed: AlikeText | None = None
 
 
 class DatumEntry(Entry):
@@ -89,15 +93,15 @@ class RodEntry(Entry):
 
 
 class ToleranceEntry(Entry):
-    """``{high: 1/2 in, low: 3/8 in}`` or short ``3/8 in`` for both ways."""
+    """``{high: 1/2 in, low: 3/8 in}``, or short ``+1/2 in -3/8 in``, and ``3/8 in`` for both ways."""
 
     high: MarginText
     low: MarginText
 
     @model_validator(mode="before")
     @classmethod
-    def _both_ways(cls, value: Any) -> Any:
-        return {"high": value, "low": value} if isinstance(value, str) else value
+    def _apart(cls, value: Any, info: ValidationInfo) -> dict[str, Any]:
+        return tolerance_apart(value, info)
 
 
 class LayerEntry(Entry):
@@ -112,7 +116,7 @@ class LayerEntry(Entry):
         if not isinstance(value, dict) or len(value) != 1:
             raise refused("A layer is one name and one thickness, for example {bedding: 1 in}.")
         ((name, thickness),) = value.items()
-        if name in RESERVED_LAYERS:
+        if name.casefold() in RESERVED_LAYERS:
             raise refused(f"A layer can't be called “{name}”: that is a surface; use paver, bedding or base.")
         return {"name": name, "thickness": thickness}
 
@@ -134,13 +138,15 @@ class BuildUpEntry(Entry):
 
     @model_validator(mode="after")
     def _loose_layers_are_there(self) -> Self:
-        thickness = {layer.name: layer.thickness for layer in self.layers}
+        layers = {layer.name.casefold(): layer for layer in self.layers}
         wrong: list[tuple[tuple[str, ...], PydanticCustomError]] = []
         for name, loose in self.loose.items():
-            if name not in thickness:
-                says = f"There is no layer “{name}” to be loose.{suggestion(name, thickness)}"
+            layer = layers.get(name.casefold())
+            if layer is None:
+                near = suggestion(name, [each.name for each in self.layers])
+                says = f"There is no layer “{name}” to be loose.{near}"
                 wrong.append((("loose", name, "[key]"), refused(says)))
-            elif loose <= thickness[name]:
+            elif loose <= layer.thickness:
                 says = f"Loose, {name} stands higher than rolled; write the height it is spread to."
                 wrong.append((("loose", name), refused(says)))
         if wrong:
@@ -204,7 +210,11 @@ class PointEntry(StepsEntry):
 
 
 class AreaEntry(Entry):
-    """A named part of the site: its points in walking order, and what they are built up of."""
+    """A named part of the site: its points in walking order, and what they are built up of.
+
+    `added` are points behind all others, and `instead` gives points another finish than what makes them does; what
+    was counted from them stays where it was.
+    """
 
     what: Words = ""
     build_up: Name | None = Field(default=None, alias="build-up")
@@ -213,9 +223,11 @@ class AreaEntry(Entry):
     datum: Name | None = None
     use: Literal["walk", "patio", "driveway", "street", "steps", "ramp", "pool deck"] | None = None
     accessible: Literal["yes", "no"] = "no"
+    along: WayText | None = None
     ground: ElevationText | None = None
     drains: DrainsEntry | None = None
     rules: RulesText = Field(default_factory=dict)
+    codes: CodesText | None = None
     outline: (
         Annotated[
             Annotated[FileName, Tag("[text]")] | Annotated[RingText, Tag("[entries]")], Discriminator(text_or_entries)
@@ -229,6 +241,8 @@ class AreaEntry(Entry):
         | Annotated[dict[TypableName, Annotated[PointEntry, key_for_text("elevation")]], Tag("[entries]")],
         Discriminator(text_or_entries),
     ] = Field(default_factory=dict)
+    added: dict[TypableName, Annotated[PointEntry, key_for_text("elevation")]] = Field(default_factory=dict)
+    instead: dict[TypableName, ElevationText] = Field(default_factory=dict)
     point_list: ListText | None = Field(default=None, alias="point list")
     grid: GridEntry | None = None
     edges: dict[TypableName, EdgeEntry] = Field(default_factory=dict)
@@ -238,7 +252,10 @@ class AreaEntry(Entry):
 
 
 class StoneEntry(Entry):
-    """``{density: 1.5 ton/yd^3, price: 38 $/ton, compaction: 1.25, waste: 5 %, swell: 25 %}``: what fills a dig."""
+    """``{density: 1.5 ton/yd^3, price: 38 $/ton, compaction: 1.25, waste: 5 %, swell: 25 %}``: what fills a dig.
+
+    A price by weight or, as in ``57 $/yd^3``, by volume as delivered, loose.
+    """
 
     density: DensityText | None = None
     loose: Literal["yes", "no"] | None = None
@@ -253,7 +270,7 @@ class LayoutEntry(Entry):
 
     sides: tuple[SizeText, SizeText] | None = None
     outline_of: Name | None = Field(default=None, alias="outline of")
-    tolerance: MarginText | None = None
+    tolerance: AlikeText | None = None
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:
@@ -299,6 +316,7 @@ class JobEntry(Entry):
     datums: dict[Name, DatumEntry] = Field(default_factory=dict)
     walls: dict[TypableName, LineText] = Field(default_factory=dict)
     rules: RulesText = Field(default_factory=dict)
+    codes: CodesText = ()
     pitch: Annotated[PitchEntry, key_for_text("rule")] | None = None
     stone: StoneEntry | None = None
     layout: dict[Name, LayoutEntry] = Field(default_factory=dict)

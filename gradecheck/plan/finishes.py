@@ -62,7 +62,9 @@ class Finishes:
         for area_name, area in self.job.areas.items():
             if isinstance(area.points, dict):
                 for name, entry in area.points.items():
-                    self.sources[name] = self._written(area_name, name, entry)
+                    self.sources[name] = self._written(area_name, name, entry, "points")
+            for name, entry in area.added.items():
+                self.sources[name] = self._written(area_name, name, entry, "added")
 
     def follow(self, generated: Mapping[str, Source]) -> None:
         """Works out every point, those that the plan makes among them."""
@@ -225,22 +227,21 @@ class Finishes:
 
     # -- points as they are written
 
-    def _written(self, area_name: str, name: str, entry: PointEntry) -> Source:
-        path: Path = ("areas", area_name, "points", name)
+    def _written(self, area_name: str, name: str, entry: PointEntry, key: str) -> Source:
+        path: Path = ("areas", area_name, key, name)
         if entry.elevation is None and entry.from_ is None:
             assert entry.at is not None
             if not self.has_surface(area_name):
                 return Source(area_name, path, (), lambda _: self._no_surface(area_name, path))
             return self.on_surface(area_name, entry.at, entry.what, path)
         needs = (entry.from_,) if entry.from_ else ()
-        return Source(area_name, (*path, "from"), needs, lambda _: self._point(area_name, name, entry))
+        return Source(area_name, (*path, "from"), needs, lambda _: self._point(area_name, name, entry, path))
 
     def _no_surface(self, area_name: str, path: Path) -> None:
         says = f"Area “{area_name}” has no “surface:” to lie on; add it, or give this point “elevation:” or “from:”."
         self.report(path, says)
 
-    def _point(self, area_name: str, name: str, entry: PointEntry) -> Point:
-        path: Path = ("areas", area_name, "points", name)
+    def _point(self, area_name: str, name: str, entry: PointEntry, path: Path) -> Point:
         units, line = self.job.units, locate(self.tree, path, key=True).line
         if entry.from_ is None:
             assert entry.elevation is not None

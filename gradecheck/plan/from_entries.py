@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from gradecheck.measure.notation import Notation, Units
@@ -39,13 +40,18 @@ def stone_of(entry: StoneEntry) -> Stone:
     given = {
         "density": entry.density,
         "loose": None if entry.loose is None else entry.loose == "yes",
-        "price": entry.price,
         "compaction": entry.compaction,
         "waste": entry.waste.ratio if entry.waste else None,
         "swell": entry.swell.ratio if entry.swell else None,
     }
     told = {name: value for name, value in given.items() if value is not None}
-    return Stone(**told, given=tuple(told))  # type: ignore[arg-type]
+    stone = Stone(**told, given=tuple(told))  # type: ignore[arg-type]
+    if entry.price is None:
+        return stone
+    price, unit = entry.price
+    # By volume stone is sold loose; the density cancels out wherever a volume is priced.
+    delivered = stone.density if stone.loose else stone.density / stone.compaction
+    return replace(stone, price=price if unit == "kg" else price / delivered, given=(*stone.given, "price"))
 
 
 def bond_of(name: str, entry: BondEntry) -> Bond:

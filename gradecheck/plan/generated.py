@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from gradecheck.ground.outline import Outline, Ring, crosses_itself
+from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.plan import flights, grids
 from gradecheck.plan.document import AreaEntry, JobEntry
 from gradecheck.plan.finishes import Finishes, Source
 from gradecheck.plan.geojson import read_geojson
-from gradecheck.plan.model import Point, Steps
+from gradecheck.plan.model import Listing, Point, Steps
 from gradecheck.plan.point_list import Listed, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.plan.shapes import FlightEntry, ListEntry, RampEntry
@@ -22,6 +23,21 @@ _NAMED = ("grid", "flight", "ramp")
 """What makes points and may be given a name for them to begin with."""
 Fetch = Callable[[str], str]
 """Gives the text of a file beside the job file. Raises `PlanProblemsError`."""
+
+
+def _listing(area: str, file: str, points: Sequence[Listed], unsure: bool, line: int) -> Listing:
+    heights = [point.elevation for point in points if point.elevation is not None]
+    reach = _reach([point.at for point in points if point.at is not None])
+    low_and_high = (min(heights), max(heights)) if heights else None
+    return Listing(area, file, "points", len(points), reach, low_and_high, unsure, line)
+
+
+def _reach(places: Sequence[Place]) -> tuple[Place, Place] | None:
+    """The least and the greatest x and y among the places."""
+    if not places:
+        return None
+    xs, ys = zip(*places, strict=True)
+    return (min(xs), min(ys)), (max(xs), max(ys))
 
 
 @dataclass
@@ -38,6 +54,7 @@ class Generated:
     names: dict[str, dict[str, Path]] = field(default_factory=dict)
     steps: dict[str, tuple[Steps, ...]] = field(default_factory=dict)
     outlines: dict[str, Outline] = field(default_factory=dict)
+    listings: list[Listing] = field(default_factory=list)
     elsewhere: list[Problem] = field(default_factory=list)
     """Problems in the lists, which have lines of their own."""
 
@@ -52,7 +69,8 @@ class Generated:
 
     def _put(self, area: str, name: str, path: Path, source: Source) -> None:
         taken = self.job.areas[area].points
-        if name in self.sources or (isinstance(taken, dict) and name in taken):
+        written = name in self.job.areas[area].added or (isinstance(taken, dict) and name in taken)
+        if name in self.sources or written:
             how = "; give this a “name:” of its own." if path[-1] in _NAMED else "; rename one of the two."
             self.report(path, f"“{name}” is made here and written elsewhere too{how}")
             return
@@ -92,14 +110,20 @@ class Generated:
         if text is None:
             return None
         try:
-            outlines = read_geojson(text, file, self.job.units).outlines
+            found = read_geojson(text, file, self.job.units)
         except PlanProblemsError as wrong:
             self.elsewhere += wrong.problems
             return None
-        if len(outlines) != 1:
-            self.report(path, f"“{file}” has {len(outlines)} outlines; an area has one.")
+        if len(found.outlines) != 1:
+            self.report(path, f"“{file}” has {len(found.outlines)} outlines; an area has one.")
             return None
-        return outlines[0].outline
+        outline = found.outlines[0].outline
+        line = locate(self.tree, path).line
+        reach = _reach(outline.ring)
+        self.listings.append(
+            Listing(str(path[1]), file, "outline", len(outline.ring), reach, None, found.unsure, line)
+        )
+        return outline
 
     # -- lists
 
@@ -110,24 +134,30 @@ class Generated:
         if area.point_list is not None:
             given.append((("areas", name, "point list"), area.point_list))
         for path, entry in given:
-            for listed in self._listed(entry, path):
+            points, unsure = self._listed(entry, path)
+            if points:
+                self.listings.append(_listing(name, entry.file, points, unsure, locate(self.tree, path).line))
+            for listed in points:
                 self._put(name, listed.name, path, self._of_list(name, listed, path))
 
-    def _listed(self, entry: ListEntry, path: Path) -> list[Listed]:
+    def _listed(self, entry: ListEntry, path: Path) -> tuple[list[Listed], bool]:
+        """The points of a list, and whether they could be degrees for all that the files say."""
         units = Units(entry.units) if entry.units else self.job.units
         text = self._fetched(entry.file, path)
         if text is None:
             self.finishes.unsure = True
-            return []
+            return [], False
         try:
-            if entry.file.lower().endswith((".json", ".geojson")):
-                return list(read_geojson(text, entry.file, units).points)
+            if entry.geojson:
+                found = read_geojson(text, entry.file, units, entry.prefix or "")
+                return list(found.points), found.unsure and entry.units is None
             columns = {str(ours): theirs for ours, theirs in entry.columns.items()}
-            return read_point_list(text, entry.file, units, columns or None)
+            points = read_point_list(text, entry.file, units, columns or None, entry.order, entry.prefix or "")
+            return points, False
         except PlanProblemsError as wrong:
             self.elsewhere += wrong.problems
             self.finishes.unsure = True
-            return []
+            return [], False
 
     def _of_list(self, area: str, listed: Listed, path: Path) -> Source:
         line = locate(self.tree, path).line

@@ -3,8 +3,9 @@
 RFC 7946 means longitude and latitude in degrees. Its section 4 leaves room for other coordinates where all parties
 have arranged it beforehand; that is so here: x and y are lengths from the plan's own corner, an optional third number
 is the elevation above the job's zero. The member ``units`` of the whole (a foreign member, section 6.1) says what the
-numbers count; where it is missing, they count the units of whoever reads. A file of degrees can't be told from a
-small site and must not be read here.
+numbers count; where it is missing, they count the units of whoever reads. A file of degrees must not be read so:
+where all its numbers could be degrees and as lengths they make a size that no site has, it is refused, and where
+they make one, `GeoPlan.unsure` says that it should be asked.
 """
 
 from __future__ import annotations
@@ -19,11 +20,11 @@ from fractions import Fraction
 from gradecheck.ground.outline import Outline, Ring, signed_area
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
-from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.measure.quantities import Elevation, Length, feet
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.plan.json_tree import DEEPEST, JsonNumber, JsonTree, Node, NotJsonError
 from gradecheck.plan.names import LONGEST_TEXT, hidden_in, name_fault, point_name_fault
-from gradecheck.plan.point_list import Listed, decimal, written_units
+from gradecheck.plan.point_list import Listed, decimal, numbered_fault, prefixed, written_units
 from gradecheck.plan.problems import PlanProblemsError
 
 __all__ = ["DEEPEST", "MOST_FEATURES", "PLACES", "GeoPlan", "Outlined", "read_geojson", "write_geojson"]
@@ -32,6 +33,8 @@ MOST_FEATURES = 50_000
 """Points and outlines in one file."""
 PLACES = 12
 """Decimals written at most; a 64th of an inch in metres has nine."""
+SMALLEST_SITE = feet(3)
+"""Across; what lies within less is no site, but a site of a few hundred yards in degrees is."""
 _LONGEST_NUMBER = 40
 _LARGEST_EXPONENT = 30
 
@@ -51,21 +54,23 @@ class GeoPlan:
 
     outlines: tuple[Outlined, ...]
     points: tuple[Listed, ...]
+    unsure: bool = field(default=False, compare=False)
+    """Whether nothing in it tells lengths from degrees."""
 
 
-def read_geojson(text: str, file: str, units: Units) -> GeoPlan:
+def read_geojson(text: str, file: str, units: Units, prefix: str = "") -> GeoPlan:
     """The outlines (Polygon) and points (Point, or no geometry: a point not yet placed) of a GeoJSON text, exact.
 
     A feature's properties ``name``, ``elevation`` and ``note`` are read, all others are passed over. The elevation is
     a number, a length written as text, or the third coordinate. Rings are closed in the file and given open, in their
     own direction; heights of an outline's corners are passed over. Raises `PlanProblemsError` with every problem.
     """
-    reader = _Reader(JsonTree(text, file), units)
+    reader = _Reader(JsonTree(text, file), units, prefix)
     with suppress(NotJsonError):  # what kept it from being read is told among its problems
         reader.read()
     if reader.json.problems:
         raise PlanProblemsError(reader.json.problems)
-    return GeoPlan(tuple(reader.outlines), tuple(reader.points))
+    return GeoPlan(tuple(reader.outlines), tuple(reader.points), reader.unsure)
 
 
 def write_geojson(points: Iterable[Listed], outlines: Iterable[Outlined], units: Units) -> str:
@@ -80,7 +85,7 @@ def write_geojson(points: Iterable[Listed], outlines: Iterable[Outlined], units:
     ]
     sizes += [size for point in listed for size in point.at or ()]
     sizes += [point.elevation.height for point in listed if point.elevation is not None]
-    used = written_units(units, sizes)
+    used = written_units(units, sizes, place=True)
     features = [_outline_text(each, used) for each in drawn] + [_point_text(point, used) for point in listed]
     body = "".join(f"\n{feature}," for feature in features).removesuffix(",")
     return f'{{"type": "FeatureCollection", "units": "{used}", "features": [{body}\n]}}\n'
@@ -124,17 +129,35 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
+_EXPORT = "export it in feet or meters"
+_DEGREES = re.compile(r"CRS84|EPSG:+(?:[0-9.]*:)?(?:4326|4269|4979)\b")
+"""Systems of longitude and latitude that GeoJSON of 2008 names, as its member “crs” (common practice, no source)."""
+
+
+def _is_number(node: Node) -> bool:
+    return isinstance(node.value, JsonNumber) and node.value.text.isdecimal()
+
+
+def _written(node: Node) -> str:
+    """A text or number as it stands in the file."""
+    return node.value.text if isinstance(node.value, JsonNumber) else str(node.value)
+
+
 # Features -----------------------------------------------------------------------------------------------------------
 
 
 class _Reader:
     """Takes the features of a GeoJSON tree; what can't be taken is told and the rest read on."""
 
-    def __init__(self, tree: JsonTree, units: Units) -> None:
-        self.json, self.units = tree, units
+    def __init__(self, tree: JsonTree, units: Units, prefix: str = "") -> None:
+        self.json, self.units, self.prefix = tree, units, prefix
+        self.unsure = False
         self.points: list[Listed] = []
         self.outlines: list[Outlined] = []
         self._first_line: dict[tuple[str, str], int] = {}
+        self._numbered: list[Node] = []
+        self._places: list[tuple[Fraction, Fraction]] = []
+        self._first_place: Node | None = None
 
     def read(self) -> None:
         """Fills `points`, `outlines` and the problems."""
@@ -157,6 +180,27 @@ class _Reader:
             self._feature(root)
         else:
             self._geometry(root, root, {})
+        if self._numbered:
+            first, more = self._numbered[0], len(self._numbered) - 1
+            self.json.problem(first.at, numbered_fault(_written(first), more))
+        self._look_for_degrees(members)
+
+    def _look_for_degrees(self, members: dict[str, Node]) -> None:
+        """Refuses what can be told to be degrees, and notes what could be."""
+        if self.json.problems:
+            return
+        declared = members.get("crs")
+        if declared is not None and _DEGREES.search(self.json.text, declared.at, declared.at + LONGEST_TEXT):
+            self.json.problem(declared.at, f"This file says that it is in degrees; {_EXPORT}.")
+            return
+        within = all(abs(x) <= 180 and abs(y) <= 90 for x, y in self._places)
+        if "units" in members or self._first_place is None or not within:
+            return
+        across = max(max(along) - min(along) for along in zip(*self._places, strict=True))
+        self.unsure = not 0 < across < SMALLEST_SITE.metres / self.units.one.metres
+        if not self.unsure:
+            says = f"These look like degrees: as lengths all of it lies within {float(across):.2g} {self.units}"
+            self.json.problem(self._first_place.at, f"{says}; {_EXPORT}, or write “units” in it.")
 
     def _collection(self, members: dict[str, Node], at: int) -> None:
         features = members.get("features")
@@ -268,6 +312,10 @@ class _Reader:
             self.json.problem(position.at, "A position is [x, y] or [x, y, elevation].")
             return None
         lengths = [self._length(number) for number in numbers]
+        if lengths[0] is not None and lengths[1] is not None:
+            one = self.units.one.metres
+            self._places.append((lengths[0].metres / one, lengths[1].metres / one))
+            self._first_place = self._first_place or position
         return None if None in lengths else [length for length in lengths if length is not None]
 
     def _length(self, node: Node) -> Length | None:
@@ -278,7 +326,7 @@ class _Reader:
         text = node.value.text
         exponent = re.search(r"[eE]([+-]?)0*([0-9]*)\Z", text)
         small = exponent is None or (len(exponent[2]) <= 2 and int(exponent[2] or 0) <= _LARGEST_EXPONENT)
-        if len(text) <= _LONGEST_NUMBER and small and abs(Fraction(text)) < 10**7:
+        if len(text) <= _LONGEST_NUMBER and small and abs(Fraction(text)) < 10**10:
             return self.units.one * Fraction(text)
         self.json.problem(
             node.at, "This number is too long or too large for a site; write it with six decimals at most."
@@ -305,9 +353,15 @@ class _Reader:
                 self.json.problem(node.at if node else feature.at, "A point needs the property “name”.")
             return ""
         before = len(self.json.problems)
-        name = self._text(node, "name")
+        numbered = kind == "point" and _is_number(node)
+        name = _written(node) if numbered else self._text(node, "name")
         if len(self.json.problems) > before:
             return name
+        if kind == "point":
+            name = prefixed(self.prefix, name)
+            if name.isdecimal() and name_fault(name) is None:
+                self._numbered.append(node)  # told once for all of them
+                return name
         fault = point_name_fault(name) if kind == "point" else name_fault(name)
         first = self._first_line.get((kind, name.casefold()))
         if fault:

@@ -11,6 +11,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.plan.folder_names import folder_fault, folder_for, title_for
+from gradecheck.plan.limits import CODES
 from gradecheck.plan.names import one_form
 from gradecheck.plan.starter_answers import (
     COARSEST,
@@ -26,6 +27,8 @@ from gradecheck.plan.starter_answers import (
 from gradecheck.plan.starter_areas import KINDS, Kind
 from gradecheck.plan.starter_layers import BUILD_UPS, FINISH_ALONE, usual_build_up
 
+NO_CODE = "none"
+"""Answered where the drawings name no code, or none that is known here."""
 Refuses = Callable[[str], str | None]
 """Says in one sentence why something can't be taken, None where it can."""
 
@@ -128,7 +131,8 @@ def _questions(folder: str | None, refuses: Refuses) -> Asking:
     asked = "How fine are the rod's marks?"
     usual = written(units.graduation, units)
     marks = yield Question("rod's marks", asked, usual, _mark(units), says=_writes(units))
-    return NewJob(folder, Answers(title, units, zero, zero_is, areas, build_ups, tolerances, marks))
+    codes = yield _codes()
+    return NewJob(folder, Answers(title, units, zero, zero_is, areas, build_ups, tolerances, marks, codes))
 
 
 def _units() -> Question:
@@ -137,6 +141,21 @@ def _units() -> Question:
     choices = tuple(zip(map(str, Units), means, strict=True))
     asked = "Which unit are lengths keyed and shown in?"
     return Question("units", asked, "in", lambda text: Units(_one_of(text, choices)), choices)
+
+
+def _codes() -> Question:
+    choices = ((NO_CODE, "none is named yet: what only codes limit is told as NOT CHECKED"), *CODES.items())
+    asked = "Which codes do the drawings name? One or several, with commas."
+    return Question("codes", asked, NO_CODE, codes_named, choices, lambda codes: ", ".join(codes) or NO_CODE)
+
+
+def codes_named(text: str) -> tuple[str, ...]:
+    """The codes that are named, each once, by their words or beginnings of them. Raises `NotPossibleError`."""
+    choices = ((NO_CODE, ""), *CODES.items())
+    named = dict.fromkeys(_one_of(part, choices) for part in text.split(",") if part.strip())
+    if NO_CODE in named and len(named) > 1:
+        raise NotPossibleError(f"Either {NO_CODE}, or the codes themselves.")
+    return tuple(code for code in named if code != NO_CODE)
 
 
 def _areas() -> Generator[Question, Any, tuple[tuple[str, Kind], ...]]:

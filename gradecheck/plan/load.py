@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from gradecheck.places import is_plain
 from gradecheck.plan import cache
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem
@@ -61,10 +62,11 @@ def understand(text: str, file: str, fetch: Callable[[str], str]) -> Loaded:
 
     Raises `PlanProblemsError`.
     """
+    _refuse_odd(file, text)
     plan = cache.recall(text_hash(text))
     if plan is not None:
         with contextlib.suppress(PlanProblemsError):  # a list that is gone is told by reading the plan
-            files = {name: fetch(name) for name in plan.files}
+            files = {name: _fetched(name, fetch) for name in plan.files}
             if all(text_hash(content) == plan.files[name] for name, content in files.items()):
                 return Loaded(plan, text, files)
     # Only a text never seen before needs YAML, pydantic and pint; they take longer to import than Textual.
@@ -77,13 +79,32 @@ def understand(text: str, file: str, fetch: Callable[[str], str]) -> Loaded:
             if len(files) >= MOST_FILES:
                 says = f"This plan names more than {MOST_FILES} files; put their points together."
                 raise PlanProblemsError([Problem("", 1, 1, says)])
-            files[name] = fetch(name)
+            files[name] = _fetched(name, fetch)
         return files[name]
 
     plan = read_plan(text, file, keep)
     plan = replace(plan, files={name: text_hash(content) for name, content in files.items()})
     cache.remember(text_hash(text), plan)
     return Loaded(plan, text, files)
+
+
+def _fetched(name: str, fetch: Callable[[str], str]) -> str:
+    """The text of a file beside the job file, wherever that is kept; its name is plain and its size bounded."""
+    text = fetch(_plain_name(name))
+    _refuse_odd(name, text)
+    return text
+
+
+def _refuse_odd(name: str, text: str) -> None:
+    """Holds a text that a journal kept to what a file on disk is held to."""
+    try:
+        size = len(text.encode())
+    except UnicodeEncodeError as wrong:
+        says = "This text was kept with half a character in it; no file has that."
+        raise PlanProblemsError([Problem(name, 1, 1, says)]) from wrong
+    if size > LARGEST:
+        says = f"This text has {size:,} bytes, more than {LARGEST:,}; put long lists into files of their own."
+        raise PlanProblemsError([Problem(name, 1, 1, says)])
 
 
 class PlanFile:
@@ -129,7 +150,7 @@ class PlanFile:
 
 def _plain_name(name: str) -> str:
     """The name of a file beside the job file. Raises `PlanProblemsError` for a way to anywhere else."""
-    if name in ("", ".", "..") or any(character in name for character in "/\\:\0"):
+    if not is_plain(name):
         says = f"“{name}” is not the plain name of a file beside the job file; put the file there and give its name."
         raise PlanProblemsError([Problem("", 1, 1, says)])
     return name

@@ -161,6 +161,8 @@ class Point:
     run: Length | None = None
     line: int = field(default=0, compare=False)
     on_site: bool = False
+    instead: bool = False
+    """Whether the plan gives it another finish than what makes it does."""
 
     @property
     def spot(self) -> Spot | None:
@@ -180,12 +182,26 @@ class Drains:
 
 @dataclass(frozen=True, slots=True)
 class Rise:
-    """One riser of a flight, nosing to nosing, or one run of a ramp; `height` is positive upward."""
+    """One riser of a flight, nosing to nosing, or one run of a ramp; `height` is positive upward.
+
+    `count` risers lie between the two where the plan makes no points of the nosings between.
+    """
 
     start: str
     end: str
     height: Length
     run: Length | None = None
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedTread:
+    """The tread at a nosing, as deep as the plan says, and the point at its back, where the plan makes one."""
+
+    nosing: str
+    depth: Length
+    fall: Slope
+    back: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,14 +216,19 @@ class Landing:
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """A flight or a ramp as it was asked for, in walking order, to be held to its rules."""
+    """A flight or a ramp as it was asked for, in walking order, to be held to its rules.
 
-    kind: Literal["flight", "ramp"]
+    A ``riser`` stands alone in an area that is not called steps, so it may be a curb. `treads` are those that the
+    plan writes one by one; else all are `tread` deep, if it says so.
+    """
+
+    kind: Literal["flight", "ramp", "riser"]
     rises: tuple[Rise, ...]
     landings: tuple[Landing, ...] = ()
     tread: Length | None = None
     tread_fall: Slope = NO_SLOPE
     line: int = field(default=0, compare=False)
+    treads: tuple[PlannedTread, ...] = ()
 
     @property
     def names(self) -> set[str]:
@@ -215,6 +236,11 @@ class Steps:
         ends = [(rise.start, rise.end) for rise in self.rises]
         ends += [(landing.start, landing.end) for landing in self.landings]
         return {name for both in ends for name in both}
+
+    @property
+    def every_name(self) -> set[str]:
+        """The same with the points at the backs of treads."""
+        return self.names | {tread.back for tread in self.treads if tread.back}
 
 
 @dataclass(frozen=True)
@@ -229,13 +255,19 @@ class Area:
     datum: str | None = None
     use: str = ""
     accessible: bool = False
+    travel: tuple[tuple[Place, ...], ...] = ()
+    """The lines along which people walk; none where the plan does not say."""
     ground: Elevation | None = None
     outline: Outline | None = None
     surface: Surface | None = None
     drains: Drains | None = None
     steps: tuple[Steps, ...] = ()
     rules: dict[str, Fraction] = field(default_factory=dict)
+    codes: tuple[str, ...] | None = None
+    """The codes it is held to in place of the job's; None: the job's."""
     line: int = field(default=0, compare=False)
+    examples: tuple[int, ...] = ()
+    """Lines of the job file that are marked as examples still, and that its targets come from."""
 
     @property
     def stages(self) -> tuple[str, ...]:
@@ -288,6 +320,24 @@ class Bond:
     pattern: Literal["running", "half", "third"]
 
 
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """What an area takes from a file beside the job file: how many points or corners, and how far they reach.
+
+    `places` are the least and the greatest x and y, `heights` the lowest and the highest elevation, each None where
+    the file has none. `unsure` where nothing tells its lengths from degrees.
+    """
+
+    area: str
+    file: str
+    kind: Literal["points", "outline"]
+    count: int
+    places: tuple[Place, Place] | None
+    heights: tuple[Elevation, Elevation] | None
+    unsure: bool = False
+    line: int = field(default=0, compare=False)
+
+
 @dataclass(frozen=True)
 class Plan:
     """A whole job, ready to be checked against. `files` are the lists it was read from, each with its hash."""
@@ -304,12 +354,16 @@ class Plan:
     datums: dict[str, Datum] = field(default_factory=dict)
     walls: dict[str, tuple[Place, ...]] = field(default_factory=dict)
     rules: dict[str, Fraction] = field(default_factory=dict)
+    codes: tuple[str, ...] = ()
     stone: Stone | None = None
     layout: dict[str, Layout] = field(default_factory=dict)
     bonds: dict[str, Bond] = field(default_factory=dict)
     pitch: Pitch | None = None
     round_to: Length | None = None
     files: dict[str, str] = field(default_factory=dict)
+    listings: tuple[Listing, ...] = ()
+    examples: tuple[int, ...] = ()
+    """Every line of the job file that is marked as an example still."""
 
     @cached_property
     def area_of(self) -> dict[str, str]:
@@ -322,9 +376,10 @@ class Plan:
         return {name.casefold(): name for name in (*self.benchmarks, *self.area_of)}
 
     def limits(self, area: Area | None = None) -> Limits:
-        """The limits of the job, with the area's own rules over them."""
-        job = Limits(not self.notation.units.imperial, self.rules)
-        return job.with_rules(area.rules) if area else job
+        """The limits of the job, with the area's own rules over them, and its own codes in place of the job's."""
+        codes = self.codes if area is None or area.codes is None else area.codes
+        limits = Limits(not self.notation.units.imperial, self.rules, codes=codes)
+        return limits.with_rules(area.rules) if area else limits
 
     @property
     def allowance(self) -> Allowance:

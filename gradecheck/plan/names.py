@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
 
 from gradecheck.plan.look_alikes import letter_in_words, odd_letter
 
@@ -14,6 +15,9 @@ LONGEST_TEXT = 120
 INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 """Kinds of characters, as Unicode names them, that can't be seen or could command a terminal."""
 
+FILLERS = frozenset("\u115f\u1160\u2800\u3164\uffa0")
+"""Letters and signs drawn as nothing: fillers of Hangul syllables and the empty Braille pattern (Unicode)."""
+
 
 def name_fault(name: str) -> str | None:
     """Why this can't be a name, or None where it can."""
@@ -23,6 +27,8 @@ def name_fault(name: str) -> str | None:
         return f"“{name}” begins or ends with a space; write it without."
     if len(name) > LONGEST_NAME:
         return f"“{name[:LONGEST_NAME]}…” is longer than {LONGEST_NAME} characters; shorten it."
+    if filler := next((c for c in name if c in FILLERS), None):
+        return f"“{name}” has a character in it that looks like nothing (U+{ord(filler):04X}); write it without."
     if odd := odd_letter(name):
         return f"“{name}” has a {letter_in_words(odd)} among letters it looks like; type it in one alphabet."
     return None
@@ -35,6 +41,18 @@ def point_name_fault(name: str) -> str | None:
     if not name[0].isalpha():
         return f"“{name}” could be taken for a reading; begin a point or mark with a letter."
     return None
+
+
+def as_known(typed: str, known: Iterable[str]) -> str | None:
+    """The name that is meant as it is spelt among those known: just so, or in other capitals; None without."""
+    name = one_form(typed.strip())
+    found = None
+    for each in known:
+        if each == name:
+            return each
+        if found is None and each.casefold() == name.casefold():
+            found = each
+    return found
 
 
 def hidden_in(text: str) -> int | None:

@@ -18,15 +18,18 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import Elevation, Length
-from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.csv_rows import LINE_END, Cell, Fault, Row, cell_text, guarded, line_end, row_at, unguarded
-from gradecheck.plan.names import LONGEST_NAME, LONGEST_TEXT, hidden_in, one_form, point_name_fault
+from gradecheck.plan.names import LONGEST_NAME, LONGEST_TEXT, hidden_in, name_fault, one_form, point_name_fault
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 
 MOST_ROWS = 50_000
 """Points in one list."""
 COLUMNS = ("name", "x", "y", "elevation", "note")
-"""What a list can say of a point; the order of a list without headings."""
+"""What a list can say of a point."""
+LETTERS = {"P": "name", "N": "y", "E": "x", "Y": "y", "X": "x", "Z": "elevation", "D": "note", "C": ""}
+"""The order of a list without headings, a letter for each column as the trade has it (common practice, no source):
+point, northing, easting, elevation, description; a code is passed over."""
 SYNONYMS = {
     "name": ("name", "point", "id", "nr"),
     "x": ("x", "east", "easting", "e"),
@@ -48,6 +51,8 @@ _SEPARATORS = ("\t", ";", ",")
 _LINES_TO_TELL_BY = 20
 _GIANT = 10**7 - Fraction(1, 2 * 10**6)
 """What six decimals round to eight digits before the point, which are not read as a length."""
+_GIANT_PLACE = 10**10 - Fraction(1, 2 * 10**6)
+"""The same for a coordinate, which may have ten."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,16 +67,40 @@ class Listed:
     """Where it was found, counted from 1; the same point on another line is the same point."""
 
 
-def read_point_list(text: str, file: str, units: Units, columns: Mapping[str, str] | None = None) -> list[Listed]:
+def order_fault(order: str) -> str | None:
+    """Why these letters can't be the order of a list without headings, or None where they can."""
+    said = [LETTERS.get(letter) for letter in order]
+    named = [column for column in said if column]
+    if None in said or not order:
+        return f"“{order[:LONGEST_NAME]}” is not an order of columns; write a letter for each, such as PNEZD or PENZ."
+    if len(set(named)) < len(named) or order.count("C") > 1:
+        return f"“{order[:LONGEST_NAME]}” has a column twice; N and Y are the same, and so are E and X."
+    if ("x" in named) != ("y" in named) or not {"x", "elevation"} & set(named):
+        return f"“{order}” does not place a point; it needs N and E, or Z, or all three."
+    return None
+
+
+def read_point_list(
+    text: str,
+    file: str,
+    units: Units,
+    columns: Mapping[str, str] | None = None,
+    order: str = "",
+    prefix: str = "",
+) -> list[Listed]:
     """The points of a CSV text in its order; numbers count the heading's unit, as in ``x (ft)``, else `units`.
 
     `columns` names for each of our columns the heading it stands under; then no heading is guessed and all other
     columns are passed over. Without it a heading that is not known is a problem, so that none is lost by a slip.
+    A list without headings is read by its `order` alone, such as ``PNEZD``: northing first or easting first fits
+    every list, and one of them is the plan in a mirror. `prefix` is put before names that are numbers, and before
+    the number of the row where the order has no name.
+
     Raises `PlanProblemsError` with every problem found, and `ValueError` for a column of `columns` we do not have.
     """
     if unknown := set(columns or ()) - set(COLUMNS):
         raise ValueError(f"no such column of a point list: {', '.join(sorted(unknown))}")
-    reader = _Reader(text, file, units, columns)
+    reader = _Reader(text, file, units, columns, order, prefix)
     points = reader.points()
     if reader.problems:
         raise PlanProblemsError(reader.problems)
@@ -87,7 +116,9 @@ def write_point_list(points: Iterable[Listed], units: Units) -> str:
     """
     listed = list(points)
     sizes = [[_size(point, column) for point in listed] for column in _LENGTHS]
-    written = [written_units(units, column) for column in sizes]
+    written = [
+        written_units(units, column, place=name != "elevation") for name, column in zip(_LENGTHS, sizes, strict=True)
+    ]
     headings = [f"{column} ({used})" for column, used in zip(_LENGTHS, written, strict=True)]
     rows = [["name", *headings, "note"]]
     for point, *places in zip(listed, *sizes, strict=True):
@@ -96,10 +127,11 @@ def write_point_list(points: Iterable[Listed], units: Units) -> str:
     return "".join(",".join(map(cell_text, row)) + "\r\n" for row in rows)
 
 
-def written_units(units: Units, sizes: Iterable[Length | None]) -> Units:
+def written_units(units: Units, sizes: Iterable[Length | None], *, place: bool) -> Units:
     """The units to write these lengths in: those asked for, plain inches for feet and inches, metres for giants."""
     plain = Units.IN if units is Units.FT_IN else units
-    giant = any(size is not None and abs(size) >= plain.one * _GIANT for size in sizes)
+    most = plain.one * (_GIANT_PLACE if place else _GIANT)
+    giant = any(size is not None and abs(size) >= most for size in sizes)
     return Units.M if giant else plain
 
 
@@ -128,6 +160,8 @@ class _Reader:
     file: str
     units: Units
     wanted: Mapping[str, str] | None
+    order: str = ""
+    prefix: str = ""
     problems: list[Problem] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -135,7 +169,8 @@ class _Reader:
         self.lines = [self.begins, *(found.end() for found in LINE_END.finditer(self.text))]
         self.columns: dict[str, _Column] = {}
         self.sound_heading = True
-        self.width = len(COLUMNS)
+        self.width = len(self.order)
+        self.numbered: list[Cell] = []
         self.nameless: set[int] = set()
         self.separator = self._separator()
 
@@ -146,7 +181,14 @@ class _Reader:
             if not self.problems:
                 self._problem(self.begins, "There is nothing in this list; write a row of headings, then the points.")
             return []
-        if self.wanted is not None or self._is_heading(rows[0]):
+        if self.order:
+            if self._is_heading(rows[0]):
+                self._problem(rows[0].at, "These are headings; take this row out, or “order:” out of the job file.")
+                return []
+            for place, letter in enumerate(self.order):
+                if LETTERS[letter]:
+                    self.columns[LETTERS[letter]] = _Column(place, self.units)
+        elif self.wanted is not None or self._is_heading(rows[0]):
             heading = rows.pop(0)
             if heading.fault:
                 # Without it no cell has a meaning; what is wrong with the quotes of the rest can still be told.
@@ -155,7 +197,9 @@ class _Reader:
                 return []
             self._read_heading(heading)
         else:
-            self.columns = {column: _Column(place, self.units) for place, column in enumerate(COLUMNS)}
+            says = "This list has no headings; write name, x, y, elevation above, or “order: PNEZD” in the job file."
+            self._problem(rows[0].at, says)
+            return []
         if len(rows) > MOST_ROWS:
             self._problem(rows[MOST_ROWS].at, f"The list goes on past {MOST_ROWS:,} points; divide it.")
             del rows[MOST_ROWS:]
@@ -223,12 +267,12 @@ class _Reader:
         return any(name in known for name in names)
 
     def _numbers(self, cells: list[Cell]) -> int:
-        """How many of the cells that hold x, y and elevation in a list without headings are numbers."""
-        return sum(self._is_number(cell.text) for cell in cells[1:4])
+        """How many of the cells that hold the places in a list without headings are numbers."""
+        return sum(self._is_number(cell.text) for cell in cells[:4])
 
     def _is_number(self, text: str) -> bool:
         try:
-            read_length(text, self.units)
+            read_coordinate(text, self.units)
         except NotUnderstoodError:
             return False
         return True
@@ -302,17 +346,21 @@ class _Reader:
         pointed = any("." in row.cell(place).text for row in rows for place in lengths)
         comma = self.separator != "," and not pointed
         first_line: dict[str, int] = {}
-        points = (self._point(row, comma, first_line) for row in rows)
+        points = [self._point(row, str(number), comma, first_line) for number, row in enumerate(rows, 1)]
+        if self.numbered:
+            first, more = self.numbered[0], len(self.numbered) - 1
+            self._problem(first.at, numbered_fault(first.text, more))
         return [point for point in points if point is not None]
 
-    def _point(self, row: Row, comma: bool, first_line: dict[str, int]) -> Listed | None:
+    def _point(self, row: Row, number: str, comma: bool, first_line: dict[str, int]) -> Listed | None:
         before = len(self.problems)
         if row.fault:
             self._problem(*row.fault)
             return None
         self._refuse_cells_without_a_column(row)
         cells = {column: row.cell(its.place) for column, its in self.columns.items()}
-        name = self._name(cells["name"], self._line(row.at), first_line) if "name" in cells else ""
+        named = cells["name"] if "name" in cells else Cell(number if self.order else "", row.at)
+        name = self._name(named, self._line(row.at), first_line) if "name" in cells or self.order else ""
         x, y, z = (self._length(column, cells[column], comma) if column in cells else None for column in _LENGTHS)
         note = self._note(cells["note"]) if "note" in cells else ""
         if self.sound_heading:
@@ -331,17 +379,20 @@ class _Reader:
                 return
 
     def _name(self, cell: Cell, line: int, first_line: dict[str, int]) -> str:
-        key = cell.text.casefold()
-        if len(cell.text) > LONGEST_TEXT:
-            self._problem(cell.at, _too_long(cell.text))
-        elif fault := point_name_fault(cell.text):
+        name = prefixed(self.prefix, cell.text)
+        key = name.casefold()
+        if len(name) > LONGEST_TEXT:
+            self._problem(cell.at, _too_long(name))
+        elif name.isdecimal() and name_fault(name) is None:
+            self.numbered.append(cell)  # told once for all of them
+        elif fault := point_name_fault(name):
             self._problem(cell.at, fault)
         elif key in first_line:
-            says = f"“{cell.text}” is listed already on line {first_line[key]}; give each point its own name."
+            says = f"“{name}” is listed already on line {first_line[key]}; give each point its own name."
             self._problem(cell.at, says)
         else:
             first_line[key] = line
-        return cell.text
+        return name
 
     def _note(self, cell: Cell) -> str:
         note = unguarded(cell.text)
@@ -358,7 +409,8 @@ class _Reader:
         if comma and text.count(",") == 1:
             text = text.replace(",", ".")
         try:
-            return read_length(text, self.columns[column].units)
+            read = read_length if column == "elevation" else read_coordinate
+            return read(text, self.columns[column].units)
         except NotUnderstoodError as wrong:
             self._problem(cell.at, f"{column}: {wrong}")
             return None
@@ -370,6 +422,17 @@ class _Reader:
             self._problem(cells[other].at, f"{other} is missing here, though {one} is given; give both or none.")
         elif not there:
             self._problem(row.at, "This point has no elevation and no x and y; give the one or the other.")
+
+
+def prefixed(prefix: str, name: str) -> str:
+    """The name with what is to stand before it where it is a number."""
+    return f"{prefix}{name}" if prefix and name[:1].isdecimal() else name
+
+
+def numbered_fault(first: str, more: int) -> str:
+    """What is said where names are numbers, with how to have them as names."""
+    also = f" and {more} more names here" if more else ""
+    return f"“{first}”{also} could be taken for a reading; write “prefix: P” beside “file:” in the job file."
 
 
 def _heading(text: str) -> tuple[tuple[str, ...], str | None]:

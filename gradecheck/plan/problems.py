@@ -37,5 +37,6 @@ class PlanProblemsError(Exception):
 
 def suggestion(name: str, known: Iterable[str]) -> str:
     """`` Did you mean ...?`` when a known name is close, else nothing."""
-    near = get_close_matches(name, list(known), n=1, cutoff=0.6)
-    return f" Did you mean “{near[0]}”?" if near else ""
+    spelt = {each.casefold(): each for each in known}
+    near = get_close_matches(name.casefold(), list(spelt), n=1, cutoff=0.6)
+    return f" Did you mean “{spelt[near[0]]}”?" if near else ""

@@ -8,6 +8,7 @@ from pydantic_core import ErrorDetails
 from gradecheck.measure.notation import Units
 from gradecheck.plan import document, shapes
 from gradecheck.plan.document import JobEntry
+from gradecheck.plan.examples import marked_lines
 from gradecheck.plan.generated import Fetch
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
@@ -38,7 +39,7 @@ def read_plan(text: str, file: str, fetch: Fetch = no_lists) -> Plan:
         # What is sound is still followed up, so that all faults are told in one go.
         entry = _sound_part(tree, wrong, context, broken)
     if entry is not None:
-        plan, found = resolve(entry, tree, file, broken, fetch)
+        plan, found = resolve(entry, tree, file, broken, fetch, marked_lines(text))
         problems += found
         if not problems:
             return plan
@@ -110,6 +111,7 @@ def _known_keys(path: tuple[str | int, ...]) -> list[str]:
         "tolerances": document.ToleranceEntry,
         "areas": document.AreaEntry,
         "points": document.PointEntry,
+        "added": document.PointEntry,
         "also": document.RouteEntry,
         "build-ups": document.BuildUpEntry,
         "surface": shapes.SurfaceEntry,
@@ -172,7 +174,7 @@ def _leave_out(sound: MapNode, wrong: ValidationError, broken: set[str]) -> None
 def _faulty_entry(path: tuple[str | int, ...]) -> tuple[str | int, ...]:
     """The smallest entry around a fault that can be left out while the rest still makes sense."""
     if path[0] == "areas":
-        if len(path) >= 4 and path[2] in ("points", "tolerances"):
+        if len(path) >= 4 and path[2] in ("points", "tolerances", "added", "instead"):
             return path[:4]
         return path[:3] if len(path) > 3 or (len(path) == 3 and path[2] != "points") else path[:2]
     return path[: _ENTRY_DEPTH.get(str(path[0]), 1)] or path

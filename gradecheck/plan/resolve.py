@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from gradecheck.measure.printed import nearest
+from gradecheck.ground.spots import Place
+from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.plan.chains import chained_steps
 from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry
+from gradecheck.plan.examples import Examples, used_by
 from gradecheck.plan.finishes import MAKERS, Finishes
 from gradecheck.plan.from_entries import (
     bond_of,
@@ -33,21 +37,25 @@ from gradecheck.plan.model import (
     Pitch,
     Plan,
     Point,
+    Steps,
     Tolerance,
 )
 from gradecheck.plan.problems import Problem, suggestion
+from gradecheck.plan.spelling import respelt
+from gradecheck.plan.targets import in_words
+from gradecheck.plan.travel import along_edges
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 
 def resolve(
-    entry: JobEntry, tree: MapNode, file: str, broken: Collection[str], fetch: Fetch
+    entry: JobEntry, tree: MapNode, file: str, broken: Collection[str], fetch: Fetch, marked: tuple[int, ...] = ()
 ) -> tuple[Plan, list[Problem]]:
     """The plan, and what is wrong with how its parts refer to each other; with problems it is not to be used.
 
     `broken` are names whose own entry is already a problem: to refer to them is not a second one. `fetch` gives the
-    text of a list beside the job file.
+    text of a list beside the job file. `marked` are the lines that hold examples still.
     """
-    return _Resolver(entry, tree, file, broken, fetch).plan()
+    return _Resolver(entry, tree, file, broken, fetch, marked).plan()
 
 
 @dataclass
@@ -57,10 +65,12 @@ class _Resolver:
     file: str
     broken: Collection[str]
     fetch: Fetch
+    marked: tuple[int, ...]
     problems: list[Problem] = field(default_factory=list)
 
     def plan(self) -> tuple[Plan, list[Problem]]:
-        entry = self.entry
+        self._check_alike()
+        entry = self.entry = respelt(self.entry)
         benchmarks = {
             name: Benchmark(name, mark.elevation, mark.what, mark.at) for name, mark in entry.benchmarks.items()
         }
@@ -72,13 +82,22 @@ class _Resolver:
         rods = {name: rod_of(name, rod, entry.units) for name, rod in entry.rods.items()}
         rods = rods or {"rod": rod_of("rod", RodEntry(), entry.units)}
         notation = job_notation(entry.units, next(iter(rods.values())).notation)
-        finishes = Finishes(entry, self.tree, benchmarks, datums, self.broken, self.problem)
-        made = Generated(entry, self.tree, finishes, self.fetch, notation.graduation, self.problem)
-        self.problems += made.elsewhere
+        finishes, made = self._made(benchmarks, datums, notation.graduation)
+        entry = self.entry
         self._check_names(made)
         self._check_pitch()
         finishes.follow(made.sources)
-        areas = {name: self._area(name, area, build_ups, finishes, made) for name, area in entry.areas.items()}
+        chains = chained_steps(entry, finishes.found)
+        areas = {
+            name: self._area(name, area, build_ups, finishes, made, chains.get(name, ()))
+            for name, area in entry.areas.items()
+        }
+        if self.marked:
+            examples = Examples.of(self.tree, self.marked)
+            areas = {
+                name: replace(area, examples=examples.lines_in(used_by(area, entry, finishes, made)))
+                for name, area in areas.items()
+            }
         plan = Plan(
             job=entry.job,
             notation=notation,
@@ -92,13 +111,56 @@ class _Resolver:
             datums=datums,
             walls={name: tuple(line) for name, line in entry.walls.items()},
             rules=entry.rules,
+            codes=entry.codes,
             stone=stone_of(entry.stone) if entry.stone else None,
             layout=self._layouts(made),
             bonds={name: bond_of(name, given) for name, given in entry.bonds.items()},
             pitch=Pitch(entry.pitch.rule, entry.pitch.exact) if entry.pitch else None,
             round_to=entry.round_targets,
+            listings=tuple(made.listings),
+            examples=self.marked,
         )
         return plan, self.problems
+
+    def _made(
+        self, benchmarks: Mapping[str, Benchmark], datums: Mapping[str, Datum], graduation: Length
+    ) -> tuple[Finishes, Generated]:
+        """Every point, and what the plan makes; names of those that it makes itself are known only then."""
+        before = len(self.problems)
+        while True:
+            finishes = Finishes(self.entry, self.tree, benchmarks, datums, self.broken, self.problem)
+            made = Generated(self.entry, self.tree, finishes, self.fetch, graduation, self.problem)
+            spelt = respelt(self.entry, (*finishes.sources, *made.sources))
+            if spelt is self.entry:
+                self.problems += made.elsewhere
+                return finishes, made
+            self.entry = spelt
+            del self.problems[before:]
+
+    def _check_alike(self) -> None:
+        """That no two of a kind share a name but for their capitals, or the alphabet it seems to be in."""
+        entry = self.entry
+        kinds: list[tuple[Path, Iterable[str]]] = [
+            (("areas",), entry.areas),
+            (("datums",), entry.datums),
+            (("rods",), entry.rods),
+            (("build-ups",), entry.build_ups),
+            (("walls",), entry.walls),
+            (("layout",), entry.layout),
+            (("bonds",), entry.bonds),
+            (("tolerances",), entry.tolerances),
+            *((("areas", name, "tolerances"), area.tolerances) for name, area in entry.areas.items()),
+            *((("areas", name, "layers"), area.layers) for name, area in entry.areas.items()),
+        ]
+        for path, names in kinds:
+            taken: dict[str, str] = {}
+            for name in names:
+                if (other := taken.setdefault(seen_as(name), name)) != name:
+                    line = self.line((*path, other))
+                    says = f"“{name}” and “{other}” on line {line} differ by their capitals alone; rename one."
+                    if name.casefold() != other.casefold():
+                        says = f"“{name}” looks like “{other}” on line {line} in another alphabet; rename one."
+                    self.problem((*path, name), says, key=True)
 
     def _check_shared(self, build_ups: Mapping[str, BuildUp], datums: Mapping[str, Datum]) -> None:
         """That what the areas share is there and fits together."""
@@ -113,26 +175,37 @@ class _Resolver:
             self.problem(("decide",), "To decide guarded, the plan must say what the instrument is good for; add it.")
 
     def _area(
-        self, name: str, area: AreaEntry, build_ups: Mapping[str, BuildUp], finishes: Finishes, made: Generated
+        self,
+        name: str,
+        area: AreaEntry,
+        build_ups: Mapping[str, BuildUp],
+        finishes: Finishes,
+        made: Generated,
+        chains: tuple[Steps, ...],
     ) -> Area:
         build_up = self._build_up_of(name, area, build_ups)
         tolerances = self._tolerances_of(name, area, build_up)
         self._check_drains(name, area, finishes)
+        points = self._instead(name, area, self._route(name, area, finishes, made), finishes)
+        on_steps = {each for steps in chains if steps.kind == "flight" for each in steps.every_name}
+        alone = bool(points) and on_steps.issuperset(point.name for point in points)
         return Area(
             name,
             area.what,
             build_up,
             tolerances,
-            self._route(name, area, finishes, made),
+            points,
             area.datum,
-            use=area.use or ("steps" if area.flight else "ramp" if area.ramp else ""),
+            use=area.use or ("steps" if area.flight or alone else "ramp" if area.ramp else ""),
             accessible=area.accessible == "yes",
+            travel=self._travel(name, area, finishes),
             ground=area.ground,
             outline=made.outlines.get(name),
             surface=finishes.surface(name) if area.surface else None,
             drains=drains_of(area),
-            steps=made.steps[name],
+            steps=(*made.steps[name], *chains),
             rules=area.rules,
+            codes=area.codes,
             line=self.line(("areas", name)),
         )
 
@@ -190,15 +263,28 @@ class _Resolver:
 
     def _route(self, name: str, area: AreaEntry, finishes: Finishes, made: Generated) -> tuple[Point, ...]:
         written = list(area.points) if isinstance(area.points, dict) else []
-        names = [*written, *made.names[name]]
+        names, added = [*written, *made.names[name]], list(area.added)
         written_ways = (locate_node(self.tree, ("areas", name, way)) for way in MAKERS)
-        if not names and not any(written_ways):  # with one that is at fault, that is told
+        if not names and not added and not any(written_ways):  # with one that is at fault, that is told
             ways = "“points:”, “point list:”, “grid:”, “edges:”, “flight:” or “ramp:”"
             self.problem(("areas", name), f"Area “{name}” has no points; give it {ways}.")
         if area.route is not None:
             names = self._in_route_order(name, area.route, names, finishes)
         round_to = self.entry.round_targets
-        return tuple(_rounded(finishes.found[each], round_to) for each in names if each in finishes.found)
+        found = (_rounded(finishes.found[each], round_to) for each in names if each in finishes.found)
+        # What was worked out on site is kept as it was told there.
+        return (*found, *(finishes.found[each] for each in added if each in finishes.found))
+
+    def _instead(
+        self, name: str, area: AreaEntry, points: tuple[Point, ...], finishes: Finishes
+    ) -> tuple[Point, ...]:
+        """The points with the finish that the area gives some of them instead; nothing else moves with them."""
+        known = [point.name for point in points]
+        for each in area.instead:
+            if each not in known and each not in finishes.lost and not finishes.told(each):
+                says = f"Area “{name}” has no point “{each}”.{suggestion(each, known)}"
+                self.problem(("areas", name, "instead", each), says, key=True)
+        return tuple(_lifted(point, area.instead.get(point.name), self.entry.units) for point in points)
 
     def _in_route_order(self, area: str, route: list[str], names: list[str], finishes: Finishes) -> list[str]:
         for index, point in enumerate(route):
@@ -227,6 +313,27 @@ class _Resolver:
                 says = f"There is no point “{drain}”.{suggestion(drain, finishes.sources)}"
                 self.problem(("areas", name, "drains", "into", index), says)
 
+    def _travel(self, name: str, area: AreaEntry, finishes: Finishes) -> tuple[tuple[Place, ...], ...]:
+        """The lines along which people walk: as the area says, else along its edges."""
+        if area.along is None:
+            edges = [tuple(edge.along) for edge in area.edges.values()]
+            return along_edges(edges)
+        line = list[Place]()
+        for index, each in enumerate(area.along):
+            path: Path = ("areas", name, "along", index)
+            if not isinstance(each, str):
+                line.append(each)
+            elif (place := finishes.place(each)) is not None:
+                line.append(place)
+            elif each in finishes.found or each in self.entry.benchmarks:
+                self.problem(path, f"“{each}” has no place for the way to lead through; give it “at: [x, y]”.")
+            elif each not in finishes.sources and not finishes.told(each):
+                known = [*finishes.sources, *self.entry.benchmarks]
+                self.problem(path, f"There is no point or mark “{each}”.{suggestion(each, known)}")
+        if len(line) == len(area.along) and len(set(line)) < 2:
+            self.problem(("areas", name, "along"), "These lie at one place; a way leads from one place to another.")
+        return (tuple(line),) if len(set(line)) > 1 else ()
+
     def _layouts(self, made: Generated) -> dict[str, Layout]:
         found = {}
         for name, given in self.entry.layout.items():
@@ -249,19 +356,21 @@ class _Resolver:
         if self.entry.pitch is not None or "pitch" in self.broken:
             return
         for area_name, area in self.entry.areas.items():
-            for name, point in area.points.items() if isinstance(area.points, dict) else ():
+            written = area.points if isinstance(area.points, dict) else {}
+            by_key = (("points", written), ("added", area.added))
+            for under, name, point in ((under, *each) for under, points in by_key for each in points.items()):
                 for key in ("fall", "rise"):
                     if getattr(point, key) == "pitch":
                         says = "The job has no “pitch:”; add it at the top, for example “pitch: 1 in per 5 ft”."
-                        self.problem(("areas", area_name, "points", name, key), says)
+                        self.problem(("areas", area_name, under, name, key), says)
 
     def _check_layers(self, name: str, build_up: BuildUp) -> None:
         seen: set[str] = set()
         for index, layer in enumerate(build_up.layers):
-            if layer.name in seen:
+            if layer.name.casefold() in seen:
                 says = f"Build-up “{name}” has two layers “{layer.name}”; give each its own name."
                 self.problem(("build-ups", name, index), says)
-            seen.add(layer.name)
+            seen.add(layer.name.casefold())
 
     def _check_datums(self, datums: Mapping[str, Datum]) -> None:
         for name, area in self.entry.areas.items():
@@ -276,6 +385,7 @@ class _Resolver:
         for area_name, area in self.entry.areas.items():
             written = area.points if isinstance(area.points, dict) else {}
             places += [(name, ("areas", area_name, "points", name)) for name in written]
+            places += [(name, ("areas", area_name, "added", name)) for name in area.added]
             places += made.names[area_name].items()
         for name, path in places:
             line = self.line(path)
@@ -311,6 +421,14 @@ class _Resolver:
     def problem(self, path: Path, says: str, *, key: bool = False) -> None:
         at = locate(self.tree, path, key=key)
         self.problems.append(Problem(self.file, at.line, at.column, says))
+
+
+def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
+    """The point at that finish, where one is given instead of its own."""
+    if finish is None:
+        return point
+    working = f"{point.working}; instead {in_words(show_exact(finish.height, units, unit=True))}"
+    return replace(point, finish=finish, exact=None, other=None, working=working, instead=True)
 
 
 def _thicker(layer: Layer, thickness: Length | None) -> Layer:

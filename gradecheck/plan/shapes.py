@@ -6,25 +6,37 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
+from gradecheck.plan.point_list import order_fault
 from gradecheck.plan.texts import (
+    CoordinateText,
     CountText,
     Entry,
     FileName,
-    LengthText,
     Name,
     SignedSlopeText,
     SizeText,
     SlopeText,
     TypableName,
     key_for_text,
+    plain_text,
     refused,
     refused_at,
     text_or_entries,
 )
 
-PlaceText = tuple[LengthText, LengthText]
+PlaceText = tuple[CoordinateText, CoordinateText]
 RingText = Annotated[list[PlaceText], Field(min_length=3)]
 LineText = Annotated[list[PlaceText], Field(min_length=2)]
+WayText = Annotated[
+    list[
+        Annotated[
+            Annotated[TypableName, Tag("[text]")] | Annotated[PlaceText, Tag("[entries]")],
+            Discriminator(text_or_entries),
+        ]
+    ],
+    Field(min_length=2),
+]
+"""``[W1, W9]`` or ``[[0 ft, 0 ft], [0 ft, 40 ft]]``: a line by points, by places, or by both."""
 Spots2 = tuple[TypableName, TypableName]
 Spots3 = tuple[TypableName, TypableName, TypableName]
 Spots4 = tuple[TypableName, TypableName, TypableName, TypableName]
@@ -97,6 +109,16 @@ _WAYS = {
         ("valley", "falls"),
     )
 }
+
+
+def _order(value: Any) -> str:
+    order = plain_text(value, "order").strip().upper()
+    if fault := order_fault(order):
+        raise refused(fault)
+    return order
+
+
+OrderText = Annotated[str, BeforeValidator(_order)]
 
 
 def _pair(value: Any) -> Any:
@@ -200,11 +222,31 @@ class DrainsEntry(Entry):
 
 
 class ListEntry(Entry):
-    """``{file: walk.csv, units: m, columns: {name: Pt, elevation: Z}}`` or short ``walk.csv``: points from a file."""
+    """``{file: walk.csv, units: m, columns: {name: Pt, elevation: Z}}`` or short ``walk.csv``: points from a file.
+
+    A list without headings has an `order`, such as ``PNEZD``; where names are numbers, `prefix` is put before them.
+    """
 
     file: FileName
+    order: OrderText = ""
+    prefix: TypableName | None = None
     units: Literal["in", "ft", "ft-in", "mm", "cm", "m"] | None = None
     columns: dict[Literal["name", "x", "y", "elevation", "note"], FileName] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        if self.order and self.columns:
+            raise refused("“columns:” go by headings and “order:” stands for them; take one out.")
+        if self.order and self.geojson:
+            raise refused("“order:” is for a table; a GeoJSON file says what each number is. Take it out.")
+        if self.order and "P" not in self.order and self.prefix is None:
+            raise refused("This order has no P for the name; add “prefix: P” to name the rows P1, P2 and so on.")
+        return self
+
+    @property
+    def geojson(self) -> bool:
+        """Whether the file is no table."""
+        return self.file.lower().endswith((".json", ".geojson"))
 
 
 ListText = Annotated[ListEntry, key_for_text("file")]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from gradecheck.measure.notation import Units
+from gradecheck.plan.limits import CODES
 from gradecheck.plan.starter_answers import Answers, NotPossibleError, Tolerances, written
 from gradecheck.plan.starter_areas import STRIP, Kind, Ruler, area_lines, quoted
 from gradecheck.plan.starter_layers import BUILD_UPS, FINISH_ALONE
@@ -31,7 +32,8 @@ def starter_text(answers: Answers) -> str:
     for number, (name, kind) in enumerate(answers.areas):
         ruler = Ruler(answers.units, number * STRIP)
         built = kind if answers.build_up(kind) != FINISH_ALONE else None
-        lines += area_lines(kind, name, letters[number], ruler, answers.zero, built)
+        route = kind == "walk" and "us-accessible" in answers.codes
+        lines += area_lines(kind, name, letters[number], ruler, answers.zero, built, accessible=route)
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -46,6 +48,18 @@ def _head(answers: Answers) -> list[str]:
         "",
         f"job: {quoted(answers.title)}",
         f"units: {answers.units}",
+        *_codes(answers),
+    ]
+
+
+def _codes(answers: Answers) -> list[str]:
+    """The codes the job is held to, or how to name them."""
+    named = f"codes: [{', '.join(answers.codes)}]" if answers.codes else "# codes: [us-residential]"
+    return [
+        "",
+        "# The codes that the drawings name; the strictest holds, and a limit under rules: before all. Known:",
+        *(f"#   {code}: {what}" for code, what in CODES.items()),
+        named,
     ]
 
 

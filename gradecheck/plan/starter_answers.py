@@ -11,6 +11,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Length, feet, inches, millimetres
 from gradecheck.measure.typed import read_length
+from gradecheck.plan.limits import CODES
 from gradecheck.plan.names import LONGEST_TEXT, hidden_in, name_fault, one_form, point_name_fault
 from gradecheck.plan.starter_areas import KINDS, Kind
 from gradecheck.plan.starter_layers import BUILD_UPS, usual_build_up
@@ -56,7 +57,7 @@ class Answers:
     """What is known of a job when its file is begun. Raises `NotPossibleError` for what no job file can hold.
 
     `areas` are names with their kinds, in the order they are worked; `build_ups` names a choice of `BUILD_UPS` for
-    a kind, the usual one where it names none. What is None is as usual for the units.
+    a kind, the usual one where it names none; `codes` are its rule sets. What is None is as usual for the units.
     """
 
     title: str = "New job"
@@ -67,6 +68,7 @@ class Answers:
     build_ups: Mapping[Kind, str] = field(default_factory=dict)
     tolerances: Tolerances | None = None
     graduation: Length | None = None
+    codes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         # Letters and their accents in one piece, as the job file is read: what looks alike is alike.
@@ -81,6 +83,8 @@ class Answers:
         for kind, choice in self.build_ups.items():
             if choice not in BUILD_UPS[kind]:
                 raise NotPossibleError(f"“{choice}” is no build-up here; known are {', '.join(BUILD_UPS[kind])}.")
+        if unknown := next((code for code in self.codes if code not in CODES), None):
+            raise NotPossibleError(f"“{unknown[:40]}” is no code here; known are {', '.join(CODES)}.")
         if self.graduation is not None and not ZERO < self.graduation <= COARSEST:
             raise NotPossibleError("A rod's marks are more than nothing and at most 2 in (50 mm) apart.")
         allowed = self.allowed

@@ -62,11 +62,15 @@ class Ruler:
         return "[" + ", ".join(self.place(x, y) for x, y in corners) + "]"
 
 
-def area_lines(kind: Kind, name: str, letter: str, ruler: Ruler, zero: str, build_up: str | None) -> list[str]:
+def area_lines(
+    kind: Kind, name: str, letter: str, ruler: Ruler, zero: str, build_up: str | None, *, accessible: bool = False
+) -> list[str]:
     """The lines of an area; its points are called by the letter and a figure and counted from the zero."""
     lines = [f"  {quoted(name)}:", f"    use: {kind}"]
     if build_up:
         lines.append(f"    build-up: {build_up}")
+    if accessible:
+        lines.append("    accessible: yes  # held to what the code says of such a route; no where it is none  <--")
     return [*lines, *(f"    {line}" for line in _EXAMPLES[kind](letter, ruler, quoted(zero))), ""]
 
 
@@ -131,7 +135,7 @@ def _steps(letter: str, ruler: Ruler, zero: str) -> list[str]:
         f"  {letter}0: {{from: {zero}, fall: 2 %, over: {ruler.far(4)}, at: {ruler.place(4, 4)}, "
         "what: edge of the landing above}  # <--",
         f"# Each nosing is a point, called {letter}1, {letter}2 and so on. A whole rise to divide: total: in",
-        "# place of riser:. Up instead of down: up: 3. From four risers on think of a handrail.",
+        "# place of riser:. Up instead of down: up: 3. A handrail may be required.",
         "flight:",
         f"  from: {letter}0",
         "  down: 3  # <--",

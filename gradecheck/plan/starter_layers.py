@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gradecheck.measure.notation import Units
-from gradecheck.plan.limits import RULES
+from gradecheck.plan.limits import ANYWHERE, RULES
 from gradecheck.plan.starter_areas import Kind, Ruler
 
 FINISH_ALONE = "finish"
@@ -40,7 +40,8 @@ class Starting:
         """Where its thicknesses come from, for the file to say."""
         if not self.rule:
             return [self.why]
-        least = f"{self.rule.capitalize()} {Ruler(units).thick(*_LEAST[self.rule])}: {RULES[self.rule].source}."
+        source = RULES[self.rule].by[ANYWHERE].source
+        least = f"{self.rule.capitalize()} {Ruler(units).thick(*_LEAST[self.rule])}: {source}."
         edge = "Base and dig go past the edge as far as the same source says." if self.past_edge else ""
         return [line for line in (least, edge, "Cold, wet or weak soils want a thicker base.") if line]
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from difflib import get_close_matches
 from fractions import Fraction
 from typing import Annotated, Any, Literal
 
@@ -19,13 +21,16 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
-from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.measure.tolerances import APART, read_tolerance
+from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.closure import allowance_from
-from gradecheck.plan.limits import RULES
+from gradecheck.plan.limits import CODES, RULES
 from gradecheck.plan.names import LONGEST_TEXT, name_fault, point_name_fault
 from gradecheck.plan.problems import suggestion
 
+_IN_MANY_RULES = {"at", "least", "most", "from", "on", "a", "of", "to"}
+"""Words that tell no rule from another."""
 _NO_MINUS = "Write this without a minus; the key says which way it goes."
 
 
@@ -45,12 +50,41 @@ def plain_text(value: Any, what: str) -> str:
     raise refused(f"A {what} is expected here, not keys or a list.")
 
 
-def _length(value: Any, info: ValidationInfo) -> Length:
+def _length(value: Any, info: ValidationInfo, read: Callable[[str, Units], Length] = read_length) -> Length:
+    if isinstance(value, Length):
+        return value  # a part of a text that was read as a whole
     units = info.context["units"] if info.context else Units.MM
     try:
-        return read_length(plain_text(value, "length"), units)
+        return read(plain_text(value, "length"), units)
     except NotUnderstoodError as wrong:
         raise refused(str(wrong)) from wrong
+
+
+def tolerance_apart(value: Any, info: ValidationInfo) -> dict[str, Any]:
+    """What may stand for ``{high: 1/2 in, low: 3/8 in}``: that itself, or a tolerance in one text."""
+    if isinstance(value, dict):
+        return value
+    if not isinstance(value, str):
+        raise refused(f"A tolerance is one text, such as 3/8 in or +1/2 in -3/8 in, or {APART}.")
+    high, low = _tolerance(value, info)
+    return {"high": high, "low": low}
+
+
+def _tolerance(value: Any, info: ValidationInfo) -> tuple[Length, Length]:
+    units = info.context["units"] if info.context else Units.MM
+    try:
+        return read_tolerance(plain_text(value, "tolerance"), units)
+    except NotUnderstoodError as wrong:
+        raise refused(str(wrong)) from wrong
+
+
+def _coordinate(value: Any, info: ValidationInfo) -> Length:
+    return _length(value, info, read_coordinate)
+
+
+def _alike(value: Any, info: ValidationInfo) -> Length:
+    """A tolerance of what has no high and low, such as a taped length: ``1/4 in`` or ``±1/4 in``."""
+    return _length(plain_text(value, "length").strip().removeprefix("±"), info)
 
 
 def _elevation(value: Any, info: ValidationInfo) -> Elevation:
@@ -89,6 +123,21 @@ def _quantity(wanted: str) -> PlainValidator:
         return number
 
     return PlainValidator(read)
+
+
+def _price(value: Any) -> tuple[Fraction, Literal["kg", "m^3"]]:
+    """A price above nothing, for a kilogram or for a cubic metre; the $ may stand before the number."""
+    text = plain_text(value, "price")
+    plain = re.sub(r"^ *\$ *([0-9.]+) *(?=/)", r"\1 $", text)
+    for unit in ("kg", "m^3"):
+        try:
+            number = read_quantity(plain, f"$/{unit}")
+        except UnitProblemError:
+            continue
+        if number <= 0:
+            raise refused("This must be more than nothing.")
+        return number, unit
+    raise refused(f"“{text[:20]}” is not a price; write it like 38 $/ton or 57 $/yd^3 (also t, kg, lb, m^3).")
 
 
 def _factor(value: Any) -> Fraction:
@@ -149,7 +198,7 @@ def _rules(value: Any, info: ValidationInfo) -> dict[str, Fraction]:
     wrong: list[tuple[tuple[str, ...], PydanticCustomError]] = []
     for name, text in value.items():
         if name not in RULES:
-            wrong.append(((name, "[key]"), refused(f"There is no rule “{name[:40]}”.{suggestion(name, RULES)}")))
+            wrong.append(((name, "[key]"), refused(f"There is no rule “{name[:40]}”.{_near_rules(name)}")))
             continue
         try:
             read[name] = _limit(name, text, info)
@@ -158,6 +207,41 @@ def _rules(value: Any, info: ValidationInfo) -> dict[str, Fraction]:
     if wrong:
         raise refused_at(*wrong)
     return read
+
+
+def _near_rules(name: str) -> str:
+    """The rules that may be meant: those spelled alike and those that share a word, the likest first."""
+    asked = set(re.findall(r"[^\W_]+", name.casefold())) - _IN_MANY_RULES
+    shared = {rule: sum(word in asked or f"{word}s" in asked for word in rule.split()) for rule in RULES}
+    alike = get_close_matches(name.casefold(), RULES, n=3, cutoff=0.6)
+    by_words = sorted((rule for rule, words in shared.items() if words), key=lambda rule: -shared[rule])
+    near = list(dict.fromkeys([*alike, *by_words]))[:3]
+    if not near:
+        return " “gradecheck rules” lists them all."
+    *others, last = [f"“{rule}”" for rule in near]
+    meant = f"{', '.join(others)} or {last}" if others else last
+    return f" Did you mean {meant}? “gradecheck rules” lists them all."
+
+
+def _codes(value: Any) -> tuple[str, ...]:
+    """Names of rule sets, each once; one alone may be written without brackets."""
+    known = f"{', '.join([*CODES][:-1])} and {[*CODES][-1]}"
+    named = [value] if isinstance(value, str) else value
+    if not isinstance(named, list):
+        raise refused(f"Codes are a list, for example [us-residential]; known are {known}.")
+    read: list[str] = []
+    wrong: list[tuple[tuple[str | int, ...], PydanticCustomError]] = []
+    for index, each in enumerate(named):
+        name = each.strip().casefold() if isinstance(each, str) else ""
+        if name in CODES:
+            read.append(name)
+            continue
+        what = f"There is no code “{each[:40]}”" if isinstance(each, str) else "A code is a name"
+        says = f"{what}; known are {known}.{suggestion(name, CODES)}"
+        wrong.append(((index,) if named is value else (), refused(says)))
+    if wrong:
+        raise refused_at(*wrong)
+    return tuple(dict.fromkeys(read))
 
 
 def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
@@ -195,9 +279,10 @@ def text_or_entries(value: Any) -> str:
     return "[text]" if isinstance(value, str) else "[entries]"
 
 
-LengthText = Annotated[Length, PlainValidator(_length)]
+CoordinateText = Annotated[Length, PlainValidator(_coordinate)]
 SizeText = Annotated[Length, PlainValidator(_length), AfterValidator(_positive)]
 MarginText = Annotated[Length, PlainValidator(_length), AfterValidator(_not_negative)]
+AlikeText = Annotated[Length, PlainValidator(_alike), AfterValidator(_not_negative)]
 ElevationText = Annotated[Elevation, PlainValidator(_elevation)]
 SlopeText = Annotated[Slope, PlainValidator(_fall)]
 SignedSlopeText = Annotated[Slope, PlainValidator(_slope)]
@@ -208,9 +293,10 @@ TypableName = Annotated[str, PlainValidator(_typable_name)]
 FileName = Annotated[str, PlainValidator(_file_name)]
 Closure = Annotated[str, PlainValidator(_closure)]
 DensityText = Annotated[Fraction, _quantity("kg/m^3")]
-PriceText = Annotated[Fraction, _quantity("$/kg")]
+PriceText = Annotated[tuple[Fraction, Literal["kg", "m^3"]], PlainValidator(_price)]
 FactorText = Annotated[Fraction, PlainValidator(_factor)]
 Words = Annotated[str, PlainValidator(_words)]
+CodesText = Annotated[tuple[str, ...], PlainValidator(_codes)]
 RulesText = Annotated[dict[str, Fraction], PlainValidator(_rules)]
 
 

@@ -21,6 +21,7 @@ from gradecheck.rehearsal.route import Leg, LowSpot, bad_riser, legs, low_spot, 
 from gradecheck.rehearsal.truth import Clock, Ground, Person, exact
 from gradecheck.session.session import Session
 from gradecheck.state.built import exceptions
+from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 
 WEATHER = ("dry, light wind, 14 C", "overcast, 11 C", "bright, 22 C", "rain until nine, then dry, 13 C", "fog, 8 C")
@@ -240,10 +241,12 @@ class _Days:
             if not leg.whole or any(state.latest(surface) is None for surface in leg.surfaces) or signed == 2:
                 continue
             out, unread, doubtful, unjudged = exceptions(state, leg.area, leg.stage)
-            if not doubtful and not unjudged:
+            if not doubtful and not unjudged and not state.plan.areas[leg.area].examples:
                 self.clock.wait(self.random.uniform(60, 200))
                 remark = "to be put right with stone" if out else ""
-                self.crew.record(self.session.sign_off(leg.area, leg.stage, [*out, *unread], remark))
+                asked = questions(state, leg.area, leg.stage)
+                draft = self.session.sign_off(leg.area, leg.stage, [*out, *unread], remark, asked=asked)
+                self.crew.record(draft)
                 signed += 1
 
     def _gauge(self) -> None:

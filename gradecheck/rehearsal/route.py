@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from gradecheck.ground.triangles import Triangles, triangulate
-from gradecheck.measure.quantities import Length, inches, millimetres
+from gradecheck.measure.quantities import ZERO, Length, inches, millimetres
 from gradecheck.plan.model import SUBGRADE, Area, Plan
 from gradecheck.state.state import Surface
 
@@ -133,8 +133,10 @@ def bad_riser(plan: Plan, walked: Sequence[Leg]) -> tuple[Surface, Length] | Non
         area = plan.areas[leg.area]
         nosings = [name for name in _between_risers(area) if name in leg.points]
         if nosings:
-            rule = plan.limits(area)["riser varies at most"].length * Fraction(3, 4)
-            high = max(rule, area.tolerances[leg.stage].high * Fraction(7, 5))
+            rule = plan.limits(area).get("riser varies at most")
+            high = max(
+                rule.length * Fraction(3, 4) if rule else ZERO, area.tolerances[leg.stage].high * Fraction(7, 5)
+            )
             return Surface(leg.area, nosings[len(nosings) // 2], leg.stage), high
     return None
 

@@ -2,11 +2,159 @@
 
 from __future__ import annotations
 
-CAUTIONS = (
-    "Buried services: have them located and marked before any dig, and dig by hand near the marks.",
-    "Trenches: no one enters a deep or unsound one without protection; keep spoil back from the edge.",
-    "Machines: stay out of the swing, keep eye contact with the operator, never stand under the bucket.",
-    "Laser: do not stare into the beam, set it above or below eye height, warn the others on site.",
-    "Falls, ramps, steps, guards and drainage follow the local code and the drawings, not this program.",
-    "Boundaries and structural elevations are for a licensed surveyor or engineer.",
+from collections.abc import Iterator
+from dataclasses import dataclass
+from textwrap import wrap
+
+from gradecheck.plan.model import SUBGRADE, Plan
+from gradecheck.report.decides import DECIDES
+from gradecheck.report.findings import before_work
+
+WIDE = 76
+"""Columns that a caution has on the narrowest screen that is designed for, 80 by 24."""
+MOST_ROWS = 18
+"""Rows that the general ones have there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """What is said, who published it, and on which kinds of work; on every job where none is named.
+
+    `rank` tells which gives way first where a job has every kind of work and one screen can't hold them all.
+    """
+
+    says: str
+    source: str
+    on: frozenset[str] = frozenset()
+    rank: int = 0
+
+
+def _on(*kinds: str) -> frozenset[str]:
+    return frozenset(kinds)
+
+
+# Sources by section; those that were not held against the published text say so.
+GENERAL = (
+    Caution(
+        "Call 811 (Canada: the provincial one-call) before any dig, wait for the marks, dig by hand beside them.",
+        "29 CFR 1926.651(b); state one-call law",
+        _on("dig"),
+    ),
+    Caution(
+        "Trench: way out (ladder or ramp) at 4 ft deep, within 25 ft; protection at 5 ft, or shallower where a "
+        "competent person sees signs of cave-in; spoil 2 ft back; looked at daily and after rain.",
+        "29 CFR 1926.651(c)(2), (j)(2), (k); 1926.652(a)",
+        _on("dig"),
+    ),
+    Caution(
+        "Do not dig below or against a footing without an engineer.",
+        "29 CFR 1926.651(i), from memory, check",
+        _on("dig"),
+    ),
+    Caution(
+        "Stay out of the swing, keep eye contact, never stand under a load or bucket.",
+        "29 CFR 1926.651(e), (f), from memory, check",
+    ),
+    Caution(
+        "Keep rod and machine clear of overhead lines, at least 10 ft up to 50 kV.",
+        "29 CFR 1926.416(a), 1926.1408, from memory, check",
+    ),
+    Caution(
+        "Laser: read the class on its label; trained operators; beam above or below eye height; never stare into it.",
+        "IEC 60825-1; 29 CFR 1926.54, from memory, check",
+    ),
+    Caution(
+        "Cut stone wet or with a vacuum; respirator as the table says.",
+        "29 CFR 1926.1153, Table 1, from memory, check",
+        _on("paving"),
+        rank=1,
+    ),
+    Caution(
+        "Manholes, vaults, basins: nobody enters without the permit procedure.",
+        "29 CFR 1926.1201 to 1213, from memory, check",
+        _on("drain"),
+    ),
+    Caution(
+        "Pool: slip-resistant finish; barrier closed; electrician bonds it first.",
+        "ANSI A326.3; ISPSC 305; NEC 680.26, from memory, check",
+        _on("pool"),
+    ),
+    Caution(
+        "Ramps: slopes, width, landings, rails, edge protection: local code first.",
+        "ADA Standards 2010, 403, 405",
+        _on("ramp"),
+    ),
+    Caution(
+        "Handrail, guard: may be required; check the local code.",
+        "IRC 2018 R311.7.8, R312.1.1",
+        _on("steps", "ramp", "drop"),
+    ),
+    Caution(
+        "Walls over 4 ft or loaded, frost, weak soil: licensed engineer and permit.",
+        "IRC R105.2, R403.1.4, R404.4, from memory, check",
+        _on("dig"),
+        rank=1,
+    ),
+    Caution(
+        "Keep the finish below siding, weep holes and sill.",
+        "IRC R404.1.6, R317.1, from memory, check",
+        _on("house"),
+        rank=2,
+    ),
+    Caution(
+        "Lift with two or a machine, protect hearing, keep traffic apart.",
+        "NIOSH lifting equation; 29 CFR 1926.52; MUTCD Part 6, from memory, check",
+        rank=3,
+    ),
+    Caution(
+        "Boundary and structural elevations are for a licensed surveyor or engineer.",
+        "common practice, no source",
+    ),
+    Caution(DECIDES, "common practice, no source"),
 )
+"""In the order they are shown."""
+CAUTIONS = tuple(caution.says for caution in GENERAL)
+"""The sentences alone, whatever job they are for."""
+
+
+def kinds_of_work(plan: Plan) -> set[str]:
+    """What kinds of work a job has: dig, paving, drain, pool, ramp, steps, drop, house."""
+    found = {"house"} if plan.walls else set()
+    for area in plan.areas.values():
+        kinds = {steps.kind for steps in area.steps}
+        found |= {"dig", "paving"} if area.build_up is not None else set()
+        found |= {"drain"} if area.drains and area.drains.into else set()
+        found |= {"pool"} if area.use == "pool deck" else set()
+        found |= {"ramp"} if area.use == "ramp" or "ramp" in kinds or area.accessible else set()
+        found |= {"steps"} if area.use == "steps" or "flight" in kinds else set()
+        found |= {"drop"} if area.ground is not None and any(p.finish > area.ground for p in area.points) else set()
+    return found
+
+
+def general(plan: Plan) -> tuple[str, ...]:
+    """The general cautions that fit the job, never more than one screen of 80 by 24 holds."""
+    kinds = kinds_of_work(plan)
+    fitting = [caution for caution in GENERAL if not caution.on or caution.on & kinds]
+    while sum(len(wrap(caution.says, WIDE)) for caution in fitting) > MOST_ROWS:
+        fitting.remove(max(fitting, key=lambda caution: caution.rank))
+    return tuple(caution.says for caution in fitting)
+
+
+def day_cautions(plan: Plan) -> tuple[str, ...]:
+    """What is read and signed at the first look of the day: what the site has of its own, then the general ones."""
+    return (*before_work(plan), *general(plan))
+
+
+def stage_caution(plan: Plan, area: str, stage: str) -> str:
+    """One line when work begins at a stage below the finish; empty at the finish."""
+    if stage == plan.areas[area].stages[-1]:
+        return ""
+    if stage == SUBGRADE:
+        return "Before the dig: services marked, trench safe, swing clear. Local code decides."
+    return f"Before the {stage}: edges of the dig safe, swing clear, no dust. Local code decides."
+
+
+def told_again(plan: Plan) -> Iterator[str]:
+    """The day's cautions where no screen shows them: a heading, then each on a line of its own."""
+    yield "Cautions for today; the app has them to be read and signed:"
+    yield from (f"  {caution}" for caution in day_cautions(plan))

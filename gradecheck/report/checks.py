@@ -5,23 +5,43 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Literal
 
 from gradecheck.checks.flatness import Flatness
 from gradecheck.checks.held import Held, Verdict
+from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.risers import Ahead, FlightCheck
 from gradecheck.checks.slope import Fall, Falls, JudgedFall
-from gradecheck.checks.squareness import Squareness, in_degrees
+from gradecheck.checks.squareness import CornerCheck, Squareness, in_degrees
+from gradecheck.measure.judged import (
+    TENTH,
+    Judged,
+    judged_length,
+    judged_number,
+    judged_slope,
+    reads_right,
+    slope_text,
+)
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show, show_exact
-from gradecheck.measure.quantities import Length, millimetres
+from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.measure.words import count
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.report.stone_text import area_text, stone_text
 from gradecheck.state.as_built import AreaChecks, OverDugArea
+from gradecheck.state.not_made import PUDDLES
 
-MARKS: dict[Verdict, str] = {"fault": "OUT", "advice": "look", "reminder": "note", "passes": "good"}
+Outcome = Verdict | Literal["not checked"]
+"""How what is told came out; a check that was not made neither passes nor fails."""
+MARKS: dict[Outcome, str] = {
+    "fault": "OUT",
+    "advice": "look",
+    "can't tell": "CAN'T TELL",
+    "not checked": "NOT CHECKED",
+    "reminder": "note",
+    "passes": "good",
+}
 """What stands before each line; the word says what a colour would."""
-TENTH = millimetres(Fraction(1, 10))
 UNDER_WAY = "the rules for water and steps hold at the finish; below it each point is held to its own tolerance"
 
 
@@ -34,7 +54,7 @@ class Told:
 
     section: str
     says: str
-    verdict: Verdict
+    verdict: Outcome
     limit: str = ""
     source: str = ""
 
@@ -48,11 +68,13 @@ def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
         *_ponds(checks, notation),
         *_flatness(checks, notation),
         *_flights(checks, notation),
+        *_ramps(checks, notation),
         *(told_gauged(held, notation) for held in checks.gauged),
+        *(told_not_checked(each) for each in checks.not_checked),
     ]
     if checks.read and not checks.finished:
         found.append(Told("falls", UNDER_WAY, "reminder"))
-    order = {"fault": 0, "advice": 1, "reminder": 2, "passes": 3}
+    order = {outcome: place for place, outcome in enumerate(MARKS)}
     sections = list(dict.fromkeys(told.section for told in found))
     return sorted(found, key=lambda told: (sections.index(told.section), order[told.verdict]))
 
@@ -60,6 +82,11 @@ def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
 def told_gauged(held: Held, notation: Notation) -> Told:
     """A step that was measured directly."""
     return _held("gauged", held, notation)
+
+
+def told_not_checked(found: NotChecked) -> Told:
+    """A check that was not made: why, and how it could be."""
+    return Told(found.check, "; ".join(filter(None, (found.why, found.how))), "not checked")
 
 
 def line(told: Told) -> str:
@@ -74,33 +101,61 @@ def line(told: Told) -> str:
 def _falls(section: str, falls: Falls | None, notation: Notation) -> Iterator[Told]:
     if falls is None:
         return
-    yield from _worst_falls(section, [judged for judged in falls.judged if judged.verdict != "passes"], notation)
+    yield from _worst_falls(section, [each for each in falls.judged if each.verdict not in ("passes", "can't tell")])
+    yield from _untold(section, falls.judged, notation)
     passing = [judged for judged in falls.judged if judged.verdict == "passes"]
     if passing:
         least = min(passing, key=lambda judged: judged.fall.slope)
-        says = f"{count(len(passing), 'fall')} within, the least {_fall(least)}"
-        yield Told(section, says, "passes", *_limit(least.limit, notation))
+        says, limit = _fall(least)
+        says = f"{count(len(passing), 'fall')} within, the least {says}"
+        yield Told(section, says, "passes", limit, least.limit.source)
 
 
-def _worst_falls(section: str, judged: list[JudgedFall], notation: Notation) -> Iterator[Told]:
-    for each in sorted(judged, key=lambda found: found.fall.slope):
+def _worst_falls(section: str, judged: list[JudgedFall]) -> Iterator[Told]:
+    for each in sorted(judged, key=lambda found: -abs(found.fall.slope.ratio - found.limit.value)):
         toward = ", toward the building" if each.backward and each.what.startswith("fall") else ""
-        yield Told(section, f"{_fall(each)}{toward}", each.verdict, *_limit(each.limit, notation))
+        says, limit = _fall(each)
+        yield Told(section, f"{says}{toward}", each.verdict, limit, each.limit.source)
 
 
-def _fall(judged: JudgedFall) -> str:
-    return f"{judged.fall.start} to {judged.fall.end} {slope_text(judged.fall.slope.ratio)}"
+def _untold(section: str, judged: Sequence[JudgedFall], notation: Notation) -> Iterator[Told]:
+    """One line for all falls that lie beyond a limit by less than the readings leave open: the worst of them."""
+    for limit in dict.fromkeys(each.limit for each in judged if each.verdict == "can't tell"):
+        alike = [each for each in judged if each.verdict == "can't tell" and each.limit == limit]
+        worst = max(alike, key=lambda each: abs(abs(each.fall.slope.ratio) - limit.value))
+        says, allowed = _fall(worst)
+        more = f", and {len(alike) - 1} more like it" if len(alike) > 1 else ""
+        apart = f"; points {_feet(worst.apart, notation)} apart would tell" if worst.apart is not None else ""
+        says += f", give or take {float(worst.fall.doubt.percent):.2f} %{more}{apart}"
+        yield Told(section, says, "can't tell", allowed, limit.source)
+
+
+def _feet(length: Length, notation: Notation) -> str:
+    """A length on the ground, rounded up to what one paces off: a foot, or a tenth of a meter."""
+    step, unit = (feet(1), "ft") if notation.units.imperial else (millimetres(100), "m")
+    steps = -(-length.metres // step.metres)
+    return f"{steps} {unit}" if unit == "ft" else f"{steps // 10}.{steps % 10} {unit}"
+
+
+def _fall(judged: JudgedFall) -> tuple[str, str]:
+    """From where to where and how steep, and the limit as it is printed beside that."""
+    fall = judged.fall
+    where = fall.start if fall.start == fall.end else f"{fall.start} to {fall.end}"
+    texts = judged_slope(fall.slope.ratio, judged.limit.value, passes=judged.verdict == "passes")
+    return f"{where} {texts.found}", texts.limit
 
 
 def _route(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     if checks.route is None:
         return
     for section, falls in (("running fall", checks.route.running), ("cross fall", checks.route.cross)):
-        out = [judged for judged in falls.judged if judged.verdict != "passes"]
-        yield from _worst_falls(section, out, notation)
-        if falls.judged and not out:
+        out = [judged for judged in falls.judged if judged.verdict == "fault"]
+        yield from _worst_falls(section, out)
+        yield from _untold(section, falls.judged, notation)
+        if falls.judged and all(judged.verdict == "passes" for judged in falls.judged):
             most = max(falls.judged, key=lambda judged: abs(judged.fall.slope.ratio))
-            yield Told(section, f"the most {_fall(most)}", "passes", *_limit(most.limit, notation))
+            says, limit = _fall(most)
+            yield Told(section, f"the most {says}", "passes", limit, most.limit.source)
 
 
 def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
@@ -110,50 +165,58 @@ def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     x, y = (f"{float(fall.percent):.2f} %" for fall in plane.plane.falls)
     worst = plane.worst
     off = show(worst.above, notation, unit=True, plus=True)
-    says = (
-        f"best plane falls {slope_text(plane.fall.ratio)} (along x {x}, along y {y}); "
-        f"{worst.name} lies {off} off it, the most"
-    )
-    yield Told("plane", says, plane.verdict, *_limit(plane.limit, notation))
+    texts = _beside(plane.limit, plane.fall.ratio, plane.verdict, notation)
+    says = f"best plane falls {texts.found} (along x {x}, along y {y}); {worst.name} lies {off} off it, the most"
+    yield Told("plane", says, plane.verdict, texts.limit, plane.limit.source)
 
 
 def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     for pond in checks.ponds:
         wide = f", {area_text(pond.area, notation.units)}" if pond.area is not None else ""
-        says = f"water stands {show_worked_out(pond.depth, notation, pond.limit.length)} deep at {pond.deepest}{wide}"
-        yield Told("puddles", says, pond.verdict, *_limit(pond.limit, notation))
-    if checks.plane is not None and not checks.ponds:
-        yield Told("puddles", "no low spot holds water", "passes")
+        texts = _beside(pond.limit, pond.depth.metres, pond.verdict, notation, worked_out=True)
+        says = f"water stands {texts.found} deep at {pond.deepest}{wide}"
+        yield Told(PUDDLES, says, pond.verdict, texts.limit, pond.limit.source)
+    unknown = any(each.check == PUDDLES for each in checks.not_checked)
+    if checks.flooded and not checks.ponds and not unknown:
+        yield Told(PUDDLES, "no low spot holds water", "passes")
 
 
 def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     for flat in checks.flatness:
         if flat.verdict != "passes":
             worst = flat.worst
-            gap = show_worked_out(worst.gap, notation, flat.limit.length)
-            says = f"gap {gap} under the straightedge at {worst.at.name or 'a place between spots'} on the line from "
-            yield Told("flatness", f"{says}{_line_ends(flat)}", flat.verdict, *_limit(flat.limit, notation))
+            texts = _beside(flat.limit, worst.gap.metres, flat.verdict, notation, worked_out=True)
+            where = worst.at.name or "a place between spots"
+            says = f"gap {texts.found} under the straightedge at {where} on the line from {_line_ends(flat)}"
+            yield Told("flatness", says, flat.verdict, texts.limit, flat.limit.source)
     passing = [flat for flat in checks.flatness if flat.verdict == "passes"]
     if passing:
         most = max(passing, key=lambda flat: flat.worst.gap)
-        gap = show_worked_out(most.worst.gap, notation, most.limit.length)
-        says = f"{count(len(passing), 'line')} within, the largest gap {gap} on the line from {_line_ends(most)}"
-        yield Told("flatness", says, "passes", *_limit(most.limit, notation))
+        texts = _beside(most.limit, most.worst.gap.metres, "passes", notation, worked_out=True)
+        gap = f"the largest gap {texts.found} on the line from {_line_ends(most)}"
+        says = f"{count(len(passing), 'line')} within, {gap}"
+        yield Told("flatness", says, "passes", texts.limit, most.limit.source)
 
 
-def told_line(falls: Sequence[Fall], flat: Flatness | None, notation: Notation) -> list[Told]:
+def told_line(falls: Sequence[Fall | JudgedFall], flat: Flatness | None, notation: Notation) -> list[Told]:
     """The falls along chosen points, and the straightedge laid along them."""
     found = []
-    for fall in falls:
+    for each in falls:
+        fall = each.fall if isinstance(each, JudgedFall) else each
         drop = show_exact(fall.drop, notation.units, unit=True)
         run = show_exact(fall.run, notation.units, unit=True)
-        says = f"{fall.start} to {fall.end} {slope_text(fall.slope.ratio)}, {drop} over {run}"
-        found.append(Told("fall", says, "passes"))
+        if not isinstance(each, JudgedFall):
+            says = f"{fall.start} to {fall.end} {slope_text(fall.slope.ratio)}, {drop} over {run}"
+            found.append(Told("fall", f"{says}; no rule of the area speaks of this line", "reminder"))
+            continue
+        says, limit = _fall(each)
+        apart = f"; points {_feet(each.apart, notation)} apart would tell" if each.apart is not None else ""
+        found.append(Told(each.what, f"{says}, {drop} over {run}{apart}", each.verdict, limit, each.limit.source))
     if flat is not None:
-        gap = show_worked_out(flat.worst.gap, notation, flat.limit.length)
+        texts = _beside(flat.limit, flat.worst.gap.metres, flat.verdict, notation, worked_out=True)
         where = flat.worst.at.name or "a place between spots"
-        says = f"largest gap {gap} under the straightedge, at {where}"
-        found.append(Told("flatness", says, flat.verdict, *_limit(flat.limit, notation)))
+        says = f"largest gap {texts.found} under the straightedge, at {where}"
+        found.append(Told("flatness", says, flat.verdict, texts.limit, flat.limit.source))
     return found
 
 
@@ -175,17 +238,31 @@ def _flights(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
                 yield _held("steps", max(differ, key=lambda held: held.value), notation)
 
 
+def _ramps(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
+    """What breaks a rule, and of each kind that keeps its rule the nearest to it."""
+    for what in dict.fromkeys(held.what for held in checks.ramps):
+        held = [each for each in checks.ramps if each.what == what]
+        out = [each for each in held if each.verdict != "passes"]
+        yield from (_held("ramp", each, notation) for each in out or [max(held, key=lambda each: each.value)])
+
+
 def _risers(flight: FlightCheck, notation: Notation) -> Told:
     """Every riser of a flight, and between what each may lie; good only where all of them do."""
     held = [each for each in flight.held if each.what == "riser"]
     limits = sorted(dict.fromkeys(each.limit for each in held), key=lambda limit: limit.value)
     return Told(
         "steps",
-        f"risers {', '.join(show(riser.height, notation) for riser in flight.risers)}",
-        "passes" if all(each.verdict == "passes" for each in held) else "reminder",
+        f"risers {', '.join(_riser(riser.height, held, notation) for riser in flight.risers)}",
+        "passes" if held and all(each.verdict == "passes" for each in held) else "reminder",
         " to ".join(number_text(limit.kind, limit.value, notation) for limit in limits),
         "; ".join(dict.fromkeys(limit.source for limit in limits)),
     )
+
+
+def _riser(height: Length, held: Sequence[Held], notation: Notation) -> str:
+    """A riser at the nearest mark, or exactly where the mark would contradict what it was held to."""
+    of_it = [(each.limit.length, each.verdict == "passes") for each in held if each.value == height.metres]
+    return show(height, notation) if reads_right(height, of_it, notation) else show_exact(height, notation.units)
 
 
 def told_ahead(ahead: Ahead, notation: Notation) -> Told:
@@ -202,8 +279,8 @@ def _held(section: str, held: Held, notation: Notation) -> Told:
     where = f"{held.where[0]} to {held.where[-1]}" if len(held.where) > 1 else held.where[0]
     if len(held.where) == 4:  # two risers, which need not be neighbours
         where = " against ".join(" to ".join(held.where[at : at + 2]) for at in (0, 2))
-    says = f"{held.what} {number_text(held.limit.kind, held.value, notation)}, {where}"
-    return Told(section, says, held.verdict, *_limit(held.limit, notation))
+    texts = _beside(held.limit, held.value, held.verdict, notation)
+    return Told(section, f"{held.what} {texts.found}, {where}", held.verdict, texts.limit, held.limit.source)
 
 
 # -- squareness
@@ -214,8 +291,9 @@ def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]
     found = []
     for corner in square.corners:
         over = ", ".join(f"{show(by, notation, unit=True, plus=True)} to {end}" for end, by in corner.over)
-        says = f"corner {corner.name} is {_degrees(in_degrees(corner.lean))}: out of square {over}"
-        found.append(Told(name, says, corner.verdict, *_limit(corner.limit, notation)))
+        angle, limit = _degrees(corner)
+        says = f"corner {corner.name} is {angle}: out of square {over}"
+        found.append(Told(name, says, corner.verdict, limit, corner.limit.source))
     if square.misread is not None:
         ends = " to ".join(sorted(square.misread.pair))
         should = show(square.misread.should, notation, unit=True)
@@ -228,8 +306,14 @@ def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]
     return found
 
 
-def _degrees(lean: float) -> str:
-    return f"{abs(lean):.2f}° too {'open' if lean > 0 else 'closed'}" if abs(lean) >= 0.005 else "square"
+def _degrees(corner: CornerCheck) -> tuple[str, str]:
+    """How far a corner is from the angle wanted there, and how far it may be: the limit is what a side leans by."""
+    lean, most = (Fraction(in_degrees(slope)) for slope in (corner.lean, corner.limit.slope))
+    texts = judged_number(abs(lean), most, passes=corner.verdict == "passes")
+    limit = f"{texts.limit}°, {slope_text(corner.limit.value)}"
+    if corner.verdict == "passes" and not any(digit in texts.found for digit in "123456789"):
+        return "square", limit
+    return f"{texts.found}° too {'open' if lean > 0 else 'closed'}", limit
 
 
 # -- over-dig
@@ -261,31 +345,23 @@ def number_text(kind: Kind, value: Fraction, notation: Notation) -> str:
     return show_exact(Length(value), notation.units, unit=True) if kind == "length" else slope_text(value)
 
 
-def slope_text(ratio: Fraction) -> str:
-    """``1.56 % (1:64)``."""
-    percent = f"{float(ratio * 100):.2f} %"
-    if not ratio:
-        return percent
-    run = abs(1 / float(ratio))
-    return f"{percent} (1:{run:.0f})" if run >= 100 else f"{percent} (1:{run:.3g})"
-
-
 def show_exact_to(length: Length, notation: Notation) -> str:
     """A length that nobody reads off a rod, such as a mean: in decimals of the job's unit."""
     if notation.units in (Units.IN, Units.FT_IN):
         hundredths = nearest(length, Units.IN.one * Fraction(1, 100))
         return f"{float(hundredths.metres / Units.IN.one.metres):.2f} in"
     if not notation.units.imperial:
-        return show_worked_out(length, notation)
+        return show_exact(nearest(length, TENTH), notation.units, unit=True)
     return f"{float(length.metres / notation.units.one.metres):.4g} {notation.units.value}"
 
 
-def show_worked_out(length: Length, notation: Notation, limit: Length | None = None) -> str:
-    """A length worked out between readings: a metric one to a tenth of a mm, never to the other side of a limit."""
-    rounded = length if notation.units.imperial else nearest(length, TENTH)
-    keeps_side = limit is None or (rounded > limit) == (length > limit)
-    return show_exact(rounded if keeps_side else length, notation.units, unit=True)
-
-
-def _limit(limit: Limit, notation: Notation) -> tuple[str, str]:
-    return number_text(limit.kind, limit.value, notation), limit.source
+def _beside(
+    limit: Limit, found: Fraction, verdict: Verdict, notation: Notation, *, worked_out: bool = False
+) -> Judged:
+    """What was found and its limit, each in the unit of its kind, printed so that they tell the verdict."""
+    passes = verdict == "passes"
+    if limit.kind == "slope":
+        return judged_slope(found, limit.value, passes=passes)
+    if limit.kind == "length":
+        return judged_length(Length(found), limit.length, notation, passes=passes, worked_out=worked_out)
+    return Judged(number_text("count", found, notation), number_text("count", limit.value, notation))

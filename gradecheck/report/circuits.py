@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from gradecheck.measure.judged import Judged, judged_length
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.words import count
 from gradecheck.plan.closure import Allowance, allowed, closes
 from gradecheck.state.state import State
-from gradecheck.survey.circuit import SharedBy
+from gradecheck.survey.circuit import Circuit, SharedBy
 from gradecheck.survey.field_circuits import Closing
 from gradecheck.survey.network import Adjustment
 
@@ -16,11 +17,10 @@ def closing_lines(state: State, closing: Closing, rule: Allowance, by: SharedBy)
     """One circuit: its way, what it misses by, whether that is allowed, the page check apart, the corrections."""
     units = state.plan.notation.units
     circuit = closing.circuit
-    off = show_exact(circuit.misclosure, units, unit=True)
-    limit = show_exact(allowed(circuit, rule), units, unit=True)
+    texts = misclosure(circuit, rule, state.plan.notation)
     verdict = "it closes" if closes(circuit, rule) else "IT DOES NOT CLOSE"
     setups = count(circuit.setups, "set-up")
-    lines = [f"{' - '.join(closing.marks)}: {setups}, misclosure {off}, allowed {limit}: {verdict}."]
+    lines = [f"{' - '.join(closing.marks)}: {setups}, misclosure {texts.found}, allowed {texts.limit}: {verdict}."]
     if closing.page is not None:
         lines.append(f"  page check: {'the sums agree' if closing.page.passes else 'THE SUMS DISAGREE'}")
     shared = circuit.distributed(by)
@@ -28,6 +28,11 @@ def closing_lines(state: State, closing: Closing, rule: Allowance, by: SharedBy)
         each = ", ".join(f"{mark.mark} {show_exact(mark.correction, units)}" for mark in shared)
         lines.append(f"  shared out by {by}: {each}")
     return lines
+
+
+def misclosure(circuit: Circuit, rule: Allowance, notation: Notation) -> Judged:
+    """What a circuit misses by, beside what the rule allows it."""
+    return judged_length(circuit.misclosure, allowed(circuit, rule), notation, passes=closes(circuit, rule))
 
 
 def adjustment_lines(adjusted: Adjustment, notation: Notation) -> list[str]:

@@ -22,6 +22,7 @@ from gradecheck.report.instrument import (
 from gradecheck.report.log import log_row
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy
+from gradecheck.survey.doubt import HeldLook
 from gradecheck.survey.field_circuits import closings
 from gradecheck.survey.instrument_tests import arc_seconds
 from gradecheck.survey.level_book import Look
@@ -164,10 +165,16 @@ def _rechecks(book: DayBook) -> tuple[Recheck, ...]:
                 if off is not None
                 else Figure("not known now"),
                 then=row.then,
-                now="" if off is None else "good" if state.doubt.is_good(look) else "FAILED",
+                now=_now(state.doubt.held(look)),
             )
         )
     return tuple(found)
+
+
+def _now(held: HeldLook | None) -> str:
+    if held is None:
+        return ""
+    return ("closes" if held.against == "circuit" else "good") if held.good else "FAILED"
 
 
 def _marks(book: DayBook) -> tuple[Noted, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from gradecheck.checks.verdict import Word
 from gradecheck.journal.facts import Gauged, Reading
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import is_exact, show
@@ -13,7 +14,7 @@ from gradecheck.plan.model import Area
 from gradecheck.report.checks import Told, told_area, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted, day_of
 from gradecheck.report.day_map import AreaMap, area_map
-from gradecheck.report.log import log_row
+from gradecheck.report.log import CLOCK_UNKNOWN, log_row
 from gradecheck.report.review import signed_text
 from gradecheck.report.rows import shown
 from gradecheck.state.as_built import OverDugArea, check_area, topmost_stage
@@ -187,7 +188,7 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
         rod=Figure(mark + show(fact.rod, rod, unit=rod.units is not notation.units), fact.rod),
         found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure("no set-up"),
         off=Figure(show(verdict.rounded(notation.graduation), notation, plus=True), verdict.difference)
-        if verdict
+        if verdict and verdict.word is not Word.EXAMPLE
         else Figure(),
         then=row.then,
         now=row.now.removeprefix("in doubt: "),
@@ -217,6 +218,8 @@ def _remark(book: DayBook, fact: Reading, line: Line, shot: Shot) -> str:
         parts.append(f"read again, no. {book.standing(latest.id)}")
     if fact.question:
         parts.append("asked, kept")
+    if line.entry.clock:
+        parts.append(CLOCK_UNKNOWN)
     target, found, notation = state.target(surface), state.found(shot, surface), state.plan.notation
     if target is not None and target.wanted != fact.judged.wanted:
         parts.append(f"then wanted {shown(state.shown(fact.judged.wanted), notation)}")

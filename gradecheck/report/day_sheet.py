@@ -23,7 +23,7 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import show, show_exact
-from gradecheck.report.cautions import CAUTIONS
+from gradecheck.report.cautions import day_cautions
 from gradecheck.report.checks import Told, told_layout, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted, day_of
 from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
@@ -61,7 +61,7 @@ class LayoutSheet:
 
 @dataclass(frozen=True, slots=True)
 class Sign:
-    """A stage signed off, with what was accepted although out and what nobody read."""
+    """A stage signed off, with what was accepted although out, what nobody read, and what else was asked."""
 
     seq: int
     when: str
@@ -71,6 +71,7 @@ class Sign:
     accepted: tuple[str, ...]
     unread: tuple[str, ...]
     remark: str
+    asked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +164,7 @@ def day_sheet(state: State, lines: Sequence[Line], day: date) -> DaySheet:
         signed=tuple(_signed(book)),
         notes=book.noted(Note),
         limits=tuple(_limits(state, areas, layouts)),
-        cautions=CAUTIONS,
+        cautions=day_cautions(state.plan),
         cautions_read=book.noted(CautionsRead),
         signers=SIGNERS,
         trace=_trace(book),
@@ -235,7 +236,8 @@ def _signed(book: DayBook) -> Iterator[Sign]:
     for line in book.counting(SignedOff):
         fact, noted = line.entry.fact, book.as_noted(line)
         assert isinstance(fact, SignedOff)
-        yield Sign(noted.seq, noted.when, noted.by, fact.area, fact.stage, fact.accepted, fact.unread, fact.remark)
+        exceptions = fact.accepted, fact.unread, fact.remark, fact.asked
+        yield Sign(noted.seq, noted.when, noted.by, fact.area, fact.stage, *exceptions)
 
 
 def _limits(state: State, areas: Iterable[AreaSheet], layouts: Iterable[LayoutSheet]) -> Iterator[LimitUsed]:

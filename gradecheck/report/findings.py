@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
+from collections.abc import Iterator
 
+from gradecheck.checks.codes import not_limited
+from gradecheck.checks.not_checked import NotChecked
+from gradecheck.findings.examples import EXAMPLE
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import TOO_TIGHT, unresolved
 from gradecheck.findings.layers import dig_findings
+from gradecheck.findings.slips import tolerance_slips
+from gradecheck.measure.judged import Judged, judged_length, judged_slope
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Length
-from gradecheck.plan.limits import Kind
-from gradecheck.plan.model import Plan
+from gradecheck.measure.words import count
+from gradecheck.plan.model import Area, Listing, Plan
 from gradecheck.plan.targets import in_words
 
 SENTENCES = {
@@ -20,6 +25,10 @@ SENTENCES = {
     "toward the building": "{where}: falls {value}, so water runs at the building; wanted is {limit} away from it.",
     "running fall": "{where}: runs at {value}, an accessible route at most at {limit}; make it a ramp or longer.",
     "cross fall": "{where}: falls {value} across, an accessible route at most {limit}; turn or lessen the fall.",
+    "direction of travel": (
+        "{where}: NOT CHECKED for running and cross slope; the plan does not say which way people walk. "
+        "Give it “along: [A, B]”."
+    ),
     "too steep": "{where}: falls {value}, at most {limit}; lessen the fall.",
     "puddle": "{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them.",
     "riser": "{where}: the riser is {value}, the limit is {limit}; change their number.",
@@ -31,8 +40,11 @@ SENTENCES = {
     "landing": "{where}: the landing is {value} long, at least {limit}; lengthen it.",
     "landing fall": "{where}: the landing falls {value}, at most {limit}; lessen its fall.",
     "total rise": "{where}: the flight rises {value}, at most {limit}; put a landing between.",
-    "drop": "{where}: the drop is {value}, more than {limit}; think of a guard.",
-    "risers in a flight": "{where}: {value} risers, from {limit} on a handrail is asked; think of it.",
+    "drop": "{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code.",
+    "drop beside an edge": (
+        "{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code."
+    ),
+    "risers in a flight": "{where}: {value} risers, from {limit} a handrail may be required; check the local code.",
     "ramp": "{where}: the ramp runs at {value}, at most {limit}; make the run longer.",
     "rise of a ramp's run": "{where}: the run rises {value}, at most {limit}; put a landing between.",
     "ramp landing": "{where}: the landing is {value} long, at least {limit}; lengthen it.",
@@ -40,8 +52,16 @@ SENTENCES = {
     "base thickness": "{where}: the base is {value}, at least {limit} for this use; make it thicker.",
     "bedding thickness": "{where}: the bedding is {value}, the limit is {limit}; bring it within.",
     "dig past the edge": "{where}: the dig goes {value} past the edge, wanted is {limit}; set “past edge:”.",
-    "depth of the dig": "{where}: the dig is {value} deep; from {limit} on trenches are protected by rule.",
-    "way out of the dig": "{where}: the dig is {value} deep; from {limit} on a trench has a ladder or ramp by rule.",
+    "depth of the dig": "{where}: the dig is {value} below existing ground; from {limit} protection is required.",
+    "way out of the dig": "{where}: the dig is {value} below existing ground; from {limit} a way out is required.",
+    "depth of the dig from the finish": (
+        "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
+        "from {limit} deep a protective system is required."
+    ),
+    "way out of the dig from the finish": (
+        "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
+        "from {limit} deep a ladder or ramp is required."
+    ),
     "tighter than above": "{where}: the lower surface may be off {value}, the one above {limit}; is that meant?",
     "two routes": "{where}: the second route comes out {value} off; put one of them right.",
     "off the surface": "{where}: by its own sum and by the surface it differs by {value}; put one of them right.",
@@ -52,6 +72,17 @@ SENTENCES = {
     "rounding": "{where}: rounding targets to {limit} moves it by {value}, the most here.",
     "drain above": "{where}: the drain lies {value} above what it is to drain; lower it.",
     "above the drain": "{where}: the surface lies {value} above the drain, the limit is {limit}.",
+    "tolerance": "{where}: the tolerance is {value}, more than {limit}; intended?",
+    "tolerance against the layer": "{where}: the tolerance is {value}, the layer is {limit} thick; intended?",
+    "top layer": "{where}: what lies on top is {value} thick, the usual limit is {limit}; intended?",
+    "small area": "{where}: it is {value} across, less than {limit}; intended?",
+    "large site": "{where}: with its benchmarks and walls it is {value} across, more than {limit}; intended?",
+    "far in height": "{where}: {value} above or below the nearest benchmark, more than {limit}; intended?",
+    "alone in height": "{where}: {value} above or below anything else here, more than {limit}; intended?",
+    "drop between points": "{where}: {value} apart in height, more than {limit}; intended?",
+    "steep pitch": "{where}: slopes {value}, more than {limit}; intended?",
+    "degrees": "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it.",
+    EXAMPLE: "what stands here is an example (<--); write your own figure and take the <-- out.",
     TOO_TIGHT: (
         "{where}: {value} of tolerance is less than twice what the instrument leaves open ({limit} is); "
         "shorten the shots or read a finer rod."
@@ -61,9 +92,42 @@ SENTENCES = {
 
 
 def before_work(plan: Plan) -> list[str]:
-    """What must be known before the first reading: what the instrument can't tell, and how deep the dig goes."""
-    found = [*unresolved(plan), *dig_findings(plan)]
+    """What must be known before the first reading: what can't be judged by this plan, and how deep the dig is."""
+    found = [*tolerance_slips(plan), *unresolved(plan), *dig_findings(plan)]
     return [finding_line(plan, finding) for finding in found]
+
+
+def listing_line(plan: Plan, listing: Listing) -> str:
+    """``walk.csv: 27 points in garden walk, x 0 to 24 ft, y 1 to 61 ft, elevation -3 to -1/4 in``."""
+    what = count(listing.count, "point") if listing.kind == "points" else f"outline of {listing.count} corners"
+    parts = [f"{listing.file}: {what} in {listing.area}"]
+    for name, reach in zip(("x", "y"), zip(*listing.places, strict=True) if listing.places else (), strict=False):
+        parts.append(f"{name} {_from_to(*reach, plan.notation)}")
+    if listing.heights is not None:
+        low, high = listing.heights
+        parts.append(f"elevation {_from_to(low.height, high.height, plan.notation)}")
+    return ", ".join(parts)
+
+
+def listing_json(plan: Plan, listing: Listing) -> dict[str, object]:
+    """The same for other programs, in millimeters."""
+    low, high = listing.places or (None, None)
+    return {
+        "area": listing.area,
+        "file": listing.file,
+        "kind": listing.kind,
+        "count": listing.count,
+        "x": [low[0].mm, high[0].mm] if low and high else None,
+        "y": [low[1].mm, high[1].mm] if low and high else None,
+        "elevation": [each.height.mm for each in listing.heights] if listing.heights else None,
+        "says": listing_line(plan, listing),
+    }
+
+
+def _from_to(low: Length, high: Length, notation: Notation) -> str:
+    if low == high:
+        return in_words(show_exact(low, notation.units, unit=True))
+    return in_words(f"{show_exact(low, notation.units)} to {show_exact(high, notation.units, unit=True)}")
 
 
 def finding_line(plan: Plan, finding: Finding) -> str:
@@ -72,6 +136,24 @@ def finding_line(plan: Plan, finding: Finding) -> str:
     source = "" if finding.limit.source == "the plan itself" else f" ({finding.limit.source})"
     more = f" And {finding.more} more like it." if finding.more else ""
     return f"{place}{finding.severity.value}: {finding.area}, {_says(plan, finding)}{source}{more}"
+
+
+def not_checked(plan: Plan) -> Iterator[tuple[Area, NotChecked]]:
+    """What no code that the plan names limits, area by area."""
+    for area in plan.areas.values():
+        for each in not_limited(plan, area):
+            yield area, each
+
+
+def not_checked_lines(plan: Plan) -> list[str]:
+    """``line 24: NOT CHECKED: steps: no code is named for risers; name ...``; areas that lack the same together."""
+    alike: dict[tuple[str, str], list[Area]] = {}
+    for area, each in not_checked(plan):
+        alike.setdefault((each.why, each.how), []).append(area)
+    return [
+        f"line {areas[0].line}: NOT CHECKED: {', '.join(area.name for area in areas)}: {why}; {how}."
+        for (why, how), areas in alike.items()
+    ]
 
 
 def finding_json(plan: Plan, finding: Finding) -> dict[str, object]:
@@ -93,14 +175,20 @@ def finding_json(plan: Plan, finding: Finding) -> dict[str, object]:
 
 
 def _says(plan: Plan, finding: Finding) -> str:
-    return SENTENCES[finding.what].format(
-        where=_where(finding),
-        value=said(finding.limit.kind, finding.value, plan.notation),
-        limit=said(finding.limit.kind, finding.limit.value, plan.notation),
-    )
+    texts = _texts(finding, plan.notation)
+    return SENTENCES[finding.what].format(where=_where(finding), value=texts.found, limit=texts.limit)
 
 
-_NOT_FROM_ONE_TO_THE_OTHER = {"base thickness", "bedding thickness", "drawn twice", "tighter than above"}
+_NOT_FROM_ONE_TO_THE_OTHER = {
+    "drop beside an edge",
+    "tolerance against the layer",
+    "top layer",
+    "far in height",
+    "base thickness",
+    "bedding thickness",
+    "drawn twice",
+    "tighter than above",
+}
 """Checks whose two names are no way from one point to another."""
 
 
@@ -113,11 +201,12 @@ def _where(finding: Finding) -> str:
     return ", ".join(names)
 
 
-def said(kind: Kind, value: Fraction, notation: Notation) -> str:
-    """A number in the words of its kind: a slope in percent and by its run, a length in the job's unit, a count."""
-    if kind == "count":
-        return f"{int(value)}"
-    if kind == "length":
-        return in_words(show_exact(Length(value), notation.units, unit=True))
-    percent = f"{float(value * 100):.4g} %"
-    return percent if not value else f"{percent} (1:{abs(1 / float(value)):.4g})"
+def _texts(finding: Finding, notation: Notation) -> Judged:
+    """What was found and its limit: a slope in percent and by its run, a length in the job's unit, a count."""
+    value, limit = finding.value, finding.limit
+    if limit.kind == "slope":
+        return judged_slope(value, limit.value, passes=False)
+    if limit.kind == "count":
+        return Judged(f"{int(value)}", f"{limit.count}")
+    texts = judged_length(Length(value), limit.length, notation, passes=False)
+    return Judged(in_words(texts.found), in_words(texts.limit))

@@ -5,17 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gradecheck.checks.verdict import Verdict, Word
+from gradecheck.journal.facts import Entry, Rechecked
+from gradecheck.measure.judged import at_a_mark, judged_length
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import ZERO, Length, Slope
 from gradecheck.measure.words import count
-from gradecheck.plan.model import Rod, Tolerance
+from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import in_words
 from gradecheck.report.rows import show_sure
 from gradecheck.state.preview import Preview
 from gradecheck.state.state import State, Stood
-from gradecheck.survey.level_book import LAST, StoodAt
+from gradecheck.survey.level_book import LAST, Look, StoodAt
 from gradecheck.survey.uncertainty import expanded
 
 CLOCKS_DIFFER = timedelta(seconds=2)
@@ -121,38 +122,44 @@ def agreement_line(state: State, stood: StoodAt) -> str:
         return f"One mark only: nothing checks it.{sure}"
     wrong = disagreement(state, stood)
     if not wrong:
-        allowed = show_exact(state.plan.rechecks.allowed, notation.units, unit=True)
-        spread = show_exact(told.spread, notation.units, unit=True)
-        return f"They agree within {spread} (allowed {allowed}); the mean is taken.{sure}"
+        texts = judged_length(told.spread, state.plan.rechecks.allowed, notation, passes=True)
+        return f"They agree within {texts.found} (allowed {texts.limit}); the mean is taken.{sure}"
     odd = f" {told.stands_out} stands out." if told.stands_out else ""
     return f"THEY DISAGREE {wrong}.{odd} Read again, or strike one."
 
 
 def disagreement(state: State, stood: StoodAt) -> str:
     """By how much the backsights disagree, ``by 1 in (allowed 1/8 in)``; empty where they agree."""
-    told, allowed, units = state.book.agreement(stood), state.plan.rechecks.allowed, state.plan.notation.units
+    told, allowed = state.book.agreement(stood), state.plan.rechecks.allowed
     if told is None or told.within(allowed):
         return ""
-    return f"by {show_exact(told.spread, units, unit=True)} (allowed {show_exact(allowed, units, unit=True)})"
+    texts = judged_length(told.spread, allowed, state.plan.notation, passes=False)
+    return f"by {texts.found} (allowed {texts.limit})"
 
 
 def shown_off(off: Length, allowed: Length, notation: Notation) -> str:
     """What a recheck is off by, at the nearest mark on its side of what is allowed; ``~`` where that rounds it."""
-    word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
-    rounded = Verdict(word, off, Tolerance(allowed, allowed)).rounded(notation.graduation)
+    rounded = at_a_mark(off, allowed, notation)
     return f"{'' if rounded == off else '~'}{show(rounded, notation, unit=True)}"
 
 
-def recheck_line(state: State, off: Length, mark: str, *, good: bool) -> str:
-    """What a recheck meant."""
+def recheck_line(state: State, entry: Entry, fact: Rechecked) -> str:
+    """What a recheck meant, as it was taken."""
     notation = state.plan.notation
-    found = shown_off(off, state.plan.rechecks.allowed, notation)
-    allowed = show_exact(state.plan.rechecks.allowed, notation.units, unit=True)
-    if good:
-        return f"{mark} is off by {found} (allowed {allowed}): the set-up stands."
+    held = state.doubt.held(Look(entry.seq, entry.id, fact.setup, fact.mark, fact.rod))
+    off, most = (held.off, held.allowed) if held is not None else (fact.off, state.plan.rechecks.allowed)
+    found, allowed = shown_off(off, most, notation), show_exact(most, notation.units, unit=True)
+    against = held.against if held is not None else "mark"
+    if against == "circuit":
+        allowed += f" by {state.plan.closure}"
+    since = " since the first look" if against == "first look" else ""
+    if fact.good:
+        closes = "the circuit closes and " if against == "circuit" else ""
+        return f"{fact.mark} is off by {found}{since} (allowed {allowed}): {closes}the set-up stands."
     doubts = len(state.doubts())
     readings = f"{count(doubts, 'reading')} in doubt"
-    return f"{mark} is OFF BY {found} (allowed {allowed}): {readings} since the last good look. Set up again."
+    off_by = f"{fact.mark} is OFF BY {found}{since} (allowed {allowed})"
+    return f"{off_by}: {readings} since the last good look. Set up again."
 
 
 def preview_line(state: State, told: Preview) -> str:

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 from gradecheck.checks.bond import Pattern, chalk_lines, drift, offset_round, shift
 from gradecheck.checks.squareness import Target, targets, three_four_five
-from gradecheck.checks.verdict import Verdict, Word
+from gradecheck.checks.verdict import Word
+from gradecheck.measure.judged import at_a_mark, judged_reading
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limits
-from gradecheck.plan.model import Bond, Layout, Tolerance
+from gradecheck.plan.model import Bond, Layout
 from gradecheck.state.state import State
 
 LONG, SHORT, RIGHT = "LONG", "SHORT", "ON LENGTH"
@@ -48,8 +49,7 @@ def _row(state: State, layout: Layout, target: Target, taped: Length | None) -> 
         return TapeRow(target.start, target.end, target.kind, wanted, "", "", "")
     off, allowed = taped - target.length, allowed_off(state, layout, target)
     word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
-    rounded = Verdict(word, off, Tolerance(allowed, allowed)).rounded(notation.graduation)
-    said = show(rounded, notation, plus=True)
+    said = show(at_a_mark(off, allowed, notation), notation, plus=True)
     return TapeRow(target.start, target.end, target.kind, wanted, show(taped, notation), said, _WORDS[word])
 
 
@@ -83,10 +83,10 @@ def square_line(first: Length, second: Length, notation: Notation) -> str:
 def drift_line(bond: Bond, notation: Notation, module: Length, limits: Limits) -> str:
     """How far the last row lies from the plan's when all are laid as measured, against what it may wander."""
     found = drift(bond.unit + bond.joint, bond.rows, module * bond.rows, limits)
-    off, allowed = show(found.off, notation, unit=True, plus=True), show(found.allowed, notation, unit=True)
+    texts = judged_reading(found.off, found.allowed, notation, plus=True)
     verdict = "within" if found.verdict == "passes" else "TOO MUCH: take it out of the joints"
-    says = f"laid like this row {bond.rows} lies {off} off the plan"
-    return f"  {says}, allowed {allowed} ({found.limit.source}): {verdict}"
+    says = f"laid like this row {bond.rows} lies {texts.found} off the plan"
+    return f"  {says}, allowed {texts.limit} ({found.limit.source}): {verdict}"
 
 
 def chalk_table(bond: Bond, notation: Notation, module: Length | None = None) -> list[str]:

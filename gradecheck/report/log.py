@@ -33,6 +33,7 @@ from gradecheck.journal.facts import (
     Void,
 )
 from gradecheck.journal.store import Line
+from gradecheck.measure.judged import at_a_mark
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.plan.model import Tolerance
@@ -46,7 +47,7 @@ class LogRow:
     """An entry in the log; `note` says what became of it.
 
     `about` is the number of the entry that it strikes or stands in for, `replaced_by` the id of the one that did so
-    to it.
+    to it. `clock` is what the machine's clock showed where that could not be believed.
     """
 
     id: str
@@ -63,24 +64,31 @@ class LogRow:
     struck: bool
     about: int | None = None
     replaced_by: str | None = None
+    clock: str = ""
 
     @property
     def done(self) -> str:
         """The kind in a word for people."""
         return _DONE.get(self.kind, self.kind)
 
+    def is_place(self, seq: int) -> bool:
+        """Whether it stands at that place of the log, first or corrected since."""
+        return seq == (self.seq if self.about is None else self.about)
+
     @property
     def told(self) -> str:
         """What was done, with the number of the entry it was done to."""
+        marked = f" ({CLOCK_UNKNOWN})" if self.clock else ""
         if self.about is None:
-            return self.subject
+            return f"{self.subject}{marked}"
         if self.kind == "void":
-            return f"no. {self.about}: {self.subject.removeprefix(_STRIKES)}"
-        return f"puts {self.about} right: {self.subject}"
+            return f"no. {self.about}: {self.subject.removeprefix(_STRIKES)}{marked}"
+        return f"puts {self.about} right: {self.subject}{marked}"
 
 
 _DONE = {"void": "struck", "mark given": "mark", "point added": "point", "signed off": "signed"}
 _STRIKES = "strikes: "
+CLOCK_UNKNOWN = "clock unknown"
 
 
 def became(row: LogRow, rows: Sequence[LogRow]) -> str:
@@ -94,18 +102,15 @@ def became(row: LogRow, rows: Sequence[LogRow]) -> str:
 def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
     """All that a row says, in one line."""
     now = f"now {row.now}" if row.now not in ("", row.then) else ""
-    said = (f"{row.seq} {row.done} {row.told}".rstrip(), row.typed, row.then, now, became(row, rows))
+    clock = f"the clock showed {row.clock}" if row.clock else ""
+    said = (f"{row.seq} {row.done} {row.told}".rstrip(), row.typed, row.then, now, became(row, rows), clock)
     return ", ".join(part for part in said if part)
 
 
-def set_up_of(row: LogRow, rows: Sequence[LogRow]) -> LogRow | None:
-    """The set-up that a backsight went into, as it counts now; None where none stood on it, or it was struck."""
-    behind = rows[rows.index(row) + 1 :]
-    made = next((each for each in behind if each.kind in ("set-up", "moved")), None)
-    while made is not None and made.replaced_by is not None:
-        later = made.replaced_by
-        made = next((each for each in behind if each.id == later), None)
-    return made if made is not None and made.kind == "set-up" else None
+def set_up_of(state: State, row: LogRow, rows: Sequence[LogRow]) -> LogRow | None:
+    """The row of the set-up that a backsight went into, as it counts now; None where none stands on it."""
+    stood = state.set_up_with(row.about or row.seq)
+    return next((each for each in rows if stood and each.is_place(stood.seq) and not each.struck), None)
 
 
 def log_row(state: State, line: Line) -> LogRow:
@@ -114,6 +119,7 @@ def log_row(state: State, line: Line) -> LogRow:
     local = entry.at.astimezone(timezone(timedelta(minutes=entry.offset)))
     subject, then, now = _told(state, entry, line.first or entry)
     struck = line.replaced_by is not None
+    clock = f"{CLOCK_UNKNOWN}: it showed {entry.clock}" if entry.clock else ""
     return LogRow(
         id=entry.id,
         seq=entry.seq,
@@ -125,10 +131,11 @@ def log_row(state: State, line: Line) -> LogRow:
         typed=_figures(state, entry),
         then=then,
         now="" if struck else now,
-        note="struck or replaced" if struck else "",
+        note="; ".join(filter(None, ("struck or replaced" if struck else "", clock))),
         struck=struck,
         about=line.first.seq if line.first else None,
         replaced_by=line.replaced_by,
+        clock=entry.clock,
     )
 
 
@@ -152,7 +159,7 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
             asked = " (asked)" if fact.question else ""
             return f"{fact.point} {fact.stage}{asked}", _then(fact, notation), _now(state, first, fact)
         case Rechecked() as fact:
-            off = show(fact.off, notation, plus=True)
+            off = show(at_a_mark(fact.off, state.plan.rechecks.allowed, notation), notation, plus=True)
             return f"{fact.mark} off by {off}", "good" if fact.good else "FAILED", ""
         case InstrumentTested() as fact:
             return fact.test, {True: "good", False: "ADJUST", None: ""}[fact.within], ""
@@ -210,6 +217,7 @@ def _with_exceptions(fact: SignedOff) -> str:
         parts.append(f"accepted though out: {', '.join(fact.accepted)}")
     if fact.unread:
         parts.append(f"not read: {', '.join(fact.unread)}")
+    parts += fact.asked
     return f" ({'; '.join(parts)})" if parts else ""
 
 

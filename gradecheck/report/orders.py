@@ -7,6 +7,8 @@ from fractions import Fraction
 
 from gradecheck.checks.stone import Factor
 from gradecheck.measure.notation import Notation
+from gradecheck.measure.quantities import FOOT
+from gradecheck.plan.stone import TON, YARD_3
 from gradecheck.report.checks import told_over_dig
 from gradecheck.report.stone_text import area_text, stone_text, volume_text
 from gradecheck.state.orders import AreaOrders
@@ -21,16 +23,42 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
     for each in found.layers:
         text = stone_text(each.loose, each.mass, each.money, units)
         yield f"  order {each.name}: {text} loose, over {area_text(each.area, units)}"
+    for other in found.not_ordered:
+        over = f"{volume_text(other.volume, units)} in place, over {area_text(other.area, units)}"
+        yield f"  not ordered: {other.name}, {over} ({other.why})"
     if found.soil is not None:
         yield f"  haul: {volume_text(found.soil.loose, units)} of soil, loose"
     if found.over_dug is not None:
         yield f"  over-dug: {told_over_dig(found.over_dug, notation).says}"
+    factors = [(each.name, factor) for each in found.layers for factor in each.factors]
+    factors += [("haul", factor) for factor in (found.soil.factors if found.soil else ())]
+    if factors:
+        yield "  worked out with:"
+    for factor in dict.fromkeys(factor for _, factor in factors):
+        used = ", ".join(dict.fromkeys(name for name, each in factors if each == factor))
+        yield f"    {factor.name} {_number(factor, imperial=units.imperial)} ({used}): {factor.source}"
+
+
+def _number(factor: Factor, *, imperial: bool) -> str:
+    """A factor in the units that stone is sold in."""
+    value, unit = factor.value, f" {factor.unit}" if factor.unit else ""
+    if factor.unit == "kg/m^3":
+        value, unit = (value * YARD_3 / TON, " ton/yd³") if imperial else (value / 1000, " t/m³")
+    elif factor.unit == "$/kg":
+        value, unit = (value * TON, " $/ton") if imperial else (value * 1000, " $/t")
+    elif factor.unit == "m" and imperial:
+        value, unit = value / FOOT, " ft"
+    elif factor.unit == "$/m^3":
+        value, unit = (value * YARD_3, " $/yd³") if imperial else (value, " $/m³")
+    return f"{float(value):.4g}{unit}"
 
 
 def order_rows(found: AreaOrders) -> Iterator[dict[str, object]]:
     """The same as rows: cubic metres, kilograms, money, and every factor with its source."""
     for each in found.layers:
         yield _row(found.area, each.name, each.loose, each.factors, each.mass, each.money)
+    for other in found.not_ordered:
+        yield {**_row(found.area, other.name, other.volume, ()), "not ordered": other.why}
     if found.soil is not None:
         yield _row(found.area, "soil to haul", found.soil.loose, found.soil.factors)
     if (filling := found.filling) is not None:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import ZERO, Length
-from gradecheck.measure.typed import read_length
-from gradecheck.measure.words import count
-from gradecheck.plan.changes import Changes
+from gradecheck.measure.typed import read_coordinate
+from gradecheck.measure.words import count, some
+from gradecheck.plan.changes import Changes, Moved
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.point_list import decimal
 from gradecheck.state.amended import Amendment
@@ -42,38 +43,82 @@ def summary(changes: Changes, notation: Notation) -> str:
         lost = f"{count(len(changes.lost), 'mark or rod', 'marks or rods')} gone ({_some(changes.lost)})"
         parts.append(f"{lost}, what was read by {'it' if len(changes.lost) == 1 else 'them'} has no height then")
     parts = parts or ["no target changes"]
+    if settings := _settings(changes):
+        parts.append(f"{count(len(settings), 'setting')} changed ({_some(settings)})")
     if changes.staying:
         stay = "stays" if len(changes.staying) == 1 else "stay"
         parts.append(f"{count(len(changes.staying), 'point')} changed on site {stay} ({_some(changes.staying)})")
     return ", ".join(parts)
 
 
+def _settings(changes: Changes) -> list[str]:
+    """What else is written otherwise, but for the tolerances and marks that are counted already."""
+    marks = (*changes.marks, *changes.lost)
+    counted = tuple(f"{kind} {name}" for name in marks for kind in ("benchmark", "datum", "rod"))
+    told = (each.what for each in changes.others)
+    return [what for what in told if not what.endswith(" tolerance") and not what.startswith(counted)]
+
+
 def change_lines(changes: Changes, notation: Notation) -> list[str]:
-    """Every change, a line each, the largest first."""
-    moved = sorted(changes.moved, key=lambda each: -abs(each.by))
-    by = {each: show(each.by, notation, unit=True, plus=True) for each in moved}
+    """A line for each area whose targets or points change, then every other thing from what it was to what it is."""
     return [
-        *(f"{each.area}  {each.point} {each.stage}: {by[each]}" for each in moved),
-        *(f"new: {name}" for name in changes.added),
-        *(f"gone: {name}" for name in changes.gone),
-        *(f"tolerance: {area}, {stage}" for area, stage in changes.tolerances),
-        *(f"stage: {area}, {stage}" for area, stage in changes.stages),
-        *(f"read otherwise: {name}" for name in changes.marks),
+        *_area_lines(changes, notation),
+        *(f"new: {name}" for name in _told_of(changes.added, changes.homes)),
+        *(f"gone: {name}" for name in _told_of(changes.gone, changes.homes)),
+        *_stage_lines(changes.stages),
+        *(f"{each.what}: from {each.was} to {each.now}" for each in changes.others),
         *(f"gone, with the height of what was read by it: {name}" for name in changes.lost),
     ]
+
+
+def _area_lines(changes: Changes, notation: Notation) -> Iterator[str]:
+    """Areas with the largest move first: how many points move at which stages, and how far."""
+    by_area: dict[str, list[Moved]] = defaultdict(list)
+    for each in changes.moved:
+        by_area[each.area].append(each)
+    for area, moved in sorted(by_area.items(), key=lambda each: -max(abs(one.by) for one in each[1])):
+        most = max(moved, key=lambda each: abs(each.by))
+        by = show(most.by, notation, unit=True, plus=True)
+        points = list(dict.fromkeys(each.point for each in moved))
+        stages = ", ".join(dict.fromkeys(each.stage for each in moved))
+        far = f"all {by}" if len({each.by for each in moved}) == 1 else f"most {most.point} {most.stage} {by}"
+        yield f"{area}: {count(len(points), 'point')} moved ({some(points)}) at {stages}, {far}"
+
+
+def _told_of(names: Sequence[str], homes: Mapping[str, str]) -> list[str]:
+    """The points that came or went, a text for each area."""
+    by_area: dict[str, list[str]] = defaultdict(list)
+    for name in names:
+        by_area[homes.get(name, "")].append(name)
+    return [f"{area}, {count(len(each), 'point')} ({some(each)})" for area, each in by_area.items()]
+
+
+def _stage_lines(stages: Sequence[tuple[str, str]]) -> Iterator[str]:
+    by_area: dict[str, list[str]] = defaultdict(list)
+    for area, stage in stages:
+        by_area[area].append(stage)
+    yield from (f"stages new or gone: {area}, {', '.join(each)}" for area, each in by_area.items())
 
 
 def amendment_line(fact: Amendment, notation: Notation, state: State | None = None) -> str:
     """One thing added or changed on site; a finish as the state shows it, without one from its area's own zero."""
     match fact:
         case PointAdded():
-            return f"{fact.point} added: {fact.working}"
+            return f"{fact.point} added: {_worked(fact, state)}"
         case TargetChanged():
             height, zero = _as_shown(fact, state) if state else (fact.finish.height, "")
             return f"{fact.point} now {show(height, notation, unit=True)}{zero}: {fact.why}"
         case ToleranceChanged():
             high, low = show(fact.high, notation, plus=True), show(-fact.low, notation)
             return f"{fact.area} {fact.stage} tolerance now {high} {low}: {fact.why}"
+
+
+def _worked(fact: PointAdded, state: State | None) -> str:
+    """How the point comes by its finish now: it may have moved with what it was made from."""
+    area = state.plan.areas.get(fact.area) if state else None
+    point = area.point(fact.point) if area is not None and fact.point in area.place else None
+    moved = point is not None and point.on_site and point.working.startswith(f"{fact.working}; moved with ")
+    return point.working if point is not None and moved else fact.working
 
 
 def _as_shown(fact: TargetChanged, state: State) -> tuple[Length, str]:
@@ -134,7 +179,7 @@ def some_names(names: Sequence[str], most: int = 8) -> str:
 
 
 def plan_text(amendments: Sequence[Amendment], plan: Plan) -> str:
-    """What was added and changed on site as text for the job file, to be merged in the office.
+    """What was added and changed on site as text for the job file, each area's lines to be pasted under its name.
 
     `plan` is the plan as it stands on site: what counts no more in it, since the office drew it anew, is left out.
     """
@@ -146,27 +191,40 @@ def plan_text(amendments: Sequence[Amendment], plan: Plan) -> str:
             lines += [f"  {_quoted(name)}:", *entries] if entries else []
     if not lines:
         return "# Nothing was added or changed on site.\n"
-    head = "# Added and changed on site; each replaces or joins what the job file has under that name."
+    head = "# Added and changed on site; paste each area's lines under that area of the job file."
     return "\n".join([head, "areas:", *lines]) + "\n"
 
 
 def _points(area: Area, facts: Iterable[Amendment], notation: Notation) -> list[str]:
-    reasons: dict[str, str] = {}
+    """What was added, and what the plan's own points become instead; what is counted from those stays."""
+    added: dict[str, str] = {}
+    changed: dict[str, str] = {}
     for fact in facts:
         match fact:
             case PointAdded():
-                reasons[fact.point] = fact.working
+                # Where the office drew the point meanwhile it is one of the plan's own.
+                if fact.point in area.place and area.point(fact.point).working.startswith(fact.working):
+                    added[fact.point] = fact.working
             case TargetChanged():
-                reasons[fact.point] = fact.why
+                (added if fact.point in added else changed)[fact.point] = fact.why
             case ToleranceChanged():
                 pass
-    changed = [area.point(name) for name in reasons if name in area.place and area.point(name).on_site]
-    entries = [f"      {_quoted(each.name)}: {_entry(each, notation)}  # {reasons[each.name]}" for each in changed]
-    return ["    points:", *entries] if entries else []
+    lines = []
+    for key, reasons in (("added", added), ("instead", changed)):
+        found = [area.point(name) for name in reasons if name in area.place and area.point(name).on_site]
+        entries = (
+            _entry(each, notation) if key == "added" else _length(each.finish.height, notation) for each in found
+        )
+        said = [
+            f"      {_quoted(point.name)}: {entry}  # {reasons[point.name]}"
+            for point, entry in zip(found, entries, strict=True)
+        ]
+        lines += [f"    {key}:", *said] if said else []
+    return lines
 
 
 def _entry(point: Point, notation: Notation) -> str:
-    """All that the plan knows of the point, since it replaces what stands there."""
+    """All that the plan knows of the point."""
     at = f", at: [{_length(point.at[0], notation)}, {_length(point.at[1], notation)}]" if point.at else ""
     what = f", what: {_quoted(point.what)}" if point.what else ""
     return f"{{elevation: {_length(point.finish.height, notation)}{at}{what}}}"
@@ -184,7 +242,7 @@ def _tolerances(area: Area, facts: Iterable[Amendment], notation: Notation) -> l
 
 def _length(length: Length, notation: Notation) -> str:
     text = show_exact(length, notation.units, unit=True)
-    if read_length(text, notation.units) != length:  # then six decimals, all that is read again
+    if read_coordinate(text, notation.units) != length:  # then six decimals, all that is read again
         units = Units.IN if notation.units is Units.FT_IN else notation.units
         text = f"{decimal(length, units)} {units}"
     return _quoted(text) if '"' in text or "'" in text else text

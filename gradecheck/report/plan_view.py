@@ -71,6 +71,7 @@ _STYLE_OF = {
     Word.FILL: Style.LOW,
     Word.ON_GRADE: Style.ON,
     Word.TOO_CLOSE: Style.CLOSE,
+    Word.EXAMPLE: Style.DOUBT,
 }
 _FIRST_SEEN = (Style.DOUBT, Style.HIGH, Style.LOW, Style.CLOSE, Style.UNREAD, Style.ON, Style.POINT)
 

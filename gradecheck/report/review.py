@@ -9,15 +9,15 @@ from datetime import datetime, timedelta, timezone
 
 from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict, Word
-from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
+from gradecheck.journal.facts import Reading, Rechecked, Void
 from gradecheck.journal.store import Line
-from gradecheck.measure.printed import show
+from gradecheck.measure.judged import judged_reading
 from gradecheck.measure.words import count
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import show_exact_to
 from gradecheck.report.rows import headline
 from gradecheck.state.built import exceptions
-from gradecheck.state.record import Kept
+from gradecheck.state.signing import answered, has_changed
 from gradecheck.state.state import Shot, State, Surface
 
 
@@ -135,13 +135,6 @@ def signed_text(state: State, area: str, stage: str) -> str:
     return f"{kept.by} {when}{changed}"
 
 
-def has_changed(state: State, kept: Kept[SignedOff]) -> bool:
-    """Whether more is out, unread, in doubt or not to be judged now than was accepted when the stage was signed."""
-    out, unread, doubtful, unjudged = exceptions(state, kept.fact.area, kept.fact.stage)
-    accepted = {*kept.fact.accepted, *kept.fact.unread}
-    return bool(doubtful or unjudged) or not accepted.issuperset((*out, *unread))
-
-
 # -- what is still open
 
 
@@ -161,14 +154,27 @@ def still_open(state: State) -> list[str]:
         for stage in area.stages:
             if state.checked(area.name, stage):
                 says += _open_stage(state, area, stage)
+        says += _not_begun(state, area)
     return says
+
+
+def _not_begun(state: State, area: Area) -> list[str]:
+    """The stages at which nothing was read, a line for the area: those that are covered already, and those ahead."""
+    read = [place for place, stage in enumerate(area.stages) if state.checked(area.name, stage)]
+    top, without = max(read, default=-1), answered(state, area.name)
+    covered = [stage for place, stage in enumerate(area.stages[: max(top, 0)]) if place not in read]
+    covered = [stage for stage in covered if stage not in without]
+    ahead = area.stages[top + 1 :]
+    parts = [f"{', '.join(stages)} {how}" for stages, how in ((covered, "not read"), (ahead, "not begun")) if stages]
+    return [f"{area.name}: {'; '.join(parts)}."] if parts else []
 
 
 def open_lines(state: State) -> list[str]:
     """What is still open, under its heading; that nothing was read yet is another thing than that nothing is open."""
+    nothing = [] if state.shots else ["Nothing was read yet."]
     if left := still_open(state):
-        return ["Still open:", *(f"  {each}" for each in left)]
-    return ["Nothing is open." if state.shots else "Nothing was read yet."]
+        return [*nothing, "Still open:", *(f"  {each}" for each in left)]
+    return nothing or ["Nothing is open."]
 
 
 def _open_stage(state: State, area: Area, stage: str) -> list[str]:
@@ -206,7 +212,7 @@ def recheck_line(state: State, lines: Sequence[Line], chosen: Chosen) -> str:
         return ""
     worst = max(looks, key=lambda look: abs(look.off))
     failed = sum(1 for look in looks if not look.good)
-    off = show(worst.off, state.plan.notation, unit=True, plus=True)
+    off = judged_reading(worst.off, state.plan.rechecks.allowed, state.plan.notation, plus=True).found
     times = "once" if len(looks) == 1 else f"{len(looks)} times"
     return f"Marks looked at again {times}, {failed or 'none'} failed; the largest misclosure {off} on {worst.mark}."
 

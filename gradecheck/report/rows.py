@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import is_exact, show
+from gradecheck.measure.printed import is_exact, show, show_exact
 from gradecheck.measure.quantities import Length
 from gradecheck.state.state import State, Surface
 
@@ -67,11 +67,13 @@ def point_row(state: State, surface: Surface) -> PointRow:
 def off_text(state: State, surface: Surface) -> str:
     """How far the last reading there is off, plus is high; empty where that can't be said."""
     notation, verdict = state.plan.notation, state.verdict(surface)
-    return show(verdict.rounded(notation.graduation), notation, plus=True) if verdict else ""
+    if verdict is None or verdict.word is Word.EXAMPLE:
+        return ""
+    return show(verdict.rounded(notation.graduation), notation, plus=True)
 
 
 def _short(word: Word) -> str:
-    return "TOO CLOSE" if word is Word.TOO_CLOSE else word.value
+    return {Word.TOO_CLOSE: "TOO CLOSE", Word.EXAMPLE: "EXAMPLE"}.get(word, word.value)
 
 
 def answer(state: State, surface: Surface) -> Answer | None:
@@ -91,9 +93,9 @@ def answer(state: State, surface: Surface) -> Answer | None:
         word=verdict.word,
         found=show(state.shown(found), notation, unit=True),
         rod=show(shot.rod, rod, unit=True),
-        allowed_low=shown(verdict.tolerance.low, notation),
-        allowed_high=shown(verdict.tolerance.high, notation),
-        off=show(verdict.rounded(notation.graduation), notation, plus=True),
+        allowed_low=show_exact(verdict.tolerance.low, notation.units),
+        allowed_high=show_exact(verdict.tolerance.high, notation.units),
+        off=off_text(state, surface),
         place=_place(verdict),
         sure=show_sure(sure, notation.units) if sure is not None else "",
         doubt=state.in_doubt(shot),
@@ -109,7 +111,7 @@ def show_sure(sure: Length, units: Units) -> str:
 
 def headline(verdict: Verdict, notation: Notation) -> str:
     """``CUT 3/8``, ``FILL 1/2`` or ``ON GRADE``."""
-    if verdict.word in (Word.ON_GRADE, Word.TOO_CLOSE):
+    if verdict.word in (Word.ON_GRADE, Word.TOO_CLOSE, Word.EXAMPLE):
         return verdict.word.value
     return f"{verdict.word.value} {show(abs(verdict.rounded(notation.graduation)), notation)}"
 

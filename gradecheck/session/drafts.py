@@ -6,13 +6,15 @@ What few days need is imported when it is asked for: the first picture waits for
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import UTC, datetime
+from datetime import datetime, timedelta, timezone
 from typing import Literal
 
 from gradecheck import __version__
 from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal, instrument, readings, words
-from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, InstrumentSet, PlanRevised, Rehearsed, Void
+from gradecheck.intake.shared import said
+from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, PlanRevised, Rehearsed, Void
+from gradecheck.journal.stamps import behind, by_clock
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
 from gradecheck.state.state import State, Surface
@@ -44,6 +46,8 @@ class Drafts:
         self.clock = clock
         self.ids = ids
         self.window = ids()
+        self._before: Entry | None = None
+        """The last entry known here, which lends its time where the clock can't be believed."""
 
     def identify(self, initials: str) -> None:
         """Says who does what follows."""
@@ -93,9 +97,9 @@ class Drafts:
         typed = " ".join(f"{mark}={figure}" for mark, figure in sights)
         return self._draft(instrument.instrument_set(self.state, sights, rod, slopes, place), typed)
 
-    def stand(self, slopes: tuple[Slope, Slope] | None = None) -> Draft:
-        """That the instrument stands on the backsights taken since it was moved."""
-        return self._draft(instrument.instrument_set_on(self.state, self.state.sights, slopes), "")
+    def stand(self, slopes: tuple[Slope, Slope] | None = None, place: Place | None = None) -> Draft:
+        """That the instrument stands, there if that is known, on the backsights taken since it was moved."""
+        return self._draft(instrument.instrument_set_on(self.state, self.state.sights, slopes, place), "")
 
     def recheck(self, mark: str, typed: str) -> Draft:
         """That a mark was looked at again from the same set-up."""
@@ -106,9 +110,9 @@ class Drafts:
         self._refuse_old_set_up()
         return self._draft(instrument.mark_made(self.state, name, typed, what), f"{name}={typed}")
 
-    def promote(self, surface: Surface) -> Draft:
+    def promote(self, surface: Surface, what: str = "") -> Draft:
         """That a point which was read became a mark."""
-        return self._draft(instrument.point_made_mark(self.state, surface), surface.point)
+        return self._draft(instrument.point_made_mark(self.state, surface, what), surface.point)
 
     def give_mark(self, mark: str, typed: str, *, has_moved: bool, why: str) -> Draft:
         """That a mark's elevation was wrong from the start, or is another from now on."""
@@ -175,16 +179,23 @@ class Drafts:
         return self._draft(evening.day_described(weather, crew), f"{weather}; {crew}")
 
     def sign_off(
-        self, area: str, stage: str, accept: Sequence[str], remark: str = "", by: str | None = None
+        self,
+        area: str,
+        stage: str,
+        accept: Sequence[str],
+        remark: str = "",
+        by: str | None = None,
+        asked: Sequence[str] = (),
     ) -> Draft:
         """That a stage is signed off; `accept` names the points that are out or unread and accepted all the same.
 
+        `asked` is what else was asked and is accepted by signing, as `questions` of the state has it.
         `by` are the initials of whoever signs, where that may be another than who does what follows.
         """
         from gradecheck.intake import evening
 
         signer = self.by if by is None else words.initials(by)
-        return self._draft(evening.signed_off(self.state, area, stage, accept, remark), remark, by=signer)
+        return self._draft(evening.signed_off(self.state, area, stage, accept, remark, asked), remark, by=signer)
 
     def strike(self, entry_id: str, why: str) -> Draft:
         """That an entry no longer counts, and why."""
@@ -196,16 +207,37 @@ class Drafts:
         first, last = self._standing(entry_id)
         return self._draft(readings.corrected(self.state, first, last, typed), typed, last.id)
 
+    def why_corrected(self, corrected: Entry, why: str) -> Draft:
+        """Why a rod figure was put right, as a note beside the right one."""
+        reason = said(why, "Say in a few words why it is put right; the reason stays in the log.")
+        return self._draft(words.note(f"no. {corrected.seq} put right: {reason}", corrected.area), why)
+
     def note(self, text: str, area: str | None = None) -> Draft:
         """Words for the log."""
         return self._draft(words.note(text, area), text)
 
     @property
     def cautions_read_today(self) -> bool:
-        """Whether someone has read the cautions on this calendar day, here."""
-        today = self.clock()
-        read = (at.astimezone(today.tzinfo).date() for at, _, _ in reversed(self.state.cautions))
-        return today.date() in read
+        """Whether this person has read the cautions on this calendar day, here."""
+        return any(self._today(at) for at, _, by in reversed(self.state.cautions) if by == self.by)
+
+    @property
+    def cautioned_today(self) -> bool:
+        """Whether this person has read the cautions today, or was told them when beginning without a screen."""
+        worked = self.state.worked.get(self.by)
+        return self.cautions_read_today or (worked is not None and self._today(worked))
+
+    @property
+    def moment(self) -> datetime:
+        """What the clock shows; where that can't be believed, the time of the last entry."""
+        shown = self.clock()
+        if by_clock(shown)[2] and (last := self._before) is not None:
+            return last.at.astimezone(timezone(timedelta(minutes=last.offset)))
+        return shown
+
+    def _today(self, at: datetime) -> bool:
+        today = self.moment
+        return at.astimezone(today.tzinfo).date() == today.date()
 
     @property
     def set_up_is_old(self) -> bool:
@@ -215,7 +247,7 @@ class Drafts:
         """
         stood = self.state.setup
         looked = self.state.looked(stood.id) if stood else None
-        today = self.clock()
+        today = self.moment
         return looked is not None and looked.astimezone(today.tzinfo).date() != today.date()
 
     def _refuse_old_set_up(self) -> None:
@@ -226,21 +258,21 @@ class Drafts:
         by = self.by if by is None else by
         if not by:
             raise NobodyError("Nobody has said who is checking; give your initials first.")
-        at = self.clock()
-        offset = at.utcoffset()
-        return Draft(
+        at, offset, clock = by_clock(self.clock())
+        draft = Draft(
             id=self.ids(),
             laptop=self.laptop,
             window=self.window,
             by=by,
             typed=typed,
-            at=at.astimezone(UTC),
-            offset=int(offset.total_seconds() // 60) if offset else 0,
+            at=at,
+            offset=offset,
             version=__version__,
             plan=self.digest,
             fact=fact,
             replaces=replaces,
         )
+        return behind(self._before, draft, clock) if clock else draft
 
     def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
         place = self.journal.standing(entry_id)
@@ -255,19 +287,11 @@ class Drafts:
             raise Refusal(
                 "That this is a rehearsal can't be struck; for a real job begin a journal in another folder."
             )
-        if isinstance(first.fact, BacksightTaken) and (stood := self._set_up_with(first, first.fact)) is not None:
+        if isinstance(last.fact, BacksightTaken) and (stood := self.state.set_up_with(first.seq)) is not None:
             # The set-up holds the figure: struck or put right here alone, it would change nothing.
-            right = f"{first.fact.sight.mark}=READING"
+            right, place_of = f"{last.fact.sight.mark}=READING", self.journal.standing(stood.id)
+            entry = place_of[1].seq if place_of is not None else stood.seq
             raise Refusal(
-                f"Entry {first.seq} went into the set-up, entry {stood.seq}: strike that, or correct it with {right}."
+                f"Entry {first.seq} went into the set-up, entry {entry}: strike that, or correct it with {right}."
             )
         return place
-
-    def _set_up_with(self, taken: Entry, fact: BacksightTaken) -> Entry | None:
-        """The entry that stands for the set-up which a backsight went into; None where there is none, or no more."""
-        behind = self.journal.entries(after=taken.seq)
-        made = next((entry for entry in behind if isinstance(entry.fact, InstrumentSet) and not entry.replaces), None)
-        if made is None or not isinstance(made.fact, InstrumentSet) or fact.sight not in made.fact.backsights:
-            return None  # not stood on yet, or given up for another
-        place = self.journal.standing(made.id)
-        return place[1] if place is not None and isinstance(place[1].fact, InstrumentSet) else None

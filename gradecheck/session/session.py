@@ -27,6 +27,11 @@ if TYPE_CHECKING:
     from gradecheck.plan.changes import Changes
     from gradecheck.state.preview import Preview
 
+CLOCK_UNKNOWN = (
+    "This machine's clock can't be right: saved with the time of the entry before, marked “clock unknown”. "
+    "Set the clock; after a night, look at a mark again first."
+)
+
 Listener = Callable[[Sequence[Entry]], None]
 
 
@@ -88,11 +93,12 @@ class Session(Drafts):
             ids=ids or Ids(),
         )
         self.seq = entries.last.seq if entries.last else 0
+        self._before = entries.last
         self._listeners: list[Listener] = []
         self._plan_draft: Draft | None = None
         self._compared: tuple[Plan, Plan, Changes] | None = None
         self._elsewhere: dict[Surface, Entry] = {}
-        self.remark = ""
+        self.remark = journal.said
         """What is to be told once, beside what comes next; the next reading ends it."""
         self.say_waiting: Callable[[str], None] | None = None
         """Told, from another thread, when a write has to wait."""
@@ -151,7 +157,9 @@ class Session(Drafts):
         clock = self._clock_note(drafts[0])
         with said_when_long(self.say_waiting):
             written = self.journal.append([*plan, *clock, *drafts])
-        if clock:
+        if drafts[0].clock:
+            self.remark = CLOCK_UNKNOWN
+        elif clock:
             self.remark = f"{clock[0].typed} That is in the log."
         elif any(isinstance(draft.fact, Reading) for draft in drafts):
             self.remark = ""
@@ -166,7 +174,8 @@ class Session(Drafts):
         for entry in news:
             self._apply(entry)
             self._note_window(entry)
-        self.seq = max([self.seq, *(entry.seq for entry in news)])
+        if news and news[-1].seq > self.seq:
+            self.seq, self._before = news[-1].seq, news[-1]
         if any(isinstance(entry.fact, PlanRevised) and entry.fact.digest != self.digest for entry in news):
             self._change_plan()
         for listener in self._listeners:
@@ -237,8 +246,12 @@ class Session(Drafts):
         """A name to offer for a new mark: what a datum waits for, else the next turning point."""
         state = self.state
         waiting = (datum.mark for datum in state.plan.datums.values() if state.zero_of(datum.name) is None)
-        taken = {*state.book.marks(), *state.plan.area_of}
-        return next(waiting, None) or next(name for n in count(1) if (name := f"TP{n}") not in taken)
+        taken = {name.casefold() for name in (*state.book.marks(), *state.plan.names)}
+        return next(waiting, None) or next(name for n in count(1) if (name := f"TP{n}").casefold() not in taken)
+
+    def mark_question(self, name: str) -> str | None:
+        """What to ask before a spot is given that name; None where no mark has it."""
+        return instrument.retaken(self.state, name)
 
     def read_surface(self, point: str) -> Surface:
         """The point's last surface that was read, the topmost first. Raises Refusal where none was."""
@@ -337,6 +350,8 @@ class Session(Drafts):
         """A note that the clock was set, where it was since the last entry; the same one at every try."""
         if self._watch is not None:
             self._clock_set += self._watch.set_by()
+        if draft.clock:  # each entry is marked then, which says more
+            self._clock_set = timedelta()
         if self._clock_draft is None and self._clock_set:
             says = told(self._clock_set)
             self._clock_set = timedelta()

@@ -2,23 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
+from gradecheck.measure.printed import show_exact
+from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import Area, Plan, Point, Tolerance
+from gradecheck.plan.targets import in_words
 
 Amendment = PointAdded | TargetChanged | ToleranceChanged
 
 
 def amended(plan: Plan, amendments: Iterable[Amendment]) -> Plan:
     """The plan with the amendments in their order; what speaks of an area or point that is gone changes nothing."""
-    areas = dict(plan.areas)
+    areas, added = dict(plan.areas), dict[str, PointAdded]()
     for amendment in amendments:
         area = areas.get(amendment.area)
-        if area is not None:
-            areas[area.name] = _changed(area, amendment, areas)
+        if area is None:
+            continue
+        changed = _changed(area, amendment, areas)
+        if isinstance(amendment, PointAdded) and changed is not area:
+            added[amendment.point] = amendment
+        elif isinstance(amendment, TargetChanged):  # given a finish of its own, it moves with nothing any more
+            added.pop(amendment.point, None)
+        areas[area.name] = changed
+    for fact in added.values():  # each was added after what it lies against
+        areas[fact.area] = _with_its_start(areas[fact.area], fact, areas, plan)
     return replace(plan, areas=areas)
+
+
+def _with_its_start(area: Area, fact: PointAdded, areas: Mapping[str, Area], plan: Plan) -> Area:
+    """The area with the point moved as far as what it was made from has moved since."""
+    finish: Elevation | None = None
+    if fact.on_surface and fact.at is not None and area.surface is not None:
+        finish = area.surface.elevation(fact.at)
+    elif fact.above is not None:
+        homes = (other for other in areas.values() if fact.start in other.place and other.datum == area.datum)
+        home, mark = next(homes, None), plan.benchmarks.get(fact.start) if area.datum is None else None
+        start = home.point(fact.start).finish if home else mark.elevation if mark else None
+        finish = start + fact.above if start is not None else None
+    if finish is None or finish == fact.finish or fact.point not in area.place:
+        return area
+    says = f"{fact.working}; moved with {fact.start or 'the surface'} to "
+    says += in_words(show_exact(finish.height, plan.notation.units, unit=True))
+    points = (replace(each, finish=finish, working=says) if each.name == fact.point else each for each in area.points)
+    return replace(area, points=tuple(points))
 
 
 def _changed(area: Area, amendment: Amendment, areas: dict[str, Area]) -> Area:

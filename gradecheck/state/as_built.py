@@ -2,50 +2,39 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
-from gradecheck.checks.drains import (
-    along_route,
-    at_walls,
-    building,
-    drain_limits,
-    drain_most,
-    drain_places,
-    drain_way,
-)
 from gradecheck.checks.flatness import (
     Flatness,
     judge_above_drain,
-    judge_line,
-    judge_lines,
     judge_lippage,
 )
 from gradecheck.checks.held import Held
+from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.over_dig import OverDug
-from gradecheck.checks.plane import JudgedPlane, judge_plane
-from gradecheck.checks.ponding import Pond, ponds
+from gradecheck.checks.plane import JudgedPlane
+from gradecheck.checks.ponding import Pond
+from gradecheck.checks.ramps import check_ramp
 from gradecheck.checks.risers import Ahead, FlightCheck, check_flight, flights_of, to_end_right
-from gradecheck.checks.rows import lines, profile
 from gradecheck.checks.slope import (
     Fall,
     Falls,
+    JudgedFall,
     RouteFalls,
     fall_between,
-    judge_falls,
-    judge_route,
 )
 from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, fill
-from gradecheck.ground.spots import Spot
-from gradecheck.ground.triangles import triangulate
 from gradecheck.journal.facts import Gauged
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
 from gradecheck.state.built import differences, found_heights, found_spots
+from gradecheck.state.built_area import BuiltArea
 from gradecheck.state.dig_so_far import joined_points
+from gradecheck.state.not_made import not_made
 from gradecheck.state.state import State, Surface
 
 
@@ -55,7 +44,8 @@ class AreaChecks:
 
     `read` of `points` were read there. What can't be told is None or empty. What rules say of water and of steps is
     said of the surface people walk on, so below the finish (not `finished`) there are no falls, plane, ponds and
-    flights; a straightedge is laid from the base up.
+    flights; a straightedge is laid from the base up. `not_checked` tells which checks could
+    apply and were not made.
     """
 
     area: str
@@ -70,6 +60,10 @@ class AreaChecks:
     flights: tuple[FlightCheck, ...]
     gauged: tuple[Held, ...]
     finished: bool = True
+    flooded: bool = False
+    """Whether low spots that hold water were looked for."""
+    not_checked: tuple[NotChecked, ...] = ()
+    ramps: tuple[Held, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -89,38 +83,44 @@ def topmost_stage(state: State, area: Area) -> str:
 
 def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     """The area held to its limits at a stage, the topmost that was read where none is named."""
-    plan, area = state.plan, state.plan.areas[name]
+    area = state.plan.areas[name]
     stage = stage or topmost_stage(state, area)
-    spots = found_spots(state, name, stage)
-    limits, way, most = drain_limits(plan, area), drain_way(plan, area), drain_most(plan, area)
-    finished, many = stage == area.stages[-1], not area.has_own_rules and len(spots) > 1
-    drains = finished and many
-    joined = triangulate(spots, area.outline) if drains and len(spots) > 2 else None
-    along = along_route(spots) if area.accessible and finished else None
+    finished, paved = stage == area.stages[-1], not area.has_own_rules
+    built = BuiltArea(state, area, stage) if paved and stage != SUBGRADE else None
+    surface = built if built is not None and finished and built.found else None
+    drains, flatness = surface is not None and len(surface.found) > 1, built.flatness() if built is not None else ()
+    flooding = surface.flooding if surface is not None else None
+    starts = _starts(state, area) if finished else {}
     return AreaChecks(
         area=name,
         stage=stage,
         read=state.checked(name, stage),
         points=len(area.points),
-        falls=judge_falls(spots, way, limits, building(plan), area.outline, most) if drains and way else None,
-        route=judge_route(spots, along, limits, area.outline) if along else None,
-        plane=judge_plane(spots, limits, way) if drains else None,
-        ponds=ponds(joined, limits, drain_places(plan, area), at_walls(plan, spots)).ponds if joined else (),
-        flatness=judge_lines(lines(spots, outline=area.outline), limits) if many and stage != SUBGRADE else (),
-        flights=_flights(state, area, stage) if finished else (),
+        falls=surface.falls() if surface is not None and drains else None,
+        route=surface.route() if surface is not None and drains and area.accessible else None,
+        plane=surface.plane() if surface is not None and drains else None,
+        ponds=surface.ponds() if surface is not None and drains else (),
+        flatness=flatness,
+        flights=_flights(state, area, stage, starts) if finished else (),
         gauged=_gauged(state, area),
         finished=finished,
+        flooded=flooding is not None and bool(flooding.corners),
+        not_checked=(
+            *not_made(state, area, stage, found_spots(state, name, stage), flooding, starts),
+            *(built.not_checked(finished=finished) if built is not None else ()),
+        ),
+        ramps=_ramps(state, area, stage, starts) if finished else (),
     )
 
 
-def _flights(state: State, area: Area, stage: str) -> tuple[FlightCheck, ...]:
-    heights = found_heights(state, area.name, stage)
-    limits = state.plan.limits(area)
-    return tuple(
-        check_flight(flight, limits)
-        for steps in area.steps
-        for flight in flights_of(steps, {**_starts(state, area), **heights}, ())
-    )
+def _flights(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[FlightCheck, ...]:
+    heights, limits = {**starts, **found_heights(state, area.name, stage)}, state.plan.limits(area)
+    return tuple(check_flight(flight, limits) for steps in area.steps for flight in flights_of(steps, heights, ()))
+
+
+def _ramps(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[Held, ...]:
+    heights, limits = {**starts, **found_heights(state, area.name, stage)}, state.plan.limits(area)
+    return tuple(held for steps in area.steps for held in check_ramp(steps, heights, limits))
 
 
 def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahead, ...]:
@@ -134,7 +134,8 @@ def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahea
         for flight in flights_of(steps, heights, ()):
             built = list(takewhile(lambda nosing: nosing.z is not None, flight.nosings))
             left, last = len(flight.nosings) - len(built), flight.nosings[-1].name
-            if len(built) < 2 or not left or last not in planned:
+            # With its end read it is not going to be built to that any more.
+            if len(built) < 2 or not left or last not in planned or flight.nosings[-1].z is not None:
                 continue
             zero = state.zero_of(area.datum)
             end = planned[last] + zero.height if zero else planned[last]
@@ -187,16 +188,21 @@ def check_layout(state: State, layout: Layout) -> Squareness:
     return check_outline(layout.corners, taped, state.plan.limits(), state.plan.notation.graduation)
 
 
-def check_line(state: State, names: Sequence[str], stage: str | None = None) -> tuple[list[Fall], Flatness | None]:
+def check_line(
+    state: State, names: Sequence[str], stage: str | None = None
+) -> tuple[list[Fall | JudgedFall], Flatness | None]:
     """The falls from each of these points to the next, and the straightedge along them; unread ones are left out.
 
-    Raises KeyError for a point there is not.
+    Within an area a fall is held to the area's rule where one speaks of that line; at its finish alone. The worst of
+    the pieces between folds is the straightedge's. Raises KeyError for a point there is not.
     """
-    found: dict[str, dict[str, Spot]] = {}
-    for home in dict.fromkeys(state.plan.area_of[name] for name in names):
+    homes = list(dict.fromkeys(state.plan.area_of[name] for name in names))
+    built = {}
+    for home in homes:
         area = state.plan.areas[home]
-        at = stage if stage in area.stages else topmost_stage(state, area)
-        found[home] = {spot.name: spot for spot in found_spots(state, home, at)}
-    spots = [spot for name in names if (spot := found[state.plan.area_of[name]].get(name)) is not None]
-    falls = [fall for one, other in pairwise(spots) if (fall := fall_between(one, other)) is not None]
-    return falls, judge_line(profile(spots), state.plan.limits()) if len(spots) > 2 else None
+        built[home] = BuiltArea(state, area, stage if stage in area.stages else topmost_stage(state, area))
+    if len(homes) == 1:
+        return built[homes[0]].line(names)
+    heights = {home: {spot.name: spot for spot in each.spots} for home, each in built.items()}
+    spots = [spot for name in names if (spot := heights[state.plan.area_of[name]].get(name)) is not None]
+    return [fall for one, other in pairwise(spots) if (fall := fall_between(one, other)) is not None], None

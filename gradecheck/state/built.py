@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from fractions import Fraction
 from typing import NamedTuple
 
 from gradecheck.checks.over_dig import Difference
 from gradecheck.checks.verdict import Word
-from gradecheck.ground.spots import Spot
-from gradecheck.measure.quantities import Elevation
-from gradecheck.plan.model import Area
+from gradecheck.ground.shape import Shape
+from gradecheck.ground.spots import Place, Spot
+from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.plan.model import Area, Point
+from gradecheck.state.fold import Shot
 from gradecheck.state.state import State, Surface
 
 
@@ -24,6 +28,44 @@ def found_heights(state: State, area: str, stage: str) -> dict[str, Elevation]:
     return found
 
 
+@dataclass(frozen=True)
+class FoundPoint:
+    """One point with a place as it was found at a stage.
+
+    It lies `off` the plan's own surface by so much, above is positive, and U of its height is `doubt`: where the
+    plan does not say what the laser is good for, half a mark of the rod.
+    """
+
+    point: Point
+    at: Place
+    off: Length
+    doubt: Length
+
+
+def found_points(state: State, area: str, stage: str, shape: Shape | None) -> list[FoundPoint]:
+    """The points of an area with a place that were found at a stage, in the order of the plan."""
+    heights, found = found_heights(state, area, stage), []
+    for point in state.plan.areas[area].points:
+        surface = Surface(area, point.name, stage)
+        shot, target = state.latest(surface), state.target(surface)
+        if point.at is None or shot is None or target is None or point.name not in heights:
+            continue
+        # What was rounded for the plan is no fault of the crew's; what was changed on site is part of the ground.
+        planned = point.exact or point.finish
+        there = shape.elevation(point.at) if shape is not None else None
+        changed = planned.above(there) if there is not None else ZERO
+        off = heights[point.name].above(target.wanted) + changed
+        doubt = state.uncertainty(shot.setup, shot.rod, surface)
+        found.append(FoundPoint(point, point.at, off, _half_a_mark(state, shot) if doubt is None else doubt))
+    return found
+
+
+def _half_a_mark(state: State, shot: Shot) -> Length:
+    stood = state.setups.get(shot.setup)
+    rod = state.plan.rods.get(stood.fact.rod) if stood is not None else None
+    return (rod or state.plan.rod).notation.graduation * Fraction(1, 2)
+
+
 def found_spots(state: State, area: str, stage: str) -> list[Spot]:
     """The same as spots; points without a place on the plan are left out."""
     heights, plan = found_heights(state, area, stage), state.plan.areas[area]
@@ -32,12 +74,12 @@ def found_spots(state: State, area: str, stage: str) -> list[Spot]:
 
 
 def differences(state: State, area: str, stage: str) -> list[Difference]:
-    """How far each point that was read lies from what is wanted, what is in doubt left out."""
+    """How far each point that was read lies from what is wanted, what is in doubt left out, or an example."""
     heights, plan = found_heights(state, area, stage), state.plan.areas[area]
     found = []
     for name, height in heights.items():
         target = state.target(Surface(area, name, stage))
-        if target is not None:
+        if target is not None and not plan.examples:
             found.append(Difference(name, height.above(target.wanted), plan.point(name).at))
     return found
 

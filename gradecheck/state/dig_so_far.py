@@ -30,7 +30,7 @@ class DigSoFar:
     def read(self, state: State, surface: Surface) -> None:
         """Takes up one reading more at a point."""
         verdict = state.verdict(surface)
-        if surface.area != self.area or surface.stage != SUBGRADE or verdict is None:
+        if surface.area != self.area or surface.stage != SUBGRADE or verdict is None or state.is_example(surface):
             return
         self.volume += self._dig.change(self._read, surface.point, verdict.difference)
         self._read[surface.point] = verdict.difference

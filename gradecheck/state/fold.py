@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import (
+    Backsight,
     BacksightTaken,
     CautionsRead,
     DatumChosen,
@@ -111,7 +112,8 @@ class Folded:
         self.record = Record()
         self.book = LevelBook(plan)
         self.answered: Counter[str] = Counter()
-        self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered)
+        rule = (lambda: plan.allowance) if plan.closure is not None else None
+        self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered, rule)
         self.carried = Carried(self.book, plan)
         self.shots: dict[Surface, list[Shot]] = {}
         self.setups: dict[str, Stood] = {}
@@ -120,9 +122,12 @@ class Folded:
         self._checked: dict[tuple[str, str], int] = {}
         self._moved: dict[int, InstrumentMoved] = {}
         self._sights: dict[int, BacksightTaken] = {}
+        self._set_ups_made: dict[int, tuple[str, tuple[Backsight, ...]]] = {}
         self._datums: dict[int, DatumChosen] = {}
         self._cautions: dict[int, tuple[datetime, int, str]] = {}
         self._shot: dict[str, tuple[Surface, Shot]] = {}
+        self.worked: dict[str, datetime] = {}
+        """When each person last set up or read, by initials."""
         self._promoted: dict[str, list[tuple[str, int, str]]] = {}
         self._read_from: defaultdict[str, list[int]] = defaultdict(list)
         self._order: defaultdict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
@@ -134,6 +139,9 @@ class Folded:
         """Lets `last` count in the place of `first`; they are the same where nothing was corrected."""
         if isinstance(first.fact, InstrumentSet):
             self._newest_setup = max(self._newest_setup, (first.seq, first.id))
+            self._set_ups_made[first.seq] = first.id, first.fact.backsights
+        if isinstance(first.fact, (InstrumentSet, Reading)):
+            self.worked[first.by] = max(first.at, self.worked.get(first.by, first.at))
         match last.fact:
             case Reading() as fact:
                 shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, last.by)

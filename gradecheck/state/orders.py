@@ -3,15 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 
-from gradecheck.checks.stone import Fill, Haul, Order, haul, order
+from gradecheck.checks.stone import Beside, Factor, Fill, Haul, Order, haul, order
 from gradecheck.ground.outline import Outline
 from gradecheck.measure.quantities import ZERO
-from gradecheck.plan.model import Area, BuildUp
+from gradecheck.plan.model import Area, BuildUp, Layer, Plan
 from gradecheck.plan.stone import SAND, Stone
 from gradecheck.state.as_built import OverDugArea, over_dug
 from gradecheck.state.state import State
+
+SANDS = frozenset(("bedding", "sand", "screenings"))
+STONES = frozenset(
+    ("base", "subbase", "frost", "gravel", "stone", "aggregate", "crushed", "ballast", "drainage", "fill")
+)
+LOOSE_TOPS = frozenset(("base", "gravel", "crushed"))
+"""Words in the names of layers by which they are ordered as sand or as the job's stone, also as the topmost layer."""
+AT_THE_FINISH = Factor("existing ground above the finish", Fraction(0), "m", "assumed: it lies at the finish")
+
+
+@dataclass(frozen=True, slots=True)
+class NotOrdered:
+    """A layer that is not ordered as stone or sand: its square metres, cubic metres in place, and why."""
+
+    name: str
+    area: Fraction
+    volume: Fraction
+    why: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +45,7 @@ class AreaOrders:
     layers: tuple[Order, ...]
     soil: Haul | None
     over_dug: OverDugArea | None
+    not_ordered: tuple[NotOrdered, ...] = ()
 
     @property
     def filling(self) -> Fill | None:
@@ -37,20 +57,42 @@ def area_orders(state: State, area: Area) -> AreaOrders:
     """The quantities of an area by the plan's outline, and by what was read at its subgrade."""
     stone = state.plan.stone or Stone()
     layers: tuple[Order, ...] = ()
+    others: tuple[NotOrdered, ...] = ()
     soil = None
     if area.outline is not None and area.build_up is not None:
-        layers = tuple(_layers(area.build_up, area.outline, stone))
-        dig = order("dig", area.outline, area.build_up.dig, stone, area.build_up.past_edge)
-        soil = haul(dig.compacted, stone)
+        beside = _beside(state.plan, area)
+        layers = tuple(_layers(area.build_up, area.outline, stone, beside))
+        ordered = {each.name for each in layers}
+        others = tuple(
+            NotOrdered(layer.name, area.outline.area, area.outline.area * layer.thickness.metres, _why(area, layer))
+            for layer in area.build_up.layers
+            if layer.name not in ordered
+        )
+        dig = order("dig", area.outline, area.build_up.dig, stone, area.build_up.past_edge, beside)
+        hauled = haul(dig.compacted, stone)
+        soil = replace(hauled, factors=(dig.factors[0], *hauled.factors, AT_THE_FINISH))
     dug = over_dug(state, area.name)
     known = dug if dug is not None and dug.stone is not None else None
-    return AreaOrders(area.name, area.outline is not None, layers, soil, known)
+    return AreaOrders(area.name, area.outline is not None, layers, soil, known, others)
 
 
-def _layers(build_up: BuildUp, outline: Outline, stone: Stone) -> Iterator[Order]:
-    """The order for each layer that comes loose; only the base is carried past the edge."""
+def _why(area: Area, layer: Layer) -> str:
+    if area.build_up is not None and layer == area.build_up.layers[0]:
+        return "the surface is bought by the piece or the area"
+    return "what it weighs and costs is not known"
+
+
+def _beside(plan: Plan, area: Area) -> Beside:
+    """The walls, and the outlines of the other areas."""
+    others = (other.outline for other in plan.areas.values() if other.name != area.name and other.outline is not None)
+    return Beside(tuple(plan.walls.values()), tuple(others))
+
+
+def _layers(build_up: BuildUp, outline: Outline, stone: Stone, beside: Beside) -> Iterator[Order]:
+    """The order for each layer that comes loose; only what lies below the bedding is carried past the edge."""
     for layer in build_up.layers:
-        if layer.name == "base":
-            yield order(layer.name, outline, layer.thickness, stone, build_up.past_edge)
-        elif layer.name == "bedding":
+        words = set(layer.name.casefold().replace("-", " ").split())
+        if words & SANDS:
             yield order(layer.name, outline, layer.thickness, SAND, ZERO)
+        elif words & STONES and (layer != build_up.layers[0] or words & LOOSE_TOPS):
+            yield order(layer.name, outline, layer.thickness, stone, build_up.past_edge, beside)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from itertools import takewhile
 
-from gradecheck.checks.verdict import Verdict, judge
+from gradecheck.checks.verdict import Verdict, Word, judge
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.model import Plan
@@ -86,6 +86,18 @@ class State(Folded):
         begun = max([self._newest_setup[0], *self._moved])
         return {at: fact for at, fact in sorted(self._sights.items()) if at > begun}
 
+    def set_up_with(self, place: int) -> Stood | None:
+        """The set-up, as it counts now, that the backsight taken at that place in the journal went into.
+
+        The first that was made behind it, moved in between or struck since for none; and only where it took the
+        figure as it counts, not one keyed anew on the same mark.
+        """
+        taken, made = self._sights.get(place), min((at for at in self._set_ups_made if at > place), default=0)
+        if taken is None or not made or any(place < at < made for at in self._moved):
+            return None
+        setup, backsights = self._set_ups_made[made]
+        return self.setups.get(setup) if taken.sight in backsights else None
+
     def being_set_up(
         self, sights: Sequence[tuple[str, Length]], rod: str, slopes: tuple[Slope, Slope] | None = None
     ) -> StoodAt:
@@ -149,7 +161,14 @@ class State(Folded):
         wanted, found = self.target(surface), self.found(shot, surface)
         if found is None or wanted is None:
             return None
+        if self.is_example(surface):
+            return Verdict(Word.EXAMPLE, found.above(wanted.wanted), wanted.tolerance)
         return judge(found, wanted.wanted, wanted.tolerance, self.guard(shot.setup, shot.rod, surface))
+
+    def is_example(self, surface: Surface) -> bool:
+        """Whether the target there comes from figures that the job file marks as examples still."""
+        area = self.plan.areas.get(surface.area)
+        return area is not None and bool(area.examples)
 
     def why_not_judged(self, shot: Shot, surface: Surface) -> str:
         """Why there is no judgement of a shot, in a few words; empty where there is one."""
@@ -187,7 +206,7 @@ class State(Folded):
         """The latest differences found in the area at that stage, the newest last: what is likely next to them."""
         latest = self._order.get((area, stage), [])[-NEIGHBOURS:]
         verdicts = (self.verdict(Surface(area, point, stage)) for _, point in latest)
-        return [verdict.difference for verdict in verdicts if verdict]
+        return [verdict.difference for verdict in verdicts if verdict and verdict.word is not Word.EXAMPLE]
 
     def in_doubt(self, shot: Shot) -> bool:
         """Whether the shot may be wrong because its set-up was, and nobody has answered for it."""

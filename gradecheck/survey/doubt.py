@@ -3,19 +3,47 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
 
 from gradecheck.measure.quantities import Length
 from gradecheck.survey.level_book import LAST, InTurn, LevelBook, Look, StoodAt
+
+if TYPE_CHECKING:
+    from gradecheck.plan.closure import Allowance
+
+
+@dataclass(frozen=True, slots=True)
+class HeldLook:
+    """A recheck, what it was held against, by how much it is off that, and how much it may be (to be shown).
+
+    A look at a mark, one that closes a circuit, or another after that, which must find what the first look found.
+    """
+
+    against: Literal["mark", "circuit", "first look"]
+    off: Length
+    allowed: Length
+    good: bool
 
 
 class Doubt:
     """Reads the level book; `allowed` is what a mark may be off by when it is looked at again.
 
-    `answered` counts, by the id of its entry, what was in doubt and is trusted all the same.
+    A recheck that closes a circuit may be off by what the `rule` of the plan allows it too: what was carried along
+    the way misses by that, and the laser need not have moved. `answered` counts, by the id of its entry, what was in
+    doubt and is trusted all the same.
     """
 
-    def __init__(self, book: LevelBook, allowed: Length, answered: Counter[str] | None = None) -> None:
+    def __init__(
+        self,
+        book: LevelBook,
+        allowed: Length,
+        answered: Counter[str] | None = None,
+        rule: Callable[[], Allowance] | None = None,
+    ) -> None:
         self._book = book
+        self._rule = rule
         self._answered: Counter[str] = Counter() if answered is None else answered
         self._allowed = allowed
         self._failed = InTurn(book, self._first_bad)
@@ -30,8 +58,37 @@ class Doubt:
 
     def is_good(self, look: Look) -> bool:
         """Whether the mark was found where it should be, within what the plan allows."""
+        held = self.held(look)
+        return held is not None and held.good
+
+    def held(self, look: Look) -> HeldLook | None:
+        """What a recheck is off by and may be; None where the set-up or the mark is not known."""
         off = self.misclosure(look)
-        return off is not None and abs(off) <= self._allowed
+        if off is None:
+            return None
+        plain = HeldLook("mark", off, self._allowed, abs(off) <= self._allowed)
+        if plain.good or self._rule is None:
+            return plain
+        # Circuits are asked for only where a look is off, which no start of the program waits for.
+        from gradecheck.plan.closure import allowed
+        from gradecheck.survey.field_circuits import closed_by
+
+        circuit, rule = closed_by(self._book, look), self._rule()
+        if circuit is None:
+            return plain
+        try:
+            square = rule.square(circuit)
+        except ValueError:  # the distance of a leg is not known
+            return plain
+        before = next((each for each in self._book.looks(look.setup) if each.mark == look.mark), look)
+        first = self.misclosure(before) if before.seq < look.seq else None
+        if first is not None:
+            # The circuit was closed by then: what the mark is off by since shows whether the laser moved.
+            moved = off - first
+            closed = abs(first) > self._allowed and first.metres**2 <= square
+            return HeldLook("first look", moved, self._allowed, abs(moved) <= self._allowed) if closed else plain
+        most = allowed(circuit, rule)
+        return HeldLook("circuit", off, most, off.metres**2 <= square) if most > self._allowed else plain
 
     def failed(self, setup: str) -> Look | None:
         """The recheck that showed the set-up was disturbed, if one did."""
@@ -77,8 +134,8 @@ class Doubt:
 
     def _first_bad(self, stood: StoodAt) -> Look | None:
         # A mark whose elevation is not known any more shows neither that it stands nor that it was moved.
-        offs = ((look, self.misclosure(look)) for look in self._book.looks(stood.id))
-        return next((look for look, off in offs if off is not None and abs(off) > self._allowed), None)
+        looks = ((look, self.held(look)) for look in self._book.looks(stood.id))
+        return next((look for look, held in looks if held is not None and not held.good), None)
 
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
         """Whether the mark was carried by a sight that is in doubt."""

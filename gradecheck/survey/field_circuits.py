@@ -11,7 +11,7 @@ from math import sqrt
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.circuit import Circuit, Leg
-from gradecheck.survey.level_book import LAST, Carry, LevelBook
+from gradecheck.survey.level_book import LAST, Carry, LevelBook, Look
 from gradecheck.survey.level_notes import NoteRow, PageCheck, page_check
 
 
@@ -37,12 +37,29 @@ def closings(book: LevelBook) -> Iterator[Closing]:
             if last.end == base or not book.is_given(last.end, stood.seq):
                 continue
             steps = [*start_of, last]
-            first = book.stood(steps[0].setup)
-            start = book.elevation(steps[0].base, first.seq) if first else None
-            end = book.elevation(last.end, stood.seq)
-            moved = steps[0].base == last.end and start != end  # while the loop was walked: it tells nothing
-            if start is not None and end is not None and not moved:
-                yield Closing(Circuit(tuple(_legs(book, steps)), start, end), _page(steps, start))
+            circuit = _circuit(book, steps, book.elevation(last.end, stood.seq))
+            if circuit is not None:
+                yield Closing(circuit, _page(steps, circuit.start))
+
+
+def closed_by(book: LevelBook, look: Look) -> Circuit | None:
+    """The circuit that a recheck closes on a given mark; None for a mark that the set-up itself stands on."""
+    stood, last = book.stood(look.setup), book.sight_of(look)
+    if stood is None or last is None or not book.is_given(look.mark, look.seq):
+        return None
+    if look.mark in [mark for mark, _ in stood.sights]:
+        return None
+    steps = [*book.chain(stood.sights[0][0], stood.seq), last]
+    return _circuit(book, steps, book.elevation(look.mark, look.seq))
+
+
+def _circuit(book: LevelBook, steps: list[Carry], end: Elevation | None) -> Circuit | None:
+    first = book.stood(steps[0].setup)
+    start = book.elevation(steps[0].base, first.seq) if first else None
+    moved = steps[0].base == steps[-1].end and start != end  # while the loop was walked: it tells nothing
+    if start is None or end is None or moved:
+        return None
+    return Circuit(tuple(_legs(book, steps)), start, end)
 
 
 def network(book: LevelBook) -> tuple[dict[str, Elevation], list[Leg]]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import atan, degrees, isqrt
 
+from gradecheck.measure.judged import judged_number
 from gradecheck.measure.quantities import ZERO, Length, Slope
 
 _FINENESS = 10**12
@@ -96,15 +97,8 @@ def advice(found: Slope, limit: Slope | None) -> str:
     size = Slope(abs(found.ratio))
     if limit is None:
         return f"The beam is off by {arc_seconds(size):.1f} arc-seconds; the plan gives no limit for it."
-    off, most = _told_apart(arc_seconds(size), arc_seconds(limit))
+    seconds, most = (Fraction(arc_seconds(slope)) for slope in (size, limit))
+    texts = judged_number(seconds, most, passes=size <= limit, places=1)
     if size <= limit:
-        return f"The beam is off by {off} arc-seconds, within the {most} the plan allows."
-    return f"The beam is off by {off} arc-seconds and the plan allows {most}: have it adjusted."
-
-
-def _told_apart(one: float, other: float) -> tuple[str, str]:
-    """Both numbers with as many decimals as it takes to tell them apart; tenths where they are the same."""
-    places = next(
-        (places for places in range(1, 7) if one == other or f"{one:.{places}f}" != f"{other:.{places}f}"), 6
-    )
-    return f"{one:.{places}f}", f"{other:.{places}f}"
+        return f"The beam is off by {texts.found} arc-seconds, within the {texts.limit} the plan allows."
+    return f"The beam is off by {texts.found} arc-seconds and the plan allows {texts.limit}: have it adjusted."

@@ -249,6 +249,16 @@ class LevelBook:
             if (fall := self._fall(stood, at)) is not None
         ]
 
+    def sight_of(self, look: Look) -> Carry | None:
+        """The sight of a recheck, carried from the first backsight; None where its set-up or a place is not known."""
+        stood = self._setups.get(look.setup)
+        fall = self._fall(stood, self.place(look.mark, look.seq)) if stood is not None else None
+        if stood is None or fall is None:
+            return None
+        base, backsight = stood.sights[0]
+        direct = self.rod(stood.rod).kind == "direct"
+        return Carry(look.setup, base, backsight, look.mark, look.rod, direct, fall)
+
     def _fall(self, stood: StoodAt, at: Place | None) -> Length | None:
         """How far the beam lies lower there than at the first backsight, None where a sloped one needs a place."""
         if stood.slopes is None:

@@ -37,11 +37,11 @@ class Budget:
 def sight_budget(
     instrument: Instrument, rod: Rod, reading: Length, distance: Length | None, found_slope: Fraction | None = None
 ) -> Budget:
-    """What one sight leaves open. Without a distance the plan's longest shot is taken.
+    """What one sight leaves open. Where the distance is not known the plan's longest shot is taken.
 
     `found_slope` is the slope error an instrument test found; it takes the place of the maker's limit.
     """
-    run = float((distance or instrument.longest_shot).metres)
+    run = float((instrument.longest_shot if distance is None else distance).metres)
     beam = abs(found_slope) if found_slope is not None else instrument.beam.ratio
     # Half a mark either way; a rod out of plumb by the angle e reads r (1/cos e - 1) too much, about r e^2 / 2.
     return Budget(

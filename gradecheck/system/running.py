@@ -8,6 +8,7 @@ import os
 from pathlib import Path
 from typing import BinaryIO
 
+from gradecheck.places import Folder, make_folders, remove
 from gradecheck.system import settings
 
 try:
@@ -27,30 +28,32 @@ class Window:
         if fcntl is None:
             return
         name = hashlib.sha256(str(job.absolute()).encode("utf-8", "surrogateescape")).hexdigest()[:16]
-        folder = settings.folder() / "open"
+        self._path = settings.folder() / "open" / f"{name}.{os.getpid()}"
         with contextlib.suppress(OSError):
-            folder.mkdir(parents=True, exist_ok=True)
-            for left in folder.glob(f"{name}.*"):
-                self.last_was_killed |= _clear_away(left)
-            self._path = folder / f"{name}.{os.getpid()}"
-            coming = folder / f"coming.{os.getpid()}"
-            self._file = coming.open("wb")
-            fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-            coming.replace(self._path)  # held from the moment it has its name
+            make_folders(self._path.parent)
+            with Folder(self._path.parent) as folder:
+                for left in folder.names():
+                    if left.startswith(f"{name}."):
+                        self.last_was_killed |= _clear_away(folder, left)
+                coming = f"coming.{os.getpid()}"
+                folder.remove(coming)
+                self._file = folder.new(coming)
+                fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                folder.rename(coming, self._path.name)  # held from the moment it has its name
 
     def close(self) -> None:
         """Says that this window was closed as it should be."""
         if self._file is not None:
             with contextlib.suppress(OSError):
-                self._path.unlink(missing_ok=True)
+                remove(self._path)
             self._file.close()
             self._file = None
 
 
-def _clear_away(left: Path) -> bool:
+def _clear_away(folder: Folder, left: str) -> bool:
     """Takes the file away where nobody holds it; whether it did."""
-    with contextlib.suppress(OSError), left.open("rb") as file:
+    with contextlib.suppress(OSError), folder.read(left) as file:
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # raises while a window holds it
-        left.unlink()
+        folder.remove(left)
         return True
     return False

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
-from tests.app.driving import Clock, ready_job
+from tests.app.driving import Clock, ready_job, running
 
 
 @pytest.fixture(autouse=True)
@@ -43,3 +45,10 @@ def job(jobs: Path, clock: Clock) -> Path:
 def app(job: Path, clock: Clock) -> GradeApp:
     """The app on that job; it starts on Check."""
     return GradeApp(job.parent, job, clock=clock)
+
+
+@pytest.fixture
+async def pilot(app: GradeApp) -> AsyncIterator[Pilot[int]]:
+    """Hands at that app: it is open on Check in a window of 80 x 24, and at rest."""
+    async with running(app) as hands:
+        yield hands

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import re
 import sqlite3
 import time
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import AsyncIterator, Awaitable, Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 from textual import events
+from textual.app import App
 from textual.geometry import Size
 from textual.pilot import Pilot
 from textual.screen import Screen
@@ -100,6 +102,14 @@ def ready_job(folder: Path, clock: Clock, text: str = JOB) -> Path:
     return job
 
 
+@contextlib.asynccontextmanager
+async def running(app: App[int], size: tuple[int, int] = (80, 24)) -> AsyncIterator[Pilot[int]]:
+    """The app in a window of that size, opened and at rest."""
+    async with app.run_test(size=size, notifications=True) as pilot:
+        await settle(pilot)
+        yield pilot
+
+
 # -- the keyboard
 
 
@@ -115,7 +125,7 @@ def key_events(*keys: str) -> list[events.Key]:
 
 
 _EDITING = {"enter", "escape", "backspace", "delete", "home", "end"}
-_NAMED = _EDITING | {"up", "down", "left", "right", "pageup", "pagedown"}
+_NAMED = _EDITING | {"up", "down", "left", "right", "pageup", "pagedown", "shift+end", "shift+home"}
 
 
 def post(pilot: Pilot[int], *keys: str) -> None:
@@ -178,6 +188,11 @@ def check(app: GradeApp) -> CheckScreen:
     """The Check screen, which must be the one that is up."""
     assert isinstance(app.screen, CheckScreen), f"{type(app.screen).__name__} is up: {shown(app)}"
     return app.screen
+
+
+def begins(text: str, beginning: str) -> bool:
+    """Whether a text begins so, the figure at the end of it being whole: 51 is not the beginning of 51 1/4."""
+    return re.match(re.escape(beginning) + r"(?! ?[0-9/.])", text) is not None
 
 
 def typed(app: GradeApp) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.jobs import JobsScreen
@@ -14,6 +15,7 @@ from tests.app.driving import (
     YARD_DIG,
     Clock,
     app_for,
+    begins,
     check,
     point,
     post,
@@ -21,6 +23,7 @@ from tests.app.driving import (
     readings,
     recorded,
     resize,
+    running,
     settle,
     shown,
     typed,
@@ -29,45 +32,37 @@ from tests.app.driving import (
 )
 
 
-async def test_ten_points_of_an_area_are_checked_in_ten_readings(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "y1", "enter", "f3")
-        assert check(app).surface.stage == "subgrade"
-        for number, rod in enumerate(YARD_DIG, 1):
-            assert point(app) == f"Y{number}"
-            await press(pilot, *rod, "enter")  # its characters and one key more, nothing else
-        assert readings(job) == [(f"Y{n}", "subgrade", rod) for n, rod in enumerate(YARD_DIG, 1)]
-        assert "All 10 checked at subgrade" in words(app)
-        assert "10 of 10" in words(app, "head")
+async def test_ten_points_of_an_area_are_checked_in_ten_readings(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "y1", "enter", "f3")
+    assert check(app).surface.stage == "subgrade"
+    for number, rod in enumerate(YARD_DIG, 1):
+        assert point(app) == f"Y{number}"
+        await press(pilot, *rod, "enter")  # its characters and one key more, nothing else
+    assert readings(job) == [(f"Y{n}", "subgrade", rod) for n, rod in enumerate(YARD_DIG, 1)]
+    assert "All 10 checked at subgrade" in words(app)
+    assert "10 of 10" in words(app, "head")
 
 
-async def test_the_point_goes_on_to_the_next_unchecked_one_and_round(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "p2", "enter", "51-1/2", "enter")
-        assert point(app) == "P3"
-        await press(pilot, "52", "enter")
-        assert point(app) == "P1"
-        await press(pilot, "down")  # to P2, which was read
-        await press(pilot, "51-9/16", "enter")
-        assert point(app) == "P1", "P3 was read before, so the next unchecked one is P1"
+async def test_the_point_goes_on_to_the_next_unchecked_one_and_round(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "p2", "enter", "51-1/2", "enter")
+    assert point(app) == "P3"
+    await press(pilot, "52", "enter")
+    assert point(app) == "P1"
+    await press(pilot, "down")  # to P2, which was read
+    await press(pilot, "51-9/16", "enter")
+    assert point(app) == "P1", "P3 was read before, so the next unchecked one is P1"
 
 
-async def test_the_last_point_of_all_stays_when_everything_is_checked(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51", "enter", "51-1/2", "enter", "52", "enter")
-        assert point(app) == "P3"
-        assert "All 3 checked at finish. F3 next stage, F2 next area" in words(app)
+async def test_the_last_point_of_all_stays_when_everything_is_checked(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter", "51-1/2", "enter", "52", "enter")
+    assert point(app) == "P3"
+    assert "All 3 checked at finish. F3 next stage, F2 next area" in words(app)
 
 
-async def test_where_all_is_checked_it_is_told_how_much_of_it_is_out(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await press(pilot, "51", "enter", "51-1/2", "enter", "52-1/4", "enter")
-        await press(pilot, "enter")
-        assert "All 3 checked at finish, 1 out." in words(app)
+async def test_where_all_is_checked_it_is_told_how_much_of_it_is_out(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter", "51-1/2", "enter", "52-1/4", "enter")
+    await press(pilot, "enter")
+    assert "All 3 checked at finish, 1 out." in words(app)
 
 
 async def test_a_reading_in_doubt_says_to_its_last_word_what_to_do_in_a_narrow_window(
@@ -75,8 +70,7 @@ async def test_a_reading_in_doubt_says_to_its_last_word_what_to_do_in_a_narrow_w
 ) -> None:
     text = JOB.replace("by the hall", "'by the hall, on the left of the middle door'")
     app = app_for("doubt", jobs, clock, text)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "escape", "p1", "enter")
         assert "IN DOUBT: read it again" in shown(app)
         assert "P1 finish  by " in shown(app)
@@ -97,15 +91,13 @@ VERDICTS = [
 ]
 
 
-async def test_the_verdict_stands_in_large_letters_and_in_the_row(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        for case, rod, says, off in VERDICTS:
-            await press(pilot, "p1", "enter", rod, "enter")
-            assert verdict(app) == says, case
-            row = next(line for line in shown(app).splitlines() if line.startswith(" P1 "))
-            assert row.endswith(f" {off} {says.rstrip('/0123456789 ')}"), case
-            assert words(app, "answer").endswith("saved")
+async def test_the_verdict_stands_in_large_letters_and_in_the_row(pilot: Pilot[int], app: GradeApp) -> None:
+    for case, rod, says, off in VERDICTS:
+        await press(pilot, "p1", "enter", rod, "enter")
+        assert verdict(app) == says, case
+        row = next(line for line in shown(app).splitlines() if line.startswith(" P1 "))
+        assert row.endswith(f" {off} {says.rstrip('/0123456789 ')}"), case
+        assert words(app, "answer").endswith("saved")
 
 
 async def test_the_large_letters_are_five_rows_of_blocks_and_of_signs_where_fonts_lack_them(
@@ -113,8 +105,7 @@ async def test_the_large_letters_are_five_rows_of_blocks_and_of_signs_where_font
 ) -> None:
     for ascii_only, block in ((False, "█"), (True, "#")):
         app = GradeApp(job.parent, job, clock=clock, ascii_only=ascii_only)
-        async with app.run_test(size=(80, 24), notifications=True) as pilot:
-            await settle(pilot)
+        async with running(app) as pilot:
             await press(pilot, "51", "enter")
             assert sum(block * 2 in line for line in shown(app).splitlines()) == 5
             assert ("█" in shown(app)) is not ascii_only
@@ -135,8 +126,7 @@ async def test_a_refused_text_stays_in_the_entry_says_why_and_changes_nothing(
 ) -> None:
     before = recorded(job)
     rung: list[str] = []
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         monkeypatch.setattr(app, "bell", lambda: rung.append(typed(app)))
         for text, says in REFUSED:
             await press(pilot, text, "enter")
@@ -151,176 +141,159 @@ async def test_a_refused_text_stays_in_the_entry_says_why_and_changes_nothing(
         assert not app.screen.query_one("#says").has_class("wrong")
 
 
-async def test_texts_keyed_behind_a_refused_one_are_not_booked_at_the_wrong_point(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51-3/7", "enter", "51-1/2", "enter", "52", "enter")
-        assert readings(job) == []
-        assert point(app) == "P1"
-        assert typed(app) == "51-3/7"
-        assert "3/7 is on no tape" in words(app)
-        assert "Not taken either: “51-1/2”." in words(app)
-        assert "Not taken either: “52”." in words(app)
+async def test_texts_keyed_behind_a_refused_one_are_not_booked_at_the_wrong_point(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "51-3/7", "enter", "51-1/2", "enter", "52", "enter")
+    assert readings(job) == []
+    assert point(app) == "P1"
+    assert typed(app) == "51-3/7"
+    assert "3/7 is on no tape" in words(app)
+    assert "Not taken either: “51-1/2”." in words(app)
+    assert "Not taken either: “52”." in words(app)
 
 
-async def test_an_enter_that_came_twice_behind_a_refused_text_says_nothing_more(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51-3/7", "enter", "enter")
-        assert typed(app) == "51-3/7"
-        assert "Not taken" not in words(app)
+async def test_an_enter_that_came_twice_behind_a_refused_text_says_nothing_more(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "51-3/7", "enter", "enter")
+    assert typed(app) == "51-3/7"
+    assert "Not taken" not in words(app)
 
 
 async def test_a_figure_that_looks_like_a_slip_is_asked_about_and_enter_again_keeps_it(
-    app: GradeApp, job: Path
+    pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "63", "enter")
-        assert "a whole foot too much" in words(app)
-        assert (typed(app), readings(job)) == ("63", [])
-        await press(pilot, "enter")
-        assert readings(job) == [("P1", "finish", "63")]
-        assert verdict(app) == "FILL 12"
+    await press(pilot, "63", "enter")
+    assert "a whole foot too much" in words(app)
+    assert (typed(app), readings(job)) == ("63", [])
+    await press(pilot, "enter")
+    assert readings(job) == [("P1", "finish", "63")]
+    assert verdict(app) == "FILL 12"
 
 
-async def test_a_figure_asked_about_says_how_to_key_another_and_that_is_then_taken(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "63", "enter")
-        assert "Enter again keeps it; Escape, then key another." in " ".join(words(app).split())
-        await press(pilot, "escape", "51", "enter")
-        assert readings(job) == [("P1", "finish", "51")]
+async def test_a_figure_asked_about_says_how_to_key_another_and_that_is_then_taken(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "63", "enter")
+    assert "Enter again keeps it; Escape, then key another." in " ".join(words(app).split())
+    await press(pilot, "escape", "51", "enter")
+    assert readings(job) == [("P1", "finish", "51")]
 
 
-async def test_a_figure_asked_about_is_not_kept_at_another_point(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "63", "enter")
-        await press(pilot, "down", "enter")
-        assert readings(job) == [], "Enter again answers for the point that was asked about, not for the next"
+async def test_a_figure_asked_about_is_not_kept_at_another_point(pilot: Pilot[int], job: Path) -> None:
+    await press(pilot, "63", "enter")
+    await press(pilot, "down", "enter")
+    assert readings(job) == [], "Enter again answers for the point that was asked about, not for the next"
 
 
 async def test_an_empty_enter_is_a_glove_on_the_key(app: GradeApp, job: Path) -> None:
     before = recorded(job)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         said = words(app)
         await press(pilot, "enter", "enter", "  ", "enter")
         assert (recorded(job), words(app), point(app)) == (before, said, "P1")
 
 
-async def test_a_name_goes_to_its_point_whatever_its_capitals(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        for name, area, stands in (
-            ("p3", "path", "P3"),
-            ("Y10", "yard", "Y10"),
-            ("y2", "yard", "Y2"),
-            (" p1 ", "path", "P1"),
-        ):
-            await press(pilot, name, "enter")
-            assert (check(app).surface.area, point(app), typed(app)) == (area, stands, "")
+async def test_a_name_goes_to_its_point_whatever_its_capitals(pilot: Pilot[int], app: GradeApp) -> None:
+    for name, area, stands in (
+        ("p3", "path", "P3"),
+        ("Y10", "yard", "Y10"),
+        ("y2", "yard", "Y2"),
+        (" p1 ", "path", "P1"),
+    ):
+        await press(pilot, name, "enter")
+        assert (check(app).surface.area, point(app), typed(app)) == (area, stands, "")
 
 
-async def test_a_mark_explains_where_it_belongs_and_an_unknown_name_suggests_the_one_meant(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "door", "enter")
-        assert words(app) == "DOOR is a mark; F4 sets up on it."
-        await press(pilot, "ctrl+u", "Y100", "enter")
-        assert words(app) == "There is no point “Y100” in this job. Did you mean “Y10”?"
+async def test_a_mark_explains_where_it_belongs_and_an_unknown_name_suggests_the_one_meant(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "door", "enter")
+    assert words(app) == "DOOR is a mark; F4 sets up on it."
+    await press(pilot, "ctrl+u", "Y100", "enter")
+    assert words(app) == "There is no point “Y100” in this job. Did you mean “Y10”?"
 
 
-async def test_f2_goes_through_the_areas_and_keeps_the_stage_where_there_is_one(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        assert (check(app).surface.area, check(app).surface.stage) == ("path", "finish")
-        await press(pilot, "f2")
-        assert (check(app).surface.area, check(app).surface.stage) == ("yard", "finish")
+async def test_f2_goes_through_the_areas_and_keeps_the_stage_where_there_is_one(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    assert (check(app).surface.area, check(app).surface.stage) == ("path", "finish")
+    await press(pilot, "f2")
+    assert (check(app).surface.area, check(app).surface.stage) == ("yard", "finish")
+    await press(pilot, "f3")
+    assert check(app).surface.stage == "subgrade"
+    await press(pilot, "f2")
+    assert (check(app).surface.area, check(app).surface.stage) == ("path", "finish"), "the path has no subgrade"
+
+
+async def test_f3_goes_through_the_surfaces_from_the_dig_up_and_round(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f2")
+    stages = []
+    for _ in range(5):
         await press(pilot, "f3")
-        assert check(app).surface.stage == "subgrade"
-        await press(pilot, "f2")
-        assert (check(app).surface.area, check(app).surface.stage) == ("path", "finish"), "the path has no subgrade"
+        stages.append(check(app).surface.stage)
+    assert stages == ["subgrade", "base", "bedding", "finish", "subgrade"]
 
 
-async def test_f3_goes_through_the_surfaces_from_the_dig_up_and_round(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f2")
-        stages = []
-        for _ in range(5):
-            await press(pilot, "f3")
-            stages.append(check(app).surface.stage)
-        assert stages == ["subgrade", "base", "bedding", "finish", "subgrade"]
+async def test_area_and_stage_begin_at_the_first_point_not_yet_checked(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter", "p3", "enter")
+    await press(pilot, "f2", "f2")
+    assert point(app) == "P2"
+    await press(pilot, "y5", "enter", "f3")
+    assert (check(app).surface.stage, point(app)) == ("subgrade", "Y1")
 
 
-async def test_area_and_stage_begin_at_the_first_point_not_yet_checked(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51", "enter", "p3", "enter")
-        await press(pilot, "f2", "f2")
-        assert point(app) == "P2"
-        await press(pilot, "y5", "enter", "f3")
-        assert (check(app).surface.stage, point(app)) == ("subgrade", "Y1")
+async def test_up_and_down_walk_the_route_and_stop_at_its_ends(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "y1", "enter")
+    visited = []
+    for key in ("up", "down", "down", "up", "pagedown", "down", "pageup", "pageup"):
+        await press(pilot, key)
+        visited.append(point(app))
+    assert visited == ["Y1", "Y2", "Y3", "Y2", "Y10", "Y10", "Y1", "Y1"]
+    assert begins(words(app), "Y1 (stake 1): the rod should read 51 1/4")
 
 
-async def test_up_and_down_walk_the_route_and_stop_at_its_ends(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "y1", "enter")
-        visited = []
-        for key in ("up", "down", "down", "up", "pagedown", "down", "pageup", "pageup"):
-            await press(pilot, key)
-            visited.append(point(app))
-        assert visited == ["Y1", "Y2", "Y3", "Y2", "Y10", "Y10", "Y1", "Y1"]
-        assert words(app).startswith("Y1 (stake 1): the rod should read 51 1/4")
+async def test_f8_strikes_the_last_reading_and_returns_to_its_point(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "51", "enter", "51-7/16", "enter")
+    await press(pilot, "y1", "enter", "f3")
+    await press(pilot, "f8")
+    assert (check(app).surface.area, check(app).surface.stage, point(app)) == ("path", "finish", "P2")
+    assert words(app).startswith("Struck: P2 finish, rod 51-7/16. It stays in the log.")
+    assert "1 of 3" in words(app, "head")
+    await press(pilot, "f8")
+    assert (point(app), verdict(app)) == ("P1", "")
+    assert [kind for kind, _ in recorded(job)][-4:] == ["reading", "reading", "void", "void"]
+    await press(pilot, "f8")
+    assert words(app) == "There is no reading to strike."
+    assert len(recorded(job, "void")) == 2
 
 
-async def test_f8_strikes_the_last_reading_and_returns_to_its_point(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51", "enter", "51-7/16", "enter")
-        await press(pilot, "y1", "enter", "f3")
-        await press(pilot, "f8")
-        assert (check(app).surface.area, check(app).surface.stage, point(app)) == ("path", "finish", "P2")
-        assert words(app).startswith("Struck: P2 finish, rod 51-7/16. It stays in the log.")
-        assert "1 of 3" in words(app, "head")
-        await press(pilot, "f8")
-        assert (point(app), verdict(app)) == ("P1", "")
-        assert [kind for kind, _ in recorded(job)][-4:] == ["reading", "reading", "void", "void"]
-        await press(pilot, "f8")
-        assert words(app) == "There is no reading to strike."
-        assert len(recorded(job, "void")) == 2
+async def test_f8_leaves_the_reading_before_it_in_force(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51-3/16", "enter", "p1", "enter", "51", "enter")
+    assert verdict(app) == "ON GRADE"
+    await press(pilot, "f8")
+    assert verdict(app) == "FILL 3/16"
 
 
-async def test_f8_leaves_the_reading_before_it_in_force(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51-3/16", "enter", "p1", "enter", "51", "enter")
-        assert verdict(app) == "ON GRADE"
-        await press(pilot, "f8")
-        assert verdict(app) == "FILL 3/16"
-
-
-async def test_escape_drops_what_is_typed_and_says_so_before_it_goes_back(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51-1/", "escape")
-        assert (typed(app), words(app)) == ("", "“51-1/” was not entered. Escape again goes back.")
-        await press(pilot, "escape")
-        assert isinstance(app.screen, JobsScreen)
-        assert readings(job) == []
+async def test_escape_drops_what_is_typed_and_says_so_before_it_goes_back(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "51-1/", "escape")
+    assert (typed(app), words(app)) == ("", "“51-1/” was not entered. Escape again goes back.")
+    await press(pilot, "escape")
+    assert isinstance(app.screen, JobsScreen)
+    assert readings(job) == []
 
 
 async def test_the_app_takes_up_where_the_last_reading_left_off(job: Path, clock: Clock) -> None:
     app = GradeApp(job.parent, job, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "y1", "enter", "f3", YARD_DIG[0], "enter")
     app = GradeApp(job.parent, job, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         assert (check(app).surface.area, check(app).surface.stage, point(app)) == ("yard", "subgrade", "Y2")
         assert verdict(app) == "ON GRADE"
 
@@ -329,26 +302,24 @@ async def test_the_same_figures_are_wanted_on_every_opening(job: Path, clock: Cl
     rods = []
     for _ in range(3):
         app = GradeApp(job.parent, job, clock=clock)
-        async with app.run_test(size=(80, 24), notifications=True) as pilot:
-            await settle(pilot)
+        async with running(app):
             rods.append(words(app))
     assert rods == ["P1 (by the hall): the rod should read 51"] * 3
 
 
-async def test_a_set_up_from_yesterday_is_not_read_from(app: GradeApp, job: Path, clock: Clock) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        clock.pass_by(days=1)
-        await press(pilot, "51", "enter")
-        assert "from another day" in words(app)
-        assert (typed(app), readings(job)) == ("51", [])
+async def test_a_set_up_from_yesterday_is_not_read_from(
+    pilot: Pilot[int], app: GradeApp, job: Path, clock: Clock
+) -> None:
+    clock.pass_by(days=1)
+    await press(pilot, "51", "enter")
+    assert "from another day" in words(app)
+    assert (typed(app), readings(job)) == ("51", [])
 
 
 async def test_a_job_whose_set_up_is_from_yesterday_opens_on_set_up(job: Path, clock: Clock) -> None:
     clock.pass_by(days=1)
     app = GradeApp(job.parent, job, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "enter")  # signs the cautions of the new day
         assert isinstance(app.screen, SetUpScreen)
         await press(pilot, "escape")
@@ -359,8 +330,7 @@ async def test_a_job_whose_set_up_is_from_yesterday_opens_on_set_up(job: Path, c
 async def test_the_pasted_first_line_is_typed_and_nothing_is_entered(app: GradeApp, job: Path) -> None:
     from textual import events
 
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         app.screen.focused.post_message(events.Paste("51\n51-1/2\n"))
         await settle(pilot)
         assert (typed(app), readings(job)) == ("51", [])

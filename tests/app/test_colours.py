@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 from rich.color import Color, ColorType
 from rich.style import Style
+from textual.pilot import Pilot
 from textual.theme import Theme
 
 from gradecheck.app import themes
 from gradecheck.app.app import GradeApp
-from tests.app.driving import SCREENS, Clock, app_for, go_to, press, settle, shown, strips
+from tests.app.driving import SCREENS, Clock, app_for, go_to, press, running, settle, shown, strips
 
 ENOUGH = 7.0
 """Contrast of text against its ground, WCAG 2 level AAA (success criterion 1.4.6)."""
@@ -89,7 +90,7 @@ def of_colour(colour: Color) -> Triplet:
 @pytest.mark.parametrize("screen", SCREENS)
 async def test_every_text_of_a_screen_is_readable_in_every_theme(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, screen)
         for theme in themes.OURS:
             app.theme = theme.name
@@ -121,8 +122,7 @@ async def test_no_color_gives_black_on_white_that_is_readable(
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "")
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         assert app.theme == "plain"
         for keys in (*_telling("check"), ("f4",), ("escape",), ("f6",), ("f1",)):
             await press(pilot, *keys)
@@ -139,7 +139,7 @@ async def test_sixteen_colours_are_the_terminal_s_own_and_show_the_same_words(
     monkeypatch.setenv("TERM", "linux")
     monkeypatch.delenv("COLORTERM")
     app = app_for(screen, jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, screen)
         assert app.theme == themes.SIXTEEN
         ansi = shown(app)
@@ -171,14 +171,14 @@ def test_the_wanted_theme_is_taken_where_the_terminal_and_the_person_can_have_it
     assert themes.fitting("night", no_color=no_color, color_system=system) == expected
 
 
-async def test_ctrl_t_goes_from_sun_to_night_to_plain_with_the_entry_as_it_was(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51-")
-        before = shown(app)
-        seen = [app.theme]
-        for _ in range(3):
-            await press(pilot, "ctrl+t")
-            seen.append(app.theme)
-            assert shown(app) == before
-        assert seen == ["sun", "night", "plain", "sun"]
+async def test_ctrl_t_goes_from_sun_to_night_to_plain_with_the_entry_as_it_was(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "51-")
+    before = shown(app)
+    seen = [app.theme]
+    for _ in range(3):
+        await press(pilot, "ctrl+t")
+        seen.append(app.theme)
+        assert shown(app) == before
+    assert seen == ["sun", "night", "plain", "sun"]

@@ -15,7 +15,7 @@ from gradecheck.journal.store import NotSavedError
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
-from tests.app.driving import Clock, app_for, go_to, post, press, recorded, settle, shown, typed, words
+from tests.app.driving import Clock, app_for, go_to, post, press, recorded, running, settle, shown, typed, words
 
 
 async def _read_the_path(pilot, *readings: str) -> None:  # type: ignore[no-untyped-def]
@@ -26,7 +26,7 @@ async def _read_the_path(pilot, *readings: str) -> None:  # type: ignore[no-unty
 
 async def test_the_day_shows_what_was_checked_and_what_is_still_open(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await _read_the_path(pilot, "51", "51-9/16")
         await press(pilot, "f9")
         assert isinstance(app.screen, DayScreen)
@@ -39,7 +39,7 @@ async def test_the_day_shows_what_was_checked_and_what_is_still_open(jobs: Path,
 
 async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await _read_the_path(pilot, "51", "52")
         await press(pilot, "enter")  # it was questioned, and is kept
         await press(pilot, "f9")
@@ -62,7 +62,7 @@ async def test_whoever_signs_a_stage_does_not_become_the_author_of_what_is_read_
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await _read_the_path(pilot, "51")
         assert app.session is not None
         await press(pilot, "f9")
@@ -101,7 +101,7 @@ async def test_what_another_window_reads_while_the_day_sheet_is_gathered_is_take
     app = app_for("check", jobs, clock)
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
-        async with app.run_test(size=(100, 30), notifications=True) as pilot:
+        async with running(app, (100, 30)) as pilot:
             await _read_the_path(pilot, "51")
             await press(pilot, "f9")
             post(pilot, "f9")
@@ -130,8 +130,7 @@ async def test_what_another_window_reads_while_the_day_sheet_is_gathered_is_take
 
 async def test_a_stage_with_doubts_is_not_signed(jobs: Path, clock: Clock) -> None:
     app = app_for("doubt", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "escape")
         await press(pilot, "f9")
         await press(pilot, "f5")
@@ -143,7 +142,7 @@ async def test_a_stage_with_doubts_is_not_signed(jobs: Path, clock: Clock) -> No
 
 async def test_the_weather_and_the_crew_are_noted(jobs: Path, clock: Clock) -> None:
     app = app_for("day", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "day")
         await press(pilot, "f7", "dry, 12 C", "enter")
         assert words(app) == "Who was there? Type it, then Enter."
@@ -154,7 +153,7 @@ async def test_the_weather_and_the_crew_are_noted(jobs: Path, clock: Clock) -> N
 
 async def test_the_day_sheet_is_written_beside_the_job_file(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await _read_the_path(pilot, "51", "51-1/2", "52")
         await press(pilot, "f9")
         await press(pilot, "f9")
@@ -164,7 +163,7 @@ async def test_the_day_sheet_is_written_beside_the_job_file(jobs: Path, clock: C
 
 async def test_only_one_day_or_one_person_is_shown_when_asked(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await _read_the_path(pilot, "51")
         await press(pilot, "f9")
         await press(pilot, "f2")

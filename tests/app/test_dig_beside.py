@@ -12,7 +12,7 @@ from gradecheck.app.app import GradeApp
 from gradecheck.checks.over_dig import OverDig
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
-from tests.app.driving import Clock, check, press, ready_job, settle, words
+from tests.app.driving import Clock, check, press, ready_job, running, settle, words
 
 DIG = """\
 job: Quillmere Court
@@ -74,8 +74,7 @@ async def test_a_reading_keyed_while_the_points_are_joined_is_among_what_is_over
         joins.began.clear()
         joins.may_end.clear()
         try:
-            async with app.run_test(size=(120, 30), notifications=True) as pilot:
-                await settle(pilot)
+            async with running(app, (120, 30)) as pilot:
                 check(app)._look_at_dig()  # what a timer does a second after the first picture
                 while not joins.began.is_set():
                     await pilot.pause(0.01)
@@ -99,8 +98,7 @@ async def test_what_another_window_read_is_taken_up_without_joining_the_points_a
     app = GradeApp(jobs, ready_job(jobs / "court", clock, DIG), clock=clock)
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
-        async with app.run_test(size=(120, 30), notifications=True) as pilot:
-            await settle(pilot)
+        async with running(app, (120, 30)) as pilot:
             check(app)._look_at_dig()
             await press(pilot, "60", "enter")
             await press(pilot, "enter")
@@ -121,8 +119,7 @@ async def test_points_joined_for_a_plan_that_was_replaced_meanwhile_are_not_take
     job = ready_job(jobs / "court", clock, DIG)
     app = GradeApp(jobs, job, clock=clock)
     try:
-        async with app.run_test(size=(120, 30), notifications=True) as pilot:
-            await settle(pilot)
+        async with running(app, (120, 30)) as pilot:
             check(app)._look_at_dig()
             while not joins.began.is_set():
                 await pilot.pause(0.01)

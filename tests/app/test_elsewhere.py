@@ -23,6 +23,7 @@ from tests.app.driving import (
     press,
     readings,
     ready_job,
+    running,
     settle,
     shown,
     typed,
@@ -59,7 +60,7 @@ async def test_work_goes_on_in_the_other_folder_with_what_was_typed_still_in_the
     jobs: Path, clock: Clock, tmp_path: Path
 ) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "check")
         await press(pilot, *"51", "enter", *"51-1/16")
         await press(pilot, "ctrl+s")
@@ -78,7 +79,7 @@ async def test_a_job_whose_folder_went_out_of_sight_is_copied_from_what_is_still
     jobs: Path, clock: Clock, tmp_path: Path
 ) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "check")
         await press(pilot, *"51", "enter")
         (jobs / "court").rename(tmp_path / "taken away")
@@ -100,7 +101,7 @@ async def test_a_job_whose_folder_went_out_of_sight_is_copied_from_what_is_still
 
 async def test_enter_alone_takes_the_proposed_folder_in_the_home_folder(jobs: Path, clock: Clock, home: Path) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "elsewhere")
         assert "~/court-elsewhere" in words(app)
         await press(pilot, "enter")
@@ -114,7 +115,7 @@ async def test_a_folder_that_is_there_already_is_not_written_into(jobs: Path, cl
     ready_job(tmp_path / "other", clock)
     before = {path: path.read_bytes() for path in (tmp_path / "other").iterdir()}
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "elsewhere")
         await press(pilot, *str(tmp_path / "other"), "enter")
         assert isinstance(app.screen, ElsewhereScreen)
@@ -134,7 +135,7 @@ async def test_a_folder_that_is_gone_from_under_the_program_keeps_nobody_from_go
     def gone() -> str:
         raise FileNotFoundError(2, "No such file or directory")
 
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "check")
         monkeypatch.setattr(os, "getcwd", gone)
         await press(pilot, "ctrl+s")
@@ -173,7 +174,7 @@ async def test_escape_from_the_copy_leads_to_the_jobs_of_the_folder_that_it_lies
     tmp_path: Path, clock: Clock
 ) -> None:
     app = app_for("check", tmp_path, clock)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "elsewhere")
         await press(pilot, *str(tmp_path / "farther" / "court"), "enter")
         await copied(pilot)
@@ -191,7 +192,7 @@ async def test_a_job_left_behind_asks_once_before_it_is_opened_beside_the_copy_t
     tmp_path: Path, clock: Clock
 ) -> None:
     app = app_for("check", tmp_path, clock)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "elsewhere")
         await press(pilot, *str(tmp_path / "yard"), "enter")
         await copied(pilot)

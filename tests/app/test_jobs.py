@@ -16,7 +16,7 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.app.screens.problems import ProblemsScreen
 from gradecheck.plan.model import Plan
-from tests.app.driving import JOB, Clock, check, press, ready_job, resize, settle, shown, words, write_job
+from tests.app.driving import JOB, Clock, check, press, ready_job, resize, running, settle, shown, words, write_job
 from tests.app.test_names import assert_harmless
 from tests.app.test_snapshots import SIZES, assert_as_kept
 
@@ -78,7 +78,7 @@ async def test_findings_beyond_reminders_are_counted_behind_each_job(jobs: Path,
     for name, text in (("one", THIN), ("two", THINNER), ("sound", JOB), ("broken", "job: [")):
         write_job(jobs / name, text)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+    async with running(app, (100, 24)) as pilot:
         await counted(pilot, app, "one", "two", "sound")
         assert row(app, "one") == "one: Quillmere Court (2 areas, 13 points, in), 1 finding"
         assert row(app, "two") == "two: Quillmere Court (2 areas, 13 points, in), 2 findings"
@@ -93,8 +93,7 @@ async def test_the_list_is_up_before_anything_is_counted(
     looked = looked_at(monkeypatch)
     write_job(jobs / "one", THIN)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app):
         assert row(app, "one") == "one: Quillmere Court (2 areas, 13 points, in)"
         assert looked == []
 
@@ -116,7 +115,7 @@ async def test_counting_goes_on_beside_the_keys_and_holds_up_no_one_who_leaves(
         write_job(jobs / name, THIN)
     app = GradeApp(jobs, clock=clock)
     try:
-        async with app.run_test(size=(80, 24), notifications=True) as pilot:
+        async with running(app) as pilot:
             await wait_for(pilot, began.is_set)
             await press(pilot, "down", "f1")
             assert isinstance(app.screen, KeysScreen)
@@ -136,7 +135,7 @@ async def test_a_plan_of_very_many_points_is_looked_at_only_when_asked(
         write_job(jobs / name, text)
     looked = looked_at(monkeypatch)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await counted(pilot, app, "small")
         assert looked == ["Quillmere Court"]
         await press(pilot, "f2")
@@ -147,7 +146,7 @@ async def test_a_plan_of_very_many_points_is_looked_at_only_when_asked(
 async def test_looking_again_counts_again(jobs: Path, clock: Clock) -> None:
     job = write_job(jobs / "court", THIN)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+    async with running(app, (100, 24)) as pilot:
         await counted(pilot, app, "court")
         assert row(app, "court").endswith(", 1 finding")
         (job / "job.yaml").write_text(THINNER, encoding="utf-8")
@@ -163,7 +162,7 @@ async def test_f2_shows_the_findings_of_the_highlighted_job_line_by_line(jobs: P
     write_job(jobs / "a", JOB)
     write_job(jobs / "b", THINNER)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(140, 24), notifications=True) as pilot:
+    async with running(app, (140, 24)) as pilot:
         await counted(pilot, app, "a", "b")
         await press(pilot, "down", "f2")
         assert isinstance(app.screen, FindingsScreen)
@@ -183,8 +182,7 @@ async def test_f2_does_not_wait_for_the_count(jobs: Path, clock: Clock, monkeypa
     monkeypatch.setattr(jobs_screen, "COUNTS_AFTER", 3600)
     write_job(jobs / "court", THIN)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(140, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (140, 24)) as pilot:
         await press(pilot, "f2")
         assert isinstance(app.screen, FindingsScreen)
         await wait_for(pilot, lambda: THIN_BASE in shown(app))
@@ -193,7 +191,7 @@ async def test_f2_does_not_wait_for_the_count(jobs: Path, clock: Clock, monkeypa
 async def test_f2_shows_the_file_as_it_is_now(jobs: Path, clock: Clock) -> None:
     job = write_job(jobs / "court", JOB)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(140, 24), notifications=True) as pilot:
+    async with running(app, (140, 24)) as pilot:
         await counted(pilot, app, "court")
         (job / "job.yaml").write_text(THIN.replace("Quillmere", "Millbrook"), encoding="utf-8")
         await press(pilot, "f2")
@@ -210,8 +208,7 @@ async def test_f2_shows_the_file_as_it_is_now(jobs: Path, clock: Clock) -> None:
 async def test_a_plan_with_nothing_doubtful_says_so(jobs: Path, clock: Clock) -> None:
     write_job(jobs / "court", JOB.replace("    build-up: yard\n", ""))
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f2")
         await wait_for(pilot, lambda: NOTHING in shown(app))
 
@@ -222,7 +219,7 @@ async def test_enter_on_the_findings_opens_the_job_and_escape_from_it_leads_to_t
     ready_job(jobs / "a", clock)
     ready_job(jobs / "b", clock, THIN.replace("P1:", "Q1:"))
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await counted(pilot, app, "a", "b")
         depth = len(app.screen_stack)
         await press(pilot, "down", "f2")
@@ -239,8 +236,7 @@ async def test_enter_opens_the_job_that_the_arrows_before_it_led_to_however_fast
     for name in ("a", "b", "c"):
         ready_job(jobs / name, clock)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "down", "down", "up", "enter")
         assert check(app).session.folder == jobs / "b"
 
@@ -249,8 +245,7 @@ async def test_escape_from_a_job_leads_to_the_list_with_the_sign_at_that_job(job
     for name in ("a", "b", "c"):
         ready_job(jobs / name, clock)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         assert [line[0] for line in shown(app).splitlines()[1:4]] == [">", " ", " "]
         await press(pilot, "down")
         assert [line[0] for line in shown(app).splitlines()[1:4]] == [" ", ">", " "]
@@ -267,7 +262,7 @@ async def test_a_job_whose_journal_is_none_is_told_of_on_the_list(jobs: Path, cl
     job = write_job(jobs / "court", THIN)
     (job / "journal.db").write_bytes(b"no journal at all, but long enough to be looked at" * 20)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await counted(pilot, app, "court")
         await press(pilot, "f2")
         await press(pilot, "enter")
@@ -280,8 +275,7 @@ async def test_a_long_way_to_the_folder_is_cut_with_a_sign_that_it_goes_on(tmp_p
     far = tmp_path / f"{'long ' * 20}way"
     far.mkdir()
     app = GradeApp(far, clock=clock)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app):
         head = shown(app).splitlines()[0]
         assert head.endswith("…")
         assert len(head) == 80
@@ -289,8 +283,7 @@ async def test_a_long_way_to_the_folder_is_cut_with_a_sign_that_it_goes_on(tmp_p
 
 async def test_keys_on_an_empty_list_do_no_harm(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f2", "enter")
         assert isinstance(app.screen, JobsScreen)
         assert "f3 New" in shown(app)
@@ -299,7 +292,7 @@ async def test_keys_on_an_empty_list_do_no_harm(jobs: Path, clock: Clock) -> Non
 async def test_the_findings_look_as_they_did(jobs: Path, clock: Clock) -> None:
     write_job(jobs / "court", THINNER)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await counted(pilot, app, "court")
         for size in SIZES:
             await resize(pilot, *size)
@@ -313,8 +306,7 @@ async def test_the_findings_look_as_they_did(jobs: Path, clock: Clock) -> None:
 async def test_the_help_of_the_findings_is_titled_with_a_word(jobs: Path, clock: Clock) -> None:
     write_job(jobs / "court", THIN)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f2")
         await press(pilot, "f1")
         assert words(app, "head") == " Keys · Findings"
@@ -328,8 +320,7 @@ async def test_hostile_names_in_findings_are_text(jobs: Path, clock: Clock, name
         jobs / "court", THIN.replace("  yard:", f"  '{name}':").replace("build-up: yard", f"build-up: '{name}'")
     )
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(140, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (140, 24)) as pilot:
         await press(pilot, "f2")
         await wait_for(pilot, lambda: THIN_BASE in shown(app))
         assert f"line 10: fault: {name}, {name}, " in shown(app)

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from textual.binding import Binding
 from textual.command import CommandList, CommandPalette
+from textual.pilot import Pilot
 from textual.screen import Screen
 
 from gradecheck.app.app import GradeApp
@@ -23,6 +24,7 @@ from tests.app.driving import (
     point,
     press,
     readings,
+    running,
     settle,
     shown,
     typed,
@@ -47,7 +49,7 @@ def bound(app: GradeApp, screen: Screen[object]) -> dict[str, list[Binding]]:
 @pytest.mark.parametrize("screen", SCREENS)
 async def test_help_and_palette_hold_every_bound_action_once_on(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock)
-    async with app.run_test(size=(100, 40), notifications=True) as pilot:
+    async with running(app, (100, 40)) as pilot:
         await go_to(pilot, screen)
         actions = bound(app, app.screen)
         assert {"leave", "next_theme"} <= actions.keys()
@@ -66,18 +68,16 @@ async def test_help_and_palette_hold_every_bound_action_once_on(screen: str, job
         assert {line.strip() for line in TYPING} <= set(lines)
 
 
-async def test_the_help_of_the_set_up_screen_is_titled_with_a_word(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "f1")
-        assert words(app, "head") == " Keys · Set-up"
+async def test_the_help_of_the_set_up_screen_is_titled_with_a_word(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "f1")
+    assert words(app, "head") == " Keys · Set-up"
 
 
 @pytest.mark.parametrize("screen", [screen for screen in SCREENS if screen != "keys"])
 async def test_no_help_is_titled_with_words_run_together(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock)
-    async with app.run_test(size=(100, 40), notifications=True) as pilot:
+    async with running(app, (100, 40)) as pilot:
         await go_to(pilot, screen)
         await press(pilot, "f1")
         assert isinstance(app.screen, KeysScreen)
@@ -86,27 +86,25 @@ async def test_no_help_is_titled_with_words_run_together(screen: str, jobs: Path
         assert re.search("[a-z][A-Z]", title) is None, title
 
 
-async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51", "enter", "?", "enter")
+async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "51", "enter", "?", "enter")
+    assert isinstance(app.screen, KeysScreen)
+    for key in ("escape", "f1", "f1", "f1", "enter"):  # both keys that open it also close it
+        await press(pilot, key)
+    assert isinstance(app.screen, CheckScreen)
+    assert (typed(app), point(app)) == ("", "P2")
+    assert readings(job) == [("P1", "finish", "51")]
+
+
+async def test_a_question_mark_opens_the_help_wherever_figures_are_keyed(pilot: Pilot[int], app: GradeApp) -> None:
+    for screen in ("set up", "recheck", "mark", "put right", "instrument"):
+        await go_to(pilot, screen)
+        await press(pilot, "?", "enter")
         assert isinstance(app.screen, KeysScreen)
-        for key in ("escape", "f1", "f1", "f1", "enter"):  # both keys that open it also close it
-            await press(pilot, key)
-        assert isinstance(app.screen, CheckScreen)
-        assert (typed(app), point(app)) == ("", "P2")
-        assert readings(job) == [("P1", "finish", "51")]
-
-
-async def test_a_question_mark_opens_the_help_wherever_figures_are_keyed(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        for screen in ("set up", "recheck", "mark", "put right", "instrument"):
-            await go_to(pilot, screen)
-            await press(pilot, "?", "enter")
-            assert isinstance(app.screen, KeysScreen)
-            for _ in range(2):
-                await press(pilot, "escape")
+        for _ in range(2):
+            await press(pilot, "escape")
 
 
 def first_hit(app: GradeApp) -> str:
@@ -115,40 +113,36 @@ def first_hit(app: GradeApp) -> str:
     return str(found.get_option_at_index(0).prompt).splitlines()[0].strip() if found.option_count else ""
 
 
-async def test_the_palette_does_what_the_key_does(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+async def test_the_palette_does_what_the_key_does(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51-3/16", "enter")
+    for name, expected in (("Strike", CheckScreen), ("Log", LogScreen)):
+        await press(pilot, "ctrl+p")
+        await press(pilot, name)
+        for _ in range(1000):  # the palette searches while other things go on, and does not say when it is done
+            if first_hit(app) == name:
+                break
+            await pilot.pause(0.01)
+        await press(pilot, "down", "enter")
+        while isinstance(app.screen, CommandPalette):
+            await pilot.pause(0.01)
         await settle(pilot)
-        await press(pilot, "51-3/16", "enter")
-        for name, expected in (("Strike", CheckScreen), ("Log", LogScreen)):
-            await press(pilot, "ctrl+p")
-            await press(pilot, name)
-            for _ in range(1000):  # the palette searches while other things go on, and does not say when it is done
-                if first_hit(app) == name:
-                    break
-                await pilot.pause(0.01)
-            await press(pilot, "down", "enter")
-            while isinstance(app.screen, CommandPalette):
-                await pilot.pause(0.01)
-            await settle(pilot)
-            assert isinstance(app.screen, expected)
-            if name == "Strike":
-                assert (verdict(app), point(app)) == ("", "P1")
-                assert words(app).startswith("Struck: P1 finish, rod 51-3/16.")
+        assert isinstance(app.screen, expected)
+        if name == "Strike":
+            assert (verdict(app), point(app)) == ("", "P1")
+            assert words(app).startswith("Struck: P1 finish, rod 51-3/16.")
 
 
-async def test_keys_nobody_bound_do_nothing(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        before = shown(app)
-        await press(pilot, "f10", "f11", "ctrl+b", "ctrl+@")
-        assert shown(app) == before
-        assert readings(job) == []
+async def test_keys_nobody_bound_do_nothing(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    before = shown(app)
+    await press(pilot, "f10", "f11", "ctrl+b", "ctrl+@")
+    assert shown(app) == before
+    assert readings(job) == []
 
 
 @pytest.mark.parametrize("screen", SCREENS)
 async def test_the_lowest_line_names_the_keys_that_are_shown_on(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock)
-    async with app.run_test(size=(120, 40)) as pilot:
+    async with running(app, (120, 40)) as pilot:
         await go_to(pilot, screen)
         line = shown(app).splitlines()[-1]
         told: dict[str, list[str]] = {}

@@ -6,15 +6,14 @@ from pathlib import Path
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.layout import LayoutScreen
-from tests.app.driving import JOB, Clock, app_for, press, ready_job, recorded, settle, shown, words
+from tests.app.driving import JOB, Clock, app_for, press, ready_job, recorded, running, shown, words
 
 TAPED = JOB + "layout:\n  court: {sides: [10 ft, 20 ft], tolerance: 1/4 in}\n  gate: {sides: [3 ft, 4 ft]}\n"
 
 
 async def test_tapes_are_keyed_one_after_the_other_and_say_whether_it_is_square(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, ready_job(jobs / "court", clock, TAPED), clock=clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "court", "enter")
         assert isinstance(app.screen, LayoutScreen)
         assert words(app) == "A to B (side): the tape should show 120 in"
@@ -32,8 +31,7 @@ async def test_tapes_are_keyed_one_after_the_other_and_say_whether_it_is_square(
 
 async def test_a_plan_without_a_layout_check_says_how_to_have_one(jobs: Path, clock: Clock) -> None:
     app = app_for("layout", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "f9")
         await press(pilot, "f3")
         assert "The plan names no layout check" in words(app)

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
@@ -23,6 +24,7 @@ from tests.app.driving import (
     go_to,
     press,
     readings,
+    running,
     settle,
     shown,
     typed,
@@ -31,8 +33,7 @@ from tests.app.driving import (
 
 
 async def test_f12_leaves_with_everything_saved(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "51", "enter", "f12")
     assert app.return_code == 0
     assert readings(job) == [("P1", "finish", "51")]
@@ -40,8 +41,7 @@ async def test_f12_leaves_with_everything_saved(app: GradeApp, job: Path) -> Non
 
 @pytest.mark.parametrize("key", ["f12", "ctrl+q"])
 async def test_typed_text_is_asked_about_once(app: GradeApp, job: Path, key: str) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "51-1/", key)
         assert words(app) == "“51-1/” is typed but not entered. Enter records it; F12 again leaves."
         assert (typed(app), app.return_code) == ("51-1/", None)
@@ -51,28 +51,25 @@ async def test_typed_text_is_asked_about_once(app: GradeApp, job: Path, key: str
 
 
 async def test_each_text_is_asked_about(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         for keys in (("51", "f12"), ("enter",), ("51-1/2", "f12")):
             await press(pilot, *keys)
         assert words(app).startswith("“51-1/2” is typed but not entered.")
     assert readings(job) == [("P1", "finish", "51")]
 
 
-async def test_text_under_the_help_is_asked_about_too(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51", "f1")
-        await press(pilot, "f12")
-        assert isinstance(app.screen, CheckScreen)
-        assert words(app).startswith("“51” is typed but not entered.")
-        assert typed(app) == "51"
+async def test_text_under_the_help_is_asked_about_too(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "f1")
+    await press(pilot, "f12")
+    assert isinstance(app.screen, CheckScreen)
+    assert words(app).startswith("“51” is typed but not entered.")
+    assert typed(app) == "51"
 
 
 @pytest.mark.parametrize("screen", ENTRY_SCREENS)
 async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock, screen: str) -> None:
     app = app_for(screen, jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, screen)
         here = app.screen
         await press(pilot, "ab", "f1")
@@ -94,8 +91,7 @@ async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock
 
 async def test_a_job_with_problems_tells_them_all_with_their_lines_and_leads_back(jobs: Path, clock: Clock) -> None:
     app = app_for("problems", jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         assert "court: 2 problems in its plan, Enter shows them" in shown(app)
         await press(pilot, "enter")
         assert isinstance(app.screen, ProblemsScreen)
@@ -108,8 +104,7 @@ async def test_a_job_with_problems_tells_them_all_with_their_lines_and_leads_bac
 async def test_a_job_with_problems_opened_by_name_leads_to_the_jobs(jobs: Path, clock: Clock) -> None:
     app_for("problems", jobs, clock)  # only for the folder it makes
     app = GradeApp(jobs, jobs / "court", clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         assert isinstance(app.screen, ProblemsScreen)
         await press(pilot, "escape")
         assert isinstance(app.screen, JobsScreen)
@@ -117,8 +112,7 @@ async def test_a_job_with_problems_opened_by_name_leads_to_the_jobs(jobs: Path, 
 
 async def test_a_job_opens_from_the_list_and_escape_comes_back_to_it(jobs: Path, clock: Clock) -> None:
     app = app_for("jobs", jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         assert "court: Quillmere Court (2 areas, 13 points, in)" in shown(app)
         for _ in range(2):
             await press(pilot, "enter")
@@ -129,8 +123,7 @@ async def test_a_job_opens_from_the_list_and_escape_comes_back_to_it(jobs: Path,
 
 async def test_an_empty_folder_says_what_to_do(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         assert words(app) == "No job here: put a folder with a job.yaml into jobs, then F5."
         app_for("check", jobs, clock)
         await press(pilot, "f5")
@@ -144,8 +137,7 @@ async def test_a_journal_that_is_none_is_said_on_the_list_of_jobs(jobs: Path, cl
     (jobs / "court" / "journal.db").write_bytes(foreign)
     if named:
         app = GradeApp(jobs, jobs / "court", clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, *() if named else ("enter",))
         assert isinstance(app.screen, JobsScreen)
         assert "can't be read (file is not a database); it was left as it is." in words(app)
@@ -168,8 +160,7 @@ async def test_a_signal_is_heard_however_many_keys_wait_in_line(
     heard: list[str] = []
     monkeypatch.setattr(app, "_told_to_end", lambda: heard.append("SIGTERM"))
     monkeypatch.setattr(app, "_hung_up", lambda: heard.append("SIGHUP"))
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         loop = asyncio.get_running_loop()
         for _ in range(5000):  # each key the terminal sends wakes the loop so; the pipe for that is full long before
             loop.call_soon_threadsafe(heard.clear)

@@ -7,7 +7,7 @@ from pathlib import Path
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.map import MapScreen
-from tests.app.driving import Clock, point, press, readings, ready_job, resize, settle, shown, typed, words
+from tests.app.driving import Clock, point, press, readings, ready_job, resize, running, shown, typed, words
 
 JOB = """\
 job: Quillmere Court
@@ -32,8 +32,7 @@ def _app(jobs: Path, clock: Clock, *, ascii_only: bool = False) -> GradeApp:
 
 async def test_points_are_drawn_with_their_signs_and_those_without_a_place_named(jobs: Path, clock: Clock) -> None:
     app = _app(jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "51", "enter", "51-1/2", "enter")
         await press(pilot, "enter")  # it was questioned, and is kept
         await press(pilot, "ctrl+z")
@@ -47,8 +46,7 @@ async def test_points_are_drawn_with_their_signs_and_those_without_a_place_named
 
 async def test_a_reading_keyed_on_the_map_is_kept_and_answered(jobs: Path, clock: Clock) -> None:
     app = _app(jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "ctrl+z")
         await press(pilot, "51", "enter")
         assert words(app) == "A ON GRADE (0). B: the rod should read 51"
@@ -62,8 +60,7 @@ async def test_a_reading_keyed_on_the_map_is_kept_and_answered(jobs: Path, clock
 
 async def test_what_looks_like_a_slip_is_asked_on_the_map_too(jobs: Path, clock: Clock) -> None:
     app = _app(jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "ctrl+z")
         await press(pilot, "63", "enter")
         assert "Enter again keeps it" in words(app).replace("\n", " ")
@@ -75,8 +72,7 @@ async def test_what_looks_like_a_slip_is_asked_on_the_map_too(jobs: Path, clock:
 
 async def test_the_profile_and_plain_letters(jobs: Path, clock: Clock) -> None:
     app = _app(jobs, clock, ascii_only=True)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "ctrl+z")
         drawn = "\n".join(app.screen.query_one("#map").drawing.lines)  # type: ignore[attr-defined]
         assert drawn.isascii()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from textual.pilot import Pilot
+
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.doubt import DoubtScreen
@@ -12,6 +14,7 @@ from tests.app.driving import (
     JOB,
     Clock,
     app_for,
+    begins,
     check,
     go_to,
     point,
@@ -19,7 +22,7 @@ from tests.app.driving import (
     readings,
     ready_job,
     recorded,
-    settle,
+    running,
     shown,
     typed,
     verdict,
@@ -27,52 +30,47 @@ from tests.app.driving import (
 )
 
 
-async def test_a_good_recheck_leaves_the_set_up_standing(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51", "enter", "f5")
-        assert words(app) == "DOOR: what does the rod read there now?"
-        assert "1 reading since the last look at a mark." in shown(app)
-        await press(pilot, "50-1/16", "enter")
-        assert words(app) == "DOOR is off by -1/16 in (allowed 1/8 in): the set-up stands. Escape goes back."
-        assert "0 readings since the last look at a mark." in shown(app)
-        await press(pilot, "escape")
-        assert words(app) == "P2 (half way): the rod should read 51 1/2"
-        assert recorded(job)[-1] == ("recheck", "DOOR=50-1/16")
+async def test_a_good_recheck_leaves_the_set_up_standing(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "51", "enter", "f5")
+    assert words(app) == "DOOR: what does the rod read there now?"
+    assert "1 reading since the last look at a mark." in shown(app)
+    await press(pilot, "50-1/16", "enter")
+    assert words(app) == "DOOR is off by -1/16 in (allowed 1/8 in): the set-up stands. Escape goes back."
+    assert "0 readings since the last look at a mark." in shown(app)
+    await press(pilot, "escape")
+    assert words(app) == "P2 (half way): the rod should read 51 1/2"
+    assert recorded(job)[-1] == ("recheck", "DOOR=50-1/16")
 
 
 async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_reading(
-    app: GradeApp, job: Path
+    pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51", "enter", "51-1/2", "enter", "f5")
-        await press(pilot, "50-1/2", "enter")
-        assert words(app).startswith("DOOR is OFF BY -1/2 in (allowed 1/8 in): 2 readings in doubt")
-        assert words(app).endswith("Escape, then F4.")
-        assert app.screen.query_one("#says").has_class("wrong")
-        assert "The set-up was found disturbed: nothing is read from it. Set up again." in shown(app)
-        await press(pilot, "escape")
-        assert verdict(app) == "ON GRADE ?"
-        assert "2 IN DOUBT" in words(app, "head")
-        assert sum(line.endswith("ON GRADE ?") for line in shown(app).splitlines()) == 2
-        await press(pilot, "52", "enter")
-        assert words(app) == "The set-up was found disturbed; set up again before reading on."
-        assert (typed(app), len(readings(job))) == ("52", 2)
-        await press(pilot, "ctrl+u", "f4")
-        await press(pilot, "49-1/2", "enter", "enter")
-        # Back on Check the points in doubt are the next to be read.
-        await press(pilot, "p3", "enter", "51-1/2", "enter")
-        assert point(app) == "P1"
-        await press(pilot, "50-1/2", "enter")
-        assert (point(app), verdict(app)) == ("P2", "ON GRADE")
-        assert "1 IN DOUBT" in words(app, "head")
+    await press(pilot, "51", "enter", "51-1/2", "enter", "f5")
+    await press(pilot, "50-1/2", "enter")
+    assert words(app).startswith("DOOR is OFF BY -1/2 in (allowed 1/8 in): 2 readings in doubt")
+    assert words(app).endswith("Escape, then F4.")
+    assert app.screen.query_one("#says").has_class("wrong")
+    assert "The set-up was found disturbed: nothing is read from it. Set up again." in shown(app)
+    await press(pilot, "escape")
+    assert verdict(app) == "ON GRADE ?"
+    assert "2 IN DOUBT" in words(app, "head")
+    assert sum(line.endswith("ON GRADE ?") for line in shown(app).splitlines()) == 2
+    await press(pilot, "52", "enter")
+    assert words(app) == "The set-up was found disturbed; set up again before reading on."
+    assert (typed(app), len(readings(job))) == ("52", 2)
+    await press(pilot, "ctrl+u", "f4")
+    await press(pilot, "49-1/2", "enter", "enter")
+    # Back on Check the points in doubt are the next to be read.
+    await press(pilot, "p3", "enter", "51-1/2", "enter")
+    assert point(app) == "P1"
+    await press(pilot, "50-1/2", "enter")
+    assert (point(app), verdict(app)) == ("P2", "ON GRADE")
+    assert "1 IN DOUBT" in words(app, "head")
 
 
 async def test_readings_in_doubt_are_trusted_for_a_reason(jobs: Path, clock: Clock) -> None:
     app = app_for("doubt", jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         assert isinstance(app.screen, SetUpScreen), "what was found disturbed asks for a new set-up"
         assert "The last set-up was found disturbed." in shown(app)
         await press(pilot, "escape")
@@ -90,27 +88,24 @@ async def test_readings_in_doubt_are_trusted_for_a_reason(jobs: Path, clock: Clo
         assert words(app) == "Nothing is in doubt."
 
 
-async def test_a_turning_point_is_shot_named_and_set_up_on(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f7")
-        assert words(app) == "New mark TP1: what does the rod read there?"
-        await press(pilot, "kerb 4", "enter")
-        assert words(app) == "New mark kerb 4: what does the rod read there?"
-        await press(pilot, "49", "enter")
-        assert words(app).startswith("kerb 4 is a mark.")
-        assert "kerb 4 = DOOR 0 + 50 − 49 = 1 in" in shown(app)
-        await press(pilot, "escape")
-        await press(pilot, "f4")
-        await press(pilot, "kerb 4", "enter", "60", "enter", "enter")
-        # kerb 4 lies at 1, the plane therefore at 61, and P1 wants -1.
-        assert words(app) == "P1 (by the hall): the rod should read 62"
-        assert recorded(job, "mark") == [("mark", "kerb 4=49")]
+async def test_a_turning_point_is_shot_named_and_set_up_on(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "f7")
+    assert words(app) == "New mark TP1: what does the rod read there?"
+    await press(pilot, "kerb 4", "enter")
+    assert words(app) == "New mark kerb 4: what does the rod read there?"
+    await press(pilot, "49", "enter")
+    assert words(app).startswith("kerb 4 is a mark.")
+    assert "kerb 4 = DOOR 0 + 50 − 49 = 1 in" in shown(app)
+    await press(pilot, "escape")
+    await press(pilot, "f4")
+    await press(pilot, "kerb 4", "enter", "60", "enter", "enter")
+    # kerb 4 lies at 1, the plane therefore at 61, and P1 wants -1.
+    assert words(app) == "P1 (by the hall): the rod should read 62"
+    assert recorded(job, "mark") == [("mark", "kerb 4=49")]
 
 
 async def test_a_name_and_a_figure_typed_as_the_commands_have_them_shoot_a_mark(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f7")
         await press(pilot, "lid=49 1/2 1/2", "enter")
         assert typed(app) == "lid=49 1/2 1/2"
@@ -124,8 +119,7 @@ async def test_a_name_and_a_figure_typed_as_the_commands_have_them_shoot_a_mark(
 
 async def test_a_name_that_is_taken_is_refused_for_a_new_mark(app: GradeApp, job: Path) -> None:
     before = recorded(job)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f7")
         await press(pilot, "p1", "enter")
         assert words(app) == "“p1” is a point or benchmark of the plan already; give the mark a name of its own."
@@ -133,12 +127,11 @@ async def test_a_name_that_is_taken_is_refused_for_a_new_mark(app: GradeApp, job
 
 
 async def test_a_mark_put_right_says_what_changes_before_it_does(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(100, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 24)) as pilot:
         await press(pilot, "51", "enter", "ctrl+r")
         await press(pilot, "-1/2", "enter")
-        assert words(app).startswith(
-            "DOOR was wrong from the start: it always was -1/2. 1 point moves, at most by -1/2"
+        assert begins(
+            words(app), "DOOR was wrong from the start: it always was -1/2. 1 point moves, at most by -1/2 in"
         )
         assert recorded(job, "mark given") == []
         await press(pilot, "enter")
@@ -152,8 +145,7 @@ async def test_a_mark_put_right_says_what_changes_before_it_does(app: GradeApp, 
 async def test_the_box_says_what_is_wanted_when_a_mark_is_put_right(jobs: Path, clock: Clock) -> None:
     text = JOB.replace("build-ups:", "datums: {office: {mark: DOOR, reads: 100 ft}}\nbuild-ups:")
     app = GradeApp(jobs, ready_job(jobs / "court", clock, text), clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "ctrl+r")
         assert "elevation from the job's zero" in shown(app)
         await press(pilot, "-1/2", "enter")
@@ -165,8 +157,7 @@ async def test_the_box_says_what_is_wanted_when_a_mark_is_put_right(jobs: Path, 
 
 
 async def test_a_mark_that_moved_changes_nothing_that_was_read_before(app: GradeApp) -> None:
-    async with app.run_test(size=(100, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 24)) as pilot:
         await press(pilot, "51", "enter", "ctrl+r")
         await press(pilot, "f3")
         await press(pilot, "-1/2", "enter")
@@ -177,8 +168,7 @@ async def test_a_mark_that_moved_changes_nothing_that_was_read_before(app: Grade
 
 async def test_escape_gives_up_a_correction_step_by_step(app: GradeApp, job: Path) -> None:
     before = recorded(job)
-    async with app.run_test(size=(100, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 24)) as pilot:
         await press(pilot, "ctrl+r")
         await press(pilot, "-1/2", "enter", "escape")
         assert words(app).startswith("DOOR was wrong from the start: it always was …?")
@@ -189,7 +179,7 @@ async def test_escape_gives_up_a_correction_step_by_step(app: GradeApp, job: Pat
 
 async def test_a_field_test_takes_its_figures_one_by_one(jobs: Path, clock: Clock) -> None:
     app = app_for("instrument", jobs, clock)
-    async with app.run_test(size=(100, 24), notifications=True) as pilot:
+    async with running(app, (100, 24)) as pilot:
         await go_to(pilot, "instrument")
         for figure in ("48", "50", "40", "42", "2 ft", "100 ft"):
             await press(pilot, figure, "enter")
@@ -205,7 +195,7 @@ async def test_a_figure_that_fits_another_mark_is_asked_about_before_everything_
     jobs: Path, clock: Clock
 ) -> None:
     app = app_for("recheck", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "recheck")
         await press(pilot, "54-3/8", "enter")  # what PIN would read
         assert words(app) == "That is what the rod should read on PIN. Enter again keeps it for DOOR."

@@ -29,6 +29,7 @@ from tests.app.driving import (
     readings,
     ready_job,
     recorded,
+    running,
     settle,
     shown,
     strips,
@@ -130,7 +131,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
 @pytest.mark.parametrize("screen", SCREENS)
 async def test_hostile_names_are_shown_as_they_are_on(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock, hostile_job())
-    async with app.run_test(size=(140, 34), notifications=True) as pilot:
+    async with running(app, (140, 34)) as pilot:
         await go_to(pilot, screen)
         # The first area's lowest surface comes up first; its finish is what the texts above are about.
         if screen == "check":
@@ -143,7 +144,7 @@ async def test_hostile_names_are_shown_as_they_are_on(screen: str, jobs: Path, c
 
 async def test_points_with_hostile_names_are_reached_read_and_struck(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock, hostile_job())
-    async with app.run_test(size=(140, 30), notifications=True) as pilot:
+    async with running(app, (140, 30)) as pilot:
         await go_to(pilot, "check")
         await press(pilot, "f3", "f3", "f3", "q[B", "enter")
         assert point(app) == "Q[b"
@@ -169,8 +170,7 @@ async def test_points_with_hostile_names_are_reached_read_and_struck(jobs: Path,
 
 async def test_notes_and_reasons_are_kept_and_shown_word_for_word(app: GradeApp, job: Path) -> None:
     texts = (CLOSING, LINK, f"to the {OPEN_TAG}", BACKSLASH, COLOUR, VARIABLE, FORMULA)
-    async with app.run_test(size=(140, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (140, 24)) as pilot:
         await press(pilot, "f6")
         for text in texts:
             await press(pilot, text, "enter")
@@ -185,8 +185,7 @@ async def test_notes_and_reasons_are_kept_and_shown_word_for_word(app: GradeApp,
 async def test_escape_codes_from_a_paste_are_neither_obeyed_nor_shown(app: GradeApp, job: Path) -> None:
     from textual import events
 
-    async with app.run_test(size=(140, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (140, 24)) as pilot:
         await press(pilot, "f6")
         app.screen.focused.post_message(events.Paste("red \x1b[31m title \x1b]0;x\x07 \u202eback"))
         await settle(pilot)
@@ -200,8 +199,7 @@ async def test_escape_codes_from_a_paste_are_neither_obeyed_nor_shown(app: Grade
 async def test_what_a_broken_job_file_says_of_hostile_texts_is_text(jobs: Path, clock: Clock) -> None:
     text = hostile_job().replace("units: in", f"units: '{LINK}'\n'{CLOSING}': {OPEN_TAG}")
     app = app_for("jobs", jobs, clock, text)
-    async with app.run_test(size=(140, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (140, 30)) as pilot:
         await press(pilot, "enter")
         assert isinstance(app.screen, ProblemsScreen)
         assert LINK in shown(app)
@@ -214,8 +212,7 @@ async def test_the_folder_of_a_job_is_text_too(jobs: Path, clock: Clock) -> None
     write.mkdir(parents=True)
     (write / "job.yaml").write_text("job: [", encoding="utf-8")
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(140, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (140, 30)) as pilot:
         assert "[red]yard[b: 1 problem in its plan" in shown(app)
         await press(pilot, "enter")
         assert " [red]yard[b · put these right" in shown(app)
@@ -231,8 +228,7 @@ def test_whatever_cannot_be_seen_stands_on_the_screen_as_a_character_that_can() 
 
 async def test_wide_names_leave_the_end_of_the_head_where_it_can_be_read(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock, JOB.replace("  path:", f"  {'現' * 24}:", 1))
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app):
         assert shown(app).splitlines()[0].endswith("0 of 3 · RK")
 
 
@@ -265,8 +261,7 @@ def test_a_name_that_is_cut_in_the_review_says_so() -> None:
 
 
 async def test_a_sentence_that_breaks_between_words_is_there_to_its_last_word(app: GradeApp) -> None:
-    async with app.run_test(size=(40, 24)) as pilot:
-        await settle(pilot)
+    async with running(app, (40, 24)) as pilot:
         words_line = app.screen.query_one("#says", Words)
         words_line.say(f"{'a' * 20} {'b' * 20}")
         await settle(pilot)

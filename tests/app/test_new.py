@@ -12,11 +12,11 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.new import NewScreen
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.starter import Answers, starter_text
-from tests.app.driving import Clock, press, resize, settle, shown, typed, words, write_job
+from tests.app.driving import Clock, press, resize, running, shown, typed, words, write_job
 from tests.app.test_names import assert_harmless
 from tests.app.test_snapshots import SIZES, assert_as_kept
 
-QUESTIONS = 14
+QUESTIONS = 15
 """As many as there are for one area."""
 
 
@@ -33,8 +33,7 @@ def nothing_written(jobs: Path) -> bool:
 
 async def test_enter_alone_begins_a_job_and_shows_it_in_the_list(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         for number in range(QUESTIONS):
             assert isinstance(app.screen, NewScreen)
@@ -53,8 +52,7 @@ async def test_the_new_job_is_highlighted_among_the_others_and_opens(jobs: Path,
     for name in ("alder", "zinnia"):
         write_job(jobs / name)
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, "Mill Lane", "enter", *["enter"] * (QUESTIONS - 1))
         await press(pilot, "enter")
@@ -67,12 +65,11 @@ async def test_the_new_job_is_highlighted_among_the_others_and_opens(jobs: Path,
 
 async def test_what_is_answered_is_in_the_plan(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         for text in ("Mill Lane", "lane", "mm", "KERB", "cross on it", "way", "walk", "back", "steps", "", "deep"):
             await press(pilot, text, "enter") if text else await press(pilot, "enter")
-        await press(pilot, *["enter"] * 6)
+        await press(pilot, *["enter"] * 7)
         assert words(app).startswith("Enter writes ")
         await press(pilot, "enter")
         assert isinstance(app.screen, JobsScreen)
@@ -83,8 +80,7 @@ async def test_what_is_answered_is_in_the_plan(jobs: Path, clock: Clock) -> None
 
 async def test_the_answers_so_far_stand_above_the_question(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, "Mill Lane", "enter", "enter", "ft", "enter")
         lines = [" ".join(line.split()) for line in shown(app).splitlines()]
@@ -95,8 +91,7 @@ async def test_the_answers_so_far_stand_above_the_question(jobs: Path, clock: Cl
 async def test_a_wrong_answer_stays_in_the_box_with_a_sentence(jobs: Path, clock: Clock) -> None:
     write_job(jobs / "court")
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, "Court", "enter")
         assert words(app) == "What is its folder to be called? Enter: court-2."
@@ -115,8 +110,7 @@ async def test_a_wrong_answer_stays_in_the_box_with_a_sentence(jobs: Path, clock
 
 async def test_escape_goes_one_question_back_and_from_the_first_to_the_list(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, *["enter"] * QUESTIONS)
         for number in reversed(range(QUESTIONS)):
@@ -130,8 +124,7 @@ async def test_escape_goes_one_question_back_and_from_the_first_to_the_list(jobs
 
 async def test_escape_first_drops_what_is_typed(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, "Mill Lane", "enter", "lan", "escape")
         assert words(app) == "“lan” was not entered. Escape again goes back."
@@ -142,8 +135,7 @@ async def test_escape_first_drops_what_is_typed(jobs: Path, clock: Clock) -> Non
 
 async def test_leaving_half_way_asks_about_what_is_typed_and_writes_nothing(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, "Mill Lane", "enter", "lane", "f12")
         assert words(app).startswith("“lane” is typed but not entered.")
@@ -154,8 +146,7 @@ async def test_leaving_half_way_asks_about_what_is_typed_and_writes_nothing(jobs
 
 async def test_a_text_behind_the_last_question_writes_nothing(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, *["enter"] * QUESTIONS)
         await press(pilot, "no", "enter")
@@ -165,8 +156,7 @@ async def test_a_text_behind_the_last_question_writes_nothing(jobs: Path, clock:
 
 async def test_a_second_enter_writes_no_second_job(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, *["enter"] * QUESTIONS)
         await press(pilot, "enter", "enter")
@@ -181,8 +171,7 @@ async def test_what_can_not_be_written_is_said_and_can_be_tried_again(
         raise OSError(28, "No space left on device")
 
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, *["enter"] * QUESTIONS)
         with monkeypatch.context() as broken:
@@ -198,8 +187,7 @@ async def test_what_can_not_be_written_is_said_and_can_be_tried_again(
 @pytest.mark.parametrize("name", ["[/]", "[@click=app.quit]X[/]", "slab[b", "it's: #1", "庭"])
 async def test_hostile_answers_are_text(jobs: Path, clock: Clock, name: str) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "f3")
         for text in (name, "site", "in", f"M{name}", name, name):
             await press(pilot, *text, "enter")
@@ -213,8 +201,7 @@ async def test_hostile_answers_are_text(jobs: Path, clock: Clock, name: str) -> 
 
 async def test_a_window_made_small_and_large_again_shows_what_it_showed(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, *["enter"] * 6)
         await press(pilot, "wal")
@@ -230,8 +217,7 @@ async def test_a_window_made_small_and_large_again_shows_what_it_showed(jobs: Pa
 
 async def test_the_help_is_titled_with_words(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, "f1")
         assert words(app, "head") == " Keys · New job"
@@ -239,8 +225,7 @@ async def test_the_help_is_titled_with_words(jobs: Path, clock: Clock) -> None:
 
 async def test_the_questions_look_as_they_did(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f3")
         await press(pilot, *["enter"] * 6)
         for size in SIZES:

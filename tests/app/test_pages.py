@@ -11,7 +11,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
-from tests.app.driving import JOB, Clock, app_for, go_to, press, ready_job, resize, shown, typed
+from tests.app.driving import JOB, Clock, app_for, go_to, press, ready_job, resize, running, shown, typed
 
 MANY = JOB.replace("      P3:", "".join(f"      P3-{n}: {{elevation: -2}}\n" for n in range(2, 78)) + "      P3:")
 """The path has 79 points."""
@@ -37,7 +37,7 @@ async def seen_to_the_end(pilot, app: GradeApp) -> str:  # type: ignore[no-untyp
 
 async def test_all_that_whoever_signs_accepts_is_read_to_the_end(jobs: Path, clock: Clock) -> None:
     app = app_for("day", jobs, clock, MANY)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "check")
         await press(pilot, "51", "enter", "51-1/2", "enter")
         await press(pilot, "f9")
@@ -48,7 +48,7 @@ async def test_all_that_whoever_signs_accepts_is_read_to_the_end(jobs: Path, clo
 
 async def test_a_long_question_says_first_how_it_is_answered(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock, MANY)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "check")
         await press(pilot, "51", "enter", "51-1/2", "enter")
         await press(pilot, "f9")
@@ -65,7 +65,7 @@ async def test_a_long_question_says_first_how_it_is_answered(jobs: Path, clock: 
 
 async def test_a_plan_with_much_changed_is_read_to_the_end(jobs: Path, clock: Clock) -> None:
     app = app_for("plan", jobs, clock, MANY)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "check")
         (jobs / "court" / "job.yaml").write_text(MANY.replace("elevation: -2}", "elevation: -2 1/2}"))
         await app._look_at_plan()
@@ -83,7 +83,7 @@ async def test_many_readings_in_doubt_are_read_to_the_end(jobs: Path, clock: Clo
     session.record(session.recheck("DOOR", "51"))
     session.close()
     app = GradeApp(jobs, job, clock=clock)
-    async with app.run_test(size=(80, 24)) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "doubt")
         told = await seen_to_the_end(pilot, app)
         assert "P3-31" in told
@@ -92,7 +92,7 @@ async def test_many_readings_in_doubt_are_read_to_the_end(jobs: Path, clock: Clo
 @pytest.mark.parametrize("screen", ["day", "plan", "doubt", "layout", "cautions"])
 async def test_pages_are_told_only_where_there_are_more(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock)
-    async with app.run_test(size=(80, 50)) as pilot:
+    async with running(app, (80, 50)) as pilot:
         await go_to(pilot, screen)
         assert "more:" not in shown(app)
         before = shown(app)

@@ -9,7 +9,7 @@ import pytest
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.plan import PlanScreen
-from tests.app.driving import JOB, Clock, app_for, go_to, press, recorded, settle, shown, typed, words
+from tests.app.driving import JOB, Clock, app_for, go_to, press, recorded, running, settle, shown, typed, words
 
 
 def _office_writes(jobs: Path, text: str) -> None:
@@ -23,7 +23,7 @@ async def _look(app: GradeApp, pilot) -> None:  # type: ignore[no-untyped-def]
 
 async def test_a_point_is_added_where_it_lies_and_read_like_any_other(jobs: Path, clock: Clock) -> None:
     app = app_for("plan", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "plan")
         await press(pilot, "N1 from P1 fall 2 % over 50 in", "enter")
         assert words(app) == "N1 added."
@@ -54,7 +54,7 @@ async def test_what_makes_no_sense_is_said_and_stays_in_the_box(
     jobs: Path, clock: Clock, text: str, said: str
 ) -> None:
     app = app_for("plan", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "plan")
         before = recorded(jobs / "court")
         await press(pilot, text, "enter")
@@ -65,7 +65,7 @@ async def test_what_makes_no_sense_is_said_and_stays_in_the_box(
 
 async def test_a_target_and_a_tolerance_change_only_with_a_reason(jobs: Path, clock: Clock) -> None:
     app = app_for("plan", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "plan")
         await press(pilot, "p2 = -1 3/4", "enter")
         assert words(app) == "P2 becomes -1 3/4. Why? Type the reason, then Enter. Escape: no."
@@ -85,8 +85,7 @@ async def test_a_job_file_that_changes_is_noticed_and_taken_over_when_the_forema
     jobs: Path, clock: Clock
 ) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         _office_writes(jobs, JOB.replace("P2: {elevation: -1 1/2", "P2: {elevation: -2"))
         await _look(app, pilot)
         told = "The job file has changed: 1 point moved, most P2 finish by 1/2 in down. Ctrl+Y shows it."
@@ -110,8 +109,7 @@ async def test_a_job_file_that_can_not_be_read_is_told_with_its_lines_and_change
     jobs: Path, clock: Clock
 ) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         _office_writes(jobs, JOB.replace("elevation: -1 1/2", "elevaton: -2"))
         await _look(app, pilot)
         assert "The job file has changed and can't be read; Ctrl+Y shows why." in words(app)

@@ -16,12 +16,14 @@ from tests.app.driving import (
     SCREENS,
     Clock,
     app_for,
+    begins,
     check,
     go_to,
     point,
     press,
     readings,
     recorded,
+    running,
     settle,
     shown,
     typed,
@@ -97,8 +99,7 @@ async def test_no_screen_is_ended_by_a_plan_that_lost_what_it_stands_on_nor_keep
 ) -> None:
     app = app_for(screen, jobs, clock, PLAN)
     office = Office(jobs / "court", clock)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         if screen not in ("cautions", "doubt"):
             await press(pilot, "y10", "enter", "f3", "f3", "f3", "y10", "enter")
             assert check(app).surface == ("yard", "Y10", "bedding")
@@ -119,8 +120,7 @@ async def test_no_screen_is_ended_by_a_plan_that_lost_what_it_stands_on_nor_keep
 async def test_work_goes_on_where_an_area_got_another_name(
     how: str, app: GradeApp, office: Office, jobs: Path
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "p2", "enter")
         if how == "here":
             text = PLAN.replace("  path:\n", "  footway:\n")
@@ -141,20 +141,18 @@ async def test_work_goes_on_where_an_area_got_another_name(
 
 
 async def test_the_point_before_it_stays_the_next_one_where_the_last_is_lost(app: GradeApp, office: Office) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "p3", "enter")
         office.changes(LAST_POINT)
         await seen(app, pilot)
         assert point(app) == "P2"
-        assert words(app).startswith("P3 is not in path any more. P2 (half way): the rod should read 51 1/2")
+        assert begins(words(app), "P3 is not in path any more. P2 (half way): the rod should read 51 1/2")
         await press(pilot, "down")
         assert point(app) == "P2"
 
 
 async def test_a_stage_that_is_lost_gives_way_to_the_lowest(app: GradeApp, office: Office) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "y4", "enter", "f3", "f3", "f3", "y4", "enter")
         assert check(app).surface == ("yard", "Y4", "bedding")
         office.changes("bedding:", "sand:")
@@ -166,8 +164,7 @@ async def test_a_stage_that_is_lost_gives_way_to_the_lowest(app: GradeApp, offic
 async def test_a_lost_area_with_its_points_leads_to_where_the_last_reading_left_off(
     app: GradeApp, office: Office
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "51", "enter", "y1", "enter", "60-5/8", "enter")
         office.changes(YARD)
         await seen(app, pilot)
@@ -178,8 +175,7 @@ async def test_a_lost_area_with_its_points_leads_to_where_the_last_reading_left_
 async def test_a_figure_keyed_for_a_point_that_is_lost_is_asked_about_before_another_gets_it(
     app: GradeApp, office: Office, jobs: Path
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "p3", "enter", "52")
         office.changes(LAST_POINT)
         await seen(app, pilot)
@@ -196,8 +192,7 @@ async def test_a_figure_keyed_for_a_point_that_is_lost_is_asked_about_before_ano
 async def test_readings_keyed_behind_one_that_brought_a_plan_along_are_not_taken_for_other_points(
     app: GradeApp, office: Office, jobs: Path
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         office.changes("      P2: {elevation: -1 1/2, what: half way}\n" + LAST_POINT)
         await press(pilot, "p2", "enter", "51-1/2", "enter", "52", "enter")
         assert [name for name, *_ in readings(jobs / "court")] == ["P2"], "entered before anybody could know"
@@ -208,8 +203,7 @@ async def test_readings_keyed_behind_one_that_brought_a_plan_along_are_not_taken
 async def test_a_figure_keyed_on_the_map_for_a_point_that_is_lost_is_asked_about_too(
     app: GradeApp, office: Office, jobs: Path
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "p3", "enter")
         await press(pilot, "ctrl+z")
         await press(pilot, "52")
@@ -227,8 +221,7 @@ async def test_a_figure_keyed_on_the_map_for_a_point_that_is_lost_is_asked_about
 async def test_the_point_that_was_added_on_site_and_struck_in_the_log_is_not_stood_on(
     app: GradeApp, jobs: Path
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "ctrl+y")
         await press(pilot, "N1 -3", "enter", "escape")
         await press(pilot, "n1", "enter")
@@ -243,8 +236,7 @@ async def test_the_point_that_was_added_on_site_and_struck_in_the_log_is_not_sto
 async def test_a_stage_that_is_lost_while_it_is_signed_is_not_signed(
     app: GradeApp, office: Office, jobs: Path
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "51", "enter", "f9")
         await press(pilot, "f5", "ME")
         office.changes("  path:\n", "  footway:\n")
@@ -258,7 +250,7 @@ async def test_a_stage_that_is_lost_while_it_is_signed_is_not_signed(
 async def test_an_elevation_keyed_for_a_mark_that_is_lost_is_given_to_no_other(
     app: GradeApp, office: Office, jobs: Path
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "put right")
         await press(pilot, "1/2", "enter", "the office says so")
         office.changes(DOOR)
@@ -272,7 +264,7 @@ async def test_an_elevation_keyed_for_a_mark_that_is_lost_is_given_to_no_other(
 async def test_a_tape_keyed_for_a_check_that_is_lost_is_asked_about_before_another_gets_it(
     app: GradeApp, office: Office, jobs: Path
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
+    async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "layout")
         await press(pilot, "10 ft")
         office.changes("  square: {sides: [10 ft, 8 ft]}\n")
@@ -287,8 +279,7 @@ async def test_a_plan_taken_over_in_another_window_is_not_offered_back_here(
 ) -> None:
     for timer in ("LOOKS_EVERY", "COLLECTS_AFTER"):
         monkeypatch.setattr(app_module, timer, 3600)
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await app._look_at_plan()
         await press(pilot, "ctrl+y")
         office.changes(LAST_POINT)
@@ -304,8 +295,7 @@ async def test_a_plan_taken_over_in_another_window_is_not_offered_back_here(
 async def test_an_entry_struck_in_another_window_is_not_put_right_here(
     app: GradeApp, office: Office, jobs: Path
 ) -> None:
-    async with app.run_test(size=(100, 30), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (100, 30)) as pilot:
         await press(pilot, "51", "enter", "f6")
         await press(pilot, "f7", "51-1/16", "enter")
         office.session.catch_up()

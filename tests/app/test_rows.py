@@ -9,7 +9,7 @@ from textual.app import App, ComposeResult
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
-from tests.app.driving import Clock, check, point, press, readings, ready_job, settle, shown, verdict, words
+from tests.app.driving import Clock, check, point, press, readings, ready_job, running, shown, verdict, words
 
 POINTS = 10_000
 LONG_AREA = (
@@ -30,8 +30,7 @@ async def test_an_area_of_ten_thousand_points_asks_for_the_rows_in_sight_alone(
 
     monkeypatch.setattr(RowsView, "show", counted)
     app = GradeApp(jobs, job, clock=clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         rows = app.screen.query_one(RowsView).size.height - 1
         assert set(asked) == set(range(rows))
         asked.clear()
@@ -53,8 +52,7 @@ async def test_an_area_of_ten_thousand_points_asks_for_the_rows_in_sight_alone(
 
 
 async def test_going_down_the_route_draws_two_rows_a_step(app: GradeApp, monkeypatch: pytest.MonkeyPatch) -> None:
-    async with app.run_test(size=(80, 40), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (80, 40)) as pilot:
         await press(pilot, "y1", "enter")
         view = app.screen.query_one(RowsView)
         asked: list[int] = []
@@ -66,8 +64,7 @@ async def test_going_down_the_route_draws_two_rows_a_step(app: GradeApp, monkeyp
 
 
 async def test_the_current_point_is_always_in_sight(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 18), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app, (80, 18)) as pilot:
         await press(pilot, "y1", "enter")
         for key in (*["down"] * 9, *["up"] * 9, "pagedown", "pageup"):
             await press(pilot, key)
@@ -95,8 +92,7 @@ async def test_texts_are_cut_with_an_ellipsis_and_run_on_where_the_next_cells_ar
         Cells(("漢字漢字漢字", "wide letters", "-1/8")),
         Cells(("tab\tand\x1b[31m", "", "x")),
     )
-    async with app.run_test(size=(32, 8)) as pilot:
-        await settle(pilot)
+    async with running(app, (32, 8)):
         lines = [strip.text for strip in app.screen._compositor.render_strips()]
         assert lines[0].rstrip() == " name   what              figure"
         assert lines[1].rstrip() == ">much … a note               1/8"

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.widgets.answer_panel import AnswerPanel
@@ -16,7 +17,7 @@ from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.store import NotSavedError
 from gradecheck.report.rows import Answer
 from gradecheck.state.state import Surface
-from tests.app.driving import Clock, point, post, press, readings, recorded, settle, typed, verdict, words
+from tests.app.driving import Clock, point, post, press, readings, recorded, running, settle, typed, verdict, words
 
 FULL = "NOT SAVED: the disk is full. Try again; what you typed is still here."
 ON_CHECK = f"{FULL} Ctrl+S goes on elsewhere."
@@ -66,8 +67,7 @@ async def test_saved_is_said_only_of_what_another_connection_finds_in_the_file(
         say(self, answer, stage, with_sure=with_sure)
 
     monkeypatch.setattr(AnswerPanel, "say", told)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "51", "enter", "51-1/2", "enter", "52", "enter")
         assert words(app, "answer").endswith("saved")
     assert {name for name, _ in said} == {"P1", "P2", "P3"}
@@ -75,32 +75,29 @@ async def test_saved_is_said_only_of_what_another_connection_finds_in_the_file(
 
 
 async def test_while_the_disk_is_slow_nothing_is_called_saved_and_keys_are_taken(
-    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+    pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        disk = Disk(app, monkeypatch)
-        disk.open.clear()
-        try:
-            post(pilot, "51-3/16", "enter", "51-1/2")
-            await disk.reached()
-            while typed(app) != "51-1/2":  # the next keys do not wait for the disk
-                await asyncio.sleep(0)
-            assert (verdict(app), words(app, "answer"), readings(job)) == ("", " No reading yet.", [])
-        finally:
-            disk.open.set()
-        await settle(pilot)
-        assert verdict(app) == "FILL 3/16"
-        assert words(app, "answer").endswith("saved")
-        assert (point(app), typed(app)) == ("P2", "51-1/2")
+    disk = Disk(app, monkeypatch)
+    disk.open.clear()
+    try:
+        post(pilot, "51-3/16", "enter", "51-1/2")
+        await disk.reached()
+        while typed(app) != "51-1/2":  # the next keys do not wait for the disk
+            await asyncio.sleep(0)
+        assert (verdict(app), words(app, "answer"), readings(job)) == ("", " No reading yet.", [])
+    finally:
+        disk.open.set()
+    await settle(pilot)
+    assert verdict(app) == "FILL 3/16"
+    assert words(app, "answer").endswith("saved")
+    assert (point(app), typed(app)) == ("P2", "51-1/2")
 
 
 async def test_what_was_not_saved_is_kept_and_enter_again_saves_it_once(
     app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = recorded(job)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         disk = Disk(app, monkeypatch)
         disk.full = True
         await press(pilot, "51-3/16", "enter")
@@ -116,118 +113,105 @@ async def test_what_was_not_saved_is_kept_and_enter_again_saves_it_once(
 
 
 async def test_what_was_saved_after_all_is_not_saved_twice(
-    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+    pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        disk = Disk(app, monkeypatch)
-        disk.lies = True
-        await press(pilot, "51", "enter")
-        assert words(app) == ON_CHECK
-        disk.lies = False
-        await press(pilot, "enter")
-        assert readings(job) == [("P1", "finish", "51")]
-        assert (point(app), verdict(app)) == ("P2", "ON GRADE")
+    disk = Disk(app, monkeypatch)
+    disk.lies = True
+    await press(pilot, "51", "enter")
+    assert words(app) == ON_CHECK
+    disk.lies = False
+    await press(pilot, "enter")
+    assert readings(job) == [("P1", "finish", "51")]
+    assert (point(app), verdict(app)) == ("P2", "ON GRADE")
 
 
 async def test_another_figure_after_a_failed_one_is_another_entry(
-    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+    pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        disk = Disk(app, monkeypatch)
-        disk.full = True
-        await press(pilot, "51", "enter")
-        disk.full = False
-        await press(pilot, "end", "-1/16", "enter")
-        assert readings(job) == [("P1", "finish", "51-1/16")]
-        assert disk.ids[0] != disk.ids[1]
+    disk = Disk(app, monkeypatch)
+    disk.full = True
+    await press(pilot, "51", "enter")
+    disk.full = False
+    await press(pilot, "end", "-1/16", "enter")
+    assert readings(job) == [("P1", "finish", "51-1/16")]
+    assert disk.ids[0] != disk.ids[1]
 
 
-async def test_a_reading_that_was_not_saved_is_entered_again_as_one_of_the_set_up_that_stands_by_then(
-    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+async def test_a_reading_not_saved_is_entered_again_under_the_set_up_by_then(
+    pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        disk = Disk(app, monkeypatch)
-        disk.full = True
-        await press(pilot, "51", "enter")
-        disk.full = False
-        await press(pilot, "f4")
-        await press(pilot, "50-1/16", "enter")
-        await press(pilot, "escape")
-        await press(pilot, "enter")
-        assert words(app) == "The instrument was moved; finish the new set-up before reading on."
-        assert (typed(app), readings(job)) == ("51", [])
-        await press(pilot, "f4")
-        await press(pilot, "enter")
-        assert typed(app) == "51", "what was not saved is still there"
-        await press(pilot, "enter")
-        assert readings(job) == [("P1", "finish", "51")]
-        assert app.session is not None
-        state = app.session.state
-        shot = state.latest(Surface("path", "P1", "finish"))
-        assert shot is not None
-        assert state.setup is not None
-        assert shot.setup == state.setup.id
-        assert verdict(app) == "ON GRADE"
+    disk = Disk(app, monkeypatch)
+    disk.full = True
+    await press(pilot, "51", "enter")
+    disk.full = False
+    await press(pilot, "f4")
+    await press(pilot, "50-1/16", "enter")
+    await press(pilot, "escape")
+    await press(pilot, "enter")
+    assert words(app) == "The instrument was moved; finish the new set-up before reading on."
+    assert (typed(app), readings(job)) == ("51", [])
+    await press(pilot, "f4")
+    await press(pilot, "enter")
+    assert typed(app) == "51", "what was not saved is still there"
+    await press(pilot, "enter")
+    assert readings(job) == [("P1", "finish", "51")]
+    assert app.session is not None
+    state = app.session.state
+    shot = state.latest(Surface("path", "P1", "finish"))
+    assert shot is not None
+    assert state.setup is not None
+    assert shot.setup == state.setup.id
+    assert verdict(app) == "ON GRADE"
 
 
-async def test_where_both_were_saved_after_all_each_reading_leans_on_its_own_set_up_and_the_later_counts(
-    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+async def test_where_both_were_saved_after_all_each_leans_on_its_own_set_up(
+    pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        disk = Disk(app, monkeypatch)
-        disk.lies = True
-        await press(pilot, "51", "enter")
-        disk.lies = False
-        await press(pilot, "f4")
-        await press(pilot, "50-1/16", "enter", "enter")
-        await press(pilot, "enter")
-        assert readings(job) == [("P1", "finish", "51")] * 2
-        assert app.session is not None
-        state = app.session.state
-        first, second = state.shots[Surface("path", "P1", "finish")]
-        assert first.setup != second.setup
-        assert state.setup is not None
-        assert second.setup == state.setup.id
+    disk = Disk(app, monkeypatch)
+    disk.lies = True
+    await press(pilot, "51", "enter")
+    disk.lies = False
+    await press(pilot, "f4")
+    await press(pilot, "50-1/16", "enter", "enter")
+    await press(pilot, "enter")
+    assert readings(job) == [("P1", "finish", "51")] * 2
+    assert app.session is not None
+    state = app.session.state
+    first, second = state.shots[Surface("path", "P1", "finish")]
+    assert first.setup != second.setup
+    assert state.setup is not None
+    assert second.setup == state.setup.id
 
 
 async def test_a_backsight_that_was_saved_after_all_and_seen_meanwhile_is_not_taken_twice(
-    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+    pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        disk = Disk(app, monkeypatch)
-        disk.lies = True
-        await press(pilot, "50", "enter")
-        assert words(app) == FULL
-        disk.lies = False
-        await app._look_at_journal()  # what a timer does every second or two
-        await press(pilot, "enter")
-        assert recorded(job, "backsight") == [("backsight", "DOOR=50")]
-        assert len(recorded(job, "moved")) == 1
+    await press(pilot, "f4")
+    disk = Disk(app, monkeypatch)
+    disk.lies = True
+    await press(pilot, "50", "enter")
+    assert words(app) == FULL
+    disk.lies = False
+    await app._look_at_journal()  # what a timer does every second or two
+    await press(pilot, "enter")
+    assert recorded(job, "backsight") == [("backsight", "DOOR=50")]
+    assert len(recorded(job, "moved")) == 1
 
 
 async def test_readings_behind_one_that_was_not_saved_are_not_taken(
-    app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+    pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        disk = Disk(app, monkeypatch)
-        disk.full = True
-        await press(pilot, "51", "enter", "51-1/2", "enter")
-        assert (typed(app), readings(job), point(app)) == ("51", [], "P1")
-        assert words(app) == f"{ON_CHECK}  Not taken either: “51-1/2”."
+    disk = Disk(app, monkeypatch)
+    disk.full = True
+    await press(pilot, "51", "enter", "51-1/2", "enter")
+    assert (typed(app), readings(job), point(app)) == ("51", [], "P1")
+    assert words(app) == f"{ON_CHECK}  Not taken either: “51-1/2”."
 
 
 async def test_a_full_disk_is_said_on_every_screen_and_ends_nothing(
     app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "51-1/16", "enter")
         before = recorded(job)
         Disk(app, monkeypatch).full = True
@@ -245,30 +229,27 @@ async def test_a_full_disk_is_said_on_every_screen_and_ends_nothing(
 
 
 async def test_a_journal_that_went_away_is_said_and_ends_nothing(
-    app: GradeApp, monkeypatch: pytest.MonkeyPatch
+    pilot: Pilot[int], app: GradeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51-1/16", "enter")
+    await press(pilot, "51-1/16", "enter")
 
-        def gone(*_: object, **__: object) -> None:
-            raise JournalError("The journal can't be read: the stick was taken out.")
+    def gone(*_: object, **__: object) -> None:
+        raise JournalError("The journal can't be read: the stick was taken out.")
 
-        assert app.session is not None
-        for verb in ("lines", "find", "entries", "standing"):
-            monkeypatch.setattr(app.session.journal, verb, gone)
-        await press(pilot, "f8")
-        assert words(app) == "The journal can't be read: the stick was taken out."
-        await press(pilot, "f6")
-        assert words(app) == "The journal can't be read: the stick was taken out."
+    assert app.session is not None
+    for verb in ("lines", "find", "entries", "standing"):
+        monkeypatch.setattr(app.session.journal, verb, gone)
+    await press(pilot, "f8")
+    assert words(app) == "The journal can't be read: the stick was taken out."
+    await press(pilot, "f6")
+    assert words(app) == "The journal can't be read: the stick was taken out."
 
 
 @pytest.mark.parametrize("key", ["f12", "ctrl+q"])
 async def test_leaving_waits_for_what_was_entered(
     app: GradeApp, job: Path, key: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         disk = Disk(app, monkeypatch)
         disk.open.clear()
         try:
@@ -285,8 +266,7 @@ async def test_leaving_waits_for_what_was_entered(
 async def test_a_signal_that_ends_the_app_waits_for_what_was_entered(
     app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         disk = Disk(app, monkeypatch)
         disk.open.clear()
         try:
@@ -303,8 +283,8 @@ async def test_a_signal_that_ends_the_app_waits_for_what_was_entered(
 
 
 async def test_the_journal_is_let_go_when_the_app_ends(app: GradeApp, job: Path, clock: Clock) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app):
+        pass
     assert app.session is not None
     with pytest.raises(JournalError):
         app.session.lines()

@@ -6,19 +6,22 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
-from gradecheck.measure.quantities import Slope
+from gradecheck.measure.quantities import Slope, inches
+from gradecheck.state.state import Surface
 from tests.app.driving import (
     JOB,
     Clock,
+    begins,
     press,
     readings,
     ready_job,
     recorded,
-    settle,
+    running,
     shown,
     typed,
     verdict,
@@ -34,8 +37,7 @@ def unset(jobs: Path, clock: Clock) -> GradeApp:
 
 async def test_a_figure_and_two_enters_on_a_mark_stand_the_instrument(jobs: Path, clock: Clock) -> None:
     app = unset(jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "rk", "enter")
         assert words(app) == "DOOR: what does the site rod (standard, in) read there?"
         await press(pilot, "48-1/4", "enter")
@@ -50,8 +52,7 @@ async def test_a_figure_and_two_enters_on_a_mark_stand_the_instrument(jobs: Path
 
 async def test_no_reading_is_taken_before_the_instrument_stands(jobs: Path, clock: Clock) -> None:
     app = unset(jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "rk", "enter")
         await press(pilot, "escape")
         assert words(app) == "P1 (by the hall): no set-up stands. F4 sets up the instrument."
@@ -64,64 +65,57 @@ async def test_no_reading_is_taken_before_the_instrument_stands(jobs: Path, cloc
         assert readings(jobs / "court") == [], "one backsight is taken, but the instrument does not stand on it yet"
 
 
-async def test_a_backsight_on_each_mark_goes_on_to_the_next_and_their_mean_is_taken(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "48", "enter")
-        assert words(app).startswith("PIN:")
-        await press(pilot, "52-1/2", "enter")  # PIN at -4 3/8 gives 48 1/8, an eighth above the other
-        assert "They agree within 1/8 in (allowed 1/8 in); the mean is taken." in shown(app)
-        await press(pilot, "enter")
-        assert words(app) == "P1 (by the hall): the rod should read 49 1/16"
+async def test_a_backsight_on_each_mark_goes_on_to_the_next_and_their_mean_is_taken(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter")
+    assert words(app).startswith("PIN:")
+    await press(pilot, "52-1/2", "enter")  # PIN at -4 3/8 gives 48 1/8, an eighth above the other
+    assert "They agree within 1/8 in (allowed 1/8 in); the mean is taken." in shown(app)
+    await press(pilot, "enter")
+    assert words(app) == "P1 (by the hall): the rod should read 49 1/16"
 
 
-async def test_marks_that_disagree_stand_only_on_a_second_enter(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "48", "enter", "53", "enter")
-        assert "THEY DISAGREE by 5/8 in" in shown(app)
-        await press(pilot, "enter")
-        assert isinstance(app.screen, SetUpScreen)
-        assert words(app).startswith("The marks disagree by more than is allowed.")
-        assert len(recorded(job, "set-up")) == 1
-        await press(pilot, "enter")
-        assert isinstance(app.screen, CheckScreen)
-        assert len(recorded(job, "set-up")) == 2
+async def test_marks_that_disagree_stand_only_on_a_second_enter(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "53", "enter")
+    assert "THEY DISAGREE by 5/8 in" in shown(app)
+    await press(pilot, "enter")
+    assert isinstance(app.screen, SetUpScreen)
+    assert words(app).startswith("The marks disagree by more than is allowed.")
+    assert len(recorded(job, "set-up")) == 1
+    await press(pilot, "enter")
+    assert isinstance(app.screen, CheckScreen)
+    assert len(recorded(job, "set-up")) == 2
 
 
-async def test_on_a_direct_rod_the_figures_run_with_the_ground(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "f3")
-        assert words(app) == "DOOR: what does the grade rod (direct, in) read there?"
-        await press(pilot, "20", "enter", "enter")
-        # DOOR at 0 reads 20, so what lies 1 lower reads 19.
-        assert words(app) == "P1 (by the hall): the rod should read 19"
-        await press(pilot, "19-3/16", "enter")
-        assert verdict(app) == "CUT 3/16"
-        assert readings(job) == [("P1", "finish", "19-3/16")]
+async def test_on_a_direct_rod_the_figures_run_with_the_ground(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "f3")
+    assert words(app) == "DOOR: what does the grade rod (direct, in) read there?"
+    await press(pilot, "20", "enter", "enter")
+    # DOOR at 0 reads 20, so what lies 1 lower reads 19.
+    assert words(app) == "P1 (by the hall): the rod should read 19"
+    await press(pilot, "19-3/16", "enter")
+    assert verdict(app) == "CUT 3/16"
+    assert readings(job) == [("P1", "finish", "19-3/16")]
 
 
-async def test_the_next_set_up_starts_with_the_rod_of_the_last_one(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "f3")
-        await press(pilot, "20", "enter", "enter")
-        await press(pilot, "f4")
-        assert words(app) == "DOOR: what does the grade rod (direct, in) read there?"
-        await press(pilot, "f3")
-        assert words(app) == "DOOR: what does the site rod (standard, in) read there?"
-        await press(pilot, "f3")
-        assert "grade rod" in words(app), "and the key goes round"
+async def test_the_next_set_up_starts_with_the_rod_of_the_last_one(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "f3")
+    await press(pilot, "20", "enter", "enter")
+    await press(pilot, "f4")
+    assert words(app) == "DOOR: what does the grade rod (direct, in) read there?"
+    await press(pilot, "f3")
+    assert words(app) == "DOOR: what does the site rod (standard, in) read there?"
+    await press(pilot, "f3")
+    assert "grade rod" in words(app), "and the key goes round"
 
 
 async def test_a_set_up_left_half_way_goes_on_with_the_first_mark_that_was_not_read(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f4")
         await press(pilot, "48", "enter", "escape")
         await press(pilot, "f4")
@@ -131,19 +125,16 @@ async def test_a_set_up_left_half_way_goes_on_with_the_first_mark_that_was_not_r
     assert recorded(job, "backsight") == [("backsight", "DOOR=48"), ("backsight", "PIN=52-3/8")]
 
 
-async def test_a_mark_that_was_read_says_so_before_its_figure_is_replaced(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "48", "enter", "up")
-        assert words(app).startswith("DOOR: read already; to replace that, what does the site rod")
-        await press(pilot, "48-1/4", "enter")
-        assert "rod 48 1/4 in: plane 48 1/4 in" in shown(app)
+async def test_a_mark_that_was_read_says_so_before_its_figure_is_replaced(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "up")
+    assert words(app).startswith("DOOR: read already; to replace that, what does the site rod")
+    await press(pilot, "48-1/4", "enter")
+    assert "rod 48 1/4 in: plane 48 1/4 in" in shown(app)
 
 
 async def test_f8_strikes_the_backsight_of_the_mark_that_is_chosen(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f4")
         await press(pilot, "49", "enter", "52-3/8", "enter")
         assert "F8 strikes the one marked >." in " ".join(shown(app).split())
@@ -154,47 +145,40 @@ async def test_f8_strikes_the_backsight_of_the_mark_that_is_chosen(app: GradeApp
     assert [typed for _, typed in recorded(job, "backsight")] == ["DOOR=49", "PIN=52-3/8", "DOOR=48"]
 
 
-async def test_a_standing_set_up_whose_marks_disagree_says_so(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "48", "enter", "52-3/8", "enter", "enter")
-        await press(pilot, "f4")
-        assert "DISAGREE" not in shown(app)
-        await press(pilot, "escape")
-        await press(pilot, "f6")
-        await press(pilot, "f7", "PIN=53", "enter", "enter", "escape")
-        await press(pilot, "f4")
-        assert "ITS MARKS DISAGREE by 5/8 in (allowed 1/8 in)." in shown(app)
+async def test_a_standing_set_up_whose_marks_disagree_says_so(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "52-3/8", "enter", "enter")
+    await press(pilot, "f4")
+    assert "DISAGREE" not in shown(app)
+    await press(pilot, "escape")
+    await press(pilot, "f6")
+    await press(pilot, "f7", "PIN=53", "enter", "enter", "escape")
+    await press(pilot, "f4")
+    assert "ITS MARKS DISAGREE by 5/8 in (allowed 1/8 in)." in shown(app)
 
 
-async def test_the_rod_is_not_changed_between_two_backsights(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "48", "enter", "f3")
-        assert words(app) == "This set-up was begun on one rod; strike its backsights first (F8)."
-        await press(pilot, "f8", "f3")
-        assert "grade rod" in words(app)
+async def test_the_rod_is_not_changed_between_two_backsights(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "f3")
+    assert words(app) == "This set-up was begun on one rod; strike its backsights first (F8)."
+    await press(pilot, "f8", "f3")
+    assert "grade rod" in words(app)
 
 
-async def test_a_mark_is_chosen_by_name_or_with_the_arrows(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "pin", "enter")
-        assert words(app).startswith("PIN:")
-        assert "> PIN" in shown(app)
-        await press(pilot, "up")
-        assert words(app).startswith("DOOR:")
-        await press(pilot, "down", "down")
-        assert words(app).startswith("PIN:")
+async def test_a_mark_is_chosen_by_name_or_with_the_arrows(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "pin", "enter")
+    assert words(app).startswith("PIN:")
+    assert "> PIN" in shown(app)
+    await press(pilot, "up")
+    assert words(app).startswith("DOOR:")
+    await press(pilot, "down", "down")
+    assert words(app).startswith("PIN:")
 
 
 async def test_a_wrong_mark_is_refused_with_the_known_ones(app: GradeApp, job: Path) -> None:
     before = recorded(job)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f4")
         await press(pilot, "DOR", "enter")
         assert words(app) == "There is no mark “DOR”; known are DOOR, PIN. Did you mean “DOOR”?"
@@ -204,53 +188,44 @@ async def test_a_wrong_mark_is_refused_with_the_known_ones(app: GradeApp, job: P
         assert recorded(job) == before
 
 
-async def test_f8_strikes_the_backsight_taken_last(app: GradeApp, job: Path) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "84", "enter", "f8", "door", "enter", "48", "enter", "enter")
-        assert words(app) == "P1 (by the hall): the rod should read 49"
-        assert [kind for kind, _ in recorded(job)][-5:] == ["moved", "backsight", "void", "backsight", "set-up"]
+async def test_f8_strikes_the_backsight_taken_last(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "84", "enter", "f8", "door", "enter", "48", "enter", "enter")
+    assert words(app) == "P1 (by the hall): the rod should read 49"
+    assert [kind for kind, _ in recorded(job)][-5:] == ["moved", "backsight", "void", "backsight", "set-up"]
 
 
-async def test_a_set_up_given_up_half_way_is_no_set_up(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        assert "Standing now: site rod on DOOR 50 in" in shown(app)
-        assert "It is given up with the first backsight keyed here." in shown(app)
-        await press(pilot, "escape")
-        assert words(app).startswith("P1 (by the hall): the rod should read 51"), "looking costs nothing"
-        await press(pilot, "f4")
-        await press(pilot, "48", "enter", "escape")
-        assert "no set-up stands" in words(app)
+async def test_a_set_up_given_up_half_way_is_no_set_up(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    assert "Standing now: site rod on DOOR 50 in" in shown(app)
+    assert "It is given up with the first backsight keyed here." in shown(app)
+    await press(pilot, "escape")
+    assert begins(words(app), "P1 (by the hall): the rod should read 51"), "looking costs nothing"
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "escape")
+    assert "no set-up stands" in words(app)
 
 
-async def test_escape_drops_what_is_typed_and_says_so_first(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "f4")
-        await press(pilot, "48-", "escape")
-        assert (typed(app), words(app)) == ("", "“48-” was not entered. Escape again goes back.")
-        await press(pilot, "escape")
-        assert isinstance(app.screen, CheckScreen)
+async def test_escape_drops_what_is_typed_and_says_so_first(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48-", "escape")
+    assert (typed(app), words(app)) == ("", "“48-” was not entered. Escape again goes back.")
+    await press(pilot, "escape")
+    assert isinstance(app.screen, CheckScreen)
 
 
-async def test_a_point_that_was_read_becomes_a_mark_by_its_name(app: GradeApp) -> None:
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
-        await press(pilot, "51", "enter", "f4")
-        await press(pilot, "p1", "enter")
-        assert words(app).startswith("P1:")
-        await press(pilot, "47", "enter", "enter")
-        # P1 was found at -1 and reads 47 now: the plane is at 46, and P2 wants -1 1/2.
-        assert words(app) == "P2 (half way): the rod should read 47 1/2"
+async def test_a_point_that_was_read_becomes_a_mark_by_its_name(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter", "f4")
+    await press(pilot, "p1", "enter")
+    assert words(app).startswith("P1:")
+    await press(pilot, "47", "enter", "enter")
+    # P1 was found at -1 and reads 47 now: the plane is at 46, and P2 wants -1 1/2.
+    assert words(app) == "P2 (half way): the rod should read 47 1/2"
 
 
 async def test_a_beam_set_to_grade_asks_for_the_place_of_its_marks(app: GradeApp) -> None:
     """The marks of this job have no place on the plan, so that a sloped beam can't stand on them."""
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f4")
         await press(pilot, "falls 2 %, 0.5 %", "enter")
         assert words(app).startswith("The beam falls 2 %, 0.5 % along x and y.")
@@ -270,8 +245,7 @@ PLACED = JOB.replace("PIN: {elevation: -4 3/8,", "PIN: {elevation: -4 3/8, at: [
 async def test_a_sloped_beam_is_taken_up_again_where_the_set_up_was_left_half_way(jobs: Path, clock: Clock) -> None:
     job = ready_job(jobs / "court", clock, PLACED)
     app = GradeApp(jobs, job, clock=clock)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f4")
         await press(pilot, "falls 10 %, 0.5 %", "enter")
         assert "The beam falls 10 %, 0.5 % along x and y." in shown(app)
@@ -283,8 +257,7 @@ async def test_a_sloped_beam_is_taken_up_again_where_the_set_up_was_left_half_wa
         assert "THEY DISAGREE by 1 in" in shown(app)
         await press(pilot, "escape", "f12")
     again = GradeApp(jobs, job, clock=clock)
-    async with again.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(again) as pilot:
         assert isinstance(again.screen, SetUpScreen)
         assert "The beam falls 10 %, 0.5 % along x and y." in shown(again)
         assert "THEY DISAGREE by 1 in" in shown(again)
@@ -303,8 +276,7 @@ async def test_a_word_leads_back_to_a_level_beam_for_what_was_read_already_too(
 ) -> None:
     job = ready_job(jobs / "court", clock, PLACED)
     app = GradeApp(jobs, job, clock=clock)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "f4")
         await press(pilot, "falls 10 %", "enter", "48", "enter", "52-3/8", "enter")
         assert "THEY DISAGREE by 1 in" in shown(app)
@@ -326,14 +298,57 @@ async def test_a_word_leads_back_to_a_level_beam_for_what_was_read_already_too(
     assert [typed for _, typed in recorded(job, "backsight")][-2:] == [f"DOOR=48 {said}", f"PIN=52-3/8 {said}"]
 
 
-async def test_with_more_marks_than_the_window_has_room_for_the_chosen_one_and_what_is_known_stay_in_sight(
+LASER = PLACED.replace(
+    "benchmarks:", "instrument: {beam: 100 arcsec, receiver: 1/64 in, longest shot: 200 ft}\nbenchmarks:"
+).replace("P1: {elevation: -1,", "P1: {elevation: -1, at: [12 in, 0],")
+
+
+@pytest.mark.parametrize(
+    ("said", "at"), [("at 10, 5", (10, 5)), ("at 10 in, 5 in", (10, 5)), ("AT p1", (12, 0)), ("at Pin", (10, 0))]
+)
+async def test_the_place_of_the_laser_is_keyed_with_the_set_up_and_makes_u_go_by_each_shot(
+    jobs: Path, clock: Clock, said: str, at: tuple[int, int]
+) -> None:
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, LASER), clock=clock)
+    async with running(app) as pilot:
+        assert app.session is not None
+        before = app.session.state.setup
+        assert before is not None
+        far = app.session.state.uncertainty(before.id, inches(50), Surface("path", "P1", "finish"))
+        await press(pilot, "f4")
+        await press(pilot, "50", "enter")
+        assert "Where is the laser?" in shown(app)
+        await press(pilot, said, "enter")
+        assert f"The laser is at {at[0]} in, {at[1]} in." in shown(app)
+        await press(pilot, "enter")
+        stood = app.session.state.setup
+        assert stood is not None
+        assert stood.fact.place == (inches(at[0]), inches(at[1]))
+        here = app.session.state.uncertainty(stood.id, inches(50), Surface("path", "P1", "finish"))
+        assert here is not None
+        assert far is not None
+        assert here < far
+
+
+async def test_a_place_that_says_nothing_is_asked_for_again(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, LASER), clock=clock)
+    async with running(app) as pilot:
+        await press(pilot, "f4")
+        await press(pilot, "at the gate", "enter")
+        assert (
+            words(app) == "A place is x and y, such as “12 ft, 20 ft”, or the name of a point. “the gate” is neither."
+        )
+        await press(pilot, "escape", "at P2", "enter")
+        assert words(app).startswith("The plan does not say where P2 lies")
+
+
+async def test_of_more_marks_than_there_is_room_for_the_chosen_one_stays_in_sight(
     tmp_path: Path, clock: Clock
 ) -> None:
     many = "".join(f"  M{number}: {number} in\n" for number in range(1, 40))
     job = write_job(tmp_path / "court", JOB.replace("benchmarks:\n", f"benchmarks:\n{many}", 1))
     app = GradeApp(tmp_path, job, clock=clock)
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
+    async with running(app) as pilot:
         await press(pilot, "R", "K", "enter")
         for mark in ("M1", "M20", "M39"):
             await press(pilot, *mark, "enter")

@@ -16,6 +16,7 @@ from tests.app.driving import (
     press,
     readings,
     resize,
+    running,
     shown,
     typed,
 )
@@ -28,7 +29,7 @@ async def test_a_window_made_small_and_large_again_shows_what_it_showed(
     screen: str, jobs: Path, clock: Clock
 ) -> None:
     app = app_for(screen, jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, screen)
         if screen in ENTRY_SCREENS:
             await press(pilot, "51-1/16")
@@ -45,7 +46,7 @@ async def test_a_window_made_small_and_large_again_shows_what_it_showed(
 
 async def test_the_head_uses_the_room_there_is(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "check")
         for width in (50, 120, 60, 80):
             await resize(pilot, width, 24)
@@ -56,7 +57,7 @@ async def test_the_head_uses_the_room_there_is(jobs: Path, clock: Clock) -> None
 
 async def test_readings_are_taken_in_the_smallest_window(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(1, 1), notifications=True) as pilot:
+    async with running(app, (1, 1)) as pilot:
         await go_to(pilot, "check")
         await press(pilot, "51", "enter", "f6")
         await press(pilot, "escape")
@@ -69,7 +70,7 @@ async def test_a_low_window_keeps_the_point_the_verdict_and_the_entry(
     size: tuple[int, int], jobs: Path, clock: Clock
 ) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=size, notifications=True) as pilot:
+    async with running(app, size) as pilot:
         await go_to(pilot, "check")
         await press(pilot, "51-3/16", "enter", "5")
         lines = shown(app).splitlines()

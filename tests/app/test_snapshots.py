@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck.app.app import GradeApp
-from tests.app.driving import SCREENS, YARD_DIG, Clock, app_for, go_to, press, resize, shown
+from tests.app.driving import SCREENS, YARD_DIG, Clock, app_for, go_to, press, resize, running, shown
 
 FOLDER = Path(__file__).with_name("snapshots")
 SIZES = ((80, 24), (120, 40))
@@ -28,7 +28,7 @@ def assert_as_kept(app: GradeApp, name: str) -> None:
 @pytest.mark.parametrize("screen", SCREENS)
 async def test_the_screen_looks_as_it_did(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, screen)
         for size in SIZES:
             await resize(pilot, *size)
@@ -37,7 +37,7 @@ async def test_the_screen_looks_as_it_did(screen: str, jobs: Path, clock: Clock)
 
 async def test_a_morning_of_checking_looks_as_it_did(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
-    async with app.run_test(size=(80, 24), notifications=True) as pilot:
+    async with running(app) as pilot:
         await go_to(pilot, "check")
         await press(pilot, "y1", "enter", "f3")
         for rod, minutes in zip(("60-1/16", "61-5/8", "62-3/8", YARD_DIG[3]), (1, 2, 2, 3), strict=True):

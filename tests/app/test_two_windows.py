@@ -6,7 +6,7 @@ from pathlib import Path
 
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
-from tests.app.driving import Clock, app_for, press, readings, settle, shown, words
+from tests.app.driving import Clock, app_for, press, readings, running, settle, shown, words
 
 P1 = Surface("path", "P1", "finish")
 
@@ -17,8 +17,7 @@ async def test_what_another_window_read_is_shown_and_asked_about_before_it_is_re
     app = app_for("check", jobs, clock)
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
-        async with app.run_test(size=(100, 30), notifications=True) as pilot:
-            await settle(pilot)
+        async with running(app, (100, 30)) as pilot:
             other.record(other.reading(P1, "51"))
             await app._look_at_journal()  # what a timer does every second or two
             await settle(pilot)
@@ -38,8 +37,7 @@ async def test_a_set_up_given_up_in_another_window_is_seen_before_it_is_leaned_o
     app = app_for("check", jobs, clock)
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
-        async with app.run_test(size=(100, 30), notifications=True) as pilot:
-            await settle(pilot)
+        async with running(app, (100, 30)) as pilot:
             other.record(other.moved("a heap in the way"))
             await app._look_at_journal()
             await settle(pilot)
@@ -55,8 +53,7 @@ async def test_a_reading_struck_in_another_window_is_not_asked_about(jobs: Path,
     app = app_for("check", jobs, clock)
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
-        async with app.run_test(size=(100, 30), notifications=True) as pilot:
-            await settle(pilot)
+        async with running(app, (100, 30)) as pilot:
             entry = other.record(other.reading(P1, "51"))
             other.record(other.strike(entry.id, "wrong stake"))
             await app._look_at_journal()

@@ -72,6 +72,20 @@ def test_a_gap_exactly_at_the_limit_passes_and_a_hair_more_is_a_fault() -> None:
     assert over.limit.source
 
 
+@pytest.mark.parametrize("up", [1, -1], ids=["up", "down"])
+@pytest.mark.parametrize(
+    ("thousandths", "verdict"), [(0, "passes"), (3000, "passes"), (3001, "fault")], ids=["none", "limit", "over"]
+)
+def test_a_step_between_units_counts_alike_up_and_down(up: int, thousandths: int, verdict: str) -> None:
+    """3 mm are allowed on metric work."""
+    held = judge_lippage("by F4", millimetres(Fraction(up * thousandths, 1000)), METRIC)
+    assert (held.verdict, held.length, held.beyond) == (
+        verdict,
+        millimetres(Fraction(thousandths, 1000)),
+        Fraction(abs(3000 - thousandths), 10**6),
+    )
+
+
 def test_its_length_and_its_gap_are_what_the_plan_says() -> None:
     limits = METRIC.with_rules({"straightedge": Fraction(1), "gap at most": Fraction(3, 1000)})
     found = _judged(_line(0, -4, 0, apart=Fraction(1, 2)), limits)

@@ -11,13 +11,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.checks.over_dig import Difference, OverDig, OverDug
-from gradecheck.checks.stone import fill
+from gradecheck.checks.stone import fill, past_the_edge
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.measure.quantities import ZERO, Length, inches, metres
+from gradecheck.ground.triangles import Triangles
+from gradecheck.ground.volumes import covered
+from gradecheck.measure.quantities import ZERO, Elevation, Length, feet, inches, metres
 from gradecheck.plan.stone import Stone
 from tests.ground.drawing import heights, place, ring, sites
 
+NO_EDGE = past_the_edge(None, ZERO)
 WALK = Outline(ring((0, 0), (6, 0), (6, 4), (0, 4)))
 
 
@@ -173,16 +176,94 @@ def test_digging_deeper_everywhere_adds_that_depth_times_the_area(site: list[Spo
     assert other.volume - one.volume == more * one.area
 
 
+# Whichever way it was cut -----------------------------------------------------------------------------------------
+
+
+def _cut(columns: Sequence[int], rows: Sequence[int], ways: Sequence[bool]) -> Triangles:
+    """A grid of those lines, each of its cells cut one way or the other."""
+    wide = len(columns)
+    found = tuple(
+        Spot(f"G{n}", place(columns[n % wide], rows[n // wide]), Elevation(Fraction(0)))
+        for n in range(wide * len(rows))
+    )
+    corners: list[tuple[int, int, int]] = []
+    for cell, way in enumerate(ways):
+        a = cell % (wide - 1) + cell // (wide - 1) * wide
+        b, c, d = a + 1, a + wide + 1, a + wide
+        corners += [(a, b, c), (a, c, d)] if way else [(a, b, d), (b, c, d)]
+    return Triangles(found, tuple(corners))
+
+
+def _whole(triangles: Triangles) -> OverDig:
+    return OverDig(tuple(spot.name for spot in triangles.spots), triangles, covered(triangles), NO_EDGE)
+
+
+@st.composite
+def _cut_twice(draw: st.DrawFn) -> tuple[Triangles, Triangles]:
+    lines = st.lists(st.integers(-20, 20), min_size=2, max_size=4, unique=True).map(sorted)
+    columns, rows = draw(lines), draw(lines)
+    cells = (len(columns) - 1) * (len(rows) - 1)
+    ways = st.lists(st.booleans(), min_size=cells, max_size=cells)
+    return _cut(columns, rows, draw(ways)), _cut(columns, rows, draw(ways))
+
+
+@given(_cut_twice(), st.data())
+def test_a_volume_does_not_hang_on_which_way_each_cell_was_cut(
+    both: tuple[Triangles, Triangles], data: st.DataObject
+) -> None:
+    one, other = (_whole(each) for each in both)
+    read = {name: Length(data.draw(heights)) for name in one.spots if data.draw(st.booleans())}
+    assert one.over_dug(read) == other.over_dug(read)
+
+
+@given(st.tuples(*[st.integers(1, 9)] * 4), st.lists(heights, min_size=4, max_size=4))
+def test_nor_does_that_of_four_spots_that_make_no_cell(
+    reach: tuple[int, int, int, int], depths: list[Fraction]
+) -> None:
+    """Four spots on two crossing lines, cut along either."""
+    east, north, west, south = reach
+    at = [(east, 0), (0, north), (-west, 0), (0, -south)]
+    found = tuple(Spot(f"S{n}", place(*each), Elevation(Fraction(0))) for n, each in enumerate(at))
+    ways: tuple[tuple[tuple[int, int, int], ...], ...] = (((0, 1, 2), (0, 2, 3)), ((0, 1, 3), (1, 2, 3)))
+    volumes = {
+        _whole(Triangles(found, way)).over_dug({f"S{n}": Length(depth) for n, depth in enumerate(depths)})
+        for way in ways
+    }
+    assert len(volumes) == 1
+
+
+@pytest.mark.parametrize("quarter", range(4))
+def test_one_corner_an_inch_deep_costs_the_same_in_every_place(quarter: int) -> None:
+    """A patio of 10 ft by 10 ft: a quarter of 100 ft² by 1/12 ft."""
+    corners = [(feet(x), feet(y)) for x, y in ((0, 0), (10, 0), (10, 10), (0, 10))]
+    spots = [Difference(f"S{n}", inches(-1) if n == quarter else ZERO, at) for n, at in enumerate(corners)]
+    volume = over_dig(spots).volume
+    assert volume is not None
+    assert volume / Fraction(3048, 10_000) ** 3 == Fraction(100, 4 * 12)
+
+
+def test_a_hole_beside_a_heap_is_not_netted_away() -> None:
+    """By the four-point method, by hand: 24 m² / 4 × 1² / (1 + 3) = 1.5 m³ below, though the mean stands high."""
+    assert over_dig(_at_corners(-1, 1, 1, 1)).volume == Fraction(3, 2)
+
+
+@given(_digs(), st.data())
+def test_digging_one_spot_deeper_never_costs_less(dig: list[Difference], data: st.DataObject) -> None:
+    spot = data.draw(st.sampled_from(dig))
+    deeper = replace(spot, difference=spot.difference - Length(abs(data.draw(heights))))
+    live = _live(dig)
+    assert live.over_dug(_as_read([*dig, deeper])) >= live.over_dug(_as_read(dig))
+
+
 # However few were read -----------------------------------------------------------------------------------------
 
 
 def test_one_point_too_deep_does_not_stand_for_the_whole_area() -> None:
-    """A grid of nine over 4 by 4 m, its corner 1 m too deep: a third of the triangle or two at it, not 16 m3."""
+    """A grid of nine over 4 by 4 m, its corner 1 m too deep: a quarter of the cell at it, not 16 m3."""
     dig = OverDig.of(_grid(3, 3))
     found = dig.told([Difference("G0-0", metres(-1), place(0, 0))])
-    at_it = sum(1 for corners in dig.triangles.corners if 0 in corners)
     assert (found.read, found.spots) == (1, 9)
-    assert found.volume == Fraction(at_it * 2, 3)
+    assert found.volume == 1
 
 
 def test_a_point_without_a_place_stands_for_its_share_of_the_area_alone() -> None:
@@ -245,11 +326,10 @@ def test_reading_spot_after_spot_adds_up_to_the_total_in_any_order(
     assert total + better == live.over_dug({**read, again: metres(0)})
 
 
-def test_a_spot_read_alone_counts_a_third_of_each_triangle_at_it() -> None:
-    """The middle of four cells of 2 by 2 m; a grid of nine, each cell cut in two."""
+def test_a_spot_read_alone_counts_a_quarter_of_each_cell_at_it() -> None:
+    """The middle of four cells of 2 by 2 m; a grid of nine."""
     live = OverDig.of(_grid(3, 3))
-    about = sum(1 for corners in live.triangles.corners if 4 in corners)
-    assert live.over_dug({"G1-1": metres(-1)}) == Fraction(about * 2, 3)
+    assert live.over_dug({"G1-1": metres(-1)}) == 4
     assert live.over_dug({"G1-1": metres(1)}) == 0
 
 

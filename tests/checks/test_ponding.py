@@ -57,6 +57,18 @@ def test_a_bowl_holds_an_upturned_pyramid_of_water_up_to_its_rim() -> None:
     assert pond.lips == ("S1", "S2", "S3", "S4")
 
 
+@pytest.mark.parametrize(
+    ("inside_mm", "deep_mm"),
+    [(Fraction(0), None), (Fraction(9, 10), None), (Fraction(1), 30), (Fraction(5), 30)],
+)
+def test_a_spot_at_the_edge_but_for_rounding_runs_off_over_it(inside_mm: Fraction, deep_mm: int | None) -> None:
+    """A low spot on a side of ten metres, that far inside it: below 1 mm there is nothing to hold water back."""
+    site = triangulate(
+        spots((0, 0, 0), (10, 0, 0), (10, 10, 0), (0, 10, 0), (5, inside_mm / 1000, Fraction(-30, 1000)))
+    )
+    assert [pond.depth for pond in ponds(site, LIMITS).ponds] == ([] if deep_mm is None else [millimetres(deep_mm)])
+
+
 def test_a_rim_cut_on_one_side_lets_the_water_down_to_the_cut() -> None:
     cut = triangulate(spots((0, 0, 0), (2, 0, 0), (2, 2, -1), (0, 2, 0), (1, 1, -3)))
     pond = _only(ponds(cut, LIMITS))

@@ -28,8 +28,9 @@ from gradecheck.measure.quantities import Elevation, Length, Slope, feet, inches
 from gradecheck.plan.limits import Limits
 from tests.ground.drawing import place, ring, sites, spots
 
-LIMITS = Limits()
-METRIC = Limits(metric=True)
+CODES = ("us-residential", "us-accessible", "us-maryland-pools")
+LIMITS = Limits(codes=CODES)
+METRIC = Limits(metric=True, codes=CODES)
 EAST = Along(Fraction(1), Fraction(0))
 DOOR_WALL = AwayFrom(ring((0, 0), (0, 20)))
 
@@ -200,7 +201,7 @@ def test_water_that_runs_to_the_wall_is_a_fault_and_said_to_run_backward(side: i
 
 def test_near_the_building_two_percent_is_the_least_and_farther_out_only_wanted() -> None:
     tread = spots((0, 5, 0), (1, 5, -Fraction(18, 1000)), (4, 5, -Fraction(72, 1000)), (6, 5, -Fraction(108, 1000)))
-    near, over, far = judge_falls(tread, DOOR_WALL, METRIC).judged
+    near, over, far = judge_falls(tread, DOOR_WALL, METRIC, DOOR_WALL).judged
     assert {each.fall.slope.percent for each in (near, over, far)} == {Fraction(9, 5)}
     assert (near.what, near.verdict, near.limit.name) == (
         "fall near the building",
@@ -215,8 +216,14 @@ def test_a_pair_that_begins_just_where_near_ends_is_no_longer_near() -> None:
     near = METRIC["near building"].value
     just_out = spots((near, 5, 0), (near + 1, 5, -Fraction(18, 1000)))
     just_in = spots((near - Fraction(1, 1000), 5, 0), (near + 1, 5, -Fraction(18, 1000)))
-    assert _only(judge_falls(just_out, DOOR_WALL, METRIC)).what == "fall"
-    assert _only(judge_falls(just_in, DOOR_WALL, METRIC)).what == "fall near the building"
+    assert _only(judge_falls(just_out, DOOR_WALL, METRIC, DOOR_WALL)).what == "fall"
+    assert _only(judge_falls(just_in, DOOR_WALL, METRIC, DOOR_WALL)).what == "fall near the building"
+
+
+def test_what_water_is_to_run_away_from_is_no_building_unless_it_is_named_as_one() -> None:
+    """1.8 % beside the coping of a pool or a mark: enough for paving, too little only beside a building."""
+    assert _only(judge_falls(_falling(Fraction(9, 5)), DOOR_WALL, METRIC)).verdict == "advice"
+    assert _only(judge_falls(_falling(Fraction(9, 5)), DOOR_WALL, METRIC, DOOR_WALL)).verdict == "fault"
 
 
 def test_a_building_may_be_named_beside_a_way_that_is_the_same_everywhere() -> None:
@@ -226,7 +233,7 @@ def test_a_building_may_be_named_beside_a_way_that_is_the_same_everywhere() -> N
 
 def test_a_stricter_fall_of_the_plan_holds_near_the_building_too() -> None:
     limits = METRIC.with_rules({"fall at least": Fraction(3, 100)})
-    found = _only(judge_falls(_falling(Fraction(5, 2)), DOOR_WALL, limits))
+    found = _only(judge_falls(_falling(Fraction(5, 2)), DOOR_WALL, limits, DOOR_WALL))
     assert (found.limit.name, found.verdict) == ("fall at least", "fault")
 
 
@@ -249,7 +256,7 @@ def test_in_a_hollow_corner_away_from_either_wall_will_do() -> None:
     assert len(corner.headings(place(2, 2))) == 2
 
 
-def test_before_a_slight_bend_of_the_wall_the_run_is_taken_away_from_the_side_it_is_less_askew_to() -> None:
+def test_before_a_slight_bend_of_the_wall_the_less_askew_side_counts() -> None:
     bent = AwayFrom(ring((-40, 9), (0, 0), (40, 9)))
     site = spots((-Fraction(1, 20), 21, 0), (0, 25, -1))
     # Square to the right-hand side runs (-9, 40), to the left-hand side (9, 40), each 41 long.

@@ -189,6 +189,37 @@ def test_one_small_step_over_any_limit_shows_as_over_it_on_any_rod(
     assert abs(verdict.rounded(of_mm(size * marks))) > tolerance.high
 
 
+@pytest.mark.parametrize(
+    ("difference", "word"),
+    [
+        # 3/8 high and 1/2 low are allowed, U is 1/8: on grade from -3/8 to 1/4, out from 1/2 and from -5/8 on.
+        ("1/4", Word.ON_GRADE),
+        ("17/64", Word.TOO_CLOSE),
+        ("31/64", Word.TOO_CLOSE),
+        ("1/2", Word.CUT),
+        ("-3/8", Word.ON_GRADE),
+        ("-25/64", Word.TOO_CLOSE),
+        ("-39/64", Word.TOO_CLOSE),
+        ("-5/8", Word.FILL),
+    ],
+)
+def test_a_guarded_verdict_is_exact_at_its_four_edges(difference: str, word: Word) -> None:
+    wanted = Elevation(Fraction(-7, 3))
+    assert judge(wanted + _inches(difference), wanted, BASE, _inches("1/8")).word is word
+
+
+@pytest.mark.parametrize(
+    ("difference", "printed"), [("7/16", "7/16"), ("5/16", "5/16"), ("-9/16", "-9/16"), ("-7/16", "-7/16")]
+)
+def test_what_is_too_close_to_call_is_printed_as_it_is_on_either_side_of_the_limit(
+    difference: str, printed: str
+) -> None:
+    wanted, usual = Elevation(Fraction(-7, 3)), Notation.usual(Units.IN)
+    verdict = judge(wanted + _inches(difference), wanted, BASE, _inches("1/8"))
+    assert verdict.word is Word.TOO_CLOSE
+    assert show(verdict.rounded(usual.graduation), usual) == printed
+
+
 def test_a_margin_may_differ_up_and_down() -> None:
     lopsided = Tolerance(high=millimetres(20), low=millimetres(13))
     assert _judge(millimetres(20), lopsided).word is Word.ON_GRADE

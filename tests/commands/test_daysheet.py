@@ -8,6 +8,7 @@ import json
 import os
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -150,7 +151,7 @@ def test_a_sheet_that_cannot_be_written_leaves_all_as_it_was(
         Path(old).write_text("yesterday's", encoding="utf-8")
     before = folder_of()
 
-    def full(*_: object) -> None:
+    def full(*_: object, **__: object) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, fails, full)
@@ -166,10 +167,10 @@ def test_where_the_second_of_several_files_can_not_be_written_the_first_is_named
         Path(old).write_text("yesterday's", encoding="utf-8")
     real = os.replace
 
-    def full_at_the_second(source: Path, target: Path) -> None:
-        if target.name == "day-path.csv":
+    def full_at_the_second(source: str, target: str, **where: Any) -> None:
+        if target == "day-path.csv":
             raise OSError(28, "No space left on device")
-        real(source, target)
+        real(source, target, **where)
 
     monkeypatch.setattr(os, "replace", full_at_the_second)
     told = refused(capsys, "court", "-o", "day.csv")

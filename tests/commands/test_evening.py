@@ -158,22 +158,25 @@ def test_stone_tells_every_area_and_in_json_every_quantity_with_its_sources(job:
     (job / "job.yaml").write_text(JOB + outline + "  walk:\n    points: {W1: -1}\n", encoding="utf-8")
     said(capsys, "plan", "yard", "--take-over")
     told = said(capsys, "stone", "yard").splitlines()
-    assert [line.split(":")[0] for line in told] == [
+    assert [line.split(":")[0] for line in told if not line.startswith("    ")] == [
         "yard",
         "  order base",
+        "  not ordered",
         "  haul",
+        "  worked out with",
         "walk",
         "  no outline in the plan",
     ]
     rows = answer(capsys, "stone", "yard", "--area", "yard")
-    assert [row["what"] for row in rows] == ["base", "soil to haul"]
+    assert [row["what"] for row in rows] == ["base", "paver", "soil to haul"]
     assert all(factor["source"] for row in rows for factor in row["factors"])
 
 
 def test_a_job_where_nothing_was_read_says_so_and_not_that_nothing_is_open(job: Path, capsys: Out) -> None:
     Path("fresh").mkdir()
     Path("fresh", "job.yaml").write_text(JOB, encoding="utf-8")
-    told = said(capsys, "review", "fresh")
+    told = said(capsys, "review", "fresh", code=1)
     assert "Nothing was read yet." in told
+    assert "  yard: subgrade, base, finish not begun." in told.splitlines()
     assert "Nothing is open." not in told
     assert "Still open:" in said(capsys, "review", "yard", code=1)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -37,6 +39,7 @@ QUESTIONS = (
     "How far may the base be off, high or low? [3/8 in]",
     "How far may the subgrade be off, high or low? [1/2 in]",
     "How fine are the rod's marks? [1/16 in]",
+    "Which codes do the drawings name? One or several, with commas. [none]",
 )
 
 
@@ -80,16 +83,34 @@ def test_a_job_is_begun_and_what_comes_next_is_said(capsys: Out) -> None:
     assert load_plan(job / "job.yaml").plan.job == "Alder yard"
 
 
-def test_what_was_begun_passes_examination(capsys: Out) -> None:
+def own_figures(job: Path) -> None:
+    """Takes the marks of examples out, as if somebody had looked at each line."""
+    text = (job / "job.yaml").read_text(encoding="utf-8")
+    (job / "job.yaml").write_text(re.sub("<--$", "", text, flags=re.MULTILINE), encoding="utf-8")
+
+
+def test_what_was_begun_is_at_fault_for_its_examples_and_passes_examination_without_them(capsys: Out) -> None:
     assert main(["new", "yard"]) == 0
     capsys.readouterr()
+    assert main(["examine", "jobs/yard"]) == 1
+    faults = [line for line in capsys.readouterr().out.splitlines() if ": fault: " in line]
+    assert len(faults) == (Path("jobs/yard/job.yaml").read_text(encoding="utf-8")).count("  # <--\n")
+    own_figures(Path("jobs/yard"))
     assert main(["examine", "jobs/yard"]) == 0
-    assert capsys.readouterr().out == "Yard: 25 points in 1 area, no problems found.\n"
+    told, unchecked = capsys.readouterr().out.splitlines()
+    assert told == "Yard: 25 points in 1 area, no problems found."
+    assert "NOT CHECKED: patio: no code is named for the slope near a building; name what the drawings" in unchecked
+    assert main(["new", "court", "--codes", "us-residential"]) == 0
+    own_figures(Path("jobs/court"))
+    capsys.readouterr()
+    assert main(["examine", "jobs/court"]) == 0
+    assert capsys.readouterr().out == "Court: 25 points in 1 area, no problems found.\n"
 
 
 def test_every_option_is_in_the_plan(capsys: Out) -> None:
     options = ["--in", "office", "--title", "Mill Lane", "--units", "mm", "--zero", "KERB = cross on the kerb"]
     options += ["--area", "north: court:Driveway", "--area", "deck:pool  deck", "--json"]
+    options += ["--codes", "us-accessible, us-res"]
     assert main(["new", "mill lane", *options]) == 0
     job = Path("office", "mill lane")
     assert json.loads(capsys.readouterr().out) == {
@@ -101,6 +122,7 @@ def test_every_option_is_in_the_plan(capsys: Out) -> None:
     plan = load_plan(job / "job.yaml").plan
     assert (plan.job, plan.notation.units) == ("Mill Lane", "mm")
     assert plan.benchmarks["KERB"].what == "cross on the kerb"
+    assert plan.codes == ("us-accessible", "us-residential")
     assert {name: area.use for name, area in plan.areas.items()} == {
         "north: court": "driveway",
         "deck": "pool deck",
@@ -207,9 +229,9 @@ def test_a_link_that_leads_nowhere_is_not_written_through() -> None:
 def test_a_job_begun_by_another_in_the_same_moment_is_not_written_over(monkeypatch: pytest.MonkeyPatch) -> None:
     linked = os.link
 
-    def after_another(source: Path, target: Path) -> None:
-        target.write_bytes(b"theirs")
-        linked(source, target)
+    def after_another(source: str, target: str, **where: Any) -> None:
+        Path("jobs", "yard", target).write_bytes(b"theirs")
+        linked(source, target, **where)
 
     monkeypatch.setattr(os, "link", after_another)
     with pytest.raises(Refusal, match="could not be written"):
@@ -228,7 +250,7 @@ def test_what_can_not_be_written_leaves_no_trace(
 ) -> None:
     wrong = KeyboardInterrupt() if interrupted else OSError(errno.ENOSPC, "No space left on device")
 
-    def fails(*_: object) -> None:
+    def fails(*_: object, **__: object) -> None:
         raise wrong
 
     monkeypatch.setattr(os, call, fails)
@@ -239,7 +261,7 @@ def test_what_can_not_be_written_leaves_no_trace(
 
 
 def test_where_a_file_can_have_one_name_only_the_job_is_begun_too(monkeypatch: pytest.MonkeyPatch) -> None:
-    def fails(*_: object) -> None:
+    def fails(*_: object, **__: object) -> None:
         raise PermissionError(errno.EPERM, "Operation not permitted")
 
     monkeypatch.setattr(os, "link", fails)

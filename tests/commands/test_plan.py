@@ -15,8 +15,8 @@ from gradecheck.session.session import Session
 JOB = """\
 job: Saltmarsh Steps
 units: in
-benchmarks:
-  DOOR: {elevation: 0, at: [0, 0]}
+codes: [us-residential]
+benchmarks: {DOOR: {elevation: 0, at: [0, 0]}}
 build-ups: {terrace: {layers: [{paver: 2 3/8}, {base: 6}], past edge: 6}}
 tolerances: {finish: 1/8, base: 3/8, subgrade: 1/2}
 areas:
@@ -100,9 +100,8 @@ def test_a_job_file_that_changed_waits_and_says_what_it_would_change(begun: Path
     _rewrite(begun, "x: 2 %", "x: 1 %")
     assert _run(capsys, "plan", str(begun), code=1).splitlines() == [
         "The job file has changed: 4 points moved, most T2 subgrade by 2 3/8 in up. It is not in force yet.",
-        *(f"  terrace  T2 {stage}: +2 3/8 in" for stage in ("subgrade", "base", "finish")),
-        *(f"  steps  S{number} finish: +2 3/8 in" for number in (1, 2)),
-        *(f"  terrace  T1 {stage}: +1 3/16 in" for stage in ("subgrade", "base", "finish")),
+        "  terrace: 2 points moved (T1, T2) at subgrade, base, finish, most T2 subgrade +2 3/8 in",
+        "  steps: 2 points moved (S1, S2) at finish, all +2 3/8 in",
     ]
     told = _json(capsys, "plan", str(begun), code=1)
     by = {"mm": pytest.approx(30.48), "text": "1 3/16 in"}
@@ -204,19 +203,18 @@ def test_what_was_changed_on_site_is_written_out_for_the_office(job: Path, capsy
     _run(capsys, "change", str(job), "T1=-2 1/2", "--why", "door sill")
     text = _run(capsys, "plan", str(job), "--as-text")
     assert text == (
-        "# Added and changed on site; each replaces or joins what the job file has under that name.\n"
+        "# Added and changed on site; paste each area's lines under that area of the job file.\n"
         "areas:\n"
         "  steps:\n"
-        "    points:\n"
+        "    added:\n"
         "      N1: {elevation: -6 in, what: at the foot}  # T2 −4.8 − 60 in × 2 % = −6 in\n"
         "  terrace:\n"
-        "    points:\n"
-        "      T1: {elevation: -2 1/2 in, at: [120 in, 0 in], what: by the door}  # door sill\n"
+        "    instead:\n"
+        "      T1: -2 1/2 in  # door sill\n"
     )
-    # Pasted over the same lines, it is what was wanted on site.
-    t1 = next(line for line in text.splitlines() if "T1" in line)
-    steps = text[text.index("    points:\n      N1") : text.index("  terrace:")]
-    merged = JOB.replace("      T1: {at: [10 ft, 0], what: by the door}", t1) + steps
+    # Pasted under its area, it is what was wanted on site.
+    steps, terrace = text.partition("  steps:\n")[2].split("  terrace:\n")
+    merged = JOB.replace("  terrace:\n", f"  terrace:\n{terrace}").replace("  steps:\n", f"  steps:\n{steps}")
     office, site = read_plan(merged, "job.yaml"), _plan(job)
     for name, area in site.areas.items():
         wanted = {each.name: each.finish for each in area.points}
@@ -239,7 +237,8 @@ def test_a_sound_plan_ends_with_0_and_reminders_do_not_count(job: Path, capsys: 
     _rewrite(job, "down: 2, riser: 6", "down: 4, riser: 6")
     told = _run(capsys, "examine", str(job)).splitlines()
     assert told[1:] == [
-        "line 15: reminder: steps, T2 to S4: 4 risers, from 4 on a handrail is asked; think of it. (IRC R311.7.8)"
+        "line 15: reminder: steps, T2 to S4: 4 risers, from 4 a handrail may be required; check the local code. "
+        "(IRC 2018 R311.7.8, 2024 R318.7.8)"
     ]
 
 
@@ -248,8 +247,9 @@ def test_a_finding_ends_with_1_and_is_told_with_its_line(job: Path, capsys: Out)
     told = _run(capsys, "examine", str(job), code=1).splitlines()
     assert told[1:] == [
         "line 15: fault: steps, T2 to S1: the riser is 8 in, the limit is 7 3/4 in; change their number. "
-        "(IRC R311.7.5.1) And 1 more like it.",
-        "line 15: fault: steps, S1: the tread is 9 in, at least 10 in; make it deeper. (IRC R311.7.5.2)",
+        "(IRC 2018 R311.7.5.1, 2024 R318.7.5.1) And 1 more like it.",
+        "line 15: fault: steps, S1: the tread is 9 in, at least 10 in; make it deeper. "
+        "(IRC 2018 R311.7.5.2, 2024 R318.7.5.2)",
     ]
     findings = _json(capsys, "examine", str(job), code=1)["findings"]
     assert [(each["what"], each["severity"], each["line"]) for each in findings] == [
@@ -279,7 +279,7 @@ def test_three_planted_mistakes_are_told_with_their_lines(job: Path, capsys: Out
         "T2: {from: T1, rise: 1 %, over: 10 ft, at: [20 ft, 0], also: {from: DOOR, rise: 1 %, over: 19 ft}}",
     )
     told = _run(capsys, "examine", str(job), code=1)
-    assert "line 14: fault: terrace, T1 to T2: falls -1 % (1:100)" in told
+    assert "line 14: fault: terrace, T1 to T2: falls 1.00 % (1:100)" in told
     assert "line 14: fault: terrace, T2: the second route comes out −0.12 in off; put one of them right." in told
     assert "line 16: fault: steps, T2 to S1: the riser is 8 in" in told
 

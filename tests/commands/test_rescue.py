@@ -147,9 +147,27 @@ def test_rescue_names_a_copy_that_goes_on_further_than_what_is_left(path: Path, 
     for number in range(20, 41):
         change(path, number)
     lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
-    assert any(line.startswith("The copy journal.backup-1.db beside it holds up to entry 30") for line in lines)
+    assert any(
+        line.startswith("The copy journal.backup-1.db beside it holds up to entry 30 (hash ") for line in lines
+    )
     told = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
-    assert [copy["entries"] for copy in told["backups"]] == [30]
+    assert [each["entries"] for each in told["backups"]] == [30]
+
+
+def test_rescue_of_what_is_sound_but_ends_before_its_copy_ends_with_1(path: Path, capsys: Out) -> None:
+    keep_copy(path)
+    with without_guards(path) as connection:
+        connection.execute("DELETE FROM entry WHERE seq > 25")
+    lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
+    assert lines[0] == "Kept: 25 entries as they were, 0 behind a gap chained anew."
+    assert lines[1].startswith("The copy journal.backup-1.db beside it holds up to entry 40 (hash ")
+    told = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
+    assert (told["lost"], [copy["entries"] for copy in told["backups"]]) == ([], [40, 30])
+
+
+def test_rescue_of_what_goes_just_as_far_as_its_copy_ends_with_0(path: Path, capsys: Out) -> None:
+    keep_copy(path)
+    assert len(said(capsys, "rescue", "court", "-o", "new.db", code=0)) == 2
 
 
 def test_a_rescued_journal_in_the_place_of_the_damaged_one_is_the_job_s_journal(path: Path, capsys: Out) -> None:
@@ -186,7 +204,27 @@ def test_what_can_not_be_rescued_is_told_in_one_sentence_and_nothing_is_written(
 
 
 def test_rescue_needs_a_name_for_the_new_journal(path: Path, capsys: Out) -> None:
-    with pytest.raises(SystemExit) as ended:
-        main(["rescue", "court"])
-    assert ended.value.code == 2
-    assert "-o" in capsys.readouterr().err
+    before = path.read_bytes()
+    for arguments in (["rescue", "court"], ["rescue", "court", "-o", "new.db", "--in-place"]):
+        assert main(arguments) == 2
+        assert "-o" in capsys.readouterr().err
+    assert path.read_bytes() == before
+    assert not Path("new.db").exists()
+
+
+def test_rescue_in_place_moves_all_that_belongs_to_the_damaged_journal_aside_together(
+    path: Path, capsys: Out
+) -> None:
+    change(path, 12)
+    path.with_name("journal.db-journal").write_bytes(b"left by something")
+    before = {each.name: each.read_bytes() for each in Path("court").iterdir()}
+    lines = said(capsys, "rescue", "court", "--in-place", code=1)
+    aside = Path("court", "journal.damaged-1")
+    assert lines[-1] == f"Written to {path}; the damaged one and all that belongs to it are in {aside}."
+    kept = {each.name: each.read_bytes() for each in aside.iterdir()}
+    assert kept == {name: before[name] for name in ("journal.db", "journal.db-journal")}
+    assert sorted(each.name for each in Path("court").iterdir()) == [
+        *("journal.backup-1.db", "journal.damaged-1", "journal.db"),
+    ]
+    assert entries(path) == [f"n{number}" for number in range(1, 41) if number != 12]
+    assert said(capsys, "verify", "court", code=0)[0].startswith("Sound: ")

@@ -18,6 +18,8 @@ from tests.faults import (
     fuzz,
     hostile,
     kills,
+    mailed,
+    missing,
     model,
     network,
     power_cuts,
@@ -41,6 +43,8 @@ HARNESSES = (
     network,
     hostile,
     soak,
+    mailed,
+    missing,
 )
 SEED = 1
 

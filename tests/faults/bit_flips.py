@@ -1,19 +1,29 @@
-"""Flipped bits: one bit of a finished journal is another; that is noticed, or it is one that holds nothing."""
+"""Flipped bits: one bit of a finished journal, or of what is kept between runs beside it, is another.
+
+That is noticed, or it is a bit that holds nothing.
+"""
 
 from __future__ import annotations
 
 import contextlib
+import os
 import random
 import sqlite3
+import uuid
 from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from gradecheck.codec import CodecError, decode
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note
 from gradecheck.journal.store import FILE_NAME, Journal, Line, NotSavedError
+from gradecheck.plan import cache
+from gradecheck.plan.load import text_hash
+from gradecheck.plan.model import Plan
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
+from gradecheck.system import settings
 from tests.faults.figures import Figures
 from tests.journal.drafts import draft
 from tests.journal_strategies import JOB
@@ -34,10 +44,89 @@ def run(folder: Path, flips: int, seed: int) -> list[Figures]:
     """That many bits, each in a copy of its own, and as a control a look that leaves the chain out."""
     folder.mkdir(parents=True, exist_ok=True)
     journal = finished(folder / "job")
+    fewer = max(200, flips // 10)
     return [
         flip(journal, folder, flips, seed, NAME, look),
-        flip(journal, folder, max(200, flips // 10), seed, "SQLite's check without the chain", look_without_chain),
+        flip(journal, folder, fewer, seed, "SQLite's check without the chain", look_without_chain),
+        *beside(folder / "beside", max(QUICK, flips // 5), fewer, seed),  # small files
     ]
+
+
+def beside(folder: Path, flips: int, fewer: int, seed: int) -> list[Figures]:
+    """Bits of what is kept between runs: the plan understood before, and this laptop's id."""
+    kept_before = {name: os.environ.get(name) for name in ("GRADECHECK_CACHE", "GRADECHECK_SETTINGS")}
+    os.environ.update(GRADECHECK_CACHE=str(folder / "cache"), GRADECHECK_SETTINGS=str(folder / "settings"))
+    try:
+        finished(folder / "job")
+        [plan] = cache.folder().glob("*.json")
+        settings.laptop_id()
+        laptop = settings.folder() / settings.LAPTOP
+        return [
+            flip_kept(plan, flips, seed, "the plan kept", lambda: cache.recall(text_hash(JOB))),
+            flip_kept(plan, fewer, seed, "the plan without its hash", lambda: plan_without_hash(plan), control=True),
+            flip_kept(laptop, flips, seed, "the laptop's id", settings.laptop_id),
+            flip_kept(laptop, fewer, seed, "the id without its hash", lambda: id_without_hash(laptop), control=True),
+        ]
+    finally:
+        for name, value in kept_before.items():
+            if value is None:
+                os.environ.pop(name, None)
+            else:
+                os.environ[name] = value
+
+
+def flip_kept(
+    path: Path, flips: int, seed: int, what: str, looked: Callable[[], object], *, control: bool = False
+) -> Figures:
+    """Flips bits of a file beside the journal: it is made anew then, never believed.
+
+    An id made anew has nothing to do with the one before; one that differs by a single digit was believed.
+    """
+    content, whole = path.read_bytes(), looked()
+    draw = random.Random(f"{seed} {what}")
+    counts = Counter(flips=0, noticed=0, harmless=0, silent=0, foreign=0)
+    example = ""
+    for _ in range(flips):
+        place, bit = draw.randrange(len(content)), draw.randrange(8)
+        flipped = bytearray(content)
+        flipped[place] ^= 1 << bit
+        path.write_bytes(flipped)
+        counts["flips"] += 1
+        came = _what_came_of(looked, whole)
+        counts[came] += 1
+        if came in ("silent", "foreign"):
+            example = example or f"seed {seed}: bit {bit} of byte {place} is {came}"
+    path.write_bytes(content)
+    wrong = counts["silent"] + counts["foreign"]
+    return Figures(NAME, what, dict(counts), wrong, control=control, example=example)
+
+
+def _what_came_of(looked: Callable[[], object], whole: object) -> str:
+    try:
+        found = looked()
+    except Exception:  # noqa: BLE001 - whatever it is, nobody could do anything about it
+        return "foreign"
+    if found == whole:
+        return "harmless"
+    if isinstance(found, str) and isinstance(whole, str):
+        alike = sum(one == other for one, other in zip(found, whole, strict=False))
+        return "silent" if alike >= len(whole) - 1 else "noticed"
+    return "noticed" if found is None else "silent"
+
+
+def plan_without_hash(path: Path) -> Plan | None:
+    """As a program would that believes whatever can be read as a plan."""
+    try:
+        return decode(Plan, path.read_bytes().partition(b"\n")[2].decode())
+    except (UnicodeDecodeError, CodecError):
+        return None
+
+
+def id_without_hash(path: Path) -> str:
+    """As a program would that believes whatever can be read as an id."""
+    with contextlib.suppress(ValueError):
+        return str(uuid.UUID(path.read_bytes().partition(b"\n")[2].decode("ascii")))
+    return str(uuid.uuid4())
 
 
 def flip(journal: Path, folder: Path, flips: int, seed: int, what: str, looked: Look) -> Figures:

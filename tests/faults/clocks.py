@@ -167,21 +167,34 @@ def _held_against(
         log = told(session, [line for line in session.lines() if line.entry.kind != "plan"])
         last = session.state.latest(W1)
     ids = [entry.id for entry, _ in done]
+    wanted = believed([shown for _, shown in done])
     counts["entries"] += len(done)
     found = {
         "unsound": int(fault is not None or [entry.id for entry in entries] != ids or ids != sorted(ids)),
         "out of order": int([id_ for id_, _ in log] != ids),
         "wrong time": sum(
-            (entry.at, entry.offset) != (_to_the_millisecond(shown), _ahead(shown))
-            for entry, (_, shown) in zip(entries, done, strict=False)
+            (entry.at, entry.offset, entry.clock)
+            != (_to_the_millisecond(kept), _ahead(kept), "" if kept == shown else shown.isoformat())
+            for entry, (_, shown), kept in zip(entries, done, wanted, strict=False)
         ),
         "wrong day": sum(
-            dict(log).get(entry.id) != f"{shown.year:04}-{shown.month:02}-{shown.day:02}" for entry, shown in done
+            dict(log).get(entry.id) != f"{kept.year:04}-{kept.month:02}-{kept.day:02}"
+            for (entry, _), kept in zip(done, wanted, strict=True)
         ),
         "wrong reading": int(last is None or last.id != ids[-1]),
     }
     counts.update(found)
     return ", ".join(name for name, often in found.items() if often)
+
+
+def believed(shown: Sequence[datetime]) -> list[datetime]:
+    """The times entries are to have: a clock out of its range leaves them a millisecond behind the one before."""
+    last, kept = datetime(2000, 1, 1, tzinfo=UTC), []  # the plan is taken over before the first
+    for moment in shown:
+        right = 2000 <= moment.astimezone(UTC).year <= 2099
+        last = moment if right else _to_the_millisecond(last).astimezone(last.tzinfo) + timedelta(milliseconds=1)
+        kept.append(last)
+    return kept
 
 
 def _to_the_millisecond(shown: datetime) -> datetime:

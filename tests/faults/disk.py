@@ -5,7 +5,10 @@ from __future__ import annotations
 import contextlib
 import itertools
 import os
+import stat
 from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
 
 import apsw
 import pytest
@@ -48,30 +51,47 @@ class Disk:
         """The file is to lose that name, not yet durably."""
         run()
 
+    def sync_folder(self) -> None:
+        """All names in the folder are to be made durable; there is but one folder."""
+
 
 @contextlib.contextmanager
 def in_use(disk: Disk) -> Iterator[None]:
     """While it lasts, all that the journal does to files goes by that disk."""
     vfs = _Vfs(f"disk {next(_number)}", disk)
-    link, rename, unlink = os.link, os.rename, os.unlink
+    link, rename, unlink, fsync = os.link, os.rename, os.unlink, os.fsync
 
-    def linked(source: str, target: str) -> None:
-        disk.link(str(source), str(target), lambda: link(source, target))
+    def linked(source: str, target: str, **where: Any) -> None:
+        place = where.get("src_dir_fd")
+        disk.link(_whole(source, place), _whole(target, place), lambda: link(source, target, **where))
 
-    def renamed(source: str, target: str) -> None:
-        disk.rename(str(source), str(target), lambda: rename(source, target))
+    def renamed(source: str, target: str, **where: Any) -> None:
+        place = where.get("src_dir_fd")
+        disk.rename(_whole(source, place), _whole(target, place), lambda: rename(source, target, **where))
 
-    def unlinked(path: str) -> None:
-        disk.unlink(str(path), lambda: unlink(path))
+    def unlinked(path: str, *, dir_fd: int | None = None) -> None:
+        disk.unlink(_whole(path, dir_fd), lambda: unlink(path, dir_fd=dir_fd))
+
+    def synced(handle: int) -> None:
+        if stat.S_ISDIR(os.fstat(handle).st_mode):
+            disk.sync_folder()
+        else:
+            fsync(handle)
 
     try:
         with led_through(vfs.name), pytest.MonkeyPatch.context() as patch:
             patch.setattr(os, "link", linked)
             patch.setattr(os, "rename", renamed)
             patch.setattr(os, "unlink", unlinked)
+            patch.setattr(os, "fsync", synced)
             yield
     finally:
         vfs.unregister()
+
+
+def _whole(name: str | Path, folder: int | None) -> str:
+    """The whole path of a name in a folder that is held open."""
+    return str(name) if folder is None else os.path.join(os.readlink(f"/proc/self/fd/{folder}"), name)
 
 
 class _Vfs(apsw.VFS):

@@ -19,6 +19,7 @@ from gradecheck.plan.load import understand
 from gradecheck.plan.names import LONGEST_NAME, name_fault, one_form, point_name_fault
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
+from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 from tests.app.driving import Clock
 
@@ -256,7 +257,9 @@ def keep(job: Path, named: Named, clock: Clock) -> None:
         session.record(session.gauge("lippage", area, named("gauged"), "1/8"))
         session.record(session.describe_day(named("weather"), named("crew")))
         unread = [named(each) for each in ("p2", "p3", "p4", "p5", "p6", "added")]
-        session.record(session.sign_off(area, finish, unread, named("remark")))
+        session.record(
+            session.sign_off(area, finish, unread, named("remark"), asked=questions(session.state, area, finish))
+        )
         gone = session.record(session.note(named("about"), area))
         session.record(session.strike(gone.id, named("struck")))
         session.record(session.note(named("note")))

@@ -64,6 +64,9 @@ class Recorder(Disk):
         self.calls.append(Call("unlink", path))
         run()
 
+    def sync_folder(self) -> None:
+        self.calls.append(Call("sync folder", ""))
+
 
 @dataclass(slots=True)
 class _File:
@@ -75,8 +78,8 @@ class _File:
 class Powerless:
     """What is certain to be on the disk behind a list of calls, and what only may be.
 
-    A file's content is certain once that file was synced. Its name is certain once the folder was: at the first sync
-    of a journal just made, and when a journal is deleted, because SQLite then syncs the folder too.
+    A file's content is certain once that file was synced. Its name is certain once the folder was: when that is asked
+    for, at the first sync of a journal just made, and when a journal is deleted, because SQLite then syncs it too.
     """
 
     def __init__(self, before: dict[str, bytes], calls: Iterable[Call]) -> None:
@@ -101,6 +104,8 @@ class Powerless:
                 self._name(call.path, None)
             case "delete":
                 self._name(call.path, None)
+                self._sync_folder()
+            case "sync folder":
                 self._sync_folder()
 
     def _name(self, path: str, file: _File | None) -> None:

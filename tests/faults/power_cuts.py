@@ -141,8 +141,8 @@ def _weakened(synchronous: str) -> Iterator[None]:
         return
     real = file.set_pragmas
 
-    def set_pragmas(connection: object, path: Path) -> None:
-        real(connection, path)  # type: ignore[arg-type]
+    def set_pragmas(connection: object, path: Path, **how: bool) -> None:
+        real(connection, path, **how)  # type: ignore[arg-type]
         connection.execute(f"PRAGMA synchronous={synchronous}")  # type: ignore[attr-defined]
 
     with pytest.MonkeyPatch.context() as patch:

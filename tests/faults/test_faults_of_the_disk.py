@@ -13,7 +13,6 @@ from pathlib import Path
 import apsw
 import pytest
 
-from gradecheck.app.screens import base
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.journal import chain, file, schema, upgrade
@@ -95,7 +94,6 @@ async def test_read_only_folder_or_file() -> None:
 async def test_log_locked_by_another_program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert (SAID_AFTER, file.PATIENCE) == (1.0, 10.0)
     monkeypatch.setattr(file, "PATIENCE", 1.0)
-    monkeypatch.setattr(base, "SAID_AFTER", 0.05)
     monkeypatch.setattr("gradecheck.session.waiting.SAID_AFTER", 0.05)
     site = site_with(tmp_path / "job", 1)
     busy = f"NOT SAVED: another program holds the journal. {TRY_AGAIN}"

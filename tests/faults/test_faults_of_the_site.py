@@ -15,7 +15,7 @@ from pathlib import Path
 
 from gradecheck.app.app import CATCHES_UP_EVERY, GradeApp
 from gradecheck.app.screens.problems import ProblemsScreen
-from gradecheck.files.crash import CODE, DETAILS
+from gradecheck.files.crash import DETAILS
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.report.instrument import look_again
 from gradecheck.session.clock_watch import ClockWatch
@@ -307,7 +307,7 @@ def test_crash_in_our_own_code(tmp_path: Path) -> None:
     with opened(site, *program) as terminal:
         read(terminal, site, 1)
         terminal.send(site.rods[2].encode() + UP)
-        assert terminal.wait() == CODE
+        assert terminal.wait() == 3
         terminal.kill()
         _, _, after = terminal.output().partition(SCREEN_LEFT)
     plain = after.decode().replace("\r\n", "\n")
@@ -319,7 +319,7 @@ def test_crash_in_our_own_code(tmp_path: Path) -> None:
     ran = subprocess.run(
         [*program, "log", str(site.folder)], cwd=ROOT, env=environment(), capture_output=True, text=True, check=False
     )
-    assert (ran.returncode, ran.stdout, ran.stderr) == (CODE, "", says.format(2) + "\n")
+    assert (ran.returncode, ran.stdout, ran.stderr) == (3, "", says.format(2) + "\n")
     _holds_the_mistake(details)
     assert command("verify", site.folder).code == 0
 

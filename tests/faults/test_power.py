@@ -3,8 +3,14 @@
 from __future__ import annotations
 
 import random
+from pathlib import Path
 
-from tests.faults.power import SECTOR, Call, Powerless
+from gradecheck.journal.chain import START, to_row
+from gradecheck.journal.facts import Note
+from gradecheck.journal.file import create
+from tests.faults.disk import in_use
+from tests.faults.power import SECTOR, Call, Powerless, Recorder, files_in
+from tests.journal.drafts import draft
 
 OLD = {"log": b"a" * 4 * SECTOR}
 
@@ -49,6 +55,11 @@ def test_a_new_file_may_have_no_name_until_its_folder_was_synced() -> None:
     assert all(each == {"new": b"b" * SECTOR} for each in found({}, *journal))
 
 
+def test_a_name_is_certain_once_the_folder_was_synced() -> None:
+    new = (Call("create", "new"), write("new", "b"), Call("sync", "new"), Call("link", "new", also="log"))
+    assert found({}, *new, Call("unlink", "new"), Call("sync folder", "")) == [{"log": b"b" * SECTOR}] * 200
+
+
 def test_a_deleted_file_may_come_back_unless_the_folder_was_synced() -> None:
     assert {frozenset(each) for each in found(OLD, Call("unlink", "log"))} == {frozenset(), frozenset({"log"})}
     assert found(OLD, Call("delete", "log")) == [{}] * 200
@@ -59,3 +70,11 @@ def test_under_its_second_name_a_file_has_what_was_synced_under_its_first() -> N
     names = {frozenset(each) for each in found({}, *calls)}
     assert names == {frozenset(), frozenset({"new"}), frozenset({"log"}), frozenset({"new", "log"})}
     assert all(content == b"b" * SECTOR for each in found({}, *calls) for content in each.values())
+
+
+def test_a_journal_that_was_made_is_there_whole_whatever_comes(tmp_path: Path) -> None:
+    """Nobody wrote into it since: its name hangs on the folder that was synced behind it, and on nothing else."""
+    path, disk = tmp_path / "journal.db", Recorder()
+    with in_use(disk):
+        create(path, [to_row(draft(Note(None, "dry" * 2000), "a"), 1, START)])
+    assert found({}, *disk.calls) == [files_in(tmp_path)] * 200

@@ -17,6 +17,8 @@ from tests.faults import (
     fuzz,
     hostile,
     kills,
+    mailed,
+    missing,
     model,
     network,
     power_cuts,
@@ -46,7 +48,7 @@ def test_every_entry_called_saved_is_there_once_after_each_power_cut(tmp_path: P
     assert figures.counts["acknowledged"] > figures.counts["cuts"]
 
 
-def test_a_failing_disk_loses_nothing_called_saved_says_what_is_wrong_and_saves_the_next_once_it_is_well(
+def test_a_failing_disk_loses_nothing_called_saved(
     tmp_path: Path,
 ) -> None:
     rows = quick(disk_faults, tmp_path)
@@ -54,7 +56,7 @@ def test_a_failing_disk_loses_nothing_called_saved_says_what_is_wrong_and_saves_
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only there can a running program's files be kept from growing")
-def test_on_a_full_disk_the_screen_says_not_saved_keeps_what_was_typed_and_saves_it_once_there_is_room(
+def test_on_a_full_disk_the_screen_says_not_saved_and_keeps_what_was_typed(
     tmp_path: Path,
 ) -> None:
     figures, _ = quick(full_disk, tmp_path)
@@ -62,8 +64,10 @@ def test_on_a_full_disk_the_screen_says_not_saved_keeps_what_was_typed_and_saves
 
 
 def test_a_flipped_bit_is_noticed_or_was_one_that_held_nothing(tmp_path: Path) -> None:
-    figures, _ = quick(bit_flips, tmp_path)
+    figures, _, *beside = quick(bit_flips, tmp_path)
     assert figures.counts["noticed"] > figures.counts["harmless"] > 0
+    for row in beside:
+        assert row.control or row.counts["noticed"] == row.counts["flips"] == bit_flips.QUICK
 
 
 def test_whatever_is_done_in_several_windows_comes_to_what_plain_sums_say(tmp_path: Path) -> None:
@@ -76,7 +80,7 @@ def test_what_four_windows_write_at_once_is_one_chain_with_nothing_lost_or_doubl
     assert figures.counts["acknowledged"] == len(writers.WRITERS) * writers.QUICK
 
 
-def test_whatever_the_clock_shows_the_order_is_that_of_the_work_and_the_days_are_those_of_the_site(
+def test_whatever_the_clock_shows_the_order_is_that_of_the_work(
     tmp_path: Path,
 ) -> None:
     figures, *_ = quick(clocks, tmp_path)
@@ -102,7 +106,7 @@ def test_in_a_whole_day_nothing_goes_out(tmp_path: Path) -> None:
     assert day.counts["commands"] == len(network.DAY.splitlines())
 
 
-def test_after_a_week_at_the_keys_every_number_of_the_last_day_sheet_is_what_it_comes_to_by_hand(
+def test_after_a_week_every_number_of_the_last_day_sheet_is_as_by_hand(
     tmp_path: Path,
 ) -> None:
     week, sheet, *_ = quick(soak, tmp_path)
@@ -117,6 +121,18 @@ def test_hostile_names_are_shown_letter_for_letter_on_every_screen_and_paper_and
     assert told.counts["answers"] > 0
     assert terminal.counts["sequences"] > 0
     assert refused.counts["plans"] > 0
+
+
+def test_a_job_that_came_by_mail_touches_nothing_but_its_own_folder_and_that_only_to_save(tmp_path: Path) -> None:
+    figures, _ = quick(mailed, tmp_path)
+    assert figures.counts["saved"] > 0
+    assert figures.counts["refused"] > 0
+
+
+def test_no_copy_that_holds_more_is_lost_whatever_became_of_the_journal(tmp_path: Path) -> None:
+    figures, _ = quick(missing, tmp_path)
+    assert figures.counts["refused"] > 0
+    assert figures.counts["saved"] > figures.counts["gone"] / 2
 
 
 def test_all_harnesses_stand_behind_one_command(

@@ -13,20 +13,20 @@ from tests.plan.sample import HERE, marked
 HEAD = """\
 job: Gorse Hill
 units: {units}
-benchmarks:
-  DOOR: {{elevation: 0, at: [0, 0]}}
+codes: [{codes}]
+benchmarks: {{DOOR: {{elevation: 0, at: [0, 0]}}}}
 tolerances: {{finish: 1/8 in}}
 """
 
 
-def job_with(yard: str, *, top: str = "", units: str = "in") -> str:
+def job_with(yard: str, *, top: str = "", units: str = "in", codes: str = "us-residential") -> str:
     """An invented job with one area `yard` of those entries; the job's line a finding must have may be marked."""
-    return HEAD.format(units=units) + top + f"areas:\n  yard:\n{indent(yard.strip(chr(10)), '    ')}\n"
+    return HEAD.format(units=units, codes=codes) + top + f"areas:\n  yard:\n{indent(yard.strip(chr(10)), '    ')}\n"
 
 
-def plan_of(yard: str, *, top: str = "", units: str = "in") -> Plan:
+def plan_of(yard: str, *, top: str = "", units: str = "in", codes: str = "us-residential") -> Plan:
     """The plan of such a job, its mark taken out."""
-    return read_plan(job_with(yard, top=top, units=units).replace(HERE, ""), "job.yaml")
+    return read_plan(job_with(yard, top=top, units=units, codes=codes).replace(HERE, ""), "job.yaml")
 
 
 def marked_line(yard: str, *, top: str = "") -> int:

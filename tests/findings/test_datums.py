@@ -14,6 +14,7 @@ from gradecheck.plan.read import read_plan
 HEAD = """\
 job: Teal Wharf
 units: in
+codes: [us-residential, us-accessible]
 benchmarks: {DOOR: 0, PIN: -40}
 tolerances: {finish: 1/8}
 datums:

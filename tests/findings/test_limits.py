@@ -31,6 +31,12 @@ class Case:
     source: str = ""
     """Who sets the limit, where it is not the rule's own source."""
 
+    @property
+    def code(self) -> str:
+        """The first code that sets the limit; the strictest is of no matter where one alone is named."""
+        rule = RULES.get(self.rule)
+        return next((code for code in rule.by if code), "us-residential") if rule else "us-residential"
+
     def __str__(self) -> str:
         return self.name
 
@@ -38,10 +44,11 @@ class Case:
 TWO = "points:\n  A: {at: [12 ft, 0]}\n  §B: {at: [22 ft, 0]}\n"
 PLANE = "surface: {at: DOOR, fall: {x: VALUE}}\n"
 WALL = "walls: {WALL: [[0, -20 ft], [0, 20 ft]]}\n"
-NEAR = "points:\n  A: {at: [2 ft, 0]}\n  §B: {at: [12 ft, 0]}\n"
+NEAR = "points:\n  §A: {at: [2 ft, 0]}\n  B: {at: [12 ft, 0]}\n"
 DECK = "use: pool deck\ndrains: {away from: POOL}\n"
 POOL = "walls: {POOL: [[0, -20 ft], [0, 20 ft]]}\n"
-ACROSS = "surface: {at: DOOR, fall: {y: VALUE}}\naccessible: yes\n"
+ROUTE = "accessible: yes\nalong: [A, B]\n"
+ACROSS = "surface: {at: DOOR, fall: {y: VALUE}}\naccessible: yes\nalong: [A, C]\n"
 FLIGHT = "§flight: {from: DOOR, down: 3, riser: 6, tread: 14"
 PAVED = "build-ups:\n  §paved: {layers: [{paver: 2 3/8}, {bedding: 1}, {base: 6}], past edge: 6}\n"
 STAGES = "build-up: paved\ntolerances: {subgrade: 1, base: 3/8, bedding: 1/4}\npoints: {P: 0}\n"
@@ -67,12 +74,12 @@ DRAINAGE = [
          "1:24", "4.1667 %", POOL),
     Case("steeper than the plan asks for", "too steep", "fall at most", FAULT,
          "drains: {at most: 3 %}\n" + PLANE + TWO, "3 %", "3.00001 %", source="the plan"),
-    Case("route, along", "running fall", "accessible run at most", FAULT, "accessible: yes\n" + PLANE + TWO,
+    Case("route, along", "running fall", "accessible run at most", FAULT, ROUTE + PLANE + TWO,
          "1:20", "5.00001 %"),
-    Case("route, rising", "running fall", "accessible run at most", FAULT, "accessible: yes\n" + PLANE + TWO,
+    Case("route, rising", "running fall", "accessible run at most", FAULT, ROUTE + PLANE + TWO,
          "-5 %", "-5.00001 %"),
     Case("route, across", "cross fall", "accessible cross fall at most", FAULT,
-         ACROSS + "points:\n  A: {at: [0, 0]}\n  §B: {at: [0, 4 ft]}\n  C: {at: [10 ft, 0]}\n", "1:48", "2.08334 %"),
+         ACROSS + "points:\n  A: {at: [0, 0]}\n  B: {at: [0, 4 ft]}\n  §C: {at: [10 ft, 0]}\n", "1:48", "2.08334 %"),
     Case("puddle", "puddle", "puddle at most", FAULT,
          "points:\n  A: {elevation: 0, at: [0, 0]}\n  B: {elevation: 0, at: [9 ft, 0]}\n"
          "  C: {elevation: 0, at: [9 ft, 9 ft]}\n  D: {elevation: 0, at: [0, 9 ft]}\n"
@@ -158,24 +165,56 @@ SENSE = [
          "points:\n  §P: {from: DOOR, fall: VALUE, over: 10 ft}\n", "1.8751 %", "1.875 %", PITCH,
          source="the plan itself"),
 ]  # fmt: skip
-CASES = [*DRAINAGE, *STEPS, *LAYERS, *SENSE]
+FLAT = "surface: {at: DOOR, fall: {x: 2 %}}\n"
+SLIPS = [
+    Case("finish tolerance", "tolerance", "finish tolerance at most", ADVICE,
+         "tolerances: {finish: VALUE}\npoints: {P: 0}\n", "1", "1.000001"),
+    Case("tolerance below the finish", "tolerance", "tolerance at most", ADVICE,
+         STAGES.replace("subgrade: 1,", "subgrade: {high: 1, low: VALUE},"), "3", "3.000001", PAVED.replace("§", "")),
+    Case("tolerance and its own layer", "tolerance against the layer", "thickness of bedding", ADVICE,
+         STAGES.replace("bedding: 1/4", "bedding: {high: 1/4, low: VALUE}"), "1", "1.000001", PAVED.replace("§", ""),
+         source="the plan itself"),
+    Case("tolerance and the layer above", "tolerance against the layer", "thickness of bedding", ADVICE,
+         STAGES.replace("base: 3/8", "base: {high: VALUE, low: 3/8}"), "1", "1.000001", PAVED.replace("§", ""),
+         source="the plan itself"),
+    Case("paver as thin as paper", "top layer", "top layer at least", ADVICE, STAGES, "1/4", "0.249999",
+         _paved("paver: 2 3/8", "paver: VALUE")),
+    Case("paver as thick as a wall", "top layer", "top layer at most", ADVICE, STAGES, "12", "12.000001",
+         _paved("paver: 2 3/8", "paver: VALUE")),
+    Case("outline in inches for feet", "small area", "area at least", ADVICE,
+         "outline: [[0, 0], [20, 0], [20, VALUE], [0, VALUE]]\npoints: {P: {elevation: 0, at: [0, 0]}}\n",
+         "36", "35.999999"),
+    Case("points in inches for feet", "small area", "area at least", ADVICE,
+         FLAT + "points: {A: {at: [0, 0]}, B: {at: [VALUE, 9]}, C: {at: [9, 20]}}\n", "36", "35.999999"),
+    Case("far from its benchmark in plan", "large site", "site at most", ADVICE,
+         FLAT + "points: {A: {at: [VALUE, 0]}}\n", "5280 ft", "5280.000001 ft"),
+    Case("far below its benchmark", "far in height", "from the benchmarks at most", ADVICE,
+         "points:\n  §P: {elevation: VALUE}\n", "-33 ft", "-33.000001 ft"),
+    Case("alone in height", "alone in height", "alone in height at most", ADVICE,
+         "points:\n  A: {elevation: -2}\n  §P: {elevation: VALUE}\n", "-50", "-50.000001"),
+    Case("drop to a neighbor", "drop between points", "drop between points at most", ADVICE,
+         "points:\n  A: {elevation: -2, at: [0, 0]}\n  §P: {elevation: VALUE, at: [30, 0]}\n", "10", "10.000001"),
+    Case("pitch of a bank", "steep pitch", "pitch at most", ADVICE,
+         "points:\n  §P: {from: DOOR, fall: VALUE, over: 2 ft}\n", "25 %", "25.000001 %"),
+]  # fmt: skip
+CASES = [*SLIPS, *DRAINAGE, *STEPS, *LAYERS, *SENSE]
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)
 def test_at_the_limit_nothing_is_found(case: Case) -> None:
-    plan = plan_of(case.yard.replace(V, case.passes), top=case.top.replace(V, case.passes))
+    plan = plan_of(case.yard.replace(V, case.passes), top=case.top.replace(V, case.passes), codes=case.code)
     assert found(plan, case.what, case.rule) == []
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)
 def test_a_hair_beyond_it_is_found_on_its_line_with_who_sets_the_limit(case: Case) -> None:
     yard, top = case.yard.replace(V, case.beyond), case.top.replace(V, case.beyond)
-    plan = plan_of(yard, top=top)
+    plan = plan_of(yard, top=top, codes=case.code)
     (finding,) = found(plan, case.what, case.rule)
     assert finding.severity is case.severity
     assert finding.line == marked_line(yard, top=top)
     assert finding.area == "yard"
-    assert finding.limit.source == (case.source or RULES[case.rule].source)
+    assert finding.limit.source == (case.source or next(iter(RULES[case.rule].by.values())).source)
     told = finding_line(plan, finding)
     assert told.startswith(f"line {finding.line}: {case.severity.value}: yard, ")
     assert (f"({finding.limit.source})" in told) == (finding.limit.source != "the plan itself")
@@ -186,14 +225,20 @@ NOT_BY_A_PLAN = {
     "deepest less narrowest tread": "a flight is planned with one tread; built ones vary",
 }
 ELSEWHERE = {
+    "direction of travel",
     "drawn twice",
+    "example figure",
     "rule of thumb",
     "rounding",
     "depth of the dig",
     "way out of the dig",
+    "drop beside an edge",
+    "depth of the dig from the finish",
+    "way out of the dig from the finish",
     "tolerance against the instrument",
+    "degrees",
 }
-"""Told without a limit of their own to be hit, or at the limit already: test_others.py."""
+"""Told without a limit of their own to be hit, or at the limit: test_others.py, test_lists_in_plans.py, test_examples.py."""
 
 
 def test_every_sentence_that_can_be_said_of_a_plan_is_put_to_its_limit_here() -> None:

@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import tempfile
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from gradecheck.intake import Refusal
 from gradecheck.intake.names import as_known
+from gradecheck.journal.facts import SignedOff
 from gradecheck.measure.quantities import inches
 from gradecheck.session.session import Session
+from gradecheck.state.signing import questions
+from gradecheck.state.state import Surface
+from tests.strategies import in_other_capitals
 
 JOB = """\
 job: Dunnock Lane
 units: in
 benchmarks: {DOOR: 0}
-datums: {pool: {mark: COPING, reads: 0}}
+rods: {site rod: {}, other rod: {}}
+datums: {pool: {mark: COPING, reads: 0}, OFFICE: {mark: DOOR, reads: 100}}
+layout: {Corner: {sides: [24 ft, 20 ft]}}
 tolerances: {finish: 1/8}
 areas:
   walk:
@@ -34,7 +43,7 @@ def session(tmp_path: Path) -> Iterator[Session]:
         yield opened
 
 
-def test_a_turning_point_taken_anew_in_small_letters_is_the_same_mark_and_its_new_elevation_counts(
+def test_a_turning_point_taken_anew_in_small_letters_is_the_same_mark(
     session: Session,
 ) -> None:
     session.record(session.mark("TP1", "60"))
@@ -68,3 +77,61 @@ def test_a_point_added_on_site_takes_no_name_of_a_mark_in_any_capitals(session: 
             session.add_point("walk", name, "-3")
     session.record(session.add_point("walk", "N1", "from tp1 down 1 x 6"))
     assert session.plan.areas["walk"].point("N1").finish.height == inches(-18)
+
+
+def test_a_name_offered_for_a_new_mark_is_free_whatever_its_capitals(session: Session) -> None:
+    assert session.next_mark_name() == "COPING"
+    session.record(session.mark("coping", "44"))
+    for taken, offered in (("tp1", "TP2"), ("Tp2", "TP3")):
+        session.record(session.mark(taken, "60"))
+        assert session.next_mark_name() == offered
+
+
+@settings(max_examples=12)  # each is a journal on a disk
+@given(shot=st.lists(in_other_capitals("TP1") | in_other_capitals("TP2") | in_other_capitals("Kerb"), max_size=4))
+def test_a_mark_shot_in_any_capitals_is_asked_about_and_never_a_second_mark(shot: list[str]) -> None:
+    with tempfile.TemporaryDirectory() as named:
+        folder = Path(named)
+        (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+        with closing(Session(folder, by="RK")) as session:
+            session.record(session.set_up("DOOR", "48"))
+            seen: dict[str, str] = {}
+            for number, name in enumerate(shot):
+                asked = session.mark_question(name)
+                assert (asked is not None) == (name.casefold() in seen)
+                assert asked is None or asked.startswith(seen[name.casefold()])
+                seen.setdefault(name.casefold(), name)
+                session.record(session.mark(name, str(50 + number)))
+            assert session.state.book.marks() == ["DOOR", *seen.values()]
+            assert session.next_mark_name() == "COPING"
+
+
+@pytest.mark.parametrize(
+    ("asked", "answer"),
+    [
+        pytest.param(lambda s: s.set_up("door", "48", "SITE rod").fact.rod, "site rod", id="rod"),
+        pytest.param(lambda s: s.add_point("WALK", "N1", "-3").fact.area, "walk", id="area"),
+        pytest.param(lambda s: s.change_target("w1", "-4", "wet").fact.point, "W1", id="point"),
+        pytest.param(lambda s: s.change_tolerance("Walk", "FINISH", "1/4", "wet").fact.stage, "finish", id="stage"),
+        pytest.param(lambda s: s.gauge("lippage", "WALK", "by W1", "1/16").fact.area, "walk", id="gauge"),
+        pytest.param(lambda s: s.tape("corner", "a", "B", "24'").fact.layout, "Corner", id="layout check"),
+        pytest.param(lambda s: s.recheck("Door", "48").fact.mark, "DOOR", id="mark"),
+        pytest.param(lambda s: s.give_mark("dOOR", "1", has_moved=True, why="hit").fact.mark, "DOOR", id="given"),
+        pytest.param(lambda s: s.show_datum("Office").fact.datum, "OFFICE", id="datum"),
+        pytest.param(lambda s: s.name_of("w1"), "W1", id="name"),
+    ],
+)
+def test_whatever_is_named_is_found_in_any_capitals_and_kept_as_it_is_written(
+    session: Session, asked: Callable[[Session], str], answer: str
+) -> None:
+    assert asked(session) == answer
+
+
+def test_a_stage_is_signed_off_in_any_capitals_and_none_but_points_of_it_are_accepted(session: Session) -> None:
+    session.record(session.reading(Surface("walk", "W1", "finish"), "48"))
+    with pytest.raises(Refusal, match="There is no point “W9” in walk to accept"):
+        session.sign_off("walk", "finish", ["W1", "W9"])
+    asked = questions(session.state, "walk", "finish")
+    fact = session.record(session.sign_off("Walk", "Finish", ["w1"], asked=asked)).fact
+    assert isinstance(fact, SignedOff)
+    assert (fact.area, fact.stage, fact.accepted) == ("walk", "finish", ("W1",))

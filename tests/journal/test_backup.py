@@ -15,10 +15,11 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import places
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.journal import backup, copying
-from gradecheck.journal.backup import KEEP, backups, goes_on_to, keep_copy, try_to_keep_copy
+from gradecheck.journal.backup import backups, goes_on_to, keep_copy, try_to_keep_copy
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import Journal
 from tests.app.driving import Clock, ready_job
@@ -53,7 +54,7 @@ def test_the_newest_copy_is_number_one_and_no_more_than_three_are_kept(path: Pat
         write(path, 1, first=start + 1)
         keep_copy(path)
     assert [len(ids(copy)) for copy in backups(path)] == [5, 4, 3]
-    assert len(names(path)) == KEEP + 1
+    assert len(names(path)) == 4, "the journal and three copies"
 
 
 def test_without_anything_new_the_copies_stay_as_they_are(path: Path) -> None:
@@ -220,7 +221,7 @@ def test_what_a_killed_program_left_half_copied_is_cleared_away_once_it_is_old(p
     fresh, old = (path.with_name(f"journal.backup-1.db.{name}.new") for name in ("fresh", "old"))
     for each in (fresh, old):
         each.write_bytes(b"half")
-    before = old.stat().st_mtime - 2 * copying.LEFT_OVER
+    before = old.stat().st_mtime - 2 * places.LEFT_OVER
     os.utime(old, (before, before))
     keep_copy(path)
     assert fresh.exists()  # may still be written by another window

@@ -102,7 +102,7 @@ def test_an_entry_whose_commit_did_not_take_is_not_called_saved(
     journal.close()
 
 
-def test_where_the_journal_can_not_be_read_back_nothing_is_claimed_and_a_retry_finds_what_was_saved(
+def test_a_journal_that_can_not_be_read_back_claims_nothing_until_a_retry(
     path: Path, written: list[Entry], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     broken = True

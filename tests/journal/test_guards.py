@@ -12,6 +12,7 @@ import pytest
 
 from gradecheck.journal import file, schema
 from gradecheck.journal.chain import COLUMNS, START, to_row
+from gradecheck.journal.connection import set_pragmas
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note, Void
 from gradecheck.journal.file import connect
@@ -118,20 +119,35 @@ def test_text_does_not_get_into_a_column_of_numbers(path: Path, written: list[En
 # -- safe settings
 
 
+SAFE = {
+    "trusted_schema": 0,
+    "cell_size_check": 1,
+    "mmap_size": 0,
+    "foreign_keys": 1,
+    "recursive_triggers": 1,
+    "synchronous": 3,  # EXTRA (sqlite.org/pragma.html)
+    "journal_mode": "delete",
+}
+
+
+def settings_of(connection: sqlite3.Connection) -> dict[str, object]:
+    """The seven settings as SQLite tells them."""
+    return {name: connection.execute(f"PRAGMA {name}").fetchone()[0] for name in SAFE}
+
+
 def test_every_connection_has_the_safe_settings_when_it_is_read_back(path: Path, written: list[Entry]) -> None:
     with contextlib.closing(connect(path)) as connection:
-        found = {
-            name: connection.execute(f"PRAGMA {name}").fetchone()[0]
-            for name in ("journal_mode", "synchronous", "foreign_keys", "recursive_triggers", "trusted_schema")
-        }
-    # synchronous 3 is EXTRA (sqlite.org/pragma.html).
-    assert found == {
-        "journal_mode": "delete",
-        "synchronous": 3,
-        "foreign_keys": 1,
-        "recursive_triggers": 1,
-        "trusted_schema": 0,
-    }
+        assert settings_of(connection) == SAFE
+
+
+def test_each_setting_is_made_safe_whatever_it_was(path: Path, written: list[Entry]) -> None:
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        for unsafe in ("trusted_schema=1", "cell_size_check=0", "mmap_size=65536", "foreign_keys=0",
+                       "recursive_triggers=0", "synchronous=1", "journal_mode=wal"):  # fmt: skip
+            connection.execute(f"PRAGMA {unsafe}")
+        assert not {*SAFE.items()} & {*settings_of(connection).items()}
+        set_pragmas(connection, path)
+        assert settings_of(connection) == SAFE
 
 
 def test_the_connection_that_writes_has_them_too_from_the_first_entry_on(journal: Journal) -> None:

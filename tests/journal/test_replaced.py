@@ -58,9 +58,7 @@ def _refused(journal: Journal, draft: str = "new") -> str:
 
 
 @HOW
-def test_a_journal_put_back_to_an_older_copy_while_open_takes_no_entry_however_often_it_is_tried(
-    path: Path, old: Path, put: Put
-) -> None:
+def test_a_journal_put_back_to_an_older_copy_while_open_takes_no_entry(path: Path, old: Path, put: Put) -> None:
     journal = _opened(path)
     put(old, path)
     told = [_refused(journal) for _ in range(4)]

@@ -9,7 +9,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import pytest
@@ -78,6 +78,10 @@ def _change(connection: sqlite3.Connection) -> None:
     connection.execute(schema.NEVER_DELETED)
 
 
+def _plain(statements: Iterable[str]) -> set[str]:
+    return {" ".join(statement.split()) for statement in statements}
+
+
 STEP = Step(OLDER, _change)
 
 
@@ -102,11 +106,11 @@ def format_of(path: Path) -> str:
     """Old, new, or neither, by everything that makes the difference; and every entry must be there."""
     with contextlib.closing(sqlite3.connect(path)) as connection:
         version = connection.execute("PRAGMA user_version").fetchone()[0]
-        found = schema.plain(sql for (sql,) in connection.execute("SELECT sql FROM sqlite_master WHERE sql NOT NULL"))
+        found = _plain(sql for (sql,) in connection.execute("SELECT sql FROM sqlite_master WHERE sql NOT NULL"))
         assert connection.execute("SELECT count(*) FROM entry").fetchone() == (30,)
     known = {
-        "old": (schema.FORMAT - 1, schema.plain(OLDER)),
-        "new": (schema.FORMAT, schema.plain(schema.STATEMENTS)),
+        "old": (schema.FORMAT - 1, _plain(OLDER)),
+        "new": (schema.FORMAT, _plain(schema.STATEMENTS)),
     }
     return next((name for name, each in known.items() if each == (version, found)), "neither")
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gradecheck.measure.notation import Units
@@ -131,6 +131,15 @@ HOSTILE = [
     pytest.param("1/3", id="third"),
     pytest.param("1/0", id="nothing-below-the-line"),
     pytest.param("3 /8", id="space-inside-the-fraction"),
+    pytest.param("10 -1/2", id="hyphen-behind-a-space"),
+    pytest.param("10- 1/2", id="hyphen-before-a-space"),
+    pytest.param("10 - 1/2", id="hyphen-between-spaces"),
+    pytest.param("51 \N{MINUS SIGN}3/8", id="true-minus-behind-a-space"),
+    pytest.param("10 -½", id="hyphen-before-a-fraction-of-one-character"),
+    pytest.param("4' -3\"", id="feet-and-a-minus"),
+    pytest.param("4' - 3 1/2\"", id="feet-hyphen-inches-with-spaces"),
+    pytest.param("4' 3 -1/2\"", id="feet-inches-and-a-minus"),
+    pytest.param("4-3 -1/2", id="without-marks-and-a-minus"),
     pytest.param("12.5/16", id="decimal-in-a-fraction"),
     pytest.param("3 1/2 1/4", id="two-fractions"),
     pytest.param("½½", id="two-fractions-of-one-character"),
@@ -200,6 +209,7 @@ def test_what_is_no_length_is_refused_with_one_sentence_that_shows_an_example(te
         ("3\n1/2", IN, "That has a character in it that can't be seen; type it like 13 13/16."),
         ("1e3", CM, "“1e3” is not a length; type it like 35.1."),
         ("4-3", IN, "“4-3” is not a length; type it like 13 13/16."),
+        ("10 -1/2", IN, "“10 -1/2” has a space beside its hyphen; type it like 3-1/2 or 3 1/2."),
     ],
 )
 def test_the_sentence_says_what_was_not_understood_and_what_to_type(text: str, job: Units, told: str) -> None:
@@ -218,6 +228,73 @@ def test_whatever_form_a_reading_is_keyed_in_it_means_its_exact_length(drawn: tu
     assert mm(read_length(typed.text, job)) == typed.mm
 
 
+_GAPS = st.sampled_from(("", " ", "  ", "\N{NO-BREAK SPACE}"))
+_DASHES = st.sampled_from(("-", "\N{MINUS SIGN}", "\N{EN DASH}"))
+
+
+@example("51", " ", "\N{MINUS SIGN}", "", "3/8", "", "", IN)
+@example("10", " ", "-", "", "1/2", "", "", IN)
+@example("3", "", "-", " ", "⅜", "-", " in", MM)
+@given(
+    st.integers(0, 9_999).map(str),
+    _GAPS,
+    _DASHES,
+    _GAPS,
+    st.sampled_from(("1/2", "3/8", "11/16", "¼", "⅜")),
+    st.sampled_from(("", "-", "+", "\N{MINUS SIGN}", "- ")),
+    st.sampled_from(("", " in", '"', "mm")),
+    units,
+)
+def test_a_hyphen_joins_inch_and_fraction_with_no_space_beside_it_and_never_else(
+    whole: str, left: str, dash: str, right: str, fraction: str, sign: str, unit: str, job: Units
+) -> None:
+    text = f"{sign}{whole}{left}{dash}{right}{fraction}{unit}"
+    if left or right:
+        with pytest.raises(NotUnderstoodError, match="hyphen"):
+            read_length(text, job)
+    else:
+        size = mm(read_length(f"{sign}{whole} {fraction}{unit}", job))
+        assert mm(read_length(text, job)) == size
+        assert (size < 0) == (sign[:1] in ("-", "\N{MINUS SIGN}"))
+
+
+@given(
+    st.integers(1, 99).map(str),
+    st.sampled_from(("'", " ft", "ft", "\N{PRIME}")),
+    _GAPS,
+    _DASHES,
+    _GAPS,
+    st.sampled_from(("3", "3 1/2", "3-1/2", "3.5", "1/2", "½")),
+    units,
+)
+def test_a_hyphen_joins_feet_and_inches_by_the_same_rule(
+    foot: str, mark: str, left: str, dash: str, right: str, inch: str, job: Units
+) -> None:
+    text = f'{foot}{mark}{left}{dash}{right}{inch}"'
+    if left or right:
+        with pytest.raises(NotUnderstoodError, match="hyphen"):
+            read_length(text, job)
+    else:
+        assert read_length(text, job) == read_length(f'{foot}{mark} {inch}"', job)
+
+
+@given(
+    st.lists(st.sampled_from(("4", "3", "1/2", "½", "'", "in", " ", "-", "\N{MINUS SIGN}", "+")), max_size=8), units
+)
+def test_whatever_is_put_together_a_sign_with_a_space_beside_it_never_stands_inside_a_length(
+    pieces: list[str], job: Units
+) -> None:
+    text = "".join(pieces)
+    try:
+        read_length(text, job)
+    except NotUnderstoodError:
+        return
+    inside = " ".join(text.replace("\N{MINUS SIGN}", "-").split())[1:].lstrip()
+    assert " -" not in inside
+    assert "- " not in inside
+    assert "+" not in inside
+
+
 @given(st.text(max_size=40), units)
 def test_no_text_gives_anything_but_a_length_or_a_sentence(text: str, job: Units) -> None:
     try:
@@ -230,15 +307,27 @@ def test_no_text_gives_anything_but_a_length_or_a_sentence(text: str, job: Units
     assert says.isprintable()
 
 
+def test_a_length_has_24_characters_at_most() -> None:
+    longest = "12345 feet 11-63/64 inch"
+    assert len(longest) == 24
+    assert read_length(longest, MM) == feet(12345) + inches(11 + Fraction(63, 64))
+    with pytest.raises(NotUnderstoodError, match="That is 25 characters long"):
+        read_length(f"+{longest}", MM)
+
+
 @given(st.text(alphabet="0123456789-+/.,' \"½infmcyd", max_size=LONGEST), units)
 def test_a_sign_in_front_turns_a_length_round_and_changes_nothing_else(text: str, job: Units) -> None:
+    signed = text.strip()[:1] in ("-", "+")
     try:
         length = read_length(text, job)
     except NotUnderstoodError:
-        return
-    if text.strip()[0] not in "+-" and len(text) < LONGEST:
-        assert read_length(f"-{text}", job) == -length
-        assert read_length(f"+{text}", job) == length
+        for sign in "" if signed else "-+":
+            with pytest.raises(NotUnderstoodError):
+                read_length(f"{sign}{text}", job)
+    else:
+        if not signed and len(text) < LONGEST:
+            assert read_length(f"-{text}", job) == -length
+            assert read_length(f"+{text}", job) == length
 
 
 def test_the_units_a_length_may_have_are_those_of_the_published_definitions() -> None:

@@ -11,11 +11,13 @@ from pathlib import Path
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from gradecheck.plan import cache
 from gradecheck.plan.load import Loaded, load_plan, text_hash
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.sealed import seal, unseal
 from tests.plan.sample import WALK, plan_of, spoiled
 from tests.strategies import Chain, chains
 
@@ -80,10 +82,32 @@ def test_what_is_no_plan_in_the_cache_is_passed_over(job: Path, content: str) ->
 def test_a_float_in_the_cache_is_no_length(job: Path) -> None:
     load_plan(job)
     [kept] = cache.folder().glob("*.json")
-    plan = json.loads(kept.read_text(encoding="utf-8"))
+    sealed = unseal(kept.read_bytes(), kept.stem)
+    assert sealed is not None
+    plan = json.loads(sealed)
     plan["benchmarks"]["SILL"]["elevation"] = 0.1
-    kept.write_text(json.dumps(plan), encoding="utf-8")
+    kept.write_bytes(seal(json.dumps(plan).encode(), kept.stem))
     assert cache.recall(text_hash(UNORDERED)) is None
+
+
+@given(st.data())
+def test_a_digit_changed_in_the_cache_is_noticed_and_the_file_is_read_again(data: st.DataObject) -> None:
+    plan = plan_of(UNORDERED)
+    cache.remember(text_hash(UNORDERED), plan)
+    [kept] = cache.folder().glob("*.json")
+    whole = kept.read_text(encoding="utf-8")
+    place = data.draw(st.sampled_from([place for place, each in enumerate(whole) if each.isdigit()]))
+    digit = data.draw(st.sampled_from("0123456789").filter(lambda each: each != whole[place]))
+    kept.write_text(f"{whole[:place]}{digit}{whole[place + 1 :]}", encoding="utf-8")
+    assert cache.recall(text_hash(UNORDERED)) is None
+
+
+def test_one_kept_plan_does_not_pass_for_another(job: Path) -> None:
+    load_plan(job)
+    [kept] = cache.folder().glob("*.json")
+    other = text_hash(WALK)
+    kept.rename(kept.with_name(kept.name.replace(text_hash(UNORDERED), other)))
+    assert cache.recall(other) is None
 
 
 def test_a_changed_file_is_read_anew(job: Path) -> None:

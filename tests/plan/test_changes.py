@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -49,7 +50,16 @@ def test_the_largest_is_the_farthest_either_way() -> None:
     more = YARD.replace("Q: {from: P, fall: 2 %, over: 1 m}", "Q: 90")
     found = changes(_plan(), _plan(more.replace("-10", "-15")))
     assert found.largest == Moved("yard", "Q", "subgrade", mm(120))
-    assert change_lines(found, _plan().notation)[0] == "yard  Q subgrade: +120 mm"
+    assert change_lines(found, _plan().notation)[0] == (
+        "yard: 2 points moved (P, Q) at subgrade, base, finish, most Q subgrade +120 mm"
+    )
+
+
+def test_the_largest_is_the_farthest_down_where_that_is_more_than_any_goes_up() -> None:
+    apart = YARD.replace("Q: {from: P, fall: 2 %, over: 1 m}", "Q: -30")
+    found = changes(_plan(apart), _plan(apart.replace("-10", "-95").replace("-30", "-20")))
+    assert found.largest == Moved("yard", "P", "subgrade", mm(-85))
+    assert summary(found, _plan().notation) == "2 points moved, most P subgrade by 85 mm down"
 
 
 def test_a_thicker_layer_moves_what_lies_below_it() -> None:
@@ -79,7 +89,9 @@ def test_a_point_that_went_to_another_area_is_gone_there_and_new_here() -> None:
 def test_a_tolerance_that_changed_is_told_by_area_and_stage() -> None:
     found = changes(_plan(), _plan(YARD.replace("base: 6", "base: 4")))
     assert found == Changes((), (), (), (("yard", "base"),))
-    assert change_lines(found, _plan().notation) == ["tolerance: yard, base"]
+    assert change_lines(found, _plan().notation) == [
+        "yard base tolerance: from 6 mm high, 6 mm low to 4 mm high, 4 mm low"
+    ]
 
 
 def test_a_surface_that_is_worked_to_besides_is_told_though_no_target_moves() -> None:
@@ -139,3 +151,95 @@ def test_old_targets_and_the_changes_make_the_new_ones(old: dict[str, int], new:
 
 def _by(found: Changes) -> dict[str, Length]:
     return {each.point: each.by for each in found.moved}
+
+
+# What is written otherwise beside targets
+
+
+TOP = """\
+job: Fennel Yard
+units: in
+codes: [us-residential]
+benchmarks: {DOOR: {elevation: 0, at: [0, 0]}, PIN: -4}
+build-ups:
+  b: {layers: [{paver: 2}, {base: 6}], past edge: 8 in}
+tolerances: {finish: 1/8, base: 3/8, subgrade: 1/2}
+walls: {house: [[0, 0], [40 ft, 0]]}
+rules: {riser at most: 7 in}
+stone: {density: 140 lb/ft^3, loose: no, price: 38 $/ton}
+instrument: {beam: 10 arcsec, longest shot: 60 ft}
+rods: {site rod: {graduation: 1/16 in}}
+rechecks: {readings: 20}
+layout: {yard: {sides: [10 ft, 10 ft]}}
+areas:
+  yard:
+    build-up: b
+    use: patio
+    drains: {away from: house, at least: 2 %}
+    surface: {at: DOOR, fall: {x: 2 %, y: 1 %}}
+    outline: [[0, 0], [10 ft, 0], [10 ft, 10 ft], [0, 10 ft]]
+    grid: {every: 5 ft}
+  stair:
+    flight: {from: DOOR, down: 3, riser: 6 in, tread: 14 in}
+  path:
+    points: {K: {elevation: -1, what: here}, L: -2}
+"""
+OTHERWISE = {
+    "wall": ("[40 ft, 0]]}", "[44 ft, 0]]}", "wall house: from [[0 in, 0 in], [480 in, 0 in]] to "
+             "[[0 in, 0 in], [528 in, 0 in]]"),
+    "no wall": ("walls: {house: [[0, 0], [40 ft, 0]]}\n", "walls: {shed: [[0, 0], [40 ft, 0]]}\n",
+                "wall house: from [[0 in, 0 in], [480 in, 0 in]] to none"),
+    "mark": ("PIN: -4", "PIN: -5", "benchmark PIN elevation: from -4 in to -5 in"),
+    "rule": ("riser at most: 7 in", "riser at most: 6 in", "rule riser at most: from 7 in to 6 in"),
+    "new rule": ("{riser at", "{puddle at most: 1/8 in, riser at", "rule puddle at most: from none to 1/8 in"),
+    "price": ("38 $", "41 $", "stone price: from 38 $/ton to 41 $/ton"),
+    "tolerance": ("base: 3/8", "base: {high: 1/4, low: 1/2}",
+                  "yard base tolerance: from 3/8 in high, 3/8 in low to 1/4 in high, 1/2 in low"),
+    "layer": ("{base: 6}", "{base: 7}", "yard layer base: from 6 in to 7 in"),
+    "past edge": ("past edge: 8 in", "past edge: 6 in", "yard past edge: from 8 in to 6 in"),
+    "outline": ("[10 ft, 10 ft], [0", "[10 ft, 11 ft], [0",
+                "yard outline corner no. 3: from [120 in, 120 in] to [120 in, 132 in]"),
+    "drains": ("at least: 2 %", "at least: 1.5 %", "yard drains at least: from 2 % to 1.5 %"),
+    "use": ("use: patio", "use: walk", "yard use: from patio to walk"),
+    "codes": ("[us-residential]", "[us-commercial]", "codes: from [us-residential] to [us-commercial]"),
+    "rechecks": ("readings: 20", "readings: 25", "rechecks readings: from 20 to 25"),
+    "layout": ("sides: [10 ft, 10 ft]", "sides: [10 ft, 12 ft]", "layout yard corners no. 3 and 1 more: from "
+               "[C, [120 in, 120 in]] to [C, [120 in, 144 in]]"),
+    "tread": ("tread: 14 in", "tread: 15 in", "stair tread: from [14 in] to [15 in]"),
+    "route": ("{K: {elevation: -1, what: here}, L: -2}", "{L: -2, K: {elevation: -1, what: here}}",
+              "path route: from no. 1 is K to no. 1 is L"),
+    "place": ("what: here", "what: here, at: [0, 0]", "path place of K: from none to [0 in, 0 in]"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", OTHERWISE)
+def test_whatever_is_written_otherwise_is_told_from_what_to_what(what: str) -> None:
+    old, new, says = OTHERWISE[what]
+    assert old in TOP
+    text = TOP.replace(old, new)
+    if what == "no wall":
+        text = text.replace("away from: house", "away from: shed")
+    before, after = read_plan(TOP, "job.yaml"), read_plan(text, "job.yaml")
+    found = changes(before, after)
+    assert found
+    assert says in change_lines(found, before.notation)
+    if not found.moved:
+        assert summary(found, before.notation) != "no target changes"
+
+
+def test_one_line_is_told_for_each_area_however_many_targets_move() -> None:
+    before = read_plan(TOP, "job.yaml")
+    after = read_plan(TOP.replace("riser: 6 in", "riser: 5 in").replace("y: 1 %", "y: 1.5 %"), "job.yaml")
+    assert change_lines(changes(before, after), before.notation) == [
+        "stair: 3 points moved (S1, S2, S3) at finish, most S3 finish +3 in",
+        "yard: 6 points moved (Y2-3, Y2-2, Y2-1 and 3 more) at subgrade, base, finish, most Y3-1 subgrade -5/8 in",
+    ]
+
+
+def test_points_that_come_and_go_are_told_one_line_an_area() -> None:
+    before = read_plan(TOP, "job.yaml")
+    after = read_plan(TOP.replace("every: 5 ft", "every: 10 ft").replace("L: -2", "M: -2, N: -3"), "job.yaml")
+    lines = change_lines(changes(before, after), before.notation)
+    assert "new: path, 2 points (M, N)" in lines
+    assert "gone: path, 1 point (L)" in lines
+    assert len([line for line in lines if line.startswith(("new: yard", "gone: yard"))]) == 1

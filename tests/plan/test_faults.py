@@ -112,7 +112,16 @@ JOB = [
     ),
     (("  base: 3/8 in\n", "  base: 3/8 in\n  §sand: 1/8 in\n"), "No build-up has a stage “sand”."),
     (("high: 1/2 in", "high: §-1/2 in"), "Write this without a minus; the key says which way it goes."),
-    (("  base: 3/8 in", "  base: §-3/8 in"), "Write this without a minus"),
+    (("  base: 3/8 in", "  base: §-3/8 in"), "without a minus: 3/8, or {high: 1/2 in, low: 3/8 in}."),
+    (("  base: 3/8 in", "  base: §+3/8 in"), "is not a tolerance; write 3/8, +1/2 -3/8, or write {high: "),
+    (("  base: 3/8 in", "  base: §10 -1/2"), "“10 -1/2” has a space beside its hyphen; type it like 3-1/2"),
+    (
+        ("  base: 3/8 in", "  §base: [1/2, -1/4]"),
+        "A tolerance is one text, such as 3/8 in or +1/2 in -3/8 in, or {high: ",
+    ),
+    (("high: 1/2 in", "high: §10 -1/2"), "“10 -1/2” has a space beside its hyphen; type it like 3-1/2 or 3 1/2."),
+    ((W2, "W2: §10 -1/2"), "“10 -1/2” has a space beside its hyphen; type it like 3-1/2 or 3 1/2."),
+    ((W2, "W2: §51 \N{MINUS SIGN}3/8"), "“51 -3/8” has a space beside its hyphen; type it like 3-1/2 or 3 1/2."),
 ]
 AREA = [
     (

@@ -13,7 +13,7 @@ from gradecheck.ground.outline import Outline, Ring, signed_area
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, metres
-from gradecheck.plan.geojson import DEEPEST, MOST_FEATURES, GeoPlan, Outlined, read_geojson, write_geojson
+from gradecheck.plan.geojson import DEEPEST, GeoPlan, Outlined, read_geojson, write_geojson
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from tests.plan.sample import harmless, marked
@@ -195,7 +195,7 @@ def test_a_file_without_features_is_empty() -> None:
         # Numbers.
         *(
             pytest.param(collection(point(f"[1, §{number}]")), "too long or too large for a site", id=number[:12])
-            for number in ("1e400000", "-1e400000", "1e-400000", "1e31", "10000000", "-10000000", "9" * 41,
+            for number in ("1e400000", "-1e400000", "1e-400000", "1e31", "10000000000", "-10000000000", "9" * 41,
                            "0." + "1" * 5000, "1e99999999999999999999")
         ),
         *(
@@ -218,7 +218,9 @@ def test_a_file_without_features_is_empty() -> None:
         pytest.param(collection("§" + point("[1, 2]", "null")), "A point needs the property", id="no-properties"),
         pytest.param(collection(point("[1, 2]", '{"name": §null}')), "A point needs the property", id="null-name"),
         pytest.param(collection(point("[1, 2]", '{"name": §7}')),
-                     "A name is a text, in quotes.", id="number-for-a-name"),
+                     "“7” could be taken for a reading; write “prefix: P”", id="number-for-a-name"),
+        pytest.param(collection(point("[1, 2]", '{"name": §7.5}')),
+                     "A name is a text, in quotes.", id="fraction-for-a-name"),
         pytest.param(collection(point("[1, 2]", '{"name": §"7"}')),
                      "could be taken for a reading", id="name-like-a-reading"),
         pytest.param(collection(point("[1, 2]", '{"name": §""}')), "A name is empty", id="empty-name"),
@@ -259,6 +261,68 @@ def test_what_is_wrong_is_told_by_line_and_column(text: str, says: str) -> None:
     assert all(says in problem.says and len(problem.says) < 300 for problem in problems)
 
 
+@pytest.mark.parametrize("units", list(Units))
+@pytest.mark.parametrize(
+    "places",
+    [
+        ["[-71.058123, 42.359011]", "[-71.057811, 42.359344]"],
+        ["[-179.99, -89.9]", "[-179.9901, -89.9001]"],
+        ["[0.001, 0.001]", "[0.002, 0.0005]", "[0, 0]"],
+        ["[12.5, 7.5, 100]", "[12.5001, 7.5, -3]"],
+    ],
+)
+def test_degrees_are_told_by_a_size_that_no_site_has(units: Units, places: list[str]) -> None:
+    text = collection(*(point(place, f'{{"name": "F{number}"}}') for number, place in enumerate(places, 1)))
+    [problem] = complaints(text, units)
+    assert "look like degrees" in problem.says
+    assert "export it in feet or meters" in problem.says
+    assert problem.line == 2
+    declared = text.replace('"features"', f'"units": "{units}", "features"', 1)
+    assert not plan_of(declared, units).unsure
+
+
+def test_an_outline_in_degrees_is_told_too() -> None:
+    corners = "[[-71.0581, 42.3590], [-71.0578, 42.3590], [-71.0578, 42.3593], [-71.0581, 42.3590]]"
+    [problem] = complaints(collection(polygon(f"[{corners}]")))
+    assert "look like degrees" in problem.says
+
+
+@pytest.mark.parametrize(
+    ("places", "unsure"),
+    [
+        (["[0, 0]", "[24, 20]"], True),
+        (["[-180, 90]", "[180, -90]"], True),
+        (["[-71.058123, 42.359011]"], True),
+        (["[0, 0]", "[180.1, 20]"], False),
+        (["[0, 0]", "[24, 90.1]"], False),
+        (["[2000000.25, 500000.5]", "[2000024.25, 500020.5]"], False),
+    ],
+)
+def test_what_could_be_degrees_or_lengths_is_to_be_asked(places: list[str], unsure: bool) -> None:
+    text = collection(*(point(place, f'{{"name": "F{number}"}}') for number, place in enumerate(places, 1)))
+    assert plan_of(text).unsure is unsure
+    assert not plan_of(text.replace('"features"', '"units": "ft", "features"', 1)).unsure
+
+
+@pytest.mark.parametrize("name", ["urn:ogc:def:crs:OGC:1.3:CRS84", "EPSG:4326", "urn:ogc:def:crs:EPSG::4269"])
+def test_a_file_that_names_degrees_is_refused_however_large_it_is(name: str) -> None:
+    system = f'"crs": {{"type": "name", "properties": {{"name": "{name}"}}}}, "units": "ft", "features"'
+    [problem] = complaints(
+        collection(point("[0, 0]"), point("[24, 20]", '{"name": "F2"}')).replace('"features"', system, 1)
+    )
+    assert "says that it is in degrees" in problem.says
+    plan_of(collection(point("[0, 0]")).replace('"features"', system.replace(name, "EPSG:2264"), 1))
+
+
+def test_numbers_for_names_get_a_prefix_or_are_told_once() -> None:
+    text = collection(
+        point("[1, 2]", '{"name": 1}'), point("[3, 9]", '{"name": "2"}'), point("[3, 8]", '{"name": "K"}')
+    )
+    assert [each.name for each in read_geojson(text, "plan.geojson", FT, "P").points] == ["P1", "P2", "K"]
+    [problem] = complaints(text)
+    assert "“1” and 1 more names here" in problem.says or "“1” and 1 more" in problem.says
+
+
 def test_every_bad_feature_is_told_and_nothing_is_half_imported() -> None:
     text, expected = marked(
         collection(
@@ -273,10 +337,10 @@ def test_every_bad_feature_is_told_and_nothing_is_half_imported() -> None:
 
 
 def test_a_file_may_have_as_many_features_as_the_limit_and_none_more() -> None:
-    features = [point("[1,2]", f'{{"name":"P{number}"}}') for number in range(MOST_FEATURES + 1)]
-    assert len(plan_of(collection(*features[:-1])).points) == MOST_FEATURES
+    features = [point("[1,2]", f'{{"name":"P{number}"}}') for number in range(50_001)]
+    assert len(plan_of(collection(*features[:-1])).points) == 50_000
     [problem] = complaints(collection(*features))
-    assert (problem.line, problem.says) == (MOST_FEATURES + 2, "The file goes on past 50,000 features; divide it.")
+    assert (problem.line, problem.says) == (50_002, "The file goes on past 50,000 features; divide it.")
 
 
 PIECES = [

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.plan.load import LARGEST, load_plan, read_text, text_hash
+from gradecheck.plan.load import load_plan, read_text, text_hash
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from tests.plan.sample import WALK, plan_of
 
@@ -133,12 +133,12 @@ def test_links_are_followed_and_loops_of_them_end(job: Path) -> None:
 
 
 def test_a_file_up_to_the_limit_is_read_and_one_byte_more_is_not(job: Path) -> None:
-    job.write_bytes(b"#" * LARGEST)
-    assert len(read_text(job)) == LARGEST
-    job.write_bytes(b"#" * (LARGEST + 1))
+    job.write_bytes(b"#" * 1_000_000)
+    assert len(read_text(job)) == 1_000_000
+    job.write_bytes(b"#" * 1_000_001)
     problem = _refused(job)
     assert problem.says == (
-        f"This file has {LARGEST + 1:,} bytes, more than {LARGEST:,}; put long lists into files of their own."
+        "This file has 1,000,001 bytes, more than 1,000,000; put long lists into files of their own."
     )
 
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import os
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
+from gradecheck.findings.every import findings
 from gradecheck.plan import cache
-from gradecheck.plan.load import MOST_FILES, Loaded, PlanFile, load_plan, plan_hash, text_hash
+from gradecheck.plan.load import Loaded, PlanFile, load_plan, plan_hash, text_hash
 from gradecheck.plan.problems import PlanProblemsError
-from tests.plan.ground import height, job_with, mm, names, place, plan_with, point, yard
+from gradecheck.report.findings import finding_line, listing_line
+from tests.plan.ground import at_mm, height, job_with, mm, names, place, plan_with, point, yard
 
 WALK = "name,x,y,elevation,note\nW1,0,0,-10,by the gate\nW2,1000,0,-30,\n"
 OUTLINE = """\
@@ -90,6 +93,61 @@ def test_points_and_outlines_may_come_as_geojson() -> None:
     assert outline.area == 16
 
 
+def test_a_list_without_headings_is_read_by_the_order_the_plan_gives() -> None:
+    rows = "1,2000,1000,-10,by the gate\n2,2000,3000,-30,\n"
+    plan = plan_with("point list: {file: site.csv, order: pnezd, prefix: P}", lists={"site.csv": rows})
+    assert names(plan) == ["P1", "P2"]
+    assert (point(plan, "P1").at, height(plan, "P1")) == (place(1000, 2000), mm(-10))
+    turned = plan_with("point list: {file: site.csv, order: PENZD, prefix: P}", lists={"site.csv": rows})
+    assert point(turned, "P1").at == place(2000, 1000)
+    with pytest.raises(PlanProblemsError, match=r"site\.csv:1:1: This list has no headings.*order: PNEZD"):
+        plan_with("points: site.csv", lists={"site.csv": rows})
+
+
+def test_a_plan_knows_how_far_each_of_its_lists_reaches() -> None:
+    yard_json = OUTLINE.replace("[4, 4]", "[4, 5.5]")
+    plan = plan_with(
+        "outline: yard.json\npoint list: walk.csv",
+        lists={"walk.csv": WALK + "W3,500,-40,5,\n", "yard.json": yard_json},
+    )
+    outline, points = plan.listings
+    assert (outline.file, outline.kind, outline.count, outline.heights) == ("yard.json", "outline", 4, None)
+    assert outline.places == (place(0, 0), place(4000, 5500))
+    assert (points.area, points.file, points.kind, points.count) == ("yard", "walk.csv", "points", 3)
+    assert points.places == (place(0, -40), place(1000, 0))
+    assert points.heights == (at_mm(-30), at_mm(5))
+    assert listing_line(plan, points) == (
+        "walk.csv: 3 points in yard, x 0 to 1000 mm, y −40 to 0 mm, elevation −30 to 5 mm"
+    )
+    assert listing_line(plan, outline) == "yard.json: outline of 4 corners in yard, x 0 to 4000 mm, y 0 to 5500 mm"
+
+
+@pytest.mark.parametrize(("units", "asked"), [("", True), (", units: m", False)])
+def test_lengths_that_could_be_degrees_are_asked_about_unless_the_plan_says_their_units(
+    units: str, asked: bool
+) -> None:
+    spots = "".join(
+        f'{{"type": "Feature", "geometry": {{"type": "Point", "coordinates": {place}}}, '
+        f'"properties": {{"name": "{name}", "elevation": 0}}}},'
+        for name, place in (("A", "[0, 0]"), ("B", "[24, 20]"))
+    )
+    text = f'{{"type": "FeatureCollection", "features": [{spots.removesuffix(",")}]}}'
+    plan = plan_with(f"point list: {{file: spots.geojson{units}}}", lists={"spots.geojson": text}, units="m")
+    told = [finding_line(plan, each) for each in findings(plan) if each.what == "degrees"]
+    assert bool(told) is asked
+    assert all("nothing tells these coordinates from degrees" in line for line in told)
+
+
+def test_coordinates_of_a_countrys_grid_are_lengths() -> None:
+    ring = "[[10000000.00 ft, 700000 ft], [10000040.00 ft, 700000 ft], [10000040.00 ft, 700030 ft]]"
+    plan = plan_with(
+        f"outline: {ring}\npoints: {{A: {{elevation: 0, at: [10000020.00 ft, 700005.5 ft]}}}}", units="ft"
+    )
+    found = point(plan, "A").at
+    assert found is not None
+    assert [each.metres / Fraction(3048, 10_000) for each in found] == [10_000_020, Fraction(1_400_011, 2)]
+
+
 def test_a_text_without_a_folder_has_no_lists() -> None:
     with pytest.raises(PlanProblemsError) as refused:
         plan_with("points: walk.csv")
@@ -106,13 +164,13 @@ def test_one_list_serves_two_areas_only_where_their_points_have_names_of_their_o
 
 
 def test_a_plan_names_so_many_files_and_no_more(tmp_path: Path) -> None:
-    areas = [f"a{number}: {{points: list{number}.csv}}" for number in range(MOST_FILES)]
-    for number in range(MOST_FILES + 1):
+    areas = [f"a{number}: {{points: list{number}.csv}}" for number in range(40)]
+    for number in range(41):
         (tmp_path / f"list{number}.csv").write_text(f"name,elevation\nP{number},-1\n", encoding="utf-8")
     job = tmp_path / "job.yaml"
-    job.write_text(job_with(f"points: list{MOST_FILES}.csv", after="\n".join(areas[1:])), encoding="utf-8")
-    assert len(load_plan(job).files) == MOST_FILES
-    job.write_text(job_with(f"points: list{MOST_FILES}.csv", after="\n".join(areas)), encoding="utf-8")
+    job.write_text(job_with("points: list40.csv", after="\n".join(areas[1:])), encoding="utf-8")
+    assert len(load_plan(job).files) == 40
+    job.write_text(job_with("points: list40.csv", after="\n".join(areas)), encoding="utf-8")
     with pytest.raises(PlanProblemsError, match="more than 40 files; put their points together"):
         load_plan(job)
 

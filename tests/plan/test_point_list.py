@@ -14,7 +14,14 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, metres, millimetres
 from gradecheck.plan.names import LONGEST_NAME, LONGEST_TEXT, hidden_in, name_fault, point_name_fault
-from gradecheck.plan.point_list import COLUMNS, MOST_ROWS, SYNONYMS, Listed, read_point_list, write_point_list
+from gradecheck.plan.point_list import (
+    COLUMNS,
+    SYNONYMS,
+    Listed,
+    order_fault,
+    read_point_list,
+    write_point_list,
+)
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.plan.texts import TypableName
 from tests.plan.sample import harmless, marked
@@ -22,13 +29,17 @@ from tests.plan.sample import harmless, marked
 FT, M = Units.FT, Units.M
 
 
-def points_of(text: str, units: Units = FT, columns: dict[str, str] | None = None) -> list[Listed]:
-    return read_point_list(text, "walk.csv", units, columns)
+def points_of(
+    text: str, units: Units = FT, columns: dict[str, str] | None = None, order: str = "", prefix: str = ""
+) -> list[Listed]:
+    return read_point_list(text, "walk.csv", units, columns, order, prefix)
 
 
-def complaints(text: str, units: Units = FT, columns: dict[str, str] | None = None) -> tuple[Problem, ...]:
+def complaints(
+    text: str, units: Units = FT, columns: dict[str, str] | None = None, order: str = "", prefix: str = ""
+) -> tuple[Problem, ...]:
     with pytest.raises(PlanProblemsError) as refused:
-        points_of(text, units, columns)
+        points_of(text, units, columns, order, prefix)
     return refused.value.problems
 
 
@@ -41,6 +52,7 @@ def _feet(x: str, y: str, z: str | None, note: str = "", name: str = "F1") -> Li
     return Listed(name, at, None if z is None else Elevation(feet(Fraction(z)).metres), note, 0)
 
 
+HEAD = "name,x,y,elevation,note\n"
 FIRST = _feet("12", "20.5", "-0.25", "by the oak")
 
 # What a list looks like ---------------------------------------------------------------------------------------
@@ -50,11 +62,8 @@ FIRST = _feet("12", "20.5", "-0.25", "by the oak")
     "text",
     [
         pytest.param("name,x,y,elevation,note\nF1,12,20.5,-0.25,by the oak\n", id="plain"),
-        pytest.param("F1,12,20.5,-0.25,by the oak", id="without-headings"),
         pytest.param("note,elevation,name,y,x\nby the oak,-0.25,F1,20.5,12\n", id="another-order"),
         pytest.param("Point;North;East;HEIGHT;Remark\nF1;20,5;12;-0,25;by the oak\n", id="semicolon-decimal-comma"),
-        pytest.param("F1;12;20,5;-0,25;by the oak\n", id="semicolon-without-headings"),
-        pytest.param("F1;12.0;20.5;-0.25;by the oak\n", id="semicolon-decimal-point"),
         pytest.param("id\te\tn\tz\twhat\nF1\t12\t20.5\t-0.25\tby the oak\n", id="tabs"),
         pytest.param("nr\teasting\tnorthing\tel\tdescription\nF1\t12\t20,5\t-0,25\tby the oak\n", id="tabs-comma"),
         pytest.param('"name","x","y","level","note"\n"F1","12","20.5","-0.25","by the oak"\n', id="all-in-quotes"),
@@ -94,19 +103,19 @@ def test_a_unit_in_the_heading_goes_before_the_units_of_the_job(unit: str, one: 
 
 @pytest.mark.parametrize("units", list(Units))
 def test_without_a_unit_in_the_heading_numbers_count_the_units_of_the_job(units: Units) -> None:
-    [point] = points_of("F1,1,2,3", units)
-    assert point == Listed("F1", (units.one, units.one * 2), Elevation((units.one * 3).metres), "", 1)
+    [point] = points_of("name,x,y,z\nF1,1,2,3", units)
+    assert point == Listed("F1", (units.one, units.one * 2), Elevation((units.one * 3).metres), "", 2)
 
 
 def test_a_decimal_with_three_places_is_no_doubt_where_a_semicolon_or_tab_parts_the_cells() -> None:
-    assert points_of("F1;1,250;2;3\n", M)[0].at == (metres(Fraction(5, 4)), metres(2))
-    assert points_of("F1\t1,250\t2\t3\n", M)[0].at == (metres(Fraction(5, 4)), metres(2))
+    assert points_of("name;x;y;z\nF1;1,250;2;3\n", M)[0].at == (metres(Fraction(5, 4)), metres(2))
+    assert points_of("name\tx\ty\tz\nF1\t1,250\t2\t3\n", M)[0].at == (metres(Fraction(5, 4)), metres(2))
 
 
 @pytest.mark.parametrize("text", ["F1;§1,250;2.5;3", "F1\t2.5\t§1,250\t3", 'F1,§"1,250",2,3', "F1;1.5;2;§1.250,5"])
 def test_a_comma_that_can_mean_two_things_is_refused(text: str) -> None:
     clean, [place] = marked(text)
-    assert places(complaints(clean, M)) == [place]
+    assert places(complaints(clean, M, order="PXYZ")) == [place]
 
 
 def test_a_cell_may_be_empty_but_for_the_name_and_one_way_to_place_the_point() -> None:
@@ -127,14 +136,111 @@ def test_a_list_of_headings_alone_holds_no_points() -> None:
 
 
 def test_a_note_may_hold_the_separator_and_quotes_where_it_is_quoted() -> None:
-    assert points_of('F1,12,20.5,-0.25,"oak, ""old""; left"')[0].note == 'oak, "old"; left'
-    assert points_of("F1,12,20.5,-0.25,oak; left")[0].note == "oak; left"
+    assert points_of(HEAD + 'F1,12,20.5,-0.25,"oak, ""old""; left"')[0].note == 'oak, "old"; left'
+    assert points_of(HEAD + "F1,12,20.5,-0.25,oak; left")[0].note == "oak; left"
 
 
 def test_accents_are_kept_in_one_form_so_that_two_names_that_look_alike_are_alike() -> None:
-    text = "Cafe\N{COMBINING ACUTE ACCENT},,,1\n§Caf\N{LATIN SMALL LETTER E WITH ACUTE},,,2\n"
+    text = "name,x,y,z\nCafe\N{COMBINING ACUTE ACCENT},,,1\n§Caf\N{LATIN SMALL LETTER E WITH ACUTE},,,2\n"
     clean, [place] = marked(text)
     assert places(complaints(clean)) == [place]
+
+
+# Without headings ---------------------------------------------------------------------------------------------
+
+ROW = {"P": "F1", "E": "12", "X": "12", "N": "20.5", "Y": "20.5", "Z": "-0.25", "D": "by the oak", "C": "117"}
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t", " ; "])
+@pytest.mark.parametrize(
+    "order", ["PNEZD", "PENZD", "PXYZD", "PYXZD", "DZNEP", "PNEZCD", "PCNEZD", "CPNEZD", "NEZDP"]
+)
+def test_a_list_without_headings_is_read_by_its_order_in_any_order(order: str, separator: str) -> None:
+    row = separator.join(ROW[letter] for letter in order)
+    assert points_of(f"{row}\n", order=order) == [FIRST]
+
+
+@pytest.mark.parametrize(
+    "text", ["§F1,12,20.5,-0.25,oak\nF2,a\n", "# so\n\n§F1;12;20,5;-0,25\n", "§1,12,20.5\n2,b,3\n", "§F1,1\n"]
+)
+def test_without_an_order_it_is_refused_once_for_northing_or_easting_may_come_first(text: str) -> None:
+    clean, [place] = marked(text)
+    [problem] = complaints(clean)
+    assert (problem.line, problem.column) == place
+    assert "has no headings" in problem.says
+    assert "“order: PNEZD” in the job file" in problem.says
+
+
+@pytest.mark.parametrize("order", ["PNEZD", "PENZD", "PNEZ"])
+def test_headings_under_an_order_are_refused_for_they_may_say_otherwise(order: str) -> None:
+    [problem] = complaints("Point,E,N,Z,Desc\nF1,12,20.5,-0.25,oak\n", order=order)
+    assert problem.line == 1
+    assert "These are headings" in problem.says
+
+
+@pytest.mark.parametrize(
+    ("order", "says"),
+    [
+        ("", "is not an order of columns"), ("PQ", "is not an order of columns"), ("PNE Z", "is not an order"),
+        ("PNEZZ", "a column twice"), ("PNYZ", "a column twice"), ("PEXNZ", "a column twice"), ("PNEZCC", "twice"),
+        ("PNZ", "does not place a point"), ("PEZ", "does not place a point"), ("PD", "does not place a point"),
+    ],
+)  # fmt: skip
+def test_an_order_that_makes_no_points_is_told(order: str, says: str) -> None:
+    assert says in (order_fault(order) or "")
+
+
+@pytest.mark.parametrize("order", ["PNEZD", "PENZ", "PNE", "PZ", "NEZ", "ENZD", "PXYZ", "XYZ", "PYXZC"])
+def test_the_usual_orders_are_known(order: str) -> None:
+    assert order_fault(order) is None
+
+
+# Numbers for names --------------------------------------------------------------------------------------------
+
+
+def test_numbers_for_names_are_refused_once_with_the_way_to_have_them() -> None:
+    rows = "".join(f"{number},1,{number},3\n" for number in range(1, 28))
+    for text, order, line in ((rows, "PNEZ", 1), ("name,x,y,z\n" + rows, "", 2)):
+        [problem] = complaints(text, order=order)
+        assert (problem.line, problem.column) == (line, 1)
+        assert problem.says == (
+            "“1” and 26 more names here could be taken for a reading; "
+            "write “prefix: P” beside “file:” in the job file."
+        )
+
+
+def test_a_prefix_goes_before_numbers_alone_and_names_stay_apart() -> None:
+    text = "name,x,y,z\n1,1,1,1\nGATE,2,2,2\n007,3,3,3\n12a,4,4,4\n"
+    assert [point.name for point in points_of(text, prefix="P")] == ["P1", "GATE", "P007", "P12a"]
+    clean, [place] = marked("name,x,y,z\nP1,1,1,1\n§1,2,2,2\n")
+    [problem] = complaints(clean, prefix="P")
+    assert (problem.line, problem.column) == place
+    assert "“P1” is listed already on line 2" in problem.says
+
+
+def test_an_order_without_names_counts_the_rows() -> None:
+    points = points_of("# so\n20.5,12,-0.25\n\n1,2,3\n", order="NEZ", prefix="K")
+    assert [(point.name, point.at, point.line) for point in points] == [
+        ("K1", (feet(12), feet(Fraction(41, 2))), 2),
+        ("K2", (feet(2), feet(1)), 4),
+    ]
+
+
+# Far from the zero --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("units", list(Units))
+@pytest.mark.parametrize("number", ["10000000.00", "12345678", "-10000000.01", "500000000.125", "9999999999.999999"])
+def test_a_coordinate_may_be_counted_from_far_away(units: Units, number: str) -> None:
+    [point] = points_of(f"F1,{number},{number},1", units, order="PNEZ")
+    assert point.at == (units.one * Fraction(number), units.one * Fraction(number))
+    assert points_of(write_point_list([point], units), units) == [point]
+
+
+@pytest.mark.parametrize("number", ["10000000000", "12345678901.5", "1e10"])
+def test_but_no_farther_than_any_grid_and_no_elevation_is_so_high(number: str) -> None:
+    assert places(complaints(f"F1,1,{number},1", order="PNEZ")) == [(1, 6)]
+    assert places(complaints("F1,1,2,12345678", order="PNEZ")) == [(1, 8)]
 
 
 # Columns named by the caller ----------------------------------------------------------------------------------
@@ -163,8 +269,6 @@ def test_a_column_we_do_not_have_is_the_callers_mistake() -> None:
 
 
 # What is wrong ------------------------------------------------------------------------------------------------
-
-HEAD = "name,x,y,elevation,note\n"
 
 
 @pytest.mark.parametrize(
@@ -201,7 +305,7 @@ HEAD = "name,x,y,elevation,note\n"
         *(
             pytest.param(HEAD + f"F1,§{number},2,3\n", "x: ", id=f"x-{number[:12]}")
             for number in ("a", "1e5", "1e400000", "NaN", "Infinity", "-inf", "0x10", "1_000", "--1", "9" * 100,
-                           "=1+1", "1:48", "3/7", "١", "1.2.3", "12345678", "0.1234567", "2 %", "1 furlong")
+                           "=1+1", "1:48", "3/7", "١", "1.2.3", "12345678901", "0.1234567", "2 %", "1 furlong")
         ),
         pytest.param(HEAD + "F1,1,§b,3\n", "y: “b” is not a length; type it like 4.35.", id="y-that-is-none"),
         pytest.param(HEAD + "F1,1,2,§high\n", "elevation: “high” is not a length", id="elevation-that-is-none"),
@@ -212,9 +316,9 @@ HEAD = "name,x,y,elevation,note\n"
         pytest.param(HEAD + "§F1\n", "This point has no elevation and no x and y", id="a-name-alone"),
         # Cells.
         pytest.param(HEAD + "F1,1,2,3,oak, §left\n", "“left” stands in no column", id="comma-in-a-note"),
-        pytest.param("F1,12,5,20,5,§-0,25\n", "“-0” stands in no column", id="decimal-comma-among-commas"),
-        pytest.param("F1;1;2;3;a;§b\n", "a text with “;” in it needs quotes", id="semicolon-in-a-note"),
-        pytest.param("F1\t1\t2\t3\ta\t§b\n", "a text with a tab in it needs quotes", id="tab-in-a-note"),
+        pytest.param(HEAD + "F1,12,5,20,5,§-0,25\n", "“-0” stands in no column", id="decimal-comma-among-commas"),
+        pytest.param("name;x;y;z;note\nF1;1;2;3;a;§b\n", "a text with “;” in it needs", id="semicolon-in-a-note"),
+        pytest.param("name\tx\ty\tz\tnote\nF1\t1\t2\t3\ta\t§b\n", "a text with a tab in it", id="tab-in-a-note"),
         pytest.param("name,x,y,,note\nF1,1,2,§3,a\n", "“3” stands in no column", id="cell-under-no-heading"),
         pytest.param(HEAD + f"F1,1,2,3,§{'n' * 121}\n", "This cell is 121 characters long", id="long-note"),
         pytest.param(HEAD + f"F1,1,2,3,§{'n' * 10**6}\n", "This cell is 1,000,000 characters long", id="huge-note"),
@@ -280,10 +384,13 @@ def test_a_tab_is_refused_where_it_parts_no_cells() -> None:
 
 
 def test_a_list_may_have_as_many_points_as_the_limit_and_none_more() -> None:
-    rows = "".join(f"P{number},,,1\n" for number in range(MOST_ROWS))
-    assert len(points_of(rows)) == MOST_ROWS
-    for text, line in ((rows + "Q,,,1\nR,,,1\n", MOST_ROWS + 1), ("name,e,n,z\n" + rows + "Q,,,1\n", MOST_ROWS + 2)):
-        [problem] = complaints(text)
+    rows = "".join(f"P{number},,,1\n" for number in range(50_000))
+    assert len(points_of(rows, order="PENZ")) == 50_000
+    for text, order, line in (
+        (rows + "Q,,,1\nR,,,1\n", "PENZ", 50_001),
+        ("name,e,n,z\n" + rows + "Q,,,1\n", "", 50_002),
+    ):
+        [problem] = complaints(text, order=order)
         assert (problem.line, problem.says) == (line, "The list goes on past 50,000 points; divide it.")
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length, feet, inches, millimetres
-from gradecheck.plan.model import Rod
+from gradecheck.plan.model import Rod, Tolerance
 from tests.plan.sample import WALK, plan_of, spoiled
 from tests.strategies import Chain, chains, mm
 
@@ -117,6 +117,40 @@ def test_a_tolerance_is_the_same_both_ways_or_one_for_each() -> None:
         inches(Fraction(3, 4)),
     )
     assert tolerances["base"].high == tolerances["base"].low == inches(Fraction(3, 8))
+
+
+@pytest.mark.parametrize(
+    ("units", "one"),
+    [("in", inches(1)), ("ft-in", inches(1)), ("ft", inches(12)), ("mm", millimetres(1)), ("cm", millimetres(10)),
+     ("m", millimetres(1000))],
+)  # fmt: skip
+@pytest.mark.parametrize(
+    ("written", "high", "low"),
+    [
+        ("+0 -1/2", "0", "1/2"),
+        ("+1 -1/2", "1", "1/2"),
+        ("+0.25/-0.5", "1/4", "1/2"),
+        ("±3/8", "3/8", "3/8"),
+        ("3/8", "3/8", "3/8"),
+        ("{high: 1/4, low: 0}", "1/4", "0"),
+    ],
+)
+def test_a_tolerance_says_high_and_low_in_the_jobs_units_wherever_it_stands(
+    units: str, one: Length, written: str, high: str, low: str
+) -> None:
+    text = (
+        f"job: Elm Row\nunits: {units}\nbenchmarks: {{DOOR: 0}}\ntolerances:\n  finish: {written}\nareas:\n  walk:\n"
+    )
+    text += f"    tolerances:\n      finish: {written}\n    points: {{W1: 0}}\n  court: {{points: {{C1: 0}}}}\n"
+    for area in plan_of(text).areas.values():
+        assert area.tolerances["finish"] == Tolerance(one * Fraction(high), one * Fraction(low))
+
+
+def test_a_taped_length_and_a_recheck_may_be_written_with_both_signs_at_once() -> None:
+    text = f"{WALK}layout: {{corner: {{sides: [9 ft, 9 ft], tolerance: ±1/4}}}}\nrechecks: {{allowed: ± 1/8 in}}\n"
+    plan = plan_of(text)
+    assert plan.layout["corner"].tolerance == inches(Fraction(1, 4))
+    assert plan.rechecks.allowed == inches(Fraction(1, 8))
 
 
 def test_an_areas_own_tolerance_comes_before_the_jobs() -> None:

@@ -4,17 +4,20 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from itertools import combinations
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck.checks.codes import not_limited
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length, feet, inches, millimetres
 from gradecheck.plan.folder_names import folder_fault, folder_for, title_for
 from gradecheck.plan.interview import Interview
+from gradecheck.plan.limits import CODES
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.starter import Answers, NotPossibleError, Tolerances, starter_text
@@ -27,8 +30,8 @@ CHOICES = [(kind, word) for kind in KINDS for word in BUILD_UPS[kind]]
 
 
 def plan_of(answers: Answers) -> Plan:
-    """The plan that the starter means; a problem in it is an error."""
-    return read_plan(starter_text(answers), "job.yaml")
+    """The plan that the starter means, once its figures are one's own; a problem in it is an error."""
+    return read_plan(re.sub("<--$", "", starter_text(answers), flags=re.MULTILINE), "job.yaml")
 
 
 def beyond_reminders(plan: Plan) -> list[str]:
@@ -51,6 +54,25 @@ def test_nothing_is_found_in_a_new_job_of_any_units_kind_and_build_up(
     assert (area.build_up is None) == (build_up == FINISH_ALONE)
 
 
+@pytest.mark.parametrize("metric", [False, True])
+def test_whatever_codes_are_named_nothing_but_reminders_is_found_in_a_new_job(metric: bool) -> None:
+    units = Units.MM if metric else Units.IN
+    for number in range(len(CODES) + 1):
+        for codes in combinations(CODES, number):
+            plan = plan_of(Answers(units=units, areas=EVERY_KIND, codes=codes))
+            assert plan.codes == codes
+            assert beyond_reminders(plan) == []
+            unsaid = [each.check for area in plan.areas.values() for each in not_limited(plan, area)]
+            assert "accessible route" not in unsaid
+            assert unsaid == [] or set(codes) < set(CODES)
+
+
+def test_a_file_begun_without_codes_says_how_to_name_them() -> None:
+    text = starter_text(Answers())
+    assert "\n# codes: [us-residential]\n" in text
+    assert all(f"#   {code}: {what}\n" in text for code, what in CODES.items())
+
+
 @pytest.mark.parametrize("units", Units)
 def test_nothing_is_found_in_a_job_with_each_kind_three_times(units: Units) -> None:
     areas = tuple((f"{name} {number}", kind) for number in range(3) for name, kind in EVERY_KIND)
@@ -60,12 +82,12 @@ def test_nothing_is_found_in_a_job_with_each_kind_three_times(units: Units) -> N
 
 
 @pytest.mark.parametrize("units", Units)
-def test_nothing_is_found_when_the_wall_is_taken_out_and_the_instrument_put_in_as_the_remarks_say(
+def test_nothing_is_found_when_the_remarks_are_followed(
     units: Units,
 ) -> None:
     text = starter_text(Answers(units=units, areas=EVERY_KIND))
     changed = re.sub(r"walls:\n.*\n", "", text).replace("# instrument:", "instrument:")
-    plan = read_plan(changed, "job.yaml")
+    plan = read_plan(changed.replace("<--", "ours"), "job.yaml")
     assert (plan.walls, plan.instrument is None) == ({}, False)
     assert beyond_reminders(plan) == []
 
@@ -89,7 +111,7 @@ def test_each_section_is_explained_on_the_line_above_it() -> None:
 
 def test_the_thicknesses_name_their_source() -> None:
     text = starter_text(Answers(areas=(("yard", "driveway"), ("way", "walk"))))
-    source = "paving institute, construction tolerances for interlocking concrete pavements"
+    source = "paving institute, interlocking concrete pavement tolerances (about 2020)"
     assert f"# Base at least on a driveway 6 in: {source}." in text
     assert f"# Base at least on a walk 4 in: {source}." in text
 
@@ -311,7 +333,7 @@ def test_what_is_offered_is_usual_for_the_units(units: Units) -> None:
 
 def test_every_answer_is_in_the_file() -> None:
     texts = ("Mill Lane", "mm", "KERB", "cross on the kerb", "long walk", "", "court", "drive", "")
-    interview = answered(*texts, "deep", "heavy", "6", "8", "8", "12", "0.5 mm", folder="mill")
+    interview = answered(*texts, "deep", "heavy", "6", "8", "8", "12", "0.5 mm", "us-comm, us-a", folder="mill")
     assert interview.result is not None
     plan = plan_of(interview.result.answers)
     assert (plan.job, plan.notation.units) == ("Mill Lane", Units.MM)
@@ -324,6 +346,7 @@ def test_every_answer_is_in_the_file() -> None:
         "finish": 6, "bedding": 8, "base": 8, "subgrade": 12,
     }  # fmt: skip
     assert plan.rod.notation.graduation == millimetres(Fraction(1, 2))
+    assert plan.codes == ("us-commercial", "us-accessible")
 
 
 @pytest.mark.parametrize(

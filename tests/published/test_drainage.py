@@ -38,13 +38,14 @@ from tests.published.sources import (
     of,
 )
 
-LIMITS = Limits()
-METRIC = Limits(metric=True)
+CODES = ("us-residential", "us-accessible", "us-maryland-pools")
+LIMITS = Limits(codes=CODES)
+METRIC = Limits(metric=True, codes=CODES)
 ALONG_X = Along(Fraction(1), Fraction(0))
 
 FROM_THE_INPUTS = Source("arithmetic from the stated inputs", DERIVED)
 STRAIGHTEDGE = Source("federal guide specifications 02749 and 02753, straightedge clause", VERIFIED)
-TOLERANCES = Source("paving institute, construction tolerances for interlocking concrete pavements", VERIFIED)
+TOLERANCES = Source("paving institute, interlocking concrete pavement tolerances (about 2020)", VERIFIED)
 BULLETIN = Source("paving institute bulletin PAV-TEC-002", VERIFIED_2)
 
 
@@ -345,7 +346,7 @@ def test_within_ten_feet_of_a_wall_two_percent_must_be_kept(at: int, pitch: str,
         Spot("in", (feet(at), feet(0)), Elevation(Fraction(0))),
         Spot("out", (feet(at + 5), feet(0)), Elevation(-drop.metres)),
     ]
-    (found,) = judge_falls(site, wall, LIMITS).judged
+    (found,) = judge_falls(site, wall, LIMITS, wall).judged
     assert found.verdict == verdict
 
 

@@ -28,7 +28,7 @@ CSV = Source("RFC 4180, Common Format and MIME Type for CSV Files (2005), sectio
 
 
 def _read(text: str) -> list[tuple[str, str, int]]:
-    points = read_point_list(text, "list.csv", M)
+    points = read_point_list(text, "list.csv", M, order="" if "z" in text[:9] else "PENZD")
     return [(point.name, point.note, int(point.elevation.metres if point.elevation else 0)) for point in points]
 
 
@@ -49,9 +49,11 @@ def test_a_list_written_by_the_rules_of_csv_is_read(text: str, points: list[tupl
     assert _read(text) == points
 
 
-@pytest.mark.parametrize("text", ['name,z,note\r\n"aaa",1,"c\r\ncc"\r\n'], ids=[of("6: line breaks in quotes", CSV)])
-def test_a_line_break_in_quotes_is_understood_as_part_of_its_cell_and_refused_there(text: str) -> None:
+def test_a_line_break_in_quotes_is_understood_as_part_of_its_cell_and_refused_there() -> None:
     """The rule allows it; a note is one line here, so it is one problem on the cell and none on the line behind."""
+    # 6: line breaks in quotes: RFC 4180, Common Format and MIME Type for CSV Files (2005), section 2
+    # [VERIFIED-2].
+    text = 'name,z,note\r\n"aaa",1,"c\r\ncc"\r\n'
     with pytest.raises(PlanProblemsError) as refused:
         _read(text)
     assert [(problem.line, problem.column) for problem in refused.value.problems] == [(2, 9)]
@@ -111,8 +113,9 @@ def test_the_polygons_of_the_appendix_are_read(text: str, outline: Outline) -> N
     assert outline.area == 1 - sum(abs(signed_area(hole)) for hole in outline.holes)
 
 
-@pytest.mark.parametrize("text", [POINT], ids=[of("A.1", GEOJSON)])
-def test_the_point_of_the_appendix_is_read_once_it_has_a_name(text: str) -> None:
+def test_the_point_of_the_appendix_is_read_once_it_has_a_name() -> None:
+    # A.1: RFC 7946, The GeoJSON Format (2016) [VERIFIED-2].
+    text = POINT
     feature = f'{{"type": "Feature", "geometry": {text}, "properties": {{"name": "P"}}}}'
     assert read_geojson(feature, "a1.json", M).points == (Listed("P", (metres(100), metres(0)), None, "", 1),)
 
@@ -170,10 +173,8 @@ def test_what_is_no_linear_ring_is_refused(ring: list[list[int]], says: str) -> 
         read_geojson(json.dumps({"type": "Polygon", "coordinates": [ring]}), "a.json", M)
 
 
-@pytest.mark.parametrize("row", [of("3.2: geometry may be null, properties are there", GEOJSON)])
-def test_a_point_that_is_not_placed_is_a_feature_without_geometry(row: str) -> None:
+def test_a_point_that_is_not_placed_is_a_feature_without_geometry() -> None:
+    # 3.2: geometry may be null, properties are there: RFC 7946, The GeoJSON Format (2016) [VERIFIED-2].
     written = json.loads(write_geojson([Listed("P", None, Elevation(Fraction(2)), "", 1)], [], M))
-    assert written["type"] == "FeatureCollection", row
-    assert written["features"] == [
-        {"type": "Feature", "geometry": None, "properties": {"name": "P", "elevation": 2}}
-    ], row
+    assert written["type"] == "FeatureCollection"
+    assert written["features"] == [{"type": "Feature", "geometry": None, "properties": {"name": "P", "elevation": 2}}]

@@ -98,8 +98,9 @@ def test_l_02_the_angle_beyond_square_from_three_sides_opens_with_a_plus(across:
     assert in_degrees(lean) == pytest.approx(angle, abs=1e-6)
 
 
-@pytest.mark.parametrize("short", [feet(12)], ids=[of("L-03", CALC)])
-def test_l_03_the_lean_of_a_rectangle_from_its_two_diagonals(short: Length) -> None:
+def test_l_03_the_lean_of_a_rectangle_from_its_two_diagonals() -> None:
+    # L-03: arithmetic from the stated inputs [DERIVED].
+    short = feet(12)
     lean = _inches("1/2")
     tapes = _tapes(_leaning(feet(20), short, lean))
     found = rectangle_lean(feet(20), short, tapes[_pair("AC")], tapes[_pair("BD")])
@@ -107,8 +108,9 @@ def test_l_03_the_lean_of_a_rectangle_from_its_two_diagonals(short: Length) -> N
     assert abs(found.over(short) - lean) <= Length(Fraction(2, 10**9))
 
 
-@pytest.mark.parametrize("side", [feet(12)], ids=[of("L-04", CALC)])
-def test_l_04_the_short_form_is_the_difference_times_the_diagonal_over_twice_the_other_side(side: Length) -> None:
+def test_l_04_the_short_form_is_the_difference_times_the_diagonal_over_twice_the_other_side() -> None:
+    # L-04: arithmetic from the stated inputs [DERIVED].
+    side = feet(12)
     difference = _inches("1/2")
     short = lean_from_difference(side, feet(16), difference).over(side)  # a diagonal of 20 ft, exact
     assert short.metres == difference.metres * feet(20).metres / (2 * feet(16).metres)
@@ -200,8 +202,9 @@ def test_l_10_chalk_lines_stand_at_whole_measured_modules(every: int) -> None:
     ]
 
 
-@pytest.mark.parametrize("module", [inches(8)], ids=[of("L-11", CALC)])
-def test_l_11_in_running_bond_every_second_row_is_shifted_by_half(module: Length) -> None:
+def test_l_11_in_running_bond_every_second_row_is_shifted_by_half() -> None:
+    # L-11: arithmetic from the stated inputs [DERIVED].
+    module = inches(8)
     assert [shift(module, "running", row) for row in range(4)] == [ZERO, inches(4), ZERO, inches(4)]
 
 
@@ -220,9 +223,10 @@ def test_l_12_two_to_one_needs_width_and_joint_to_be_half_of_length_and_joint(
     assert two_to_one_misfit(_inches(width), _inches(length), _inches(joint)) == _inches(misfit)
 
 
-@pytest.mark.parametrize("rows", [12], ids=[of("L-13", MASONRY)])
-def test_l_13_the_lines_are_the_joints_that_run_through_and_no_joint_across_does(rows: int) -> None:
+def test_l_13_the_lines_are_the_joints_that_run_through_and_no_joint_across_does() -> None:
     """So the lines are to lie square to vehicle travel."""
+    # L-13: Masonry and Concrete (2004), ch. 8 [VERIFIED].
+    rows = 12
     lines = chalk_lines(inches(4), inches(8), "running", rows)
     assert all(other.at - one.at == inches(4) for one, other in pairwise(lines))
     assert all(one.shift != other.shift for one, other in pairwise(lines))
@@ -244,8 +248,9 @@ def test_l_14_strings_are_checked_at_least_every_2_m_of_laying_face(module: Leng
 # Worked values ------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("printed", ["279.8857"], ids=[of("L-20", CALC)])
-def test_l_20_the_diagonal_of_12_by_20_ft(printed: str) -> None:
+def test_l_20_the_diagonal_of_12_by_20_ft() -> None:
+    # L-20: arithmetic from the stated inputs [DERIVED].
+    printed = "279.8857"
     *_, one, other = targets(rectangle(feet(12), feet(20)))
     assert one.length == other.length
     assert agrees(in_inches(one.length), printed)

@@ -250,7 +250,7 @@ def test_de_3_a_direct_rod_set_to_nothing_on_grade_reads_cut_and_fill_itself() -
     assert in_inches(verdict.difference) == Fraction("2.40")
 
 
-def test_de_4_a_moved_instrument_makes_every_reading_wrong_by_the_move_until_the_rod_is_set_again() -> None:
+def test_de_4_a_moved_instrument_makes_every_reading_wrong_by_the_move() -> None:
     """DE-4: direct rod from first principles [DERIVED]; the method itself is common practice, no source."""
     old = stand(_rod(Units.FT, "direct"), _up("100.00"), ZERO)
     old_plane, new_plane, ground = _up("104.20"), _up("105.10"), _up("97.70")

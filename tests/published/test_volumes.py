@@ -137,6 +137,15 @@ def test_a_07_where_cut_and_fill_share_a_cell_the_grid_method_gives_their_net_al
     assert apart.above == apart.below == 4
 
 
+def test_cut_and_fill_of_a_mixed_cell_by_the_four_point_method() -> None:
+    """Land leveling, US Soil Conservation Service, National Engineering Handbook, section 15 [FROM MEMORY].
+
+    A station of 100 ft, cuts 0.3 and 0.5 ft, fills 0.2 and 0.6 ft: 2500 x 0.8² / 1.6 = 1000 ft³ of either, by hand.
+    """
+    apart = cells_apart(_rows("0.3 -0.2", "0.5 -0.6"), Fraction(100 * 100))
+    assert apart.above == apart.below == 1000
+
+
 def test_a_08_an_area_by_coordinates_is_half_the_sum_of_cross_products() -> None:
     """A-08: formula; numbers from the stated inputs [DERIVED]."""
     assert Outline(_ring(Fraction(1), ("0", "0"), ("3", "1"), ("4", "5"), ("1", "4"))).area == 11
@@ -447,7 +456,9 @@ def test_the_usual_numbers_are_the_published_ones() -> None:
     """
     assert USUAL.compaction == Fraction(5, 4)
     assert USUAL.swell == Fraction(25, 100)
-    assert SAND.density == read_quantity("100 lb/ft^3", "kg/m^3") == read_quantity("2700 lb/yd^3", "kg/m^3")
+    # A pound is 0.45359237 kg, a foot 0.3048 m (24 FR 5348, 1959).
+    assert SAND.density == 100 * Fraction("0.45359237") / Fraction("0.3048") ** 3
+    assert SAND.density == read_quantity("2700 lb/yd^3", "kg/m^3")
 
 
 def test_p_40_a_yard_of_sand_covers_three_hundred_square_feet_an_inch_thick() -> None:

@@ -10,6 +10,7 @@ from gradecheck.journal.facts import Rehearsed
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.day_sheet import DaySheet, day_sheet
 from gradecheck.session.session import Session
+from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 
 DAY = date(2026, 5, 12)
@@ -98,6 +99,7 @@ def a_day(folder: Path, *, rehearsed: bool = False) -> Site:
     session.record(session.gauge("lippage", "yard", "by Y3", "3/16"))
     session.record(session.change_tolerance("path", "finish", "1/4", "the owner agrees"))
     session.record(session.add_point("yard", "Y5", "-3 1/2", "by the new drain"))
-    session.record(session.sign_off("yard", "base", ["Y2", "Y4", "Y5"], "owner saw Y2"))
+    asked = questions(session.state, "yard", "base")
+    session.record(session.sign_off("yard", "base", ["Y2", "Y4", "Y5"], "owner saw Y2", asked=asked))
     session.record(session.note("gate left open", "yard"))
     return site

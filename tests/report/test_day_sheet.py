@@ -17,7 +17,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import inches
 from gradecheck.report.checks import told_over_dig
 from gradecheck.report.day_book import Figure
-from gradecheck.report.day_export import MOST_LINES, area_csv, day_json, message, with_unit
+from gradecheck.report.day_export import area_csv, day_json, message, with_unit
 from gradecheck.report.day_readings import DayReading
 from gradecheck.report.day_sheet import DaySheet, days_of
 from gradecheck.report.log import log_row
@@ -203,7 +203,7 @@ def test_another_day_is_another_sheet_and_names_what_it_leans_on(site: Site) -> 
     assert second.open
 
 
-def test_readings_are_counted_on_the_day_of_their_own_clock_whatever_zone_the_set_up_was_made_in(
+def test_readings_are_counted_on_the_day_of_their_own_clock(
     tmp_path: Path,
 ) -> None:
     site = Site(tmp_path / "court")  # the laptop still shows another zone, where it is the day before
@@ -325,8 +325,9 @@ def test_json_holds_everything_with_lengths_in_millimetres_and_words(sheet: DayS
 
 def test_the_message_has_ten_lines_at_most_and_says_what_is_out(sheet: DaySheet) -> None:
     lines = message(sheet).splitlines()
-    assert len(lines) <= MOST_LINES
+    assert len(lines) <= 10
     assert lines[0] == "Quillmere Court, 2026-05-12: 8 readings by RK, MT."
     assert "yard, base: 3 of 5 read, 2 on grade; out: Y2 CUT 1/2" in lines
+    assert [line for line in lines if " OUT: " in line] == ["1 check OUT: yard: lippage 3/16 in, by Y3"]
     assert any(line.startswith("Over-dig so far: ") and "yard: 1 of 4 too deep" in line for line in lines)
     assert lines[-1] == f"Journal to no. {sheet.trace.journal_last}, hash {sheet.trace.journal_hash[:16]}."

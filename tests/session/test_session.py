@@ -21,6 +21,7 @@ from gradecheck.journal.facts import Draft, Entry, PlanRevised, Reading, Rehears
 from gradecheck.journal.store import Journal, NotSavedError
 from gradecheck.measure.quantities import Elevation, inches
 from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.report.log import LogRow, log_row, set_up_of
 from gradecheck.session.session import Session, job_folder
 from gradecheck.state.preview import verdicts
 from gradecheck.state.state import Surface, fold
@@ -348,7 +349,7 @@ def test_what_could_not_be_saved_is_told_to_nobody_and_saved_once_by_the_next_tr
     assert len(told) == 1
 
 
-def test_a_retry_of_which_part_is_there_already_loses_nothing_that_another_window_wrote_between(
+def test_a_retry_of_which_part_is_there_loses_nothing_written_between(
     window: Callable[[], Session],
 ) -> None:
     one = window()
@@ -469,6 +470,39 @@ def test_a_backsight_that_no_set_up_stands_on_is_struck_and_taken_anew(session: 
     assert session.state.setup.instrument.zero.height == inches(40)
 
 
+def _row_of_its_set_up(session: Session, taken: Entry) -> LogRow | None:
+    rows = [log_row(session.state, line) for line in session.lines(limit=99)]
+    return set_up_of(session.state, next(row for row in rows if row.id == taken.id), rows)
+
+
+def test_a_backsight_keyed_before_the_laser_was_moved_went_into_no_later_set_up(session: Session) -> None:
+    _stand_and_read(session)
+    taken = _taken(session, "DOOR", "48")
+    stood = session.record(session.set_up("DOOR", "48"))
+    assert (row := _row_of_its_set_up(session, taken)) is not None
+    assert row.id == stood.id
+    late = _taken(session, "DOOR", "40")
+    session.record(session.strike(session.entry(str(late.seq - 1)).id, "not yet"))  # that the first one was given up
+    session.record(session.moved("truck in the way"))
+    session.record(session.set_up("DOOR", "40"))
+    assert _row_of_its_set_up(session, late) is None
+    session.record(session.strike(late.id, "keyed before the truck came"))
+
+
+def test_the_log_and_a_strike_name_the_same_set_up_for_a_backsight(session: Session) -> None:
+    door, slip, kerb = (_taken(session, *each) for each in (("DOOR", "48"), ("KERB", "46"), ("KERB", "52")))
+    stood = session.record(session.stand())
+    right = session.record(session.correct(stood.id, "KERB=52-1/16"))
+    assert [row and row.seq for row in (_row_of_its_set_up(session, each) for each in (door, slip, kerb))] == [
+        right.seq,
+        None,
+        right.seq,
+    ]
+    session.record(session.strike(stood.id, "tripod slipped"))
+    assert _row_of_its_set_up(session, door) is None
+    session.record(session.strike(door.id, "tripod slipped"))
+
+
 def test_an_entry_corrected_twice_and_struck_is_named_by_any_of_its_entries(session: Session) -> None:
     *_, read = _stand_and_read(session, (W1, "50"))
     right = session.record(session.correct(read.id, "48"))
@@ -585,6 +619,27 @@ def test_a_preview_says_what_recording_then_does(
     words = {surface: was.word for surface, was in before.items() if was}
     now = {surface: verdict.word for surface, verdict in after.items() if verdict}
     assert set(told.changed) == {surface for surface in before if words.get(surface) != now.get(surface)}
+
+
+def test_a_preview_names_what_goes_in_doubt_and_not_what_is_in_doubt_already(session: Session) -> None:
+    _stand_and_read(session, (W1, "48-1/2"))
+    assert session.preview(session.recheck("DOOR", "49")).doubted == (W1,)
+    session.record(session.recheck("DOOR", "49"))
+    assert session.preview(session.note("rain")).doubted == ()
+
+
+# -- what was read today
+
+
+def test_the_cautions_are_read_once_a_day_by_each_person(session: Session, clock: Clock) -> None:
+    assert not session.cautions_read_today
+    session.record(session.cautions(["Call before you dig."]))
+    assert session.cautions_read_today
+    session.identify("MO")
+    assert not session.cautions_read_today, "each person reads them"
+    session.identify("RK")
+    clock.time = MORNING + timedelta(days=1)
+    assert not session.cautions_read_today
 
 
 # -- yesterday's set-up

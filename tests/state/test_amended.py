@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.checks.verdict import Word
+from gradecheck.codec import decode
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft, PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
@@ -205,7 +206,15 @@ def test_what_the_office_counted_from_it_stays_where_it_was(session: Session) ->
 
 
 @pytest.mark.parametrize(
-    ("typed", "high", "low"), [("1/4", "1/4", "1/4"), ("1/2 high 1/4 low", "1/2", "1/4"), ("0", "0", "0")]
+    ("typed", "high", "low"),
+    [
+        ("1/4", "1/4", "1/4"),
+        ("±1/4", "1/4", "1/4"),
+        ("1/2 high 1/4 low", "1/2", "1/4"),
+        ("+1/2 -1/4", "1/2", "1/4"),
+        ("+0/-1/2", "0", "1/2"),
+        ("0", "0", "0"),
+    ],
 )
 def test_a_changed_tolerance_counts_in_its_area_alone(session: Session, typed: str, high: str, low: str) -> None:
     session.record(session.change_tolerance("terrace", "finish", typed, "agreed with the owner"))
@@ -306,6 +315,18 @@ WRONG = [
     (_tolerance("walk", "base", "1/4", "so"), "Area “walk” has no stage “base”; it has finish."),
     (_tolerance("lawn", "finish", "1/4", "so"), "There is no area “lawn”; known are terrace, walk, garden."),
     (_tolerance("walk", "finish", "-1/4", "so"), "A tolerance is written without a minus: 3/8, or 1/2 high 1/4 low."),
+    (
+        _tolerance("walk", "finish", "1/2 high -1/4 low", "so"),
+        "A tolerance is written without a minus: 3/8, or 1/2 high 1/4 low.",
+    ),
+    (
+        _tolerance("walk", "finish", "+1/4", "so"),
+        "“+1/4” is not a tolerance; write 3/8, +1/2 -3/8, or write 1/2 high 1/4 low.",
+    ),
+    (
+        _tolerance("walk", "finish", "10 -1/2", "so"),
+        "“10 -1/2” has a space beside its hyphen; type it like 3-1/2 or 3 1/2; or write 1/2 high 1/4 low.",
+    ),
 ]
 
 
@@ -383,6 +404,56 @@ def test_what_speaks_of_an_area_or_a_stage_that_is_gone_changes_nothing(session:
     assert plan_text(session.state.amendments, session.plan) == "# Nothing was added or changed on site.\n"
 
 
+# A point made from another moves with it ----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("area", "how", "moves"),
+    [
+        ("terrace", "from T1 fall 2 % over 10 ft", "T1"),
+        ("walk", "from W1 down 2 x 6 in", "W1"),
+        ("terrace", "from DOOR rise 1/8 in/ft over 8 ft", ""),
+        ("terrace", "-3 1/4", ""),
+    ],
+)
+def test_a_point_made_on_site_from_another_keeps_its_relation(
+    session: Session, area: str, how: str, moves: str
+) -> None:
+    _add(session, area, "N1", how)
+    _add(session, area, "N2", "from N1 fall 1 in/ft over 2 ft")
+    before = _height(session, "N1")
+    # W1 is counted from T1 in the plan, so both go 3/4 in down with it.
+    _office(session, ("fall: 1/4 in/ft, over: 4 ft", "fall: 7/16 in/ft, over: 4 ft"))
+    moved = before - (_inch("3/4") if moves else _inch("0"))
+    assert (_height(session, "N1"), _height(session, "N2")) == (moved, moved - _inch("2"))
+    [told, _] = [amendment_line(fact, session.plan.notation, session.state) for fact in session.state.amendments]
+    assert (f"; moved with {moves} to " in told) == bool(moves)
+
+
+def test_it_moves_with_a_target_that_is_changed_on_site_until_it_has_one_of_its_own(session: Session) -> None:
+    _add(session, "terrace", "N1", "from T1 fall 2 % over 10 ft")
+    session.record(session.change_target("T1", "-2", "door sill"))
+    assert _height(session, "N1") == _inch("-4.4")
+    session.record(session.change_target("N1", "-5", "as it is"))
+    session.record(session.change_target("T1", "-1", "back again"))
+    assert _height(session, "N1") == _inch("-5")
+
+
+def test_a_point_on_the_surface_moves_with_the_surface(session: Session) -> None:
+    _add(session, "terrace", "N1", "at 10 ft, 5 ft")  # 2 % of 120 in and 1 % of 60 in below the door
+    assert _height(session, "N1") == _inch("-3")
+    _office(session, ("y: 1 %", "y: 2 %"))
+    assert _height(session, "N1") == _inch("-3.6")
+
+
+def test_a_point_of_an_older_journal_stays_where_it_is(session: Session) -> None:
+    older = '{"area":"walk","point":"N1","finish":"-1/8","working":"W1 …","what":"","at":null}'
+    fact = decode(PointAdded, older)
+    assert fact == PointAdded("walk", "N1", Elevation(Fraction(-1, 8)), "W1 …")
+    moved = amended(session.plan, [fact, TargetChanged("walk", "W1", Elevation(Fraction(-1)), "so")])
+    assert moved.areas["walk"].point("N1").finish == fact.finish
+
+
 # Back to the office -------------------------------------------------------------------------------------------
 
 
@@ -434,14 +505,15 @@ def test_it_is_written_so_that_the_office_reads_what_and_why(session: Session) -
     session.record(session.change_target("T2", "-2 1/2", "pear tree stays"))
     session.record(session.change_tolerance("terrace", "subgrade", "1 high 1/2 low", "clay"))
     assert plan_text(session.state.amendments, session.plan) == (
-        "# Added and changed on site; each replaces or joins what the job file has under that name.\n"
+        "# Added and changed on site; paste each area's lines under that area of the job file.\n"
         "areas:\n"
         "  terrace:\n"
         "    tolerances:\n"
         "      subgrade: {high: 1 in, low: 1/2 in}  # clay\n"
-        "    points:\n"
+        "    added:\n"
         "      N1: {elevation: -3 in, at: [120 in, 60 in], what: 'it''s by the wall'}  # plane through DOOR = −3 in\n"
-        "      T2: {elevation: -2 1/2 in, at: [120 in, 0 in], what: by the pear tree}  # pear tree stays\n"
+        "    instead:\n"
+        "      T2: -2 1/2 in  # pear tree stays\n"
     )
 
 
@@ -459,7 +531,7 @@ notes = st.text(
 def on_site(draw: st.DrawFn) -> list[Amendment]:
     """Points added to areas, targets and tolerances changed, in any order; some more than once."""
     found: list[Amendment] = []
-    added: list[tuple[str, str]] = [("terrace", "T2"), ("walk", "W1"), ("garden", "G1")]
+    added: list[tuple[str, str]] = [("terrace", "T1"), ("terrace", "T2"), ("walk", "W1"), ("garden", "G1")]
     for number in range(draw(st.integers(1, 8))):
         z, why = Elevation(draw(lengths).metres), draw(notes).strip() or "so"
         area, point = draw(st.sampled_from(added))

@@ -21,6 +21,7 @@ from gradecheck.state.state import Surface
 
 JOB = """\
 job: Fallow Lane court
+codes: [us-residential]
 units: in
 benchmarks: {DOOR: {elevation: 0, at: [0 ft, 0 ft]}, PIN: -4}
 build-ups:

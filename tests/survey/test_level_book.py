@@ -196,9 +196,7 @@ def test_of_two_backsights_that_disagree_nobody_can_say_which(rod: str, zero: El
 
 
 @given(chains(), st.data())
-def test_a_corrected_backsight_moves_everything_carried_after_it_by_exactly_that_and_nothing_before(
-    walk: Walk, data: st.DataObject
-) -> None:
+def test_a_corrected_backsight_moves_all_that_was_carried_after_it(walk: Walk, data: st.DataObject) -> None:
     wrong = data.draw(st.sampled_from(walk.book.set_ups()))
     by = data.draw(lengths)
     before = known(walk)
@@ -249,7 +247,7 @@ def test_a_mark_shot_anew_leaves_what_leaned_on_it_before_where_it_was(
 
 
 @given(moved=elevations, spot=elevations, zero=elevations)
-def test_a_benchmark_that_moved_counts_from_there_on_and_one_that_was_wrong_counts_from_the_start(
+def test_a_benchmark_moves_from_there_on_or_was_wrong_from_the_start(
     moved: Elevation, spot: Elevation, zero: Elevation
 ) -> None:
     walk = start()
@@ -273,9 +271,7 @@ def test_a_benchmark_that_moved_counts_from_there_on_and_one_that_was_wrong_coun
 
 
 @given(walks(most=12), st.data())
-def test_a_struck_set_up_leaves_its_marks_and_all_that_lean_on_them_unknown_until_it_counts_again(
-    walk: Walk, data: st.DataObject
-) -> None:
+def test_a_struck_set_up_leaves_all_that_leans_on_it_unknown(walk: Walk, data: st.DataObject) -> None:
     struck = data.draw(st.sampled_from(walk.book.set_ups()))
     lost_set_ups, lost = {struck.id}, set[str]()
     for stood in walk.book.set_ups():

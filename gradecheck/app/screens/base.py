@@ -13,7 +13,7 @@ from textual.screen import Screen
 
 from gradecheck.app.bindings import own
 from gradecheck.app.host import Host
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import LONGEST, Entry
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.too_small import TooSmall, too_small
 from gradecheck.intake import Refusal
@@ -21,8 +21,15 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.store import NotSavedError
+from gradecheck.session import waiting
 from gradecheck.session.session import Session
-from gradecheck.session.waiting import SAID_AFTER, WAITING
+from gradecheck.session.waiting import WAITING
+
+Turn = Entry.Committed | Entry.Pressed | Entry.Dropped | Entry.Flooded
+"""What the screen takes one after the other, in the order in which it was keyed."""
+
+NAMED_AT_MOST = 20
+"""Texts behind a refused one that are named one by one; more than that nobody keyed."""
 
 
 class EntryScreen(Screen[None]):
@@ -33,6 +40,8 @@ class EntryScreen(Screen[None]):
     """
 
     AUTO_FOCUS = "Entry"
+    judges = ""
+    """Who decides, where the screen holds work to limits; it stands in the line above the entry."""
     WHERE_ELSE = ""
     """What else can be done from here where nothing can be saved."""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -43,7 +52,8 @@ class EntryScreen(Screen[None]):
     def __init__(self) -> None:
         super().__init__()
         self._refused_turn = 0
-        self._turns: asyncio.Queue[Entry.Committed | Entry.Pressed | Entry.Dropped] = asyncio.Queue()
+        self._also_refused = 0
+        self._turns: asyncio.Queue[Turn] = asyncio.Queue()
         self._unsaved: tuple[str, object, tuple[Draft, ...]] | None = None
         self._lost: tuple[str, int, str] | None = None
         self.keeping = False
@@ -82,6 +92,8 @@ class EntryScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Begins to take what is keyed, beside the drawing: a slow disk must not hide the next figure."""
+        for asking in self.query("#asking"):
+            asking.border_title = self.judges
         self.run_worker(self._take_turns(), group="turns")
 
     @on(events.Resize)
@@ -104,8 +116,13 @@ class EntryScreen(Screen[None]):
     @on(Entry.Committed)
     @on(Entry.Pressed)
     @on(Entry.Dropped)
-    def _line_up(self, event: Entry.Committed | Entry.Pressed | Entry.Dropped) -> None:
+    @on(Entry.Flooded)
+    def _line_up(self, event: Turn) -> None:
         self._turns.put_nowait(event)
+
+    @on(Entry.Full)
+    def _say_full(self) -> None:
+        self.complain(f"Too long: {LONGEST} characters are the most. Nothing more was taken; Escape clears the box.")
 
     async def _take_turns(self) -> None:
         while True:
@@ -117,6 +134,8 @@ class EntryScreen(Screen[None]):
                     await self._pressed(event)
                     if self.is_up:
                         self.entry.stay()
+                elif isinstance(event, Entry.Flooded):
+                    self.complain(f"More than {event.most} characters came at once; what did not fit was dropped.")
                 else:
                     self.say(f"“{event.text}” was not entered. Escape again goes back.")
             finally:
@@ -134,6 +153,7 @@ class EntryScreen(Screen[None]):
             await self._take(event)
         except (Refusal, JournalError) as wrong:
             self._refused_turn = event.entry.turn
+            self._also_refused = 0
             event.entry.put_back(event.text)
             self._refuse(wrong)
         finally:
@@ -151,7 +171,11 @@ class EntryScreen(Screen[None]):
             await self.commit(event.text)
         elif event.text.strip():
             # It was keyed before anyone could see that the text before it was refused, and meant what followed.
-            self.complain(f"{self._said}  Not taken either: “{event.text}”.")
+            self._also_refused += 1
+            if self._also_refused <= NAMED_AT_MOST:
+                self.complain(f"{self._said}  Not taken either: “{event.text}”.")
+            elif self._also_refused == NAMED_AT_MOST + 1:
+                self.complain(f"{self._said}  Nor what came behind it.")
 
     async def _pressed(self, event: Entry.Pressed) -> None:
         for binding in own(self).get(event.key, []):
@@ -213,7 +237,7 @@ class EntryScreen(Screen[None]):
     def patient(self) -> Iterator[None]:
         """While something is being written: where that takes long, the line says that it is not saved yet."""
         before = self._said
-        timer = asyncio.get_running_loop().call_later(SAID_AFTER, self._say_waiting)
+        timer = asyncio.get_running_loop().call_later(waiting.SAID_AFTER, self._say_waiting)
         try:
             yield
         finally:

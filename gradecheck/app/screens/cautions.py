@@ -12,19 +12,18 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
-from gradecheck.report.cautions import CAUTIONS
-from gradecheck.report.findings import before_work
+from gradecheck.report.cautions import day_cautions
 
 
 class CautionsScreen(PagedScreen):
-    """Initials and Enter say that the cautions were read; Escape goes back without working on the job."""
+    """Initials and Enter say that the cautions shown were read; Escape goes back without working on the job."""
 
     def compose(self) -> ComposeResult:
         """The cautions, and one line for the initials."""
         yield Static(plain(f" {self.session.plan.job} · before work today"), id="head")
         with Pages(id="cautions"):
-            words = [*CAUTIONS, *before_work(self.session.plan)]
-            yield Static(plain_lines([line for caution in words for line in ("", f"  {caution}")]))
+            self._shown = day_cautions(self.session.plan)
+            yield Static(plain_lines([f"  {caution}" for caution in self._shown]))
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="initials", placeholder=self.session.by or "initials, as RK")
@@ -40,5 +39,5 @@ class CautionsScreen(PagedScreen):
     async def commit(self, text: str) -> None:
         """Signs."""
         self.session.identify(text if text.strip() else self.session.by)
-        await self.keep(text, "cautions", self.session.cautions(CAUTIONS))
+        await self.keep(text, "cautions", self.session.cautions(self._shown))
         self.dismiss()

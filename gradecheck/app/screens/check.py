@@ -23,6 +23,7 @@ from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
 from gradecheck.plan.problems import suggestion
+from gradecheck.report.decides import DECIDES
 from gradecheck.report.instrument import look_again
 from gradecheck.report.rows import answer, grade_rod
 from gradecheck.state.state import Surface
@@ -34,6 +35,7 @@ WIDE = 100
 class CheckScreen(EntryScreen):
     """A number is a reading at the current point; a name goes to that point; ? helps."""
 
+    judges = DECIDES
     WHERE_ELSE = " Ctrl+S goes on elsewhere."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="back", show=False, tooltip="Drop what is typed, or back to the jobs"),
@@ -184,8 +186,16 @@ class CheckScreen(EntryScreen):
         self._dig.look(self.route.area, self.route.stage)
 
     def _ask(self) -> None:
-        asks, remark = self._asked(), self.session.remark
-        self.say(f"{asks}  {remark}" if remark else asks)
+        self.say("  ".join(filter(None, (self._asked(), self._beginning(), self.session.remark))))
+
+    def _beginning(self) -> str:
+        """One caution more where nobody has read yet at a stage below the finish."""
+        area, stage = self.route.area, self.route.stage
+        if stage == area.stages[-1] or self.session.state.checked(area.name, stage) or self.session.view_only:
+            return ""
+        from gradecheck.report.cautions import stage_caution
+
+        return stage_caution(self.session.plan, area.name, stage)
 
     def _asked(self) -> str:
         """What is to be done next, or what keeps it from being done."""
@@ -324,7 +334,7 @@ class CheckScreen(EntryScreen):
 
         def left(_: None) -> None:
             if screen.went is not None:
-                self.host.go_on_in(screen.went, self.entry.value)
+                self.host.go_on_in(screen.went, self.entry.value, screen.holds)
 
         self.app.push_screen(screen, left)
 

@@ -21,9 +21,11 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
 from gradecheck.intake.evening import cannot_sign
 from gradecheck.journal.errors import JournalError
-from gradecheck.measure.words import some
+from gradecheck.measure.words import count, some
+from gradecheck.report.decides import DECIDES
 from gradecheck.report.review import Chosen, StageRow, local_day, open_lines, recheck_line, stage_rows, trend_lines
 from gradecheck.state.built import exceptions
+from gradecheck.state.signing import questions
 
 if TYPE_CHECKING:
     from gradecheck.report.pdf import Paper
@@ -32,6 +34,7 @@ if TYPE_CHECKING:
 class DayScreen(PagedScreen):
     """F5 signs the stage marked > off: what is accepted is listed first, and initials with Enter sign."""
 
+    judges = DECIDES
     TITLE = "Day"
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -51,6 +54,7 @@ class DayScreen(PagedScreen):
         self.rows: list[StageRow] = []
         self._chosen = Chosen()
         self._signing: StageRow | None = None
+        self._asked: tuple[str, ...] = ()
         self._describing: list[str] | None = None
         self._show_checks = False
         self._title = ""
@@ -105,6 +109,8 @@ class DayScreen(PagedScreen):
         self.query_one("#head", Static).update(plain(f" {mark}{self.session.plan.job} · {when}{who}"))
         if gone is not None:
             self._signing = None
+        if self._signing is not None:
+            self._asked = questions(self.session.state, self._signing.area, self._signing.stage)
         self._tell()
         self._ask()
         if gone is not None:
@@ -127,8 +133,10 @@ class DayScreen(PagedScreen):
     def _told(self) -> list[str]:
         if self._show_checks and self.rows:
             return self._checks()
-        if self._signing is not None and (accepted := self._accepted(self._signing)):
-            return ["Accepted by whoever signs:", *(f"  {how}: {', '.join(names)}" for how, names in accepted)]
+        if self._signing is not None:
+            listed = [f"{how}: {', '.join(names)}" for how, names in self._accepted(self._signing)]
+            if listed or self._asked:
+                return ["Accepted by whoever signs:", *(f"  {each}" for each in (*listed, *self._asked))]
         lines = open_lines(self.session.state)
         if looks := recheck_line(self.session.state, self._lines, self._chosen):
             lines += ["", looks]
@@ -163,6 +171,8 @@ class DayScreen(PagedScreen):
         if self._signing is not None:
             parts = [f"{len(names)} {how}: {some(names)}" for how, names in self._accepted(self._signing)]
             listed = f"ACCEPTING {'; '.join(parts)}." if parts else "All on grade."
+            if self._asked:
+                listed += f" ACCEPTING {count(len(self._asked), 'more thing')} listed above."
             # The answer first: a long list must not push it out of sight.
             self.say(f"Initials and Enter sign, Escape: no. {self._signing.area}, {self._signing.stage}: {listed}")
             self.entry.placeholder = "initials, as RK"
@@ -191,7 +201,7 @@ class DayScreen(PagedScreen):
         assert row is not None
         accepted = tuple(name for _, names in self._accepted(row) for name in names)
         # Who signs is not who reads on: the session's own initials stay.
-        draft = self.session.sign_off(row.area, row.stage, accepted, by=initials)
+        draft = self.session.sign_off(row.area, row.stage, accepted, by=initials, asked=self._asked)
         await self.keep(initials, (row.area, row.stage), draft)
         self._signing = None
         self.show()
@@ -247,6 +257,7 @@ class DayScreen(PagedScreen):
             self.complain(fault)
             return
         self._signing, self._describing, self._show_checks = row, None, False
+        self._asked = questions(self.session.state, row.area, row.stage)
         self._tell()
         self._ask()
 

@@ -30,6 +30,8 @@ class ElsewhereScreen(EntryScreen):
 
     went: Path | None = None
     """The folder in which the job is now too."""
+    holds = ""
+    """What there is to say of the copy, where it was put together."""
 
     def compose(self) -> ComposeResult:
         """Where the job lies, and the box."""
@@ -56,7 +58,8 @@ class ElsewhereScreen(EntryScreen):
         """Copies, and goes on there."""
         to = _whole(text.strip() or str(self._proposed()))
         self.say(f"Copying to {to} …")
-        self.went = await asyncio.to_thread(copy_job, self.session, to)
+        self.holds = await asyncio.to_thread(copy_job, self.session, to)
+        self.went = to
         await self.leave()
 
 

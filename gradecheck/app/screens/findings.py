@@ -22,6 +22,7 @@ from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.model import Plan
+from gradecheck.report.decides import DECIDES
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +56,17 @@ def look_beside(screen: Screen[Any], plans: Sequence[tuple[Path, Plan]], wanted:
 def _look(screen: Screen[Any], plans: Sequence[tuple[Path, Plan]], wanted: Callable[[], bool]) -> None:
     from gradecheck.findings.every import findings  # in the thread: what they need takes longer than a key may
     from gradecheck.findings.finding import Severity
-    from gradecheck.report.findings import finding_line
+    from gradecheck.report.findings import finding_line, listing_line, not_checked_lines
 
     for job, plan in plans:
         if not wanted():
             return
         found = findings(plan)
+        lines = [listing_line(plan, each) for each in plan.listings] if found else []
+        lines += [*(finding_line(plan, each) for each in found), *not_checked_lines(plan)]
         count = sum(each.severity is not Severity.REMINDER for each in found)
         with contextlib.suppress(RuntimeError):  # the app has ended meanwhile
-            screen.post_message(Counted(job, plan, Found(tuple(finding_line(plan, each) for each in found), count)))
+            screen.post_message(Counted(job, plan, Found(tuple(lines), count)))
 
 
 class FindingsScreen(Screen[bool]):
@@ -102,8 +105,8 @@ class FindingsScreen(Screen[bool]):
         self._show(event.found)
 
     def _show(self, found: Found) -> None:
-        nothing = "Nothing doubtful was found. The drawings and local code decide; read the plan once more yourself."
-        self.query_one("#found", Static).update(plain_lines([*found.lines] or [nothing]))
+        nothing = "Nothing doubtful was found; read the plan once more yourself."
+        self.query_one("#found", Static).update(plain_lines([*(found.lines or (nothing,)), "", DECIDES]))
 
     def action_open(self) -> None:
         """Opens the job."""

@@ -20,6 +20,7 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, InstrumentSet
+from gradecheck.report.decides import DECIDES
 from gradecheck.report.instrument import disagreement, preview_line
 from gradecheck.report.log import LogRow, became, in_full, log_row, set_up_of
 
@@ -30,6 +31,7 @@ PAGE = 500
 class LogScreen(EntryScreen):
     """Text and Enter add a note; F8 strikes the chosen entry with a reason, F7 puts its rod figure right."""
 
+    judges = DECIDES
     TITLE = "Log"
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -255,7 +257,7 @@ class LogScreen(EntryScreen):
         """Asks for the reason to strike the chosen entry."""
         if (row := self._chosen()) is None:
             return
-        if row.kind == "backsight" and (stood := set_up_of(row, self.rows)) is not None:
+        if row.kind == "backsight" and (stood := set_up_of(self.session.state, row, self.rows)) is not None:
             # Struck alone it would change nothing: the set-up holds the figure.
             self.complain(f"Entry {row.seq} went into the set-up, entry {stood.seq}: strike that, or F7 corrects it.")
             return
@@ -269,7 +271,7 @@ class LogScreen(EntryScreen):
             return
         mark = None
         if row.kind == "backsight":
-            if (stood := set_up_of(row, self.rows)) is None:
+            if (stood := set_up_of(self.session.state, row, self.rows)) is None:
                 self.complain(f"Entry {row.seq} is part of no set-up that counts; key it again on the Set-up screen.")
                 return
             mark, row = row.typed.rpartition("=")[0], stood

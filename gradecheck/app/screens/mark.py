@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.intake import Refusal
+from gradecheck.journal.facts import MarkMade
 
 
 class MarkScreen(MarksScreen):
@@ -16,6 +17,8 @@ class MarkScreen(MarksScreen):
     def __init__(self) -> None:
         super().__init__()
         self._name = ""
+        self._again = ""
+        """The mark that may be taken anew: that was asked, and Enter came again."""
 
     def on_mount(self) -> None:
         """Offers the next turning point's name, or the mark that ties a datum."""
@@ -40,7 +43,9 @@ class MarkScreen(MarksScreen):
         name, equals, figure = typed.rpartition("=")
         if not equals or not _like_a_figure(figure.strip()):  # a name may have one of these in it
             name, figure = typed, ""
-        self._name = self.session.new_mark_name(name)
+        name = self.session.new_mark_name(name)
+        self._ask_before_again(name)
+        self._name = name
         self.ask()
         if figure.strip():
             await self.figure(figure.strip())
@@ -49,12 +54,21 @@ class MarkScreen(MarksScreen):
         """Records the mark."""
         if not self._name:
             raise Refusal("Type a name for the mark first.")
-        await self.keep(typed, self._name, self.session.mark(self._name, typed))
-        made = self._name
-        self._name = self.session.next_mark_name()
+        self._ask_before_again(self._name)  # another window may have taken it meanwhile
+        kept = await self.keep(typed, self._name, self.session.mark(self._name, typed))
+        assert isinstance(kept.fact, MarkMade)
+        made = kept.fact.mark
+        self._name, self._again = self.session.next_mark_name(), ""
         self.show()
         self.choose(made)
         self.say(f"{made} is a mark. Escape goes back; a figure now is that of {self._name}.")
+
+    def _ask_before_again(self, name: str) -> None:
+        """Raises `Refusal` with the question where a mark has that name already, and not when Enter comes again."""
+        asked = self.session.mark_question(name)
+        if asked and name != self._again:
+            self._again = name
+            raise Refusal(f"{asked} Enter again takes it; Escape clears it for another name.")
 
 
 def _like_a_figure(text: str) -> bool:

@@ -52,7 +52,7 @@ class RecheckScreen(MarksScreen):
             raise Refusal(f"That is what the rod should read on {other}. Enter again keeps it for {self.mark}.")
         entry = await self.keep(typed, self.mark, draft)
         assert isinstance(entry.fact, Rechecked)
-        words = recheck_line(self.session.state, entry.fact.off, entry.fact.mark, good=entry.fact.good)
+        words = recheck_line(self.session.state, entry, entry.fact)
         self.show()
         if entry.fact.good:
             self.say(f"{words} Escape goes back.")

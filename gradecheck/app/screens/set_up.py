@@ -7,15 +7,18 @@ from typing import ClassVar
 from textual.binding import Binding, BindingType
 
 from gradecheck.app.screens.marks import MarksScreen
-from gradecheck.intake.instrument import beam_falls
+from gradecheck.ground.spots import Place
+from gradecheck.intake.instrument import beam_falls, place_named
 from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import BacksightTaken
 from gradecheck.journal.facts import Entry as JournalEntry
+from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Slope
 from gradecheck.report.instrument import agreement_line, agreement_rows, disagreement, falls_line, set_up_line
 from gradecheck.state.state import Stood
 from gradecheck.survey.level_book import StoodAt
 
+AT = "at "
 FALLS = "falls "
 LEVEL = "level"
 
@@ -36,6 +39,7 @@ class SetUpScreen(MarksScreen):
         self._rod: str | None = None
         self._warned = False
         self._falls: tuple[Slope, Slope] | None = None
+        self._place: Place | None = None
 
     def on_mount(self) -> None:
         """Goes on where a set-up was left half way: with its beam, and the first mark that was not read yet."""
@@ -76,7 +80,17 @@ class SetUpScreen(MarksScreen):
     def told(self) -> list[str]:
         """How well the backsights agree, and what stands until then."""
         beam = [f"The beam {falls_line(self.falls)} along x and y."] if self.falls else []
-        return [*beam, *self._told()]
+        return [*beam, *self._where(), *self._told()]
+
+    def _where(self) -> list[str]:
+        """Where the laser stands; how to say so, while U has to take every shot for the longest."""
+        state = self.session.state
+        if self._place is not None:
+            x, y = (show_exact(size, state.plan.notation.units, unit=True) for size in self._place)
+            return [f"The laser is at {x}, {y}."]
+        if state.sights and state.plan.instrument is not None:
+            return ["Where is the laser? “at 12, 20” or “at” and a point; until then U takes the longest shot."]
+        return []
 
     def _told(self) -> list[str]:
         state = self.session.state
@@ -120,8 +134,15 @@ class SetUpScreen(MarksScreen):
         self.say(self._question())
 
     async def named(self, typed: str) -> None:
-        """Chooses a mark; a point that was read becomes one; ``falls 2 %, 0.5 %`` or ``level`` sets the beam."""
+        """Chooses a mark; a point that was read becomes one; ``falls 2 %, 0.5 %`` or ``level`` sets the beam.
+
+        ``at 12, 20`` or ``at`` and a point says where the laser stands.
+        """
         name = self.session.name_of(typed)
+        if name is None and typed.casefold().startswith(AT) and as_known(typed, self.marks) is None:
+            self._place = place_named(self.session.state, typed[len(AT) :])
+            self.show()
+            return
         if typed.casefold().startswith(FALLS):
             await self._set_beam(typed, beam_falls(typed[len(FALLS) :]))
             return
@@ -170,7 +191,7 @@ class SetUpScreen(MarksScreen):
             self._warned = True
             self.complain("The marks disagree by more than is allowed. Enter again stands it all the same.")
             return
-        await self.keep("", "stand", self.session.stand(self.falls))
+        await self.keep("", "stand", self.session.stand(self.falls, self._place))
         self.dismiss()
 
     def action_next_rod(self) -> None:

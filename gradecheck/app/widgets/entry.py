@@ -28,6 +28,9 @@ _EDITING = {
 }
 
 
+LONGEST = 200
+"""Characters in the box; a paste of more is a mistake, and no part of it is taken."""
+
 PAUSE = 0.5
 """Seconds; whoever keys a figure does not stop so long within it."""
 _LAST_FIGURE_KEY: WeakKeyDictionary[App[object], float] = WeakKeyDictionary()
@@ -66,8 +69,18 @@ class Entry(Input):
             super().__init__()
             self.text = text
 
+    class Flooded(Message):
+        """More than so many characters came at once behind what was keyed so far, and were dropped."""
+
+        def __init__(self, most: int) -> None:
+            super().__init__()
+            self.most = most
+
+    class Full(Message):
+        """More was keyed or pasted than the box holds; none of it was taken."""
+
     def __init__(self, *, placeholder: str = "", id: str | None = None) -> None:
-        super().__init__(placeholder=placeholder, id=id, compact=True, select_on_focus=False, max_length=200)
+        super().__init__(placeholder=placeholder, id=id, compact=True, select_on_focus=False, max_length=LONGEST)
         self.turn = 0
         self._drawn: float | None = None
         self._held = ""
@@ -148,8 +161,14 @@ class Entry(Input):
     def on_paste(self, event: events.Paste) -> None:
         """Inserts the first line of what was pasted, with nothing in it that a terminal would obey."""
         self._take(event)
-        if lines := event.text.splitlines():
+        if len(event.text) > LONGEST:
+            self.restricted()
+        elif lines := event.text.splitlines():
             self.insert_text_at_cursor(clean(lines[0]))
+
+    def restricted(self) -> None:
+        """What was keyed or pasted has no room in the box."""
+        self.screen.post_message(self.Full())
 
     def _empty(self) -> str:
         """Empties the box and returns what was in it; it is drawn together with the answer, in one picture."""

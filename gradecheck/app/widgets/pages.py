@@ -37,4 +37,5 @@ class Pages(VerticalScroll, can_focus=False):
             line = self.screen.query_one("#asking", Widget)
         except NoMatches:
             return
-        line.border_title = f"more: {self.more}" if self.more else ""
+        more = f"more: {self.more}" if self.more else ""
+        line.border_title = " · ".join(filter(None, (more, getattr(self.screen, "judges", ""))))

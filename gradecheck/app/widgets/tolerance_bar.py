@@ -16,7 +16,7 @@ class ToleranceBar(Line):
 
     def place(self, answer: Answer | None, beside: str = "") -> None:
         """Shows where one answer lies, or nothing; `beside` stands at the right where there is room."""
-        line = bar(answer) if answer else ""
+        line = bar(answer) if answer and answer.off else ""
         room = self.size.width - len(line) - 1
         self.say(f"{line}{beside:>{room}}" if beside and len(beside) < room else line)
 

@@ -1,0 +1,185 @@
+"""Gross slips of a plan: a lost point, another unit, a number too many. They are asked about, as readings are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from itertools import pairwise
+
+from gradecheck.findings.finding import Finding, Severity, by_the_plan
+from gradecheck.findings.heights import height_in
+from gradecheck.ground.spots import Place
+from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.plan.limits import Limit, Limits
+from gradecheck.plan.model import FINISH, Area, BuildUp, Plan, Point
+
+ENOUGH_POINTS = 3
+"""From so many on the points of an area without an outline tell how large it is."""
+_STEEP = Fraction(1, 3)
+"""Between two neighbours on the route; less is a bank or a ramp, however high."""
+
+
+def slip_findings(plan: Plan) -> Iterator[Finding]:
+    """Every figure of the plan that is far from any that a site has."""
+    yield from tolerance_slips(plan)
+    yield from _benchmarks(plan)
+    for area in plan.areas.values():
+        limits = plan.limits(area)
+        yield from _top_layer(area, limits)
+        yield from _size(plan, area, limits)
+        yield from _heights(plan, area, limits)
+        yield from _neighbours(area, limits)
+        yield from _pitches(area, limits)
+    yield from _degrees(plan)
+
+
+def tolerance_slips(plan: Plan) -> Iterator[Finding]:
+    """Tolerances that would pass anything, and those that a layer would be lost in."""
+    for area in plan.areas.values():
+        limits = plan.limits(area)
+        for stage in area.stages:
+            tolerance = area.tolerances[stage]
+            limit = limits["finish tolerance at most" if stage == FINISH else "tolerance at most"]
+            wide = max(tolerance.high, tolerance.low)
+            if wide > limit.length:
+                yield _asked(area, "tolerance", (stage,), wide, limit)
+            elif area.build_up is not None:
+                yield from _against_layers(area, area.build_up, stage)
+
+
+def _against_layers(area: Area, build_up: BuildUp, stage: str) -> Iterator[Finding]:
+    """A surface so far off that the layer below it is gone, or pokes through the one above."""
+    tolerance = area.tolerances[stage]
+    names = (build_up.layers[0].name,) if stage == FINISH else (stage,)
+    own = [layer for layer in build_up.layers if layer.name in names or layer.before in names]
+    wide = max(tolerance.high, tolerance.low)
+    for layer, off in (
+        *((each, wide) for each in own),
+        *((each, tolerance.high) for each in build_up.above(stage)[-1:]),
+    ):
+        if off > layer.thickness:
+            limit = by_the_plan(f"thickness of {layer.name}", "length", layer.thickness.metres)
+            yield _asked(area, "tolerance against the layer", (stage, layer.name), off, limit)
+            return
+
+
+def _benchmarks(plan: Plan) -> Iterator[Finding]:
+    """A benchmark far above or below every other."""
+    limit = plan.limits()["from the benchmarks at most"]
+    for mark in plan.benchmarks.values():
+        others = [each.elevation for each in plan.benchmarks.values() if each is not mark]
+        if others and (off := _nearest(mark.elevation, others)) > limit.length:
+            yield Finding(Severity.ADVICE, "benchmarks", "far in height", (mark.name,), off.metres, limit)
+
+
+def _top_layer(area: Area, limits: Limits) -> Iterator[Finding]:
+    if area.build_up is None:
+        return
+    top, line = area.build_up.layers[0], area.build_up.line or area.line
+    thin, thick = limits["top layer at least"], limits["top layer at most"]
+    for limit, wrong in ((thin, top.thickness < thin.length), (thick, top.thickness > thick.length)):
+        if wrong:
+            where = (area.build_up.name, top.name)
+            yield Finding(Severity.ADVICE, area.name, "top layer", where, top.thickness.metres, limit, line)
+
+
+def _size(plan: Plan, area: Area, limits: Limits) -> Iterator[Finding]:
+    """An area as small as a sheet of paper, or as far away as the next town."""
+    placed = [point for point in area.points if point.at is not None]
+    own: list[Place] = [point.at for point in placed if point.at is not None]
+    small = limits["area at least"]
+    if area.outline is not None:
+        own += area.outline.ring
+        across = _across(area.outline.ring)
+        if across < small.length:
+            yield _asked(area, "small area", ("outline",), across, small)
+    elif len(placed) >= ENOUGH_POINTS and not area.has_own_rules and not area.steps:
+        across = _across(own)
+        if across < small.length:
+            yield _asked(area, "small area", (placed[0].name, placed[-1].name), across, small)
+    given = [mark.at for mark in plan.benchmarks.values() if mark.at is not None]
+    given += [place for wall in plan.walls.values() for place in wall]
+    large = limits["site at most"]
+    if own and (across := _across([*own, *given])) > large.length:
+        yield _asked(area, "large site", ("site",), across, large)
+
+
+def _across(places: Iterable[Place]) -> Length:
+    """The longer side of the box around them."""
+    sides: list[list[Length]] = [list(along) for along in zip(*places, strict=True)]
+    return max(max(along) - min(along) for along in sides)
+
+
+def _heights(plan: Plan, area: Area, limits: Limits) -> Iterator[Finding]:
+    """Points far above or below every benchmark; a given one without a place also far from all others."""
+    datum = plan.datums.get(area.datum or "")
+    names = [*plan.benchmarks, *([datum.mark] if datum else [])]
+    known = [height for name in names if (height := height_in(plan, area, name)) is not None]
+    far = limits["from the benchmarks at most"]
+    off = {point.name: _nearest(point.finish, known) for point in area.points} if known else {}
+    beyond = [name for name, by in off.items() if by > far.length]
+    if beyond:
+        worst = max(beyond, key=lambda name: off[name])
+        line = area.point(worst).line or area.line
+        where = (worst, *(name for name in beyond if name != worst))
+        yield Finding(Severity.ADVICE, area.name, "far in height", where, off[worst].metres, far, line)
+        return
+    alone = limits["alone in height at most"]
+    ordered = sorted({*(point.finish for point in area.points), *known})
+    next_to = {
+        here: min(abs(here.above(other)) for other in ordered[max(0, at - 1) : at + 2] if other != here)
+        for at, here in enumerate(ordered)
+        if len(ordered) > 1
+    }
+    for point in area.points:
+        by = next_to.get(point.finish)
+        if by is not None and by > alone.length and point.at is None and _given(point):
+            yield Finding(Severity.ADVICE, area.name, "alone in height", (point.name,), by.metres, alone, point.line)
+
+
+def _given(point: Point) -> bool:
+    """Whether its elevation is written in a file, rather than worked out from another's."""
+    return point.working.endswith(" as given") or " by the list, line " in point.working
+
+
+def _nearest(height: Elevation, others: Iterable[Elevation]) -> Length:
+    return min(abs(height.above(other)) for other in others)
+
+
+def _neighbours(area: Area, limits: Limits) -> Iterator[Finding]:
+    """Two neighbours on the route with a drop between them that nobody walks: a wall, or a slip."""
+    limit = limits["drop between points at most"]
+    if area.has_own_rules:
+        return
+    for here, there in pairwise(area.points):
+        drop = abs(there.finish.above(here.finish))
+        if drop <= limit.length or here.at is None or there.at is None or not (_given(here) or _given(there)):
+            continue
+        run = _across((here.at, there.at))
+        if drop.metres > run.metres * _STEEP:
+            line = there.line or area.line
+            where = (here.name, there.name)
+            yield Finding(Severity.ADVICE, area.name, "drop between points", where, drop.metres, limit, line)
+
+
+def _pitches(area: Area, limits: Limits) -> Iterator[Finding]:
+    """A fall such as 20 % for 2.0 %, where nobody builds a ramp."""
+    limit = limits["pitch at most"]
+    for point in area.points if not area.has_own_rules else ():
+        if point.pitch is not None and point.pitch > limit.slope:
+            where, ratio = (point.name,), point.pitch.ratio
+            yield Finding(Severity.ADVICE, area.name, "steep pitch", where, ratio, limit, point.line)
+
+
+def _degrees(plan: Plan) -> Iterator[Finding]:
+    """Coordinates that nothing tells from degrees."""
+    for listing in plan.listings:
+        if listing.unsure:
+            limit = by_the_plan("units in the file", "count")
+            where = (listing.file,)
+            count = Fraction(listing.count)
+            yield Finding(Severity.ADVICE, listing.area, "degrees", where, count, limit, listing.line)
+
+
+def _asked(area: Area, what: str, where: tuple[str, ...], value: Length, limit: Limit) -> Finding:
+    return Finding(Severity.ADVICE, area.name, what, where, value.metres, limit, area.line)

@@ -1,0 +1,271 @@
+"""The one door to a journal: what lies beside it is looked at first, and what is doubtful in private copies.
+
+In a folder that this laptop made, a rollback journal is what a power cut left, and SQLite plays it back. In any other
+folder nothing beside the journal is trusted: it is read in a private copy, with its rollback journal and without, and
+the state that holds is the journal. Nothing in that folder is touched before an entry is to be saved there.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from gradecheck.journal.beside import ROLLBACK, SIDES, BesideError, Found, look
+from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
+from gradecheck.journal.errors import JournalError, OtherFormatError
+from gradecheck.journal.file import address, connect
+from gradecheck.journal.seen import LAST, Place, Stamp, stamp
+from gradecheck.places import Folder, clear_folder, private_folder
+from gradecheck.system.settings import made_here
+
+TWICE = "it has more than one name on this disk"
+_COUNTER = slice(24, 28)
+"""Where a file counts the transactions written into it, each one more than the one before."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """How a journal may be opened: where it lies, or in the copy that is `apart` in a folder of its own.
+
+    `left_out` are the files beside it that were not believed, `said` is what there is to tell about it, and `closed`
+    why nothing may be written into it.
+    """
+
+    strange: bool
+    apart: Path | None = None
+    left_out: tuple[str, ...] = ()
+    said: str = ""
+    closed: str = ""
+    page_size: int = 0
+
+
+TRIES = 3
+"""Looks at a journal that is being changed meanwhile."""
+
+
+def judge(path: Path) -> Judged:
+    """Looks at a journal that is there, and at what lies beside it. Raises `JournalError` where nothing is opened."""
+    for _ in range(TRIES - 1):
+        before = stamps(path)
+        try:
+            return _judged(path)
+        except JournalError:
+            if stamps(path) == before:
+                raise
+    return _judged(path)
+
+
+def stamps(path: Path) -> tuple[Stamp, ...]:
+    """By which it is seen that a journal, or what lies beside it, is not as it was."""
+    return tuple(stamp(each) for each in (path, *(path.with_name(f"{path.name}{end}") for end in SIDES)))
+
+
+def _judged(path: Path) -> Judged:
+    found = look(path)
+    ours = made_here(path.parent)
+    if found is None or (found.live and found.names == 1):  # gone, or at work: nothing of that came by mail
+        if found is not None:
+            found.refuse()
+        return Judged(strange=not ours, page_size=found.page_size if found is not None else 0)
+    if ours:
+        found.refuse()
+    only_here = found.names > 1 or found.in_log_mode or (not ours and bool(found.beside))
+    if not only_here and not found.beside:
+        return Judged(strange=not ours, page_size=found.page_size)
+    with _states(found, wholly=not ours) as (played_back, as_it_is):
+        chosen = _chosen(found, played_back, as_it_is)
+        if not only_here:
+            if chosen is as_it_is:
+                raise BesideError(
+                    f"The journal {path} was not opened, because {found.name}{ROLLBACK} would spoil it; all was left "
+                    "as it is. Move that file out of the folder, then open the job again."
+                )
+            return Judged(strange=False, page_size=found.page_size)
+        chosen.keep()
+    believed = {ROLLBACK} if chosen is played_back else set()
+    left_out = tuple(f"{found.name}{end}" for end in found.beside if end not in believed)
+    closed = TWICE if found.names > 1 else ""
+    return Judged(not ours, chosen.path, left_out, _told(left_out, closed), closed, found.page_size)
+
+
+def _told(left_out: tuple[str, ...], closed: str) -> str:
+    says = []
+    if left_out:
+        says.append(f"Beside the log lay {' and '.join(left_out)}, which gradecheck did not make; left out.")
+    if closed:
+        says.append(f"View only: {closed}; copy the job to go on.")
+    return " ".join(says)
+
+
+class State:
+    """A private copy of a journal, in one of the states in which it may be taken to be."""
+
+    def __init__(self, found: Found, *, with_rollback: bool) -> None:
+        """Copies it; what went wrong in it is kept for `wrong`. Raises `OSError`."""
+        self._folder = private_folder()
+        self._kept = False
+        self.path = self._folder / found.name
+        self.wrong: JournalError | None = None
+        try:
+            # The rollback journal first: should a write end meanwhile, it only takes back less.
+            for name in (f"{found.name}{ROLLBACK}", found.name) if with_rollback else (found.name,):
+                copy_plain(found.path.parent, name, self._folder)
+            if with_rollback:
+                play_back(self.path)
+        except BaseException:
+            self.clear()
+            raise
+
+    def keep(self) -> None:
+        """It is opened from here on, by whoever clears it then."""
+        self._kept = True
+
+    def clear(self) -> None:
+        """Takes the copy away, unless somebody keeps it."""
+        if not self._kept:
+            clear_folder(self._folder)
+
+    def examine(self, called: Path, *, wholly: bool) -> None:
+        """Looks whether it holds: to its last entry, or `wholly` every one of them and SQLite's own check."""
+        try:
+            with contextlib.closing(connect(self.path, "still", called=called)) as connection:
+                if wholly:
+                    check_whole(connection, called)
+                    check_chain(connection)
+                elif (last := connection.execute(_LAST_ROW).fetchone()) is not None:
+                    from_row(last)
+        except JournalError as wrong:
+            self.wrong = wrong
+        except (sqlite3.Error, UnsoundEntryError, UnicodeDecodeError, MemoryError) as wrong:
+            self.wrong = JournalError(f"{called} is not sound ({wrong})")
+
+    @property
+    def counter(self) -> int:
+        """How often it was written into."""
+        with Folder(self._folder) as folder, folder.read(self.path.name) as file:
+            return int.from_bytes(file.read(100)[_COUNTER], "big")
+
+    def last(self) -> Place:
+        """Its last entry."""
+        with contextlib.closing(sqlite3.connect(address(self.path, "still"), uri=True)) as connection:
+            last: Place = connection.execute(LAST).fetchone() or (0, START)
+            return last
+
+    def hash_at(self, seq: int) -> str | None:
+        """The hash of the entry at that place, None where none can be read."""
+        with (
+            contextlib.suppress(sqlite3.Error, UnicodeDecodeError),
+            contextlib.closing(sqlite3.connect(address(self.path, "still"), uri=True)) as connection,
+        ):
+            row = connection.execute("SELECT hash FROM entry WHERE seq = ?", (seq,)).fetchone()
+            return str(row[0]) if row else None
+        return None
+
+
+@contextlib.contextmanager
+def _states(found: Found, *, wholly: bool) -> Iterator[tuple[State | None, State]]:
+    """The journal with its rollback journal played back, where there is one that may be, and without it."""
+    states: list[State] = []
+    try:
+        as_it_is = State(found, with_rollback=False)
+        states.append(as_it_is)
+        played_back = None
+        if ROLLBACK in found.beside and not found.rollback:
+            played_back = State(found, with_rollback=True)
+            states.append(played_back)
+        for each in states:
+            each.examine(found.path, wholly=wholly)
+        yield played_back, as_it_is
+    except (OSError, sqlite3.Error) as wrong:
+        why = str(getattr(wrong, "strerror", None) or wrong).lower()
+        raise JournalError(
+            f"The journal {found.path} can't be looked at in a copy of its own ({why}); it was left as it is."
+        ) from wrong
+    finally:
+        for each in states:
+            each.clear()
+
+
+def _chosen(found: Found, played_back: State | None, as_it_is: State) -> State:
+    """The state that is the journal. Raises `JournalError` where neither holds."""
+    if played_back is not None and played_back.wrong is None and _is_before(played_back, as_it_is):
+        return played_back
+    if as_it_is.wrong is None:
+        return as_it_is
+    if isinstance(as_it_is.wrong, OtherFormatError) or not found.beside:
+        raise as_it_is.wrong
+    raise JournalError(
+        f"The journal {found.path} does not hold, neither with what lies beside it nor without "
+        f"({as_it_is.wrong}); all was left as it is. “gradecheck rescue” writes what holds to a new one."
+    ) from as_it_is.wrong
+
+
+def _is_before(played_back: State, as_it_is: State) -> bool:
+    """Whether the one is the other as it was before its last write: that, and no more, a power cut takes back."""
+    if as_it_is.wrong is None:
+        seq, digest = played_back.last()
+        once = 0 <= as_it_is.counter - played_back.counter <= 1
+        return once and (seq == 0 or as_it_is.hash_at(seq) == digest)
+    first = as_it_is.hash_at(1)
+    return first is None or first == played_back.hash_at(1)
+
+
+_LAST_ROW = f"SELECT {', '.join(COLUMNS)} FROM entry ORDER BY seq DESC LIMIT 1"  # noqa: S608 - our own names
+_ALL_ROWS = f"SELECT {', '.join(COLUMNS)} FROM entry ORDER BY seq"  # noqa: S608
+
+
+def check_whole(connection: sqlite3.Connection, path: Path) -> None:
+    """SQLite's own check of the file, its indexes too. Raises `JournalError`."""
+    answer: str = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    if answer != "ok":
+        raise JournalError(
+            f"The journal {path} is damaged ({' '.join(answer.split())}); it was left as it is. "
+            "“gradecheck verify” says what of it is sound."
+        )
+
+
+def check_chain(connection: sqlite3.Connection) -> None:
+    """Every entry, and the chain through them. Raises `UnsoundEntryError`."""
+    previous = START
+    for place, row in enumerate(connection.execute(_ALL_ROWS), 1):
+        if row[0] != place:
+            raise UnsoundEntryError(place, "it is missing")
+        previous = from_row(row, previous).hash
+
+
+def set_aside(path: Path, left_out: tuple[str, ...]) -> None:
+    """Gives what was not believed beside a journal names that SQLite does not look for. Raises `JournalError`."""
+    try:
+        with Folder(path.parent) as folder:
+            for name in left_out:
+                if folder.look(name) is not None:
+                    folder.rename(name, f"{name}.left-out-{uuid.uuid4().hex[:8]}")
+            folder.sync()
+    except OSError as wrong:
+        why = (wrong.strerror or str(wrong)).lower()
+        raise JournalError(f"{' and '.join(left_out)} can't be moved aside in {path.parent} ({why}).") from wrong
+
+
+def copy_plain(folder: Path, name: str, to: Path, *, durable: bool = False) -> None:
+    """Copies a plain file of a folder into another one, where it was not. Raises `OSError`."""
+    with Folder(folder) as source, Folder(to) as target, source.read(name) as file, target.new(name) as new:
+        while part := file.read(1 << 20):
+            new.write(part)
+        if durable:
+            new.flush()
+            os.fsync(new.fileno())
+
+
+def play_back(copy: Path) -> None:
+    """Has SQLite take back in a private copy what its rollback journal says; what comes of it is looked at then."""
+    with (
+        contextlib.suppress(sqlite3.Error, UnicodeDecodeError, MemoryError),
+        contextlib.closing(sqlite3.connect(copy)) as connection,
+    ):
+        connection.execute("PRAGMA trusted_schema=0")
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()

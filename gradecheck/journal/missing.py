@@ -1,0 +1,48 @@
+"""Where a journal should be and is none: nothing new is begun beside what is left of one that was there."""
+
+from __future__ import annotations
+
+import contextlib
+from pathlib import Path
+
+from gradecheck.journal.beside import SIDES, BesideError
+from gradecheck.places import Folder
+from gradecheck.system.settings import made_here
+
+
+def refuse_to_begin(path: Path) -> str:
+    """Raises `BesideError` where copies of a journal, or files that belong to one, lie in the folder without it.
+
+    Else returns what is to be told: that this laptop had one there, which is gone with all its copies.
+    """
+    names: list[str] = []
+    with contextlib.suppress(OSError), Folder(path.parent) as folder:
+        names = folder.names()
+    copies = sorted(name for name in names if name.startswith(f"{path.stem}.backup-") and name.endswith(path.suffix))
+    sides = [name for end in SIDES if (name := f"{path.name}{end}") in names]
+    if copies:
+        entries, best = max((_entries(path.with_name(name)), name) for name in copies)
+        held = f"{best}, a copy up to entry {entries}," if entries else " and ".join(copies)
+        raise BesideError(
+            f"There is no {path.name} in {path.parent}, but {held} is there; nothing new was begun. "
+            f"Put {path.name} back, or give a copy of {best} that name."
+        )
+    if sides:
+        raise BesideError(
+            f"There is no {path.name} in {path.parent}, but {' and '.join(sides)} is there; nothing new was begun. "
+            f"Put {path.name} back, or move {'that file' if len(sides) == 1 else 'those files'} out of the folder."
+        )
+    if made_here(path.parent):
+        return f"The log that was kept in {path.parent} is gone: put {path.name} back, or a new one begins."
+    return ""
+
+
+def _entries(copy: Path) -> int:
+    """How many entries of a copy hold, from the first on."""
+    from gradecheck.journal.errors import JournalError
+    from gradecheck.journal.remains import remains  # hardly ever needed
+
+    try:
+        return len(remains(copy).beginning)
+    except JournalError:
+        return 0

@@ -1,0 +1,191 @@
+"""Prints a figure beside the limit it was held to, so that the two texts never contradict the verdict.
+
+One that fails never reads as its limit nor as the better side of it; one that passes never as the worse side. A
+figure with the other sign than its limit is held to it by its size too, as a fall across a walk is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from math import floor, log10
+
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import exactly, nearest, show, show_exact
+from gradecheck.measure.quantities import Length, millimetres
+
+TENTH = millimetres(Fraction(1, 10))
+"""How fine a metric length is printed that was worked out between readings."""
+_HUNDREDTH = Length(Fraction(1, 100))
+SLACK = Fraction(1, 10**8)
+"""What a slope may be off and still be at its limit: lengths across the plan are rounded to a nanometre."""
+_MOST = 6
+"""How many places more than usual may be shown; where those do not do, the last one is moved by one."""
+
+Rounded = Callable[[Fraction, int], Fraction]
+"""A number as it is printed with so many places more than usual."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What was found and what is allowed, as they are printed beside each other."""
+
+    found: str
+    limit: str
+
+
+def judged_reading(
+    found: Length, limit: Length, notation: Notation, *, unit: bool = True, plus: bool = False
+) -> Judged:
+    """A length at a mark of the rod, beside a limit that it may not exceed; the limit is not rounded to a mark."""
+    figure = at_a_mark(found, limit, notation)
+    return Judged(show(figure, notation, unit=unit, plus=plus), show_exact(limit, notation.units, unit=unit))
+
+
+def at_a_mark(found: Length, limit: Length, notation: Notation) -> Length:
+    """The mark of the rod nearest to the length, of those on its side of a limit that its size may not exceed.
+
+    1/32 over a limit of 3/8 shows as 7/16, not as the 3/8 that would be allowed.
+    """
+    step = notation.graduation
+    marks, most = nearest(abs(found), step).metres / step.metres, exactly(abs(limit), notation.units)
+    last = Fraction(floor(most.metres / step.metres))
+    marks = min(marks, last) if abs(found) <= abs(limit) else max(marks, last + 1)
+    return step * (marks if found.metres >= 0 else -marks)
+
+
+def reads_right(found: Length, held: Iterable[tuple[Length, bool]], notation: Notation) -> bool:
+    """Whether the nearest mark tells how the length came out against each limit, given with whether it passes."""
+    figure, units = nearest(found, notation.graduation).metres, notation.units
+    return all(
+        _tells(figure, exactly(limit, units).metres, found.metres, limit.metres, passes) for limit, passes in held
+    )
+
+
+def judged_length(
+    found: Length, limit: Length, notation: Notation, *, passes: bool, worked_out: bool = False
+) -> Judged:
+    """Lengths as `show_exact` writes them; a metric one `worked_out` between readings to a tenth of a millimetre."""
+    units, at = notation.units, exactly(limit, notation.units).metres
+
+    def rounded(metres: Fraction, more: int) -> Fraction:
+        tenths = worked_out and not units.imperial and not more
+        return exactly(nearest(Length(metres), TENTH) if tenths else Length(metres), units).metres
+
+    step = units.one.metres / 10_000
+    figure, _ = _beside(found.metres, limit.metres, rounded, lambda _: at, step, passes, 1)
+    return Judged(show_exact(Length(figure), units, unit=True), show_exact(limit, units, unit=True))
+
+
+def judged_slope(found: Fraction, limit: Fraction, *, passes: bool) -> Judged:
+    """Two ratios as ``1.996 % (1:50.1)`` beside ``2.00 % (1:50)``: as many places as it takes to tell them apart.
+
+    One that passes, though beyond its limit by no more than `SLACK`, is printed as at the limit.
+    """
+    if passes and abs(abs(found) - abs(limit)) <= SLACK:
+        found = limit if abs(found - limit) <= SLACK else -limit
+    percents = judged_number(found * 100, limit * 100, passes=passes)
+    texts = [f"{percents.found} %", f"{percents.limit} %"]
+    if not found or not limit:
+        return Judged(*(text + _run_text(each) for text, each in zip(texts, (found, limit), strict=True)))
+    # The run for a rise of one says the same the other way round, and must do so too.
+    run, most = abs(1 / found), abs(1 / limit)
+    runs = _pair(run, most, _run, passes or run == most, _grain(most, _MOST))
+    return Judged(*(f"{text} (1:{_plain(value)})" for text, (value, _) in zip(texts, runs, strict=True)))
+
+
+def slope_text(ratio: Fraction) -> str:
+    """``1.56 % (1:64)``: a slope that is held to nothing, or a limit alone."""
+    return f"{_decimals(nearest(Length(ratio * 100), _HUNDREDTH).metres, 2)} %{_run_text(ratio)}"
+
+
+def judged_number(found: Fraction, limit: Fraction, *, passes: bool, places: int = 2) -> Judged:
+    """Decimals, of degrees for example: with more than so many places where it takes them to tell the two apart."""
+
+    def rounded(number: Fraction, more: int) -> Fraction:
+        return nearest(Length(number), Length(Fraction(1, 10 ** (places + more)))).metres
+
+    pair = _pair(found, limit, rounded, passes, Fraction(1, 10 ** (places + _MOST)))
+    return Judged(*(_decimals(value, places + more) for value, more in pair))
+
+
+# How two numbers are told apart -------------------------------------------------------------------------------
+
+
+def _pair(
+    found: Fraction, limit: Fraction, rounded: Rounded, passes: bool, step: Fraction
+) -> tuple[tuple[Fraction, int], tuple[Fraction, int]]:
+    """Both as printed, each with the places more than usual; the limit has none where it needs none."""
+    figure, more = _beside(found, limit, rounded, lambda more: rounded(limit, more), step, passes, _MOST)
+    places = 0 if rounded(limit, 0) == limit else more
+    return (figure, more), (rounded(limit, places), places)
+
+
+def _beside(
+    found: Fraction,
+    limit: Fraction,
+    rounded: Rounded,
+    at: Callable[[int], Fraction],
+    step: Fraction,
+    passes: bool,
+    most: int,
+) -> tuple[Fraction, int]:
+    """The figure as printed, and with how many places more than usual: the fewest that tell the verdict.
+
+    `at` is the limit as printed with so many. Where the most do not do, the figure is the limit if it passes, else
+    a `step` beyond it.
+    """
+    for more in range(most + 1):
+        figure = rounded(found, more)
+        if _tells(figure, at(more), found, limit, passes):
+            return figure, more
+    if found * limit < 0:
+        size, _ = _beside(-found, limit, rounded, at, step, passes, most)
+        return -size, most
+    beyond = 0 if passes else 1 if found > limit else -1
+    return at(most) + beyond * step, most
+
+
+def _tells(figure: Fraction, at: Fraction, found: Fraction, limit: Fraction, passes: bool) -> bool:
+    """Whether the figure lies beside the limit as printed as what was found does beside the limit, also by size."""
+    for sides in ((figure - at, found - limit), (abs(figure) - abs(at), abs(found) - abs(limit))):
+        printed, true = sides
+        if printed * true < 0 or (not passes and bool(printed) != bool(true)):
+            return False
+    return True
+
+
+def _run(run: Fraction, more: int) -> Fraction:
+    """Three figures, and as many more; from a hundred on no fewer than the whole number has."""
+    return nearest(Length(run), Length(_grain(run, more))).metres
+
+
+def _grain(run: Fraction, more: int) -> Fraction:
+    return Fraction(1, 10) ** (max(0, 2 - _tens(run)) + more)
+
+
+def _tens(number: Fraction) -> int:
+    """How many places stand before the point, less one."""
+    tens = floor(log10(number.numerator) - log10(number.denominator))
+    while number >= Fraction(10) ** (tens + 1):
+        tens += 1
+    while number < Fraction(10) ** tens:
+        tens -= 1
+    return tens
+
+
+def _run_text(ratio: Fraction) -> str:
+    return f" (1:{_plain(_run(abs(1 / ratio), 0))})" if ratio else ""
+
+
+def _decimals(number: Fraction, places: int) -> str:
+    scaled = abs(number) * 10**places
+    digits = f"{int(scaled):0{places + 1}d}"
+    return f"{'-' if number < 0 else ''}{digits[:-places]}.{digits[-places:]}"
+
+
+def _plain(number: Fraction) -> str:
+    """A number of few decimals, without zeros at its end."""
+    text = _decimals(number, 2 + _MOST + 3)
+    return text.rstrip("0").rstrip(".")

@@ -1,0 +1,49 @@
+"""Reads how far off something may be, alike both ways or high and low apart; nothing else is a tolerance."""
+
+from __future__ import annotations
+
+import re
+
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import Length
+from gradecheck.measure.typed import LONGEST, NotUnderstoodError, plain_signs, read_length, unit_named
+
+APART = "{high: 1/2 in, low: 3/8 in}"
+"""How high and low are written apart in a job file."""
+
+_HIGH_AND_LOW = re.compile(r"\+(?P<high>[^ +-][^+]*?)(?: ?/ ?| )-(?P<low>[^ +-][^+]*)")
+_ALIKE = re.compile(r"(?:± ?)?(?P<size>[^ +-].*)")
+
+
+def read_tolerance(text: str, units: Units, apart: str = APART) -> tuple[Length, Length]:
+    """How far above and below that text allows: ``+1/2 -1/4``, ``+1/2/-1/4``, ``±1/2``, or ``1/2`` for both ways.
+
+    A bare number counts `units`. Raises `NotUnderstoodError` with one sentence that names `apart`, the way that
+    leaves nothing open.
+    """
+    plain = plain_signs(text)
+    try:
+        if len(plain) <= 2 * LONGEST:
+            if found := _HIGH_AND_LOW.fullmatch(plain):
+                return _apart(found["high"], found["low"], units)
+            if found := _ALIKE.fullmatch(plain):
+                size = read_length(found["size"], units)
+                return size, size
+    except NotUnderstoodError as wrong:
+        raise NotUnderstoodError(f"{str(wrong).removesuffix('.')}; or write {apart}.") from wrong
+    if plain.startswith("-"):
+        raise NotUnderstoodError(f"A tolerance is written without a minus: 3/8, or {apart}.")
+    shown = f"“{plain[:LONGEST]}”" if plain.isprintable() else "This"
+    raise NotUnderstoodError(f"{shown} is not a tolerance; write 3/8, +1/2 -3/8, or write {apart}.")
+
+
+def _apart(high: str, low: str, units: Units) -> tuple[Length, Length]:
+    found = read_length(high, units), read_length(low, units)
+    # “+1/2 -1/4 in” in a job in feet: nobody writes half a foot so, and a unit behind both is not read for both.
+    for bare, named in (high, low), (low, high):
+        unit = unit_named(named)
+        if unit_named(bare) is None and unit is not None:
+            size = read_length(bare, units)
+            if size and unit != units.one:
+                raise NotUnderstoodError(f"“+{high} -{low}” has a unit at one of its two numbers; write it at both.")
+    return found

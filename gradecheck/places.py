@@ -1,0 +1,244 @@
+"""The one room through which files are written: plain names in a folder held open, and no link is ever followed.
+
+Whoever writes comes through here, because names may come from elsewhere: a job that was mailed, a list, a hand that
+slipped. SQLite alone opens by path; it is given names that were looked at here, or made here.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import stat
+import time
+import uuid
+from collections.abc import Iterator
+from pathlib import Path
+from typing import BinaryIO
+
+_NEEDED = (os.open, os.stat, os.link, os.rename, os.unlink, os.mkdir, os.rmdir)
+_BY_FOLDER = os.supports_dir_fd.issuperset(_NEEDED) and hasattr(os, "O_DIRECTORY")
+"""Whether this system opens names relative to a folder that is held; else they are looked at first."""
+_PLAIN = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0)
+_BYTES = getattr(os, "O_BINARY", 0)
+
+_NOT_IN_A_NAME = "/\\:\0" if os.name == "nt" else "/\0"
+
+LEFT_OVER = 3600.0
+"""Seconds after which a file that was never finished is nobody's."""
+_UNFINISHED = (".new", ".part")
+
+
+def is_plain(name: str) -> bool:
+    """Whether that names a file within a folder on every system, and nothing anywhere else."""
+    return name not in ("", ".", "..") and not any(character in name for character in "/\\:\0")
+
+
+class Folder:
+    """A folder held open from here on, whatever its path leads to later; names in it are plain.
+
+    Everything raises `OSError`, also for a name that is not plain.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._handle = os.open(path, os.O_RDONLY | os.O_DIRECTORY) if _BY_FOLDER else None
+
+    def __enter__(self) -> Folder:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        if self._handle is not None:
+            os.close(self._handle)
+            self._handle = None
+
+    def _name(self, name: str) -> str:
+        """The name as the system is asked for it."""
+        if name in ("", ".", "..") or any(each in name for each in _NOT_IN_A_NAME):
+            raise OSError(errno.EINVAL, "not the plain name of a file in its folder", name)
+        return name if self._handle is not None else str(self.path / name)
+
+    def look(self, name: str) -> os.stat_result | None:
+        """What has that name, a link itself and not what it leads to; None where nothing has."""
+        try:
+            return os.stat(self._name(name), dir_fd=self._handle, follow_symlinks=False)
+        except FileNotFoundError:
+            return None
+
+    def names(self) -> list[str]:
+        """What there is in the folder."""
+        return os.listdir(self.path if self._handle is None else self._handle)
+
+    def read(self, name: str) -> BinaryIO:
+        """The file of that name, open to be read; a link, a pipe or a device is none."""
+        handle = os.open(self._name(name), os.O_RDONLY | _PLAIN | _BYTES, dir_fd=self._handle)
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
+            os.close(handle)
+            raise OSError(errno.EINVAL, "it is no plain file", name)
+        return os.fdopen(handle, "rb")
+
+    def new(self, name: str) -> BinaryIO:
+        """A file that was not there, open to be written."""
+        flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _PLAIN | _BYTES
+        return os.fdopen(os.open(self._name(name), flags, 0o666, dir_fd=self._handle), "wb")
+
+    def rename(self, name: str, to: str) -> None:
+        """Gives it that name, in place of what has it."""
+        os.replace(self._name(name), self._name(to), src_dir_fd=self._handle, dst_dir_fd=self._handle)
+
+    def name_anew(self, name: str, to: str) -> None:
+        """Gives it that name unless something has it. Raises `FileExistsError` then."""
+        source, target = self._name(name), self._name(to)
+        try:
+            # Unlike a rename, this fails when another window was quicker.
+            if self._handle is None:
+                os.link(source, target)
+            else:
+                os.link(source, target, src_dir_fd=self._handle, dst_dir_fd=self._handle, follow_symlinks=False)
+        except FileExistsError:
+            raise
+        except (OSError, NotImplementedError):  # a stick may know no links
+            if self.look(to) is not None:
+                raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(self.path / to)) from None
+            os.rename(source, target, src_dir_fd=self._handle, dst_dir_fd=self._handle)
+
+    def remove(self, name: str) -> None:
+        """Takes the name away, where something has it."""
+        with contextlib.suppress(FileNotFoundError):
+            os.unlink(self._name(name), dir_fd=self._handle)
+
+    def make_folder(self, name: str) -> None:
+        """A folder within this one that was not there."""
+        os.mkdir(self._name(name), dir_fd=self._handle)
+
+    def remove_folder(self, name: str) -> None:
+        """Takes an empty folder away."""
+        os.rmdir(self._name(name), dir_fd=self._handle)
+
+    def sync(self) -> None:
+        """Has the names in the folder on disk as well, on systems that can be asked to."""
+        if self._handle is not None:
+            with contextlib.suppress(OSError):
+                os.fsync(self._handle)
+
+
+def write(path: Path, content: bytes, *, durable: bool = True) -> None:
+    """Writes the file whole or not at all, in place of what has that name, a link too. Raises `OSError`."""
+    with Folder(path.parent) as folder:
+        temporary = stage(folder, content, durable=durable)
+        try:
+            folder.rename(temporary, path.name)
+        except BaseException:
+            folder.remove(temporary)
+            raise
+        if durable:
+            folder.sync()
+
+
+def stage(folder: Folder, content: bytes, *, durable: bool = True) -> str:
+    """Writes the content under a name that nobody knows, and returns it. Raises `OSError`, and nothing is there."""
+    name = f".{uuid.uuid4().hex}.part"
+    try:
+        with folder.new(name) as file:
+            file.write(content)
+            file.flush()
+            if durable:
+                os.fsync(file.fileno())
+    except BaseException:
+        folder.remove(name)
+        raise
+    return name
+
+
+@contextlib.contextmanager
+def made_whole(path: Path) -> Iterator[Path]:
+    """Another name to write under; what stands there in the end gets the name `path`, unless that is taken."""
+    new = unfinished(path)
+    with Folder(path.parent) as folder:
+        try:
+            yield new
+            folder.name_anew(new.name, path.name)
+        finally:
+            folder.remove(new.name)
+            folder.sync()
+
+
+def unfinished(path: Path) -> Path:
+    """A name beside that one which nobody else takes, for what is not finished yet."""
+    return path.with_name(f"{path.name}.{uuid.uuid4().hex[:8]}.new")
+
+
+def put(new: Path, to: Path) -> None:
+    """Gives what is finished its name, in place of what has it, both in one folder. Raises `OSError`."""
+    with Folder(to.parent) as folder:
+        try:
+            folder.rename(new.name, to.name)
+        except BaseException:
+            folder.remove(new.name)
+            raise
+        folder.sync()
+
+
+def remove(path: Path) -> None:
+    """Takes a file away, where there is one. Raises `OSError`."""
+    with contextlib.suppress(FileNotFoundError), Folder(path.parent) as folder:
+        folder.remove(path.name)
+
+
+def sync_folder(path: Path) -> None:
+    """Has the names in a folder on disk as well, on systems that can be asked to."""
+    with contextlib.suppress(OSError), Folder(path) as folder:
+        folder.sync()
+
+
+def make_folders(path: Path) -> list[Path]:
+    """Makes the folder, and those above it that are not there; those it made, the uppermost first.
+
+    Raises `OSError`, and then none of them is there.
+    """
+    made: list[Path] = []
+    try:
+        for each in reversed((path, *path.parents)):
+            if not os.path.isdir(each):
+                with Folder(each.parent) as above:
+                    above.make_folder(each.name)
+                made.append(each)
+    except BaseException:
+        remove_folders(made)
+        raise
+    return made
+
+
+def remove_folders(made: list[Path]) -> None:
+    """Takes folders away again that are empty, the lowest first."""
+    for each in reversed(made):
+        with contextlib.suppress(OSError), Folder(each.parent) as above:
+            above.remove_folder(each.name)
+
+
+def clear_folder(path: Path) -> None:
+    """Takes away the plain files in a folder that was made here, and the folder; what can't be stays."""
+    with contextlib.suppress(OSError):
+        with Folder(path) as folder:
+            for name in folder.names():
+                folder.remove(name)
+        with Folder(path.parent) as above:
+            above.remove_folder(path.name)
+
+
+def sweep(path: Path, beginning: str) -> None:
+    """Clears away what a killed program left half written in that folder under names that begin so."""
+    with contextlib.suppress(OSError), Folder(path) as folder:
+        for name in folder.names():
+            if name.startswith(beginning) and name.endswith(_UNFINISHED):
+                with contextlib.suppress(OSError):
+                    found = folder.look(name)
+                    if found is not None and time.time() - found.st_mtime > LEFT_OVER:
+                        folder.remove(name)
+
+
+def private_folder() -> Path:
+    """A new folder that nobody else may look into, for copies; `clear_folder` takes it away. Raises `OSError`."""
+    from tempfile import mkdtemp  # hardly ever needed
+
+    return Path(mkdtemp(prefix="gradecheck-"))

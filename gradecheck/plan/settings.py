@@ -1,0 +1,185 @@
+"""What two plans say otherwise beside targets: walls, marks, tolerances, rules, prices, each from what to what."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import show_exact
+from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.plan.limits import RULES
+from gradecheck.plan.model import Area, BuildUp, Layer, Plan, Tolerance
+from gradecheck.plan.stone import TON, YARD_3, Stone
+
+NOTHING = "none"
+"""What stands where one of the two plans says nothing."""
+_TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job"))
+_OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains", "codes")
+_WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyond": "adjust beyond",
+          "round_to": "round targets", "at_least": "at least", "at_most": "at most",
+          "away_from": "away from", "guarded": "decide guarded", "bonds": "bond", "walls": "wall", "datums": "datum",
+          "benchmarks": "benchmark", "rods": "rod", "ring": "corner", "rules": "rule"}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """One thing written otherwise: what, in the words of the job file, and what it was and is."""
+
+    what: str
+    was: str
+    now: str
+
+
+def written_otherwise(old: Plan, new: Plan) -> Iterator[Other]:
+    """Everything but targets, in the order of the plan; an area that came or went is told by its points."""
+    say = _Said(old.notation), _Said(new.notation)
+    if old.job != new.job:
+        yield Other("job", old.job, new.job)
+    if old.notation != new.notation:
+        yield Other("units", *(f"{each.units.value} to {show_exact(each.graduation, each.units)}"
+                               for each in (old.notation, new.notation)))  # fmt: skip
+    for each in dataclasses.fields(Plan):
+        if each.name not in _TOLD_ELSEWHERE:
+            yield from _otherwise(say, _word(each.name), getattr(old, each.name), getattr(new, each.name))
+    for name, area in new.areas.items():
+        if name in old.areas:
+            yield from _of_area(old.areas[name], area, say)
+
+
+def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
+    name = new.name
+    for stage in new.stages:
+        if stage in old.stages and old.tolerances[stage] != new.tolerances[stage]:
+            pair = old.tolerances[stage], new.tolerances[stage]
+            yield Other(f"{name} {stage} tolerance", *(said(each) for said, each in zip(say, pair, strict=True)))
+    if old.build_up != new.build_up:
+        layers = [_layers(each.build_up) for each in (old, new)]
+        yield from _otherwise(say, f"{name} layer", *layers)
+        loose = [{f"{layer.name} loose": layer.loose for layer in _layers_of(each.build_up)} for each in (old, new)]
+        yield from _otherwise(say, name, *loose)
+        past = [each.build_up.past_edge if each.build_up else None for each in (old, new)]
+        yield from _otherwise(say, f"{name} past edge", *past)
+    yield from _otherwise(say, f"{name} rule", old.rules, new.rules)
+    yield from _of_points(old, new, say)
+    for key in _OF_AREAS:
+        yield from _otherwise(say, f"{name} {_word(key)}", getattr(old, key), getattr(new, key))
+
+
+def _of_points(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
+    """What is said of points beside their targets: their order, and one line for all whose place or words changed."""
+    both = [point.name for point in new.points if point.name in old.place]
+    order = [point.name for point in old.points if point.name in new.place]
+    if both != order:
+        first = next(place for place, pair in enumerate(zip(order, both, strict=True)) if pair[0] != pair[1])
+        yield Other(f"{new.name} route", f"no. {first + 1} is {order[first]}", f"no. {first + 1} is {both[first]}")
+    pairs = [(name, old.point(name).at, new.point(name).at) for name in both]
+    if other := [pair for pair in pairs if pair[1] != pair[2]]:
+        name, was, now = other[0]
+        more = f" and {len(other) - 1} more" if len(other) > 1 else ""
+        yield Other(f"{new.name} place of {name}{more}", say[0](was), say[1](now))
+    treads = [tuple(steps.tread for steps in each.steps if steps.tread) for each in (old, new)]
+    yield from _otherwise(say, f"{new.name} tread", *treads)
+
+
+def _layers_of(build_up: BuildUp | None) -> tuple[Layer, ...]:
+    return build_up.layers if build_up else ()
+
+
+def _layers(build_up: BuildUp | None) -> dict[str, Length]:
+    return {layer.name: layer.thickness for layer in _layers_of(build_up)}
+
+
+def _otherwise(say: tuple[_Said, _Said], what: str, old: object, new: object) -> Iterator[Other]:
+    """What differs, down to the single values of entries by name and of dataclasses."""
+    if old == new:
+        return
+    if isinstance(old, Mapping) and isinstance(new, Mapping):
+        for key in dict.fromkeys((*old, *new)):
+            yield from _otherwise(say, f"{what} {key}", old.get(key), new.get(key))
+    elif isinstance(old, Stone | None) and isinstance(new, Stone | None) and what == "stone":
+        for name in ("density", "loose", "price", "compaction", "waste", "swell"):
+            was, now = (_stone(each or Stone(), name, said) for each, said in zip((old, new), say, strict=True))
+            if was != now:
+                yield Other(f"stone {name}", was, now)
+    elif _has_parts(old) and type(old) is type(new):
+        for each in dataclasses.fields(old):  # type: ignore[arg-type]
+            if each.compare and each.name != "name":
+                yield from _otherwise(
+                    say, f"{what} {_word(each.name)}", getattr(old, each.name), getattr(new, each.name)
+                )
+    elif isinstance(old, tuple) and isinstance(new, tuple) and len(old) == len(new) > 2:
+        apart = [place for place, pair in enumerate(zip(old, new, strict=True)) if pair[0] != pair[1]]
+        more = f" and {len(apart) - 1} more" if len(apart) > 1 else ""
+        place = apart[0]
+        yield Other(f"{what} no. {place + 1}{more}", say[0](old[place]), say[1](new[place]))
+    else:
+        name = what.partition("rule ")[2]
+        was, now = (said(each, name) for said, each in zip(say, (old, new), strict=True))
+        yield Other(what, was, now)
+
+
+def _has_parts(value: object) -> bool:
+    single = Length | Elevation | Slope | Tolerance | Notation | type
+    return dataclasses.is_dataclass(value) and not isinstance(value, single)
+
+
+def _word(name: str) -> str:
+    return _WORDS.get(name, name.replace("_", " "))
+
+
+def _stone(stone: Stone, name: str, say: _Said) -> str:
+    """A number of the stone with its unit."""
+    value, imperial = getattr(stone, name), say.notation.units.imperial
+    if value is None:
+        return NOTHING
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if name == "density":
+        return f"{float(value * YARD_3 / TON):.6g} ton/yd³" if imperial else f"{float(value / 1000):.6g} t/m³"
+    if name == "price":
+        return f"{float(value * TON):.6g} $/ton" if imperial else f"{float(value * 1000):.6g} $/t"
+    return f"{float(value):.6g}" if name == "compaction" else f"{float(value * 100):.6g} %"
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """A value as people write it, in the units of its plan."""
+
+    notation: Notation
+
+    def __call__(self, value: object, rule: str = "") -> str:
+        match value:
+            case None | "" | ():
+                return NOTHING
+            case bool():
+                return "yes" if value else "no"
+            case Tolerance():
+                return f"{self(value.high)} high, {self(value.low)} low"
+            case Elevation():
+                return self(value.height)
+            case Length():
+                return show_exact(value, self.notation.units, unit=True)
+            case Slope():
+                return f"{float(value.ratio * 100):.6g} %"
+            case Notation():
+                return f"{value.units.value} to {show_exact(value.graduation, value.units)}"
+            case Fraction():
+                return self._rule(value, rule)
+            case tuple() | list():
+                return f"[{', '.join(self(each) for each in value)}]"
+            case Mapping():
+                return ", ".join(f"{key} {self(each)}" for key, each in value.items())
+            case _ if dataclasses.is_dataclass(value) and not isinstance(value, type):
+                parts = ((each.name, getattr(value, each.name)) for each in dataclasses.fields(value) if each.compare)
+                return ", ".join(f"{_word(name)} {self(part)}" for name, part in parts if part not in (None, "", ()))
+            case _:
+                return str(value)
+
+    def _rule(self, value: Fraction, rule: str) -> str:
+        kind = RULES[rule].kind if rule in RULES else "slope"
+        if kind == "length":
+            return show_exact(Length(value), self.notation.units, unit=True)
+        return str(value) if kind == "count" else self(Slope(value))

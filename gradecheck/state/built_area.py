@@ -1,0 +1,247 @@
+"""The paved ground of an area as it was found, beside the shape its plan gives it, and held to the same checks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cached_property
+from itertools import pairwise
+
+from gradecheck.checks.drains import (
+    at_walls,
+    building,
+    drain_limits,
+    drain_most,
+    drain_places,
+    drain_way,
+    is_drained,
+    says_how_it_drains,
+    shape_of,
+    travel_of,
+)
+from gradecheck.checks.flatness import Flatness, fold_at_most, judge_lines
+from gradecheck.checks.not_checked import NotChecked
+from gradecheck.checks.plane import JudgedPlane, judge_plane
+from gradecheck.checks.ponding import Pond, ponds
+from gradecheck.checks.rows import Folds, lines, parted, profile
+from gradecheck.checks.slope import (
+    Fall,
+    Falls,
+    Ground,
+    JudgedFall,
+    RouteFalls,
+    fall_between,
+    judge_between,
+    judge_ground,
+    judge_travel,
+)
+from gradecheck.checks.ways import AwayFrom
+from gradecheck.ground.faces import cut_as
+from gradecheck.ground.spots import Spot
+from gradecheck.ground.triangles import Triangles, triangulate
+from gradecheck.measure.quantities import ZERO, Elevation
+from gradecheck.plan.model import Area
+from gradecheck.state.built import found_points
+from gradecheck.state.state import State
+
+_SAY_THE_WAY = "give the area “along: [A, B]”, or two “edges:”"
+_ON_A_ROUTE = (
+    (
+        "running fall",
+        "accessible run at most",
+        "no two points that were read lie one along the way from the other",
+        "read another point along the walk",
+    ),
+    (
+        "cross fall",
+        "accessible cross fall at most",
+        "no two points that were read lie across from one another",
+        "read both edges of the walk, and give the plan points there",
+    ),
+)
+"""Each check of an accessible route: its limit, why it can't be made though the way is known, and how it could."""
+
+
+class BuiltArea:
+    """What was found at one stage, and each check of it; nothing is worked out before it is asked for."""
+
+    def __init__(self, state: State, area: Area, stage: str) -> None:
+        self._plan, self._area = state.plan, area
+        self._finished = stage == area.stages[-1]
+        self._limits = drain_limits(state.plan, area)
+        self._shape = shape_of(area)
+        self.found = found_points(state, area.name, stage, self._shape)
+        self._worst = max((each.doubt for each in self.found), default=ZERO)
+
+    @cached_property
+    def _ground(self) -> Ground:
+        """Each spot as high as the plan's own surface lies there, with what was found off it."""
+        spots = []
+        for each in self.found:
+            planned = self._shape.elevation(each.at) if self._shape is not None else None
+            z = planned if planned is not None else each.point.exact or each.point.finish
+            spots.append(Spot(each.point.name, each.at, z + each.off))
+        off, doubt = tuple(each.off for each in self.found), tuple(each.doubt for each in self.found)
+        return Ground(tuple(spots), self._shape, self._area.outline, off, doubt)
+
+    @cached_property
+    def _falls(self) -> Falls | None:
+        if not says_how_it_drains(self._plan, self._area, self._shape):
+            return None
+        way, house = drain_way(self._plan, self._area), building(self._plan)
+        most = drain_most(self._plan, self._area)
+        return judge_ground(self._ground, way, self._limits, house, most, drained=is_drained(self._area))
+
+    def falls(self) -> Falls | None:
+        """The falls of each facet, None where the plan does not say how the ground runs."""
+        return self._falls
+
+    @cached_property
+    def _route(self) -> RouteFalls | None:
+        travel = travel_of(self._area)
+        return judge_travel(self._ground, travel, self._limits) if travel is not None else None
+
+    def route(self) -> RouteFalls | None:
+        """The falls of an accessible route, None where the plan does not say which way it is walked."""
+        return self._route
+
+    @cached_property
+    def _plane(self) -> JudgedPlane | None:
+        if self._shape is None or self._shape.plane is None:
+            return None
+        way = drain_way(self._plan, self._area)
+        wall = way if isinstance(way, AwayFrom) and not way.is_place else None
+        return judge_plane(self._ground.spots, self._limits, wall, self._worst)
+
+    def plane(self) -> JudgedPlane | None:
+        """The best plane, None where the plan is none."""
+        return self._plane
+
+    @cached_property
+    def flat(self) -> tuple[Flatness, ...]:
+        """The straightedge over what was found off the plan's surface, in rows that cross no fold."""
+        spots = [Spot(each.point.name, each.at, Elevation(each.off.metres)) for each in self.found]
+        found = lines(spots, outline=self._area.outline, folds=self._folds)
+        return judge_lines(found, self._limits, self._worst)
+
+    @cached_property
+    def _folds(self) -> Folds:
+        planned = [spot.z.minus(off) for spot, off in zip(self._ground.spots, self._ground.off or (), strict=True)]
+        return Folds(planned, self._shape, fold_at_most(self._limits))
+
+    def flatness(self) -> tuple[Flatness, ...]:
+        """The same; nothing where fewer than two points were found."""
+        return self.flat if len(self.found) > 1 else ()
+
+    def ponds(self) -> tuple[Pond, ...]:
+        """Low spots that hold water. Between points that were found the ground lies as much off as they do.
+
+        Where that is not known beside a spot, water is taken to leave.
+        """
+        if not self.flooding.corners:
+            return ()
+        spots, drains = self.flooding.spots, drain_places(self._plan, self._area)
+        beyond = self._edge_of_the_known
+        return ponds(self.flooding, self._limits, drains, at_walls(self._plan, spots), self._worst, beyond).ponds
+
+    @cached_property
+    def _whole(self) -> Triangles:
+        """All points of the plan that have a place, joined."""
+        joined = triangulate([spot for point in self._area.points if (spot := point.spot)], self._area.outline)
+        return cut_as(joined, self._area.surface)
+
+    @cached_property
+    def _heights(self) -> dict[str, Elevation]:
+        """How high each point lies, as far as can be told: as found, else between those that were."""
+        by_name = {each.point.name: each.off for each in self.found}
+        between: Triangles | None = None
+        heights = {}
+        for spot in self._whole.spots:
+            off = by_name.get(spot.name)
+            if off is None:
+                between = between or triangulate(
+                    [Spot(each.point.name, each.at, Elevation(each.off.metres)) for each in self.found]
+                )
+                level = between.elevation(spot.at)
+                off = level.height if level is not None else None
+            if off is not None:
+                heights[spot.name] = spot.z + off
+        return heights
+
+    @cached_property
+    def flooding(self) -> Triangles:
+        """The ground that water may stand on: all points of the plan, joined where their height is known."""
+        spots = tuple(Spot(spot.name, spot.at, self._heights.get(spot.name, spot.z)) for spot in self._whole.spots)
+        known = [spot.name in self._heights for spot in self._whole.spots]
+        return Triangles(spots, tuple(each for each in self._whole.corners if all(known[corner] for corner in each)))
+
+    @property
+    def spots(self) -> tuple[Spot, ...]:
+        """What was found, as high as the finish would lie there."""
+        return self._ground.spots
+
+    def line(self, names: Sequence[str]) -> tuple[list[Fall | JudgedFall], Flatness | None]:
+        """The falls from each of these points to the next that was found, and the straightedge along them."""
+        place = {spot.name: index for index, spot in enumerate(self.spots)}
+        row = [place[name] for name in names if name in place]
+        held = self._finished and not self._area.has_own_rules
+        most, travel = drain_most(self._plan, self._area), travel_of(self._area) if self._area.accessible else None
+        falls = [
+            judge_between(self._ground, one, other, self._limits, most, travel) if held else fall
+            for one, other in pairwise(row)
+            if (fall := fall_between(self.spots[one], self.spots[other])) is not None
+        ]
+        off = [Spot(each.point.name, each.at, Elevation(each.off.metres)) for each in self.found]
+        parts = parted(off, row, self._area.outline, self._folds) if len(row) > 2 else ()
+        profiles = [profile([off[index] for index in part]) for part in parts if len(part) > 2]
+        flat = judge_lines(profiles, self._limits, self._worst)
+        return falls, max(flat, key=lambda each: each.worst.gap, default=None)
+
+    @property
+    def _edge_of_the_known(self) -> set[str]:
+        names = [spot.name for spot in self._whole.spots]
+        found = set[str]()
+        for corners in self._whole.corners:
+            if any(names[corner] not in self._heights for corner in corners):
+                found.update(names[corner] for corner in corners)
+        return found
+
+    def not_checked(self, *, finished: bool) -> Iterator[NotChecked]:
+        """What could apply here and was not made for want of points or of a word in the plan."""
+        if not self.found:
+            return
+        if finished:
+            yield from self._falls_not_made()
+            yield from self._route_not_made()
+            if self._shape is not None and self._shape.plane is not None and self._plane is None:
+                yield NotChecked(
+                    "plane", "fewer than three points off one line were read", "read one beside the line"
+                )
+        if not self.flatness():
+            why = "no three points that were read lie in one row on one slope"
+            yield NotChecked("flatness", why, "read more points of a row, or lay a straightedge")
+
+    def _falls_not_made(self) -> Iterator[NotChecked]:
+        if self._falls is None:
+            why = "the plan does not say how the ground runs between its points"
+            yield NotChecked("falls", why, "give the area a “surface:” or “drains:”")
+            return
+        if not self._falls.judged:
+            why = "no two points that were read lie one down the slope from the other"
+            yield NotChecked("falls", why, "read another point up or down the slope")
+        if self._shape is not None:
+            aside = [spot.name for spot in self._ground.spots if not self._shape.facets(spot.at)]
+            if aside:
+                yield NotChecked(
+                    "falls", f"{', '.join(aside[:3])} off the plan's surface", "put them on it in the plan"
+                )
+
+    def _route_not_made(self) -> Iterator[NotChecked]:
+        if not self._area.accessible:
+            return
+        made = self._route.running.judged if self._route else (), self._route.cross.judged if self._route else ()
+        for (check, limit, why, how), judged in zip(_ON_A_ROUTE, made, strict=True):
+            if self._limits.get(limit) is None or judged:
+                continue
+            if self._route is None:
+                why, how = "the plan does not say which way people walk", _SAY_THE_WAY
+            yield NotChecked(check, why, how)

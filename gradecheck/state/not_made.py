@@ -1,0 +1,151 @@
+"""Which checks of an area could apply and can't be made, and what it would take to make them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from gradecheck.checks.codes import not_limited
+from gradecheck.checks.drains import at_walls, building
+from gradecheck.checks.not_checked import NotChecked
+from gradecheck.checks.ponding import can_pond
+from gradecheck.checks.risers import unchecked_risers
+from gradecheck.ground.spots import Spot
+from gradecheck.ground.triangles import Triangles
+from gradecheck.measure.quantities import Elevation
+from gradecheck.measure.words import count, some
+from gradecheck.plan.model import SUBGRADE, Area, Plan, Rise, Steps
+from gradecheck.state.built import found_heights
+from gradecheck.state.state import State, Surface
+
+PUDDLES = "puddles"
+UNITS = frozenset(("paver", "pavers", "slab", "slabs", "bedding"))
+"""Layers by which an area is known to be laid of units, so that there are joints between them to gauge."""
+
+
+def not_made(
+    state: State,
+    area: Area,
+    stage: str,
+    spots: Sequence[Spot],
+    joined: Triangles | None,
+    starts: Mapping[str, Elevation],
+) -> Iterator[NotChecked]:
+    """What can't be checked of the area at that stage; nothing where nobody read there yet.
+
+    `spots` are its points that were read and have a place, `joined` the triangles between them where their falls are
+    asked, and `starts` the heights of what its steps begin at elsewhere.
+    """
+    if not state.checked(area.name, stage):
+        return
+    heights = found_heights(state, area.name, stage)
+    finished = stage == area.stages[-1]
+    if finished:
+        known = {**starts, **heights}
+        for steps in area.steps:
+            yield from _steps(steps, known)
+        yield from _ramp(area, known)
+    if stage != SUBGRADE and not area.has_own_rules:
+        yield from _places(area, heights, finished=finished)
+    if finished and not area.has_own_rules:
+        yield from _near_building(state.plan, area)
+        yield from _ponding(state, spots, joined)
+    if finished:
+        yield from _gauged(state, area)
+    yield from _left_out(state, area, stage, heights)
+    for below in area.stages[: area.stages.index(stage)]:
+        if not state.checked(area.name, below):
+            yield NotChecked("layers", f"{below} was not read", f"read it before {stage} covers it")
+    if finished:
+        yield from not_limited(state.plan, area)
+
+
+def _steps(steps: Steps, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
+    if steps.kind == "riser":
+        [rise] = steps.rises
+        why = f"one riser alone, {rise.start} to {rise.end}, may be a step or a curb"
+        yield NotChecked("steps", why, "“use: steps” in its area holds it to the rules of steps")
+        return
+    if steps.kind != "flight":
+        return
+    several = [rise for rise in steps.rises if rise.count > 1]
+    for rise in several:
+        why = f"{rise.count} risers between {rise.start} and {rise.end}, without points between"
+        yield NotChecked("steps", why, "make every nosing a point, or write “flight:”")
+    unread = [rise for rise in unchecked_risers(steps, known) if rise not in several]
+    if unread:
+        missing = dict.fromkeys(name for rise in unread for name in (rise.start, rise.end) if name not in known)
+        risers = some([_named(rise) for rise in unread])
+        verb = "is" if len(missing) == 1 else "are"
+        why = f"{'riser' if len(unread) == 1 else 'risers'} {risers}: {some(list(missing))} {verb} not known"
+        yield NotChecked("steps", why, "read both ends")
+    treads = "the depth and the fall of the treads are not measured here"
+    yield NotChecked("treads", treads, "tape each tread, and lay a level on it")
+
+
+def _named(rise: Rise) -> str:
+    return f"{rise.start} to {rise.end}"
+
+
+def _ramp(area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
+    ramps = [steps for steps in area.steps if steps.kind == "ramp"]
+    if not ramps and area.use == "ramp":
+        yield NotChecked("ramp", "its runs and landings are written as points", "write it as “ramp:”, with its runs")
+    for steps in ramps:
+        spans = [(run.start, run.end) for run in steps.rises]
+        spans += [(landing.start, landing.end) for landing in steps.landings]
+        lost = [f"{start} to {end}" for start, end in spans if not {start, end} <= known.keys()]
+        if lost:
+            yield NotChecked("ramp", f"{some(lost)}: not both ends are known", "read both ends")
+    if area.use == "ramp" or ramps:
+        why = "no points on both edges of the ramp tell its cross slope"
+        yield NotChecked("cross fall", why, "read both edges; checks --line LEFT,RIGHT tells the fall between them")
+
+
+def _places(area: Area, heights: Mapping[str, Elevation], *, finished: bool) -> Iterator[NotChecked]:
+    """Points that were read and that no check of the surface can use."""
+    lost = [point.name for point in area.points if point.at is None and point.name in heights]
+    if lost:
+        verb = "has" if len(lost) == 1 else "have"
+        what = "falls, flatness and puddles" if finished else "flatness"
+        yield NotChecked(
+            "places", f"{some(lost)} {verb} no place, so {what} leave them out", "give them “at: [x, y]”"
+        )
+
+
+def _near_building(plan: Plan, area: Area) -> Iterator[NotChecked]:
+    """Water that is to run away from a mark may have a building there, which only a wall of the plan tells."""
+    away = area.drains.away_from if area.drains and area.use != "pool deck" else None
+    if away and away not in plan.walls and building(plan) is None and plan.limits(area).get("near building"):
+        why = f"{away} is a mark, and the plan names no wall, so no ground counts as near a building"
+        yield NotChecked("falls", why, "draw the building under “walls:”")
+
+
+def _ponding(state: State, spots: Sequence[Spot], joined: Triangles | None) -> Iterator[NotChecked]:
+    if joined is None or not joined.corners:
+        why = f"{count(len(spots), 'point')} with a place were read" if spots else "no point with a place was read"
+        yield NotChecked(PUDDLES, why, "three or more that are not in one line make a surface")
+    elif not can_pond(joined, at_walls(state.plan, spots)):
+        why = "every point read lies on the edge, where water is taken to run off"
+        yield NotChecked(PUDDLES, why, "read points inside it too")
+
+
+def _gauged(state: State, area: Area) -> Iterator[NotChecked]:
+    kinds = {kept.fact.kind for kept in state.record.gauged(area.name)}
+    layers = {layer.name.casefold() for layer in area.build_up.layers} if area.build_up else set()
+    if "lippage" not in kinds and layers & UNITS:
+        yield NotChecked("gauged", "no joint was gauged for lippage", f"gauge JOB lippage “{area.name}” WHERE LENGTH")
+    if "above drain" not in kinds and area.drains and area.drains.into:
+        why = f"nobody gauged how far the paving stands above {some(area.drains.into)}"
+        yield NotChecked("gauged", why, f"gauge JOB drain “{area.name}” WHERE LENGTH")
+
+
+def _left_out(state: State, area: Area, stage: str, heights: Mapping[str, Elevation]) -> Iterator[NotChecked]:
+    """Points that were read and that no check counts, since nobody may trust or work out what was found."""
+    lost = [
+        point.name
+        for point in area.points
+        if point.name not in heights and state.latest(Surface(area.name, point.name, stage)) is not None
+    ]
+    if lost:
+        why = f"{some(lost)}: in doubt or without a setup that counts, so every check leaves them out"
+        yield NotChecked("points", why, "read them again")

@@ -1,0 +1,90 @@
+"""What is asked before a stage is signed off, beside its own points: the stages below it, and its checks."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from gradecheck.checks.held import Verdict
+from gradecheck.checks.slope import Falls
+from gradecheck.journal.facts import SignedOff
+from gradecheck.measure.words import some
+from gradecheck.plan.model import Area
+from gradecheck.state.as_built import AreaChecks, check_area
+from gradecheck.state.built import exceptions
+from gradecheck.state.record import Kept
+from gradecheck.state.state import State
+
+
+def has_changed(state: State, kept: Kept[SignedOff]) -> bool:
+    """Whether more is out, unread, in doubt or not to be judged now than was accepted when the stage was signed."""
+    out, unread, doubtful, unjudged = exceptions(state, kept.fact.area, kept.fact.stage)
+    accepted = {*kept.fact.accepted, *kept.fact.unread}
+    return bool(doubtful or unjudged) or not accepted.issuperset((*out, *unread))
+
+
+def questions(state: State, area: str, stage: str) -> tuple[str, ...]:
+    """What whoever signs is asked, a sentence each without a full stop; to sign is to answer yes to all of them."""
+    plan = state.plan.areas[area]
+    below = [each for each in plan.stages[: plan.stages.index(stage)] if each not in answered(state, area)]
+    checks = check_area(state, area, stage)
+    return (
+        *(says for each in below for says in _below(state, plan, each)),
+        *(f"{check} OUT: {some(where)}" for check, where in _out(checks).items()),
+        *(f"{each.check} NOT CHECKED: {each.why}" for each in checks.not_checked if each.check != "layers"),
+    )
+
+
+def never_read(stage: str) -> str:
+    """What is asked of a stage that was covered before anyone read it."""
+    return f"{stage} was not read"
+
+
+def answered(state: State, area: str) -> set[str]:
+    """The stages that were not read, and that someone signed a stage above them without."""
+    stages = state.plan.areas[area].stages
+    signed = (state.record.signed(area, stage) for stage in stages)
+    asked = {says for kept in signed if kept is not None for says in kept.fact.asked}
+    return {stage for stage in stages if never_read(stage) in asked and not state.checked(area, stage)}
+
+
+def _below(state: State, area: Area, stage: str) -> Iterator[str]:
+    """What is not as it should be on a stage that is covered; what was accepted there when it was signed is not."""
+    if not state.checked(area.name, stage):
+        yield never_read(stage)
+        return
+    signed = state.record.signed(area.name, stage)
+    if signed is not None and not has_changed(state, signed):
+        return
+    out, unread, doubtful, unjudged = exceptions(state, area.name, stage)
+    for names, how in ((out, "not on grade"), (unread, "not read"), (doubtful, "in doubt"), (unjudged, "not judged")):
+        if names:
+            yield f"{stage}: {len(names)} {how} ({some(names)})"
+
+
+def _out(checks: AreaChecks) -> dict[str, list[str]]:
+    """The checks that fail, by the heading they stand under, each with where."""
+    found: dict[str, list[str]] = defaultdict(list)
+
+    def note(check: str, where: str, verdict: Verdict) -> None:
+        if verdict == "fault":
+            found[check].append(where)
+
+    def falls(check: str, judged: Falls | None) -> None:
+        for each in judged.judged if judged else ():
+            note(check, f"{each.fall.start} to {each.fall.end}", each.verdict)
+
+    falls("falls", checks.falls)
+    falls("running fall", checks.route.running if checks.route else None)
+    falls("cross fall", checks.route.cross if checks.route else None)
+    if checks.plane is not None:
+        note("plane", checks.plane.worst.name, checks.plane.verdict)
+    for pond in checks.ponds:
+        note("puddles", pond.deepest, pond.verdict)
+    for flat in checks.flatness:
+        note("flatness", f"{flat.line[0].name} to {flat.line[-1].name}", flat.verdict)
+    held = [("steps", each) for flight in checks.flights for each in flight.held]
+    held += [("ramp", each) for each in checks.ramps] + [("gauged", each) for each in checks.gauged]
+    for check, each in held:
+        note(check, f"{each.what}, {' to '.join(dict.fromkeys((each.where[0], each.where[-1])))}", each.verdict)
+    return found

@@ -1,0 +1,60 @@
+"""The two streams that a command speaks to: the answer, which has to arrive, and what is said beside it."""
+
+from __future__ import annotations
+
+import os
+
+TYPE_CHECKING = False  # importing that of `typing` takes a third of what the help takes
+if TYPE_CHECKING:
+    from typing import Any, TextIO
+
+
+class AnswerLostError(Exception):
+    """The answer could not be written; the text says why."""
+
+
+class Aside:
+    """Standard error: what can't be written there is not worth failing for. None stands for a closed stream."""
+
+    def __init__(self, stream: TextIO | None) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        """Writes the text."""
+        if self._stream is None:
+            self._lost("it is closed")
+            return len(text)
+        try:
+            return self._stream.write(text)
+        except (OSError, ValueError) as wrong:
+            self._give_up(wrong)
+            return len(text)
+
+    def flush(self) -> None:
+        """Hands on what was written."""
+        try:
+            if self._stream is not None:
+                self._stream.flush()
+        except (OSError, ValueError) as wrong:
+            self._give_up(wrong)
+
+    def _give_up(self, wrong: OSError | ValueError) -> None:
+        assert self._stream is not None
+        # Python flushes once more as it ends, and would end with a code of its own because of what is left.
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, self._stream.fileno())
+        os.close(nowhere)
+        self._lost(getattr(wrong, "strerror", None) or str(wrong))
+
+    def _lost(self, why: str) -> None:
+        pass
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
+class Answer(Aside):
+    """Standard output: raises `AnswerLostError` where the text can't be written."""
+
+    def _lost(self, why: str) -> None:
+        raise AnswerLostError(why)

@@ -1,0 +1,231 @@
+"""What is given to a command is kept, or refused with a sentence; no option is passed over without a word."""
+
+from __future__ import annotations
+
+import functools
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.commands.menu import COMMANDS
+from gradecheck.session.session import Session
+from tests.commands.test_cli import JOB, answer, journal, said
+
+Out = pytest.CaptureFixture[str]
+MORNING = datetime(2026, 5, 12, 7, 30, tzinfo=timezone(timedelta(hours=-5)))
+
+
+@pytest.fixture(autouse=True)
+def half_past_seven(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The clock stands still, and nobody has said who is checking."""
+    monkeypatch.setattr("gradecheck.commands.shared.Session", functools.partial(Session, clock=lambda: MORNING))
+    monkeypatch.delenv("GRADECHECK_BY", raising=False)
+
+
+@pytest.fixture
+def court(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out) -> Path:
+    """A job in the folder the commands are given in: set up on DOOR, P1 and P2 read, TP1 shot."""
+    monkeypatch.chdir(tmp_path)
+    folder = Path("court")
+    folder.mkdir()
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    for order in (
+        ["setup", "court", "DOOR=50", "--by", "RK"],
+        ["read", "court", "P1=51", "P2=51-1/2"],
+        ["mark", "court", "TP1=49"],
+    ):
+        assert main(order) == 0
+    capsys.readouterr()
+    return folder
+
+
+REFUSED = [
+    "correct court 3 49 --mark DOOR=1 --why moved",
+    "correct court 3 --mark DOOR=1 --why moved",
+    "correct court 3 49 --moved",
+    "correct court 3 49 --why ",
+    "plan court --take-over --as-text",
+    "log court --csv --json",
+    "sheet court --csv --json",
+    "sheet court --csv --geojson",
+    "sheet court --csv --ascii",
+    "sheet court --geojson --ascii",
+    "sheet court --json --ascii",
+    "sheet court --svg plan.svg --ascii",
+    "sheet court --json -o plan.txt",
+    "checks court --line P1,P2 --area path",
+    "daysheet court --paper a4",
+    "daysheet court --paper a4 -o day.csv",
+    "daysheet court --json --paper letter",
+    "layout court --sides 12',20' corner",
+    "layout court --module 82-1/2/10 corner",
+    "mark court TP1=48",
+    "mark court tp1=48",
+    "sign court path finish --accept P1 P9",
+    "setup court DOOR=50 door=51",
+    "targets court --area path --area yard",
+    "targets court --stage base --stage finish",
+    "read court P1=50 --by RK --by JM",
+    "setup court DOOR=50 --rod ",
+    "setup court DOOR=50 --falls ",
+    "setup court DOOR=50 --at ",
+    "read court P1=50 --by ",
+    "read court P1=50 --stage ",
+    "circuit court --rule ",
+    "log court --area ",
+    "review court --person ",
+    "layout court --sides ",
+    "examine ",
+    "sheet court -o ",
+]
+"""Orders that contradict themselves or leave something to guess; what stands behind the last space is empty."""
+
+
+@pytest.mark.parametrize("order", REFUSED)
+def test_what_contradicts_itself_is_refused_in_a_sentence_and_nothing_is_recorded(
+    court: Path, capsys: Out, order: str
+) -> None:
+    before, files = journal(court), sorted(court.iterdir())
+    try:
+        code = main(order.split(" "))
+    except SystemExit as ended:
+        code = int(str(ended.code))
+    told = capsys.readouterr()
+    assert code == 2, told
+    assert told.out == ""
+    assert told.err.strip()
+    assert journal(court) == before
+    assert sorted(court.iterdir()) == files
+    assert sorted(Path().iterdir()) == [court]
+
+
+KEPT = [
+    ("correct court 2 50-1/2 --why misread", "no. 2 put right: misread"),
+    ("mark court P1 --what nail", "P1 nail"),
+    ("mark court TP1=48 --again --what peg", "TP1 peg"),
+    ("mark court TP2=48 --what peg", "TP2 peg"),
+    ("move court --why spoil", "spoil"),
+    ("void court 3 --why slip", "slip"),
+    ("correct court --mark DOOR=1 --moved --why kicked", "kicked"),
+    ("change court P1=-1-1/4 --why wet", "wet"),
+    ("change court PATH=1/4 --stage FINISH --why wet", "wet"),
+    ("add court path N1 -2 --what gully", "N1"),
+    ("sign court path finish --remark tidy --accept p1 P2 --accept-open", "path finish"),
+]
+
+
+@pytest.mark.parametrize(("order", "logged"), KEPT)
+def test_what_is_given_stands_in_the_log(court: Path, capsys: Out, order: str, logged: str) -> None:
+    assert main(order.split()) in (0, 1)
+    capsys.readouterr()
+    assert any(logged in f"{row['subject']} {row['typed']}" for row in answer(capsys, "log", "court"))
+
+
+def test_each_option_of_every_command_is_in_one_of_the_tables_or_narrows_or_shapes_the_answer() -> None:
+    """A new option must be looked at: is it kept, may it be given beside the others?"""
+    shapes = {"--json", "--by", "--area", "--stage", "--ascii", "--theme", "--day", "-o", "--working", "--dry"}
+    alone = {  # those that stand for themselves, whatever else is given
+        "new": {"--in", "--title", "--units", "--zero", "--codes"},
+        "sheet": {"--svg", "--csv", "--geojson"},
+        "setup": {"--rod", "--falls", "--at"},
+        "log": {"--csv"},
+        "circuit": {"--rule", "--share", "--adjust"},
+        "checks": {"--line"},
+        "layout": {"--sides", "--round", "--module"},
+        "review": {"--person", "--entries"},
+        "daysheet": {"--paper"},
+        "rehearse": {"--seed", "--readings", "--days"},
+        "plan": {"--take-over", "--as-text"},
+        "correct": {"--mark", "--moved"},
+        "rescue": {"--in-place"},
+    }
+    told = " ".join([*REFUSED, *(order for order, _ in KEPT)])
+    for name, command in COMMANDS.items():
+        for flags, _ in command.options:
+            known = flags[0] in shapes or flags[0] in alone.get(name, ()) or flags[0] in told
+            assert known or not flags[0].startswith("-"), f"{name} {flags[0]}"
+
+
+# -- narrowed by names in any capitals
+
+
+@pytest.mark.parametrize(
+    ("order", "spelt"),
+    [
+        ("targets court --area PATH --stage FINISH", "targets court --area path --stage finish"),
+        ("log court --area pAth", "log court --area path"),
+        (
+            "review court --area pAth --stage FINISH --person rk",
+            "review court --area path --stage finish --person RK",
+        ),
+        ("stone court --area YARD", "stone court --area yard"),
+        ("checks court --area PATH --stage Finish", "checks court --area path --stage finish"),
+        ("sheet court --area pAth", "sheet court --area path"),
+    ],
+)
+def test_areas_stages_points_and_people_are_found_in_any_capitals(
+    court: Path, capsys: Out, order: str, spelt: str
+) -> None:
+    codes = []
+    answers = []
+    for each in (order, spelt):
+        codes.append(main([*each.split(), "--json"]))
+        answers.append(capsys.readouterr().out)
+    assert codes[0] == codes[1] != 2
+    assert answers[0] == answers[1]
+
+
+def test_readings_are_keyed_for_a_stage_in_any_capitals(court: Path, capsys: Out) -> None:
+    [row] = answer(capsys, "read", "court", "y1=63", "--stage", "SubGrade")
+    assert (row["area"], row["point"], row["stage"]) == ("yard", "Y1", "subgrade")
+
+
+def test_the_entries_asked_for_are_in_the_answer_in_json_too(court: Path, capsys: Out) -> None:
+    told = answer(capsys, "review", "court", "--entries", code=1)
+    assert [row["kind"] for row in told["entries"]] == ["plan", "set-up", "reading", "reading", "mark"]
+    assert "entries" not in answer(capsys, "review", "court", code=1)
+
+
+def test_what_was_changed_on_site_is_text_in_the_answer_in_json_too(court: Path, capsys: Out) -> None:
+    said(capsys, "change", "court", "P1=-1-1/4", "--why", "wet")
+    plain = said(capsys, "plan", "court", "--as-text")
+    assert answer(capsys, "plan", "court", "--as-text")["as text"].splitlines() == plain
+
+
+# -- words that are no command
+
+
+@pytest.mark.parametrize(
+    ("word", "near"), [("exmaine", "examine"), ("Examine", "examine"), ("reed", "read"), ("set-up", "setup")]
+)
+def test_a_misspelt_verb_says_so_and_offers_the_near_one(court: Path, capsys: Out, word: str, near: str) -> None:
+    assert main([word, "court"]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err == (
+        f"There is no command “{word}”, and there is no folder of that name. Did you mean “{near}”?\n"
+    )
+
+
+def test_a_word_opens_the_app_only_where_a_folder_of_that_name_holds_jobs(
+    court: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened: list[Path] = []
+    monkeypatch.setattr("gradecheck.app.start.jobs", lambda options: opened.append(options.folder) or 0)
+    Path("empty").mkdir()
+    Path("notes").write_text("a file", encoding="utf-8")
+    for word in ("empty", "notes", "nowhere", "court/job.yaml", "a\0b", "x" * 5000):
+        assert main([word]) == 2
+        told = capsys.readouterr().err
+        assert told.startswith("There is no command “")
+        assert told.count("\n") == 1
+    assert main(["empty"]) == 2
+    assert "the folder of that name holds no jobs" in capsys.readouterr().err
+    assert opened == []
+    for word in (".", "court", str(court.absolute())):
+        assert main([word]) == 0
+    assert opened == [Path("."), Path("court"), court.absolute()]
+    assert main([]) == 0
+    assert opened[-1] == Path("jobs")

@@ -1,0 +1,230 @@
+"""Jobs that came by mail, spoiled in every file: seen from outside, nothing but their own folder is touched."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import random
+import shutil
+import tempfile
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from gradecheck.journal import copying, file, store
+from gradecheck.journal.door import Judged
+from gradecheck.journal.facts import PlanRevised
+from gradecheck.journal.store import FILE_NAME
+from gradecheck.plan.load import plan_hash
+from tests.faults.figures import Figures
+from tests.faults.planted import cut_off, log_of, naming
+from tests.faults.rows import command, named, site_with
+from tests.journal.drafts import draft
+
+NAME = "mailed"
+QUICK, LONG = 24, 10_000
+CONTROLS = 17
+LIST = "name,elevation\nW1,-1\n"
+
+Spoil = Callable[["Mailed", random.Random], None]
+
+
+class Mailed:
+    """A job folder as it is sent, and what lies outside of it."""
+
+    def __init__(self, root: Path) -> None:
+        site = site_with(root / "made" / "yard", 3)
+        other = site_with(root / "made" / "other", 2)
+        self.site = site
+        self.sent = {each.name: each.read_bytes() for each in site.folder.iterdir()}
+        path = site.folder / FILE_NAME
+        self.half = cut_off(path, root / "made" / "a"), path.read_bytes()
+        path.write_bytes(self.sent[FILE_NAME])
+        path.with_name(f"{FILE_NAME}-journal").unlink()
+        self.log = log_of(path, root / "made" / "b")
+        self.foreign = cut_off(other.folder / FILE_NAME, root / "made" / "c")
+        self.theirs = self.sent[FILE_NAME]
+        self.plan_anywhere = self._plan_anywhere(root / "made" / "d", path)
+        self.outside = root / "outside"
+        self.job = self.outside / "inbox" / "yard"
+        self.out = root / "out"
+        self.temporary = root / "temporary"
+
+    def _plan_anywhere(self, folder: Path, path: Path) -> bytes:
+        """A sound journal whose last entry takes a plan over that names its list by a path to somewhere else."""
+        folder.mkdir()
+        shutil.copy(path, folder)
+        name = "../../start-up"
+        text = "job: a\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8}\n"
+        text += f"areas: {{w: {{points: {name}}}}}\n"
+        fact = PlanRevised(plan_hash(text, {name: LIST}), text, {name: LIST})
+        journal = store.Journal(folder / FILE_NAME)
+        journal.append([draft(fact, "anywhere")])
+        journal.close()
+        return (folder / FILE_NAME).read_bytes()
+
+    def lay_out(self) -> None:
+        """The folder as it is sent, and outside of it files worth spoiling."""
+        for each in (self.outside, self.out, self.temporary):
+            shutil.rmtree(each, ignore_errors=True)
+        self.job.mkdir(parents=True)
+        self.out.mkdir()
+        self.temporary.mkdir()
+        for name, content in self.sent.items():
+            (self.job / name).write_bytes(content)
+        for name in ("start-up", "victim", "inbox/start-up"):
+            (self.outside / name).write_text("as it was")
+        (self.outside / "theirs.db").write_bytes(self.theirs)
+
+    def side(self, end: str, content: bytes) -> None:
+        """A file beside the journal."""
+        _free(self.job / f"{FILE_NAME}{end}").write_bytes(content)
+
+
+def _free(path: Path) -> Path:
+    path.unlink(missing_ok=True)
+    return path
+
+
+def _flipped(mailed: Mailed, draw: random.Random) -> None:
+    path = mailed.job / draw.choice(sorted(mailed.sent))
+    if path.is_file() and not path.is_symlink():
+        content = bytearray(path.read_bytes())
+        content[draw.randrange(len(content))] ^= 1 << draw.randrange(8)
+        _free(path).write_bytes(content)
+
+
+def _in_log_mode(mailed: Mailed, _: random.Random) -> None:
+    content = bytearray(mailed.sent[FILE_NAME])
+    content[18:20] = b"\2\2"
+    _free(mailed.job / FILE_NAME).write_bytes(content)
+
+
+def _cut_off(mailed: Mailed, _: random.Random) -> None:
+    mailed.side("-journal", mailed.half[0])
+    _free(mailed.job / FILE_NAME).write_bytes(mailed.half[1])
+
+
+def _copy_with_a_side(mailed: Mailed, _: random.Random) -> None:
+    rollback = naming(mailed.half[0], mailed.outside / "victim")
+    (mailed.job / "journal.backup-1.db").write_bytes(mailed.half[1])
+    (mailed.job / "journal.backup-1.db-journal").write_bytes(rollback)
+
+
+def _pipe(mailed: Mailed, draw: random.Random) -> None:
+    os.mkfifo(_free(mailed.job / f"{FILE_NAME}{draw.choice(('-journal', '-wal', '-shm'))}"))
+
+
+SPOILS: dict[str, Spoil] = {
+    "a super-journal": lambda m, _: m.side("-journal", naming(m.half[0], m.outside / "victim")),
+    "another's rollback journal": lambda m, _: m.side("-journal", m.foreign),
+    "a write cut off": _cut_off,
+    "noise": lambda m, draw: m.side(draw.choice(("-journal", "-wal", "-shm")), draw.randbytes(draw.randint(0, 9999))),
+    "a torn rollback journal": lambda m, draw: m.side("-journal", m.half[0][: draw.randint(0, len(m.half[0]))]),
+    "a log": lambda m, _: m.side("-wal", m.log),
+    "a log cut short": lambda m, draw: m.side("-wal", m.log[: draw.randint(0, len(m.log))]),
+    "a pipe": _pipe,
+    "a link": lambda m, _: _free(m.job / FILE_NAME).symlink_to(m.outside / "theirs.db"),
+    "a second name": lambda m, _: _free(m.job / FILE_NAME).hardlink_to(m.outside / "theirs.db"),
+    "a side that is a link": lambda m, _: _free(m.job / f"{FILE_NAME}-journal").symlink_to(m.outside / "victim"),
+    "log mode": _in_log_mode,
+    "a plan from anywhere": lambda m, _: _free(m.job / FILE_NAME).write_bytes(m.plan_anywhere) and None,
+    "a copy that is a link": lambda m, _: _free(m.job / "journal.backup-1.db").symlink_to(m.outside / "theirs.db"),
+    "a copy with a side": _copy_with_a_side,
+    "no journal": lambda m, _: _free(m.job / FILE_NAME) and None,
+    "a bit": _flipped,
+}
+"""What is done to a folder before it is sent; often more than one of them."""
+
+
+def tree(folder: Path, without: Path | None = None) -> dict[str, str]:
+    """Everything in a folder: files by the hash of their content, links by where they lead."""
+    found = {}
+    for place, folders, files in os.walk(folder):
+        if without is not None and Path(place) == without:
+            folders.clear()
+            continue
+        for name in (*folders, *files):
+            path = Path(place) / name
+            if path.is_symlink():
+                found[str(path)] = f"link to {os.readlink(path)}"
+            elif path.is_file():
+                found[str(path)] = hashlib.sha256(path.read_bytes()).hexdigest()
+            else:
+                found[str(path)] = "folder" if path.is_dir() else "no file"
+    return found
+
+
+def run(folder: Path, runs: int, seed: int) -> list[Figures]:
+    """That many folders, and as a control some that are opened without a look at what lies beside."""
+    return [open_all(folder / "as it is", runs, seed), open_all(folder / "trusting", CONTROLS, seed, trusting=True)]
+
+
+def open_all(root: Path, runs: int, seed: int, *, trusting: bool = False) -> Figures:
+    """Sends folders and has each looked at with a few commands; `trusting` gives all of it to SQLite."""
+    root.mkdir(parents=True)
+    counts = Counter(folders=0, commands=0, saved=0, refused=0, outside=0, touched=0, foreign=0, left=0)
+    example = ""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("GRADECHECK_SETTINGS", str(root / "settings"))
+        patch.setenv("GRADECHECK_CACHE", str(root / "cache"))
+        mailed = Mailed(root)
+        patch.setattr(tempfile, "tempdir", str(mailed.temporary))
+        if trusting:
+            patch.setattr(store, "judge", lambda _: Judged(strange=False))
+            for module in (store, file, copying):
+                patch.setattr(module, "check", lambda *_: None)
+            patch.setattr(file, "refuse_no_file", lambda *_: None)
+        for number in range(runs):
+            draw = random.Random(f"{seed}/{number}")
+            names = [list(SPOILS)[number % len(SPOILS)], *draw.sample(list(SPOILS), draw.choice((0, 0, 1, 2)))]
+            if trusting:  # SQLite itself waits at a pipe for ever
+                names = [name for name in names if name != "a pipe"]
+            mailed.lay_out()
+            for name in names:
+                SPOILS[name](mailed, draw)
+            shutil.rmtree(root / "settings" / "jobs", ignore_errors=True)
+            counts["folders"] += 1
+            wrong = _look(mailed, draw, counts)
+            if wrong and not example:
+                example = f"seed {seed}, folder {number} with {', '.join(names)}: {wrong}"
+    bad = sum(counts[each] for each in ("outside", "touched", "foreign", "left"))
+    what = "all that lies beside is given to SQLite" if trusting else "folders spoiled in every file"
+    return Figures(NAME, what, dict(counts), bad, control=trusting, example=example)
+
+
+def _look(mailed: Mailed, draw: random.Random, counts: Counter[str]) -> str:
+    job, out = mailed.job, mailed.out
+    verbs: dict[str, tuple[object, ...]] = {
+        "log": (job,),
+        "verify": (job,),
+        "targets": (job,),
+        "copy": (job, out / "copy"),
+        "rescue": (job, "-o", out / "rescued.db"),
+        "read": (job, *named(mailed.site, 3, 4), "--by", "RK"),
+    }
+    wrong = ""
+    for verb in draw.sample(list(verbs), 3):
+        outside, inside = tree(mailed.outside, without=job), tree(job)
+        counts["commands"] += 1
+        try:
+            code = command(verb, *verbs[verb]).code
+        except Exception as failed:  # noqa: BLE001 - whatever it is, it is not for people
+            counts["foreign"] += 1
+            wrong = wrong or f"{verb} ended with {failed!r}"
+            continue
+        saved = verb == "read" and code == 0
+        counts["saved"] += saved
+        counts["refused"] += code == 2
+        if tree(mailed.outside, without=job) != outside:
+            counts["outside"] += 1
+            wrong = wrong or f"{verb} touched what lies outside"
+        if not saved and tree(job) != inside:
+            counts["touched"] += 1
+            wrong = wrong or f"{verb} touched the folder without saving"
+        if any(mailed.temporary.iterdir()):
+            counts["left"] += 1
+            wrong = wrong or f"{verb} left a private copy behind"
+    return wrong

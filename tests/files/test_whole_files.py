@@ -1,0 +1,39 @@
+"""Files are whole or not there: each is on disk before it has its name, and the names are before it is said."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from gradecheck.files.whole_files import write_whole
+from gradecheck.intake import Refusal
+from tests.journal.test_disk import watch
+
+
+def test_files_are_on_disk_before_they_have_their_names_and_their_names_behind_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a.csv").write_text("old", encoding="utf-8")
+    done = watch(monkeypatch)
+    write_whole(tmp_path, {"a.csv": b"new", "b.csv": b"too"})
+    assert done == ["file synced", "file synced", "a.csv named", "b.csv named", "folder synced"]
+    assert {each.name: each.read_bytes() for each in tmp_path.iterdir()} == {"a.csv": b"new", "b.csv": b"too"}
+
+
+def test_where_a_name_can_not_be_given_those_given_before_are_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "b.csv").write_text("old", encoding="utf-8")
+    replace = os.replace
+
+    def refuse(source: str, target: str, **folders: int) -> None:
+        if Path(target).name == "b.csv":
+            raise OSError(28, "No space left on device")
+        replace(source, target, **folders)
+
+    monkeypatch.setattr(os, "replace", refuse)
+    with pytest.raises(Refusal, match=r"b\.csv could not be written .*; written before it: a\.csv; the others are"):
+        write_whole(tmp_path, {"a.csv": b"new", "b.csv": b"too"})
+    assert {each.name: each.read_bytes() for each in tmp_path.iterdir()} == {"a.csv": b"new", "b.csv": b"old"}

@@ -1,0 +1,37 @@
+"""What the tests of intake share: a session on a small job with two rods, a layout check and a rule for rechecks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from gradecheck.session.session import Session
+
+JOB = """\
+job: Sorrel Yard
+units: in
+rods:
+  site rod: {kind: standard, graduation: 1/16 in}
+  mm rod: {kind: standard, units: mm, graduation: 1 mm}
+rechecks: {readings: 4, minutes: 60, allowed: 1/8 in}
+benchmarks:
+  DOOR: 0
+  Gate: -4
+tolerances: {finish: 1/8 in}
+areas:
+  yard:
+    points: {A1: -1, A2: -2}
+layout:
+  corner: {sides: [10 ft, 12 ft]}
+"""
+
+
+@pytest.fixture
+def session(tmp_path: Path) -> Iterator[Session]:
+    """A job where nothing has happened yet."""
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(tmp_path, by="RK")
+    yield session
+    session.close()

@@ -1,0 +1,250 @@
+"""What lies beside a journal, or in its place: looked at before SQLite sees it, and left as it is where said so."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import shutil
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.journal.backup import backups, keep_copy
+from gradecheck.journal.errors import JournalError
+from gradecheck.journal.health import examine
+from gradecheck.journal.store import Journal, NotSavedError
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.session.session import Session
+from gradecheck.system import settings
+from tests.app.driving import write_job
+from tests.faults.planted import cut_off, log_of, naming
+from tests.journal.damage import write
+from tests.journal.drafts import notes
+
+OURS = pytest.mark.parametrize("ours", [True, False], ids=["our folder", "a stranger's"])
+
+
+def tree(folder: Path) -> dict[str, str]:
+    """Every file by the hash of its content."""
+    return {str(each): hashlib.sha256(each.read_bytes()).hexdigest() for each in folder.rglob("*") if each.is_file()}
+
+
+@pytest.fixture
+def mailed(path: Path) -> Path:
+    """Seven entries."""
+    write(path, 7)
+    return path
+
+
+def ids(path: Path) -> list[str]:
+    with contextlib.closing(Journal(path)) as journal:
+        return [entry.id for entry in journal.entries()]
+
+
+def plant(path: Path, what: str, tmp_path: Path) -> None:
+    """Puts something beside the journal."""
+    if what == "super-journal":
+        (tmp_path / "victim").write_text("kept")
+        rollback = cut_off(path, tmp_path / "meanwhile", written=False)
+        path.with_name("journal.db-journal").write_bytes(naming(rollback, tmp_path / "victim"))
+    elif what == "another job's":
+        other = tmp_path / "elsewhere" / "journal.db"
+        other.parent.mkdir()
+        write(other, 4, first=50)
+        shutil.move(str(_rollback_of(other, tmp_path)), path.with_name("journal.db-journal"))
+    elif what == "log":
+        path.with_name("journal.db-wal").write_bytes(log_of(path, tmp_path / "meanwhile"))
+    elif what == "page size":
+        rollback = bytearray(cut_off(path, tmp_path / "meanwhile", written=False))
+        rollback[24:28] = (8192).to_bytes(4, "big")
+        path.with_name("journal.db-journal").write_bytes(rollback)
+    else:
+        os.mkfifo(path.with_name("journal.db-shm"))
+
+
+def _rollback_of(other: Path, tmp_path: Path) -> Path:
+    cut_off(other, tmp_path / "meanwhile")
+    return other.with_name("journal.db-journal")
+
+
+PLANTED = pytest.mark.parametrize("what", ["super-journal", "another job's", "log", "page size", "pipe"])
+
+
+@PLANTED
+@OURS
+def test_what_is_planted_beside_a_journal_is_obeyed_nowhere(
+    mailed: Path, tmp_path: Path, what: str, *, ours: bool
+) -> None:
+    plant(mailed, what, tmp_path)
+    if not ours:
+        settings.forget(mailed.parent)
+    before = tree(tmp_path)
+    if ours:
+        with pytest.raises(JournalError, match=r"all was left as it is\. Move that file out of the folder"):
+            Journal(mailed)
+        with pytest.raises(JournalError, match="left as it is"):
+            examine(mailed)
+    else:
+        with contextlib.closing(Journal(mailed)) as journal:
+            assert "which gradecheck did not make; left out." in journal.said
+            assert journal.verify().fault is None
+            assert [entry.id for entry in journal.entries()] == [f"n{number}" for number in range(1, 8)]
+        assert examine(mailed).fault is None
+    assert tree(tmp_path) == before
+    if not ours:
+        with contextlib.closing(Journal(mailed)) as journal:
+            assert journal.append(notes("new"))[0].seq == 8
+        assert ids(mailed)[-1] == "new"
+        assert {digest for name, digest in before.items() if "journal.db-" in name or "victim" in name} <= set(
+            tree(tmp_path).values()
+        ), "what was not believed is still there"
+
+
+@OURS
+def test_a_write_that_a_power_cut_left_half_is_taken_back(mailed: Path, tmp_path: Path, *, ours: bool) -> None:
+    cut_off(mailed, tmp_path / "meanwhile")
+    if not ours:
+        settings.forget(mailed.parent)
+    before = tree(tmp_path)
+    assert ids(mailed) == [f"n{number}" for number in range(1, 8)]
+    assert ours or tree(tmp_path) == before
+    with contextlib.closing(Journal(mailed)) as journal:
+        assert journal.append(notes("new"))[0].seq == 8
+
+
+def test_a_journal_that_is_a_link_is_not_opened_and_one_with_two_names_is_only_looked_at(
+    mailed: Path, tmp_path: Path
+) -> None:
+    right = tmp_path / "right.db"
+    mailed.rename(right)
+    mailed.symlink_to(right)
+    before = right.read_bytes()
+    with pytest.raises(JournalError, match="is no file but a link"):
+        Journal(mailed)
+    mailed.unlink()
+    mailed.hardlink_to(right)
+    with contextlib.closing(Journal(mailed)) as journal:
+        assert len([*journal.entries()]) == 7
+        assert "more than one name" in journal.view_only
+        with pytest.raises(NotSavedError, match="more than one name"):
+            journal.append(notes("new"))
+    assert right.read_bytes() == before
+
+
+def test_a_name_left_by_a_program_that_was_killed_while_it_made_the_journal_is_no_second_one(mailed: Path) -> None:
+    mailed.with_name("journal.db.0a1b2c3d.new").hardlink_to(mailed)
+    with contextlib.closing(Journal(mailed)) as journal:
+        assert journal.append(notes("new"))[0].seq == 8
+
+
+def test_an_index_that_has_the_table_s_page_is_refused_by_whoever_reads_and_whoever_writes(mailed: Path) -> None:
+    with contextlib.closing(sqlite3.connect(mailed, isolation_level=None)) as connection:
+        connection.execute("PRAGMA writable_schema=1")
+        connection.execute(
+            "UPDATE sqlite_master SET rootpage = (SELECT rootpage FROM sqlite_master WHERE name = 'entry') "
+            "WHERE name = 'entry_replaced_once'"
+        )
+    before = mailed.read_bytes()
+    for ours in (True, False):
+        if not ours:
+            settings.forget(mailed.parent)
+        with pytest.raises(JournalError, match="left as it"):
+            Journal(mailed)
+        assert examine(mailed).fault is not None
+    assert mailed.read_bytes() == before
+
+
+# -- a journal that is gone
+
+
+def test_nothing_is_begun_beside_copies_of_a_journal_that_is_gone(mailed: Path) -> None:
+    keep_copy(mailed)
+    mailed.unlink()
+    before = tree(mailed.parent)
+    for look in (Journal, examine):
+        with pytest.raises(JournalError, match=r"journal\.backup-1\.db, a copy up to entry 7, is there; nothing new"):
+            look(mailed)
+    assert tree(mailed.parent) == before
+    shutil.copy(mailed.with_name("journal.backup-1.db"), mailed)
+    assert len(ids(mailed)) == 7
+
+
+def test_a_journal_that_is_gone_with_all_its_copies_is_told(mailed: Path) -> None:
+    mailed.unlink()
+    with contextlib.closing(Journal(mailed)) as journal:
+        assert f"The log that was kept in {mailed.parent} is gone" in journal.said
+
+
+def test_copies_of_other_chains_never_push_out_the_longest(mailed: Path) -> None:
+    keep_copy(mailed)
+    longest = backups(mailed)[0].read_bytes()
+    for number in range(5):
+        mailed.unlink()
+        whole = mailed.with_name("journal.backup-1.db").rename(mailed.with_name("aside"))
+        others = [each.rename(each.with_suffix(".aside")) for each in backups(mailed)]
+        write(mailed, 2, first=100 * (number + 1))
+        whole.rename(mailed.with_name("journal.backup-1.db"))
+        for each in others:
+            each.rename(each.with_suffix(".db"))
+        keep_copy(mailed)
+    assert longest in [each.read_bytes() for each in backups(mailed)]
+
+
+# -- going on elsewhere
+
+
+@pytest.mark.parametrize("how", ["written over", "another file", "a link"])
+@pytest.mark.parametrize("kept", [True, False], ids=["with a copy", "without"])
+def test_a_copy_made_after_the_file_was_replaced_holds_what_this_window_knows(
+    mailed: Path, tmp_path: Path, how: str, *, kept: bool
+) -> None:
+    other = tmp_path / "other.db"
+    write(other, 9, first=50)
+    with contextlib.closing(Journal(mailed)) as journal:
+        known = [*journal.entries()]
+        if kept:
+            keep_copy(mailed)
+        known += journal.append(notes("mine"))
+        if how == "written over":
+            mailed.write_bytes(other.read_bytes())
+        else:
+            mailed.unlink()
+            shutil.copy(other, mailed) if how == "another file" else mailed.symlink_to(other)
+        for _ in range(2):
+            with pytest.raises(NotSavedError):
+                journal.append(notes("more"))
+        says = journal.copy_to(tmp_path / "copy.db")
+        assert how != "written over" or "up to entry 8" in says
+    with contextlib.closing(Journal(tmp_path / "copy.db")) as copy:
+        assert [*copy.entries()] == known
+
+
+# -- a plan that a journal kept
+
+
+@pytest.mark.parametrize("name", ["../start-up", "/srv/start-up", "a/b.csv", "..", "C:x.csv"])
+def test_a_kept_plan_that_names_its_list_by_a_path_is_no_plan(
+    tmp_path: Path, name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from gradecheck.journal.facts import PlanRevised
+    from gradecheck.plan.load import plan_hash, understand
+    from tests.journal.drafts import draft
+
+    text = "job: a\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8}\n"
+    text += f"areas: {{w: {{points: '{name}'}}}}\n"
+    files = {name: "name,elevation\nW1,-1\n"}
+    with pytest.raises(PlanProblemsError):
+        understand(text, "job.yaml", files.__getitem__)
+    job = write_job(tmp_path / "in" / "court")
+    with contextlib.closing(Journal(job / "journal.db")) as journal:
+        journal.append([draft(PlanRevised(plan_hash(text, files), text, files), "kept")])
+    before = tree(tmp_path / "in")
+    assert main(["copy", str(job), str(tmp_path / "in" / "away")]) == 0
+    after = tree(tmp_path / "in")
+    assert {each for each in after.keys() - before.keys() if Path(each).parent != tmp_path / "in" / "away"} == set()
+    session = Session(job)
+    assert session.plan.job == "Quillmere Court"
+    session.close()

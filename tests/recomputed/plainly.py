@@ -1,0 +1,268 @@
+"""A second, plain reading of a plan: its finishes and what its checks come to, in exact fractions of an inch.
+
+Nothing of the program is used. It knows only what the plans beside it use: a grid over a rectangle, rectangles warped
+between four corners, crowns along one axis, and joined spots whose triangles are given by name.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import combinations, pairwise
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+INCHES = {
+    "in": Fraction(1),
+    "ft": Fraction(12),
+    "mm": Fraction(10, 254),
+    "cm": Fraction(100, 254),
+    "m": Fraction(10_000, 254),
+}
+Place = tuple[Fraction, Fraction]
+Texts = Mapping[str, Any]
+
+
+def number(text: str) -> Fraction:
+    """``3``, ``0.35``, ``1/4``, ``2 3/8`` or ``-3 1/4``."""
+    sign = -1 if text.startswith("-") else 1
+    return sign * sum((Fraction(part) for part in text.lstrip("+-").split()), Fraction(0))
+
+
+def length(text: str, unit: str) -> Fraction:
+    """Inches: ``6 ft 3 in``, ``-3 1/4``, ``12.5 m``; a bare number has the unit."""
+    total, sign = Fraction(0), -1 if text.startswith("-") else 1
+    for figure, named in re.findall(r"([\d./ ]*\d)\s*(in|ft|mm|cm|m)?(?![a-z])", text):
+        total += number(figure.strip()) * INCHES[named or unit]
+    return sign * total
+
+
+def slope(text: str) -> Fraction:
+    """``2 %``, ``1:48`` or ``1/8 in/ft``, as a ratio."""
+    if text.endswith("%"):
+        return number(text[:-1].strip()) / 100
+    if ":" in text:
+        one, other = text.split(":")
+        return Fraction(one) / Fraction(other)
+    return number(text.removesuffix("in/ft").strip()) / 12
+
+
+@dataclass
+class Spot:
+    """A point: inches above zero, and where it lies."""
+
+    z: Fraction
+    at: Place | None
+
+
+@dataclass
+class Yard:
+    """One area: its points in the order they are walked, its stages from the top down with what lies above each."""
+
+    points: dict[str, Spot] = field(default_factory=dict)
+    depth: dict[str, Fraction] = field(default_factory=dict)
+    allowed: dict[str, tuple[Fraction, Fraction]] = field(default_factory=dict)
+    facets: list[tuple[str, ...]] = field(default_factory=list)
+
+
+Triangles = Mapping[str, Sequence[tuple[str, ...]]]
+
+
+class Sheet:
+    """A plan worked out by hand. `triangles` names, by area, the flat pieces of surfaces joined through spots."""
+
+    def __init__(self, file: Path, triangles: Triangles) -> None:
+        self.texts: Texts = yaml.load(file.read_text(encoding="utf-8"), Loader=yaml.BaseLoader)  # noqa: S506
+        self.unit: str = self.texts["units"]
+        self.marks = {name: self.length(each["elevation"]) for name, each in self.texts["benchmarks"].items()}
+        self.yards: dict[str, Yard] = {}
+        self.every: dict[str, Spot] = {}
+        for name, area in self.texts["areas"].items():
+            self.yards[name] = self._yard(area, list(triangles.get(name, ())))
+
+    def length(self, text: str) -> Fraction:
+        return length(text, self.unit)
+
+    def place(self, two: Sequence[str]) -> Place:
+        return self.length(two[0]), self.length(two[1])
+
+    # -- one area
+
+    def _yard(self, area: Texts, facets: list[tuple[str, ...]]) -> Yard:
+        yard = Yard(facets=facets)
+        on_surface: list[tuple[str, Place]] = []
+        for name, entry in area["points"].items():
+            if set(entry) == {"at"}:
+                at = self.place(entry["at"])
+                on_surface.append((name, at))
+                yard.points[name] = Spot(Fraction(0), at)  # keeps its turn in the walk
+                continue
+            yard.points[name] = self.every[name] = self._given(entry)
+        if "grid" in area:
+            on_surface += self._grid(area["grid"])
+        for name, at in on_surface:
+            yard.points[name] = self.every[name] = Spot(self.finish(area, yard, at), at)
+        self._layers(area, yard)
+        return yard
+
+    def _given(self, entry: Texts) -> Spot:
+        at = self.place(entry["at"]) if "at" in entry else None
+        if "elevation" in entry:
+            return Spot(self.length(entry["elevation"]), at)
+        start = entry["from"]
+        z = self.marks[start] if start in self.marks else self.every[start].z
+        if "over" in entry:
+            pitch = slope(entry["fall"]) if "fall" in entry else -slope(entry["rise"])
+            z -= pitch * self.length(entry["over"])
+        if "down" in entry:
+            z -= int(entry["down"]) * self.length(entry["riser"])
+        return Spot(z, at)
+
+    def _grid(self, grid: Texts) -> list[tuple[str, Place]]:
+        """Row by row there and back, from the least x and y; named by row and column."""
+        every = grid["every"]
+        step = self.place([every, every] if isinstance(every, str) else every)
+        ring = [self.place(corner) for corner in grid["inside"]]
+        xs, ys = zip(*ring, strict=True)
+        columns, rows = int((max(xs) - min(xs)) / step[0]) + 1, int((max(ys) - min(ys)) / step[1]) + 1
+        found = []
+        for row in range(rows):
+            order = range(columns) if row % 2 == 0 else range(columns - 1, -1, -1)
+            for column in order:
+                at = min(xs) + column * step[0], min(ys) + row * step[1]
+                found.append((f"{grid['name']}{row + 1}-{column + 1}", at))
+        return found
+
+    def finish(self, area: Texts, yard: Yard, at: Place) -> Fraction:
+        """The height of the area's surface there."""
+        surface, spots = area["surface"], self.every
+        if "corners" in surface:
+            a, b, c, d = (spots[name] for name in surface["corners"])
+            u, v = _share(a, b, d, at)
+            return (1 - u) * (1 - v) * a.z + u * (1 - v) * b.z + u * v * c.z + (1 - u) * v * d.z
+        if "crown" in surface:
+            return min(z for z, _ in self._sides(surface, at))
+        if "at" in surface:
+            start, fall = spots[surface["at"]], surface["fall"]
+            assert start.at is not None
+            return start.z - sum(slope(fall[axis]) * (at[i] - start.at[i]) for i, axis in enumerate("xy"))
+        for names in yard.facets:
+            if _holds([spots[name] for name in names], at):
+                gx, gy, z = _plane([spots[name] for name in names])
+                return z + gx * at[0] + gy * at[1]
+        raise AssertionError(f"no piece of the surface lies at {at}")
+
+    def _sides(self, surface: Texts, at: Place) -> list[tuple[Fraction, Place]]:
+        """Of a crown that runs along y: the height of its left and its right side there, and how each falls."""
+        one, other = (self.every[name] for name in surface["crown"])
+        assert one.at is not None
+        assert other.at is not None
+        assert one.at[0] == other.at[0]
+        assert other.at[1] > one.at[1]
+        along = (one.z - other.z) / (other.at[1] - one.at[1])
+        left, right = (slope(text) for text in surface["falls"])
+        ridge = one.z - along * (at[1] - one.at[1])
+        off = at[0] - one.at[0]
+        return [(ridge + off * left, (-left, along)), (ridge - off * right, (right, along))]
+
+    def falls_at(self, name: str, at: Place) -> list[Place]:
+        """How the surface falls there along x and y: once for each piece that meets there."""
+        area, yard = self.texts["areas"][name], self.yards[name]
+        surface = area["surface"]
+        if "corners" in surface:
+            a, b, c, d = (self.every[each] for each in surface["corners"])
+            (u, v), (width, depth) = _share(a, b, d, at), _size(a, b, d)
+            return [
+                (
+                    ((a.z - b.z) * (1 - v) + (d.z - c.z) * v) / width,
+                    ((a.z - d.z) * (1 - u) + (b.z - c.z) * u) / depth,
+                )
+            ]
+        if "crown" in surface:
+            lowest = self.finish(area, yard, at)
+            return [fall for z, fall in self._sides(surface, at) if z == lowest]
+        if "at" in surface:
+            return [(slope(surface["fall"]["x"]), slope(surface["fall"]["y"]))]
+        pieces = [[self.every[each] for each in names] for names in yard.facets]
+        held = [_plane(piece) for piece in pieces if _holds(piece, at)]
+        return [(-gx, -gy) for gx, gy, _ in held]
+
+    def legs(self, name: str) -> list[tuple[Place, Place]]:
+        """The legs of the way people walk, each along x or y."""
+        ends = [self.every[each].at for each in self.texts["areas"][name]["along"]]
+        assert all(ends)
+        places = [end for end in ends if end]
+        return list(pairwise(places))
+
+    def _layers(self, area: Texts, yard: Yard) -> None:
+        build = self.texts["build-ups"][area["build-up"]]
+        layers = build["layers"] if isinstance(build, Mapping) else build
+        depth, above = Fraction(0), ["finish"]
+        yard.depth["finish"] = depth
+        for layer, below in zip(layers, [*layers[1:], {"subgrade": "0"}], strict=True):
+            (thickness,) = layer.values()
+            depth += self.length(thickness)
+            (stage,) = below
+            above.append(stage)
+            yard.depth[stage] = depth
+        for stage in above:
+            said = self.texts["tolerances"][stage]
+            high, low = (said["high"], said["low"]) if isinstance(said, Mapping) else (said, said)
+            yard.allowed[stage] = self.length(high), self.length(low)
+
+
+def _size(a: Spot, b: Spot, d: Spot) -> Place:
+    """How wide and deep a rectangle with its sides along x and y is, from its first corner."""
+    assert a.at is not None
+    assert b.at is not None
+    assert d.at is not None
+    assert a.at[1] == b.at[1]
+    assert a.at[0] == d.at[0]
+    return b.at[0] - a.at[0], d.at[1] - a.at[1]
+
+
+def _share(a: Spot, b: Spot, d: Spot, at: Place) -> Place:
+    width, depth = _size(a, b, d)
+    assert a.at is not None
+    return (at[0] - a.at[0]) / width, (at[1] - a.at[1]) / depth
+
+
+def _plane(spots: Sequence[Spot]) -> tuple[Fraction, Fraction, Fraction]:
+    """How the plane through three spots rises along x and y, and its height at the origin, by Cramer's rule."""
+    (ax, ay), (bx, by), (cx, cy) = (spot.at or (Fraction(0), Fraction(0)) for spot in spots)
+    az, bz, cz = (spot.z for spot in spots)
+    whole = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
+    gx = ((bz - az) * (cy - ay) - (cz - az) * (by - ay)) / whole
+    gy = ((bx - ax) * (cz - az) - (cx - ax) * (bz - az)) / whole
+    return gx, gy, az - gx * ax - gy * ay
+
+
+def _holds(spots: Sequence[Spot], at: Place) -> bool:
+    """Whether a place lies in a triangle or on its edge."""
+    corners = [spot.at or (Fraction(0), Fraction(0)) for spot in spots]
+    sides = []
+    for (px, py), (qx, qy) in zip(corners, [*corners[1:], corners[0]], strict=True):
+        sides.append((qx - px) * (at[1] - py) - (qy - py) * (at[0] - px))
+    return all(side >= 0 for side in sides) or all(side <= 0 for side in sides)
+
+
+def word(off: Fraction, allowed: tuple[Fraction, Fraction]) -> str:
+    """What the machine has to do."""
+    if off > allowed[0]:
+        return "CUT"
+    return "FILL" if off < -allowed[1] else "ON GRADE"
+
+
+def largest_gap(stations: Sequence[tuple[Fraction, Fraction]]) -> Fraction:
+    """Of spots along a line no longer than the straightedge: the most that one lies below the line of two others."""
+    gaps = [Fraction(0)]
+    for (at, z), ((from_at, from_z), (to_at, to_z)) in (
+        (station, pair) for pair in combinations(stations, 2) for station in stations
+    ):
+        if from_at < at < to_at:
+            gaps.append(from_z + (to_z - from_z) * (at - from_at) / (to_at - from_at) - z)
+    return max(gaps)

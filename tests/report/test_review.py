@@ -1,0 +1,74 @@
+"""A sign-off is the last one made, and what changed behind it is told: out, unread, in doubt, not to be judged."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from gradecheck.report.review import signed_text, still_open
+from gradecheck.state.signing import questions
+from tests.report.day import Site
+
+YARD = ("yard", "base")
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Site:
+    """The base of the yard read at its four points, Y2 half an inch high, signed by RK who accepts that."""
+    site = Site(tmp_path)
+    site.session.record(site.session.set_up("DOOR", "50"))
+    for point, rod in (("Y1", "53-3/8"), ("Y2", "52-7/8"), ("Y3", "55-7/8"), ("Y4", "55-7/8")):
+        site.read(point, rod)
+    sign(site, "RK", "Y2")
+    return site
+
+
+def sign(site: Site, initials: str, *accepted: str) -> None:
+    """Signs the base off."""
+    site.session.identify(initials)
+    site.session.record(site.session.sign_off(*YARD, accepted, asked=questions(site.session.state, *YARD)))
+
+
+def said(site: Site) -> tuple[str, bool]:
+    """Who signed, and what follows the time; whether it is told among what is still open."""
+    who, _, changed = signed_text(site.session.state, *YARD).partition(" 12 May ")
+    return f"{who}{changed[5:]}", any("changed since" in line for line in still_open(site.session.state))
+
+
+def test_a_stage_that_is_as_it_was_signed_says_who_signed_it(site: Site) -> None:
+    assert said(site) == ("RK", False)
+
+
+def test_the_second_sign_off_is_the_one_that_counts(site: Site) -> None:
+    site.read("Y2", "53-3/8")
+    sign(site, "MT")
+    assert said(site) == ("MT", False)
+    site.read("Y2", "52-7/8")  # RK accepted it so, MT did not
+    assert said(site) == ("MT, changed since", True)
+
+
+@pytest.mark.parametrize(
+    ("point", "rod", "changed"),
+    [("Y1", "53-1/4", False), ("Y1", "52-7/8", True), ("Y2", "52-13/16", False)],
+    ids=["still on grade", "out now", "out as was accepted"],
+)
+def test_a_reading_behind_the_sign_off_changes_it_where_more_is_out(
+    site: Site, point: str, rod: str, changed: bool
+) -> None:
+    site.read(point, rod)
+    assert said(site) == ("RK, changed since" if changed else "RK", changed)
+
+
+def test_doubt_that_comes_behind_the_sign_off_is_told(site: Site) -> None:
+    site.session.record(site.session.recheck("DOOR", "50-3/8"))
+    assert said(site) == ("RK, changed since", True)
+    site.session.record(site.session.answer_doubt("the rod stood on a stone"))
+    assert said(site) == ("RK", False)
+
+
+def test_a_reading_struck_behind_the_sign_off_is_unread_and_told(site: Site) -> None:
+    last = site.session.last_reading()
+    assert last is not None
+    site.session.record(site.session.strike(last.id, "wrong stake"))
+    assert said(site) == ("RK, changed since", True)

@@ -1,0 +1,339 @@
+"""A check that could apply and was not made says so, why, and what it would take: silence is no pass."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gradecheck.checks.risers import check_flight, flights_of
+from gradecheck.cli import main
+from gradecheck.measure.quantities import inches
+from gradecheck.plan.read import read_plan
+from gradecheck.report.checks import told_area
+from gradecheck.session.session import Session
+from gradecheck.state.as_built import check_area
+from gradecheck.state.not_made import PUDDLES
+from gradecheck.state.state import Surface
+
+JOB = """\
+job: Wicken Yard
+units: in
+codes: [us-residential, us-accessible]
+benchmarks: {DOOR: 0}
+build-ups:
+  yard: [{paver: 2 in}, {bedding: 1 in}, {base: 6 in}]
+tolerances: {subgrade: 1/2, base: 3/8, bedding: 1/4, finish: 1/4}
+areas:
+"""
+Opened = Callable[..., Session]
+
+
+@pytest.fixture
+def opened(tmp_path: Path) -> Iterator[Opened]:
+    """Opens a job with these areas, the instrument at 100 in, and reads points given as ``stage, A=-1, B=-2``."""
+    sessions: list[Session] = []
+
+    def job(areas: str, *readings: tuple[str, dict[str, float]], more: str = "") -> Session:
+        folder = tmp_path / f"job{len(sessions)}"
+        folder.mkdir()
+        (folder / "job.yaml").write_text(JOB + areas + more, encoding="utf-8")
+        session = Session(folder, by="RK")
+        sessions.append(session)
+        session.record(session.set_up("DOOR", "100"))
+        for stage, heights in readings:
+            for point, height in heights.items():
+                surface = Surface(session.plan.area_of[point], point, stage)
+                session.record(session.reading(surface, f"{100 - height:.6f}".rstrip("0").rstrip(".")))
+        return session
+
+    yield job
+    for session in sessions:
+        session.close()
+
+
+def said(session: Session, area: str, check: str, stage: str | None = None) -> list[str]:
+    """Why that check of the area was not made."""
+    return [each.why for each in check_area(session.state, area, stage).not_checked if each.check == check]
+
+
+YARD = """\
+  yard:
+    build-up: yard
+    points: {A: -1, B: -2}
+"""
+
+
+def test_layers_below_that_nobody_read_are_told(opened: Opened) -> None:
+    session = opened(YARD, ("base", {"A": -4, "B": -5}), ("finish", {"A": -1}))
+    assert said(session, "yard", "layers") == ["subgrade was not read", "bedding was not read"]
+    assert said(session, "yard", "layers", "base") == ["subgrade was not read"]
+    assert said(session, "yard", "layers", "subgrade") == []
+    assert said(session, "yard", "layers", "bedding") == [], "nothing was read there, so nothing is said of it"
+
+
+# -- steps
+
+
+CHAIN = """\
+  stair:
+    points:
+      S1: {from: DOOR, down: 1, riser: 6}
+      S2: {from: S1, down: 1, riser: 6}
+      S3: {from: S2, down: 1, riser: 6}
+"""
+
+
+def risers(session: Session, area: str) -> list[list[Fraction]]:
+    """The risers of each flight of the area, in inches."""
+    inch = inches(1).metres
+    return [
+        [riser.height.metres / inch for riser in flight.risers] for flight in check_area(session.state, area).flights
+    ]
+
+
+def test_risers_of_steps_written_as_a_chain_are_held_to_the_rules_of_steps(opened: Opened) -> None:
+    """5 5/8 in beside 6 3/8 in: 3/4 in between them, where 3/8 in is the most (IRC R311.7.5.1)."""
+    session = opened(CHAIN, ("finish", {"S1": -5.625, "S2": -12, "S3": -18}))
+    assert risers(session, "stair") == [[Fraction(45, 8), Fraction(51, 8), 6]]
+    [flight] = check_area(session.state, "stair").flights
+    assert {held.what for held in flight.faults} == {"largest less smallest riser"}
+    assert said(session, "stair", "steps") == []
+    assert said(session, "stair", "treads") == ["the depth and the fall of the treads are not measured here"]
+
+
+DOWN_RUNS = """\
+  stair:
+    points:
+      T0: {from: DOOR, down: 1, riser: 6}
+      T1: {from: T0, fall: 2 %, over: 14}
+      B1: {from: T1, down: 1, riser: 6}
+      T2: {from: B1, fall: 2 %, over: 14}
+      B2: {from: T2, down: 1, riser: 6}
+"""
+
+
+@pytest.mark.parametrize(
+    ("areas", "names"),
+    [
+        (DOWN_RUNS, ["DOOR", "T1", "T2", "B2"]),
+        (DOWN_RUNS.replace("down:", "up:").replace("fall:", "rise:"), ["DOOR", "T0", "B1", "B2"]),
+        (
+            "  stair:\n    points:\n      A: {from: DOOR, down: 1, riser: 6}\n"
+            "      B: {from: A, fall: 1:48, over: 14, down: 1, riser: 6}\n",
+            ["DOOR", "A", "B"],
+        ),
+        (  # in two areas, from a point of the first
+            "  yard:\n    points: {Y: -1, Z: {from: Y, down: 1, riser: 6}}\n"
+            "  stair:\n    points: {A: {from: Z, down: 1, riser: 6}}\n",
+            ["Y", "Z", "A"],
+        ),
+    ],
+    ids=["down with treads", "up with treads", "treads and risers in one", "over two areas"],
+)
+def test_risers_run_from_nosing_to_nosing_whatever_way_the_chain_is_written(
+    opened: Opened, areas: str, names: list[str]
+) -> None:
+    """Going down the nosing is the far end of a tread, going up the near one."""
+    [steps] = opened(areas).plan.areas["stair"].steps
+    assert [steps.rises[0].start, *(rise.end for rise in steps.rises)] == names
+    assert steps.kind == "flight"
+
+
+def test_a_chain_that_branches_is_a_flight_along_each_branch(opened: Opened) -> None:
+    areas = CHAIN + "      L2: {from: S1, down: 1, riser: 6}\n"
+    flights = [[rise.end for rise in steps.rises] for steps in opened(areas).plan.areas["stair"].steps]
+    assert sorted(flights) == [["S1", "L2"], ["S1", "S2", "S3"]]
+
+
+def test_a_landing_in_a_chain_parts_it_in_two_flights_and_a_walk_ends_it(opened: Opened) -> None:
+    areas = """\
+  stair:
+    points:
+      A1: {from: DOOR, down: 1, riser: 6}
+      A2: {from: A1, down: 1, riser: 6}
+      L: {from: A2, fall: 1:50, over: RUN}
+      B1: {from: L, down: 1, riser: 6}
+      B2: {from: B1, down: 1, riser: 6}
+"""
+    landing = opened(areas.replace("RUN", "40")).plan.areas["stair"].steps
+    assert [len(steps.rises) for steps in landing] == [4]
+    assert [(each.start, each.end) for each in landing[0].landings] == [("A2", "L")]
+    session = opened(areas.replace("RUN", "30 ft"))
+    assert [len(steps.rises) for steps in session.plan.areas["stair"].steps] == [2, 2]
+
+
+def test_risers_without_points_between_are_told_as_not_checked(opened: Opened) -> None:
+    areas = "  stair:\n    points: {A: -1, B: {from: A, down: 3, riser: 6}}\n"
+    session = opened(areas, ("finish", {"A": -1, "B": -19}))
+    assert said(session, "stair", "steps") == ["3 risers between A and B, without points between"]
+    [flight] = check_area(session.state, "stair").flights
+    assert (flight.risers, flight.total) == ((), inches(18))
+
+
+def test_a_riser_of_which_one_end_was_not_read_is_told_as_not_checked(opened: Opened) -> None:
+    session = opened(CHAIN, ("finish", {"S1": -6, "S3": -18}))
+    assert said(session, "stair", "steps") == ["risers S1 to S2, S2 to S3: S2 is not known"]
+
+
+def test_a_riser_alone_may_be_a_curb_and_is_held_only_where_the_area_is_steps(opened: Opened) -> None:
+    areas = "  yard:\n    points: {A: {from: DOOR, down: 1, riser: 9}, B: -10}\n"
+    session = opened(areas, ("finish", {"A": -9, "B": -10}))
+    assert check_area(session.state, "yard").flights == ()
+    assert said(session, "yard", "steps") == ["one riser alone, DOOR to A, may be a step or a curb"]
+    session = opened(areas.replace("points", "use: steps\n    points"), ("finish", {"A": -9, "B": -10}))
+    [flight] = check_area(session.state, "yard").flights
+    assert {held.what for held in flight.faults} == {"riser"}
+
+
+@given(
+    count=st.integers(2, 7),
+    down=st.booleans(),
+    riser=st.integers(64, 124),  # sixteenths: 4 to 7 3/4 in, as the rules have it
+    tread=st.sampled_from([None, 10, 14, 20]),
+    off=st.lists(st.integers(-2, 2), min_size=8, max_size=8),
+)
+@settings(max_examples=40, deadline=None)
+def test_a_chain_is_judged_as_the_same_flight_written_as_one(
+    count: int, down: bool, riser: int, tread: int | None, off: list[int]
+) -> None:
+    way = "down" if down else "up"
+    high = f"{riser // 16} {riser % 16}/16 in"
+    run = f"{'fall' if down else 'rise'}: 0 %, over: {tread}, " if tread else ""
+    names = ["DOOR", *(f"S{number}" for number in range(1, count + 1))]
+    chain = "".join(
+        f"      {end}: {{from: {start}, {run if start != 'DOOR' else ''}{way}: 1, riser: {high}}}\n"
+        for start, end in pairwise(names)
+    )
+    deep = f", tread: {tread}" if tread else ""
+    flight = f"    flight: {{from: DOOR, {way}: {count}, riser: {high}{deep}}}\n"
+    plans = [read_plan(JOB + "  stair:\n" + each, "job.yaml") for each in (f"    points:\n{chain}", flight)]
+    found = []
+    for plan in plans:
+        area = plan.areas["stair"]
+        heights = {"DOOR": plan.benchmarks["DOOR"].elevation}
+        heights |= {point.name: point.finish + inches(Fraction(off[n], 16)) for n, point in enumerate(area.points)}
+        assert area.use == "steps"
+        [steps] = area.steps
+        [one] = flights_of(steps, heights)
+        checked = check_flight(one, plan.limits(area))
+        assert len(checked.risers) == count
+        found.append(
+            (checked.risers, checked.total, {(each.what, each.value, each.verdict) for each in checked.held})
+        )
+    assert found[0] == found[1]
+
+
+# -- ramps
+
+
+RAMP = """\
+  ramp:
+    ramp: {from: DOOR, fall: 1:12, runs: [12 ft, 12 ft], landing: 5 ft}
+"""
+
+
+def test_the_runs_of_a_ramp_are_held_to_their_limits_and_its_cross_slope_is_not_checked(opened: Opened) -> None:
+    session = opened(RAMP, ("finish", {"R1": -12, "R1L": -12, "R2": -25}))
+    held = {(each.what, each.where): each.verdict for each in check_area(session.state, "ramp").ramps}
+    assert held["ramp", ("DOOR", "R1")] == "passes"
+    assert held["ramp", ("R1L", "R2")] == "fault", "13 in over 12 ft is 1:11"
+    assert said(session, "ramp", "cross fall") == ["no points on both edges of the ramp tell its cross slope"]
+    assert said(session, "ramp", "ramp") == ["R2 to R2L: not both ends are known"]
+
+
+def test_a_ramp_written_as_points_says_that_its_runs_are_not_checked(opened: Opened) -> None:
+    areas = "  ramp:\n    use: ramp\n    points: {A: -1, B: {from: A, fall: 1:10, over: 10 ft}}\n"
+    session = opened(areas, ("finish", {"A": -1, "B": -13}))
+    assert said(session, "ramp", "ramp") == ["its runs and landings are written as points"]
+    assert len(said(session, "ramp", "cross fall")) == 1
+
+
+# -- puddles and places
+
+
+def _court(*inside: str) -> str:
+    corners = "A: {elevation: -1, at: [0, 0]}, B: {elevation: -1, at: [120, 0]}, C: {elevation: -3.4, at: [120, 120]}"
+    points = ", ".join([corners, "D: {elevation: -3.4, at: [0, 120]}", *inside])
+    return f"  court:\n    points: {{{points}}}\n"
+
+
+EDGES = {"A": -1, "B": -1, "C": -3.4, "D": -3.4}
+
+
+def test_puddles_where_all_points_lie_on_the_edge_are_not_called_good(opened: Opened) -> None:
+    session = opened(_court(), ("finish", EDGES))
+    assert said(session, "court", PUDDLES) == ["every point read lies on the edge, where water is taken to run off"]
+    told = told_area(check_area(session.state, "court"), session.plan.notation)
+    assert {each.verdict for each in told if each.section == PUDDLES} == {"not checked"}
+    session = opened(_court("M: {elevation: -2.2, at: [60, 60]}"), ("finish", {**EDGES, "M": -2.2}))
+    assert said(session, "court", PUDDLES) == []
+    told = told_area(check_area(session.state, "court"), session.plan.notation)
+    assert [each.says for each in told if each.section == PUDDLES] == ["no low spot holds water"]
+
+
+def test_at_a_wall_an_edge_can_hold_water(opened: Opened) -> None:
+    wall = "walls:\n  house: [[0, -1], [120, -1]]\n"
+    session = opened(_court(), ("finish", EDGES), more=wall)
+    assert said(session, "court", PUDDLES) == []
+
+
+@pytest.mark.parametrize(
+    ("drains", "walls", "told"),
+    [
+        ("{away from: A}", "", ["A is a mark, and the plan names no wall, so no ground counts as near a building"]),
+        ("{away from: HOUSE}", "walls: {HOUSE: [[0, -9], [0, 9]]}\n", []),
+        ("{at least: 1 %}", "", []),
+    ],
+)
+def test_ground_that_may_lie_near_a_building_is_told_as_not_checked(
+    opened: Opened, drains: str, walls: str, told: list[str]
+) -> None:
+    points = "{A: {elevation: -1, at: [0, 0]}, B: {elevation: -2, at: [50, 0]}}"
+    areas = f"  yard:\n    drains: {drains}\n    points: {points}\n"
+    session = opened(areas, ("finish", {"A": -1, "B": -2}), more=walls)
+    assert [each for each in said(session, "yard", "falls") if "building" in each] == told
+
+
+@pytest.mark.parametrize("read", [{"A": -1}, {"A": -1, "B": -1}, {"LOOSE": -1}])
+def test_too_few_points_for_puddles_are_told(opened: Opened, read: dict[str, float]) -> None:
+    session = opened(_court("LOOSE: -1"), ("finish", read))
+    assert len(said(session, "court", PUDDLES)) == 1
+
+
+def test_points_without_a_place_are_told(opened: Opened) -> None:
+    session = opened(_court("LOOSE: -1"), ("finish", {**EDGES, "LOOSE": -1}))
+    assert said(session, "court", "places") == ["LOOSE has no place, so falls, flatness and puddles leave them out"]
+
+
+def test_a_reading_in_doubt_is_told_as_left_out(opened: Opened) -> None:
+    session = opened(YARD, ("finish", {"A": -1, "B": -2}))
+    session.record(session.recheck("DOOR", "101"))
+    assert said(session, "yard", "points") == [
+        "A, B: in doubt or without a setup that counts, so every check leaves them out"
+    ]
+
+
+def test_paving_whose_joints_nobody_gauged_says_so(opened: Opened) -> None:
+    session = opened(YARD, ("finish", {"A": -1}))
+    assert said(session, "yard", "gauged") == ["no joint was gauged for lippage"]
+    session.record(session.gauge("lippage", "yard", "by A", "1/16"))
+    assert said(session, "yard", "gauged") == []
+
+
+def test_what_was_not_checked_is_told_in_the_command_and_changes_nothing_of_its_exit(
+    opened: Opened, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    opened(YARD, ("base", {"A": -4, "B": -5})).close()
+    why = "subgrade was not read; read it before base covers it"
+    assert main(["checks", str(tmp_path / "job0")]) == 0
+    assert f"  layers       NOT CHECKED {why}" in capsys.readouterr().out.splitlines()
+    assert main(["checks", str(tmp_path / "job0"), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert why in [each["says"] for each in found if each["verdict"] == "not checked"]

@@ -1,0 +1,40 @@
+"""What a correction would change is counted point by point, and the largest move is the farthest, up or down."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gradecheck.checks.verdict import Verdict, Word
+from gradecheck.measure.quantities import Length, inches
+from gradecheck.plan.model import Tolerance
+from gradecheck.state.preview import Preview, preview
+from gradecheck.state.state import Surface
+
+ALLOWED = Tolerance(inches(1), inches(1))
+A, B, C = (Surface("walk", name, "finish") for name in "ABC")
+
+
+def at(sixteenths: int, word: Word = Word.ON_GRADE) -> Verdict:
+    return Verdict(word, inches(Fraction(sixteenths, 16)), ALLOWED)
+
+
+def sixteenths(count: int) -> Length:
+    return inches(Fraction(count, 16))
+
+
+@pytest.mark.parametrize(
+    ("moves", "largest"), [((1, -4), -4), ((4, -1), 4), ((-4, 1), -4), ((-1, 4), 4), ((0, -2), -2), ((0, 0), 0)]
+)
+def test_the_largest_move_is_the_farthest_either_way(moves: tuple[int, int], largest: int) -> None:
+    before = {A: at(0), B: at(0)}
+    told = preview(before, {A: at(moves[0]), B: at(moves[1])})
+    assert (told.moved, told.largest) == (sum(move != 0 for move in moves), sixteenths(largest))
+
+
+def test_a_verdict_that_changes_comes_or_goes_is_told_and_one_that_stays_is_not() -> None:
+    before = {A: at(1), B: None, C: at(2)}
+    after = {A: at(20, Word.CUT), B: at(3), C: None}
+    assert preview(before, after, [C]) == Preview(1, sixteenths(19), (A, B, C), (C,))
+    assert preview(before, before) == Preview(0, inches(0), ())

@@ -1,0 +1,146 @@
+"""Signing a stage off asks about the stages below it and about its checks, and the answer is in the journal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.codec import decode
+from gradecheck.intake import Refusal
+from gradecheck.journal.facts import SignedOff
+from gradecheck.report.day_sheet import day_sheet
+from gradecheck.report.log import log_row
+from gradecheck.report.review import open_lines, still_open
+from gradecheck.session.session import Session
+from gradecheck.state.signing import questions
+from gradecheck.state.state import Surface
+
+JOB = """\
+job: Ruddle Court
+units: in
+codes: [us-residential]
+benchmarks: {DOOR: 0}
+build-ups:
+  court: [{top: 2 in}, {base: 6 in}]
+tolerances: {subgrade: 1/2, base: 3/8, finish: 1/4}
+areas:
+  court:
+    build-up: court
+    points:
+      A: {elevation: -1, at: [0, 0]}
+      B: {elevation: -1, at: [120, 0]}
+      C: {elevation: -3.4, at: [120, 120]}
+      D: {elevation: -3.4, at: [0, 120]}
+      M: {elevation: -2.2, at: [60, 60]}
+  path:
+    points: {P1: -2}
+walls:
+  house: [[0, -1], [120, -1]]
+"""
+FINISH = {"A": -1, "B": -1, "C": -3.4, "D": -3.4, "M": -2.2}
+
+
+@pytest.fixture
+def session(tmp_path: Path) -> Iterator[Session]:
+    """The job with the instrument at 100 in."""
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(tmp_path, by="RK")
+    session.record(session.set_up("DOOR", "100"))
+    yield session
+    session.close()
+
+
+def read(session: Session, stage: str, below: float = 0, **other: float) -> None:
+    """Every point of the court as planned, that far below the finish, but for some."""
+    for point, height in {**FINISH, **other}.items():
+        typed = f"{100 - height + below:.4f}".rstrip("0").rstrip(".")
+        session.record(session.reading(Surface("court", point, stage), typed, "kept"))
+
+
+def test_what_is_as_planned_from_the_bottom_up_asks_nothing(session: Session) -> None:
+    for stage, below in (("subgrade", 8.0), ("base", 2.0), ("finish", 0.0)):
+        read(session, stage, below)
+        assert questions(session.state, "court", stage) == ()
+        session.record(session.sign_off("court", stage, []))
+    assert still_open(session.state)[-1:] == ["path: finish not begun."]
+
+
+def test_stages_below_that_were_not_read_or_are_out_are_asked_about_until_they_are_signed(session: Session) -> None:
+    read(session, "base", 2, A=-2.5, B=-1.75)
+    read(session, "finish")
+    asked = ("subgrade was not read", "base: 2 not on grade (A, B)")
+    assert questions(session.state, "court", "finish") == asked
+    with pytest.raises(Refusal, match=r"Not asked yet: subgrade was not read; base: 2 not on grade \(A, B\)"):
+        session.sign_off("court", "finish", [])
+    with pytest.raises(Refusal, match="base: 2 not on grade"):
+        session.sign_off("court", "finish", [], asked=asked[:1])
+    session.record(session.sign_off("court", "base", ["A", "B"], asked=questions(session.state, "court", "base")))
+    assert questions(session.state, "court", "finish") == (), "whoever signed the base answered for it"
+    read(session, "base", 2, A=-2.5, B=-1.75, C=-5)
+    assert questions(session.state, "court", "finish") == ("base: 3 not on grade (A, B, C)",)
+
+
+def test_checks_that_are_out_are_asked_about_and_the_answer_is_kept(session: Session) -> None:
+    for stage, below in (("subgrade", 8.0), ("base", 2.0)):
+        read(session, stage, below)
+    read(session, "finish", A=-1.25, C=-3.15, D=-3.15, B=-1.25, M=-2.2)
+    asked = questions(session.state, "court", "finish")
+    assert any(each.startswith("falls OUT: ") for each in asked), asked
+    with pytest.raises(Refusal, match="falls OUT"):
+        session.sign_off("court", "finish", [])
+    session.record(session.sign_off("court", "finish", [], asked=asked))
+    kept = session.state.record.signed("court", "finish")
+    assert kept is not None
+    assert kept.fact.asked == asked
+    line = session.all_lines()[-1]
+    row = log_row(session.state, line)
+    assert all(each in row.subject for each in asked)
+    local = line.entry.at.astimezone()
+    day = date(local.year, local.month, local.day)
+    [sign] = day_sheet(session.state, session.all_lines(), day).signed
+    assert sign.asked == asked
+
+
+def test_checks_that_were_not_made_are_asked_about(session: Session) -> None:
+    for stage, below in (("subgrade", 8.0), ("base", 2.0)):
+        read(session, stage, below)
+    for point in ("A", "B"):
+        session.record(session.reading(Surface("court", point, "finish"), "101"))
+    [asked] = [each for each in questions(session.state, "court", "finish") if each.startswith("puddles")]
+    assert asked == "puddles NOT CHECKED: 2 points with a place were read"
+
+
+def test_every_stage_not_begun_is_open_one_line_an_area(session: Session) -> None:
+    assert open_lines(session.state) == [
+        "Nothing was read yet.",
+        "Still open:",
+        "  court: subgrade, base, finish not begun.",
+        "  path: finish not begun.",
+    ]
+    read(session, "base", 2)
+    left = [each for each in still_open(session.state) if each.startswith(("court: ", "path: "))]
+    assert left == ["court: subgrade not read; finish not begun.", "path: finish not begun."]
+    session.record(session.sign_off("court", "base", [], asked=questions(session.state, "court", "base")))
+    left = [each for each in still_open(session.state) if each.startswith("court: ")]
+    assert left == ["court: finish not begun."], "the base was signed off without the subgrade"
+
+
+def test_the_command_signs_what_is_asked_about_only_when_told_to(
+    session: Session, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    read(session, "base", 2)
+    session.close()
+    job = str(tmp_path)
+    assert main(["sign", job, "court", "base"]) == 2
+    assert "Not asked yet: subgrade was not read." in capsys.readouterr().err
+    assert main(["sign", job, "court", "base", "--accept-open"]) == 0
+    assert "  accepted: subgrade was not read" in capsys.readouterr().out.splitlines()
+
+
+def test_a_sign_off_of_an_older_journal_is_read_as_it_was(session: Session) -> None:
+    older = '{"area":"court","stage":"base","accepted":["A"],"unread":[],"remark":"seen"}'
+    assert decode(SignedOff, older) == SignedOff("court", "base", ("A",), (), "seen")
