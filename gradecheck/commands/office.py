@@ -24,7 +24,7 @@ from gradecheck.report.findings import (
     not_checked_lines,
 )
 from gradecheck.report.plan_changes import changed_surfaces
-from gradecheck.report.rows import shown
+from gradecheck.report.rows import example_figures, shown
 
 
 def examine(options: argparse.Namespace) -> int:
@@ -84,6 +84,9 @@ def targets(options: argparse.Namespace) -> int:
     surfaces = list(_surfaces(plan, options.area, options.stage))
     if on_site.remark:
         tell(on_site.remark)
+    for name in dict.fromkeys(area.name for area, _, _ in surfaces):
+        if examples := example_figures(plan.areas[name].examples):
+            tell(f"{name}: {examples}: not to be built by.")
     if options.json:
         rows = [_target_json(plan, *each, with_working=options.working) for each in surfaces]
         for row in rows:
@@ -123,6 +126,7 @@ def _target_json(plan: Plan, area: Area, point: Point, stage: str, *, with_worki
         "wanted": length_json(aim.wanted.height, plan.notation),
         "high": length_json(aim.tolerance.high, plan.notation),
         "low": length_json(aim.tolerance.low, plan.notation),
+        "example": bool(area.examples),
     }
     if with_working:
         row["working"] = working(area, point, stage, plan.notation)

@@ -19,6 +19,7 @@ from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.point_list import write_point_list
 from gradecheck.report.plan_changes import amendment_line, changed_names
 from gradecheck.report.plan_svg import plan_svg
+from gradecheck.report.rows import example_figures
 from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
 from gradecheck.session.session import job_folder
 
@@ -49,6 +50,9 @@ def sheet(options: argparse.Namespace) -> int:
             told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
             told += ", and with them points without a place." if any(not each.at for each in area.points) else "."
             print(printable(told), file=sys.stderr)
+    for area in areas if options.csv or options.geojson or options.svg is not None else ():
+        if examples := example_figures(area.examples):
+            tell(f"{area.name}: {examples}: not to be built by.")
     written = [str(path) for path, _ in files]
     if (kinds or files) and (beside := on_site.remark if options.json else _in_short(on_site, areas)):
         tell(beside)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 
 from gradecheck.checks.blunders import KEEPS
+from gradecheck.checks.verdict import Word
 from gradecheck.commands.shared import (
     assignment,
     length_json,
@@ -77,9 +78,9 @@ def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str,
         "id": entry.id,
         **surface._asdict(),
         "verdict": verdict.word.value,
-        "difference": length_text(
-            verdict.difference, show(verdict.rounded(notation.graduation), notation, unit=True)
-        ),
+        "difference": None
+        if verdict.word is Word.EXAMPLE
+        else length_text(verdict.difference, show(verdict.rounded(notation.graduation), notation, unit=True)),
         "uncertainty": length_json(sure, notation) if sure is not None else None,
         "question": _question(entry),
     }

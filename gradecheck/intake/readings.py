@@ -23,7 +23,7 @@ def reading(state: State, surface: Surface, typed: str, question: str = "") -> R
 def question(state: State, surface: Surface, typed: str) -> str | None:
     """What to ask before a figure that looks like a slip is kept, None where it looks like honest work."""
     stood, target = state.setup, state.target(surface)
-    if stood is None or stood.instrument is None or target is None or state.is_example(surface):
+    if stood is None or stood.instrument is None or target is None or state.is_example(surface, stood.id):
         return None
     wanted = stood.instrument.grade_rod(target.wanted, state.place(surface))
     if wanted is None:
@@ -87,7 +87,7 @@ def _judged(state: State, setup: str, length: Length, surface: Surface) -> Judge
     if found is None:
         raise Refusal(f"The beam is sloped: give {surface.point} its place in the plan, “at: [x, y]”.")
     tolerance = target.tolerance
-    if state.is_example(surface):
+    if state.is_example(surface, setup):
         return Judged(found, target.wanted, tolerance.high, tolerance.low, Word.EXAMPLE)
     word = judge(found, target.wanted, tolerance, state.guard(setup, length, surface)).word
     return Judged(found, target.wanted, tolerance.high, tolerance.low, word)

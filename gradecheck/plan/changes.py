@@ -37,6 +37,10 @@ class Changes:
     stages: tuple[tuple[str, str], ...] = ()
     marks: tuple[str, ...] = ()
     lost: tuple[str, ...] = ()
+    judged: tuple[str, ...] = ()
+    """Areas that had example figures and have none any more: what was read there is judged from then on."""
+    unjudged: tuple[str, ...] = ()
+    """Areas that have example figures now, and had none: nothing there is judged any more."""
     staying: tuple[str, ...] = ()
     """Points that the new plan wants otherwise, and that stay all the same because they were changed on site."""
     others: tuple[Other, ...] = field(default=(), compare=False)
@@ -51,7 +55,7 @@ class Changes:
 
     def __bool__(self) -> bool:
         lists = (self.moved, self.added, self.gone, self.tolerances, self.stages, self.marks, self.lost)
-        return any(lists) or bool(self.others)
+        return any(lists) or bool(self.judged or self.unjudged or self.others)
 
 
 def changes(old: Plan, new: Plan) -> Changes:
@@ -75,10 +79,23 @@ def changes(old: Plan, new: Plan) -> Changes:
     added = tuple(name for name, area in new.area_of.items() if old.area_of.get(name) != area)
     gone = tuple(name for name, area in old.area_of.items() if new.area_of.get(name) != area)
     marks, lost = _marks(old, new), _lost(old, new)
+    both = [name for name in new.areas if name in old.areas]
+    judged = tuple(name for name in both if old.areas[name].examples and not new.areas[name].examples)
+    unjudged = tuple(name for name in both if new.areas[name].examples and not old.areas[name].examples)
     others = tuple(written_otherwise(old, new))
     homes = {**{name: old.area_of[name] for name in gone}, **{name: new.area_of[name] for name in added}}
     return Changes(
-        tuple(moved), added, gone, tuple(tolerances), tuple(stages), marks, lost, others=others, homes=homes
+        tuple(moved),
+        added,
+        gone,
+        tuple(tolerances),
+        tuple(stages),
+        marks,
+        lost,
+        judged,
+        unjudged,
+        others=others,
+        homes=homes,
     )
 
 

@@ -100,6 +100,7 @@ def used_by(area: Area, job: JobEntry, finishes: Finishes, made: Generated) -> l
     parts += [("build-ups", entry.build_up)] if entry.build_up else []
     parts += [("tolerances", stage) for stage in area.tolerances if stage not in entry.tolerances]
     parts += [("datums", entry.datum)] if entry.datum else []
+    parts += [("decide",), ("instrument",)] if job.decide == "guarded" else []
     if any(isinstance(each.points, dict) and _by_pitch(each.points) for each in job.areas.values()):
         parts.append(("pitch",))
     surface = entry.surface

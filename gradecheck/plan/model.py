@@ -364,6 +364,8 @@ class Plan:
     listings: tuple[Listing, ...] = ()
     examples: tuple[int, ...] = ()
     """Every line of the job file that is marked as an example still."""
+    example_marks: dict[str, tuple[int, ...]] = field(default_factory=dict)
+    """Benchmarks, and rods as “rod NAME”, that hold examples still, with their lines: nothing is seen from them."""
 
     @cached_property
     def area_of(self) -> dict[str, str]:

@@ -92,12 +92,16 @@ class _Resolver:
             name: self._area(name, area, build_ups, finishes, made, chains.get(name, ()))
             for name, area in entry.areas.items()
         }
+        example_marks: dict[str, tuple[int, ...]] = {}
         if self.marked:
             examples = Examples.of(self.tree, self.marked)
             areas = {
                 name: replace(area, examples=examples.lines_in(used_by(area, entry, finishes, made)))
                 for name, area in areas.items()
             }
+            sources = {name: ("benchmarks", name) for name in benchmarks}
+            sources |= {f"rod {name}": ("rods", name) for name in entry.rods}
+            example_marks = {name: lines for name, path in sources.items() if (lines := examples.lines_in([path]))}
         plan = Plan(
             job=entry.job,
             notation=notation,
@@ -119,6 +123,7 @@ class _Resolver:
             round_to=entry.round_targets,
             listings=tuple(made.listings),
             examples=self.marked,
+            example_marks=example_marks,
         )
         return plan, self.problems
 

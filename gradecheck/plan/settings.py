@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.measure.words import count
 from gradecheck.plan.limits import RULES
 from gradecheck.plan.model import Area, BuildUp, Layer, Plan, Tolerance
 from gradecheck.plan.stone import TON, YARD_3, Stone
 
 NOTHING = "none"
 """What stands where one of the two plans says nothing."""
-_TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job"))
+_TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job", "examples", "example_marks"))
 _OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains", "codes")
 _WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyond": "adjust beyond",
           "round_to": "round targets", "at_least": "at least", "at_most": "at most",
@@ -47,10 +48,22 @@ def written_otherwise(old: Plan, new: Plan) -> Iterator[Other]:
     for name, area in new.areas.items():
         if name in old.areas:
             yield from _of_area(old.areas[name], area, say)
+    yield from _examples("other example figures", *(_leaned_on_by_none(each) for each in (old, new)))
+
+
+def _examples(what: str, old: Collection[int], new: Collection[int]) -> Iterator[Other]:
+    """How many lines are marked as examples; which they are changes with every line above them."""
+    if len(old) != len(new):
+        yield Other(what, *(count(len(each), "line") if each else NOTHING for each in (old, new)))
+
+
+def _leaned_on_by_none(plan: Plan) -> set[int]:
+    return set(plan.examples).difference(*(area.examples for area in plan.areas.values()))
 
 
 def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
     name = new.name
+    yield from _examples(f"{name} example figures", old.examples, new.examples)
     for stage in new.stages:
         if stage in old.stages and old.tolerances[stage] != new.tolerances[stage]:
             pair = old.tolerances[stage], new.tolerances[stage]

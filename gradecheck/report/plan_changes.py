@@ -42,6 +42,10 @@ def summary(changes: Changes, notation: Notation) -> str:
     if changes.lost:
         lost = f"{count(len(changes.lost), 'mark or rod', 'marks or rods')} gone ({_some(changes.lost)})"
         parts.append(f"{lost}, what was read by {'it' if len(changes.lost) == 1 else 'them'} has no height then")
+    if changes.judged:
+        parts.append(f"judged again: {_some(changes.judged)}")
+    if changes.unjudged:
+        parts.append(f"EXAMPLE FIGURES, not judged any more: {_some(changes.unjudged)}")
     parts = parts or ["no target changes"]
     if settings := _settings(changes):
         parts.append(f"{count(len(settings), 'setting')} changed ({_some(settings)})")
@@ -56,6 +60,7 @@ def _settings(changes: Changes) -> list[str]:
     marks = (*changes.marks, *changes.lost)
     counted = tuple(f"{kind} {name}" for name in marks for kind in ("benchmark", "datum", "rod"))
     told = (each.what for each in changes.others)
+    counted += tuple(f"{name} example figures" for name in (*changes.judged, *changes.unjudged))
     return [what for what in told if not what.endswith(" tolerance") and not what.startswith(counted)]
 
 
@@ -68,6 +73,8 @@ def change_lines(changes: Changes, notation: Notation) -> list[str]:
         *_stage_lines(changes.stages),
         *(f"{each.what}: from {each.was} to {each.now}" for each in changes.others),
         *(f"gone, with the height of what was read by it: {name}" for name in changes.lost),
+        *(f"judged again, no example figures left: {name}" for name in changes.judged),
+        *(f"EXAMPLE FIGURES, not judged any more: {name}" for name in changes.unjudged),
     ]
 
 

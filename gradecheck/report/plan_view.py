@@ -155,6 +155,8 @@ def _judged(state: State, surface: Surface) -> tuple[Style, int]:
 
 
 def _shade(verdict: Verdict) -> int:
+    if verdict.word is Word.EXAMPLE:
+        return 0  # off a figure that is not meant
     off = abs(verdict.difference)
     limit = verdict.tolerance.high if verdict.difference.metres >= 0 else verdict.tolerance.low
     steps = (off * 2 <= limit, off <= limit, off <= limit * 2)

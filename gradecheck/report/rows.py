@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -9,6 +10,7 @@ from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
 from gradecheck.measure.quantities import Length
+from gradecheck.measure.words import some
 from gradecheck.state.state import State, Surface
 
 
@@ -48,20 +50,28 @@ class Answer:
 def point_row(state: State, surface: Surface) -> PointRow:
     """The row of one point at one stage; raises KeyError for a surface that the plan does not have."""
     area = state.plan.areas[surface.area]
-    point, target = area.point(surface.point), state.target(surface)
+    point = area.point(surface.point)
     shot, verdict = state.latest(surface), state.verdict(surface)
     found = state.found(shot, surface) if shot else None
     notation = state.plan.notation
     return PointRow(
         point=point.name,
         what=point.what,
-        wanted=shown(state.shown(target.wanted), notation) if target else "not tied",
+        wanted=_wanted(state, surface),
         rod=grade_rod(state, surface),
         found=show(state.shown(found), notation) if found else "no set-up" if shot else "",
         off=off_text(state, surface),
         word=_short(verdict.word) if verdict else "",
         doubt=shot is not None and state.in_doubt(shot),
     )
+
+
+def _wanted(state: State, surface: Surface) -> str:
+    """The target as it is shown; an example figure is none, though it looks like one."""
+    target = state.target(surface)
+    if target is None:
+        return "not tied"
+    return "example" if state.is_example(surface) else shown(state.shown(target.wanted), state.plan.notation)
 
 
 def off_text(state: State, surface: Surface) -> str:
@@ -119,10 +129,18 @@ def headline(verdict: Verdict, notation: Notation) -> str:
 def grade_rod(state: State, surface: Surface) -> str:
     """What the rod should read where the ground is right, empty where that can't be said."""
     stood, target = state.setup, state.target(surface)
-    if stood is None or stood.instrument is None or target is None:
+    if stood is None or stood.instrument is None or target is None or state.is_example(surface, stood.id):
         return ""
     reading = stood.instrument.grade_rod(target.wanted, state.place(surface))
     return shown(reading, stood.instrument.rod.notation) if reading is not None else ""
+
+
+def example_figures(lines: Sequence[int]) -> str:
+    """That something comes from figures left as examples, and where they stand; empty where none do."""
+    if not lines:
+        return ""
+    word = "line" if len(lines) == 1 else "lines"
+    return f"{Word.EXAMPLE.value} (job file, {word} {some([str(line) for line in lines])})"
 
 
 def shown(length: Length, notation: Notation) -> str:

@@ -14,7 +14,7 @@ from gradecheck.plan.point_list import Listed
 from gradecheck.plan.targets import JOB_ZERO, Target, targets
 from gradecheck.report.drawing import cut, width
 from gradecheck.report.plan_view import UNIT_WORDS, bare_plan_view
-from gradecheck.report.rows import shown
+from gradecheck.report.rows import example_figures, shown
 
 _SHORTEST = 10
 """Cells the words of a point keep where the table is wider than the sheet."""
@@ -35,6 +35,8 @@ def sheet_lines(
         yield ""
         what = f": {area.what}" if area.what else ""
         yield visible(f"{area.name}{what}")
+        if examples := example_figures(area.examples):
+            yield from textwrap.wrap(f"{examples}: not to be built by", columns, subsequent_indent="  ")
         if area.datum is not None:
             yield visible(f"counted from {area.datum}")
         yield ""
@@ -129,6 +131,7 @@ def sheet_json(plan: Plan, area: Area) -> dict[str, object]:
         "area": area.name,
         "what": area.what,
         "datum": area.datum,
+        "examples": list(area.examples),
         "points": [
             {
                 "point": point.name,

@@ -78,8 +78,9 @@ def differences(state: State, area: str, stage: str) -> list[Difference]:
     heights, plan = found_heights(state, area, stage), state.plan.areas[area]
     found = []
     for name, height in heights.items():
-        target = state.target(Surface(area, name, stage))
-        if target is not None and not plan.examples:
+        surface = Surface(area, name, stage)
+        target, verdict = state.target(surface), state.verdict(surface)
+        if target is not None and verdict is not None and verdict.word is not Word.EXAMPLE:
             found.append(Difference(name, height.above(target.wanted), plan.point(name).at))
     return found
 
@@ -103,7 +104,7 @@ def exceptions(state: State, area: str, stage: str) -> Exceptions:
             unread.append(point.name)
         elif state.in_doubt(shot):
             doubtful.append(point.name)
-        elif verdict is None:
+        elif verdict is None or verdict.word is Word.EXAMPLE:
             unjudged.append(point.name)
         elif verdict.word is not Word.ON_GRADE:
             out.append(point.name)

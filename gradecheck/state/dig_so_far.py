@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gradecheck.checks.over_dig import OverDig
+from gradecheck.checks.verdict import Word
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import SUBGRADE, Area
 from gradecheck.state.built import differences
@@ -30,7 +31,9 @@ class DigSoFar:
     def read(self, state: State, surface: Surface) -> None:
         """Takes up one reading more at a point."""
         verdict = state.verdict(surface)
-        if surface.area != self.area or surface.stage != SUBGRADE or verdict is None or state.is_example(surface):
+        if surface.area != self.area or surface.stage != SUBGRADE or verdict is None:
+            return
+        if verdict.word is Word.EXAMPLE:
             return
         self.volume += self._dig.change(self._read, surface.point, verdict.difference)
         self._read[surface.point] = verdict.difference

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from itertools import takewhile
+from itertools import chain, takewhile
 
 from gradecheck.checks.verdict import Verdict, Word, judge
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.measure.words import some
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
 from gradecheck.state.fold import Folded, Shot, Stood, Surface, standing
@@ -161,14 +162,20 @@ class State(Folded):
         wanted, found = self.target(surface), self.found(shot, surface)
         if found is None or wanted is None:
             return None
-        if self.is_example(surface):
+        if self.is_example(surface, shot.setup):
             return Verdict(Word.EXAMPLE, found.above(wanted.wanted), wanted.tolerance)
         return judge(found, wanted.wanted, wanted.tolerance, self.guard(shot.setup, shot.rod, surface))
 
-    def is_example(self, surface: Surface) -> bool:
-        """Whether the target there comes from figures that the job file marks as examples still."""
+    def is_example(self, surface: Surface, setup: str = "") -> bool:
+        """Whether the target there, or the set-up it is seen from, comes from figures left as examples."""
         area = self.plan.areas.get(surface.area)
-        return area is not None and bool(area.examples)
+        return (area is not None and bool(area.examples)) or bool(self.book.examples_under(setup))
+
+    def examples(self, surface: Surface, setup: str = "") -> tuple[int, ...]:
+        """The lines of the job file with the examples that the target there and the set-up come from."""
+        area = self.plan.areas.get(surface.area)
+        of_marks = (self.plan.example_marks[each] for each in self.book.examples_under(setup))
+        return tuple(sorted({*(area.examples if area else ()), *chain.from_iterable(of_marks)}))
 
     def why_not_judged(self, shot: Shot, surface: Surface) -> str:
         """Why there is no judgement of a shot, in a few words; empty where there is one."""
@@ -176,6 +183,9 @@ class State(Folded):
             return "not in the plan now"
         if self.found(shot, surface) is None:
             return self.why_no_height(shot.setup)
+        if self.is_example(surface, shot.setup):
+            lines = [str(line) for line in self.examples(surface, shot.setup)]
+            return f"example figures, job file, line {some(lines)}"
         return "its zero is not tied" if self.target(surface) is None else ""
 
     def why_no_height(self, setup: str) -> str:

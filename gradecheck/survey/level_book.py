@@ -124,6 +124,7 @@ class LevelBook:
         self.version = 0
         """Goes up with every change, so that what was worked out from the book can be known to be old."""
         self._stood = InTurn(self, self._stand)
+        self._examples = InTurn(self, self._examples_of)
 
     # -- one fact in, one fact out
 
@@ -292,6 +293,22 @@ class LevelBook:
         if stood.slopes is not None and any(sight.at is None for sight in sights):
             return None
         return stand_on(rod, sights, stood.slopes)
+
+    def examples_under(self, setup: str) -> frozenset[str]:
+        """The benchmarks and rods with example figures that the set-up leans on, also through turning points."""
+        return (self._examples(setup) or frozenset()) if self._plan.example_marks else frozenset()
+
+    def _examples_of(self, stood: StoodAt) -> frozenset[str]:
+        found = {f"rod {stood.rod}"} & self._plan.example_marks.keys()
+        for mark, _ in stood.sights:
+            source = self.source(mark, stood.seq)
+            if source is None:
+                continue
+            if source.rod is not None:
+                found |= self.examples_under(source.setup)
+            elif not source.id and mark in self._plan.example_marks:  # given by the plan, and not put right since
+                found.add(mark)
+        return frozenset(found)
 
     def _sights(self, stood: StoodAt) -> list[Sight] | None:
         sights = []

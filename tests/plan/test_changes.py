@@ -243,3 +243,58 @@ def test_points_that_come_and_go_are_told_one_line_an_area() -> None:
     assert "new: path, 2 points (M, N)" in lines
     assert "gone: path, 1 point (L)" in lines
     assert len([line for line in lines if line.startswith(("new: yard", "gone: yard"))]) == 1
+
+
+EXAMPLES = """\
+job: Q
+units: in
+benchmarks: {DOOR: 0}
+tolerances: {finish: 1/8}
+walls:
+  house: [[0 ft, 0 ft], [24 ft, 0 ft]]  # house
+areas:
+  court:
+    points:
+      A: -1  # A
+      B: -2  # B
+  walk:
+    points:
+      W: {from: A, fall: 2 %, over: 4 ft}
+      V: -3  # V
+"""
+LEANED_ON = {"house": set(), "A": {"court", "walk"}, "B": {"court"}, "V": {"walk"}}
+
+
+def _with_marks(remarks: set[str], before: str = "") -> Plan:
+    lines = [f"{line} <--" if line.rpartition("  # ")[2] in remarks else line for line in EXAMPLES.split("\n")]
+    return read_plan(before + "\n".join(lines), "job.yaml")
+
+
+@given(st.sets(st.sampled_from(sorted(LEANED_ON))), st.sets(st.sampled_from(sorted(LEANED_ON))))
+def test_an_example_mark_put_in_or_taken_out_is_a_change_and_says_where_verdicts_come_back(
+    was: set[str], now: set[str]
+) -> None:
+    old, new = _with_marks(was), _with_marks(now)
+    found = changes(old, new)
+    before: set[str] = set().union(*(LEANED_ON[remark] for remark in was))
+    after: set[str] = set().union(*(LEANED_ON[remark] for remark in now))
+    told = (summary(found, new.notation), *change_lines(found, new.notation))
+    assert set(found.judged) == before - after
+    assert set(found.unjudged) == after - before
+    for area in before - after:
+        assert f"judged again, no example figures left: {area}" in told
+    assert ("judged again" in told[0]) == bool(before - after)
+    assert ("EXAMPLE FIGURES" in told[0]) == bool(after - before)
+    if was < now or now < was:
+        assert found
+
+
+@given(st.sets(st.sampled_from(sorted(LEANED_ON))))
+def test_an_example_that_stands_on_another_line_is_no_change(marked: set[str]) -> None:
+    assert not changes(_with_marks(marked), _with_marks(marked, "# a remark\n\n"))
+
+
+def test_how_many_lines_are_examples_is_told_where_some_are_left() -> None:
+    assert "court example figures: from 2 lines to 1 line" in change_lines(
+        changes(_with_marks({"A", "B"}), _with_marks({"B"})), _with_marks(set()).notation
+    )

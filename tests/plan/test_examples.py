@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from contextlib import closing
 from pathlib import Path
@@ -11,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.checks.verdict import Word
+from gradecheck.cli import main
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
 from gradecheck.intake import Refusal
@@ -18,7 +20,9 @@ from gradecheck.journal.facts import Reading
 from gradecheck.plan.examples import marked_lines
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.starter import Answers, starter_text
+from gradecheck.report.rows import grade_rod
 from gradecheck.session.session import Session
+from gradecheck.state.built import differences
 from gradecheck.state.state import Surface
 
 PLAN = """\
@@ -145,6 +149,90 @@ def test_in_place_of_a_verdict_stands_that_the_figures_are_examples_and_other_ar
         judged = session.state.verdict(walk)
         assert judged is not None
         assert judged.word is Word.FILL
+
+
+ON_MARKS = """\
+job: Teasel Court
+units: in
+rods:
+  site rod: {kind: standard}  # site
+  grade rod: {kind: direct}  # grade
+benchmarks:
+  DOOR: 0  # DOOR
+  PIN: -3  # PIN
+tolerances: {finish: 1/8}
+areas:
+  yard:
+    points: {Y1: -5, Y2: -6}
+"""
+
+
+@pytest.mark.parametrize(
+    ("marked", "rod", "mark", "carried", "word"),
+    [
+        ("PIN", "site rod", "PIN", False, Word.EXAMPLE),
+        ("PIN", "site rod", "PIN", True, Word.EXAMPLE),
+        ("PIN", "site rod", "DOOR", False, Word.ON_GRADE),
+        ("PIN", "site rod", "DOOR", True, Word.ON_GRADE),
+        ("grade", "grade rod", "DOOR", False, Word.EXAMPLE),
+        ("grade", "site rod", "DOOR", False, Word.ON_GRADE),
+    ],
+)
+def test_what_is_seen_from_an_example_mark_or_on_an_example_rod_is_not_judged(
+    tmp_path: Path, marked: str, rod: str, mark: str, carried: bool, word: Word
+) -> None:
+    text = ON_MARKS.replace(f"# {marked}", f"# {marked} <--")
+    (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+    surface = Surface("yard", "Y1", "finish")
+    with closing(Session(tmp_path, by="RK")) as session:
+        session.record(session.set_up_on([(mark, "51" if mark == "PIN" else "48")], rod))
+        if carried:  # one more set-up, from a turning point at the height of DOOR
+            session.record(session.mark("TP1", "48"))
+            session.record(session.set_up_on([("TP1", "48")], rod))
+        direct = rod == "grade rod"
+        asked = grade_rod(session.state, surface)
+        session.record(session.reading(surface, "43" if direct else "53"))
+        verdict = session.state.verdict(surface)
+        assert verdict is not None
+        assert verdict.word is word
+        assert (asked == "") == (word is Word.EXAMPLE)
+        assert bool(differences(session.state, "yard", "finish")) == (word is not Word.EXAMPLE)
+        session.record(session.reading(Surface("yard", "Y2", "finish"), "42" if direct else "54"))
+        if word is Word.EXAMPLE:
+            with pytest.raises(Refusal, match="example figures, job file, line"):
+                session.sign_off("yard", "finish", ["Y1", "Y2"])
+            # Put right on site the mark is no example any more.
+            if marked == "PIN" and not carried:
+                session.record(session.give_mark("PIN", "-3", has_moved=False, why="shot from the office mark"))
+                judged = session.state.verdict(surface)
+                assert judged is not None
+                assert judged.word is Word.ON_GRADE
+
+
+def test_commands_say_that_targets_are_examples_and_give_no_difference_from_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = tmp_path / "job"
+    job.mkdir()
+    (job / "job.yaml").write_text(_marked("T2"), encoding="utf-8")
+    for command in (["targets"], ["targets", "--json"], ["sheet", "--csv"], ["sheet", "--geojson"]):
+        main([*command, str(job)])
+        told = capsys.readouterr().err
+        for area in ("terrace", "walk"):
+            assert f"{area}: EXAMPLE FIGURES (job file, line 25): not to be built by." in told
+        assert "yard" not in told
+    main(["targets", str(job), "--json"])
+    rows = json.loads(capsys.readouterr().out)
+    assert {row["area"] for row in rows if row["example"]} == {"terrace", "walk"}
+    main(["sheet", str(job)])
+    assert capsys.readouterr().out.count("EXAMPLE FIGURES (job file, line 25): not to be built by") == 2
+    main(["setup", str(job), "DOOR=48", "--by", "RK"])
+    capsys.readouterr()
+    main(["read", str(job), "W1=60", "Y1=53", "--by", "RK", "--json"])
+    walk, yard = json.loads(capsys.readouterr().out)
+    assert walk["verdict"] == "EXAMPLE FIGURES"
+    assert walk["difference"] is None
+    assert yard["difference"]["text"] == "0 in"
 
 
 def test_a_new_job_is_all_examples_until_its_marks_are_out() -> None:

@@ -25,7 +25,7 @@ from gradecheck.journal.facts import Reading
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.instrument import look_again
-from gradecheck.report.rows import answer, grade_rod
+from gradecheck.report.rows import answer, example_figures, grade_rod
 from gradecheck.state.state import Surface
 
 WIDE = 100
@@ -204,7 +204,8 @@ class CheckScreen(EntryScreen):
         state, surface, area = self.session.state, self.surface, self.route.area
         what = area.point(surface.point).what
         name = f"{surface.point} ({what})" if what else surface.point
-        rod = grade_rod(state, surface)
+        examples = example_figures(state.examples(surface, state.setup.id if state.setup else ""))
+        rod = examples or grade_rod(state, surface)
         if state.setup is None or self.session.set_up_is_old:
             return f"{name}: no set-up stands. F4 sets up the instrument."
         if state.target(surface) is None:
@@ -218,6 +219,8 @@ class CheckScreen(EntryScreen):
             from gradecheck.report.progress import all_checked
 
             return f"{all_checked(state, area, surface.stage)}. F3 next stage, F2 next area; {name}: {rod}"
+        if examples:
+            return f"{name}: {examples}; write your own figures there first."
         return f"{name}: the rod should read {rod}"
 
     def _offered(self) -> None:

@@ -18,7 +18,7 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.plan_view import plan_view
 from gradecheck.report.profile import profile, stations
-from gradecheck.report.rows import answer, grade_rod
+from gradecheck.report.rows import answer, example_figures, grade_rod
 from gradecheck.state.state import Surface
 
 
@@ -120,13 +120,15 @@ class MapScreen(EntryScreen):
 
     def _ask(self) -> None:
         state, here = self.session.state, self._walk.surface
-        asked = f"{here.point}: the rod should read {grade_rod(state, here)}"
+        examples = example_figures(state.examples(here, state.setup.id if state.setup else ""))
+        asked = f"{here.point}: {examples or f'the rod should read {grade_rod(state, here)}'}"
         if state.setup is None or self.session.set_up_is_old:
             asked = f"{here.point}: no set-up stands"
         last = self._walk.answered
         told = answer(state, last) if last else None
         doubt = " ?" if told is not None and told.doubt else ""
-        self.say(f"{told.point} {told.headline}{doubt} ({told.off}). {asked}" if told else asked)
+        off = f" ({told.off})" if told is not None and told.off else ""
+        self.say(f"{told.point} {told.headline}{doubt}{off}. {asked}" if told else asked)
 
     # -- acting: Check does it, this screen shows it
 
