@@ -238,7 +238,7 @@ ELSEWHERE = {
     "tolerance against the instrument",
     "degrees",
 }
-"""Told without a limit of their own to be hit, or at the limit: test_others.py, test_lists_in_plans.py, test_examples.py."""
+"""Told without a limit of their own to be hit, or at it: test_others.py, test_lists_in_plans.py, test_examples.py."""
 
 
 def test_every_sentence_that_can_be_said_of_a_plan_is_put_to_its_limit_here() -> None:
