@@ -14,7 +14,7 @@ import io
 import os
 import sys
 
-from gradecheck.commands.menu import COMMANDS, JUDGING, Once
+from gradecheck.commands.menu import COMMANDS, Once
 
 TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
 if TYPE_CHECKING:
@@ -50,6 +50,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     from gradecheck.intake import Refusal
     from gradecheck.journal.errors import JournalError
     from gradecheck.plan.problems import PlanProblemsError
+    from gradecheck.report.decides import said_by
     from gradecheck.system.streams import Answer, AnswerLostError, Aside
 
     codecs.register_error("plainly", _plainly)
@@ -60,17 +61,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     gc.disable()
     streams = sys.stdout, sys.stderr
     options.saved = False
+    answer = Answer(sys.stdout, said_by(options.command))
     try:
         module, verb = options.run
         if module != "app.start":  # the app has the terminal to itself
-            sys.stdout, sys.stderr = Answer(sys.stdout), Aside(sys.stderr)
+            sys.stdout, sys.stderr = answer, Aside(sys.stderr)
         run: Callable[[argparse.Namespace], int] = getattr(importlib.import_module(f"gradecheck.{module}"), verb)
         code = run(options)
         sys.stdout.flush()
-        if options.command in JUDGING and not getattr(options, "json", False):
-            from gradecheck.report.decides import DECIDES
-
-            print(DECIDES, file=sys.stderr)
+        if (decides := said_by(options.command)) and not answer.said:
+            print(decides, file=sys.stderr)  # beside what other programs read
         return code
     except (Refusal, JournalError, PlanProblemsError) as wrong:
         from gradecheck.commands.shared import printable

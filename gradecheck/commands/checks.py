@@ -34,6 +34,7 @@ def checks(options: argparse.Namespace) -> int:
         told = _told(session, areas, options) if options.line is None else _line(session, options)
         if options.json:
             print_json(
+                options,
                 [
                     {
                         "area": area,
@@ -44,7 +45,7 @@ def checks(options: argparse.Namespace) -> int:
                         "source": each.source,
                     }
                     for area, each in told
-                ]
+                ],
             )
         else:
             print(printable("\n".join(_lines(told)) or "Nothing was read yet that can be checked."))
@@ -104,7 +105,7 @@ def stone(options: argparse.Namespace) -> int:
         notation = session.plan.notation
         found = [area_orders(session.state, area) for area in chosen(session.plan, options.area)]
         if options.json:
-            print_json([row for each in found for row in order_rows(each)])
+            print_json(options, [row for each in found for row in order_rows(each)])
         else:
             print(printable("\n".join(line for each in found for line in order_lines(each, notation))))
     return 0

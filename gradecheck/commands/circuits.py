@@ -41,7 +41,7 @@ def _circuit(options: argparse.Namespace) -> int:
             answer: dict[str, object] = {"circuits": [_json(each, rule, by, plan.notation) for each in found]}
             if adjusted is not None:
                 answer["network"] = _network_json(adjusted, plan.notation)
-            print_json(answer)
+            print_json(options, answer)
         else:
             if not found:
                 print("No circuit closes yet: read a second mark of given elevation from a later set-up.")
@@ -102,7 +102,8 @@ def instrument(options: argparse.Namespace) -> int:
         if options.json:
             error = {"ratio": float(fact.slope_error.ratio), "arc-seconds": arc_seconds(fact.slope_error)}
             print_json(
-                {"entry": entry.seq, "test": fact.test, "slope error": error, "within": fact.within, "says": says}
+                options,
+                {"entry": entry.seq, "test": fact.test, "slope error": error, "within": fact.within, "says": says},
             )
         else:
             print(says)

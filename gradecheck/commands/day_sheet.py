@@ -19,7 +19,7 @@ def daysheet(options: argparse.Namespace) -> int:
         sheet = sheet_of(session, day)
         if options.output is None:
             if options.json:
-                print_json(day_json(sheet))
+                print_json(options, day_json(sheet))
             else:
                 print(printable(message(sheet)), end="")
             return 0
@@ -28,13 +28,14 @@ def daysheet(options: argparse.Namespace) -> int:
     if options.json:
         trace = sheet.trace
         print_json(
+            options,
             {
                 "day": sheet.day,
                 "files": [str(path) for path in written],
                 "entries": trace.entries,
                 "last": trace.journal_last,
                 "hash": trace.journal_hash,
-            }
+            },
         )
     else:
         for path in written:

@@ -69,7 +69,7 @@ def review(options: argparse.Namespace) -> int:
             told_json = {"stages": stages, "open": left, "rechecks": looks, "trend": biases}
             if options.entries:
                 told_json["entries"] = [dataclasses.asdict(row) for row in _entry_rows(session.state, lines, fitting)]
-            print_json(told_json)
+            print_json(options, told_json)
         else:
             told = [HEADING, *map(row_line, rows)] if rows else ["Nothing was read that fits."]
             if options.entries:
@@ -121,7 +121,7 @@ def sign(options: argparse.Namespace) -> int:
         fact = session.record(draft).fact
         assert isinstance(fact, SignedOff)
         if options.json:
-            print_json(dataclasses.asdict(fact))
+            print_json(options, dataclasses.asdict(fact))
         else:
             more = f"; accepted though out: {', '.join(fact.accepted)}" if fact.accepted else ""
             unread = f"; not read: {', '.join(fact.unread)}" if fact.unread else ""
@@ -135,7 +135,7 @@ def day(options: argparse.Namespace) -> int:
     with open_session(options) as session:
         session.record(session.describe_day(options.weather, options.crew))
         if options.json:
-            print_json({"weather": options.weather, "crew": options.crew})
+            print_json(options, {"weather": options.weather, "crew": options.crew})
         else:
             print(printable(f"Noted for the day sheet: {options.weather}; {options.crew}."))
     return 0
@@ -149,7 +149,7 @@ def gauge(options: argparse.Namespace) -> int:
         assert isinstance(fact, Gauged)
         told = told_gauged(check_gauged(session.state, fact), session.plan.notation)
         if options.json:
-            print_json([{"says": told.says, "verdict": told.verdict, "source": told.source}])
+            print_json(options, [{"says": told.says, "verdict": told.verdict, "source": told.source}])
         else:
             print(printable(line(told)))
         return 1 if told.verdict == "fault" else 0

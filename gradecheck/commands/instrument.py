@@ -48,7 +48,7 @@ def setup(options: argparse.Namespace) -> int:
                 answer["from"] = {mark: length_json(zero.height, state.plan.notation) for mark, zero in told.zeros}
                 spread = judged_length(told.spread, state.plan.rechecks.allowed, state.plan.notation, passes=agreed)
                 answer["spread"] = length_text(told.spread, spread.found)
-            print_json(answer)
+            print_json(options, answer)
         else:
             print(printable(set_up_line(state, stood)))
             print(printable(agreement_line(state, made)))
@@ -60,7 +60,7 @@ def move(options: argparse.Namespace) -> int:
     with open_session(options) as session:
         entry = session.record(session.moved(options.why))
         if options.json:
-            print_json({"entry": entry.seq, "why": options.why})
+            print_json(options, {"entry": entry.seq, "why": options.why})
         else:
             print("The instrument has left its place; nothing is read before it is set up again.")
     return 0
@@ -77,7 +77,9 @@ def recheck(options: argparse.Namespace) -> int:
             allowed, notation = session.plan.rechecks.allowed, session.plan.notation
             off = length_text(fact.off, judged_reading(fact.off, allowed, notation).found)
             doubts = [surface._asdict() for surface, _ in session.state.doubts()]
-            print_json({"entry": entry.seq, "mark": fact.mark, "off": off, "good": fact.good, "in doubt": doubts})
+            print_json(
+                options, {"entry": entry.seq, "mark": fact.mark, "off": off, "good": fact.good, "in doubt": doubts}
+            )
         else:
             print(printable(recheck_line(session.state, entry, fact)))
         return 0 if fact.good else 1
@@ -100,7 +102,7 @@ def mark(options: argparse.Namespace) -> int:
         elevation = session.state.mark(made)
         if options.json:
             shown = length_json(elevation.height, session.plan.notation) if elevation else None
-            print_json({"entry": entry.seq, "mark": made, "elevation": shown})
+            print_json(options, {"entry": entry.seq, "mark": made, "elevation": shown})
         else:
             print(printable(chain_line(session.state, made)))
     return 0
@@ -116,7 +118,7 @@ def datum(options: argparse.Namespace) -> int:
             session.record(session.show_datum(chosen))
         tied = {name: state.zero_of(name) is not None for name in session.plan.datums}
         if options.json:
-            print_json({"shown": state.datum, "tied": tied})
+            print_json(options, {"shown": state.datum, "tied": tied})
             return 0
         print(f"Elevations are shown from {printable(state.datum or 'the job zero')}.")
         for name, is_tied in tied.items():
@@ -145,12 +147,13 @@ def correct(options: argparse.Namespace) -> int:
             session.record(draft, *beside)
         if options.json:
             print_json(
+                options,
                 {
                     "recorded": not options.dry,
                     "points moved": told.moved,
                     "largest": length_json(told.largest, session.plan.notation),
                     "verdicts changed": [surface._asdict() for surface in told.changed],
-                }
+                },
             )
         else:
             print(printable(preview_line(session.state, told)))

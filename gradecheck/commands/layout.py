@@ -34,7 +34,7 @@ def layout(options: argparse.Namespace) -> int:
         chosen = _chosen(session, options.name)
         if options.tapes:
             _record(session, chosen, options.tapes)
-        return _answer(session, chosen, as_json=options.json)
+        return _answer(session, chosen, options)
 
 
 def _nothing_beside(given: object, what: str, takes: str) -> None:
@@ -65,7 +65,7 @@ def _typed(session: Session, options: argparse.Namespace) -> int:
     if options.round:
         along, depth, room = _lengths(session, options.round, 3, "3 ft,2 ft,20 ft (along, out, room)")
         lines.append(offset_line(along, depth, room, notation))
-    _tell(lines, as_json=options.json)
+    _tell(options, lines)
     return 0
 
 
@@ -81,13 +81,13 @@ def _bond(session: Session, options: argparse.Namespace) -> int:
     lines = chalk_table(bond, notation, module)
     if module is not None:
         lines.append(drift_line(bond, notation, module, session.plan.limits()))
-    _tell(lines, as_json=options.json)
+    _tell(options, lines)
     return 0
 
 
-def _tell(lines: list[str], *, as_json: bool) -> None:
-    if as_json:
-        print_json(lines)
+def _tell(options: argparse.Namespace, lines: list[str]) -> None:
+    if options.json:
+        print_json(options, lines)
     else:
         print(printable("\n".join(lines)))
 
@@ -116,11 +116,12 @@ def _record(session: Session, chosen: list[Layout], tapes: list[str]) -> None:
     session.adopt(session.write(*drafts))
 
 
-def _answer(session: Session, chosen: list[Layout], *, as_json: bool) -> int:
+def _answer(session: Session, chosen: list[Layout], options: argparse.Namespace) -> int:
     state, notation = session.state, session.plan.notation
     found = [(each, tape_rows(state, each), check_layout(state, each)) for each in chosen]
-    if as_json:
+    if options.json:
         print_json(
+            options,
             [
                 {
                     "layout": each.name,
@@ -129,7 +130,7 @@ def _answer(session: Session, chosen: list[Layout], *, as_json: bool) -> int:
                     "verdict": square.verdict,
                 }
                 for each, rows, square in found
-            ]
+            ],
         )
     else:
         lines = []

@@ -80,8 +80,6 @@ _STAGE: Flag = (("--stage",), {"metavar": "S", "help": "this stage only"})
 _ASCII: Flag = (("--ascii",), {"action": "store_true", "help": "plain letters where fonts lack blocks"})
 _THEME: Flag = (("--theme",), {"choices": ("sun", "night", "plain"), "help": "colours to start with"})
 
-JUDGING = {"examine", "checks", "read", "review", "sign", "gauge", "layout"}
-"""The commands that hold a plan or work to limits; beside their answer stands who decides."""
 COMMANDS: dict[str, Command] = {
     "jobs": Command(
         "the app, on the jobs in FOLDER (also without the word jobs)",

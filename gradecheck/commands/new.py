@@ -36,7 +36,7 @@ def new(options: argparse.Namespace) -> int:
     options.saved = True
     if options.json:
         areas = [{"name": area, "kind": kind} for area, kind in answers.areas]
-        print_json({"job": str(job), "file": str(job / FILE_NAME), "title": answers.title, "areas": areas})
+        print_json(options, {"job": str(job), "file": str(job / FILE_NAME), "title": answers.title, "areas": areas})
         return 0
     print(
         printable(f"{job / FILE_NAME} is written. Its figures are examples: put yours into the lines that end in <--")

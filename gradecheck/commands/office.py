@@ -32,7 +32,7 @@ def examine(options: argparse.Namespace) -> int:
     try:
         plan = open_plan(options.job)
     except PlanProblemsError as wrong:
-        _tell_problems(wrong, as_json=options.json)
+        _tell_problems(wrong, options)
         return 1
     found = findings(plan)
     if options.json:
@@ -40,6 +40,7 @@ def examine(options: argparse.Namespace) -> int:
         told = [finding_json(plan, each) for each in found]
         missing = [{"area": area.name, **asdict(each)} for area, each in not_checked(plan)]
         print_json(
+            options,
             {
                 "job": plan.job,
                 "problems": [],
@@ -47,7 +48,7 @@ def examine(options: argparse.Namespace) -> int:
                 "not checked": missing,
                 "areas": areas,
                 "lists": [listing_json(plan, each) for each in plan.listings],
-            }
+            },
         )
     else:
         points = sum(len(area.points) for area in plan.areas.values())
@@ -62,15 +63,16 @@ def examine(options: argparse.Namespace) -> int:
     return 1 if any(each.severity is not Severity.REMINDER for each in found) else 0
 
 
-def _tell_problems(wrong: PlanProblemsError, *, as_json: bool) -> None:
-    if as_json:
+def _tell_problems(wrong: PlanProblemsError, options: argparse.Namespace) -> None:
+    if options.json:
         print_json(
+            options,
             {
                 "problems": [
                     {"file": each.file, "line": each.line, "column": each.column, "says": each.says}
                     for each in wrong.problems
                 ]
-            }
+            },
         )
         return
     for problem in wrong.problems:
@@ -91,7 +93,7 @@ def targets(options: argparse.Namespace) -> int:
         rows = [_target_json(plan, *each, with_working=options.working) for each in surfaces]
         for row in rows:
             row["on site"] = changed.get((row["area"], row["point"], row["stage"]), "")
-        print_json(rows)
+        print_json(options, rows)
         return 0
     for area, point, stage in surfaces:
         aim = target(area, point, stage)

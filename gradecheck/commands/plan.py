@@ -16,7 +16,7 @@ def plan(options: argparse.Namespace) -> int:
         if options.as_text:
             text = plan_text(session.state.amendments, session.plan)
             if options.json:
-                print_json({"as text": text})
+                print_json(options, {"as text": text})
             else:
                 print(printable(text), end="")
             return 0
@@ -24,7 +24,7 @@ def plan(options: argparse.Namespace) -> int:
         if options.take_over:
             session.record(session.take_over())
         if options.json:
-            print_json(_json(session, options.take_over))
+            print_json(options, _json(session, options.take_over))
         else:
             print(printable("\n".join(_lines(session, taken=options.take_over))))
         return 0 if options.take_over or waiting is None else 1
@@ -72,7 +72,7 @@ def add(options: argparse.Namespace) -> int:
         assert isinstance(fact, PointAdded)
         finish = length_json(fact.finish.height, session.plan.notation)
         if options.json:
-            print_json({"area": fact.area, "point": fact.point, "finish": finish, "working": fact.working})
+            print_json(options, {"area": fact.area, "point": fact.point, "finish": finish, "working": fact.working})
         else:
             print(printable(f"{fact.point} added to {fact.area}: {fact.working}"))
     return 0
@@ -91,7 +91,7 @@ def change(options: argparse.Namespace) -> int:
         said = amendment_line(fact, session.plan.notation, session.state)
         if options.json:
             kind = "target" if isinstance(fact, TargetChanged) else "tolerance"
-            print_json({"kind": kind, "says": said})
+            print_json(options, {"kind": kind, "says": said})
         else:
             print(printable(said))
     return 0

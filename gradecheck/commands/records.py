@@ -39,7 +39,7 @@ def log(options: argparse.Namespace) -> int:
         rows = [log_row(session.state, line) for line in lines]
         rows = [row for row in rows if options.day in (None, row.day)]
         if options.json:
-            print_json(log_json(rows))
+            print_json(options, log_json(rows))
         elif options.csv:
             sys.stdout.write(printable(log_csv(rows)))
         else:
@@ -56,6 +56,7 @@ def verify(options: argparse.Namespace) -> int:
     found = examine(_journal(options))
     if options.json:
         print_json(
+            options,
             {
                 "entries": found.entries,
                 "hash": found.last_hash,
@@ -63,7 +64,7 @@ def verify(options: argparse.Namespace) -> int:
                 "behind": found.behind,
                 "lost": _lost_json(found.lost),
                 "backups": [dataclasses.asdict(copy) for copy in found.copies],
-            }
+            },
         )
     elif found.fault:
         for line in (f"Not sound: {found.fault}", *advice(found, options.job)):
@@ -88,7 +89,8 @@ def rescue(options: argparse.Namespace) -> int:
     if options.json:
         told = {"kept": found.kept, "chained anew": found.chained_anew, "notes": found.notes, "hash": found.last_hash}
         print_json(
-            {**told, "lost": _lost_json(found.lost), "backups": [dataclasses.asdict(each) for each in further]}
+            options,
+            {**told, "lost": _lost_json(found.lost), "backups": [dataclasses.asdict(each) for each in further]},
         )
     else:
         print(f"Kept: {found.kept} entries as they were, {found.chained_anew} behind a gap chained anew.")
@@ -109,7 +111,7 @@ def copy(options: argparse.Namespace) -> int:
         says = copy_job(session, options.to)
         options.saved = True
         if options.json:
-            print_json({"copied": str(session.folder), "to": str(options.to), "entries": session.seq})
+            print_json(options, {"copied": str(session.folder), "to": str(options.to), "entries": session.seq})
         else:
             print(printable(f"Copied to {options.to}; {session.folder} was left as it is."))
         if says:

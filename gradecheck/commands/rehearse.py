@@ -39,6 +39,7 @@ def rehearse(options: argparse.Namespace) -> int:
     options.saved = True
     if options.json:
         print_json(
+            options,
             {
                 "folder": str(folder),
                 "seed": told.seed,
@@ -46,7 +47,7 @@ def rehearse(options: argparse.Namespace) -> int:
                 "readings": len(told.taken),
                 "people": [person.initials for person in told.people],
                 "last day": last.isoformat(),
-            }
+            },
         )
     else:
         people = ", ".join(person.initials for person in told.people)

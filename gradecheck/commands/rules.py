@@ -17,7 +17,7 @@ def rules(options: argparse.Namespace) -> int:
     rows = all_rules() if plan is None else rules_of(plan)
     codes = None if plan is None else plan.codes
     if options.json:
-        print_json({"codes": codes, "rules": [asdict(row) for row in rows]})
+        print_json(options, {"codes": codes, "rules": [asdict(row) for row in rows]})
     else:
         print(printable("\n".join([*rule_lines(rows, codes), "", DECIDES])))
     return 0

@@ -24,6 +24,7 @@ from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.plan.problems import suggestion
+from gradecheck.report.decides import said_by
 from gradecheck.session.drafts import NobodyError
 from gradecheck.session.session import Session
 from gradecheck.system.settings import laptop_id
@@ -154,8 +155,19 @@ def length_text(length: Length, text: str) -> dict[str, object]:
     return {"mm": length.mm, "text": text}
 
 
-def print_json(value: Any) -> None:
-    """The answer as JSON, pure ASCII so that no terminal takes it for anything else."""
+def print_json(options: argparse.Namespace, value: Any) -> None:
+    """The answer as JSON, pure ASCII so that no terminal takes it for anything else.
+
+    Who decides stands in the answer of a command that judges, in each row where it is a list.
+    """
+    if decides := said_by(options.command):
+        told = {"decides": decides}
+        if isinstance(value, dict):
+            value = {**value, **told}
+        elif all(isinstance(row, dict) for row in value):
+            value = [{**row, **told} for row in value]
+        else:
+            value = [*value, decides]
     print(json.dumps(value, indent=1))
 
 

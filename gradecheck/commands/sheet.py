@@ -59,7 +59,7 @@ def sheet(options: argparse.Namespace) -> int:
     if options.json:
         told_areas = [sheet_json(plan, area) for area in areas]
         lines = [amendment_line(fact, plan.notation) for fact in on_site.within(areas)]
-        print_json({"job": plan.job, "written": written, "on site": lines, "areas": told_areas})
+        print_json(options, {"job": plan.job, "written": written, "on site": lines, "areas": told_areas})
     elif options.output is None and (options.csv or options.geojson or not files):
         text = _text(options, plan, areas, notes, plain=options.ascii or not _has_braille())
         sys.stdout.write(printable(text.replace("\r\n", "\n")))

@@ -44,7 +44,7 @@ def read(options: argparse.Namespace) -> int:
                 answers.append(_reading_json(session, surface, entry))
                 lines += _reading_lines(session, surface, entry)
         if options.json:
-            print_json(answers)
+            print_json(options, answers)
         else:
             print(printable("\n".join(lines)))
     return 0
@@ -96,7 +96,7 @@ def void(options: argparse.Namespace) -> int:
         struck = session.entry(options.entry)
         entry = session.record(session.strike(struck.id, options.why))
     if options.json:
-        print_json({"entry": entry.seq, "strikes": struck.seq, "why": options.why})
+        print_json(options, {"entry": entry.seq, "strikes": struck.seq, "why": options.why})
     else:
         print(f"Entry {struck.seq} is struck; it stays in the log with the reason.")
     return 0

@@ -16,6 +16,7 @@ from gradecheck.plan.names import visible
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_readings import AreaSheet, DayReading
 from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.decides import DECIDES
 from gradecheck.report.export import safe_cell
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "set-up")
@@ -88,8 +89,9 @@ def message(sheet: DaySheet) -> str:
     lines = [f"{sheet.job}, {sheet.day}: {count(len(readings), 'reading')}{f' by {who}' if who else ''}."]
     if sheet.rehearsal:
         lines.insert(0, f"{sheet.rehearsal}.")
-    after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), f"Journal to no. {sheet.trace.journal_last}, "
-             f"hash {sheet.trace.journal_hash[:16] or 'none'}."]  # fmt: skip
+    trace = sheet.trace
+    journal = f"Journal to no. {trace.journal_last}, hash {trace.journal_hash[:16] or 'none'}."
+    after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), DECIDES, journal]
     room = MOST_LINES - len(lines) - len(after)
     stages = _stages(sheet)
     if len(stages) > room:

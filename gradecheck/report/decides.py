@@ -1,5 +1,59 @@
-"""Who decides where the program judges: said on every screen, by every command and on every sheet that does."""
+"""Who decides where the program judges: said on every screen, by every command and on every sheet that does.
+
+Here alone it is settled which those are; tests walk all verbs and all screens, so that a new one is sorted too.
+"""
 
 from __future__ import annotations
 
 DECIDES = "Local code and the drawings decide."
+
+JUDGING_VERBS = frozenset(
+    ("examine", "rules", "sheet", "plan", "setup", "recheck", "correct", "read", "log", "circuit", "instrument",
+     "checks", "stone", "gauge", "layout", "review", "sign", "daysheet")
+)  # fmt: skip
+"""The commands that hold a plan, work or the instrument to limits, or print what does."""
+OTHER_VERBS = {
+    "jobs": "the app, whose screens say it",
+    "open": "the app, whose screens say it",
+    "new": "writes examples; examine judges them",
+    "targets": "what the plan wants, held to nothing",
+    "add": "makes a point",
+    "change": "makes another target or tolerance",
+    "move": "gives a set-up up",
+    "mark": "makes a mark",
+    "datum": "chooses what elevations are shown from",
+    "void": "strikes an entry",
+    "day": "keeps weather and crew",
+    "rehearse": "makes up a journal",
+    "copy": "copies a journal",
+    "verify": "looks at the file alone",
+    "rescue": "looks at the file alone",
+}
+"""The others, each with what it does instead."""
+
+JUDGING_SCREENS = frozenset(
+    ("CheckScreen", "SetUpScreen", "RecheckScreen", "GivenScreen", "FieldTestScreen", "DoubtScreen", "LogScreen",
+     "DayScreen", "MapScreen", "LayoutScreen", "PlanScreen", "FindingsScreen")
+)  # fmt: skip
+"""The screens of the app that do, by their class."""
+OTHER_SCREENS = {
+    "CautionsScreen": "has it as one of the day's cautions",
+    "JobsScreen": "the list of jobs",
+    "OpeningScreen": "a journal is being read",
+    "NewScreen": "asks for a new job",
+    "ProblemsScreen": "a file that can't be read",
+    "MarkScreen": "makes a mark",
+    "ElsewhereScreen": "copies a journal",
+    "KeysScreen": "lists keys",
+}
+"""The others, each with what it does instead."""
+
+
+def said_by(verb: str) -> str:
+    """The sentence where that command judges, else empty."""
+    return DECIDES if verb in JUDGING_VERBS else ""
+
+
+def said_on(screen: str) -> str:
+    """The sentence where the screen of that class judges, else empty."""
+    return DECIDES if screen in JUDGING_SCREENS else ""

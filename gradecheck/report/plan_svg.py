@@ -14,6 +14,7 @@ from xml.sax.saxutils import escape
 
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.names import visible
+from gradecheck.report.decides import DECIDES
 from gradecheck.report.drawing import clipped, metres, scale_bar, width
 from gradecheck.report.plan_changes import some_names
 from gradecheck.report.plan_view import UNIT_WORDS, Fall, plan_falls
@@ -273,7 +274,9 @@ def _heading(plan: Plan, areas: Sequence[Area]) -> str:
 def _title(plan: Plan, areas: Sequence[Area], sheet: _Page) -> Iterator[str]:
     yield _written(16, 26, _heading(plan, areas), size=16, bold=True)
     what = f"{areas[0].what}; " if len(areas) == 1 and areas[0].what else ""
-    yield _written(16, 43, f"{what}finish elevations in {UNIT_WORDS[plan.notation.units]}, falls in percent")
+    yield _written(
+        16, 43, f"{what}finish elevations in {UNIT_WORDS[plan.notation.units]}, falls in percent. {DECIDES}"
+    )
     zeros = [f"{area.name} is counted from {area.datum}" for area in areas if area.datum]
     changed = [point.name for area in areas for point in area.points if point.on_site]
     if told := [*zeros, *([f"changed on site: {some_names(changed)}"] if changed else [])]:

@@ -12,6 +12,7 @@ from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.targets import JOB_ZERO, Target, targets
+from gradecheck.report.decides import DECIDES
 from gradecheck.report.drawing import cut, width
 from gradecheck.report.plan_view import UNIT_WORDS, bare_plan_view
 from gradecheck.report.rows import example_figures, shown
@@ -45,6 +46,8 @@ def sheet_lines(
         yield ""
         yield from _without_blank_rows(view.drawing.lines)
         yield from view.key
+    yield ""
+    yield from textwrap.wrap(DECIDES, columns)
 
 
 def table(plan: Plan, area: Area, columns: int) -> list[str]:

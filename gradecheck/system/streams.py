@@ -54,7 +54,20 @@ class Aside:
 
 
 class Answer(Aside):
-    """Standard output: raises `AnswerLostError` where the text can't be written."""
+    """Standard output: raises `AnswerLostError` where the text can't be written.
+
+    It tells whether a sentence was `said` in what was written.
+    """
+
+    def __init__(self, stream: TextIO | None, sentence: str = "") -> None:
+        super().__init__(stream)
+        self._sentence = sentence
+        self.said = False
+
+    def write(self, text: str) -> int:
+        """Writes the text."""
+        self.said = self.said or self._sentence in text
+        return super().write(text)
 
     def _lost(self, why: str) -> None:
         raise AnswerLostError(why)

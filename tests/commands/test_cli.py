@@ -128,7 +128,7 @@ def test_examine_tells_every_problem_with_its_line_and_ends_with_1(job: Path, ca
     lines = said(capsys, "examine", "court", code=1)
     assert [line.split(": ")[0] for line in lines] == ["job.yaml:2:8", "job.yaml:20:18"]
     told = answer(capsys, "examine", "court", code=1)
-    assert list(told) == ["problems"]
+    assert list(told) == ["problems", "decides"]
     assert [set(problem) for problem in told["problems"]] == [{"file", "line", "column", "says"}] * 2
     assert [(problem["line"], problem["column"]) for problem in told["problems"]] == [(2, 8), (20, 18)]
 
@@ -260,7 +260,7 @@ def test_instrument_records_a_field_test(job: Path, capsys: Out) -> None:
     figures = ["48", "50", "40", "42", "2 ft", "100 ft"]  # midway and close by both find the same: level
     told = answer(capsys, "instrument", "court", "two-peg", *figures, "--by", "RK")
     assert (told["test"], told["slope error"]["ratio"]) == ("two-peg", 0)
-    assert set(told) == {"entry", "test", "slope error", "within", "says"}
+    assert set(told) == {"entry", "test", "slope error", "within", "says", "decides"}
     assert answer(capsys, "log", "court")[-1]["kind"] == "test"
 
 
@@ -295,6 +295,7 @@ def test_read_at_a_stage_in_json(stood: Path, capsys: Out) -> None:
         "difference": length(9.525, "3/8 in"),
         "uncertainty": None,
         "question": "",
+        "decides": "Local code and the drawings decide.",
     }
     assert answer(capsys, "log", "court")[-1]["by"] == "MO"
 
@@ -344,6 +345,7 @@ def test_correct_says_what_changes_and_with_dry_changes_nothing(stood: Path, cap
         "points moved": 1,
         "largest": length(4.7625, "3/16 in"),
         "verdicts changed": [{"area": "path", "point": "P1", "stage": "finish"}],
+        "decides": "Local code and the drawings decide.",
     }
     assert journal(stood) == before
     assert answer(capsys, "correct", "court", "3", "51")["recorded"] is True
@@ -478,7 +480,7 @@ def test_the_log_shows_then_and_now_and_may_be_narrowed(stood: Path, capsys: Out
     assert len(answer(capsys, "log", "court", "--day", "2026-05-12")) == len(lines)
     assert set(answer(capsys, "log", "court")[0]) == {
         *("id", "seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note", "struck", "about"),
-        *("replaced_by", "clock"),
+        *("replaced_by", "clock", "decides"),
     }
 
 

@@ -11,6 +11,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.plan.read import read_plan
 from gradecheck.session.session import Session
+from tests.commands.asides import unexpected
 
 JOB = """\
 job: Saltmarsh Steps
@@ -325,7 +326,7 @@ def _answered(capsys: Out, *arguments: str) -> tuple[str, str]:
     """What a command that ends well prints, and what it says beside that."""
     assert main(list(arguments)) == 0
     told = capsys.readouterr()
-    return told.out, told.err
+    return told.out, unexpected(told.err)
 
 
 def test_targets_are_those_that_hold_on_site_and_say_which_were_changed_there(changed: Path, capsys: Out) -> None:

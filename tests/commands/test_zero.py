@@ -112,6 +112,7 @@ def test_move_leaves_nothing_to_read_from_until_the_next_setup(quiet: Path, caps
 def test_recheck_tells_what_it_is_off_by_and_what_is_in_doubt(quiet: Path, capsys: Out) -> None:
     said(capsys, "read", "yard", "W1=48-1/2")
     told = answer(capsys, "recheck", "yard", "KERB=52-1/8")
+    assert told.pop("decides") == "Local code and the drawings decide."
     assert told == {"entry": 4, "mark": "KERB", "off": length(-3.175, "-1/8 in"), "good": True, "in doubt": []}
     said(capsys, "read", "yard", "C1=51")
     assert said(capsys, "recheck", "yard", "door=48-1/4", code=1) == [
@@ -183,6 +184,7 @@ def test_correct_in_its_place_with_dry_only_says_what_would_change(quiet: Path, 
         "points moved": 2,
         "largest": length(-1.5875, "-1/16 in"),
         "verdicts changed": [],
+        "decides": "Local code and the drawings decide.",
     }
     assert said(capsys, "correct", "yard", "2", "47", "--dry") == [
         "2 points move, at most by -1 in; 2 verdicts change."

@@ -21,6 +21,7 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.store import NotSavedError
+from gradecheck.report.decides import said_on
 from gradecheck.session import waiting
 from gradecheck.session.session import Session
 from gradecheck.session.waiting import WAITING
@@ -40,8 +41,6 @@ class EntryScreen(Screen[None]):
     """
 
     AUTO_FOCUS = "Entry"
-    judges = ""
-    """Who decides, where the screen holds work to limits; it stands in the line above the entry."""
     WHERE_ELSE = ""
     """What else can be done from here where nothing can be saved."""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -63,6 +62,11 @@ class EntryScreen(Screen[None]):
     def host(self) -> Host:
         """The app, as far as screens may know it."""
         return cast(Host, self.app)
+
+    @property
+    def judges(self) -> str:
+        """Who decides, where the screen holds work to limits; it stands in the line above the entry."""
+        return said_on(type(self).__name__)
 
     @property
     def session(self) -> Session:

@@ -23,7 +23,6 @@ from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
 from gradecheck.plan.problems import suggestion
-from gradecheck.report.decides import DECIDES
 from gradecheck.report.instrument import look_again
 from gradecheck.report.rows import answer, example_figures, grade_rod
 from gradecheck.state.state import Surface
@@ -35,7 +34,6 @@ WIDE = 100
 class CheckScreen(EntryScreen):
     """A number is a reading at the current point; a name goes to that point; ? helps."""
 
-    judges = DECIDES
     WHERE_ELSE = " Ctrl+S goes on elsewhere."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="back", show=False, tooltip="Drop what is typed, or back to the jobs"),

@@ -22,7 +22,6 @@ from gradecheck.intake import Refusal
 from gradecheck.intake.evening import cannot_sign
 from gradecheck.journal.errors import JournalError
 from gradecheck.measure.words import count, some
-from gradecheck.report.decides import DECIDES
 from gradecheck.report.review import Chosen, StageRow, local_day, open_lines, recheck_line, stage_rows, trend_lines
 from gradecheck.state.built import exceptions
 from gradecheck.state.signing import questions
@@ -34,7 +33,6 @@ if TYPE_CHECKING:
 class DayScreen(PagedScreen):
     """F5 signs the stage marked > off: what is accepted is listed first, and initials with Enter sign."""
 
-    judges = DECIDES
     TITLE = "Day"
 
     BINDINGS: ClassVar[list[BindingType]] = [

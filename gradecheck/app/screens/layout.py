@@ -19,7 +19,6 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
 from gradecheck.plan.model import Layout
 from gradecheck.report.checks import line, told_layout
-from gradecheck.report.decides import DECIDES
 from gradecheck.report.layout import LONG, RIGHT, SHORT, TapeRow, chalk_table, tape_rows
 
 TONES = {LONG: "tone-cut", SHORT: "tone-fill", RIGHT: "tone-on-grade"}
@@ -28,7 +27,6 @@ TONES = {LONG: "tone-cut", SHORT: "tone-fill", RIGHT: "tone-on-grade"}
 class LayoutScreen(PagedScreen):
     """The box takes the taped length of the row marked >; Enter goes on to the next that is not taped."""
 
-    judges = DECIDES
     TITLE = "Layout"
 
     BINDINGS: ClassVar[list[BindingType]] = [

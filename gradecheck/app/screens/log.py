@@ -20,7 +20,6 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, InstrumentSet
-from gradecheck.report.decides import DECIDES
 from gradecheck.report.instrument import disagreement, preview_line
 from gradecheck.report.log import LogRow, became, in_full, log_row, set_up_of
 
@@ -31,7 +30,6 @@ PAGE = 500
 class LogScreen(EntryScreen):
     """Text and Enter add a note; F8 strikes the chosen entry with a reason, F7 puts its rod figure right."""
 
-    judges = DECIDES
     TITLE = "Log"
 
     BINDINGS: ClassVar[list[BindingType]] = [

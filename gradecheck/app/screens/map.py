@@ -15,7 +15,6 @@ from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
-from gradecheck.report.decides import DECIDES
 from gradecheck.report.plan_view import plan_view
 from gradecheck.report.profile import profile, stations
 from gradecheck.report.rows import answer, example_figures, grade_rod
@@ -49,7 +48,6 @@ class Walk(Protocol):
 class MapScreen(EntryScreen):
     """Drives Check from the map: a number is a reading at the current point, a name goes to that point."""
 
-    judges = DECIDES
     TITLE = "Map"
 
     BINDINGS: ClassVar[list[BindingType]] = [

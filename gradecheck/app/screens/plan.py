@@ -18,7 +18,6 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft
-from gradecheck.report.decides import DECIDES
 from gradecheck.report.plan_changes import amendment_line, change_lines, summary
 
 EXAMPLES = (
@@ -34,7 +33,6 @@ EXAMPLES = (
 class PlanScreen(PagedScreen):
     """A new name with where it lies adds a point; a known one with a length changes it, and a reason is asked."""
 
-    judges = DECIDES
     TITLE_WORDS = "Plan"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="back"),

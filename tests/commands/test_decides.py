@@ -1,0 +1,142 @@
+"""Who decides is said by every command that judges, in its answer or beside it, and by no other."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.commands.menu import COMMANDS
+from gradecheck.report.decides import JUDGING_VERBS, OTHER_VERBS
+
+SENTENCE = "Local code and the drawings decide."
+JOB = """\
+job: Saltmarsh Yard
+units: in
+benchmarks: {DOOR: 0, PIN: -4}
+build-ups: {yard: [{paver: 2 3/8}, {base: 6}]}
+tolerances: {finish: 1/8, base: 3/8, subgrade: 1/2}
+instrument: {beam: 10 arcsec, longest shot: 60 ft}
+datums: {office: {mark: DOOR, reads: 1200}}
+layout: {corner: {sides: [9 ft, 12 ft]}}
+areas:
+  yard:
+    build-up: yard
+    outline: [[0, 0], [10 ft, 0], [10 ft, 8 ft], [0, 8 ft]]
+    points: {Y1: {elevation: -1, at: [0, 0]}, Y2: {elevation: -1, at: [10 ft, 0]}, Y3: {elevation: -3, at: [0, 8 ft]}}
+"""
+BY = ["--by", "RK"]
+GIVEN: dict[str, list[str]] = {
+    "new": ["--in", "{out}", "--title", "Teal Row", "--units", "in", "--zero", "DOOR", "--area", "walk:walk"],
+    "examine": [],
+    "rules": [],
+    "targets": [],
+    "sheet": [],
+    "plan": [],
+    "add": ["yard", "N1", "-2", *BY],
+    "change": ["Y1=-1-1/8", "--why", "a root", *BY],
+    "setup": ["DOOR=50", "PIN=54", *BY],
+    "move": BY,
+    "recheck": ["DOOR=50", *BY],
+    "mark": ["TP1=52", *BY],
+    "datum": ["office", *BY],
+    "correct": ["3", "51-1/16", *BY],
+    "read": ["Y2=51", *BY],
+    "void": ["3", "--why", "a slip", *BY],
+    "log": [],
+    "circuit": [],
+    "instrument": ["four-directions", "50", "50", "50", "50", "100 ft", *BY],
+    "checks": [],
+    "stone": [],
+    "gauge": ["lippage", "yard", "by Y1", "1/16", *BY],
+    "layout": ["corner"],
+    "review": [],
+    "sign": ["yard", "finish", "--accept", "Y2,Y3", "--accept-open", *BY],
+    "day": ["dry", "RK", *BY],
+    "daysheet": [],
+    "rehearse": ["-o", "{out}", "--readings", "8"],
+    "copy": ["{out}"],
+    "verify": [],
+    "rescue": ["-o", "{out}.db"],
+}
+"""Something that each command can do on the job, behind the job itself."""
+SCREENS = {"jobs", "open"}
+
+
+@pytest.fixture
+def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Path:
+    """A job on which RK set up, read the day's cautions and one point."""
+    monkeypatch.delenv("GRADECHECK_BY", raising=False)
+    folder = tmp_path / "yard"
+    folder.mkdir()
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    assert main(["setup", str(folder), "DOOR=50", *BY]) in (0, 1)
+    assert main(["read", str(folder), "Y1=51", "--stage", "finish", *BY]) == 0
+    capsys.readouterr()
+    return folder
+
+
+def test_every_command_is_sorted_into_those_that_judge_and_those_that_do_not() -> None:
+    assert JUDGING_VERBS | OTHER_VERBS.keys() == COMMANDS.keys() == GIVEN.keys() | SCREENS
+    assert not JUDGING_VERBS & OTHER_VERBS.keys()
+
+
+@pytest.mark.parametrize("as_json", [False, True], ids=["text", "json"])
+@pytest.mark.parametrize("verb", GIVEN)
+def test_a_command_that_judges_says_who_decides_and_no_other_does(
+    job: Path, capsys: pytest.CaptureFixture[str], verb: str, as_json: bool
+) -> None:
+    given = [each.replace("{out}", str(job.parent / "out")) for each in GIVEN[verb]]
+    named = "teal-row" if verb == "new" else str(job)
+    assert main([verb, named, *given, *(["--json"] if as_json else [])]) in (0, 1)
+    told = capsys.readouterr()
+    if as_json:
+        answer = json.loads(told.out)
+        rows = answer if isinstance(answer, list) else [answer]
+        said = [row["decides"] == SENTENCE for row in rows if isinstance(row, dict) and "decides" in row]
+        assert rows
+        assert said == ([True] * len(rows) if verb in JUDGING_VERBS else [])
+        assert SENTENCE not in told.err
+    else:
+        assert len(re.findall(re.escape(SENTENCE), told.out + told.err)) == (verb in JUDGING_VERBS)
+
+
+@pytest.mark.parametrize("kind", ["--csv", "--geojson", "--json"])
+@pytest.mark.parametrize("verb", ["sheet", "log"])
+def test_what_other_programs_read_stays_as_they_read_it(
+    job: Path, capsys: pytest.CaptureFixture[str], verb: str, kind: str
+) -> None:
+    if (verb, kind) == ("log", "--geojson"):
+        return
+    assert main([verb, str(job), kind]) == 0
+    told = capsys.readouterr()
+    assert (SENTENCE in told.err) == (kind != "--json")
+    if kind == "--csv":
+        assert SENTENCE not in told.out
+    else:
+        json.loads(told.out)
+
+
+def test_an_answer_of_no_rows_has_it_said_beside_it(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["void", str(job), "3", "--why", "a slip", *BY]) == 0
+    capsys.readouterr()
+    assert main(["checks", str(job), "--json"]) == 0
+    told = capsys.readouterr()
+    assert (json.loads(told.out), told.err) == ([], f"{SENTENCE}\n")
+
+
+@pytest.mark.parametrize("ending", ["svg", "txt"])
+def test_the_sheet_on_paper_says_who_decides(job: Path, ending: str) -> None:
+    paper = job.parent / f"sheet.{ending}"
+    assert main(["sheet", str(job), "--svg" if ending == "svg" else "-o", str(paper)]) == 0
+    assert paper.read_text(encoding="utf-8").count(SENTENCE) == 1
+
+
+@pytest.mark.parametrize("ending", ["json", "txt"])
+def test_the_day_sheet_in_a_file_says_who_decides(job: Path, ending: str) -> None:
+    paper = job.parent / f"day.{ending}"
+    assert main(["daysheet", str(job), "-o", str(paper)]) == 0
+    assert SENTENCE in paper.read_text(encoding="utf-8")
