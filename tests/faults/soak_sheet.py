@@ -105,10 +105,10 @@ def hold_text(hand: Said, text: str, held: Held) -> None:
         f"{area}: {told['says']}" for area, told in hand["over_dig"] if not told["says"].startswith("none")
     )
     lines.append(f"Over-dig so far: {dug}")
-    lines.append("Local code and the drawings decide.")
     doubts = sum(row["doubt"] for row in hand["summary"])
     if doubts:
         lines.append(f"IN DOUBT: {doubts} point{'s' if doubts > 1 else ''}; read again or trust with a reason.")
+    lines.append("Local code and the drawings decide.")
     lines = [line if len(line) <= 140 else f"{line[:139].rstrip()}…" for line in [*lines, last]]
     held.hold("the message", "\n".join(lines), text.rstrip("\n"))
 
