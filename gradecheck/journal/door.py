@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.journal import schema
 from gradecheck.journal.beside import ROLLBACK, SIDES, BesideError, Found, look
 from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError
@@ -26,6 +27,8 @@ from gradecheck.system.settings import made_here
 TWICE = "it has more than one name on this disk"
 _COUNTER = slice(24, 28)
 """Where a file counts the transactions written into it, each one more than the one before."""
+_FORMAT = slice(60, 64)
+"""Where a file keeps the format of what is in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,12 +114,18 @@ class State:
         self._kept = False
         self.path = self._folder / found.name
         self.wrong: JournalError | None = None
+        self.counter = self.format = 0
+        """How often it was written into, and its format."""
         try:
             # The rollback journal first: should a write end meanwhile, it only takes back less.
             for name in (f"{found.name}{ROLLBACK}", found.name) if with_rollback else (found.name,):
                 copy_plain(found.path.parent, name, self._folder)
             if with_rollback:
                 play_back(self.path)
+            with Folder(self._folder) as folder, folder.read(self.path.name) as file:
+                head = file.read(100)
+            self.counter = int.from_bytes(head[_COUNTER], "big")
+            self.format = int.from_bytes(head[_FORMAT], "big")
         except BaseException:
             self.clear()
             raise
@@ -131,8 +140,14 @@ class State:
             clear_folder(self._folder)
 
     def examine(self, called: Path, *, wholly: bool) -> None:
-        """Looks whether it holds: to its last entry, or `wholly` every one of them and SQLite's own check."""
+        """Looks whether it holds: to its last entry, or `wholly` every one of them and SQLite's own check.
+
+        One of an older format is brought up to this one, here in the copy.
+        """
         try:
+            if self.format < schema.FORMAT:
+                with contextlib.suppress(JournalError):  # told of below, by its right name
+                    connect(self.path).close()
             with contextlib.closing(connect(self.path, "still", called=called)) as connection:
                 if wholly:
                     check_whole(connection, called)
@@ -143,12 +158,6 @@ class State:
             self.wrong = wrong
         except (sqlite3.Error, UnsoundEntryError, UnicodeDecodeError, MemoryError) as wrong:
             self.wrong = JournalError(f"{called} is not sound ({wrong})")
-
-    @property
-    def counter(self) -> int:
-        """How often it was written into."""
-        with Folder(self._folder) as folder, folder.read(self.path.name) as file:
-            return int.from_bytes(file.read(100)[_COUNTER], "big")
 
     def last(self) -> Place:
         """Its last entry."""

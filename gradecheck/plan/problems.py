@@ -37,6 +37,8 @@ class PlanProblemsError(Exception):
 
 def suggestion(name: str, known: Iterable[str]) -> str:
     """`` Did you mean ...?`` when a known name is close, else nothing."""
-    spelt = {each.casefold(): each for each in known}
+    spelt: dict[str, str] = {}
+    for each in known:
+        spelt.setdefault(each.casefold(), each)
     near = get_close_matches(name.casefold(), list(spelt), n=1, cutoff=0.6)
     return f" Did you mean “{spelt[near[0]]}”?" if near else ""

@@ -94,7 +94,7 @@ async def test_a_job_file_that_changes_is_noticed_and_taken_over_when_the_forema
         assert app.session.plan.areas["path"].point("P2").finish.height.mm == -38.1
         await press(pilot, "ctrl+y")
         assert isinstance(app.screen, PlanScreen)
-        assert "path  P2 finish: -1/2 in" in shown(app)
+        assert "path: 1 point moved (P2) at finish, -1/2 in" in shown(app)
         await press(pilot, "f5")
         assert words(app) == "Taken over: everything is judged by the job file as it is now."
         assert app.session.plan.areas["path"].point("P2").finish.height.mm == -50.8

@@ -24,6 +24,7 @@ from gradecheck.journal.file import connect
 from gradecheck.journal.remains import remains
 from gradecheck.journal.store import Journal
 from gradecheck.journal.upgrade import Step, old_copy
+from gradecheck.system.settings import remember
 from tests.journal.damage import write
 from tests.journal.drafts import notes
 from tests.journal.golden.make import DRAFTS, FOLDER, golden
@@ -293,10 +294,29 @@ def test_killed_at_any_statement_it_is_old_or_new_and_the_next_start_makes_it_ne
         found.append(format_of(path))
         if (copy := old_copy(path, schema.FORMAT - 1)).exists():
             assert format_of(copy) == "old"
+        remember(path.parent)
         Journal(path).close()
         assert format_of(path) == "new"
     assert set(found) == {"old", "new"}
     assert found == sorted(found, reverse=True), "once new it must stay so"
+
+
+def test_killed_in_a_folder_from_elsewhere_it_is_read_at_once_and_brought_up_with_the_first_entry(
+    tmp_path: Path, a_format_before: None
+) -> None:
+    beside = 0
+    for path in _killed_everywhere(tmp_path, unsafe=""):
+        beside += path.with_name("journal.db-journal").exists()
+        before = path.read_bytes()
+        with contextlib.closing(Journal(path)) as journal:
+            assert len([*journal.entries()]) == 30
+            if path.with_name("journal.db-journal").exists():
+                assert path.read_bytes() == before
+            journal.append(notes("on from here"))
+        with contextlib.closing(Journal(path)) as journal:
+            assert len([*journal.entries()]) == 31
+            assert journal.verify().fault is None
+    assert beside
 
 
 def test_without_the_transaction_a_kill_would_leave_something_between(tmp_path: Path) -> None:
