@@ -164,7 +164,7 @@ def test_a_day_on_mallow_lane(tmp_path: Path) -> None:
     assert [
         (row.time, row.kind, row.subject, row.typed, row.then, row.now) for row in told if row.kind != "plan"
     ] == [
-        ("06:55", "cautions", "6 cautions read", "", "", ""),
+        ("06:55", "cautions", "16 cautions read", "", "", ""),
         ("07:10", "set-up", "on DOOR, site rod", "door=48-3/16", "", ""),
         ("07:40", "reading", "P1 subgrade", "59-3/16", "FILL 5/8", "ON GRADE"),
         ("07:44", "set-up", "on DOOR, site rod", "48-13/16", "", ""),

@@ -320,4 +320,4 @@ async def go_to(pilot: Pilot[int], screen: str, press: Callable[..., Awaitable[N
         await pilot.pause(0.01)
     expected = "".join(word.capitalize() for word in screen.split())
     names = {"PutRight": "Given", "Instrument": "FieldTest"}
-    assert type(pilot.app.screen).__name__ == f"{names.get(expected, expected)}Screen"
+    assert type(pilot.app.screen).__name__ == f"{names.get(expected, expected)}Screen", screen

@@ -43,7 +43,7 @@ async def test_every_entry_stands_there_with_its_time_person_and_verdict(
     lines = shown(app).splitlines()
     assert " ".join(current(app).split()) == "> 4 05-12 07:42 RK reading P1 finish 51-3/16 FILL 3/16"
     assert any("07:30 RK   set-up    on DOOR, site rod DOOR=50" in line for line in lines)
-    assert any("RK   cautions  6 cautions read" in line for line in lines)
+    assert any("RK   cautions  16 cautions read" in line for line in lines)
 
 
 async def test_text_and_enter_add_a_note_to_the_area(app: GradeApp, job: Path) -> None:

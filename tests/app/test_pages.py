@@ -65,13 +65,13 @@ async def test_a_long_question_says_first_how_it_is_answered(jobs: Path, clock: 
 
 async def test_a_plan_with_much_changed_is_read_to_the_end(jobs: Path, clock: Clock) -> None:
     app = app_for("plan", jobs, clock, MANY)
-    async with running(app) as pilot:
+    async with running(app, (80, 14)) as pilot:
         await go_to(pilot, "check")
         (jobs / "court" / "job.yaml").write_text(MANY.replace("elevation: -2}", "elevation: -2 1/2}"))
         await app._look_at_plan()
         await press(pilot, "ctrl+y")
         told = await seen_to_the_end(pilot, app)
-        assert "P3-77" in told
+        assert "path: 76 points moved (P3-2, P3-3, P3-4 and 73 more) at finish, all -1/2 in" in told
         assert "another tolerance for a stage" in told
 
 

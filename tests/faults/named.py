@@ -245,6 +245,7 @@ def keep(job: Path, named: Named, clock: Clock) -> None:
     session = Session(job, clock=clock)
     try:
         session.identify(named("by"))
+        session.record(session.cautions(["once a day, each person"]))
         area, finish = named("area"), "finish"
         session.record(session.change_tolerance(area, finish, "1/2", named("why")))
         session.record(session.mark(named("made"), "48", named("is made")))

@@ -50,7 +50,7 @@ plan {job}
 plan {job} --as-text
 day {job} dry RK,MT
 review {job} --entries
-sign {job} path finish --accept P1 P2 P3 P4
+sign {job} path finish --accept P1 P2 P3 P4 --accept-open
 log {job}
 log {job} --csv
 daysheet {job}

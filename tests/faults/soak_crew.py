@@ -115,7 +115,10 @@ class Crew(Screen):
         """Shoots a turning point: a new one, or one of that name anew."""
         self.to(MARK, re.compile(r"New mark \w+: what does"))
         if name:
-            self.key(f"{name}\r", f"New mark {name}: what does")
+            # It asks first where there is such a mark already, and Enter alone says that it is meant.
+            self.key(f"{name}\r", re.compile(rf"New mark {name}: what does|{name} is a mark already"))
+            if "is a mark already" in flat(self.terminal.screen):
+                self.key("\r", f"New mark {name}: what does")
         found = re.search(r"New mark (\w+): what does", flat(self.terminal.screen))
         assert found is not None
         name = found[1]

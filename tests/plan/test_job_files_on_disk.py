@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.plan.load import load_plan, read_text, text_hash
+from gradecheck.plan.load import load_plan, read_text, text_hash, understand
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from tests.plan.sample import WALK, plan_of
 
@@ -150,3 +150,18 @@ def test_a_name_that_would_command_a_terminal_is_shown_without_its_commands(tmp_
 def test_the_hash_of_a_text_is_its_sha_256() -> None:
     """NIST FIPS 180-2, the published example for “abc”, from memory."""
     assert text_hash("abc") == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+
+
+@pytest.mark.parametrize(
+    ("kept", "says"),
+    [
+        (WALK + "# \ud800", "This text was kept with half a character in it; no file has that."),
+        (WALK + "#" * 1_000_000, "bytes, more than 1,000,000; put long lists into files of their own."),
+    ],
+    ids=["half a character", "a megabyte"],
+)
+def test_a_plan_that_a_journal_kept_is_held_to_what_a_file_is(kept: str, says: str) -> None:
+    with pytest.raises(PlanProblemsError) as refused:
+        understand(kept, "job.yaml", {}.__getitem__)
+    [problem] = refused.value.problems
+    assert problem.says.endswith(says)

@@ -296,7 +296,11 @@ def test_tolerances_and_marks_are_read_back_exactly(
             limits[2],
             limits[3],
         ]
-    assert beyond_reminders(plan) == []
+    slips = ("tolerance", "tolerance against the layer")
+    found = beyond_reminders(plan)
+    assert [each for each in found if each not in slips] == []
+    if limits[3] < inches(Fraction(1, 2)):  # wider than that is asked about, sooner or later
+        assert found == []
 
 
 # -- the questions
@@ -416,7 +420,7 @@ def test_a_step_back_from_the_end_asks_the_last_question_again() -> None:
     interview = Interview("yard")
     finished(interview)
     assert interview.back()
-    assert (interview.result, interview.question and interview.question.about) == (None, "rod's marks")
+    assert (interview.result, interview.question and interview.question.about) == (None, "codes")
 
 
 def test_the_kind_is_guessed_from_the_name() -> None:

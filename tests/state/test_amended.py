@@ -150,7 +150,7 @@ def test_a_mark_made_on_site_can_be_counted_from(session: Session) -> None:
 
 
 REFUSED = [
-    ("yard", "N1", "-3", "There is no area “yard”; known are terrace, walk, garden."),
+    ("yard", "N1", "-3", "There is no area “yard”; known are terrace, walk, garden. Did you mean “garden”?"),
     ("walk", "1N", "-3", "“1N” could be taken for a reading; begin a point or mark with a letter."),
     ("walk", "", "-3", "A name is empty; give it one that can be painted on a stake."),
     ("walk", "t1", "-3", "There is a point or mark “t1” already; give this one a name of its own."),

@@ -36,12 +36,13 @@ areas:
       C: {elevation: -3.4, at: [120, 120]}
       D: {elevation: -3.4, at: [0, 120]}
       M: {elevation: -2.2, at: [60, 60]}
+      N: {elevation: -1, at: [60, 0]}
   path:
     points: {P1: -2}
 walls:
   house: [[0, -1], [120, -1]]
 """
-FINISH = {"A": -1, "B": -1, "C": -3.4, "D": -3.4, "M": -2.2}
+FINISH = {"A": -1, "B": -1, "C": -3.4, "D": -3.4, "M": -2.2, "N": -1}
 
 
 @pytest.fixture
