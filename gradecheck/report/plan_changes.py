@@ -88,7 +88,8 @@ def _area_lines(changes: Changes, notation: Notation) -> Iterator[str]:
         by = show(most.by, notation, unit=True, plus=True)
         points = list(dict.fromkeys(each.point for each in moved))
         stages = ", ".join(dict.fromkeys(each.stage for each in moved))
-        far = f"all {by}" if len({each.by for each in moved}) == 1 else f"most {most.point} {most.stage} {by}"
+        alike = len({each.by for each in moved}) == 1
+        far = f"{'all ' if len(moved) > 1 else ''}{by}" if alike else f"most {most.point} {most.stage} {by}"
         yield f"{area}: {count(len(points), 'point')} moved ({some(points)}) at {stages}, {far}"
 
 

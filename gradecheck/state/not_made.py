@@ -105,11 +105,10 @@ def _places(area: Area, heights: Mapping[str, Elevation], *, finished: bool) -> 
     """Points that were read and that no check of the surface can use."""
     lost = [point.name for point in area.points if point.at is None and point.name in heights]
     if lost:
-        verb = "has" if len(lost) == 1 else "have"
-        what = "falls, flatness and puddles" if finished else "flatness"
-        yield NotChecked(
-            "places", f"{some(lost)} {verb} no place, so {what} leave them out", "give them “at: [x, y]”"
-        )
+        has, them = ("has", "it") if len(lost) == 1 else ("have", "them")
+        leave = "falls, flatness and puddles leave" if finished else "flatness leaves"
+        why = f"{some(lost)} {has} no place, so {leave} {them} out"
+        yield NotChecked("places", why, f"give {them} “at: [x, y]”")
 
 
 def _near_building(plan: Plan, area: Area) -> Iterator[NotChecked]:

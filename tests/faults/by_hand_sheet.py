@@ -142,11 +142,25 @@ class Sheet(InstrumentSheet):
         last = [(point, every[-1]) for point, every in shots if every]
         limit = exact(self.job.limits[stage])
         return {
+            "checks": list(self.left_out(stage, last)),
             "stage": stage, "allowed": f"{limit} high, {limit} low (the plan)", "points": len(shots),
             "readings": list(read), "unread": [point for point, every in shots if not every],
             "earlier": [f"{point} no. {each.last.seq} ({each.first.day})" for point, each in last
                         if each.first.day != self.day],
         }  # fmt: skip
+
+    def left_out(self, stage: str, last: Sequence[tuple[str, Place]]) -> Iterator[Said]:
+        """Which points no check of the surface uses: no point of this job has a place, and doubt leaves out more."""
+        doubted = [point for point, each in last if self.book.in_doubt(each)]
+        known = [point for point, each in last if not self.book.in_doubt(each)]
+        if known and stage != "subgrade":
+            has, them = ("has", "it") if len(known) == 1 else ("have", "them")
+            left = "falls, flatness and puddles leave" if stage == "finish" else "flatness leaves"
+            says = f"{_some(known)} {has} no place, so {left} {them} out; give {them} “at: [x, y]”"
+            yield {"section": "places", "verdict": "not checked", "says": says}
+        if doubted:
+            why = "in doubt or without a setup that counts, so every check leaves them out; read them again"
+            yield {"section": "points", "verdict": "not checked", "says": f"{_some(doubted)}: {why}"}
 
     def counted(
         self, area: str, stage: str, day: str = ""
@@ -273,3 +287,7 @@ class Sheet(InstrumentSheet):
 def some(names: Sequence[str]) -> str:
     """The first few."""
     return ", ".join(names[:5]) + (", …" if len(names) > 5 else "")
+
+
+def _some(names: Sequence[str]) -> str:
+    return ", ".join(names) if len(names) <= 4 else f"{', '.join(names[:3])} and {len(names) - 3} more"

@@ -44,6 +44,8 @@ def hold_json(hand: Any, told: Any, held: Held, where: str = "sheet") -> None:
     """Everything by hand is on the sheet, and no number is on the sheet that is not by hand."""
     if isinstance(hand, dict) and isinstance(told, dict):
         for name, value in told.items():
+            if name == "checks":  # those that no number stands in are words
+                value = [each for each in value if re.search(r"\d", json.dumps(each, ensure_ascii=False))]
             if name in hand:
                 hold_json(hand[name], value, held, f"{where}.{name}")
             elif name not in WORDS and re.search(r"\d", json.dumps(value)):
