@@ -25,7 +25,9 @@ ELSEWHERE = {
     "This file has {} bytes, more than {}; put long lists into files of their own.": (
         "a megabyte: test_job_files_on_disk.py"
     ),
-    "This text has {} bytes, more than {}; put long lists into files of their own.": "of a journal: test_job_files_on_disk.py",
+    "This text has {} bytes, more than {}; put long lists into files of their own.": (
+        "of a journal: test_job_files_on_disk.py"
+    ),
     "This text was kept with half a character in it; no file has that.": "of a journal: test_job_files_on_disk.py",
     "This is not a plain file; put a text file in its place.": "a folder or a pipe: test_job_files_on_disk.py",
     "The list goes on past {} points; divide it.": "needs 50,000 rows: test_point_list.py",
