@@ -457,7 +457,17 @@ COMMANDS: dict[str, Command] = {
         "copy",
         (_JOB, (("to",), {"metavar": "NEW", "type": _path, "help": "a folder that is not there yet"}), _JSON),
     ),
-    "verify": Command("whether the journal is as it was written", "commands.records", "verify", (_JOB, _JSON)),
+    "verify": Command(
+        "whether the log is as it was written",
+        "commands.records",
+        "verify",
+        (
+            _JOB,
+            (("--hash",), {"metavar": "HASH", "help": "a hash from a report already handed over, its number first"}),
+            (("--against",), {"metavar": "JOB2", "type": _path, "help": "the same job kept somewhere else"}),
+            _JSON,
+        ),
+    ),
     "rescue": Command(
         "a new journal from what a damaged one still holds",
         "commands.records",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -12,15 +13,19 @@ from gradecheck.commands.shared import chosen, open_session, print_json, printab
 from gradecheck.files.elsewhere import copy_job
 from gradecheck.intake import Refusal
 from gradecheck.intake.names import as_known
-from gradecheck.journal.health import advice, copies, examine
+from gradecheck.journal.against import Held
+from gradecheck.journal.health import copies, examine
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.remains import Lost
 from gradecheck.journal.rescue import rescue as write_rescued
 from gradecheck.journal.rescue import take_its_place
+from gradecheck.journal.short_hash import NoHashError, given, short
 from gradecheck.journal.store import FILE_NAME
+from gradecheck.measure.words import count
 from gradecheck.places import unfinished
 from gradecheck.report.export import log_csv, log_json
-from gradecheck.report.log import log_row
+from gradecheck.report.log import briefly, log_row
+from gradecheck.report.soundness import fault, lines
 from gradecheck.session.session import job_folder, now
 from gradecheck.system.settings import laptop_id
 
@@ -53,32 +58,47 @@ def log(options: argparse.Namespace) -> int:
 
 def verify(options: argparse.Namespace) -> int:
     """Whether the journal is as it was written; 1 when it is not, with what to do then."""
-    found = examine(_journal(options))
+    try:
+        asked = given(options.hash) if options.hash is not None else None
+    except NoHashError as wrong:
+        raise Refusal(str(wrong)) from wrong
+    path, against = _journal(options.job), None
+    if options.against is not None:
+        against = _journal(options.against)
+        if os.path.realpath(against.parent) == os.path.realpath(path.parent):
+            raise Refusal("--against names the same folder as JOB; name one that was kept somewhere else.")
+    found = examine(path, against=against, asked=asked)
+    if found.asked is not None and (misread := found.asked.misread):
+        groups = f"Group {misread[0]}" if len(misread) == 1 else f"Groups {' and '.join(map(str, misread))}"
+        raise Refusal(
+            f"{groups} of the hash may be misread, the others fit an entry of this log. Check and try again."
+        )
     if options.json:
         print_json(
             options,
             {
                 "entries": found.entries,
                 "hash": found.last_hash,
-                "fault": found.fault,
+                "hash to read out": short(found.last_hash) if found.entries else "",
+                "fault": fault(found),
                 "behind": found.behind,
                 "lost": _lost_json(found.lost),
                 "backups": [dataclasses.asdict(copy) for copy in found.copies],
+                "compared": [_held_json(each) for each in found.held],
+                **({"entry with hash": found.asked.seq or None} if found.asked is not None else {}),
             },
         )
-    elif found.fault:
-        for line in (f"Not sound: {found.fault}", *advice(found, options.job)):
-            print(printable(line))
     else:
-        print(f"Sound: {found.entries} entries, last hash {found.last_hash[:16]}.")
+        for line in lines(found, options.job):
+            print(printable(line))
     if found.said:
         tell(found.said)
-    return 1 if found.fault else 0
+    return 0 if found.sound else 1
 
 
 def rescue(options: argparse.Namespace) -> int:
     """A new journal from what a damaged one still holds; 1 when some of it could not be kept."""
-    damaged = _journal(options)
+    damaged = _journal(options.job)
     if (options.output is None) is not options.in_place:
         raise Refusal("Say where the rescued journal goes: -o NEW for a file of its own, or --in-place.")
     new = options.output or unfinished(damaged)
@@ -93,15 +113,18 @@ def rescue(options: argparse.Namespace) -> int:
             {**told, "lost": _lost_json(found.lost), "backups": [dataclasses.asdict(each) for each in further]},
         )
     else:
-        print(f"Kept: {found.kept} entries as they were, {found.chained_anew} behind a gap chained anew.")
+        print(
+            f"Saved: {count(found.kept, 'entry', 'entries')} as they were, "
+            f"{found.chained_anew} after a gap linked anew."
+        )
         for each in found.lost:
             print(printable(f"Lost: {each}"))
         for each_copy in further:
             print(printable(str(each_copy)))
         if aside is not None:
-            print(printable(f"Written to {damaged}; the damaged one and all that belongs to it are in {aside}."))
+            print(printable(f"Written to {damaged}; the damaged log and its files are in {aside}."))
         else:
-            print(printable(f"Written to {new}; {damaged} was left as it is."))
+            print(printable(f"Written to {new}; {damaged} was not changed."))
     return 1 if found.lost or further else 0
 
 
@@ -113,17 +136,30 @@ def copy(options: argparse.Namespace) -> int:
         if options.json:
             print_json(options, {"copied": str(session.folder), "to": str(options.to), "entries": session.seq})
         else:
-            print(printable(f"Copied to {options.to}; {session.folder} was left as it is."))
+            print(printable(f"Copied to {options.to}; {session.folder} was not changed."))
         if says:
             tell(says)
     return 0
 
 
-def _journal(options: argparse.Namespace) -> Path:
-    folder = job_folder(options.job)
+def _journal(job: Path) -> Path:
+    folder = job_folder(job)
     if not folder.is_dir():
         raise Refusal(f"There is no folder {folder}; check the name of the job.")
     return folder / FILE_NAME
+
+
+def _held_json(held: Held) -> dict[str, object]:
+    told: dict[str, object] = {
+        "with": held.name,
+        "outcome": held.outcome.value,
+        "entries": held.last,
+        "first": held.first or None,
+    }
+    for where, entry in (("there", held.there), ("here", held.here)):
+        if entry is not None:
+            told[where] = briefly(entry)
+    return {**told, "missing": [each.seq for each in held.missing]} if held.missing else told
 
 
 def _lost_json(lost: Sequence[Lost]) -> list[dict[str, object]]:

@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from gradecheck.journal.backup import backups, goes_on_to
+from gradecheck.journal.against import (
+    Chain,
+    Held,
+    Outcome,
+    chain_of_copy,
+    chain_of_remains,
+    hold,
+    is_of_a_rescue,
+)
+from gradecheck.journal.backup import backups
 from gradecheck.journal.beside import BesideError
 from gradecheck.journal.errors import JournalError, OtherFormatError
-from gradecheck.journal.remains import Lost, remains
+from gradecheck.journal.facts import Entry
+from gradecheck.journal.remains import Lost, Remains, remains
+from gradecheck.journal.short_hash import Given
 from gradecheck.journal.store import Journal, Soundness
 
 
@@ -22,14 +34,31 @@ class Copy:
     last_hash: str
 
     def __str__(self) -> str:
-        return f"The copy {self.name} beside it holds up to entry {self.entries} (hash {self.last_hash[:16]})."
+        if not self.entries:
+            return f"The copy {self.name} can't be used."
+        return f"The copy {self.name} is good up to entry {self.entries} (hash {self.last_hash[:16]})."
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What became of a hash that somebody kept: the number of the entry that has it, 0 where none has.
+
+    `misread` are the groups of it that are not as in that entry, where the hash was most likely misread, and
+    `rescued` is the number of the first entry that a rescue wrote, 0 where none did.
+    """
+
+    given: Given
+    seq: int
+    misread: tuple[int, ...] = ()
+    rescued: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Health:
     """What was found: the entries that hold from the first on, the fault if there is one, and what is behind it.
 
-    `behind` is how many entries there a rescue would keep, `lost` what it could not.
+    `behind` is how many entries there a rescue would keep, `lost` what it could not. `held` is what came of holding
+    it against each copy beside it and another journal, `asked` of looking for a hash.
     """
 
     entries: int
@@ -38,49 +67,73 @@ class Health:
     behind: int = 0
     lost: tuple[Lost, ...] = ()
     copies: tuple[Copy, ...] = ()
+    held: tuple[Held, ...] = ()
+    asked: Asked | None = None
     said: str = ""
     """What there is to tell of how it was found, and of what lay beside it."""
 
+    @property
+    def sound(self) -> bool:
+        """Whether it is as it was written, as far as that can be told from all that it was held against."""
+        held = any(each.bad for each in self.held)
+        return self.fault is None and not held and (self.asked is None or self.asked.seq > 0)
 
-def examine(path: Path) -> Health:
-    """Reads everything, and of a damaged journal whatever can be read. No connection may be open to it here.
 
-    Raises `JournalError` for a file that is no journal, or of another format.
+def examine(path: Path, *, against: Path | None = None, asked: Given | None = None) -> Health:
+    """Reads everything, and of a damaged journal whatever can be read; holds it against its copies and `against`.
+
+    No connection may be open to it here. Raises `JournalError` for a file that is no journal, or of another format,
+    and where there is no journal to hold it against.
     """
+    found, ours = _examined(path)
+    held = []
+    for copy in backups(path):
+        try:
+            if not (theirs := chain_of_copy(copy)).hashes:
+                raise JournalError("No entry can be read in it.")
+            held.append(replace(hold(copy.name, ours, theirs), is_copy=True))
+        except JournalError as wrong:
+            held.append(Held(copy.name, Outcome.NOT_READ, why=str(wrong), is_copy=True))
+    if against is not None:
+        other, theirs = _examined(against)
+        if not theirs.hashes:
+            raise JournalError(f"There is no log in {against.parent} to compare with; check the name.")
+        held.append(hold(str(against.parent), ours, theirs))
+        found = replace(found, said=" ".join(filter(None, (found.said, other.said))))
+    if found.fault is not None or any(each.bad for each in held):
+        found = replace(found, copies=copies(path))
+    return replace(found, held=tuple(held), asked=_looked_for(ours, asked) if asked is not None else None)
+
+
+def _examined(path: Path) -> tuple[Health, Chain]:
+    """A journal by itself, and the entries in it that hold."""
     unreadable: JournalError | None = None
     said = ""
+    hashes: dict[int, str] = {}
     try:
-        soundness, said = _verified(path)
+        soundness, said = _verified(path, hashes)
     except (OtherFormatError, BesideError):
         raise
     except JournalError as wrong:
         unreadable, soundness = wrong, Soundness(0, "", str(wrong))
     if soundness.fault is None:
-        return replace(_held_against_copies(path, soundness), said=said)
+        found = Health(soundness.entries, soundness.last_hash, None, said=said)
+        return found, Chain(hashes, lambda seq: _entries(path, seq))
     left = remains(path)
     if unreadable is not None and not left.beginning and not left.behind:
         raise unreadable  # nothing in it was ever ours
+    return _damaged(left, soundness.fault, said), chain_of_remains(left)
+
+
+def _damaged(left: Remains, fault: str, said: str) -> Health:
     return Health(
         entries=len(left.beginning),
         last_hash=left.last_hash,
-        fault=soundness.fault,
+        fault=fault,
         behind=len(left.behind),
         lost=left.lost,
-        copies=copies(path),
         said=said,
     )
-
-
-def advice(health: Health, job: Path) -> Iterator[str]:
-    """What to know and do about a journal with a fault, a sentence each."""
-    yield f"Sound up to entry {health.entries}; behind that {health.behind} more can be kept."
-    for each in health.lost:
-        yield f"Lost: {each}"
-    if health.entries or health.behind:
-        yield f"What holds is written to a new journal by: gradecheck rescue {job} -o NEW"
-    yield from map(str, health.copies)
-    if not health.copies:
-        yield "There is no copy beside it."
 
 
 def readings_in(path: Path) -> int:
@@ -92,23 +145,31 @@ def readings_in(path: Path) -> int:
         journal.close()
 
 
-def _verified(path: Path) -> tuple[Soundness, str]:
-    journal = Journal(path)
-    try:
-        return journal.verify(), journal.said
-    finally:
-        journal.close()
+def _verified(path: Path, hashes: dict[int, str]) -> tuple[Soundness, str]:
+    """How sound it is; `hashes` is filled with those of the entries that hold."""
+    with contextlib.closing(Journal(path)) as journal:
+
+        def note(entry: Entry) -> None:
+            hashes[entry.seq] = entry.hash
+
+        return journal.verify(note), journal.said
 
 
-def _held_against_copies(path: Path, soundness: Soundness) -> Health:
-    """A sound journal, unless a copy of it goes on further: a chain alone can't tell that its end is missing."""
-    entries, digest = soundness.entries, soundness.last_hash
-    for copy in backups(path) if entries else ():
-        further = goes_on_to(copy, (entries, digest))
-        if further is not None and further[0] > entries:
-            fault = f"it ends at entry {entries}, but its copy {copy.name} goes on to entry {further[0]}"
-            return Health(entries, digest, fault, copies=(Copy(copy.name, *further),))
-    return Health(entries, digest, None)
+def _entries(path: Path, after: int) -> Iterator[Entry]:
+    with contextlib.closing(Journal(path)) as journal:
+        yield from journal.entries(after)
+
+
+def _looked_for(ours: Chain, asked: Given) -> Asked:
+    """The entry that has the hash; where none has, the one whose hash it most likely was before it was misread."""
+    for seq, digest in ours.hashes.items():
+        if asked.is_of(digest):
+            return Asked(asked, seq)
+    for digest in ours.hashes.values():
+        if misread := asked.misread_in(digest):
+            return Asked(asked, 0, misread)
+    rescued = next((entry.seq for entry in ours.behind(0) if is_of_a_rescue(entry)), 0)
+    return Asked(asked, 0, (), rescued)
 
 
 def copies(path: Path) -> tuple[Copy, ...]:

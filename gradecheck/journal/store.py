@@ -420,8 +420,11 @@ class Journal:
             last: int = connection.execute("SELECT ifnull(max(seq), 0) FROM entry").fetchone()[0]
             return last
 
-    def verify(self) -> Soundness:
-        """Reads everything: SQLite's own check of the file, then every entry and the chain through them."""
+    def verify(self, told: Callable[[Entry], None] | None = None) -> Soundness:
+        """Reads everything: SQLite's own check of the file, then every entry and the chain through them.
+
+        `told` hears of each entry that holds.
+        """
         count, last_hash = 0, START
         try:
             with self._reading() as connection:
@@ -430,6 +433,8 @@ class Journal:
                 return Soundness(count, last_hash, f"the file is damaged: {' '.join(answer.split())}")
             for entry in self.entries():
                 count, last_hash = entry.seq, entry.hash
+                if told is not None:
+                    told(entry)
         except JournalError as wrong:
             return Soundness(count, last_hash, str(wrong))
         return Soundness(count, last_hash, None)

@@ -20,7 +20,7 @@ from gradecheck.report.decides import DECIDES
 from gradecheck.report.export import safe_cell
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "set-up")
-AFTER = ("then", "now", "in doubt", "remark")
+AFTER = ("then", "now", "in doubt", "remark", "log to entry", "hash")
 FIGURES = ("wanted", "rod", "found", "off")
 LONGEST_LINE = 140
 MOST_LINES = 10
@@ -35,11 +35,12 @@ def area_csv(sheet: DaySheet, area: AreaSheet) -> str:
     short = units.value if units is not Units.FT_IN else "in"
     figures = [heading for name in FIGURES for heading in (f"{name} ({short})", f"{name} text")]
     writer.writerow([*BEFORE, *figures, *AFTER])
+    upto = sheet.trace.journal_last, sheet.trace.journal_hash_short
     for stage in area.stages:
         for reading in stage.readings:
             row = [reading.seq, sheet.day, reading.time, reading.by, area.name, stage.stage, reading.point,
                    reading.what, reading.setup or "", *_figures(reading, units), reading.then, reading.now,
-                   "yes" if reading.doubt else "no", reading.remark]  # fmt: skip
+                   "yes" if reading.doubt else "no", reading.remark, *upto]  # fmt: skip
             writer.writerow([safe_cell(cell) for cell in row])
     return out.getvalue()
 
@@ -90,7 +91,7 @@ def message(sheet: DaySheet) -> str:
     if sheet.rehearsal:
         lines.insert(0, f"{sheet.rehearsal}.")
     trace = sheet.trace
-    journal = f"Journal to no. {trace.journal_last}, hash {trace.journal_hash[:16] or 'none'}."
+    journal = f"Log to entry {trace.journal_last}, hash {trace.journal_hash_short or 'none'}."
     after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), DECIDES, journal]
     room = MOST_LINES - len(lines) - len(after)
     stages = _stages(sheet)

@@ -21,6 +21,7 @@ from gradecheck.journal.facts import (
     TargetChanged,
     ToleranceChanged,
 )
+from gradecheck.journal.short_hash import short
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import day_cautions
@@ -92,6 +93,7 @@ class Trace:
     entries: int
     journal_last: int
     journal_hash: str
+    journal_hash_short: str
     plan: str
     version: str
 
@@ -272,6 +274,7 @@ def _trace(book: DayBook) -> Trace:
         entries=len(own),
         journal_last=end.seq if end else 0,
         journal_hash=end.hash if end else "",
+        journal_hash_short=short(end.hash) if end else "",
         plan=book.state.plan_digest or "",
         version=__version__,
     )

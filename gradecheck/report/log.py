@@ -139,6 +139,36 @@ def log_row(state: State, line: Line) -> LogRow:
     )
 
 
+def briefly(entry: Entry) -> str:
+    """What an entry is without the plan it belongs to: ``reading F4 base, 51 3/8, RK, 2026-05-12 13:20``."""
+    local = entry.at.astimezone(timezone(timedelta(minutes=entry.offset)))
+    told = f"{_DONE.get(entry.kind, entry.kind)} {_about(entry)}".rstrip()
+    typed = entry.typed if entry.typed not in told else ""
+    return ", ".join(part for part in (told, typed, entry.by, local.strftime("%Y-%m-%d %H:%M:%S")) if part)
+
+
+def _about(entry: Entry) -> str:
+    match entry.fact:
+        case Reading() as fact:
+            return f"{fact.point} {fact.stage}"
+        case BacksightTaken() as fact:
+            return f"on {fact.sight.mark}"
+        case InstrumentSet() as fact:
+            return f"on {', '.join(sight.mark for sight in fact.backsights)}"
+        case Rechecked() | MarkMade() | MarkGiven() as fact:
+            return fact.mark
+        case PointAdded() | TargetChanged() as fact:
+            return fact.point
+        case ToleranceChanged() | SignedOff() as fact:
+            return f"{fact.area} {fact.stage}"
+        case Note() as fact:
+            return fact.text
+        case Void() as fact:
+            return fact.why
+        case _:
+            return ""
+
+
 def _figures(state: State, entry: Entry) -> str:
     """The rod figures of an entry as they were keyed; of a set-up, where not all of them were keyed, as they are."""
     match entry.fact:

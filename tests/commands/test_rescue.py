@@ -62,9 +62,11 @@ def entries(path: Path) -> list[str]:
 # -- verify
 
 
-def test_verify_says_of_a_sound_journal_no_more_than_that(path: Path, capsys: Out) -> None:
-    (line,) = said(capsys, "verify", "court", code=0)
-    assert line.startswith("Sound: 40 entries, last hash ")
+def test_verify_says_of_a_sound_journal_its_hash_and_how_it_compares_with_its_copy(path: Path, capsys: Out) -> None:
+    lines = said(capsys, "verify", "court", code=0)
+    assert lines[0].startswith("Sound: 40 entries, last hash ")
+    assert lines[1].startswith("Hash of entry 40 to read out: ")
+    assert lines[2:] == ["journal.backup-1.db: the same up to its last entry, 30; 10 more here since."]
     told = answer(capsys, "verify", "court", code=0)
     assert (told["entries"], told["fault"], told["behind"], told["lost"], told["backups"]) == (40, None, 0, [], [])
 
@@ -75,11 +77,11 @@ def test_verify_says_how_far_a_journal_is_sound_what_is_wrong_behind_and_what_to
     lines = said(capsys, "verify", "court", code=1)
     assert lines[0].startswith("Not sound: Entry 12 of ")
     assert lines[1:3] == [
-        "Sound up to entry 11; behind that 28 more can be kept.",
+        "Sound up to entry 11; 28 more after that can be saved.",
         "Lost: entry 12: its content was changed after it was written",
     ]
-    assert lines[3] == "What holds is written to a new journal by: gradecheck rescue court -o NEW"
-    assert lines[4].startswith("The copy journal.backup-1.db beside it holds up to entry 30 (hash ")
+    assert lines[3] == "To save what is good in a new log: gradecheck rescue court -o NEW"
+    assert lines[4].startswith("The copy journal.backup-1.db is good up to entry 30 (hash ")
     told = answer(capsys, "verify", "court", code=1)
     assert (told["entries"], told["behind"]) == (11, 28)
     assert told["lost"] == [{"seq": 12, "to": 12, "why": "its content was changed after it was written"}]
@@ -92,7 +94,7 @@ def test_verify_says_the_same_of_a_file_that_can_not_be_opened_any_more(path: Pa
     blank(path, page)
     lines = said(capsys, "verify", "court", code=1)
     assert lines[0].startswith("Not sound: ")
-    assert lines[1] == "Sound up to entry 40; behind that 0 more can be kept."
+    assert lines[1] == "Sound up to entry 40; 0 more after that can be saved."
     assert "gradecheck rescue court -o NEW" in lines[2]
 
 
@@ -102,7 +104,7 @@ def test_verify_notices_a_journal_that_ends_before_its_copy(path: Path, capsys: 
         connection.execute("DELETE FROM entry WHERE seq > 25")
     lines = said(capsys, "verify", "court", code=1)
     assert lines[0] == "Not sound: it ends at entry 25, but its copy journal.backup-1.db goes on to entry 40"
-    assert lines[-1].startswith("The copy journal.backup-1.db beside it holds up to entry 40 (hash ")
+    assert lines[-2].startswith("The copy journal.backup-1.db is good up to entry 40 (hash ")
 
 
 def test_verify_of_a_newer_journal_and_of_no_journal_is_not_an_answer_but_a_refusal(path: Path, capsys: Out) -> None:
@@ -121,8 +123,8 @@ def test_verify_of_a_newer_journal_and_of_no_journal_is_not_an_answer_but_a_refu
 def test_rescue_of_a_sound_journal_ends_with_0_and_leaves_nothing_out(path: Path, capsys: Out) -> None:
     lines = said(capsys, "rescue", "court", "-o", "new.db", code=0)
     assert lines == [
-        "Kept: 40 entries as they were, 0 behind a gap chained anew.",
-        f"Written to new.db; {path} was left as it is.",
+        "Saved: 40 entries as they were, 0 after a gap linked anew.",
+        f"Written to new.db; {path} was not changed.",
     ]
     assert Path("new.db").read_bytes() != b""
     assert entries(Path("new.db")) == entries(path)
@@ -133,7 +135,7 @@ def test_rescue_tells_what_it_could_not_keep_and_ends_with_1(path: Path, capsys:
     before = path.read_bytes()
     lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
     assert lines[:2] == [
-        "Kept: 11 entries as they were, 28 behind a gap chained anew.",
+        "Saved: 11 entries as they were, 28 after a gap linked anew.",
         "Lost: entry 12: its content was changed after it was written",
     ]
     assert path.read_bytes() == before
@@ -147,9 +149,7 @@ def test_rescue_names_a_copy_that_goes_on_further_than_what_is_left(path: Path, 
     for number in range(20, 41):
         change(path, number)
     lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
-    assert any(
-        line.startswith("The copy journal.backup-1.db beside it holds up to entry 30 (hash ") for line in lines
-    )
+    assert any(line.startswith("The copy journal.backup-1.db is good up to entry 30 (hash ") for line in lines)
     told = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
     assert [each["entries"] for each in told["backups"]] == [30]
 
@@ -159,8 +159,8 @@ def test_rescue_of_what_is_sound_but_ends_before_its_copy_ends_with_1(path: Path
     with without_guards(path) as connection:
         connection.execute("DELETE FROM entry WHERE seq > 25")
     lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
-    assert lines[0] == "Kept: 25 entries as they were, 0 behind a gap chained anew."
-    assert lines[1].startswith("The copy journal.backup-1.db beside it holds up to entry 40 (hash ")
+    assert lines[0] == "Saved: 25 entries as they were, 0 after a gap linked anew."
+    assert lines[1].startswith("The copy journal.backup-1.db is good up to entry 40 (hash ")
     told = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
     assert (told["lost"], [copy["entries"] for copy in told["backups"]]) == ([], [40, 30])
 
@@ -175,7 +175,7 @@ def test_a_rescued_journal_in_the_place_of_the_damaged_one_is_the_job_s_journal(
     said(capsys, "rescue", "court", "-o", "court/rescued.db", code=1)
     path.rename("court/damaged.db")
     Path("court/rescued.db").rename(path)
-    assert said(capsys, "verify", "court", code=0)[0].startswith("Sound: ")
+    assert "still holds entry 15, which a rescue could not save" in said(capsys, "verify", "court", code=1)[0]
     write(path, 1, first=99)
     assert entries(path)[-1] == "n99"
     assert keep_copy(path) is not None
@@ -220,11 +220,14 @@ def test_rescue_in_place_moves_all_that_belongs_to_the_damaged_journal_aside_tog
     before = {each.name: each.read_bytes() for each in Path("court").iterdir()}
     lines = said(capsys, "rescue", "court", "--in-place", code=1)
     aside = Path("court", "journal.damaged-1")
-    assert lines[-1] == f"Written to {path}; the damaged one and all that belongs to it are in {aside}."
+    assert lines[-1] == f"Written to {path}; the damaged log and its files are in {aside}."
     kept = {each.name: each.read_bytes() for each in aside.iterdir()}
     assert kept == {name: before[name] for name in ("journal.db", "journal.db-journal")}
     assert sorted(each.name for each in Path("court").iterdir()) == [
         *("journal.backup-1.db", "journal.damaged-1", "journal.db"),
     ]
     assert entries(path) == [f"n{number}" for number in range(1, 41) if number != 12]
+    told = answer(capsys, "verify", "court", code=1)
+    assert told["fault"] == "its copy journal.backup-1.db still holds entry 12, which a rescue could not save here"
+    Path("court/journal.backup-1.db").unlink()
     assert said(capsys, "verify", "court", code=0)[0].startswith("Sound: ")

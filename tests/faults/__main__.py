@@ -23,6 +23,7 @@ from tests.faults import (
     model,
     network,
     power_cuts,
+    rewritten,
     sizes,
     soak,
     writers,
@@ -45,6 +46,7 @@ HARNESSES = (
     soak,
     mailed,
     missing,
+    rewritten,
 )
 SEED = 1
 

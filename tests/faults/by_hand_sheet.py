@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from datetime import date
@@ -76,6 +77,7 @@ class Sheet(InstrumentSheet):
                 "entries": len(own),
                 "journal_last": end.seq,
                 "journal_hash": end.hash,
+                "journal_hash_short": read_out(end.hash),
                 "plan": self.job.digest,
             },
         }
@@ -282,6 +284,13 @@ class Sheet(InstrumentSheet):
                 return (f"{len(fact['cautions'])} cautions read",)
             case _:
                 return (f"plan {fact['digest'][:8]} taken over",)
+
+
+def read_out(digest: str) -> str:
+    """A hash in groups: the letters of RFC 4648's base 32 put for those of crockford.com/base32.html."""
+    letters = base64.b32encode(bytes.fromhex(digest)[:20]).decode()
+    there = letters.translate(str.maketrans("ABCDEFGHIJKLMNOPQRSTUVWXYZ234567", "0123456789ABCDEFGHJKMNPQRSTVWXYZ"))
+    return " ".join(there[start : start + 4] for start in range(0, 32, 4))
 
 
 def some(names: Sequence[str]) -> str:

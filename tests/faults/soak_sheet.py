@@ -77,6 +77,7 @@ def hold_csv(hand: Said, files: list[Path], held: Held) -> None:
             "entry": each["seq"], "day": hand["day"], "time": each["time"], "by": each["by"], "area": area,
             "stage": stage, "point": each["point"], "set-up": each["setup"], "then": each["then"],
             "now": each["now"], "in doubt": "yes" if each["doubt"] else "no", "remark": each["remark"],
+            "log to entry": hand["trace"]["journal_last"], "hash": hand["trace"]["journal_hash_short"],
         }  # fmt: skip
         for name, value in cells.items():
             held.hold(f"{where}, {name}", str(value), row[name])
@@ -91,7 +92,7 @@ def hold_text(hand: Said, text: str, held: Held) -> None:
     count, trace = sum(1 for _ in readings(hand)), hand["trace"]
     people = ", ".join(each.partition(" ")[0] for each in hand["people"])
     lines = [f"{hand['job']}, {hand['day']}: {count} readings by {people}."]
-    last = f"Journal to no. {trace['journal_last']}, hash {trace['journal_hash'][:16]}."
+    last = f"Log to entry {trace['journal_last']}, hash {trace['journal_hash_short']}."
     stages = []
     for row in hand["summary"]:
         out = [f"{each['point']} {each['now']}" for area, stage, each in readings(hand)
@@ -139,7 +140,7 @@ def hold_pdf(hand: Said, pdf: Path, held: Held) -> None:
         *(each[name] for each in instrument["set_ups"] for name in ("stands", "agreement", "disturbed")),
         *(each["what"] for each in instrument["marks"]), *instrument["circuits"], *hand["open"],
         *(told["says"] for _, told in hand["over_dig"]), *(each["what"] for each in hand["struck"]),
-        *hand["people"], hand["trace"]["journal_hash"], hand["trace"]["plan"],
+        *hand["people"], hand["trace"]["journal_hash"], hand["trace"]["journal_hash_short"], hand["trace"]["plan"],
         *("".join(str(each[name]) for name in LOOKS) for each in instrument["rechecks"]),
     ]  # fmt: skip
     for text in told:

@@ -22,6 +22,7 @@ from tests.faults import (
     model,
     network,
     power_cuts,
+    rewritten,
     sizes,
     soak,
     writers,
@@ -133,6 +134,12 @@ def test_no_copy_that_holds_more_is_lost_whatever_became_of_the_journal(tmp_path
     figures, _ = quick(missing, tmp_path)
     assert figures.counts["refused"] > 0
     assert figures.counts["saved"] > figures.counts["gone"] / 2
+
+
+def test_a_journal_that_was_rewritten_whole_is_found_by_each_thing_that_was_kept_elsewhere(tmp_path: Path) -> None:
+    figures, *_ = quick(rewritten, tmp_path)
+    assert figures.counts["found"] == len(rewritten.MEANS) * (figures.counts["journals"] - rewritten.QUICK // 9)
+    assert figures.counts["named"] > 0
 
 
 def test_all_harnesses_stand_behind_one_command(

@@ -24,6 +24,7 @@ from gradecheck.report.log import log_row
 from gradecheck.report.rows import point_row
 from gradecheck.state.as_built import over_dug
 from gradecheck.state.state import Surface
+from tests.faults.by_hand_sheet import read_out
 from tests.report.day import DAY, Site, a_day
 
 
@@ -296,6 +297,10 @@ def test_csv_keeps_numbers_as_numbers_and_texts_safe(sheet: DaySheet) -> None:
     )
     assert (high["off text"], high["wanted text"], high["now"]) == ("'+1/2 in", "'-3 3/8 in", "CUT 1/2")
     for row in rows:
+        assert (row["log to entry"], row["hash"]) == (
+            str(sheet.trace.journal_last),
+            read_out(sheet.trace.journal_hash),
+        )
         for column, cell in row.items():
             assert column.endswith("(in)") or cell[:1] not in ("=", "+", "-", "@", "\t", "\r")
 
@@ -321,6 +326,7 @@ def test_json_holds_everything_with_lengths_in_millimetres_and_words(sheet: DayS
     high = next(each for each in told["areas"][0]["stages"][1]["readings"] if each["point"] == "Y2")
     assert high["off"] == {"mm": 12.7, "text": "+1/2 in"}
     assert told["trace"]["journal_hash"] == sheet.trace.journal_hash
+    assert told["trace"]["journal_hash_short"] == read_out(sheet.trace.journal_hash)
 
 
 def test_the_message_has_ten_lines_at_most_and_says_what_is_out(sheet: DaySheet) -> None:
@@ -330,4 +336,4 @@ def test_the_message_has_ten_lines_at_most_and_says_what_is_out(sheet: DaySheet)
     assert "yard, base: 3 of 5 read, 2 on grade; out: Y2 CUT 1/2" in lines
     assert [line for line in lines if " OUT: " in line] == ["1 check OUT: yard: lippage 3/16 in, by Y3"]
     assert any(line.startswith("Over-dig so far: ") and "yard: 1 of 4 too deep" in line for line in lines)
-    assert lines[-1] == f"Journal to no. {sheet.trace.journal_last}, hash {sheet.trace.journal_hash[:16]}."
+    assert lines[-1] == f"Log to entry {sheet.trace.journal_last}, hash {read_out(sheet.trace.journal_hash)}."

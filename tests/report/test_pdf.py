@@ -15,6 +15,7 @@ from pypdf import PdfReader
 from gradecheck.report.day_readings import StageSheet
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.pdf import _parts, day_sheet_pdf, printed
+from tests.faults.by_hand_sheet import read_out
 from tests.report.day import Site, a_day
 
 HOSTILE = (
@@ -93,6 +94,7 @@ def test_all_else_that_the_sheet_tells_is_in_the_pdf(sheet: DaySheet) -> None:
         *sheet.open,
         sheet.over_dig_total,
         sheet.trace.journal_hash,
+        f"Hash of entry no. {sheet.trace.journal_last} to read out: {read_out(sheet.trace.journal_hash)}",
         sheet.trace.plan,
         *sheet.signers,
     ]
