@@ -252,9 +252,9 @@ class AreaEntry(Entry):
 
 
 class StoneEntry(Entry):
-    """``{density: 1.5 ton/yd^3, price: 38 $/ton, compaction: 1.25, waste: 5 %, swell: 25 %}``: what fills a dig.
+    """``{density: 1.5 ton/yd^3, price: $38/ton, compaction: 1.25, waste: 5 %, swell: 25 %}``: what fills a dig.
 
-    A price by weight or, as in ``57 $/yd^3``, by volume as delivered, loose.
+    A price by weight or, as in ``$57/yd^3``, by volume as delivered, loose.
     """
 
     density: DensityText | None = None

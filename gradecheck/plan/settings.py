@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gradecheck.ground.surfaces import Surface
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation, Length, Slope
@@ -17,8 +18,12 @@ from gradecheck.plan.stone import TON, YARD_3, Stone
 
 NOTHING = "none"
 """What stands where one of the two plans says nothing."""
-_TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job", "examples", "example_marks"))
-_OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains", "codes")
+SECONDS = 206_265
+"""Arc-seconds in a slope of one to one, near enough for slopes as slight as those of a beam."""
+MOST_SECONDS = 120
+"""A slope of more than that is told in percent."""
+_TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job", "examples", "example_marks", "listings"))
+_OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains")
 _WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyond": "adjust beyond",
           "round_to": "round targets", "at_least": "at least", "at_most": "at most",
           "away_from": "away from", "guarded": "decide guarded", "bonds": "bond", "walls": "wall", "datums": "datum",
@@ -40,8 +45,7 @@ def written_otherwise(old: Plan, new: Plan) -> Iterator[Other]:
     if old.job != new.job:
         yield Other("job", old.job, new.job)
     if old.notation != new.notation:
-        yield Other("units", *(f"{each.units.value} to {show_exact(each.graduation, each.units)}"
-                               for each in (old.notation, new.notation)))  # fmt: skip
+        yield Other("units", *(said(each.notation) for said, each in zip(say, (old, new), strict=True)))
     for each in dataclasses.fields(Plan):
         if each.name not in _TOLD_ELSEWHERE:
             yield from _otherwise(say, _word(each.name), getattr(old, each.name), getattr(new, each.name))
@@ -79,6 +83,31 @@ def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
     yield from _of_points(old, new, say)
     for key in _OF_AREAS:
         yield from _otherwise(say, f"{name} {_word(key)}", getattr(old, key), getattr(new, key))
+    if old.codes != new.codes:  # an empty list is none of them, no list those of the job
+        codes = (f"{NOTHING} of its own" if each.codes is None else each.codes for each in (old, new))
+        yield Other(f"{name} codes", *(said(each) for said, each in zip(say, codes, strict=True)))
+    if old.travel != new.travel and (old.accessible or new.accessible):
+        yield Other(f"{name} along", *(said(each.travel) for said, each in zip(say, (old, new), strict=True)))
+    yield from _of_surface(old, new, say)
+
+
+def _of_surface(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
+    """The surface between the points: where those of the area move, it is told by them."""
+    still = all(new.point(each.name).finish == each.finish for each in old.points if each.name in new.place)
+    if old.surface != new.surface and still:
+        was, now = (_surface(each.surface, said) for said, each in zip(say, (old, new), strict=True))
+        if was != now:  # else what carries it lies elsewhere, which is told by its own points
+            yield Other(f"{new.name} surface", was, now)
+
+
+def _surface(surface: Surface | None, say: _Said) -> str:
+    if surface is None:
+        return NOTHING
+    falls = (
+        f"x {say(plane.falls[0])}, y {say(plane.falls[1])} from {say(plane.z)} at {say(plane.at)}"
+        for plane in surface.planes
+    )
+    return f"{surface.kind}, {'; '.join(falls) or 'through ' + ', '.join(spot.name for spot in surface.spots)}"
 
 
 def _of_points(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
@@ -93,8 +122,25 @@ def _of_points(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other
         name, was, now = other[0]
         more = f" and {len(other) - 1} more" if len(other) > 1 else ""
         yield Other(f"{new.name} place of {name}{more}", say[0](was), say[1](now))
-    treads = [tuple(steps.tread for steps in each.steps if steps.tread) for each in (old, new)]
-    yield from _otherwise(say, f"{new.name} tread", *treads)
+    routes = [(name, old.point(name).other, new.point(name).other) for name in both]
+    if apart := [route for route in routes if route[1] != route[2]]:
+        name, was_at, now_at = apart[0]
+        more = f" and {len(apart) - 1} more" if len(apart) > 1 else ""
+        yield Other(f"{new.name} second way to {name}{more}", say[0](was_at), say[1](now_at))
+    for word, of in _OF_STEPS.items():
+        yield from _otherwise(say, f"{new.name} {word}", *(tuple(of(each)) for each in (old, new)))
+
+
+_OF_STEPS: dict[str, Callable[[Area], Iterable[object]]] = {
+    "tread": lambda area: (each.tread for each in area.steps if each.tread),
+    "tread fall": lambda area: (each.tread_fall for each in area.steps if each.tread),
+    "run": lambda area: (rise.run for each in area.steps if each.kind == "ramp" for rise in each.rises),
+    "landing": lambda area: (landing.length for each in area.steps for landing in each.landings),
+    "landing fall": lambda area: (landing.fall for each in area.steps for landing in each.landings),
+    "depth of treads": lambda area: (tread.depth for each in area.steps for tread in each.treads),
+    "fall of treads": lambda area: (tread.fall for each in area.steps for tread in each.treads),
+}
+"""What is said of steps and ramps beside the heights of their points, each as a row along the way."""
 
 
 def _layers_of(build_up: BuildUp | None) -> tuple[Layer, ...]:
@@ -153,7 +199,7 @@ def _stone(stone: Stone, name: str, say: _Said) -> str:
     if name == "density":
         return f"{float(value * YARD_3 / TON):.6g} ton/yd³" if imperial else f"{float(value / 1000):.6g} t/m³"
     if name == "price":
-        return f"{float(value * TON):.6g} $/ton" if imperial else f"{float(value * 1000):.6g} $/t"
+        return f"${float(value * TON):.6g}/ton" if imperial else f"${float(value * 1000):.6g}/t"
     return f"{float(value):.6g}" if name == "compaction" else f"{float(value * 100):.6g} %"
 
 
@@ -176,9 +222,14 @@ class _Said:
             case Length():
                 return show_exact(value, self.notation.units, unit=True)
             case Slope():
-                return f"{float(value.ratio * 100):.6g} %"
+                seconds = value.ratio * SECONDS
+                return (
+                    f"{float(value.ratio * 100):.6g} %"
+                    if abs(seconds) > MOST_SECONDS
+                    else f"{float(seconds):.4g} arcsec"
+                )
             case Notation():
-                return f"{value.units.value} to {show_exact(value.graduation, value.units)}"
+                return f"{value.units.value} by {show_exact(value.graduation, value.units)}"
             case Fraction():
                 return self._rule(value, rule)
             case tuple() | list():
@@ -186,7 +237,8 @@ class _Said:
             case Mapping():
                 return ", ".join(f"{key} {self(each)}" for key, each in value.items())
             case _ if dataclasses.is_dataclass(value) and not isinstance(value, type):
-                parts = ((each.name, getattr(value, each.name)) for each in dataclasses.fields(value) if each.compare)
+                fields = (each.name for each in dataclasses.fields(value) if each.compare and each.name != "name")
+                parts = ((name, getattr(value, name)) for name in fields)
                 return ", ".join(f"{_word(name)} {self(part)}" for name, part in parts if part not in (None, "", ()))
             case _:
                 return str(value)

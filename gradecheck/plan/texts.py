@@ -137,7 +137,7 @@ def _price(value: Any) -> tuple[Fraction, Literal["kg", "m^3"]]:
         if number <= 0:
             raise refused("This must be more than nothing.")
         return number, unit
-    raise refused(f"“{text[:20]}” is not a price; write it like 38 $/ton or 57 $/yd^3 (also t, kg, lb, m^3).")
+    raise refused(f"“{text[:20]}” is not a price; write it like $38/ton or $57/yd^3 (also t, kg, lb, m^3).")
 
 
 def _factor(value: Any) -> Fraction:

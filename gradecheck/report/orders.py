@@ -41,16 +41,16 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
 
 def _number(factor: Factor, *, imperial: bool) -> str:
     """A factor in the units that stone is sold in."""
-    value, unit = factor.value, f" {factor.unit}" if factor.unit else ""
+    value, unit, sign = factor.value, f" {factor.unit}" if factor.unit else "", ""
     if factor.unit == "kg/m^3":
         value, unit = (value * YARD_3 / TON, " ton/yd³") if imperial else (value / 1000, " t/m³")
     elif factor.unit == "$/kg":
-        value, unit = (value * TON, " $/ton") if imperial else (value * 1000, " $/t")
+        (value, unit), sign = ((value * TON, "/ton") if imperial else (value * 1000, "/t")), "$"
     elif factor.unit == "m" and imperial:
         value, unit = value / FOOT, " ft"
     elif factor.unit == "$/m^3":
-        value, unit = (value * YARD_3, " $/yd³") if imperial else (value, " $/m³")
-    return f"{float(value):.4g}{unit}"
+        (value, unit), sign = ((value * YARD_3, "/yd³") if imperial else (value, "/m³")), "$"
+    return f"{sign}{float(value):.4g}{unit}"
 
 
 def order_rows(found: AreaOrders) -> Iterator[dict[str, object]]:

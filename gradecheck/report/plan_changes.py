@@ -58,10 +58,11 @@ def summary(changes: Changes, notation: Notation) -> str:
 def _settings(changes: Changes) -> list[str]:
     """What else is written otherwise, but for the tolerances and marks that are counted already."""
     marks = (*changes.marks, *changes.lost)
-    counted = tuple(f"{kind} {name}" for name in marks for kind in ("benchmark", "datum", "rod"))
+    counted = tuple(f"{kind} {name} " for name in marks for kind in ("benchmark", "datum", "rod"))
+    counted += tuple(f"{name} example figures " for name in (*changes.judged, *changes.unjudged))
+    tolerances = {f"{area} {stage} tolerance" for area, stage in changes.tolerances}
     told = (each.what for each in changes.others)
-    counted += tuple(f"{name} example figures" for name in (*changes.judged, *changes.unjudged))
-    return [what for what in told if not what.endswith(" tolerance") and not what.startswith(counted)]
+    return [what for what in told if what not in tolerances and not f"{what} ".startswith(counted)]
 
 
 def change_lines(changes: Changes, notation: Notation) -> list[str]:

@@ -10,13 +10,13 @@ from gradecheck.plan.stone import POUND, TON, YARD_3
 
 
 def stone_text(volume: Fraction, mass: Fraction, money: Fraction | None, units: Units) -> str:
-    """``0.63 yd³, 1.19 ton, 45.39``: a volume of stone, its weight, and its price where it is known."""
+    """``0.63 yd³, 1.19 ton, $45.39``: a volume of stone, its weight, and its price where it is known."""
     return f"{volume_text(volume, units)}, {mass_text(mass, units)}{money_text(money)}"
 
 
 def money_text(money: Fraction | None) -> str:
-    """``, 45.39 $`` behind a quantity; nothing where the price is not known."""
-    return f", {float(money):,.2f} $" if money is not None else ""
+    """``, $45.39`` behind a quantity; nothing where the price is not known."""
+    return f", ${float(money):,.2f}" if money is not None else ""
 
 
 def area_text(area: Fraction, units: Units) -> str:

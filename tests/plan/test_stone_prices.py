@@ -82,7 +82,7 @@ def test_what_is_no_price_is_refused_with_one_of_each_kind(written: str) -> None
     with pytest.raises(PlanProblemsError) as refused:
         plan_with(f'price: "{written}"')
     (problem,) = refused.value.problems
-    assert "is not a price; write it like 38 $/ton or 57 $/yd^3 (also t, kg, lb, m^3)." in problem.says
+    assert "is not a price; write it like $38/ton or $57/yd^3 (also t, kg, lb, m^3)." in problem.says
 
 
 @pytest.mark.parametrize("written", ["0 $/yd^3", "-57 $/yd^3", "0 $/ton", "-0.01 $/lb"])
