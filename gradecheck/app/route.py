@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.written import written_like
 from gradecheck.session.session import Session
+from gradecheck.state.spelt import Spelt
 from gradecheck.state.state import Surface
 
 
@@ -119,7 +121,10 @@ class Route:
         before, plan = self._plan, self._session.plan
         if plan is before:
             return
-        self._plan, here = plan, self._here
+        spelt = Spelt(plan)
+        self._plan, here = plan, spelt.surface(self._here)
+        self._here = here
+        self._answered = spelt.surface(self._answered) if self._answered is not None else None
         if self._answered is not None and not _has(plan, self._answered):
             self._answered = None
         if _has(plan, here):
@@ -131,7 +136,7 @@ class Route:
         elif here.point in area.place:
             self._stand(area, _stage(area, here.stage), area.place[here.point])
         else:
-            place = min(before.areas[here.area].place[here.point], len(area.points) - 1)
+            place = min(written_like(before, plan).areas[here.area].place[here.point], len(area.points) - 1)
             self._stand(area, _stage(area, here.stage), place)
             self._go_on(area, _stage(area, here.stage), place - 1)
 

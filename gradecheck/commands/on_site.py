@@ -15,6 +15,7 @@ from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.plan.model import Area, Plan
 from gradecheck.report.plan_changes import counting
 from gradecheck.state.amended import Amendment, amended
+from gradecheck.state.spelt import Spelt
 from gradecheck.state.state import standing
 
 
@@ -43,7 +44,7 @@ def plan_on_site(path: Path) -> OnSite:
     if file.name != FILE_NAME:  # another plan than the one that is worked by
         return OnSite(office.plan)
     try:
-        amendments, taken_over, said = _recorded(file.parent / JOURNAL_NAME)
+        amendments, taken_over, said = _recorded(file.parent / JOURNAL_NAME, office.plan)
     except JournalError as wrong:
         return OnSite(office.plan, remark=f"What was changed on site is left out. {wrong}")
     plan = amended(office.plan, amendments)
@@ -57,11 +58,12 @@ _WAITS = (
 )
 
 
-def _recorded(journal: Path) -> tuple[list[Amendment], str, str]:
+def _recorded(journal: Path, plan: Plan) -> tuple[list[Amendment], str, str]:
     """The changes on site that were not struck, in order, the digest of the plan accepted last, what to tell."""
     amendments: list[Amendment] = []
     taken_over = ""
     with contextlib.closing(Journal(journal)) as opened:
+        opened.spelt = Spelt(plan).entry
         for _, last in standing(opened.entries(), opened.replacing()):
             match last.fact:
                 case PointAdded() | TargetChanged() | ToleranceChanged() as fact:

@@ -88,6 +88,8 @@ class Journal:
     def __init__(self, path: Path) -> None:
         """Opens the journal; where there is none yet, the first `append` makes it. Raises `JournalError`."""
         self.path = path
+        self.spelt: Callable[[Entry], Entry] = _as_recorded
+        """Spells the names in what is read as someone knows them; what lies in the file stays as it was written."""
         self.said = ""
         """What there is to tell of how it was found, and of what lay beside it."""
         self._lock = threading.RLock()
@@ -254,7 +256,7 @@ class Journal:
                     draft = behind(self._last(connection), draft, words)
                 row = to_row(draft, seq + 1, previous)
                 connection.execute(INSERT, row)
-                entries.append(from_row(row))
+                entries.append(self._entry(row))
                 rows.append(row)
                 seq, previous = row[0], row[-1]
             connection.execute("COMMIT")
@@ -286,15 +288,16 @@ class Journal:
             return entries
         raise NotSavedError(f"NOT SAVED: {why} {TRY_AGAIN}") from wrong
 
-    @staticmethod
-    def _find(connection: sqlite3.Connection, entry_id: str) -> Entry | None:
-        row: Row | None = connection.execute(f"{_SELECT} WHERE id = ?", (entry_id,)).fetchone()
-        return from_row(row) if row else None
+    def _entry(self, row: Row, previous: str | None = None) -> Entry:
+        return self.spelt(from_row(row, previous))
 
-    @staticmethod
-    def _last(connection: sqlite3.Connection) -> Entry | None:
+    def _find(self, connection: sqlite3.Connection, entry_id: str) -> Entry | None:
+        row: Row | None = connection.execute(f"{_SELECT} WHERE id = ?", (entry_id,)).fetchone()
+        return self._entry(row) if row else None
+
+    def _last(self, connection: sqlite3.Connection) -> Entry | None:
         row: Row | None = connection.execute(f"{_SELECT} ORDER BY seq DESC LIMIT 1").fetchone()
-        return from_row(row) if row else None
+        return self._entry(row) if row else None
 
     def find(self, entry_id: str) -> Entry | None:
         """The entry with that id. Raises `JournalError` when the file can't be read."""
@@ -305,7 +308,7 @@ class Journal:
         """The entry at that place."""
         with self._reading() as connection:
             row = connection.execute(f"{_SELECT} WHERE seq = ?", (seq,)).fetchone()
-            return from_row(row) if row else None
+            return self._entry(row) if row else None
 
     def entries(self, after: int = 0) -> Iterator[Entry]:
         """All entries behind that place, in order, each held against its hash and the one before it.
@@ -323,7 +326,7 @@ class Journal:
                     place += 1
                     if row[0] != place:
                         raise UnsoundEntryError(place, "it is missing")
-                    entry = from_row(row, previous)
+                    entry = self._entry(row, previous)
                     previous = entry.hash
                     replacing += entry.replaces is not None
                     yield entry
@@ -367,7 +370,7 @@ class Journal:
     def _selected(self, which: str, *values: object) -> list[Entry]:
         try:
             with self._reading() as connection:
-                return [from_row(row) for row in connection.execute(f"{_SELECT} {which}", values)]
+                return [self._entry(row) for row in connection.execute(f"{_SELECT} {which}", values)]
         except JournalError:
             for _ in self.entries():  # the first entry that is not as it was written is the one to tell
                 pass
@@ -383,13 +386,12 @@ class Journal:
                 first = earlier
             query = f"{_SELECT} WHERE replaces = ? AND seq > ?"
             while row := connection.execute(query, (last.id, last.seq)).fetchone():
-                last = from_row(row)
+                last = self._entry(row)
             return first, last
 
-    @classmethod
-    def _earlier(cls, connection: sqlite3.Connection, entry: Entry) -> Entry | None:
+    def _earlier(self, connection: sqlite3.Connection, entry: Entry) -> Entry | None:
         """The entry in whose place that one stands, if it replaced one."""
-        earlier = None if entry.replaces is None else cls._find(connection, entry.replaces)
+        earlier = None if entry.replaces is None else self._find(connection, entry.replaces)
         if earlier is not None and earlier.seq >= entry.seq:
             # In a circle of these nobody would ever come to an end.
             raise UnsoundEntryError(entry.seq, "it stands in the place of an entry that was not there before it")
@@ -400,12 +402,14 @@ class Journal:
         query = (
             f"{_SELECT.replace(' FROM entry', '')}, later.id FROM entry "
             "LEFT JOIN entry AS later ON later.replaces = entry.id "
-            "WHERE (:area IS NULL OR entry.area IS NULL OR entry.area = :area) "
+            "WHERE (:area IS NULL OR entry.area IS NULL OR entry.area = :area OR folded(entry.area) = :folded) "
             "AND (:before IS NULL OR entry.seq < :before) ORDER BY entry.seq DESC LIMIT :limit"
         )
         with self._reading() as connection:
-            rows = connection.execute(query, {"area": area, "before": before, "limit": limit}).fetchall()
-            return [self._line(connection, from_row(row[:-1]), row[-1]) for row in reversed(rows)]
+            connection.create_function("folded", 1, str.casefold, deterministic=True)  # of all letters, not A to Z
+            asked = {"area": area, "folded": area and area.casefold(), "before": before, "limit": limit}
+            rows = connection.execute(query, asked).fetchall()
+            return [self._line(connection, self._entry(row[:-1]), row[-1]) for row in reversed(rows)]
 
     def _line(self, connection: sqlite3.Connection, entry: Entry, replaced_by: str | None) -> Line:
         first = entry
@@ -468,6 +472,10 @@ class Journal:
         except UnsoundEntryError as wrong:
             says = f"Entry {wrong.seq} of {self.path} is not sound: {wrong.says}. Nothing was changed."
             raise JournalError(says) from wrong
+
+
+def _as_recorded(entry: Entry) -> Entry:
+    return entry
 
 
 def _sentence(wrong: JournalError) -> str:

@@ -9,6 +9,7 @@ from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.settings import Other, written_otherwise
 from gradecheck.plan.targets import target
+from gradecheck.plan.written import written_like
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +60,8 @@ class Changes:
 
 
 def changes(old: Plan, new: Plan) -> Changes:
-    """What the new plan wants otherwise."""
+    """What the new plan wants otherwise. Names are compared without their capitals."""
+    old = written_like(old, new)
     moved, tolerances, stages = [], [], []
     for name, area in new.areas.items():
         before = old.areas.get(name)

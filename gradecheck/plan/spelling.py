@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 V = TypeVar("V")
 
 
-class _Known:
+class Known:
     """Names as they are written where they stand."""
 
     def __init__(self, names: Iterable[str]) -> None:
@@ -50,15 +50,15 @@ def respelt(job: JobEntry, made: Iterable[str] = ()) -> JobEntry:
     written = [name for area in job.areas.values() if isinstance(area.points, dict) for name in area.points]
     written += [name for area in job.areas.values() for name in area.added]
     marks = [datum.mark for datum in job.datums.values() if not _is_one_of(datum.mark, job.benchmarks)]
-    points = _Known((*job.benchmarks, *written, *marks, *made))
-    stages = _Known(_stages(job))
+    points = Known((*job.benchmarks, *written, *marks, *made))
+    stages = Known(_stages(job))
     areas = {name: _area(area, job, points, stages) for name, area in job.areas.items()}
     build_ups = {
-        name: _with(each, loose=_Known(layer.name for layer in each.layers).keys(each.loose))
+        name: _with(each, loose=Known(layer.name for layer in each.layers).keys(each.loose))
         for name, each in job.build_ups.items()
     }
     datums = {name: _with(each, mark=points.one(each.mark)) for name, each in job.datums.items()}
-    names = _Known(job.areas)
+    names = Known(job.areas)
     layout = {name: _with(each, outline_of=names.some(each.outline_of)) for name, each in job.layout.items()}
     return _with(
         job,
@@ -80,10 +80,10 @@ def _stages(job: JobEntry) -> list[str]:
     return [FINISH, SUBGRADE, *layers, *(f"{name} loose" for name in layers), *(f"{name} set" for name in layers)]
 
 
-def _area(area: AreaEntry, job: JobEntry, points: _Known, stages: _Known) -> AreaEntry:
+def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaEntry:
     drained = area.drains
     if drained is not None:
-        away = _Known((*job.walls, *job.benchmarks)).some(drained.away_from)
+        away = Known((*job.walls, *job.benchmarks)).some(drained.away_from)
         drained = _with(drained, away_from=points.some(away), into=points.some(drained.into))
     written: Any = area.points
     if isinstance(written, dict):
@@ -92,8 +92,8 @@ def _area(area: AreaEntry, job: JobEntry, points: _Known, stages: _Known) -> Are
     anchors = ("at", "through", "high_edge", "low_edge", "toward", "corners", "spots", "crown", "valley")
     return _with(
         area,
-        build_up=_Known(job.build_ups).some(area.build_up),
-        datum=_Known(job.datums).some(area.datum),
+        build_up=Known(job.build_ups).some(area.build_up),
+        datum=Known(job.datums).some(area.datum),
         layers=stages.keys(area.layers),
         tolerances=stages.keys(area.tolerances),
         drains=drained,
@@ -107,7 +107,7 @@ def _area(area: AreaEntry, job: JobEntry, points: _Known, stages: _Known) -> Are
     )
 
 
-def _point(point: PointEntry, points: _Known) -> PointEntry:
+def _point(point: PointEntry, points: Known) -> PointEntry:
     also = point.also and _with(point.also, from_=points.one(point.also.from_))
     return _with(point, from_=points.some(point.from_), also=also)
 

@@ -21,6 +21,7 @@ from gradecheck.plan.problems import PlanProblemsError, suggestion
 from gradecheck.session.clock_watch import ClockWatch, told
 from gradecheck.session.drafts import Drafts
 from gradecheck.session.waiting import said_when_long
+from gradecheck.state.spelt import Spelt
 from gradecheck.state.state import Surface, fold
 
 if TYPE_CHECKING:
@@ -78,6 +79,7 @@ class Session(Drafts):
         journal = Journal(self.folder / FILE_NAME)
         try:
             self.loaded = self._in_force(journal.last_of(KIND_OF[PlanRevised]))
+            journal.spelt = Spelt(self.loaded.plan).entry
             entries = Read(journal.entries(), reading)
             state = fold(self.loaded.plan, entries, journal.replacing())
         except BaseException:
@@ -332,7 +334,10 @@ class Session(Drafts):
         plans = (entry for entry in reversed(entries) if isinstance(entry.fact, PlanRevised))
         self.loaded = self._in_force(next(plans, None))
         self.digest = self.loaded.digest
-        self.state = fold(self.loaded.plan, entries)
+        spelt = Spelt(self.loaded.plan)
+        self.journal.spelt = spelt.entry
+        self.state = fold(self.loaded.plan, map(spelt.entry, entries))
+        self._elsewhere = {spelt.surface(surface): entry for surface, entry in self._elsewhere.items()}
 
     def _plan_revised(self, draft: Draft) -> Draft:
         if self._plan_draft is None:  # one and the same at every try, or a retry would keep the text twice

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 
 from textual.pilot import Pilot
@@ -10,6 +11,7 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.doubt import DoubtScreen
 from gradecheck.app.screens.set_up import SetUpScreen
+from gradecheck.session.session import Session
 from tests.app.driving import (
     JOB,
     Clock,
@@ -202,3 +204,48 @@ async def test_a_figure_that_fits_another_mark_is_asked_about_before_everything_
         assert "recheck" not in dict(recorded(jobs / "court"))
         await press(pilot, "enter")
         assert recorded(jobs / "court", "recheck") == [("recheck", "DOOR=54-3/8")]
+
+
+async def test_a_name_that_a_mark_has_is_taken_again_only_when_enter_comes_again(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    assert app.session is not None
+    await press(pilot, "f7")
+    await press(pilot, "40", "enter", "NAIL=44", "enter")
+    before = app.session.state.mark("TP1"), recorded(job)
+    for typed_name in ("tp1", "Nail", "TP1", "nail"):
+        known = typed_name.upper()
+        await press(pilot, f"{typed_name}=41", "enter")
+        assert words(app) == (
+            f"{known} is a mark already; taken again, it is the new spot and elevation from now on. "
+            "Enter again takes it; Escape clears it for another name."
+        )
+        assert typed(app) == f"{typed_name}=41"
+        assert (app.session.state.mark("TP1"), recorded(job)) == before
+        await press(pilot, "ctrl+u")
+    # To ask about one name is not to have asked about another, nor is Escape a yes.
+    await press(pilot, "tp1", "enter")
+    await press(pilot, "escape")
+    await press(pilot, "nail", "enter")
+    assert words(app).startswith("NAIL is a mark already")
+    assert recorded(job) == before[1]
+    await press(pilot, "ctrl+u", "tp1=41", "enter")
+    await press(pilot, "enter")
+    assert app.session.state.mark("TP1") != before[0]
+    assert recorded(job)[-1] == ("mark", "TP1=41")
+    assert [name for name in app.session.state.book.marks() if name.casefold() == "tp1"] == ["TP1"]
+
+
+async def test_a_mark_made_in_another_window_meanwhile_is_asked_about_before_its_name_is_taken(
+    pilot: Pilot[int], app: GradeApp, job: Path, clock: Clock
+) -> None:
+    assert app.session is not None
+    await press(pilot, "f7")
+    assert words(app) == "New mark TP1: what does the rod read there?"
+    with closing(Session(job, by="ME", clock=clock)) as other:
+        other.record(other.mark("tp1", "44"))
+    await app._look_at_journal()
+    made = app.session.state.mark("tp1")
+    await press(pilot, "40", "enter")
+    assert words(app).startswith("tp1 is a mark already; taken again")
+    assert app.session.state.mark("tp1") == made

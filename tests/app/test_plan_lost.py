@@ -307,3 +307,42 @@ async def test_an_entry_struck_in_another_window_is_not_put_right_here(
         await press(pilot, "enter")
     assert app._exception is None
     assert recorded(jobs / "court", "reading") == [("reading", "51")]
+
+
+async def test_names_that_the_office_writes_with_other_capitals_are_the_same_ones(
+    app: GradeApp, office: Office, jobs: Path
+) -> None:
+    async with running(app, (100, 30)) as pilot:
+        await press(pilot, "y2", "enter", "f3", "y2", "enter", "61-5/8", "enter", "62-5/8", "enter")
+        await press(pilot, "f3", "y4", "enter")
+        assert check(app).surface == ("yard", "Y4", "base")
+        office.changes("Y", "y")
+        office.changes("  yard:\n    build-up", "  Yard:\n    build-up")
+        office.changes("{base: 6 in}", "{Base: 6 in}")
+        office.changes("base: 3/8 in", "BASE: 3/8 in")
+        office.changes("DOOR", "Door")
+        await seen(app, pilot)
+        assert check(app).surface == ("Yard", "y4", "Base")
+        assert begins(words(app), "y4 (stake 4): the rod should read 57 5/8")
+        await press(pilot, "f3", "f3", "f3")
+        assert "2 of 10" in words(app, "head")
+        assert sum("ON GRADE" in line for line in shown(app).splitlines()) == 2
+
+
+@pytest.mark.parametrize("screen", ["map", "plan", "day"])
+async def test_other_capitals_take_nothing_from_under_a_screen(screen: str, jobs: Path, clock: Clock) -> None:
+    app = app_for(screen, jobs, clock, PLAN)
+    office = Office(jobs / "court", clock)
+    async with running(app, (100, 30)) as pilot:
+        await press(pilot, "p2", "enter", "51-1/2", "enter")
+        await go_to(pilot, screen)
+        if screen == "plan":
+            await press(pilot, "P2 -2", "enter")  # a reason is asked
+        if screen == "day":
+            await press(pilot, "f5")
+        before = words(app)
+        office.changes("  path:\n", "  Path:\n")
+        office.changes("P2: {", "p2: {")
+        await seen(app, pilot)
+        assert "any more" not in words(app)
+        assert words(app).casefold() == before.casefold()

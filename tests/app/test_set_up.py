@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from fractions import Fraction
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
 from gradecheck.measure.quantities import Slope, inches
+from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import (
     JOB,
@@ -354,3 +356,28 @@ async def test_of_more_marks_than_there_is_room_for_the_chosen_one_stays_in_sigh
             await press(pilot, *mark, "enter")
             assert f"> {mark} " in shown(app), mark
             assert "No set-up stands now." in shown(app)
+
+
+async def test_a_mark_that_has_the_name_of_a_point_in_other_capitals_is_chosen_and_not_made_anew(
+    jobs: Path, clock: Clock
+) -> None:
+    folder = ready_job(jobs / "court", clock)
+    with closing(Session(folder, by="RK", clock=clock)) as session:
+        session.record(session.mark("p9", "40"))
+        # The office draws a point of that name, and it is read.
+        text = JOB.replace("      P1: {", "      P9: {elevation: -1}\n      P1: {")
+        (folder / "job.yaml").write_text(text, encoding="utf-8")
+        session.plan_file.look()
+        session.record(session.take_over())
+        session.record(session.reading(Surface("path", "P9", "finish"), "51"))
+        made = session.state.mark(session.name_of("p9") or "") or session.state.mark("p9")
+    app = GradeApp(jobs, folder, clock=clock)
+    async with running(app) as pilot:
+        before = recorded(folder)
+        await press(pilot, "f4")
+        await press(pilot, "p9", "enter")
+        assert recorded(folder) == before
+        assert app.session is not None
+        assert [name for name in app.session.state.book.marks() if name.casefold() == "p9"] == ["P9"]
+        assert app.session.state.mark("P9") == made
+        assert words(app).startswith("P9: what does the site rod")

@@ -159,6 +159,7 @@ def test_targets_in_json_are_exact_in_millimetres(job: Path, capsys: Out) -> Non
         "wanted": length(-555.625, "-21 7/8 in"),  # 21.875 x 25.4
         "high": length(12.7, "1/2 in"),
         "low": length(19.05, "3/4 in"),
+        "example": False,
         "on site": "",
     }
 

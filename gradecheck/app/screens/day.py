@@ -97,8 +97,8 @@ class DayScreen(PagedScreen):
             return
         self.rows = stage_rows(self.session.state, self._lines, self._chosen)
         gone = self._signing
-        if gone is not None and any((row.area, row.stage) == (gone.area, gone.stage) for row in self.rows):
-            gone = None
+        if gone is not None and (there := next((row for row in self.rows if _same(row, gone)), None)) is not None:
+            gone, self._signing = None, there
         table = self.query_one(RowsView)
         table.show(len(self.rows), self._cells, min(table.current, max(len(self.rows) - 1, 0)))
         when = self._chosen.day or "all days"
@@ -302,3 +302,10 @@ class DayScreen(PagedScreen):
             self._ask()
         else:
             self.dismiss()
+
+
+def _same(one: StageRow, other: StageRow) -> bool:
+    """Whether two rows are of one stage, whatever capitals a new job file has for its names."""
+    return [name.casefold() for name in (one.area, one.stage)] == [
+        name.casefold() for name in (other.area, other.stage)
+    ]

@@ -91,7 +91,8 @@ class MapScreen(EntryScreen):
         """Something was recorded, here or in another window: a plan taken over may have lost the point."""
         before = self._shown
         self.show()
-        if before is not None and before != self._walk.surface:
+        now = self._walk.surface
+        if before is not None and [name.casefold() for name in before] != [name.casefold() for name in now]:
             self.lost(f"{before.point} {before.stage} is not in the plan any more.")
 
     def show(self) -> None:

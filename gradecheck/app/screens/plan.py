@@ -17,6 +17,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.intake import Refusal
+from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import Draft
 from gradecheck.report.plan_changes import amendment_line, change_lines, summary
 
@@ -71,7 +72,7 @@ class PlanScreen(PagedScreen):
         """Shows the state of the plan as it is now."""
         before, self._shown = self._shown, self.area
         self._tell()
-        if before not in ("", self.area):
+        if before.casefold() not in ("", self.area.casefold()):
             self._change = None
             self._ask()
             self.lost(f"{before} is not in the plan any more; this is {self.area}.")
@@ -134,12 +135,13 @@ class PlanScreen(PagedScreen):
         self.show()
 
     def _draft(self, name: str, typed: str, why: str) -> Draft:
-        if name in self._stages:
+        if as_known(name, self._stages):
             return self.session.change_tolerance(self.area, name, typed, why)
         return self.session.change_target(name, typed, why)
 
     def _knows(self, name: str) -> bool:
-        return name in self.session.plan.area_of or name in self._stages
+        known = self.session.name_of(name) in self.session.plan.area_of
+        return known or as_known(name, self._stages) is not None
 
     @property
     def _stages(self) -> tuple[str, ...]:

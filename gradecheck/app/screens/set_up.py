@@ -149,7 +149,7 @@ class SetUpScreen(MarksScreen):
         if name is None and typed.casefold() == LEVEL and as_known(typed, self.marks) is None:
             await self._set_beam(typed, None)
             return
-        if name is not None and name not in self.marks:
+        if name is not None and self.session.mark_question(name) is None:
             surface = self.session.read_surface(name)
             await self.keep(typed, surface, self.session.promote(surface))
             self.show()

@@ -1,0 +1,71 @@
+"""What was recorded, with its names as the plan in force writes them: it may have other capitals for them by now."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from gradecheck.journal.facts import (
+    Backsight,
+    BacksightTaken,
+    Entry,
+    Fact,
+    InstrumentSet,
+    PointAdded,
+    Reading,
+    Taped,
+)
+from gradecheck.plan.model import Plan
+from gradecheck.plan.written import Written
+from gradecheck.state.fold import Surface
+
+_KINDS = {
+    "area": "areas", "point": "points", "stage": "stages", "mark": "points", "rod": "rods", "datum": "datums",
+    "layout": "layouts", "accepted": "points", "unread": "points",
+}  # fmt: skip
+"""What the fields of facts name; a `rod` that is a length is none."""
+
+
+class Spelt:
+    """Spells facts as one plan does. A name that the plan does not have stays as it was recorded."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._names = Written(plan)
+
+    def entry(self, entry: Entry) -> Entry:
+        """The entry with its fact spelt so; its hash and what was typed stay."""
+        fact = self.fact(entry.fact)
+        return entry if fact is entry.fact else replace(entry, fact=fact)
+
+    def fact(self, fact: Fact) -> Fact:
+        """The fact with its names spelt so; the very same where they are."""
+        if isinstance(fact, Reading) and self._names.has(fact.area, fact.point, fact.stage):
+            return fact
+        changed: dict[str, object] = {}
+        for field, kind in _KINDS.items():
+            name = getattr(fact, field, None)
+            if isinstance(name, str | tuple) and (spelt := getattr(self._names, kind).some(name)) != name:
+                changed[field] = spelt
+        points = self._names.points
+        match fact:
+            case PointAdded(start=start) if points.one(start) != start:
+                changed["start"] = points.one(start)
+            case BacksightTaken(sight=sight) if self._sight(sight) is not sight:
+                changed["sight"] = self._sight(sight)
+            case Taped(start=start, end=end):
+                ends = {"start": self._names.corners.one(start), "end": self._names.corners.one(end)}
+                changed |= {field: name for field, name in ends.items() if name != getattr(fact, field)}
+            case InstrumentSet(backsights=sights) if any(self._sight(each) is not each for each in sights):
+                changed["backsights"] = tuple(map(self._sight, sights))
+            case _:
+                pass
+        return replace(fact, **changed) if changed else fact  # type: ignore[arg-type]
+
+    def surface(self, surface: Surface) -> Surface:
+        """The surface with its names spelt so."""
+        area, point, stage = surface
+        names = self._names
+        return Surface(names.areas.one(area), names.points.one(point), names.stages.one(stage))
+
+    def _sight(self, sight: Backsight) -> Backsight:
+        mark = self._names.points.one(sight.mark)
+        return sight if mark == sight.mark else replace(sight, mark=mark)
