@@ -107,14 +107,19 @@ def _behind_a_rescue(name: str, ours: Chain, theirs: Chain, first: int) -> Held:
     here = [entry for entry in ours.behind(first - 1) if entry.id in known or not is_of_a_rescue(entry)]
     kept = {entry.id for entry in here}
     missing: list[Entry] = []
+    instead: Entry | None = None
     own = iter(here)
     for there in theirs.behind(first - 1):
         if there.id not in kept:
             missing.append(there)
+            instead = instead or there
             continue
         entry = next(own, None)
         if entry is None or differences(entry, there):
+            if instead is not None and (entry is None or entry.id != there.id):
+                there = instead  # what stands here stands in its place
             return Held(name, Outcome.DIFFERS, theirs.last, there.seq, entry, there)
+        instead = None
     return Held(name, Outcome.RESCUED, theirs.last, first, ours.at(first), theirs.at(first), tuple(missing))
 
 

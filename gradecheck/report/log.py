@@ -89,6 +89,8 @@ class LogRow:
 _DONE = {"void": "struck", "mark given": "mark", "point added": "point", "signed off": "signed"}
 _STRIKES = "strikes: "
 CLOCK_UNKNOWN = "clock unknown"
+BRIEF = 60
+"""Characters of what was entered, where an entry is told in passing."""
 
 
 def became(row: LogRow, rows: Sequence[LogRow]) -> str:
@@ -142,9 +144,15 @@ def log_row(state: State, line: Line) -> LogRow:
 def briefly(entry: Entry) -> str:
     """What an entry is without the plan it belongs to: ``reading F4 base, 51 3/8, RK, 2026-05-12 13:20``."""
     local = entry.at.astimezone(timezone(timedelta(minutes=entry.offset)))
-    told = f"{_DONE.get(entry.kind, entry.kind)} {_about(entry)}".rstrip()
-    typed = entry.typed if entry.typed not in told else ""
+    about = _about(entry)
+    told = f"{_DONE.get(entry.kind, entry.kind)} {_cut(about)}".rstrip()
+    typed = "" if entry.typed == about else _cut(entry.typed)
     return ", ".join(part for part in (told, typed, entry.by, local.strftime("%Y-%m-%d %H:%M:%S")) if part)
+
+
+def _cut(text: str) -> str:
+    text = " ".join(text.split())
+    return text if len(text) <= BRIEF else f"{text[:BRIEF].rstrip()}…"
 
 
 def _about(entry: Entry) -> str:

@@ -75,7 +75,7 @@ def changed(path: Path, seq: int) -> None:
 
 REWRITTEN = [
     "journal.backup-1.db: the same up to entry 11. One of the two was rewritten, or work went on in both.",
-    "Entry 12 there: note at 12, RK, 2031-04-07 08:42:00.",
+    "Entry 12 there: note at 12, 12, RK, 2031-04-07 08:42:00.",
     "Entry 12 here: note as it should have been, 51 1/8, RK, 2031-04-07 08:42:00.",
 ]
 
@@ -125,7 +125,7 @@ def test_a_rewritten_entry_is_named_from_another_folder(path: Path, capsys: Out)
             "outcome": "differs",
             "entries": 30,
             "first": 12,
-            "there": "note at 12, RK, 2031-04-07 08:42:00",
+            "there": "note at 12, 12, RK, 2031-04-07 08:42:00",
             "here": "note as it should have been, 51 1/8, RK, 2031-04-07 08:42:00",
         }
     ]
@@ -157,7 +157,7 @@ def test_a_journal_that_was_cut_is_told_by_each(path: Path, capsys: Out) -> None
     assert lines[:3] == [
         "Not sound: it ends at entry 25, but its copy journal.backup-1.db goes on to entry 30",
         "journal.backup-1.db: the same up to entry 25. Here it was cut, or an older log put back.",
-        "Entry 26 there: note at 26, RK, 2031-04-07 08:56:00.",
+        "Entry 26 there: note at 26, 26, RK, 2031-04-07 08:56:00.",
     ]
     assert lines[3] == lines[1].replace("journal.backup-1.db", "kept")
     Path("court/journal.backup-1.db").unlink()
@@ -170,7 +170,7 @@ def test_what_differs_in_nothing_that_is_printed_is_told_by_what_it_is(path: Pat
     drafts[4] = replace(drafts[4], laptop="another", version="9")
     rewrite(path, drafts)
     assert said(capsys, code=1)[3] == (
-        "Entry 5 here: note at 5, RK, 2031-04-07 08:35:00; its laptop and its version differ."
+        "Entry 5 here: note at 5, 5, RK, 2031-04-07 08:35:00; its laptop and its version differ."
     )
 
 
@@ -242,7 +242,7 @@ def test_after_a_rescue_an_older_copy_says_only_what_it_still_holds(path: Path, 
     assert lines[:3] == [
         "Not sound: its copy journal.backup-1.db still holds entry 12, which a rescue could not save here",
         "journal.backup-1.db: from entry 12 on a rescue linked the log anew; what it saved is the same.",
-        "Entry 12 is there and not here: note at 12, RK, 2031-04-07 08:42:00.",
+        "Entry 12 is there and not here: note at 12, 12, RK, 2031-04-07 08:42:00.",
     ]
     lines = said(capsys, "--hash", f"30 {old}", code=1)
     assert "From entry 12 on a rescue linked the log anew; a hash from before can't be found there." in lines
@@ -281,3 +281,17 @@ def test_a_rescue_that_lost_nothing_which_a_copy_holds_is_sound(path: Path, caps
     assert main(["rescue", "court", "--in-place"]) == 1
     capsys.readouterr()
     assert said(capsys, "--against", "kept", code=0)[0].startswith("Sound: 40 entries")
+
+
+def test_what_stands_in_the_place_of_an_entry_behind_a_rescue_is_named_with_that(path: Path, capsys: Out) -> None:
+    with without_guards(path) as connection:
+        connection.execute("UPDATE entry SET typed = 'other' WHERE seq = 12")
+    assert main(["rescue", "court", "--in-place"]) == 1
+    capsys.readouterr()
+    drafts = drafts_of(path)
+    drafts[20] = replace(drafts[20], id="another", fact=Note("walk", "as it should have been"))
+    rewrite(path, drafts)
+    assert said(capsys, code=1)[2:4] == [
+        f"Entry 21 there: note at 21{' and so on' * 5} and…, 21, RK, 2031-04-07 08:51:00.",
+        "Entry 21 here: note as it should have been, 21, RK, 2031-04-07 08:51:00.",
+    ]
