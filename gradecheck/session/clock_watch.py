@@ -23,13 +23,13 @@ class ClockWatch:
 
     def __init__(self, clock: Callable[[], datetime], ticks: Callable[[], float] = since_boot) -> None:
         self._clock = clock
-        self._ticks = ticks
+        self.ticks = ticks
         self._shown, self._at = clock(), ticks()
         self._asked: tuple[datetime, timedelta, float] | None = None
 
     def set_by(self) -> timedelta:
         """By how much the clock was set since this was last asked; nothing where it only ran on."""
-        shown, at = self._clock(), self._ticks()
+        shown, at = self._clock(), self.ticks()
         jump = (shown - self._shown) - timedelta(seconds=at - self._at)
         self._shown, self._at = shown, at
         return jump if abs(jump) > HONEST else timedelta()
@@ -45,9 +45,9 @@ class ClockWatch:
         None where the clock did not show that it had come yet when it was first asked.
         """
         if self._asked is None or self._asked[0] != moment:
-            self._asked = moment, self._clock() - moment, self._ticks()
+            self._asked = moment, self._clock() - moment, self.ticks()
         _, before, at = self._asked
-        return before + timedelta(seconds=self._ticks() - at) if before > -HONEST else None
+        return before + timedelta(seconds=self.ticks() - at) if before > -HONEST else None
 
 
 def told(jump: timedelta) -> str:

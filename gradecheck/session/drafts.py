@@ -17,7 +17,13 @@ from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, PlanRev
 from gradecheck.journal.stamps import behind, by_clock
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
+from gradecheck.session.clock_watch import HONEST
 from gradecheck.state.state import State, Surface
+
+ANOTHER_DAY = "The set-up is from another day; look at a mark again (recheck) or set up anew."
+SINCE_UNKNOWN = (
+    "This machine's clock can't tell how long ago the set-up was; recheck a mark or set up again, then set the clock."
+)
 
 
 class NobodyError(Refusal):
@@ -241,18 +247,37 @@ class Drafts:
 
     @property
     def set_up_is_old(self) -> bool:
-        """Whether the set-up that stands was last held against a mark on another day.
+        """Whether a mark must be looked at before anything more is read from the set-up that stands."""
+        return bool(self.why_set_up_is_old)
+
+    @property
+    def why_set_up_is_old(self) -> str:
+        """Why that is, in a sentence: it was last held against a mark on another day, or nobody knows when.
 
         An instrument left overnight was picked up or knocked, for all anyone knows.
         """
         stood = self.state.setup
         looked = self.state.looked(stood.id) if stood else None
-        today = self.moment
-        return looked is not None and looked.astimezone(today.tzinfo).date() != today.date()
+        if looked is None:
+            return ""
+        today, passed = self.clock(), self.passed_since(looked)
+        dead = bool(by_clock(today)[2])
+        if passed is None and (dead or today < looked - HONEST):
+            return SINCE_UNKNOWN
+        here = self.moment.tzinfo
+        if dead:
+            assert passed is not None
+            today = looked + passed
+        return ANOTHER_DAY if looked.astimezone(here).date() != today.astimezone(here).date() else ""
+
+    def passed_since(self, moment: datetime) -> timedelta | None:
+        """How long ago that was by what nobody can set; None where that is not known."""
+        del moment
+        return None
 
     def _refuse_old_set_up(self) -> None:
-        if self.set_up_is_old:
-            raise Refusal("The set-up is from another day; look at a mark again (recheck) or set up anew.")
+        if why := self.why_set_up_is_old:
+            raise Refusal(why)
 
     def _draft(self, fact: Fact, typed: str, replaces: str | None = None, by: str | None = None) -> Draft:
         by = self.by if by is None else by

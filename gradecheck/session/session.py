@@ -10,15 +10,26 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gradecheck.intake import Refusal, instrument
-from gradecheck.journal.facts import KIND_OF, BacksightTaken, Draft, Entry, Note, PlanRevised, Reading
+from gradecheck.journal.facts import (
+    KIND_OF,
+    BacksightTaken,
+    Draft,
+    Entry,
+    InstrumentSet,
+    Note,
+    PlanRevised,
+    Reading,
+    Rechecked,
+)
 from gradecheck.journal.ids import Ids
+from gradecheck.journal.stamps import by_clock
 from gradecheck.journal.store import ALL, FILE_NAME, Journal, Line, Read, Soundness
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import Loaded, PlanFile, understand
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, suggestion
-from gradecheck.session.clock_watch import ClockWatch, told
+from gradecheck.session.clock_watch import ClockWatch, since_boot, told
 from gradecheck.session.drafts import Drafts
 from gradecheck.session.waiting import said_when_long
 from gradecheck.state.spelt import Spelt
@@ -30,7 +41,7 @@ if TYPE_CHECKING:
 
 CLOCK_UNKNOWN = (
     "This machine's clock can't be right: saved with the time of the entry before, marked “clock unknown”. "
-    "Set the clock; after a night, look at a mark again first."
+    "Set the clock."
 )
 
 Listener = Callable[[Sequence[Entry]], None]
@@ -105,6 +116,8 @@ class Session(Drafts):
         self.say_waiting: Callable[[str], None] | None = None
         """Told, from another thread, when a write has to wait."""
         self._watch = watch or (ClockWatch(clock) if clock is now else None)
+        self._ticks = self._watch.ticks if self._watch is not None else since_boot
+        self._looked_here: tuple[datetime, float] | None = None
         self._clock_set = self._behind(entries.last)
         self._clock_draft: Draft | None = None
 
@@ -176,6 +189,8 @@ class Session(Drafts):
         for entry in news:
             self._apply(entry)
             self._note_window(entry)
+            if isinstance(entry.fact, InstrumentSet | Rechecked) and entry.window == self.window:
+                self._looked_here = entry.at, self._ticks()
         if news and news[-1].seq > self.seq:
             self.seq, self._before = news[-1].seq, news[-1]
         if any(isinstance(entry.fact, PlanRevised) and entry.fact.digest != self.digest for entry in news):
@@ -309,7 +324,33 @@ class Session(Drafts):
         """How long ago the set-up was last held against a mark, however the clock was set; None if unknown."""
         stood = self.state.setup
         looked = self.state.looked(stood.id) if stood else None
-        return self._watch.passed_since(looked) if self._watch is not None and looked else None
+        told = self._watch is not None or by_clock(self.clock())[2]
+        return self.passed_since(looked) if told and looked else None
+
+    def passed_since(self, moment: datetime) -> timedelta | None:
+        """How long ago the last look at a mark was, which was at that moment, by what nobody can set.
+
+        A look from this window is known by the ticks since then, an earlier one by the clock as it was first seen
+        here; where it was dead both then and now, by what it showed, unless it was begun anew since.
+        """
+        if self._looked_here is not None and self._looked_here[0] == moment:
+            return timedelta(seconds=self._ticks() - self._looked_here[1])
+        passed = self._watch.passed_since(moment) if self._watch is not None else None
+        return passed if passed is not None else self._passed_by_dead_clock(moment)
+
+    def _passed_by_dead_clock(self, moment: datetime) -> timedelta | None:
+        now, last = self.clock(), self._before
+        if not by_clock(now)[2] or last is None:
+            return None
+        looks = (self.journal.last_of(KIND_OF[kind]) for kind in (Rechecked, InstrumentSet))
+        look = next((each for each in looks if each is not None and each.at == moment), None)
+        if look is None or not (look.laptop == last.laptop == self.laptop):
+            return None
+        try:
+            then, since = datetime.fromisoformat(look.clock), datetime.fromisoformat(last.clock)
+            return now - then if then <= since <= now else None
+        except (ValueError, TypeError, OverflowError):  # one of them was believed, or shows no moment there is
+            return None
 
     def name_of(self, typed: str) -> str | None:
         """The point or mark meant, whatever its capitals."""

@@ -14,12 +14,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.cli import main
+from gradecheck.intake import Refusal
 from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.facts import Note
 from gradecheck.journal.file import create
 from gradecheck.journal.rescue import rescue
 from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.report.instrument import look_again
 from gradecheck.report.log import log_row
+from gradecheck.session.clock_watch import ClockWatch
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.journal.drafts import FIRST_MOMENT, draft, notes
@@ -142,6 +145,82 @@ def test_with_a_dead_clock_a_reading_is_saved_behind_the_entry_before_it_and_mar
         assert session.verify().fault is None
         kept = [entry.clock for entry in session.journal.entries() if entry.clock]
         assert kept == [dead.isoformat()] * 2
+
+
+@pytest.mark.parametrize("dead", DEAD, ids=str)
+def test_where_a_dead_clock_hides_how_long_ago_the_set_up_was_a_mark_is_looked_at_first(
+    tmp_path: Path, dead: datetime
+) -> None:
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    clock = Clock(NOON)
+    with contextlib.closing(Session(tmp_path, by="RK", laptop="one", clock=clock)) as session:
+        session.record(session.set_up("DOOR", "48"))
+    clock.shown = dead  # a night later, for all anyone knows
+    with contextlib.closing(Session(tmp_path, by="RK", laptop="one", clock=clock)) as session:
+        assert session.set_up_is_old
+        for reading in (lambda: session.reading(W1, "48-1/2"), lambda: session.mark("TP1", "48-1/2")):
+            with pytest.raises(
+                Refusal, match="clock can't tell how long ago the set-up was; recheck a mark"
+            ):
+                reading()
+        session.record(session.recheck("DOOR", "48"))
+        session.record(session.reading(W1, "48-1/2"))
+        assert look_again(session.state, clock(), session.since_look) == ""
+
+
+LATER = [
+    (timedelta(minutes=20), "one", False),
+    (timedelta(minutes=-2), "one", True),  # begun anew: it shows less than it did at the last entry
+    (timedelta(minutes=20), "another", True),
+    (timedelta(days=2), "one", True),
+]
+
+
+@pytest.mark.parametrize(("passed", "laptop", "old"), LATER)
+def test_a_clock_that_was_dead_at_the_last_look_too_tells_how_long_ago_that_was(
+    tmp_path: Path, passed: timedelta, laptop: str, old: bool
+) -> None:
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    clock = Clock(DEAD[0])
+    with contextlib.closing(Session(tmp_path, by="RK", laptop="one", clock=clock)) as session:
+        session.record(session.set_up("DOOR", "48"))
+        clock.shown += timedelta(minutes=5)
+        session.record(session.reading(W1, "48-1/2"))
+    clock.shown += passed
+    with contextlib.closing(Session(tmp_path, by="RK", laptop=laptop, clock=clock)) as session:
+        assert session.set_up_is_old == old
+        session.record(session.recheck("DOOR", "48"))
+        session.record(session.reading(W1, "48-1/4"))
+    with contextlib.closing(Session(tmp_path, by="RK", laptop=laptop, clock=clock)) as session:
+        session.record(session.reading(W1, "48-1/4"))
+
+
+def test_a_window_left_open_over_night_under_a_dead_clock_knows_it(tmp_path: Path) -> None:
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    clock, seconds = Clock(NOON), [0.0]
+    watch = ClockWatch(clock, lambda: seconds[0])
+    with contextlib.closing(Session(tmp_path, by="RK", clock=clock, watch=watch)) as session:
+        session.record(session.set_up("DOOR", "48"))
+        clock.shown = DEAD[0]
+        seconds[0] += 3600
+        session.record(session.reading(W1, "48-1/2"))
+        seconds[0] += 19 * 3600
+        with pytest.raises(Refusal, match="from another day"):
+            session.reading(W1, "48-1/2")
+
+
+@pytest.mark.parametrize(("minutes", "old"), [(-90, True), (0, False), (90, False)])
+def test_a_clock_that_shows_less_than_at_the_set_up_tells_nothing_either(
+    tmp_path: Path, minutes: int, old: bool
+) -> None:
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    clock = Clock(NOON)
+    with contextlib.closing(Session(tmp_path, by="RK", clock=clock)) as session:
+        session.record(session.set_up("DOOR", "48"))
+        clock.shown = NOON + timedelta(minutes=minutes)
+        session.record(session.reading(W1, "48-1/2"))
+    with contextlib.closing(Session(tmp_path, by="RK", clock=clock)) as session:
+        assert session.set_up_is_old == old
 
 
 def test_the_first_entry_of_all_under_a_dead_clock_has_the_first_moment_there_is(tmp_path: Path) -> None:

@@ -15,6 +15,7 @@ from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Slope
 from gradecheck.report.instrument import agreement_line, agreement_rows, disagreement, falls_line, set_up_line
+from gradecheck.session.drafts import SINCE_UNKNOWN
 from gradecheck.state.state import Stood
 from gradecheck.survey.level_book import StoodAt
 
@@ -108,6 +109,8 @@ class SetUpScreen(MarksScreen):
                 "It is given up with the first backsight keyed here.",
             ]
         if newest is not None and self.session.set_up_is_old:
+            if self.session.why_set_up_is_old == SINCE_UNKNOWN:
+                return [SINCE_UNKNOWN]
             return ["The last set-up is from another day: the instrument was picked up since."]
         if newest is not None and state.doubt.failed(newest.id):
             return ["The last set-up was found disturbed."]
