@@ -50,6 +50,8 @@ def _could_apply(plan: Plan, area: Area) -> Iterator[tuple[str, tuple[str, ...]]
         yield "the slope of a pool deck", ("pool deck fall at least", "pool deck fall at most")
     if area.accessible:
         yield "the slopes of an accessible route", ("accessible run at most", "accessible cross fall at most")
+        if area.build_up is not None or area.steps:
+            yield "its changes in level", ("level change at most",)
     if flights or area.use == "steps":
         yield "risers", ("riser at most", "riser varies at most")
         if any(steps.tread or steps.treads for steps in flights):

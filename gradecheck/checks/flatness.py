@@ -180,9 +180,11 @@ class _Laying:
 # Entered directly ---------------------------------------------------------------------------------------------
 
 
-def judge_lippage(where: str, step: Length, limits: Limits) -> Held:
-    """The step between two neighbouring units, either way up, against "lippage at most"."""
+def judge_lippage(where: str, step: Length, limits: Limits, stricter: Limit | None = None) -> Held:
+    """The step between two neighbouring units, either way up, against "lippage at most", or what is `stricter`."""
     limit, value = limits["lippage at most"], abs(step)
+    if stricter is not None and stricter.value < limit.value:
+        limit = stricter
     return Held("lippage", (where,), value.metres, limit, "fault" if value > limit.length else "passes")
 
 

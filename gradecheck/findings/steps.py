@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gradecheck.checks.drops import drops
+from gradecheck.checks.level_changes import check_level_changes
 from gradecheck.checks.ramps import check_ramp
 from gradecheck.checks.risers import check_flight, flights_of
 from gradecheck.findings.finding import Finding, Severity, of_held
@@ -30,6 +31,7 @@ def step_findings(plan: Plan) -> Iterator[Finding]:
                             yield finding
             elif steps.kind == "ramp":
                 yield from _ramp(area, steps, heights, limits)
+        yield from _level_changes(plan, area, limits)
 
 
 def guard_findings(plan: Plan) -> Iterator[Finding]:
@@ -43,6 +45,16 @@ def guard_findings(plan: Plan) -> Iterator[Finding]:
             if drop.height > deep.length:
                 where = (drop.point, drop.beside)
                 yield Finding(Severity.REMINDER, area.name, EDGE, where, drop.height.metres, deep, area.line)
+
+
+def _level_changes(plan: Plan, area: Area, limits: Limits) -> Iterator[Finding]:
+    """Steps in an accessible route."""
+    heights = {name: z for steps in area.steps for name, z in _heights(plan, area, steps).items()}
+    for held in check_level_changes(area, heights, limits):
+        point = held.where[-1]
+        line = area.point(point).line if point in area.place else area.line
+        if finding := of_held(area, held, line or area.line):
+            yield finding
 
 
 def _heights(plan: Plan, area: Area, steps: Steps) -> dict[str, Elevation]:

@@ -68,7 +68,8 @@ def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
         *_ponds(checks, notation),
         *_flatness(checks, notation),
         *_flights(checks, notation),
-        *_ramps(checks, notation),
+        *_ramps("ramp", checks.ramps, notation),
+        *_ramps("level change", checks.level_changes, notation),
         *(told_gauged(held, notation) for held in checks.gauged),
         *(told_not_checked(each) for each in checks.not_checked),
     ]
@@ -238,12 +239,12 @@ def _flights(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
                 yield _held("steps", max(differ, key=lambda held: held.value), notation)
 
 
-def _ramps(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
+def _ramps(section: str, all_held: Sequence[Held], notation: Notation) -> Iterator[Told]:
     """What breaks a rule, and of each kind that keeps its rule the nearest to it."""
-    for what in dict.fromkeys(held.what for held in checks.ramps):
-        held = [each for each in checks.ramps if each.what == what]
+    for what in dict.fromkeys(held.what for held in all_held):
+        held = [each for each in all_held if each.what == what]
         out = [each for each in held if each.verdict != "passes"]
-        yield from (_held("ramp", each, notation) for each in out or [max(held, key=lambda each: each.value)])
+        yield from (_held(section, each, notation) for each in out or [max(held, key=lambda each: each.value)])
 
 
 def _risers(flight: FlightCheck, notation: Notation) -> Told:

@@ -39,6 +39,7 @@ SENTENCES = {
     "deepest less narrowest tread": "{where}: treads vary by {value}, at most {limit}; make them alike.",
     "landing": "{where}: the landing is {value} long, at least {limit}; lengthen it.",
     "landing fall": "{where}: the landing falls {value}, at most {limit}; lessen its fall.",
+    "level change": "{where}: steps by {value}, an accessible route at most by {limit}; make it a ramp.",
     "total rise": "{where}: the flight rises {value}, at most {limit}; put a landing between.",
     "drop": "{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code.",
     "drop beside an edge": (

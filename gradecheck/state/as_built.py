@@ -12,6 +12,7 @@ from gradecheck.checks.flatness import (
     judge_lippage,
 )
 from gradecheck.checks.held import Held
+from gradecheck.checks.level_changes import check_level_changes, level_limit
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.over_dig import OverDug
 from gradecheck.checks.plane import JudgedPlane
@@ -31,7 +32,7 @@ from gradecheck.journal.facts import Gauged
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
-from gradecheck.state.built import differences, found_heights, found_spots
+from gradecheck.state.built import differences, doubts_of, found_heights, found_spots
 from gradecheck.state.built_area import BuiltArea
 from gradecheck.state.dig_so_far import joined_points
 from gradecheck.state.not_made import not_made
@@ -64,6 +65,8 @@ class AreaChecks:
     """Whether low spots that hold water were looked for."""
     not_checked: tuple[NotChecked, ...] = ()
     ramps: tuple[Held, ...] = ()
+    level_changes: tuple[Held, ...] = ()
+    """Steps in an accessible route."""
 
 
 @dataclass(frozen=True)
@@ -110,6 +113,7 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
             *(built.not_checked(finished=finished) if built is not None else ()),
         ),
         ramps=_ramps(state, area, stage, starts) if finished else (),
+        level_changes=_level_changes(state, area, stage, starts) if finished else (),
     )
 
 
@@ -121,6 +125,11 @@ def _flights(state: State, area: Area, stage: str, starts: Mapping[str, Elevatio
 def _ramps(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[Held, ...]:
     heights, limits = {**starts, **found_heights(state, area.name, stage)}, state.plan.limits(area)
     return tuple(held for steps in area.steps for held in check_ramp(steps, heights, limits))
+
+
+def _level_changes(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[Held, ...]:
+    heights = {**starts, **found_heights(state, area.name, stage)}
+    return tuple(check_level_changes(area, heights, state.plan.limits(area), doubts_of(state, area.name, stage)))
 
 
 def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahead, ...]:
@@ -167,8 +176,11 @@ def _gauged(state: State, area: Area) -> tuple[Held, ...]:
 
 def check_gauged(state: State, fact: Gauged) -> Held:
     """A step that was measured, held to its limit in that area."""
-    judge = judge_lippage if fact.kind == "lippage" else judge_above_drain
-    return judge(fact.where, fact.length, state.plan.limits(state.plan.areas[fact.area]))
+    area = state.plan.areas[fact.area]
+    limits = state.plan.limits(area)
+    if fact.kind == "lippage":
+        return judge_lippage(fact.where, fact.length, limits, level_limit(area, limits))
+    return judge_above_drain(fact.where, fact.length, limits)
 
 
 def over_dug(state: State, name: str) -> OverDugArea | None:

@@ -55,9 +55,24 @@ def found_points(state: State, area: str, stage: str, shape: Shape | None) -> li
         there = shape.elevation(point.at) if shape is not None else None
         changed = planned.above(there) if there is not None else ZERO
         off = heights[point.name].above(target.wanted) + changed
-        doubt = state.uncertainty(shot.setup, shot.rod, surface)
-        found.append(FoundPoint(point, point.at, off, _half_a_mark(state, shot) if doubt is None else doubt))
+        found.append(FoundPoint(point, point.at, off, _doubt(state, shot, surface)))
     return found
+
+
+def doubts_of(state: State, area: str, stage: str) -> dict[str, Length]:
+    """U of the height of each point of the area that was found at that stage."""
+    found = {}
+    for name in found_heights(state, area, stage):
+        surface = Surface(area, name, stage)
+        if (shot := state.latest(surface)) is not None:
+            found[name] = _doubt(state, shot, surface)
+    return found
+
+
+def _doubt(state: State, shot: Shot, surface: Surface) -> Length:
+    """U of what was found; half a mark of the rod where the plan does not say what the laser is good for."""
+    doubt = state.uncertainty(shot.setup, shot.rod, surface)
+    return _half_a_mark(state, shot) if doubt is None else doubt
 
 
 def _half_a_mark(state: State, shot: Shot) -> Length:

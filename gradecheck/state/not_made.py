@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from gradecheck.checks.codes import not_limited
 from gradecheck.checks.drains import at_walls, building
+from gradecheck.checks.level_changes import LEVEL_CHANGE, unread_level_changes
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.ponding import can_pond
 from gradecheck.checks.risers import unchecked_risers
@@ -43,6 +44,7 @@ def not_made(
         known = {**starts, **heights}
         for steps in area.steps:
             yield from _steps(steps, known)
+        yield from _level_changes(state.plan, area, known)
         yield from _ramp(area, known)
     if stage != SUBGRADE and not area.has_own_rules:
         yield from _places(area, heights, finished=finished)
@@ -80,6 +82,12 @@ def _steps(steps: Steps, known: Mapping[str, Elevation]) -> Iterator[NotChecked]
         yield NotChecked("steps", why, "read both ends")
     treads = "the depth and the fall of the treads are not measured here"
     yield NotChecked("treads", treads, "tape each tread, and lay a level on it")
+
+
+def _level_changes(plan: Plan, area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
+    if unread := unread_level_changes(area, known, plan.limits(area)):
+        why = f"{some([_named(rise) for rise in unread])}: not both ends are known"
+        yield NotChecked(LEVEL_CHANGE, why, "read both ends")
 
 
 def _named(rise: Rise) -> str:

@@ -110,6 +110,8 @@ STEPS = [
          "§flight: {from: DOOR, down: 5, total: VALUE}\n", "30", "30.000001"),
     Case("handrail", "risers in a flight", "handrail from risers", REMINDER,
          "§flight: {from: DOOR, down: VALUE, riser: 6}\n", "3", "4"),
+    Case("step in a route", "level change", "level change at most", FAULT,
+         "accessible: yes\npoints:\n  A: 0\n  §B: {from: A, down: 1, riser: VALUE}\n", "1/4", "0.250001"),
     Case("ramp", "ramp", "ramp at most", FAULT, "§ramp: {from: DOOR, fall: VALUE, runs: 120}\n",
          "1:12", "8.333334 %"),
     Case("rise of a ramp", "rise of a ramp's run", "ramp rise at most", FAULT,
