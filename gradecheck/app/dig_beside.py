@@ -56,7 +56,8 @@ class DigBeside:
     def _join(self, area: Area) -> None:
         from gradecheck.state.dig_so_far import DigSoFar
 
-        self._screen.app.call_from_thread(self._take_up, area, DigSoFar(area))
+        plan = self._screen.session.plan
+        self._screen.app.call_from_thread(self._take_up, area, DigSoFar(plan, area))
 
     def _take_up(self, area: Area, dig: DigSoFar) -> None:
         session = self._screen.session

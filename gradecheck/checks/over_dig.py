@@ -9,7 +9,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
-from gradecheck.checks.stone import Factor, past_the_edge
+from gradecheck.checks.stone import NOTHING_BESIDE, Beside, Factor, past_the_edge
 from gradecheck.ground.faces import Face, faces
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
@@ -78,17 +78,19 @@ class OverDig:
         outline: Outline | None = None,
         area: Fraction | None = None,
         past_edge: Length = ZERO,
+        beside: Beside = NOTHING_BESIDE,
     ) -> OverDig:
         """For spots of those names, each named once; of two at one place the first counts.
 
-        The `area`, in square metres, is asked for only where there is neither a triangle nor an outline.
+        The `area`, in square metres, is asked for only where there is neither a triangle nor an outline. The dig is
+        carried past the edge, but not past a wall `beside` it or into another area.
         """
         triangles = triangulate([Spot(name, at, _GROUND) for name, at in places if at is not None], outline)
         if triangles.corners:
             area = covered(triangles)
         elif outline is not None:
             area = outline.area
-        scale = past_the_edge(outline or _round(triangles), past_edge)
+        scale = past_the_edge(outline or _round(triangles), past_edge, beside)
         return cls(tuple(name for name, _ in places), triangles, area, scale)
 
     @property

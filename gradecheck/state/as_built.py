@@ -189,7 +189,7 @@ def over_dug(state: State, name: str) -> OverDugArea | None:
     found = differences(state, name, SUBGRADE) if SUBGRADE in area.stages else []
     if not found:
         return None
-    dug = joined_points(area).told(found)
+    dug = joined_points(state.plan, area).told(found)
     stone = fill(dug.volume, state.plan.stone or Stone()) if dug.volume is not None else None
     return OverDugArea(name, dug, stone)
 

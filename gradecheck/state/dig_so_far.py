@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from gradecheck.checks.over_dig import OverDig
+from gradecheck.checks.stone import Beside
 from gradecheck.checks.verdict import Word
 from gradecheck.measure.quantities import ZERO, Length
-from gradecheck.plan.model import SUBGRADE, Area
+from gradecheck.plan.model import SUBGRADE, Area, Plan
 from gradecheck.state.built import differences
 from gradecheck.state.state import State, Surface
 
@@ -17,9 +18,9 @@ class DigSoFar:
     `start` then takes up what was read; `read` costs the same however many points there are.
     """
 
-    def __init__(self, area: Area) -> None:
+    def __init__(self, plan: Plan, area: Area) -> None:
         self.area = area.name
-        self._dig = joined_points(area)
+        self._dig = joined_points(plan, area)
         self._read: dict[str, Length] = {}
         self.volume = self._dig.over_dug({})  # nothing yet, but it works out what each triangle covers
 
@@ -44,7 +45,14 @@ class DigSoFar:
         return self._dig.area is not None
 
 
-def joined_points(area: Area) -> OverDig:
+def beside_area(plan: Plan, area: Area) -> Beside:
+    """The walls, and the outlines of the other areas: nothing is carried past the edge there."""
+    others = (other.outline for other in plan.areas.values() if other.name != area.name and other.outline is not None)
+    return Beside(tuple(plan.walls.values()), tuple(others))
+
+
+def joined_points(plan: Plan, area: Area) -> OverDig:
     """The points of an area joined, for all that is said of its over-dig, on screen and on paper."""
     past_edge = area.build_up.past_edge if area.build_up else ZERO
-    return OverDig.of([(point.name, point.at) for point in area.points], area.outline, past_edge=past_edge)
+    places = [(point.name, point.at) for point in area.points]
+    return OverDig.of(places, area.outline, past_edge=past_edge, beside=beside_area(plan, area))

@@ -9,9 +9,10 @@ from fractions import Fraction
 from gradecheck.checks.stone import Beside, Factor, Fill, Haul, Order, haul, order
 from gradecheck.ground.outline import Outline
 from gradecheck.measure.quantities import ZERO
-from gradecheck.plan.model import Area, BuildUp, Layer, Plan
+from gradecheck.plan.model import Area, BuildUp, Layer
 from gradecheck.plan.stone import SAND, Stone
 from gradecheck.state.as_built import OverDugArea, over_dug
+from gradecheck.state.dig_so_far import beside_area
 from gradecheck.state.state import State
 
 SANDS = frozenset(("bedding", "sand", "screenings"))
@@ -60,7 +61,7 @@ def area_orders(state: State, area: Area) -> AreaOrders:
     others: tuple[NotOrdered, ...] = ()
     soil = None
     if area.outline is not None and area.build_up is not None:
-        beside = _beside(state.plan, area)
+        beside = beside_area(state.plan, area)
         layers = tuple(_layers(area.build_up, area.outline, stone, beside))
         ordered = {each.name for each in layers}
         others = tuple(
@@ -80,12 +81,6 @@ def _why(area: Area, layer: Layer) -> str:
     if area.build_up is not None and layer == area.build_up.layers[0]:
         return "the surface is bought by the piece or the area"
     return "what it weighs and costs is not known"
-
-
-def _beside(plan: Plan, area: Area) -> Beside:
-    """The walls, and the outlines of the other areas."""
-    others = (other.outline for other in plan.areas.values() if other.name != area.name and other.outline is not None)
-    return Beside(tuple(plan.walls.values()), tuple(others))
 
 
 def _layers(build_up: BuildUp, outline: Outline, stone: Stone, beside: Beside) -> Iterator[Order]:

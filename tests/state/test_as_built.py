@@ -142,7 +142,7 @@ def test_over_dig_costs_what_the_stone_to_fill_it_costs(session: Session) -> Non
 
 
 def test_over_dig_kept_up_reading_by_reading_ends_where_the_whole_ends(session: Session) -> None:
-    live = DigSoFar(session.plan.areas["court"])
+    live = DigSoFar(session.plan, session.plan.areas["court"])
     assert live.can_tell
     for name, height in COURT.items():
         _read(session, "subgrade", **{name: height - 8 - (1 if name in "AE" else 0.25)})
@@ -150,7 +150,7 @@ def test_over_dig_kept_up_reading_by_reading_ends_where_the_whole_ends(session: 
     found = over_dug(session.state, "court")
     assert found is not None
     assert live.volume == found.dug.volume
-    again = DigSoFar(session.plan.areas["court"])
+    again = DigSoFar(session.plan, session.plan.areas["court"])
     again.start(session.state)
     assert again.volume == live.volume
     _read(session, "subgrade", A=-9)
@@ -167,7 +167,7 @@ def test_the_over_dig_on_screen_is_the_one_in_the_evening_from_the_first_reading
     (tmp_path / "job.yaml").write_text(plan, encoding="utf-8")
     session = Session(tmp_path, by="RK")
     session.record(session.set_up("DOOR", str(ROD)))
-    live, draw = DigSoFar(session.plan.areas["court"]), random.Random(seed)
+    live, draw = DigSoFar(session.plan, session.plan.areas["court"]), random.Random(seed)
     assert live.can_tell
     for name in draw.choices(list(COURT), k=9):
         _read(session, "subgrade", **{name: COURT[name] - 8 + draw.randint(-12, 4) / 16})

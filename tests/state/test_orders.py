@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import closing
 from fractions import Fraction
 from pathlib import Path
 
@@ -12,6 +13,8 @@ from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import FOOT, INCH
 from gradecheck.report.orders import order_lines, order_rows
 from gradecheck.session.session import Session
+from gradecheck.state.as_built import over_dug
+from gradecheck.state.dig_so_far import DigSoFar
 from gradecheck.state.orders import AreaOrders, area_orders
 from gradecheck.state.state import Surface
 
@@ -150,3 +153,32 @@ def test_nothing_is_carried_past_a_wall_or_into_another_area(tmp_path: Path, wha
     assert base.area == area * FOOT**2
     assert found.soil is not None
     assert found.soil.bank == area * FOOT**2 * 9 * INCH
+
+
+PLACED = "{A: {elevation: -1, at: [0 ft, 0 ft]}, B: {elevation: -1, at: [10 ft, 0 ft]}, " \
+         "C: {elevation: -1, at: [10 ft, 10 ft]}, D: {elevation: -1, at: [0 ft, 10 ft]}}"  # fmt: skip
+OUTLINE = "    outline: [[0 ft, 0 ft], [10 ft, 0 ft], [10 ft, 10 ft], [0 ft, 10 ft]]\n"
+
+
+@pytest.mark.parametrize("how", ["by its outline", "by its outline and places", "by the line round its points"])
+@pytest.mark.parametrize("what", BESIDE)
+def test_over_dig_is_not_carried_past_a_wall_or_into_another_area_either(tmp_path: Path, what: str, how: str) -> None:
+    walls, lawn, area = BESIDE[what]
+    text = JOB.replace("stone:", f"{walls}stone:")
+    if "outline" not in how:
+        text = text.replace(OUTLINE, "")
+    if how != "by its outline":
+        text = text.replace("{A: -1, B: -1}", PLACED)
+    if lawn:
+        text = text.replace("  lawn:\n", f"  lawn:\n    outline: {lawn}\n")
+    (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+    with closing(Session(tmp_path, by="RK")) as session:
+        session.record(session.set_up("DOOR", "50"))
+        yard = session.plan.areas["yard"]
+        live = DigSoFar(session.plan, yard)
+        for point in yard.points:  # an inch too deep everywhere
+            session.record(session.reading(Surface("yard", point.name, "subgrade"), "61"))
+            live.read(session.state, Surface("yard", point.name, "subgrade"))
+        found = over_dug(session.state, "yard")
+        assert found is not None
+        assert found.dug.volume == live.volume == area * FOOT**2 * INCH
