@@ -355,7 +355,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "state/fold.py": (("if before.seq > shot.seq:", "if before.seq < shot.seq:"),),
     "state/as_built.py": (
-        ('judge_lippage if fact.kind == "lippage" else judge_above_drain', "judge_lippage"),
+        ('if fact.kind == "lippage":', "if fact.kind:"),
         ("if shot and not state.in_doubt(shot) else None", "if shot else None"),
         ("if len(built) < 2 or", "if len(built) < 1 or"),
     ),

@@ -60,6 +60,8 @@ class JudgedFall:
     fall: Fall
     limit: Limit
     verdict: Verdict
+    by: str = ""
+    """The area whose rule it is, where that is not plain: of a line from one area into another."""
 
     @property
     def backward(self) -> bool:
@@ -73,6 +75,15 @@ class JudgedFall:
         if self.verdict != "can't tell" or not beyond:
             return None
         return self.fall.run * (self.fall.doubt.ratio / beyond)
+
+
+@dataclass(frozen=True, slots=True)
+class UnjudgedFall:
+    """A fall that no rule could be asked of, and why, in words without a full stop."""
+
+    fall: Fall
+    why: str
+    how: str
 
 
 @dataclass(frozen=True)
@@ -426,6 +437,81 @@ def judge_between(
     return JudgedFall(FALL, fall, limit, verdict)
 
 
+@dataclass(frozen=True)
+class LineEnd:
+    """Where a line from one area into another begins or ends: a spot, and what its area holds falls to.
+
+    It was found `off` the plan by so much, and U of its height is `doubt`. `unasked` says why no rule of the area can
+    be asked there; empty where one can.
+    """
+
+    area: str
+    spot: Spot
+    off: Length
+    doubt: Length
+    limits: Limits
+    most: Limit | None = None
+    travel: Travel | None = None
+    unasked: str = ""
+
+
+def judge_across(one: LineEnd, other: LineEnd) -> JudgedFall | UnjudgedFall | None:
+    """The fall of a line from one area into another, held to the stricter of what both hold it to.
+
+    Along, or across, two accessible routes that is what either may be at most; else, where by the plan water runs
+    along the line, "fall at least" and the most. What the plan itself does not keep along that line was not meant for
+    it, and is not asked: the fall of both areas together is nobody's. None where both are at one place.
+    """
+    fall = fall_between(one.spot, other.spot)
+    if fall is None:
+        return None
+    fall = replace(fall, doubt=Slope((one.doubt + other.doubt).metres / fall.run.metres))
+    if unasked := one.unasked or other.unasked:
+        return UnjudgedFall(fall, unasked, "")
+    planned = (fall.drop + (other.off - one.off)).metres / fall.run.metres
+    if (walked := _walked(one, other, fall, planned)) is not None:
+        return walked
+    must = [(end.limits["fall at least"], end) for end in (one, other)]
+    must = [each for each in must if abs(planned) >= each[0].value - SLACK]
+    if not must:
+        why = "by the plan water does not run along this line"
+        return UnjudgedFall(fall, why, "name two points of one area, or points that lie down the slope")
+    if planned < 0:
+        fall = replace(fall, start=fall.end, end=fall.start, drop=-fall.drop)
+    least, end = max(must, key=lambda each: each[0].value)
+    wanted = end.limits["fall wanted"]
+    limit, verdict = enough(
+        fall.slope.ratio, [least], wanted if abs(planned) >= wanted.value - SLACK else least, fall.doubt.ratio
+    )
+    mosts = [(each.most, each) for each in (one, other) if each.most is not None]
+    mosts = [each for each in mosts if abs(planned) <= each[0].value + SLACK]
+    if mosts:
+        most, steep = min(mosts, key=lambda each: each[0].value)
+        if fall.slope.ratio > most.value + SLACK:
+            return JudgedFall(FALL, fall, most, at_most(fall.slope.ratio, most, fall.doubt.ratio), steep.area)
+    return JudgedFall(FALL, fall, limit, verdict, end.area)
+
+
+def _walked(one: LineEnd, other: LineEnd, fall: Fall, planned: Fraction) -> JudgedFall | None:
+    """The fall as that of an accessible route, where the line goes along both areas' routes or across both."""
+    if one.travel is None or other.travel is None:
+        return None
+    ways: tuple[tuple[What, Travel, Travel, str], ...] = (
+        ("running fall", one.travel, other.travel, "accessible run at most"),
+        ("cross fall", one.travel.across, other.travel.across, "accessible cross fall at most"),
+    )
+    x, y = (other.spot.x - one.spot.x).metres, (other.spot.y - one.spot.y).metres
+    for what, from_here, to_there, name in ways:
+        if not (_heads(from_here, one.spot.at, x, y) and _heads(to_there, other.spot.at, x, y)):
+            continue
+        held = [(limit, end) for end in (one, other) if (limit := end.limits.get(name)) is not None]
+        held = [each for each in held if abs(planned) <= each[0].value + SLACK]
+        if held:
+            limit, end = min(held, key=lambda each: each[0].value)
+            return JudgedFall(what, fall, limit, at_most(abs(fall.slope.ratio), limit, fall.doubt.ratio), end.area)
+    return None
+
+
 def _between(ground: Ground, one: int, other: int) -> Fall:
     fall = fall_between(ground.spots[one], ground.spots[other])
     assert fall is not None
@@ -437,9 +523,12 @@ def _goes(ground: Ground, one: int, other: int, way: Way) -> bool:
     """Whether the line between two spots goes that way, or back, at both of them."""
     start, end = ground.spots[one].at, ground.spots[other].at
     x, y = (end[0] - start[0]).metres, (end[1] - start[1]).metres
-    return all(
-        any(CONE * abs(x * v - y * u) <= abs(x * u + y * v) for u, v in way.headings(place)) for place in (start, end)
-    )
+    return all(_heads(way, place, x, y) for place in (start, end))
+
+
+def _heads(way: Way, place: Place, x: Fraction, y: Fraction) -> bool:
+    """Whether going by `x` and `y` from a place goes that way, or back."""
+    return any(CONE * abs(x * v - y * u) <= abs(x * u + y * v) for u, v in way.headings(place))
 
 
 def enough(

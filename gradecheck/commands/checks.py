@@ -84,7 +84,7 @@ def _line(session: Session, options: argparse.Namespace) -> list[tuple[str, Told
         raise Refusal("A line has two points or more; write it like F1,F5,F9.")
     falls, flat = check_line(session.state, names, options.stage)
     if not falls:
-        raise Refusal("These points were not read, or the plan does not say where they lie.")
+        raise Refusal("These points lie at one place; name two that do not.")
     return [(" to ".join((names[0], names[-1])), each) for each in told_line(falls, flat, session.plan.notation)]
 
 

@@ -11,7 +11,7 @@ from gradecheck.checks.flatness import Flatness
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.risers import Ahead, FlightCheck
-from gradecheck.checks.slope import Fall, Falls, JudgedFall
+from gradecheck.checks.slope import Fall, Falls, JudgedFall, UnjudgedFall
 from gradecheck.checks.squareness import CornerCheck, Squareness, in_degrees
 from gradecheck.measure.judged import (
     TENTH,
@@ -28,7 +28,7 @@ from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.measure.words import count
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.report.stone_text import area_text, stone_text
-from gradecheck.state.as_built import AreaChecks, OverDugArea
+from gradecheck.state.as_built import AreaChecks, LineFall, OverDugArea
 from gradecheck.state.not_made import PUDDLES
 
 Outcome = Verdict | Literal["not checked"]
@@ -199,19 +199,27 @@ def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         yield Told("flatness", says, "passes", texts.limit, most.limit.source)
 
 
-def told_line(falls: Sequence[Fall | JudgedFall], flat: Flatness | None, notation: Notation) -> list[Told]:
+def told_line(falls: Sequence[LineFall], flat: Flatness | None, notation: Notation) -> list[Told]:
     """The falls along chosen points, and the straightedge laid along them."""
     found = []
     for each in falls:
-        fall = each.fall if isinstance(each, JudgedFall) else each
+        if isinstance(each, NotChecked):
+            found.append(told_not_checked(each))
+            continue
+        fall = each if isinstance(each, Fall) else each.fall
         drop = show_exact(fall.drop, notation.units, unit=True)
         run = show_exact(fall.run, notation.units, unit=True)
         if not isinstance(each, JudgedFall):
             says = f"{fall.start} to {fall.end} {slope_text(fall.slope.ratio)}, {drop} over {run}"
-            found.append(Told("fall", f"{says}; no rule of the area speaks of this line", "reminder"))
+            if isinstance(each, UnjudgedFall):
+                why = "; ".join(filter(None, (says, each.why, each.how)))
+                found.append(Told("fall", why, "not checked"))
+            else:
+                found.append(Told("fall", f"{says}; no rule of the area speaks of this line", "reminder"))
             continue
         says, limit = _fall(each)
         apart = f"; points {_feet(each.apart, notation)} apart would tell" if each.apart is not None else ""
+        apart += f", by the rule of {each.by}" if each.by else ""
         found.append(Told(each.what, f"{says}, {drop} over {run}{apart}", each.verdict, limit, each.limit.source))
     if flat is not None:
         texts = _beside(flat.limit, flat.worst.gap.metres, flat.verdict, notation, worked_out=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
@@ -24,7 +24,8 @@ from gradecheck.checks.slope import (
     Falls,
     JudgedFall,
     RouteFalls,
-    fall_between,
+    UnjudgedFall,
+    judge_across,
 )
 from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, fill
@@ -200,21 +201,62 @@ def check_layout(state: State, layout: Layout) -> Squareness:
     return check_outline(layout.corners, taped, state.plan.limits(), state.plan.notation.graduation)
 
 
+LineFall = Fall | JudgedFall | UnjudgedFall | NotChecked
+"""What can be told of a piece of a line."""
+
+
 def check_line(
     state: State, names: Sequence[str], stage: str | None = None
-) -> tuple[list[Fall | JudgedFall], Flatness | None]:
-    """The falls from each of these points to the next, and the straightedge along them; unread ones are left out.
+) -> tuple[list[LineFall], Flatness | None]:
+    """The falls from each of these points to the next, and the straightedge along them; unread ones are told.
 
-    Within an area a fall is held to the area's rule where one speaks of that line; at its finish alone. The worst of
-    the pieces between folds is the straightedge's. Raises KeyError for a point there is not.
+    Within an area a fall is held to the area's rule where one speaks of that line, from one area into another to the
+    stricter rule of the two; at the finish alone. The worst of the pieces between folds is the straightedge's, which
+    is laid within one area. Raises KeyError for a point there is not.
     """
     homes = list(dict.fromkeys(state.plan.area_of[name] for name in names))
     built = {}
     for home in homes:
         area = state.plan.areas[home]
         built[home] = BuiltArea(state, area, stage if stage in area.stages else topmost_stage(state, area))
+    found = {home: {each.point.name for each in area.found} for home, area in built.items()}
+    known = [name for name in names if name in found[state.plan.area_of[name]]]
+    left_out = [_left_out(state, name) for name in dict.fromkeys(names) if name not in known]
     if len(homes) == 1:
-        return built[homes[0]].line(names)
-    heights = {home: {spot.name: spot for spot in each.spots} for home, each in built.items()}
-    spots = [spot for name in names if (spot := heights[state.plan.area_of[name]].get(name)) is not None]
-    return [fall for one, other in pairwise(spots) if (fall := fall_between(one, other)) is not None], None
+        falls, flat = built[homes[0]].line(names)
+        return [*falls, *left_out], flat
+    pieces: list[LineFall] = []
+    for one, other in pairwise(known):
+        pieces += _piece(state, built, one, other)
+    if pieces and len(known) > 2:
+        why = f"the line goes from {homes[0]} into {homes[1]}, and a straightedge is laid within one area"
+        pieces.append(NotChecked("flatness", why, "name points of one area"))
+    return [*pieces, *left_out], None
+
+
+def _piece(state: State, built: Mapping[str, BuiltArea], one: str, other: str) -> Iterator[LineFall]:
+    """From one point to the next, in one area or into another."""
+    here, there = (state.plan.area_of[name] for name in (one, other))
+    if here == there:
+        yield from built[here].line([one, other])[0]
+        return
+    datums = [state.plan.areas[home].datum for home in (here, there)]
+    zeros = [state.zero_of(datum) for datum in datums]
+    if datums[0] != datums[1] and None in zeros:
+        untied = here if zeros[0] is None else there
+        why = f"{one} to {other}: the zero of {untied} is not tied yet"
+        yield NotChecked("fall", why, "shoot the mark that ties it")
+        return
+    ends = [built[home].end(name, zero) for home, name, zero in zip((here, there), (one, other), zeros, strict=True)]
+    if ends[0] is not None and ends[1] is not None and (fall := judge_across(ends[0], ends[1])) is not None:
+        yield fall
+
+
+def _left_out(state: State, name: str) -> NotChecked:
+    """Why a point that was named is not on the line."""
+    area = state.plan.areas[state.plan.area_of[name]]
+    if area.point(name).at is None:
+        return NotChecked("fall", f"the plan does not say where {name} lies", "give it “at: [x, y]”")
+    if state.zero_of(area.datum) is None:
+        return NotChecked("fall", f"{name}: the zero of {area.name} is not tied yet", "shoot the mark that ties it")
+    return NotChecked("fall", f"{name} was not read, or its reading is in doubt", "read it")

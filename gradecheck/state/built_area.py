@@ -28,6 +28,7 @@ from gradecheck.checks.slope import (
     Falls,
     Ground,
     JudgedFall,
+    LineEnd,
     RouteFalls,
     fall_between,
     judge_between,
@@ -66,7 +67,7 @@ class BuiltArea:
 
     def __init__(self, state: State, area: Area, stage: str) -> None:
         self._plan, self._area = state.plan, area
-        self._finished = stage == area.stages[-1]
+        self._stage, self._finished = stage, stage == area.stages[-1]
         self._limits = drain_limits(state.plan, area)
         self._shape = shape_of(area)
         self.found = found_points(state, area.name, stage, self._shape)
@@ -195,6 +196,31 @@ class BuiltArea:
         profiles = [profile([off[index] for index in part]) for part in parts if len(part) > 2]
         flat = judge_lines(profiles, self._limits, self._worst)
         return falls, max(flat, key=lambda each: each.worst.gap, default=None)
+
+    def end(self, name: str, zero: Elevation | None) -> LineEnd | None:
+        """Where a line into another area begins or ends, from the job's zero; None where that was not found.
+
+        `zero` is where the area's own zero lies above the job's, None while it is not tied.
+        """
+        place = next((index for index, spot in enumerate(self.spots) if spot.name == name), None)
+        if place is None:
+            return None
+        area, spot, each = self._area, self.spots[place], self.found[place]
+        unasked = ""
+        if not self._finished:
+            unasked = f"{area.name} was read at {self._stage}, and rules for falls hold at the finish"
+        elif area.has_own_rules:
+            unasked = f"{area.name} is held to the rules of steps and ramps"
+        return LineEnd(
+            area.name,
+            Spot(spot.name, spot.at, spot.z + zero.height) if zero is not None else spot,
+            each.off,
+            each.doubt,
+            self._limits,
+            drain_most(self._plan, area),
+            travel_of(area) if area.accessible else None,
+            unasked,
+        )
 
     @property
     def _edge_of_the_known(self) -> set[str]:
