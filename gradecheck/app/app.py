@@ -9,15 +9,18 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import ClassVar, TypeVar
+from typing import Any, ClassVar, TypeVar
 
+from textual.actions import ActionParseResult
 from textual.app import App, SystemCommand
+from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
+from textual.dom import DOMNode
 from textual.driver import Driver
 from textual.reactive import var
 from textual.screen import Screen
@@ -29,6 +32,7 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, PlanRevised
 from gradecheck.journal.facts import Entry as JournalEntry
@@ -156,6 +160,12 @@ class GradeApp(App[int]):
             return self._screen_of(self._job)
         except (PlanProblemsError, JournalError) as wrong:
             return self._refusal(self._job, wrong)
+
+    def switch_screen(self, screen: Screen[Any] | str) -> AwaitComplete:
+        """Puts another screen in the place of the one that is worked on, though the palette may lie over that."""
+        while self.screen.is_modal:
+            self.pop_screen()
+        return super().switch_screen(screen)
 
     def open_job(self, job: Path, typed: str = "") -> None:
         """Opens a job, a long one behind a first picture; `typed` stands in its box.
@@ -307,13 +317,28 @@ class GradeApp(App[int]):
         from gradecheck.app.palette import Palette
 
         if self.use_command_palette and not Palette.is_open(self):  # type: ignore[arg-type]
-            self.push_screen(Palette(id="--command-palette"))
+            self.push_screen(Palette())  # without a name: one that is being left may still have it
 
     def action_next_theme(self) -> None:
         """Sun, night, plain."""
         names = [theme.name for theme in themes.OURS]
         at = names.index(self.theme) if self.theme in names else -1
         self.theme = names[(at + 1) % len(names)]
+
+    async def run_action(
+        self,
+        action: str | ActionParseResult,
+        default_namespace: DOMNode | None = None,
+        namespaces: Mapping[str, DOMNode] | None = None,
+    ) -> bool:
+        """Does it; what can't be done is said, also where Textual itself runs a screen's action, past its entry."""
+        try:
+            return await super().run_action(action, default_namespace, namespaces)
+        except (Refusal, JournalError) as wrong:
+            if not isinstance(default_namespace, EntryScreen):
+                raise
+            default_namespace.refuse(wrong)
+            return True
 
     async def action_leave(self) -> None:
         """Leaves when all that was entered is taken; with something typed but not entered, asks once about that."""

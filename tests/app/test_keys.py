@@ -14,16 +14,19 @@ from textual.screen import Screen
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import TYPING, KeysScreen
 from gradecheck.app.screens.log import LogScreen
 from tests.app.driving import (
     SCREENS,
     Clock,
     app_for,
+    check,
     go_to,
     point,
     press,
     readings,
+    recorded,
     running,
     settle,
     shown,
@@ -130,6 +133,71 @@ async def test_the_palette_does_what_the_key_does(pilot: Pilot[int], app: GradeA
         if name == "Strike":
             assert (verdict(app), point(app)) == ("", "P1")
             assert words(app).startswith("Struck: P1 finish, rod 51-3/16.")
+
+
+BURSTS = (
+    ("ctrl+p", "enter", "enter"),
+    ("ctrl+p", "enter", "enter", "enter", "enter"),
+    ("ctrl+p", "pagedown", "enter", "enter"),
+    ("ctrl+p", "escape", "escape", "escape"),
+    ("ctrl+p", "ctrl+p", "escape", "ctrl+p", "escape", "ctrl+p"),
+    ("f1", "escape", "escape", "f1", "enter", "enter", "f1", "f1", "f1"),
+    ("escape", "ctrl+p", "enter", "enter"),
+    ("f6", "escape", "escape", "ctrl+p", "f6", "ctrl+p", "enter", "enter"),
+)
+"""Keys that leave a screen, and keys behind them; one screen was left for each, down to none, and the app ended."""
+
+
+@pytest.mark.parametrize("keys", BURSTS, ids=" ".join)
+@pytest.mark.parametrize("shown_first", [False, True], ids=["in one burst", "the first seen"])
+async def test_a_screen_is_left_once_however_many_keys_come_behind(
+    keys: tuple[str, ...], shown_first: bool, pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, *keys[:shown_first])
+    await pilot.pause(0.3 if shown_first else 0)  # the palette's list comes a little later
+    await press(pilot, *keys[shown_first:])
+    await pilot.pause(0.3)
+    await settle(pilot)
+    assert app._exception is None
+    assert isinstance(app.screen_stack[1], (CheckScreen, JobsScreen)), app.screen_stack
+    if isinstance(app.screen, CommandPalette):
+        await press(pilot, "escape")
+    assert type(app.screen) is not Screen, "Textual's own empty one"
+    assert shown(app).strip()
+
+
+async def test_what_the_palette_chose_for_a_screen_that_is_gone_is_said(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f6")
+    log = app.screen
+    assert isinstance(log, LogScreen)
+    await press(pilot, "escape")
+    await log.act("strike")
+    await settle(pilot)
+    assert "Not done, another screen was up by then: Strike." in words(app)
+
+
+async def test_an_action_chosen_with_two_enters_is_done_once(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "51-3/16", "enter", "51-9/16", "enter", "52", "enter")
+    await press(pilot, "ctrl+p")
+    await press(pilot, *"Strike")
+    for _ in range(1000):
+        if first_hit(app) == "Strike":
+            break
+        await pilot.pause(0.01)
+    await press(pilot, "enter", "enter", "enter")
+    await pilot.pause(0.1)
+    await settle(pilot)
+    assert len(recorded(job, "void")) == 1
+
+
+async def test_what_is_chosen_before_its_screen_is_made_up_is_done_behind_that(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    log = LogScreen(check(app).route)
+    app.push_screen(log)
+    await log.act("other_area")
+    await settle(pilot)
+    assert log.area is None
 
 
 async def test_keys_nobody_bound_do_nothing(pilot: Pilot[int], app: GradeApp, job: Path) -> None:

@@ -17,6 +17,7 @@ from tests.faults import (
     full_disk,
     fuzz,
     hostile,
+    keys,
     kills,
     mailed,
     missing,
@@ -47,6 +48,7 @@ HARNESSES = (
     mailed,
     missing,
     rewritten,
+    keys,
 )
 SEED = 1
 

@@ -16,6 +16,7 @@ from tests.faults import (
     full_disk,
     fuzz,
     hostile,
+    keys,
     kills,
     mailed,
     missing,
@@ -140,6 +141,12 @@ def test_a_journal_that_was_rewritten_whole_is_found_by_each_thing_that_was_kept
     figures, *_ = quick(rewritten, tmp_path)
     assert figures.counts["found"] == len(rewritten.MEANS) * (figures.counts["journals"] - rewritten.QUICK // 9)
     assert figures.counts["named"] > 0
+
+
+def test_whatever_is_keyed_over_every_screen_nothing_ends_the_app_but_who_leaves_it(tmp_path: Path) -> None:
+    figures, _ = quick(keys, tmp_path)
+    assert figures.counts["keys"] >= keys.QUICK
+    assert figures.counts["screens"] == keys.REACHED
 
 
 def test_all_harnesses_stand_behind_one_command(

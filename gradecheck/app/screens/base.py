@@ -9,10 +9,11 @@ from typing import ClassVar, cast
 
 from textual import events, on
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
+from textual.css.query import NoMatches
 
 from gradecheck.app.bindings import own
 from gradecheck.app.host import Host
+from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import LONGEST, Entry
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.too_small import TooSmall, too_small
@@ -33,7 +34,7 @@ NAMED_AT_MOST = 20
 """Texts behind a refused one that are named one by one; more than that nobody keyed."""
 
 
-class EntryScreen(Screen[None]):
+class EntryScreen(LeftOnceScreen[None]):
     """A screen whose entry always has the focus.
 
     Everything that changes what a typed text means is lined up and taken one after the other: the texts sent by
@@ -142,6 +143,9 @@ class EntryScreen(Screen[None]):
                     self.complain(f"More than {event.most} characters came at once; what did not fit was dropped.")
                 else:
                     self.say(f"“{event.text}” was not entered. Escape again goes back.")
+            except NoMatches:
+                if not self.is_left:
+                    raise
             finally:
                 self._turns.task_done()
 
@@ -159,7 +163,7 @@ class EntryScreen(Screen[None]):
             self._refused_turn = event.entry.turn
             self._also_refused = 0
             event.entry.put_back(event.text)
-            self._refuse(wrong)
+            self.refuse(wrong)
         finally:
             event.entry.draw()
 
@@ -189,12 +193,20 @@ class EntryScreen(Screen[None]):
 
     async def act(self, action: str) -> None:
         """Runs one of the screen's actions, from a key or the palette; what can't be done is said, not raised."""
-        try:
-            await self.run_action(action)
-        except (Refusal, JournalError) as wrong:
-            self._refuse(wrong)
+        if not self.is_mounted:
+            self.call_later(self.act, action)  # chosen before the screen was made up: its turn comes behind that
+            return
+        if not self.is_up:
+            self._tell_current(f"Not done, another screen was up by then: {self._named(action)}.", action)
+            return
+        await self.run_action(action)
 
-    def _refuse(self, wrong: Refusal | JournalError) -> None:
+    def _named(self, action: str) -> str:
+        every = (binding for bindings in own(self).values() for binding in bindings)
+        return next((binding.description for binding in every if binding.action == action), action)
+
+    def refuse(self, wrong: Refusal | JournalError) -> None:
+        """Says what can't be done, and where else it can."""
         self.complain(f"{wrong}{self.WHERE_ELSE if isinstance(wrong, NotSavedError) else ''}")
 
     def _tell_current(self, text: str, typed: str) -> None:

@@ -19,6 +19,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.model import Plan
@@ -69,7 +70,7 @@ def _look(screen: Screen[Any], plans: Sequence[tuple[Path, Plan]], wanted: Calla
             screen.post_message(Counted(job, plan, Found(tuple(lines), count)))
 
 
-class FindingsScreen(Screen[bool]):
+class FindingsScreen(LeftOnceScreen[bool]):
     """Everything doubtful about a plan, line by line; what it returns is whether the job is to be opened."""
 
     TITLE = "Findings"

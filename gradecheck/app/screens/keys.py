@@ -8,10 +8,10 @@ from typing import ClassVar
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
 
 TYPING = (
@@ -22,7 +22,7 @@ TYPING = (
 )
 
 
-class KeysScreen(Screen[None]):
+class KeysScreen(LeftOnceScreen[None]):
     """Escape goes back."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

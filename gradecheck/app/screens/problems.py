@@ -8,17 +8,17 @@ from typing import ClassVar, cast
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 
 from gradecheck.app.host import Host
 from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.problems import PlanProblemsError
 
 
-class ProblemsScreen(Screen[None]):
+class ProblemsScreen(LeftOnceScreen[None]):
     """Everything that is wrong with a plan, line by line; nothing can be recorded on it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -1,0 +1,33 @@
+"""What every screen shares that is gone to and left: it is left once, however often it is told to."""
+
+from __future__ import annotations
+
+from textual.await_complete import AwaitComplete
+from textual.css.query import NoMatches
+from textual.message import Message
+from textual.screen import Screen, ScreenResultType
+
+
+class LeftOnceScreen(Screen[ScreenResultType]):
+    """Textual takes off whichever screen is up; in a burst that was the one below, and the app ended."""
+
+    @property
+    def is_left(self) -> bool:
+        """Whether nobody can see it any more, or the app is ending; its widgets may be gone before it is."""
+        return self.app.return_code is not None or self not in self.app.screen_stack
+
+    async def _dispatch_message(self, message: Message) -> None:
+        try:
+            await super()._dispatch_message(message)
+        except NoMatches:
+            if not self.is_left:
+                raise
+
+    def dismiss(self, result: ScreenResultType | None = None) -> AwaitComplete:
+        """Leaves this screen, and the palette with it where a key behind the one that leaves has opened it."""
+        stack = self.app.screen_stack
+        if self not in stack or any(not above.is_modal for above in stack[stack.index(self) + 1 :]):
+            return AwaitComplete()  # it was left already
+        while self.app.screen is not self:
+            self.app.pop_screen()
+        return super().dismiss(result)
