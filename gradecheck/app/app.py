@@ -20,6 +20,7 @@ from textual.actions import ActionParseResult
 from textual.app import App, SystemCommand
 from textual.await_complete import AwaitComplete
 from textual.binding import Binding, BindingType
+from textual.css.query import NoMatches
 from textual.dom import DOMNode
 from textual.driver import Driver
 from textual.reactive import var
@@ -31,6 +32,7 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
+from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
@@ -338,7 +340,10 @@ class GradeApp(App[int]):
             if not isinstance(default_namespace, EntryScreen):
                 raise
             default_namespace.refuse(wrong)
-            return True
+        except NoMatches:
+            if not (isinstance(default_namespace, LeftOnceScreen) and default_namespace.is_left):
+                raise
+        return True
 
     async def action_leave(self) -> None:
         """Leaves when all that was entered is taken; with something typed but not entered, asks once about that."""

@@ -32,8 +32,8 @@ from tests.faults.at_rest import press, settle
 from tests.faults.figures import Figures
 
 NAME = "keys"
-QUICK, LONG = 1_500, 1_000_000
-CONTROL = 400
+QUICK, LONG = 1_000, 1_000_000
+CONTROL = 150
 """Keys after which the broken variant must have been caught."""
 FROM: dict[str, tuple[str, ...]] = {
     "check": tuple(name for name in SCREENS if name not in
@@ -52,6 +52,8 @@ BURSTS = 2
 SIZES = ((80, 24), (80, 24), (120, 40), (60, 20), (40, 12), (20, 5))
 ANSWERS = 30.0
 """Seconds; a burst that has not had its effect by then never will."""
+IN_VAIN = 5
+"""Apps begun anew one after the other that did not come to the screen they were begun for."""
 TELLS_EVERY = 60.0
 """Seconds."""
 WRONG = ("ended", "broke", "hung", "unsound")
@@ -107,16 +109,26 @@ class Keyed:
         self.counts = Counter(dict.fromkeys(("keys", "apps", "left", *WRONG), 0))
         self.seen: set[str] = set()
         self.example = ""
+        self.most = 0
+        self.in_vain = 0
+        self.every_screen = control
+        """Whether each was gone to at least once."""
+
+    @property
+    def enough(self) -> bool:
+        """Whether there were so many keys, and some at every screen."""
+        return self.every_screen and self.counts["keys"] >= self.most
 
     def row(self, keys: int) -> Figures:
         """Keys until there were so many; each app is begun from a seed of its own."""
         begun = told = time.monotonic()
+        self.most = keys
         states, left = self._states(), []
-        while self.counts["keys"] < keys:
+        while not self.enough:
             if not left:
                 state, screens = next(states)
                 left = [*screens]
-            left = _App(self, state, left).run(keys)
+            left = _App(self, state, left).run()
             if time.monotonic() - told > TELLS_EVERY:
                 told = time.monotonic()
                 pace = self.counts["keys"] / (told - begun)
@@ -131,6 +143,7 @@ class Keyed:
     def _states(self) -> Iterator[tuple[str, tuple[str, ...]]]:
         while True:
             yield from [("check", ("check",))] if self.control else FROM.items()
+            self.every_screen = True
 
 
 class _App:
@@ -148,7 +161,7 @@ class _App:
         self.leaves = False
         self.parser = GatedParser()
 
-    def run(self, most: int) -> list[str]:
+    def run(self) -> list[str]:
         """Keys until there were so many, and a look through what was recorded; the screens it did not come to."""
         self.keyed.counts["apps"] += 1
         shutil.rmtree(self.folder, ignore_errors=True)
@@ -160,12 +173,18 @@ class _App:
             self.leaves = True
             await leave()
 
+        def told_to_end() -> None:
+            self.leaves = True  # by a signal from outside, which is nobody's key
+            tell()
+
+        tell = app._told_to_end
         app.action_leave = noted  # type: ignore[method-assign]
+        app._told_to_end = told_to_end  # type: ignore[method-assign]
 
         async def all_of_it() -> None:
             asyncio.get_running_loop().set_exception_handler(lambda _, told: strays.append(str(told)))
             try:
-                await self._keyed(app, most)
+                await self._keyed(app)
             finally:
                 if app.session is not None:
                     app.session.close()
@@ -185,14 +204,15 @@ class _App:
         self._look_through()
         return self.left
 
-    async def _keyed(self, app: GradeApp, most: int) -> None:
+    async def _keyed(self, app: GradeApp) -> None:
         async with app.run_test(size=self.draw.choice(SIZES), notifications=True) as pilot:
             while self.left and await self._gone_to(pilot, self.left[0]):
                 self.left.pop(0)
-                for _ in range(BURSTS if most <= QUICK else BURSTS * 10):
+                for _ in range(BURSTS if self.keyed.most <= QUICK else BURSTS * 10):
                     await self._burst(pilot)
-                    if app._exit or self.keyed.counts["keys"] >= most:
-                        break
+                    if app._exit or self.keyed.enough:
+                        await asyncio.wait_for(settle(pilot), ANSWERS)
+                        return
                     self.clock.pass_by(seconds=self.draw.choice((1, 40, 4_000)))
             await asyncio.wait_for(settle(pilot), ANSWERS)
 
@@ -205,9 +225,11 @@ class _App:
         try:
             await asyncio.wait_for(go_to(pilot, screen, press), ANSWERS)
         except AssertionError:
-            if not self.bursts:
+            self.keyed.in_vain += not self.bursts
+            if self.keyed.in_vain > IN_VAIN:
                 raise
             return False
+        self.keyed.in_vain = 0
         self._look(pilot)
         return not pilot.app._exit
 
