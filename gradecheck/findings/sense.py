@@ -64,8 +64,9 @@ def _places(area: Area) -> Iterator[Finding]:
     for point in area.points:
         if point.at is None:
             continue
-        first = taken.setdefault(point.at, point)
-        # Steps and the walk they stand on share places; only one height at one place is drawn twice.
+        # Steps and the walk they stand on share places; only one height at one place is drawn twice. Where a grid
+        # comes out on a point that is drawn, the office has nothing to take out.
+        first = point if point.made else taken.setdefault(point.at, point)
         if first is not point and first.finish == point.finish:
             where, limit = (first.name, point.name), by_the_plan("one point at one place", "count", Fraction(1))
             yield Finding(Severity.ADVICE, area.name, "drawn twice", where, Fraction(2), limit, point.line)

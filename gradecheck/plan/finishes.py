@@ -83,7 +83,7 @@ class Finishes:
     def on_surface(self, area_name: str, place: Place, what: str, blame: Path) -> Source:
         """A point of the area's surface at a place."""
         entry = self.job.areas[area_name].surface
-        line = locate(self.tree, blame).line
+        line, made = locate(self.tree, blame).line, blame[2] in ("grid", "edges")
 
         def make(name: str) -> Point | None:
             surface = self.surface(area_name)
@@ -95,7 +95,7 @@ class Finishes:
                     blame, f"{name} lies outside the surface of “{area_name}”; give it an elevation, or move it."
                 )
                 return None
-            return Point(name, z, BY_SURFACE, what, place, line=line)
+            return Point(name, z, BY_SURFACE, what, place, line=line, made=made)
 
         return Source(area_name, ("areas", area_name, "surface"), entry.anchors if entry else (), make)
 

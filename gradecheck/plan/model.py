@@ -163,6 +163,8 @@ class Point:
     on_site: bool = False
     instead: bool = False
     """Whether the plan gives it another finish than what makes it does."""
+    made: bool = field(default=False, compare=False)
+    """Whether it is one of a grid or an edge, which nobody wrote out."""
 
     @property
     def spot(self) -> Spot | None:

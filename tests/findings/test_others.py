@@ -37,6 +37,31 @@ def test_a_step_over_another_point_is_not(other: str) -> None:
     assert found(plan_of(f"points: {{A: {{elevation: -1, at: [0, 0]}}, B: {{{other}}}}}"), "drawn twice") == []
 
 
+CORNERS = (
+    "A: {elevation: -1, at: [0, 0]}, B: {elevation: -1.72, at: [9 ft, 0]}, C: {elevation: -1.72, at: [9 ft, 9 ft]}"
+)
+SQUARE = "[[0, 0], [9 ft, 0], [9 ft, 9 ft], [0, 9 ft]]"
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        f"grid: {{every: 3 ft, inside: {SQUARE}, name: G}}",
+        "edges: {E: {every: 36, along: [[0, 0], [9 ft, 0]]}, F: {every: 3 ft, along: [[9 ft, 0], [9 ft, 9 ft]]}}",
+        f"grid: {{every: 3 ft, inside: {SQUARE}, name: G}}\nedges: {{E: {{every: 36, along: [[0, 0], [9 ft, 0]]}}}}",
+    ],
+    ids=["grid", "edges", "both"],
+)
+def test_a_point_that_the_plan_makes_where_one_is_drawn_is_nobodys_slip(made: str) -> None:
+    yard = f"surface: {{through: [A, B, C]}}\npoints: {{{CORNERS}}}\n{made}\n"
+    assert found(plan_of(yard), "drawn twice") == []
+    twice = yard.replace(CORNERS, f"{CORNERS}, §D: {{elevation: -1, at: [0, 0]}}")
+    (told,) = found(plan_of(twice), "drawn twice")
+    assert (told.where, told.line) == (("A", "D"), marked_line(twice))
+    on_surface = yard.replace(CORNERS, f"{CORNERS}, §D: {{at: [0, 0]}}")
+    assert [each.where for each in found(plan_of(on_surface), "drawn twice")] == [("A", "D")]
+
+
 def test_points_of_a_flight_may_stand_off_the_surface_they_rise_from() -> None:
     yard = (
         "surface: {at: DOOR, fall: {x: 2 %}}\npoints: {A: {at: [9 ft, 0]}}\n"

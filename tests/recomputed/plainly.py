@@ -191,6 +191,18 @@ class Sheet:
         held = [_plane(piece) for piece in pieces if _holds(piece, at)]
         return [(-gx, -gy) for gx, gy, _ in held]
 
+    def at_walls(self, name: str) -> Fraction:
+        """How much of a rectangle's edge along x a wall stands on, where nothing is dug past it."""
+        ys = [self.place(corner)[1] for corner in self.texts["areas"][name]["outline"]]
+        xs = [self.place(corner)[0] for corner in self.texts["areas"][name]["outline"]]
+        found = Fraction(0)
+        for wall in self.texts.get("walls", {}).values():
+            (ax, ay), (bx, by) = (self.place(end) for end in wall)
+            assert ay == by
+            if ay in (min(ys), max(ys)):
+                found += max(Fraction(0), min(max(ax, bx), max(xs)) - max(min(ax, bx), min(xs)))
+        return found
+
     def legs(self, name: str) -> list[tuple[Place, Place]]:
         """The legs of the way people walk, each along x or y."""
         ends = [self.every[each].at for each in self.texts["areas"][name]["along"]]

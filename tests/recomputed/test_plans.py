@@ -294,8 +294,9 @@ def test_a_dig_that_is_too_deep_everywhere_is_that_much_over_its_whole_area(plan
         (factor,) = dug.dug.factors
         cubic_inches = size[0] * size[1] / 4
         assert dug.dug.volume / INCH**3 == cubic_inches * factor.value
-        past = 2 * sheet.length(sheet.texts["build-ups"]["court"]["past edge"])
-        assert factor.value == (size[0] + past) * (size[1] + past) / (size[0] * size[1])
+        past = sheet.length(sheet.texts["build-ups"]["court"]["past edge"])
+        carried = (size[0] + 2 * past) * (size[1] + 2 * past) - past * sheet.at_walls(area)
+        assert factor.value == carried / (size[0] * size[1])
         assert (dug.dug.worst, dug.dug.mean) == (inches(Fraction(1, 4)), inches(Fraction(1, 4)))
 
 
