@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import asin, atan, atan2, hypot, inf, pi, sqrt
 
-from gradecheck.checks.ways import OFF, Vector, Way
+from gradecheck.checks.ways import OFF, Travel, Vector, Way, on_one_leg
 from gradecheck.ground.boxes import HAIR, Boxes, Part
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
@@ -25,15 +25,18 @@ Heading = tuple[float, float]
 """A direction one long, in floats."""
 
 
-def neighbours(spots: Sequence[Spot], way: Way, outline: Outline | None) -> Iterator[tuple[int, int, Length]]:
+def neighbours(
+    spots: Sequence[Spot], way: Way, outline: Outline | None, *, legs: bool = True
+) -> Iterator[tuple[int, int, Length]]:
     """The places in the list of those joined, start and end, in order, and the run between them along the way.
 
     An end lies within `CONE` of the way as it is there, seen from the start; and away from a wall it must lie
     outward from where it starts as well, for through the wall is no way for water. Each spot is joined to the nearest
     such end and from the nearest such start, and to every one that is as near. With an outline, a pair whose middle
-    lies outside is none.
+    lies outside is none. Where people walk, both lie on one leg, and the pair is no other leg's way across as well;
+    without `legs` that is not asked.
     """
-    field = _Field(spots, way, outline)
+    field = _Field(spots, way, outline, legs=legs and isinstance(way, Travel))
     pairs = {(start, end) for start in range(len(spots)) for end in field.nearest(start, down=True)}
     pairs |= {(start, end) for end in range(len(spots)) for start in field.nearest(end, down=False)}
     for start, end in sorted(pairs):
@@ -56,8 +59,8 @@ class _Fan:
 class _Field:
     """The spots with their headings. Whole numbers decide; floats only leave out what lies far off."""
 
-    def __init__(self, spots: Sequence[Spot], way: Way, outline: Outline | None) -> None:
-        self._spots, self._outline = spots, outline
+    def __init__(self, spots: Sequence[Spot], way: Way, outline: Outline | None, *, legs: bool = False) -> None:
+        self._spots, self._outline, self._legs = spots, outline, legs
         self._scale = scale_of(part.metres for spot in spots for part in spot.at)
         self._at = [(counted(spot.x.metres, self._scale), counted(spot.y.metres, self._scale)) for spot in spots]
         headings = [way.headings(spot.at) for spot in spots]
@@ -98,10 +101,19 @@ class _Field:
         """Whether water that starts at one comes past the other."""
         (from_x, from_y), (to_x, to_y) = self._at[start], self._at[end]
         x, y = to_x - from_x, to_y - from_y
-        if not any(_ahead(x, y, heading) for heading in self._headings[end]):
+        if not self._ways(start, end, x, y):
             return False
+        if self._legs:  # from where two legs are as near, what goes along one may go across the other
+            return not self._ways(start, end, -y, x)
         outward = self._headings[start]
         return not outward or any(x * u + y * v > 0 for u, v in outward)
+
+    def _ways(self, start: int, end: int, x: Number, y: Number) -> list[tuple[Number, Number]]:
+        """The headings at the end that a line from the start goes along; where people walk, of a leg of both."""
+        found = [heading for heading in self._headings[end] if _ahead(x, y, heading)]
+        if not self._legs:
+            return found
+        return [each for each in found if any(on_one_leg(each, other) for other in self._headings[start])]
 
     def _inside(self, start: int, end: int) -> bool:
         if self._outline is None:
@@ -115,7 +127,7 @@ class _Field:
         """How far the end lies from the start along the way, the one it is less askew to; exact where rational."""
         (from_x, from_y), (to_x, to_y) = self._at[start], self._at[end]
         x, y = to_x - from_x, to_y - from_y
-        squares = [ratio((x * u + y * v) ** 2, u * u + v * v) for u, v in self._headings[end] if _ahead(x, y, (u, v))]
+        squares = [ratio((x * u + y * v) ** 2, u * u + v * v) for u, v in self._ways(start, end, x, y)]
         return Length(root(max(squares) / self._scale**2))
 
     # -- what need not be looked at

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
@@ -10,7 +10,7 @@ from typing import Literal
 
 from gradecheck.checks.held import Verdict
 from gradecheck.checks.neighbours import CONE, neighbours
-from gradecheck.checks.ways import Along, AwayFrom, Down, Travel, Vector, Way, square
+from gradecheck.checks.ways import Along, AwayFrom, Down, Travel, Vector, Way, on_one_leg, square
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import gradient_weights
 from gradecheck.ground.shape import Shape
@@ -162,11 +162,10 @@ def _falls(ground: Ground, way: Way | None, *, gentlest: bool = False) -> Iterat
     """
     if ground.shape is None:
         if way is not None:
-            for start, end, run in neighbours(ground.spots, way, ground.outline):
+            for start, end, run in _once(neighbours(ground.spots, way, ground.outline), way):
                 one, other = ground.spots[start], ground.spots[end]
                 doubt = Slope((ground.doubt_of(start) + ground.doubt_of(end)).metres / run.metres)
-                if not (isinstance(way, Travel) and start > end):  # it goes both ways
-                    yield start, 0, Fall(one.name, other.name, one.z.above(other.z), run, doubt)
+                yield start, 0, Fall(one.name, other.name, one.z.above(other.z), run, doubt)
         return
     for facet, inside in ground.by_facet.items():
         asked = _Asked(ground.shape, facet, way or Down(ground.shape, facet), gentlest)
@@ -198,9 +197,16 @@ class _Asked:
             return Fraction(0) if isinstance(self.way, Down) else None
         return self.along(place, heading)
 
-    def heading(self, place: Place) -> Vector | None:
-        """The way that counts there."""
+    def heading(self, place: Place, begun: Place | None = None) -> Vector | None:
+        """The way that counts there; where people walk, that of the leg on which a line was `begun`."""
         found = self.way.headings(place)
+        if begun is not None and isinstance(self.way, Travel):
+            own, x, y = self.way.headings(begun), (place[0] - begun[0]).metres, (place[1] - begun[1]).metres
+            found = tuple(
+                (u, v)
+                for u, v in found
+                if abs(x * v - y * u) * CONE <= x * u + y * v and any(on_one_leg((u, v), other) for other in own)
+            )
         if not found:
             return None
         if self.gentlest:
@@ -213,14 +219,23 @@ class _Asked:
         return (x * heading[0] + y * heading[1]) / root(square(heading))
 
 
+def _once(pairs: Iterable[tuple[int, int, Length]], way: Way) -> Iterator[tuple[int, int, Length]]:
+    """Each pair once: people walk both ways."""
+    seen = set[tuple[int, int]]()
+    for start, end, run in pairs:
+        if not isinstance(way, Travel) or (end, start) not in seen:
+            seen.add((start, end))
+            yield start, end, run
+
+
 def _by_pairs(ground: Ground, inside: Sequence[int], asked: _Asked) -> Iterator[tuple[int, Fall]]:
     """From spot to spot down the way on one facet."""
     assert ground.off is not None
     spots = [ground.spots[index] for index in inside]
-    for first, second, run in neighbours(spots, asked.way, ground.outline):
+    for first, second, run in _once(neighbours(spots, asked.way, ground.outline), asked.way):
         start, end, at = inside[first], inside[second], spots[second].at
-        heading = asked.heading(at)
-        if heading is None or (isinstance(asked.way, Travel) and first > second):  # it goes both ways
+        heading = asked.heading(at, spots[first].at)
+        if heading is None:
             continue
         x, y = (at[0] - spots[first].x).metres, (at[1] - spots[first].y).metres
         dot, cross = x * heading[0] + y * heading[1], x * heading[1] - y * heading[0]
@@ -386,6 +401,26 @@ def _route(ground: Ground, along: Along | Travel, across: Along | Travel, limits
         _at_most(ground, "running fall", along, limits.get("accessible run at most")),
         _at_most(ground, "cross fall", across, limits.get("accessible cross fall at most")),
     )
+
+
+def between_legs(ground: Ground, travel: Travel, found: RouteFalls) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The spots without a fall along the walk, and those without one across it, that have a neighbour on another leg.
+
+    Between two legs it is not known which of both a fall is. A spot with a neighbour whose fall is told is left out.
+    """
+    falls = (found.running, found.cross)
+    told = {frozenset((each.fall.start, each.fall.end)) for both in falls for each in both.judged}
+    names = []
+    for each, way in zip(falls, (travel, travel.across), strict=True):
+        alone, lost, known = set(each.alone), set[str](), set[str]()
+        for start, end, _ in neighbours(ground.spots, way, ground.outline, legs=False):
+            pair = frozenset((ground.spots[start].name, ground.spots[end].name))
+            if pair in told:
+                known |= pair
+            else:
+                lost |= alone & pair
+        names.append(tuple(spot.name for spot in ground.spots if spot.name in lost - known))
+    return names[0], names[1]
 
 
 def _at_most(ground: Ground, what: What, way: Along | Travel, limit: Limit | None) -> Falls:

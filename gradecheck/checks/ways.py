@@ -11,6 +11,7 @@ from math import hypot, inf, sqrt
 from gradecheck.ground.boxes import HAIR, Box, Boxes
 from gradecheck.ground.shape import Shape
 from gradecheck.ground.spots import Place
+from gradecheck.ground.whole import Number
 from gradecheck.measure.quantities import Length
 
 Vector = tuple[Fraction, Fraction]
@@ -135,7 +136,8 @@ class Down:
 class Travel:
     """Along lines on the plan, or square to them: both ways along the nearest stretch of the nearest line.
 
-    A place as near to two stretches, as where a line bends, may be walked along either. No stretch is a ValueError.
+    A place as near to two stretches, as where a line bends, may be walked along either; a line between two places is
+    asked on the leg that both lie on. No stretch is a ValueError.
     """
 
     lines: tuple[tuple[Place, ...], ...]
@@ -173,6 +175,16 @@ class Travel:
 
 
 Way = Along | AwayFrom | Down | Travel
+BENT = 4
+"""Stretches that go at most one sideways of one another for so many along, about 14 degrees, are one leg."""
+
+
+def on_one_leg(heading: tuple[Number, Number], other: tuple[Number, Number]) -> bool:
+    """Whether two headings are those of one leg of a walk, either way along it."""
+    along = heading[0] * other[0] + heading[1] * other[1]
+    across = heading[0] * other[1] - heading[1] * other[0]
+    along = max(along, -along)
+    return -along <= BENT * across <= along
 
 
 def square(vector: Vector) -> Fraction:

@@ -104,6 +104,7 @@ def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaE
         flight=flight and _with(flight, from_=points.one(flight.from_)),
         ramp=ramp and _with(ramp, from_=points.one(ramp.from_)),
         route=points.some(area.route),
+        along=area.along and type(area.along)(points.one(e) if isinstance(e, str) else e for e in area.along),
     )
 
 

@@ -29,7 +29,7 @@ def along_edges(edges: Sequence[Line]) -> tuple[Line, ...]:
         return ()
     first = ways[0]
     for other in ways[1:]:
-        if not any(len(turned) == len(first) and all(map(_alike, first, turned)) for turned in (other, other[::-1])):
+        if not any(_same_turns(first, turned) for turned in (other, other[::-1])):
             return ()
     return tuple(edges)
 
@@ -42,6 +42,13 @@ def _ways(edge: Line) -> Iterator[Vector]:
 
 def _turns_back(ways: Sequence[Vector]) -> bool:
     return any(x * u + y * v < 0 for (x, y) in ways for (u, v) in ways)
+
+
+def _same_turns(first: Sequence[Vector], other: Sequence[Vector]) -> bool:
+    """Whether they go alike stretch for stretch, all the same way or all the other way round."""
+    if len(first) != len(other) or not all(map(_alike, first, other)):
+        return False
+    return len({x * u + y * v > 0 for (x, y), (u, v) in zip(first, other, strict=True)}) == 1
 
 
 def _alike(one: Vector, other: Vector) -> bool:

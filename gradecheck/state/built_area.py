@@ -30,6 +30,7 @@ from gradecheck.checks.slope import (
     JudgedFall,
     LineEnd,
     RouteFalls,
+    between_legs,
     fall_between,
     judge_between,
     judge_ground,
@@ -40,6 +41,7 @@ from gradecheck.ground.faces import cut_as
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles, triangulate
 from gradecheck.measure.quantities import ZERO, Elevation
+from gradecheck.measure.words import some
 from gradecheck.plan.model import Area
 from gradecheck.state.built import found_points
 from gradecheck.state.state import State
@@ -271,3 +273,12 @@ class BuiltArea:
             if self._route is None:
                 why, how = "the plan does not say which way people walk", _SAY_THE_WAY
             yield NotChecked(check, why, how)
+        travel = travel_of(self._area)
+        if self._route is None or travel is None:
+            return
+        for (check, _, _, how), names in zip(
+            _ON_A_ROUTE, between_legs(self._ground, travel, self._route), strict=True
+        ):
+            if names:
+                why = f"what was read beside {some(names)} lies on another leg of the walk"
+                yield NotChecked(check, why, f"{how}, on the same leg")

@@ -33,6 +33,7 @@ areas:
       T1: {from: <DOOR>, fall: 1/4 in/ft, over: 1 ft, at: [0 ft, 1 ft]}
       T2: {from: <T1>, down: 1, riser: 6, also: {from: <DOOR>, down: 1, riser: 6}}
     surface: {at: <T1>, fall: {x: 0.5 %, y: 2.1 %}}
+    along: [<T1>, [24 ft, 1 ft], <DOOR>]
     grid: {every: 12 ft, name: G}
   deep end:
     datum: <Pool>

@@ -230,6 +230,82 @@ def test_a_chain_is_judged_as_the_same_flight_written_as_one(
     assert found[0] == found[1]
 
 
+# -- walks
+
+
+def _walk(how: str, bent: bool = False) -> str:
+    """Two rows of points, 4 ft apart, along x; `bent`: and two more up y at its end. It falls 1 in 100 along x."""
+    rows = {"A": (0, 0), "B": (120, 0), "C": (240, 0), "E": (0, 48), "F": (120, 48), "G": (192, 48)}
+    rows |= {"H": (192, 144), "I": (240, 144)} if bent else {}
+    points = "".join(f"      {n}: {{elevation: {-x / 100:g}, at: [{x}, {y}]}}\n" for n, (x, y) in rows.items())
+    return f"  walk:\n    accessible: yes\n{how}    points:\n{points}"
+
+
+def _so_deep(names: str) -> tuple[str, dict[str, float]]:
+    deep = {"A": 0, "B": -1.2, "C": -2.4, "E": 0, "F": -1.2, "G": -1.92, "H": -1.92, "I": -2.4}
+    return "finish", {name: deep[name] for name in names}
+
+
+RUNNING, CROSS = "running fall", "cross fall"
+NO_WAY = "the plan does not say which way people walk; give the area “along: [A, B]”, or two “edges:”"
+ALONG = "    along: [[0, 24], [240, 24]]\n"
+BENT = "    along: [[0, 24], [216, 24], [216, 144]]\n"
+NONE_ALONG = "no two points that were read lie one along the way from the other; read another point along the walk"
+NONE_ACROSS = (
+    "no two points that were read lie across from one another; "
+    "read both edges of the walk, and give the plan points there"
+)
+
+
+@pytest.mark.parametrize(
+    ("walk", "read", "running", "cross"),
+    [
+        (_walk(""), "ABCEFG", [NO_WAY], [NO_WAY]),
+        (_walk(ALONG), "ABCEFG", [], []),
+        (_walk(ALONG), "ABC", [], [NONE_ACROSS]),
+        (_walk(ALONG), "AE", [NONE_ALONG], []),
+        (_walk(ALONG), "A", [NONE_ALONG], [NONE_ACROSS]),
+        (_walk(BENT, bent=True), "ABCEFGHI", [], [
+            "what was read beside C, G lies on another leg of the walk; "
+            "read both edges of the walk, and give the plan points there, on the same leg"
+        ]),
+        (_walk("    rules: {accessible cross fall at most: 2 %}\n" + ALONG), "ABC", [], [NONE_ACROSS]),
+    ],
+)  # fmt: skip
+def test_which_way_people_walk_is_asked_for_with_the_words_that_give_it(
+    opened: Opened, walk: str, read: str, running: list[str], cross: list[str]
+) -> None:
+    session = opened(walk, _so_deep(read))
+    told = told_area(check_area(session.state, "walk"), session.plan.notation)
+    for check, says in ((RUNNING, running), (CROSS, cross)):
+        assert [each.says for each in told if each.section == check and each.verdict == "not checked"] == says
+
+
+def test_spots_that_have_a_neighbour_on_another_leg_alone_are_told(opened: Opened) -> None:
+    """B lies on the leg along x, E on that along y; the line between them goes across the one and along the other."""
+    points = (
+        "{A: {elevation: 0, at: [60, 0]}, B: {elevation: -1.4, at: [200, 0]}, E: {elevation: -1.44, at: [204, 60]}, "
+    )
+    points += "F: {elevation: -1.8, at: [240, 60]}}"
+    session = opened(
+        f"  walk:\n    accessible: yes\n{BENT}    points: {points}\n",
+        ("finish", dict(zip("ABEF", (0, -1.4, -1.44, -1.8), strict=True))),
+    )
+    said_of = "what was read beside {} lies on another leg of the walk"
+    assert said(session, "walk", RUNNING) == [said_of.format("E")]
+    assert said(session, "walk", CROSS) == [said_of.format("B")]
+
+
+@pytest.mark.parametrize("how", ["    along: [A, C]\n", ALONG])
+def test_given_in_the_words_that_it_asks_for_the_walk_is_checked_both_ways(opened: Opened, how: str) -> None:
+    session = opened(_walk(how), _so_deep("ABCEFG"))
+    found = check_area(session.state, "walk")
+    assert found.route is not None
+    assert found.route.running.judged
+    assert found.route.cross.judged
+    assert not [each for each in found.not_checked if each.check in (RUNNING, CROSS)]
+
+
 # -- ramps
 
 
