@@ -35,7 +35,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = list(sys.argv[1:] if arguments is None else arguments)
     if given and given[0] not in COMMANDS and not given[0].startswith("-"):
         if no_verb := _no_verb(given[0]):
-            print(_harmless(no_verb), file=sys.stderr)
+            print(_in_a_line(no_verb), file=sys.stderr)
             return 2
         given.insert(0, "jobs")
     elif not given:
@@ -44,7 +44,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = _parser(given[:1] if given[0] in COMMANDS else list(COMMANDS))
     options = parser.parse_args(_figures_kept(given))
     if wrong := _contradicting(options) or _impossible(options) or _missing(options):
-        print(_harmless(wrong), file=sys.stderr)
+        print(_in_a_line(wrong), file=sys.stderr)
         return 2
     # Imported here: `--version` and `--help` should cost no more than Python itself.
     from gradecheck.intake import Refusal
@@ -150,6 +150,8 @@ def _impossible(options: argparse.Namespace) -> str:
 
     for path in vars(options).values():
         for name in path.parts if isinstance(path, Path) else ():
+            if _ends_a_line(name):
+                return f"“{path}” has a line break or another control character in its name; rename it first."
             if (size := _size_on_disk(name)) is None:
                 return f"“{path}” has a character in it that no file's name can have; type it anew."
             if size > _LONGEST_NAME:
@@ -161,12 +163,26 @@ _LONGEST_NAME = 255
 """Bytes on the file systems of Linux, in characters on those of Windows and macOS."""
 
 
+def _ends_a_line(name: str) -> bool:
+    """Whether something in the name would end the line that it is told in, or command a terminal."""
+    if name.isprintable():
+        return False
+    from unicodedata import category
+
+    return any(category(character) in ("Cc", "Zl", "Zp") for character in name)
+
+
 def _size_on_disk(name: str) -> int | None:
     """The bytes that the name takes, None where it can't be a file's."""
     try:
         return None if "\0" in name else len(os.fsencode(name))
     except UnicodeEncodeError:
         return None
+
+
+def _in_a_line(text: str) -> str:
+    """The same in one line, whatever is in a name in it."""
+    return _harmless(text).replace("\n", "\N{REPLACEMENT CHARACTER}")
 
 
 def _harmless(text: str) -> str:

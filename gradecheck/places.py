@@ -86,6 +86,11 @@ class Folder:
         """Gives it that name, in place of what has it."""
         os.replace(self._name(name), self._name(to), src_dir_fd=self._handle, dst_dir_fd=self._handle)
 
+    def move(self, name: str, into: str) -> None:
+        """Moves what has that name, a link itself, into a folder within this one, where nothing has it."""
+        with Folder(self.path / into) as inner:
+            os.rename(self._name(name), inner._name(name), src_dir_fd=self._handle, dst_dir_fd=inner._handle)
+
     def name_anew(self, name: str, to: str) -> None:
         """Gives it that name unless something has it. Raises `FileExistsError` then."""
         source, target = self._name(name), self._name(to)

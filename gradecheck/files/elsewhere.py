@@ -10,7 +10,8 @@ from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.journal.store import Journal
-from gradecheck.places import clear_folder, is_plain, make_folders, sync_folder
+from gradecheck.places import clear_folder, make_folders, sync_folder
+from gradecheck.plan.folder_names import list_fault
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.session.session import Session
 
@@ -40,8 +41,8 @@ def copy_job(session: Session, to: Path) -> str:
 
 
 def _plan(session: Session) -> dict[str, str]:
-    """The texts by the names of their files, each a plain one: a journal may have kept any."""
-    texts = {name: text for name, text in session.loaded.files.items() if is_plain(name) and name != PLAN_NAME}
+    """The texts by the names of their files, each one that a list may have: a journal may have kept any."""
+    texts = {name: text for name, text in session.loaded.files.items() if list_fault(name) is None}
     return {**texts, PLAN_NAME: session.loaded.text}
 
 

@@ -7,7 +7,6 @@ formats are those of sqlite.org/fileformat2.html, sections 3 and 4.
 
 from __future__ import annotations
 
-import contextlib
 import os
 import stat
 from collections import Counter
@@ -57,6 +56,8 @@ class Found:
     """What is wrong with the rollback journal; empty where there is none, or nothing is."""
     live: bool
     """Whether somebody is writing at this moment."""
+    unfinished: tuple[str, ...] = ()
+    """Its other names in the folder, under which it was made by a program that was killed then."""
 
     @property
     def name(self) -> str:
@@ -87,7 +88,7 @@ def look(path: Path) -> Found | None:
                 beside = tuple(end for end in SIDES if folder.look(f"{path.name}{end}") is not None)
             size = _page_size(head)
             fault = _rollback_fault(folder, path.name, size) if ROLLBACK in beside else ""
-            names = status.st_nlink - (_unfinished(folder, path.name, status) if status.st_nlink > 1 else 0)
+            unfinished = _unfinished(folder, path.name, status) if status.st_nlink > 1 else ()
     except JournalError:
         raise
     except FileNotFoundError:  # the folder went with its stick
@@ -95,7 +96,8 @@ def look(path: Path) -> Found | None:
     except OSError as wrong:
         why = (wrong.strerror or str(wrong)).lower()
         raise BesideError(f"The journal {path} can't be opened ({why}); it was left as it is.") from wrong
-    return Found(path, names, size, head[19:20] == b"\2", beside, fault, live)
+    names = status.st_nlink - len(unfinished)
+    return Found(path, names, size, head[19:20] == b"\2", beside, fault, live, unfinished)
 
 
 def check(path: Path, page_size: int) -> None:
@@ -188,17 +190,15 @@ def _page_size(head: bytes) -> int:
     return told if head[:16] == b"SQLite format 3\0" and told >= 512 and told & (told - 1) == 0 else 0
 
 
-def _unfinished(folder: Folder, name: str, status: os.stat_result) -> int:
-    """How many of the file's names are those under which it was made, left by a program that was killed then."""
-    found = 0
+def _unfinished(folder: Folder, name: str, status: os.stat_result) -> tuple[str, ...]:
+    """The file's names that are those under which it was made, left by a program that was killed then."""
+    found = []
     for other in folder.names():
         if other.startswith(f"{name}.") and other.endswith(_NEW):
             there = folder.look(other)
             if there is not None and (there.st_dev, there.st_ino) == (status.st_dev, status.st_ino):
-                found += 1
-                with contextlib.suppress(OSError):
-                    folder.remove(other)
-    return found
+                found.append(other)
+    return tuple(found)
 
 
 # -- what this process has open itself

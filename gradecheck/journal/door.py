@@ -77,6 +77,7 @@ def _judged(path: Path) -> Judged:
         return Judged(strange=not ours, page_size=found.page_size if found is not None else 0)
     if ours:
         found.refuse()
+        _tidy(found)
     only_here = found.names > 1 or found.in_log_mode or (not ours and bool(found.beside))
     if not only_here and not found.beside:
         return Judged(strange=not ours, page_size=found.page_size)
@@ -94,6 +95,14 @@ def _judged(path: Path) -> Judged:
     left_out = tuple(f"{found.name}{end}" for end in found.beside if end not in believed)
     closed = TWICE if found.names > 1 else ""
     return Judged(not ours, chosen.path, left_out, _told(left_out, closed), closed, found.page_size)
+
+
+def _tidy(found: Found) -> None:
+    """Takes the names away under which a program that was killed then had made the journal."""
+    if found.unfinished:
+        with contextlib.suppress(OSError), Folder(found.path.parent) as folder:
+            for name in found.unfinished:
+                folder.remove(name)
 
 
 def _told(left_out: tuple[str, ...], closed: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import re
 from pathlib import Path
 
 from gradecheck.journal.beside import SIDES, BesideError
@@ -18,7 +19,8 @@ def refuse_to_begin(path: Path) -> str:
     names: list[str] = []
     with contextlib.suppress(OSError), Folder(path.parent) as folder:
         names = folder.names()
-    copies = sorted(name for name in names if name.startswith(f"{path.stem}.backup-") and name.endswith(path.suffix))
+    copy = re.compile(rf"{re.escape(path.stem)}\.backup-[0-9a-z-]+{re.escape(path.suffix)}")
+    copies = sorted(filter(copy.fullmatch, names))
     sides = [name for end in SIDES if (name := f"{path.name}{end}") in names]
     if copies:
         entries, best = max((_entries(path.with_name(name)), name) for name in copies)

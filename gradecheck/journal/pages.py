@@ -29,16 +29,22 @@ def rows(path: Path, width: int) -> Iterator[tuple[Any, ...]]:
     """
     with path.open("rb") as file:
         pages = _Pages(file)
-        for number in range(1, pages.count + 1):
-            page = pages.page(number)
-            start = 100 if number == 1 else 0
-            count = int.from_bytes(page[start + 3 : start + 5], "big")
-            for cell in range(min(count, pages.size // 4)):
-                pointer = start + 8 + 2 * cell
-                with contextlib.suppress(_NoRecordError, IndexError, UnicodeDecodeError):
-                    row = _row(pages, page, int.from_bytes(page[pointer : pointer + 2], "big"), width)
-                    if row is not None:
-                        yield row
+        yield from _rows(pages, width)
+        if pages.size != USUAL_PAGE:  # its head may be what is damaged
+            yield from _rows(pages.of_usual_size(), width)
+
+
+def _rows(pages: _Pages, width: int) -> Iterator[tuple[Any, ...]]:
+    for number in range(1, pages.count + 1):
+        page = pages.page(number)
+        start = 100 if number == 1 else 0
+        count = int.from_bytes(page[start + 3 : start + 5], "big")
+        for cell in range(min(count, pages.size // 4)):
+            pointer = start + 8 + 2 * cell
+            with contextlib.suppress(_NoRecordError, IndexError, UnicodeDecodeError):
+                row = _row(pages, page, int.from_bytes(page[pointer : pointer + 2], "big"), width)
+                if row is not None:
+                    yield row
 
 
 def cut_short(path: Path) -> bool:
@@ -61,6 +67,12 @@ class _Pages:
         self.usable = self.size - (head[20] if believed and head[20] <= self.size - 480 else 0)
         self.count = -(-file.seek(0, 2) // self.size)
         self.cut_short = believed and (len(there) < len(head) or int.from_bytes(head[28:32], "big") > self.count)
+
+    def of_usual_size(self) -> _Pages:
+        """The same file in pages as SQLite makes them, whatever its head says."""
+        self.size = self.usable = USUAL_PAGE
+        self.count = -(-self._file.seek(0, 2) // self.size)
+        return self
 
     def page(self, number: int) -> bytes:
         return self._read((number - 1) * self.size, self.size)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
 from datetime import datetime
@@ -16,9 +17,10 @@ from gradecheck.journal.door import copy_plain
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry, Note
 from gradecheck.journal.file import create
+from gradecheck.journal.missing import refuse_to_begin
 from gradecheck.journal.remains import CHAIN, Lost, Remains, remains
 from gradecheck.journal.stamps import behind, by_clock
-from gradecheck.places import Folder
+from gradecheck.places import Folder, clear_folder
 
 WINDOW = "rescue"
 """What the notes of a rescue name as the window they were written in."""
@@ -48,6 +50,8 @@ def rescue(damaged: Path, new: Path, *, laptop: str, at: datetime, ids: Callable
     """
     if os.path.lexists(new):
         raise JournalError(f"{new} is there already; give the new journal a name of its own.")
+    if not os.path.lexists(damaged):
+        refuse_to_begin(damaged)  # says what is there instead
     found = remains(damaged)
     if not found.beginning and not found.behind:
         raise JournalError(f"No entry can be read in {damaged}; it was left as it is and nothing was written.")
@@ -137,13 +141,24 @@ def take_its_place(damaged: Path, new: Path) -> Path:
             aside = next(
                 name for number in count(1) if folder.look(name := f"{damaged.stem}.damaged-{number}") is None
             )
-            there = [name for end in ("", *SIDES) if folder.look(name := f"{damaged.name}{end}") is not None]
+            there = {
+                name: found.st_mode
+                for end in ("", *SIDES)
+                if (found := folder.look(name := f"{damaged.name}{end}")) is not None
+            }
             folder.make_folder(aside)
-            for name in there:
-                copy_plain(damaged.parent, name, damaged.parent / aside, durable=True)
-            folder.sync()
-            for name in there[1:]:
-                folder.remove(name)
+            try:
+                for name in filter(lambda name: stat.S_ISREG(there[name]), there):
+                    copy_plain(damaged.parent, name, damaged.parent / aside, durable=True)
+                folder.sync()
+            except BaseException:
+                clear_folder(damaged.parent / aside)
+                raise
+            for name, mode in there.items():
+                if not stat.S_ISREG(mode):  # nobody knows how to copy it, and nothing of ours is in it
+                    folder.move(name, aside)
+                elif name != damaged.name:
+                    folder.remove(name)
             folder.rename(new.name, damaged.name)
             folder.sync()
     except OSError as wrong:

@@ -1,7 +1,8 @@
-"""What a job's folder may be called on every system, and a name for it made from the job's title."""
+"""What a job's folder, and a list in it, may be called on every system; a folder's name made from the job's title."""
 
 from __future__ import annotations
 
+from gradecheck.places import is_plain
 from gradecheck.plan.names import hidden_in, one_form
 
 LONGEST_FOLDER = 60
@@ -34,6 +35,29 @@ def folder_fault(name: str) -> str | None:
     if len(name) > LONGEST_FOLDER or len(name.encode()) > 4 * LONGEST_FOLDER:
         return f"“{shown}…” is longer than {LONGEST_FOLDER} characters; shorten it."
     return None
+
+
+def list_fault(name: str) -> str | None:
+    """Why no list beside the job file can be called that on every system, or None where one can."""
+    shown = name[:LONGEST_FOLDER]
+    if not is_plain(name):
+        return f"“{shown}” is not the plain name of a file beside the job file; put the file there and give its name."
+    if hidden_in(name) is not None:
+        return "This file's name has a character in it that can't be seen; rename the file."
+    if name != name.strip() or name[-1] == ".":
+        return f"“{shown}” begins or ends with a space, or ends with a dot; rename the file."
+    folded = name.casefold()
+    if folded == _JOB_FILE or folded.startswith(_LOG):
+        return f"“{shown}” is a name that the job's own files have; rename the list."
+    if folded.partition(".")[0].strip() in _DEVICES:
+        return f"“{shown}” is a name that Windows keeps for itself; rename the file."
+    if len(name.encode("utf-8", "surrogatepass")) > _LONGEST_FILE:
+        return f"“{shown}…” is longer than the {_LONGEST_FILE} bytes of a file's name; shorten it."
+    return None
+
+
+_JOB_FILE, _LOG = "job.yaml", "journal."
+_LONGEST_FILE = 255
 
 
 def folder_for(title: str) -> str:

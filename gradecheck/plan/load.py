@@ -11,7 +11,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from gradecheck.places import is_plain
 from gradecheck.plan import cache
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem
@@ -90,7 +89,11 @@ def understand(text: str, file: str, fetch: Callable[[str], str]) -> Loaded:
 
 def _fetched(name: str, fetch: Callable[[str], str]) -> str:
     """The text of a file beside the job file, wherever that is kept; its name is plain and its size bounded."""
-    text = fetch(_plain_name(name))
+    from gradecheck.plan.folder_names import list_fault  # a job that names no list needs none of it
+
+    if fault := list_fault(name):
+        raise PlanProblemsError([Problem("", 1, 1, fault)])
+    text = fetch(name)
     _refuse_odd(name, text)
     return text
 
@@ -135,7 +138,7 @@ class PlanFile:
 
     def _text(self, name: str) -> str:
         """The text of the job file or of one beside it; its dates are kept even where it is missing or faulty."""
-        path = self._path.parent / _plain_name(name)
+        path = self._path.parent / name
         dates = self._dates(name)  # first, so that a change while reading is seen at the next look
         self._seen.setdefault(name, dates)
         return read_text(path)
@@ -146,14 +149,6 @@ class PlanFile:
         except OSError:
             return 0, 0, 0
         return status.st_mtime_ns, status.st_size, status.st_ino
-
-
-def _plain_name(name: str) -> str:
-    """The name of a file beside the job file. Raises `PlanProblemsError` for a way to anywhere else."""
-    if not is_plain(name):
-        says = f"“{name}” is not the plain name of a file beside the job file; put the file there and give its name."
-        raise PlanProblemsError([Problem("", 1, 1, says)])
-    return name
 
 
 def read_text(path: Path) -> str:

@@ -140,6 +140,7 @@ def test_each_option_of_every_command_is_in_one_of_the_tables_or_narrows_or_shap
         "plan": {"--take-over", "--as-text"},
         "correct": {"--mark", "--moved"},
         "rescue": {"--in-place"},
+        "verify": {"--hash", "--against"},
     }
     told = " ".join([*REFUSED, *(order for order, _ in KEPT)])
     for name, command in COMMANDS.items():
@@ -229,3 +230,20 @@ def test_a_word_opens_the_app_only_where_a_folder_of_that_name_holds_jobs(
     assert opened == [Path("."), Path("court"), court.absolute()]
     assert main([]) == 0
     assert opened[-1] == Path("jobs")
+
+
+@pytest.mark.parametrize("name", ["a\nSound: 99 entries", "a\rb", "a\x1b[2Jb", "a\x7f", "a\x85b", "a\u2028b", "\tx"])
+@pytest.mark.parametrize("verb", ["verify", "log", "rescue", "copy", "open"])
+def test_a_folder_whose_name_ends_the_line_it_is_told_in_is_not_opened(
+    tmp_path: Path, capsys: Out, verb: str, name: str
+) -> None:
+    folder = tmp_path / name
+    folder.mkdir()
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    more = {"rescue": ["-o", str(tmp_path / "new.db")], "copy": [str(tmp_path / "new")]}.get(verb, [])
+    assert main([verb, str(folder), *more]) == 2
+    told = capsys.readouterr()
+    assert told.out == ""
+    [line] = told.err.splitlines()
+    assert line.endswith("has a line break or another control character in its name; rename it first.")
+    assert main(["copy", str(tmp_path), str(folder / "new")]) == 2

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import json
+import os
 from pathlib import Path
 from typing import Any
 
@@ -231,3 +233,52 @@ def test_rescue_in_place_moves_all_that_belongs_to_the_damaged_journal_aside_tog
     assert told["fault"] == "its copy journal.backup-1.db still holds entry 12, which a rescue could not save here"
     Path("court/journal.backup-1.db").unlink()
     assert said(capsys, "verify", "court", code=0)[0].startswith("Sound: ")
+
+
+@pytest.mark.parametrize("kind", ["folder", "pipe", "link"])
+@pytest.mark.parametrize("end", ["-journal", "-wal", "-shm"])
+def test_what_is_no_file_beside_a_damaged_journal_is_moved_aside_with_it(
+    path: Path, tmp_path: Path, capsys: Out, kind: str, end: str
+) -> None:
+    change(path, 12)
+    (tmp_path / "victim").write_text("kept")
+    side = path.with_name(f"journal.db{end}")
+    if kind == "folder":
+        side.mkdir()
+        (side / "within").write_text("kept too")
+    elif kind == "pipe":
+        os.mkfifo(side)
+    else:
+        side.symlink_to(tmp_path / "victim")
+    assert said(capsys, "rescue", "court", "--in-place", code=1)[0].startswith("Saved: 11 entries")
+    aside = Path("court", "journal.damaged-1")
+    assert sorted(each.name for each in Path("court").iterdir()) == [
+        *("journal.backup-1.db", "journal.damaged-1", "journal.db"),
+    ]
+    assert sorted(each.name for each in aside.iterdir()) == ["journal.db", f"journal.db{end}"]
+    assert (tmp_path / "victim").read_text() == "kept"
+    assert len(entries(path)) == 39
+
+
+def test_where_the_damaged_journal_can_not_be_kept_aside_all_is_as_it_was_but_for_what_was_rescued(
+    path: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    change(path, 12)
+    before = {each.name: each.read_bytes() for each in Path("court").iterdir()}
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("gradecheck.journal.rescue.copy_plain", full)
+    assert main(["rescue", "court", "--in-place"]) == 2
+    assert "can't be moved aside (no space left on device); what was rescued is in " in capsys.readouterr().err
+    after = {each.name: each.read_bytes() for each in Path("court").iterdir()}
+    assert [name for name in after if name not in before and not name.endswith(".new")] == []
+    assert {name: after[name] for name in before} == before
+
+
+def test_rescue_of_a_journal_that_is_gone_says_which_copy_is_there(path: Path, capsys: Out) -> None:
+    path.unlink()
+    assert main(["rescue", "court", "-o", "new.db"]) == 2
+    assert "journal.backup-1.db, a copy up to entry 30, is there; nothing new was begun." in capsys.readouterr().err
+    assert not Path("new.db").exists()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import json
 import os
 import shutil
 import sqlite3
@@ -140,6 +141,17 @@ def test_a_name_left_by_a_program_that_was_killed_while_it_made_the_journal_is_n
         assert journal.append(notes("new"))[0].seq == 8
 
 
+def test_such_names_in_a_folder_that_came_by_mail_stay_until_something_is_saved(mailed: Path) -> None:
+    settings.forget(mailed.parent)
+    mailed.with_name("journal.db.0a1b2c3d.new").hardlink_to(mailed)
+    before = tree(mailed.parent)
+    for look in (ids, examine, lambda path: main(["log", str(path.parent)])):
+        look(mailed)
+        assert tree(mailed.parent) == before
+    with contextlib.closing(Journal(mailed)) as journal:
+        assert journal.append(notes("new"))[0].seq == 8
+
+
 def test_an_index_that_has_the_table_s_page_is_refused_by_whoever_reads_and_whoever_writes(mailed: Path) -> None:
     with contextlib.closing(sqlite3.connect(mailed, isolation_level=None)) as connection:
         connection.execute("PRAGMA writable_schema=1")
@@ -225,7 +237,32 @@ def test_a_copy_made_after_the_file_was_replaced_holds_what_this_window_knows(
 # -- a plan that a journal kept
 
 
-@pytest.mark.parametrize("name", ["../start-up", "/srv/start-up", "a/b.csv", "..", "C:x.csv"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        *(
+            "../start-up",
+            "/srv/start-up",
+            "a/b.csv",
+            "..",
+            "C:x.csv",
+            "job.yaml",
+            "Job.YAML",
+            "job.yaml.",
+            "journal.db",
+        ),
+        *(
+            "journal.db-journal",
+            "journal.db-wal",
+            "JOURNAL.DB",
+            "journal.db ",
+            "journal.backup-1.db",
+            "CON",
+            "nul.csv",
+        ),
+        *("a\nb.csv", "a\x1bb.csv", "\u202ea.csv", "x" * 300, "\ud800.csv"),
+    ],
+)
 def test_a_kept_plan_that_names_its_list_by_a_path_is_no_plan(
     tmp_path: Path, name: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -234,17 +271,19 @@ def test_a_kept_plan_that_names_its_list_by_a_path_is_no_plan(
     from tests.journal.drafts import draft
 
     text = "job: a\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8}\n"
-    text += f"areas: {{w: {{points: '{name}'}}}}\n"
+    text += f"areas: {{w: {{points: {json.dumps(name)}}}}}\n"
     files = {name: "name,elevation\nW1,-1\n"}
     with pytest.raises(PlanProblemsError):
         understand(text, "job.yaml", files.__getitem__)
     job = write_job(tmp_path / "in" / "court")
-    with contextlib.closing(Journal(job / "journal.db")) as journal:
+    half = any("\ud800" <= each <= "\udfff" for each in name)  # which no journal can hold
+    with contextlib.closing(Journal(job / "journal.db")) as journal, contextlib.suppress(*[UnicodeError] * half):
         journal.append([draft(PlanRevised(plan_hash(text, files), text, files), "kept")])
     before = tree(tmp_path / "in")
     assert main(["copy", str(job), str(tmp_path / "in" / "away")]) == 0
     after = tree(tmp_path / "in")
     assert {each for each in after.keys() - before.keys() if Path(each).parent != tmp_path / "in" / "away"} == set()
+    assert {each.name for each in (tmp_path / "in" / "away").iterdir()} - {"journal.db"} == {"job.yaml"}
     session = Session(job)
     assert session.plan.job == "Quillmere Court"
     session.close()

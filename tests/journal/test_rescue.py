@@ -156,7 +156,15 @@ def _blank_root(path: Path) -> None:
     blank(path, 2)  # the table's own root, without which SQLite finds no row at all
 
 
-@pytest.mark.parametrize("change", [_blank_first, _blank_root], ids=["head", "root-of-the-table"])
+def _other_page_size(path: Path) -> None:
+    content = bytearray(path.read_bytes())
+    content[16:18] = b"\x02\x00"  # sqlite.org/fileformat2.html, section 1.3.2: 512 bytes
+    path.write_bytes(content)
+
+
+@pytest.mark.parametrize(
+    "change", [_blank_first, _blank_root, _other_page_size], ids=["head", "root-of-the-table", "page-size"]
+)
 def test_entries_are_found_in_a_file_that_sqlite_can_not_read_any_more(
     path: Path, change: Callable[[Path], None]
 ) -> None:
