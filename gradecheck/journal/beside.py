@@ -116,6 +116,19 @@ def check(path: Path, page_size: int) -> None:
     _refuse(path, [end for end in there if end != ROLLBACK and _lies(f"{name}{end}")], fault)
 
 
+def names_of(path: Path) -> int:
+    """Under how many names the file there is to be had, but for those under which it was made; 0 where it is gone."""
+    try:
+        status = path.lstat()
+        if status.st_nlink <= 1:
+            return status.st_nlink
+        with Folder(path.parent) as folder:
+            unfinished = len(_unfinished(folder, path.name, status))
+        return min(status.st_nlink - unfinished, path.lstat().st_nlink)  # one of them may go meanwhile
+    except OSError:
+        return 0
+
+
 def _lies(name: str) -> bool:
     try:
         os.lstat(name)

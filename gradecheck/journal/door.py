@@ -20,6 +20,7 @@ from gradecheck.journal.beside import ROLLBACK, SIDES, BesideError, Found, look
 from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.file import address, connect
+from gradecheck.journal.reasons import only_readable
 from gradecheck.journal.seen import LAST, Place, Stamp, stamp
 from gradecheck.places import Folder, clear_folder, private_folder
 from gradecheck.system.settings import made_here
@@ -78,7 +79,9 @@ def _judged(path: Path) -> Judged:
     if ours:
         found.refuse()
         _tidy(found)
-    only_here = found.names > 1 or found.in_log_mode or (not ours and bool(found.beside))
+    # SQLite must write to take a write back.
+    only_read = only_readable(path) if ROLLBACK in found.beside else ""
+    only_here = found.names > 1 or found.in_log_mode or (not ours and bool(found.beside)) or bool(only_read)
     if not only_here and not found.beside:
         return Judged(strange=not ours, page_size=found.page_size)
     with _states(found, wholly=not ours) as (played_back, as_it_is):
@@ -93,7 +96,7 @@ def _judged(path: Path) -> Judged:
         chosen.keep()
     believed = {ROLLBACK} if chosen is played_back else set()
     left_out = tuple(f"{found.name}{end}" for end in found.beside if end not in believed)
-    closed = TWICE if found.names > 1 else ""
+    closed = TWICE if found.names > 1 else only_read
     return Judged(not ours, chosen.path, left_out, _told(left_out, closed), closed, found.page_size)
 
 

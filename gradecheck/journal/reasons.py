@@ -29,10 +29,16 @@ def reason(wrong: Exception, path: Path) -> str:
 
 def view_only(path: Path) -> str:
     """Why nothing can be recorded in the journal there; empty where the system says that it can."""
+    only = only_readable(path)
+    return f"{VIEW_ONLY}: {only}." if only else ""
+
+
+def only_readable(path: Path) -> str:
+    """What the system does not let be written there, the folder or the file; empty where it lets both."""
     effective = os.access in os.supports_effective_ids
     for place, what in ((path.parent, f"the folder {path.parent}"), (path, str(path))):
         if place.exists() and not os.access(place, os.W_OK, effective_ids=effective):
-            return f"{VIEW_ONLY}: {what} may only be read."
+            return f"{what} may only be read"
     return ""
 
 

@@ -11,10 +11,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from gradecheck.journal.beside import Identity, check, let_go, taken_up
+from gradecheck.journal.beside import Identity, check, let_go, names_of, taken_up
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.copying import copy_open
-from gradecheck.journal.door import Judged, check_whole, judge, set_aside
+from gradecheck.journal.door import TWICE, Judged, check_whole, judge, set_aside
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.file import connect, create, nothing_yet
@@ -192,6 +192,8 @@ class Journal:
                 self._open()
                 self._move_in()
                 check(self.path, self._page_size)
+                if names_of(self.path) > 1:  # given since it was opened
+                    raise JournalError(f"{VIEW_ONLY}: {TWICE}. Copy the job to go on.")
             except JournalError as wrong:
                 raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
             try:

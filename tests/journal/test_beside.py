@@ -22,6 +22,7 @@ from gradecheck.session.session import Session
 from gradecheck.system import settings
 from tests.app.driving import write_job
 from tests.faults.planted import cut_off, log_of, naming
+from tests.faults.rows import only_readable
 from tests.journal.damage import write
 from tests.journal.drafts import notes
 
@@ -116,6 +117,25 @@ def test_a_write_that_a_power_cut_left_half_is_taken_back(mailed: Path, tmp_path
         assert journal.append(notes("new"))[0].seq == 8
 
 
+@OURS
+def test_in_a_folder_that_may_only_be_read_such_a_write_is_taken_back_in_a_private_copy(
+    mailed: Path, tmp_path: Path, *, ours: bool
+) -> None:
+    cut_off(mailed, tmp_path / "meanwhile")
+    if not ours:
+        settings.forget(mailed.parent)
+    before = tree(tmp_path)
+    with only_readable(mailed.parent):
+        assert ids(mailed) == [f"n{number}" for number in range(1, 8)]
+        assert examine(mailed).fault is None
+        with contextlib.closing(Journal(mailed)) as journal:
+            assert journal.said == f"View only: the folder {mailed.parent} may only be read; copy the job to go on."
+            assert "may only be read" in journal.view_only
+            with pytest.raises(NotSavedError, match="may only be read"):
+                journal.append(notes("new"))
+    assert tree(tmp_path) == before
+
+
 def test_a_journal_that_is_a_link_is_not_opened_and_one_with_two_names_is_only_looked_at(
     mailed: Path, tmp_path: Path
 ) -> None:
@@ -133,6 +153,18 @@ def test_a_journal_that_is_a_link_is_not_opened_and_one_with_two_names_is_only_l
         with pytest.raises(NotSavedError, match="more than one name"):
             journal.append(notes("new"))
     assert right.read_bytes() == before
+
+
+def test_a_journal_that_gets_a_second_name_while_it_is_open_is_not_written_into(mailed: Path, tmp_path: Path) -> None:
+    with contextlib.closing(Journal(mailed)) as journal:
+        assert journal.append(notes("one"))[0].seq == 8
+        (tmp_path / "theirs.db").hardlink_to(mailed)
+        before = mailed.read_bytes()
+        with pytest.raises(NotSavedError, match="more than one name"):
+            journal.append(notes("two"))
+        assert mailed.read_bytes() == before
+        (tmp_path / "theirs.db").unlink()
+        assert journal.append(notes("two"))[0].seq == 9
 
 
 def test_a_name_left_by_a_program_that_was_killed_while_it_made_the_journal_is_no_second_one(mailed: Path) -> None:
