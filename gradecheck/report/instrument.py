@@ -24,14 +24,14 @@ CLOCKS_DIFFER = timedelta(seconds=2)
 
 
 def set_up_line(state: State, stood: Stood) -> str:
-    """A set-up in one line: the marks, what the rod read, and the plane of the instrument."""
+    """A set-up in one line: the marks, what the rod read, and the HI."""
     rod = state.plan.rods.get(stood.fact.rod, state.plan.rod)
     read = ", ".join(f"{sight.mark} {show(sight.rod, rod.notation, unit=True)}" for sight in stood.fact.backsights)
     if stood.instrument is None:
         return f"{read}: a mark or the rod is not known any more"
     zero = show(state.shown(stood.instrument.zero), state.plan.notation, unit=True)
     beam = f"; beam {falls_line(stood.fact.slopes)}" if stood.fact.slopes else ""
-    return f"{rod.name} on {read}; {_zero_name(rod)} {zero}{beam}"
+    return f"{rod.name} on {read}; {zero_name(rod)} {zero}{beam}"
 
 
 def falls_line(slopes: tuple[Slope, Slope]) -> str:
@@ -39,8 +39,9 @@ def falls_line(slopes: tuple[Slope, Slope]) -> str:
     return f"falls {', '.join(f'{float(slope.percent):.4g} %' for slope in slopes)}"
 
 
-def _zero_name(rod: Rod) -> str:
-    return "rod zero at" if rod.kind == "direct" else "plane of the instrument at"
+def zero_name(rod: Rod) -> str:
+    """What the height of the instrument is called: of a direct rod it is where its zero lies."""
+    return "rod zero" if rod.kind == "direct" else "HI"
 
 
 def mark_line(state: State, name: str) -> str:

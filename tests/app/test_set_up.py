@@ -43,7 +43,7 @@ async def test_a_figure_and_two_enters_on_a_mark_stand_the_instrument(jobs: Path
         await press(pilot, "rk", "enter")
         assert words(app) == "DOOR: what does the site rod (standard, in) read there?"
         await press(pilot, "48-1/4", "enter")
-        assert "DOOR       rod 48 1/4 in: plane 48 1/4 in" in shown(app)
+        assert "DOOR       rod 48 1/4 in: HI 48 1/4 in" in shown(app)
         assert words(app).endswith("Enter alone stands it.")
         await press(pilot, "enter")
         assert isinstance(app.screen, CheckScreen)
@@ -132,7 +132,7 @@ async def test_a_mark_that_was_read_says_so_before_its_figure_is_replaced(pilot:
     await press(pilot, "48", "enter", "up")
     assert words(app).startswith("DOOR: read already; to replace that, what does the site rod")
     await press(pilot, "48-1/4", "enter")
-    assert "rod 48 1/4 in: plane 48 1/4 in" in shown(app)
+    assert "rod 48 1/4 in: HI 48 1/4 in" in shown(app)
 
 
 async def test_f8_strikes_the_backsight_of_the_mark_that_is_chosen(app: GradeApp, job: Path) -> None:

@@ -170,7 +170,7 @@ def test_targets_in_json_are_exact_in_millimetres(job: Path, capsys: Out) -> Non
 def test_setup_tells_the_plane_and_keeps_the_text_as_typed(job: Path, capsys: Out) -> None:
     lines = said(capsys, "setup", "court", "door=48-1/4", "--by", "rk")
     assert lines == [
-        "site rod on DOOR 48 1/4 in; plane of the instrument at 48 1/4 in",
+        "site rod on DOOR 48 1/4 in; HI 48 1/4 in",
         "One mark only: nothing checks it.",
     ]
     row = answer(capsys, "log", "court")[-1]
@@ -195,7 +195,7 @@ def test_setup_on_two_marks_ends_with_1_where_they_disagree(job: Path, capsys: O
 
 def test_setup_on_a_direct_rod(job: Path, capsys: Out) -> None:
     (first, _) = said(capsys, "setup", "court", "DOOR=20", "--rod", "grade rod", "--by", "RK")
-    assert first == "grade rod on DOOR 20 in; rod zero at -20 in"
+    assert first == "grade rod on DOOR 20 in; rod zero -20 in"
     (line,) = said(capsys, "read", "court", "P1=19-3/16")
     assert "CUT 3/16" in line
 
@@ -218,7 +218,7 @@ def test_a_mark_is_made_and_carries_the_zero_behind_a_move(stood: Path, capsys: 
     ]
     assert main(["read", "court", "P1=51"]) == 2
     capsys.readouterr()
-    assert said(capsys, "setup", "court", "TP1=60")[0].endswith("plane of the instrument at 61 in")
+    assert said(capsys, "setup", "court", "TP1=60")[0].endswith("HI 61 in")
     told = answer(capsys, "mark", "court", "TP2=60")
     assert (told["mark"], told["elevation"]) == ("TP2", length(25.4, "1 in"))
     assert answer(capsys, "move", "court")["why"] == "moved"

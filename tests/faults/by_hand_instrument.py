@@ -60,7 +60,7 @@ class InstrumentSheet:
         agreement = self.agreement(max(planes) - min(planes)) if several else "One mark only: nothing checks it."
         return {
             **self.noted(each.last),
-            "stands": f"site rod on {read}; plane of the instrument at {marks(mean)} in",
+            "stands": f"site rod on {read}; HI {marks(mean)} in",
             "marks": [
                 {"mark": mark, "rod": f"{marks(rod)} in", "zero": f"{marks(at)} in",
                  "off": marks(at - mean, "+") if several else ""}

@@ -101,7 +101,7 @@ def test_a_correction_stands_in_its_place_and_both_are_listed(sheet: DaySheet) -
 
 def test_set_ups_tell_their_marks_their_height_and_how_they_agree(sheet: DaySheet) -> None:
     first, second = sheet.instrument.set_ups
-    assert first.stands == "site rod on DOOR 50 in, PIN 54 3/8 in; plane of the instrument at 50 in"
+    assert first.stands == "site rod on DOOR 50 in, PIN 54 3/8 in; HI 50 in"
     assert [(mark.mark, mark.zero, mark.off) for mark in first.marks] == [
         ("DOOR", "50 in", "0"),
         ("PIN", "50 in", "0"),

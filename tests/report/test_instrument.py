@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.report.instrument import look_again
+from gradecheck.report.instrument import look_again, set_up_line
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.journal_strategies import JOB
@@ -47,3 +47,20 @@ def test_a_mark_is_to_be_looked_at_again_when_the_plan_says_so(
     tmp_path: Path, readings: int, minutes: float, says: str
 ) -> None:
     assert reminded(tmp_path, readings, minutes) == says
+
+
+@pytest.mark.parametrize(
+    ("kind", "reads", "told"), [("standard", "48 1/4", "HI 48 1/4 in"), ("direct", "48 1/4", "rod zero -48 1/4 in")]
+)
+def test_the_height_of_the_instrument_is_called_what_crews_call_it(
+    tmp_path: Path, kind: str, reads: str, told: str
+) -> None:
+    job = f"job: Plover Row\nunits: in\nrods: {{staff: {{kind: {kind}}}}}\nbenchmarks: {{DOOR: 0}}\n"
+    job += "tolerances: {finish: 1/8}\n"
+    (tmp_path / "job.yaml").write_text(job + "areas:\n  walk:\n    points: {W1: 0}\n", encoding="utf-8")
+    session = Session(tmp_path, by="RK")
+    session.record(session.set_up("DOOR", reads))
+    stood = session.state.setup
+    assert stood is not None
+    assert set_up_line(session.state, stood) == f"staff on DOOR {reads} in; {told}"
+    session.close()

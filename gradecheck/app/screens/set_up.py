@@ -14,7 +14,14 @@ from gradecheck.journal.facts import BacksightTaken
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Slope
-from gradecheck.report.instrument import agreement_line, agreement_rows, disagreement, falls_line, set_up_line
+from gradecheck.report.instrument import (
+    agreement_line,
+    agreement_rows,
+    disagreement,
+    falls_line,
+    set_up_line,
+    zero_name,
+)
 from gradecheck.session.drafts import SINCE_UNKNOWN
 from gradecheck.state.state import Stood
 from gradecheck.survey.level_book import StoodAt
@@ -76,7 +83,7 @@ class SetUpScreen(MarksScreen):
             return super().line(name)
         row = rows[name]
         off = f", {row.off} from the mean" if row.off else ""
-        return f"{name:<10} rod {row.rod}: plane {row.zero}{off}"
+        return f"{name:<10} rod {row.rod}: {zero_name(self.session.plan.rods[self.rod])} {row.zero}{off}"
 
     def told(self) -> list[str]:
         """How well the backsights agree, and what stands until then."""
