@@ -39,6 +39,7 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, PlanRevised
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.measure.notation import Units
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session, job_folder, now
 from gradecheck.system.running import Window
@@ -312,7 +313,8 @@ class GradeApp(App[int]):
             for _, keyed in bindings.offered(self, screen)
         ]
         title = screen.TITLE or type(screen).__name__.removesuffix("Screen")
-        self.push_screen(KeysScreen(title, keys))
+        units = self.session.plan.rod.notation.units if self.session is not None else Units.IN
+        self.push_screen(KeysScreen(title, keys, units))
 
     def action_command_palette(self) -> None:
         """Every action by name, in a palette that takes early keys."""

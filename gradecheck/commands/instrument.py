@@ -24,8 +24,8 @@ from gradecheck.report.instrument import agreement_line, chain_line, preview_lin
 def setup(options: argparse.Namespace) -> int:
     """Stands the instrument on one or more marks; 1 when they disagree by more than is allowed."""
     with open_session(options) as session:
-        sights = [assignment(sight) for sight in options.sights]
-        slopes = beam_falls(options.falls) if options.falls is not None else None
+        sights = [assignment(sight, session.plan.rod.notation.units) for sight in options.sights]
+        slopes = beam_falls(options.falls, session.plan.notation.units) if options.falls is not None else None
         place = place_named(session.state, options.at) if options.at is not None else None
         tell_cautions(session)
         session.record(session.set_up_on(sights, options.rod, slopes, place))
@@ -69,7 +69,7 @@ def move(options: argparse.Namespace) -> int:
 def recheck(options: argparse.Namespace) -> int:
     """Another look at a mark; 1 when it is off by more than is allowed."""
     with open_session(options) as session:
-        mark, typed = assignment(options.sight)
+        mark, typed = assignment(options.sight, session.plan.rod.notation.units)
         entry = session.record(session.recheck(mark, typed))
         fact = entry.fact
         assert isinstance(fact, Rechecked)
@@ -90,7 +90,7 @@ def mark(options: argparse.Namespace) -> int:
     with open_session(options) as session:
         name = options.sight.strip()
         if "=" in name and session.name_of(name) is None:  # a point's own name may have one in it
-            name, typed = assignment(options.sight)
+            name, typed = assignment(options.sight, session.plan.rod.notation.units)
             draft = session.mark(name, typed, options.what)
         else:
             draft = session.promote(session.read_surface(name), options.what)
@@ -133,7 +133,7 @@ def correct(options: argparse.Namespace) -> int:
     with open_session(options) as session:
         beside = []
         if options.mark is not None:
-            name, typed = assignment(options.mark)
+            name, typed = assignment(options.mark, session.plan.rod.notation.units)
             draft = session.give_mark(name, typed, has_moved=options.moved, why=options.why or "")
         elif options.entry is not None and options.reading is not None:
             entry = session.entry(options.entry)

@@ -74,8 +74,9 @@ def _bond(session: Session, options: argparse.Namespace) -> int:
     module = None
     if options.module:
         length, slash, units = options.module.rpartition("/")
+        like = f"{session.plan.notation.units.examples.module}/10"
         if not slash or not units.strip().isdigit() or not int(units):
-            raise Refusal(f"“{options.module}” is not understood; write what so many units measure, like 82-1/2/10.")
+            raise Refusal(f"“{options.module}” is not understood; write what so many units measure, like {like}.")
         module = measured_module(length_in(length, session.plan.notation.units), int(units))
     bond, notation = session.plan.bonds[options.name], session.plan.notation
     lines = chalk_table(bond, notation, module)
@@ -108,7 +109,7 @@ def _record(session: Session, chosen: list[Layout], tapes: list[str]) -> None:
         raise Refusal("Name the layout check that the tapes belong to.")
     drafts = []
     for tape in tapes:
-        ends, typed = assignment(tape)
+        ends, typed = assignment(tape, session.plan.notation.units)
         start, dash, end = ends.partition("-")
         if not dash:
             raise Refusal(f"“{ends}” names no two corners; write A-B=24'.")

@@ -81,7 +81,7 @@ def add(options: argparse.Namespace) -> int:
 def change(options: argparse.Namespace) -> int:
     """Changes a point's finish, or with --stage an area's tolerance."""
     with open_session(options) as session:
-        name, typed = assignment(options.what)
+        name, typed = assignment(options.what, session.plan.rod.notation.units)
         if options.stage is not None:
             draft = session.change_tolerance(name, options.stage, typed, options.why)
         else:

@@ -17,7 +17,7 @@ from gradecheck.intake.names import as_known
 from gradecheck.intake.shared import area_named
 from gradecheck.journal.backup import try_to_keep_copy
 from gradecheck.journal.facts import Fact, Reading
-from gradecheck.measure.notation import Notation
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.load import FILE_NAME, load_plan
@@ -128,11 +128,11 @@ def day_named(typed: str | None) -> date | None:
     raise Refusal(f"“{typed}” is no day; write it like 2026-05-12.")
 
 
-def assignment(text: str) -> tuple[str, str]:
-    """A name and what the rod reads there, from ``NAME=READING``."""
+def assignment(text: str, units: Units) -> tuple[str, str]:
+    """A name and what the rod reads there, from ``NAME=READING``; `units` are those of its figure."""
     name, equals, typed = text.rpartition("=")  # a name may have one in it, a figure never
     if not equals or not name.strip():
-        raise Refusal(f"“{text}” is not NAME=READING, for example DOOR=48-1/4.")
+        raise Refusal(f"“{text}” is not NAME=READING, for example DOOR={units.examples.mark}.")
     return name.strip(), typed
 
 

@@ -30,7 +30,7 @@ def read(options: argparse.Namespace) -> int:
     with open_session(options) as session:
         drafts = []
         for sight in options.sights:
-            name, typed = assignment(sight)
+            name, typed = assignment(sight, session.plan.rod.notation.units)
             surface = _surface(session, name, options.stage)
             drafts.append(session.reading(surface, typed, session.question(surface, typed) or ""))
         tell_cautions(session, [draft.fact for draft in drafts])

@@ -31,7 +31,7 @@ def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
         raise Refusal(f"“{start} to {end}” is no side or diagonal of {layout}; its corners are {names}.")
     length = length_in(typed, state.plan.notation.units)
     if length <= ZERO:
-        raise Refusal("A taped length is more than nothing; type it like 24' 3-1/2\".")
+        raise Refusal(f"A taped length is more than nothing; type it like {state.plan.notation.units.examples.tape}.")
     (one, here), (other, there) = ends[0], ends[1]
     return Taped(layout, one, other, length, distance(here, there))
 

@@ -19,6 +19,7 @@ from gradecheck.journal.facts import (
     MarkMade,
     Rechecked,
 )
+from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Slope
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.measure.words import some
@@ -111,12 +112,13 @@ def _refuse_unplaced(state: State, marks: Sequence[str]) -> None:
 def place_named(state: State, text: str) -> Place:
     """Where the laser stands: ``12 ft, 20 ft`` on the plan, or at a point or mark that the plan has a place for."""
     x, comma, y = text.partition(",")
+    like = state.plan.notation.units.examples.place
     known = as_known(text.strip(), [*state.plan.area_of, *state.book.marks()])
     if known is not None:
         area = state.plan.areas.get(state.plan.area_of.get(known, ""))
         at = area.point(known).at if area else state.book.place(known)
         if at is None:
-            raise Refusal(f"The plan does not say where {known} lies; give x and y, such as “12 ft, 20 ft”.")
+            raise Refusal(f"The plan does not say where {known} lies; give x and y, such as “{like}”.")
         return at
     try:
         if comma:
@@ -124,17 +126,18 @@ def place_named(state: State, text: str) -> Place:
         wrong = f"“{text.strip()}” is neither."
     except NotUnderstoodError as not_understood:
         wrong = str(not_understood)
-    raise Refusal(f"A place is x and y, such as “12 ft, 20 ft”, or the name of a point. {wrong}")
+    raise Refusal(f"A place is x and y, such as “{like}”, or the name of a point. {wrong}")
 
 
-def beam_falls(text: str) -> tuple[Slope, Slope] | None:
+def beam_falls(text: str, units: Units) -> tuple[Slope, Slope] | None:
     """The falls of a sloped beam along x and y, from ``2 %, 0.5 %``; None from ``0``, a level one. Raises Refusal."""
     # Only a beam set to grade needs slopes on site, and reading them brings pint in.
     from gradecheck.measure.units import UnitProblemError, read_slope
 
     x, _, y = text.partition(",")
     try:
-        falls = read_slope(_with_unit(x)), read_slope(_with_unit(y or "0"))
+        like = units.examples.slopes
+        falls = read_slope(_with_unit(x), like), read_slope(_with_unit(y or "0"), like)
         return falls if any(fall.ratio for fall in falls) else None
     except UnitProblemError as wrong:
         raise Refusal(f"Falls are those along x and y, such as “2 %, 0.5 %”. {wrong}") from wrong

@@ -30,9 +30,27 @@ from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import in_words
 from gradecheck.state.state import State
 
-EXAMPLES = "from F4 fall 2 % over 12 ft, from S3 down 1 x 6 in, at 6 ft, 7 ft, or -3 1/4"
 
-_APART = "1/2 high 1/4 low"
+def ways_to_lie(units: Units) -> tuple[str, str, str, str]:
+    """How a point is said to lie: by a fall from another, by risers, by its place, by its elevation."""
+    words = units.examples
+    return (
+        f"from F4 fall 2 % over {words.run}",
+        f"from S3 down 1 x {words.riser}",
+        f"at {words.place}",
+        words.elevation,
+    )
+
+
+def _examples(units: Units) -> str:
+    *ways, elevation = ways_to_lie(units)
+    return f"{', '.join(ways)}, or {elevation}"
+
+
+def high_and_low(units: Units) -> str:
+    """How a tolerance is typed apart on site."""
+    return f"{units.examples.high} high {units.examples.low} low"
+
 
 _ROUTE = re.compile(
     r"from (?P<start>.+?)(?: (?P<way>fall|rise) (?P<slope>.+?) over (?P<run>.+?))?"
@@ -55,11 +73,13 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
     if name.casefold() in {*state.plan.names, *(mark.casefold() for mark in marks)}:
         raise Refusal(f"There is a point or mark “{name}” already; give this one a name of its own.")
     refuse_look_alike(state, name)
-    plain = " ".join(how.split())
+    plain, units = " ".join(how.split()), state.plan.notation.units
     at: Place | None = None
     start, above = "", None
     if len(plain) > LONGEST_TEXT:
-        raise Refusal(f"That is {len(plain)} characters; say how it lies in {LONGEST_TEXT}, such as {EXAMPLES}.")
+        raise Refusal(
+            f"That is {len(plain)} characters; say how it lies in {LONGEST_TEXT}, such as {_examples(units)}."
+        )
     if found := _PLACE.fullmatch(plain):
         finish, working, at = _by_place(state, area, found)
     elif found := _ROUTE.fullmatch(plain):
@@ -83,12 +103,13 @@ def tolerance_changed(state: State, area_name: str, stage: str, typed: str, why:
     """Another tolerance for a stage of an area, for a reason: ``3/8``, ``+1/2 -1/4`` or ``1/2 high 1/4 low``."""
     area = area_named(state.plan, area_name)
     stage = stage_named(area, stage)
-    plain = " ".join(typed.split())
+    plain, units = " ".join(typed.split()), state.plan.notation.units
+    words = f"{units.examples.tolerance}, or {high_and_low(units)}"
     if len(plain) > LONGEST_TEXT:
-        raise Refusal(f"That is {len(plain)} characters; a tolerance is short: 3/8, or 1/2 high 1/4 low.")
-    limits = _tolerance(plain, state.plan.notation.units)
+        raise Refusal(f"That is {len(plain)} characters; a tolerance is short: {words}.")
+    limits = _tolerance(plain, units)
     if min(limits) < ZERO:
-        raise Refusal(f"A tolerance is written without a minus: 3/8, or {_APART}.")
+        raise Refusal(f"A tolerance is written without a minus: {words}.")
     return ToleranceChanged(area.name, stage, *limits, said(why, "A tolerance is changed for a reason; say why."))
 
 
@@ -96,7 +117,7 @@ def _tolerance(plain: str, units: Units) -> tuple[Length, Length]:
     if found := re.fullmatch(r"(?P<high>.+) high,? (?P<low>.+) low", plain):
         return length_in(found["high"], units), length_in(found["low"], units)
     try:
-        return read_tolerance(plain, units, _APART)
+        return read_tolerance(plain, units, high_and_low(units))
     except NotUnderstoodError as wrong:
         raise Refusal(str(wrong)) from wrong
 
@@ -114,7 +135,7 @@ def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
     units = state.plan.notation.units
     place = coordinate_in(found["x"], units), coordinate_in(found["y"], units)
     if area.surface is None:
-        raise Refusal(f"Area “{area.name}” has no surface; say from which point: from F4 fall 2 % over 12 ft.")
+        raise Refusal(f"Area “{area.name}” has no surface; say from which point: {ways_to_lie(units)[0]}.")
     finish = area.surface.elevation(place)
     if finish is None:
         raise Refusal(f"That place lies outside the surface of “{area.name}”; give the point an elevation.")
@@ -123,14 +144,14 @@ def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
 
 def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str, str, Length | None]:
     """The finish and the sum, and what it moves with: a point, or a benchmark where the area has no datum."""
+    units = state.plan.notation.units
     start, z = _start(state, area, found["start"])
     began = z
     if found["way"] is None and found["steps"] is None:
-        raise Refusal(f"Say how it lies against {start}: {EXAMPLES}.")
-    units = state.plan.notation.units
+        raise Refusal(f"Say how it lies against {start}: {_examples(units)}.")
     working = f"{start} {in_words(show_exact(z.height, units))}"
     if found["way"] is not None:
-        run, slope = _size(found["run"], units), _slope(found["slope"])
+        run, slope = _size(found["run"], units), _slope(found["slope"], units)
         down = found["way"].casefold() == "fall"
         z = z + slope.over(run) * (-1 if down else 1)
         working += f" {'−' if down else '+'} {_said(run, state)} × {found['slope']}"
@@ -165,9 +186,9 @@ def _size(typed: str, units: Units) -> Length:
     return length
 
 
-def _slope(typed: str) -> Slope:
+def _slope(typed: str, units: Units) -> Slope:
     try:
-        slope = read_slope(typed)
+        slope = read_slope(typed, units.examples.slopes)
     except UnitProblemError as wrong:
         raise Refusal(str(wrong)) from wrong
     if slope < NO_SLOPE:

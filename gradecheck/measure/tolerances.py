@@ -8,20 +8,18 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.typed import LONGEST, NotUnderstoodError, plain_signs, read_length, unit_named
 
-APART = "{high: 1/2 in, low: 3/8 in}"
-"""How high and low are written apart in a job file."""
-
 _HIGH_AND_LOW = re.compile(r"\+(?P<high>[^ +-][^+]*?)(?: ?/ ?| )-(?P<low>[^ +-][^+]*)")
 _ALIKE = re.compile(r"(?:± ?)?(?P<size>[^ +-].*)")
 
 
-def read_tolerance(text: str, units: Units, apart: str = APART) -> tuple[Length, Length]:
+def read_tolerance(text: str, units: Units, apart: str = "") -> tuple[Length, Length]:
     """How far above and below that text allows: ``+1/2 -1/4``, ``+1/2/-1/4``, ``±1/2``, or ``1/2`` for both ways.
 
     A bare number counts `units`. Raises `NotUnderstoodError` with one sentence that names `apart`, the way that
-    leaves nothing open.
+    leaves nothing open; where none is given, as a job file writes it.
     """
-    plain = plain_signs(text)
+    plain, words = plain_signs(text), units.examples
+    apart = apart or words.apart
     try:
         if len(plain) <= 2 * LONGEST:
             if found := _HIGH_AND_LOW.fullmatch(plain):
@@ -32,9 +30,11 @@ def read_tolerance(text: str, units: Units, apart: str = APART) -> tuple[Length,
     except NotUnderstoodError as wrong:
         raise NotUnderstoodError(f"{str(wrong).removesuffix('.')}; or write {apart}.") from wrong
     if plain.startswith("-"):
-        raise NotUnderstoodError(f"A tolerance is written without a minus: 3/8, or {apart}.")
+        raise NotUnderstoodError(f"A tolerance is written without a minus: {words.tolerance}, or {apart}.")
     shown = f"“{plain[:LONGEST]}”" if plain.isprintable() else "This"
-    raise NotUnderstoodError(f"{shown} is not a tolerance; write 3/8, +1/2 -3/8, or write {apart}.")
+    raise NotUnderstoodError(
+        f"{shown} is not a tolerance; write {words.tolerance}, +{words.high} -{words.tolerance}, or write {apart}."
+    )
 
 
 def _apart(high: str, low: str, units: Units) -> tuple[Length, Length]:

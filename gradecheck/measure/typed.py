@@ -157,7 +157,8 @@ def _metres(size: str, units: Units, typed: str, digits: int) -> Fraction:
     if found and len(re.split("[.,]", found["number"])[0]) <= digits:
         return _decimal(found["number"]) * _unit(found["unit"], units, typed)
     if " -" in size or "- " in size:
-        raise NotUnderstoodError(f"“{typed}” has a space beside its hyphen; type it like 3-1/2 or 3 1/2.")
+        like = "3-1/2 or 3 1/2" if units in (Units.IN, Units.FT_IN) else units.example
+        raise NotUnderstoodError(f"“{typed}” has a space beside its hyphen; type it like {like}.")
     raise NotUnderstoodError(f"“{typed}” is not a length; type it like {units.example}.")
 
 

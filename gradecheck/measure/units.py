@@ -122,13 +122,13 @@ def read_quantity(text: str, wanted: str) -> Fraction:
         raise UnitProblemError(f"“{plain}” is not a quantity in {wanted}; check its units.") from wrong
 
 
-def read_slope(text: str) -> Slope:
+def read_slope(text: str, like: str = "3/16 in/ft, 2 % or 1:48") -> Slope:
     """A slope such as ``3/16 in/ft``, ``2 %``, ``1:48``, ``1 in per 5 ft``, ``20 mm/m``, ``1.5 deg``, ``15 arcsec``.
 
-    Raises `UnitProblemError` with one sentence.
+    Raises `UnitProblemError` with one sentence, that says what slopes are written `like`.
     """
     plain = " ".join(text.replace("\N{MINUS SIGN}", "-").split())
-    example = "write it like 3/16 in/ft, 2 % or 1:48."
+    example = f"write it like {like}."
     if len(plain) > LONGEST:
         raise UnitProblemError(f"That is too long for a slope; {example}")
     if found := _RATIO.fullmatch(plain):

@@ -19,7 +19,13 @@ KILOMETRE = metres(1000)
 MILE = Length(5280 * FOOT)
 LONGEST = 48
 """Characters; no rule is longer."""
-EXAMPLES = "1/8 in, 0.02 ft per root set-up, 12 mm per root km, FGCC third, USACE construction or NRCS"
+
+
+def _like(units: Units) -> str:
+    """What an allowance is written like on such a job."""
+    words = units.examples
+    per = "0.02 ft per root set-up, 12 mm per root km, FGCC third, USACE construction or NRCS"
+    return f"{'1/8 in' if '/' in words.tolerance else words.tolerance + words.unit}, {per}"
 
 
 class Walked(Protocol):
@@ -145,7 +151,7 @@ def allowance_from(text: str, units: Units) -> Allowance:
     """
     plain = " ".join(text.split())
     if len(plain) > LONGEST:
-        raise ValueError(f"That is too long for an allowance; write it like {EXAMPLES}.")
+        raise ValueError(f"That is too long for an allowance; write it like {_like(units)}.")
     named = " ".join(word for word in re.split(r"[ ,-]+", plain.casefold()) if word not in _FILLING)
     if named in NAMED:
         return NAMED[named]
@@ -157,7 +163,7 @@ def allowance_from(text: str, units: Units) -> Allowance:
     try:
         rule = _rule(amount, of, units, plain) if per_root else Fixed(_positive(amount, units), plain)
     except NotUnderstoodError as wrong:
-        raise ValueError(f"“{plain}” is not an allowance; write it like {EXAMPLES}.") from wrong
+        raise ValueError(f"“{plain}” is not an allowance; write it like {_like(units)}.") from wrong
     return rule
 
 
@@ -172,5 +178,5 @@ def _rule(amount_text: str, of: str, units: Units, words: str) -> Allowance:
 def _positive(text: str, units: Units) -> Length:
     length = read_length(text, units)
     if length <= ZERO:
-        raise ValueError(f"“{text}” is not more than nothing; write an allowance like {EXAMPLES}.")
+        raise ValueError(f"“{text}” is not more than nothing; write an allowance like {_like(units)}.")
     return length

@@ -38,11 +38,12 @@ def starter_text(answers: Answers) -> str:
 
 
 def _head(answers: Answers) -> list[str]:
+    words = answers.units.examples
     return [
         "# The grade plan of one job. Lines that end in <-- hold examples: put your own figures there.",
         "# Everything after a # is a remark. Every mistake is told with its line by: gradecheck examine",
-        f"# Lengths: 12 ft, 3 1/2 in, 4' 3-1/2\", 351 mm; a bare number is {_SAYS[answers.units]} here.",
-        "# Slopes: 2 %, 1/4 in/ft, 1:48, 20 mm/m.",
+        f"# Lengths: {words.lengths}; a bare number is {_SAYS[answers.units]} here.",
+        f"# Slopes: {words.slopes}.",
         "# Local code, the drawings and licensed practice decide; gradecheck only compares figures with this plan.",
         "# Have buried services located before any dig.",
         "",
@@ -113,7 +114,7 @@ def _allowed(answers: Answers) -> list[str]:
         kept = {"subgrade": allowed.subgrade, **kept}
     return [
         "",
-        "# How far each surface may be off, high or low; apart: {high: 1/4 in, low: 1/2 in}.",
+        f"# How far each surface may be off, high or low; apart: {answers.units.examples.apart}.",
         "tolerances:",
         *(f"  {stage}: {written(length, answers.units)}" for stage, length in kept.items()),
     ]

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
 from typing import Literal, get_args
 
 from gradecheck.measure.notation import Units
@@ -49,8 +51,12 @@ class Ruler:
                 return f"{paces} ft"
 
     def thick(self, inch: str, mm: int) -> str:
-        """A layer, a riser or a tread."""
-        return f"{mm} mm" if self.metric else f"{inch} in"
+        """A layer, a riser or a tread; in feet rounded up to a hundredth, a thousandth where it is less."""
+        if self.units is not Units.FT:
+            return f"{mm} mm" if self.metric else f"{inch} in"
+        size = sum(map(Fraction, inch.split()), Fraction(0)) / 12
+        places = 2 if size > Fraction(1, 100) else 3
+        return f"{ceil(size * 10**places) / 10**places:.{places}f} ft"
 
     def place(self, x: int, y: int) -> str:
         """A place of the area, so many paces along the house and away from it."""
@@ -129,7 +135,7 @@ def _driveway(letter: str, ruler: Ruler, zero: str) -> list[str]:
 
 
 def _steps(letter: str, ruler: Ruler, zero: str) -> list[str]:
-    fall = "1 %" if ruler.metric else "1/8 in/ft"
+    fall = "1/8 in/ft" if ruler.units in (Units.IN, Units.FT_IN) else "1 %"
     return [
         "points:",
         f"  {letter}0: {{from: {zero}, fall: 2 %, over: {ruler.far(4)}, at: {ruler.place(4, 4)}, "

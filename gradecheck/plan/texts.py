@@ -21,7 +21,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
-from gradecheck.measure.tolerances import APART, read_tolerance
+from gradecheck.measure.tolerances import read_tolerance
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.closure import allowance_from
@@ -50,10 +50,15 @@ def plain_text(value: Any, what: str) -> str:
     raise refused(f"A {what} is expected here, not keys or a list.")
 
 
+def _units(info: ValidationInfo) -> Units:
+    units = info.context["units"] if info.context else Units.MM
+    return Units(units)
+
+
 def _length(value: Any, info: ValidationInfo, read: Callable[[str, Units], Length] = read_length) -> Length:
     if isinstance(value, Length):
         return value  # a part of a text that was read as a whole
-    units = info.context["units"] if info.context else Units.MM
+    units = _units(info)
     try:
         return read(plain_text(value, "length"), units)
     except NotUnderstoodError as wrong:
@@ -65,13 +70,15 @@ def tolerance_apart(value: Any, info: ValidationInfo) -> dict[str, Any]:
     if isinstance(value, dict):
         return value
     if not isinstance(value, str):
-        raise refused(f"A tolerance is one text, such as 3/8 in or +1/2 in -3/8 in, or {APART}.")
+        words = _units(info).examples
+        apart = f"+{words.high}{words.unit} -{words.tolerance}{words.unit}"
+        raise refused(f"A tolerance is one text, such as {words.tolerance}{words.unit} or {apart}, or {words.apart}.")
     high, low = _tolerance(value, info)
     return {"high": high, "low": low}
 
 
 def _tolerance(value: Any, info: ValidationInfo) -> tuple[Length, Length]:
-    units = info.context["units"] if info.context else Units.MM
+    units = _units(info)
     try:
         return read_tolerance(plain_text(value, "tolerance"), units)
     except NotUnderstoodError as wrong:
@@ -91,23 +98,23 @@ def _elevation(value: Any, info: ValidationInfo) -> Elevation:
     return Elevation(_length(value, info).metres)
 
 
-def _slope(value: Any) -> Slope:
+def _slope(value: Any, info: ValidationInfo) -> Slope:
     try:
-        return read_slope(plain_text(value, "slope"))
+        return read_slope(plain_text(value, "slope"), _units(info).examples.slopes)
     except UnitProblemError as wrong:
         raise refused(str(wrong)) from wrong
 
 
-def _fall(value: Any) -> Slope:
+def _fall(value: Any, info: ValidationInfo) -> Slope:
     """A slope whose key says which way it goes; with a minus as well it could mean either."""
-    slope = _slope(value)
+    slope = _slope(value, info)
     if slope < NO_SLOPE:
         raise refused(_NO_MINUS)
     return slope
 
 
-def _fall_or_pitch(value: Any) -> Slope | Literal["pitch"]:
-    return "pitch" if value == "pitch" else _fall(value)
+def _fall_or_pitch(value: Any, info: ValidationInfo) -> Slope | Literal["pitch"]:
+    return "pitch" if value == "pitch" else _fall(value, info)
 
 
 def _quantity(wanted: str) -> PlainValidator:
@@ -160,7 +167,7 @@ def _not_negative(length: Length) -> Length:
 
 
 def _closure(value: Any, info: ValidationInfo) -> str:
-    units = info.context["units"] if info.context else Units.MM
+    units = _units(info)
     try:
         allowance_from(plain_text(value, "rule"), units)
     except ValueError as wrong:
@@ -247,7 +254,7 @@ def _codes(value: Any) -> tuple[str, ...]:
 def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
     kind = RULES[name].kind
     if kind == "slope":
-        return _fall(text).ratio
+        return _fall(text, info).ratio
     if kind == "length":
         checked = _positive if name == "straightedge" else _not_negative
         return checked(_length(text, info)).metres

@@ -13,9 +13,11 @@ from textual.widgets import Static
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.measure.notation import Units
 
+INCHES = "13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3"
+DECIMALS = "4.35   -3   1.15 ft   351 mm   35.1 cm   1.351 m"
 TYPING = (
-    "Readings: 13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3",
     "A bare number has the rod's unit. Enter records it, Escape drops it.",
     "On Check a name (W7, w7) goes to that point; Up and Down walk the route.",
     "A ~ before a figure says that it was rounded to the rod's marks.",
@@ -30,8 +32,10 @@ class KeysScreen(LeftOnceScreen[None]):
         Binding("f12", "app.leave", "Quit", id="quit"),
     ]
 
-    def __init__(self, name: str, keys: Sequence[tuple[str, str]]) -> None:
+    def __init__(self, name: str, keys: Sequence[tuple[str, str]], units: Units = Units.IN) -> None:
+        """`units` are those of the open job's rod."""
         super().__init__()
+        self._lengths = INCHES if units in (Units.IN, Units.FT_IN) else DECIMALS
         self._title = name
         self._keys = keys
 
@@ -41,5 +45,5 @@ class KeysScreen(LeftOnceScreen[None]):
         with VerticalScroll(id="keys"):
             width = max(len(key) for key, _ in self._keys)
             yield Static(plain_lines([f"  {key:<{width}} {does}" for key, does in self._keys]))
-            yield Static(plain_lines(["", *(f"  {line}" for line in TYPING)]))
+            yield Static(plain_lines(["", *(f"  {line}" for line in (f"Readings: {self._lengths}", *TYPING))]))
         yield KeyLine()

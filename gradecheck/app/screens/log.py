@@ -162,7 +162,8 @@ class LogScreen(EntryScreen):
             if self._figure is not None:
                 return "Enter alone accepts"
             several = self._mark is None and self._correcting.typed.count("=") > 1
-            return "which mark, and what is right: DOOR=48-1/4" if several else "what is right"
+            like = f"DOOR={self.session.plan.rod.notation.units.examples.mark}"
+            return f"which mark, and what is right: {like}" if several else "what is right"
         return "a note for the log"
 
     def _disagreement(self, row: LogRow, draft: Draft) -> str:

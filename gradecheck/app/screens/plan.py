@@ -18,17 +18,24 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.intake import Refusal
 from gradecheck.intake.names import as_known
+from gradecheck.intake.plan_changes import high_and_low, ways_to_lie
 from gradecheck.journal.facts import Draft
+from gradecheck.measure.notation import Units
 from gradecheck.report.plan_changes import amendment_line, change_lines, summary
 
-EXAMPLES = (
-    "  N1 from F4 fall 2 % over 12 ft     a new point, from a known one",
-    "  N1 from S3 down 1 x 6 in           the same by risers",
-    "  N1 at 6 ft, 7 ft                   a new point on the area's surface",
-    "  N1 -3 1/4                          a new point of that finish",
-    "  F4 -3 1/4                          another finish for a point of the plan",
-    "  base 1/2 high 1/4 low              another tolerance for a stage of this area",
-)
+
+def _examples(units: Units) -> list[str]:
+    """What can be typed, and what each does."""
+    fall, risers, place, elevation = ways_to_lie(units)
+    typed = {
+        f"N1 {fall}": "a new point, from a known one",
+        f"N1 {risers}": "the same by risers",
+        f"N1 {place}": "a new point on the area's surface",
+        f"N1 {elevation}": "a new point of that finish",
+        f"F4 {elevation}": "another finish for a point of the plan",
+        f"base {high_and_low(units)}": "another tolerance for a stage of this area",
+    }
+    return [f"  {each:<34} {does}" for each, does in typed.items()]
 
 
 class PlanScreen(PagedScreen):
@@ -99,7 +106,7 @@ class PlanScreen(PagedScreen):
                 *(f"  {amendment_line(each, notation, session.state)}" for each in amendments),
                 "",
             ]
-        lines += [f"To add or change in {self.area}:", *EXAMPLES]
+        lines += [f"To add or change in {self.area}:", *_examples(notation.units)]
         self.query_one("#changes", Static).update(plain_lines(lines))
 
     def _ask(self) -> None:

@@ -154,7 +154,7 @@ class SetUpScreen(MarksScreen):
             self.show()
             return
         if typed.casefold().startswith(FALLS):
-            await self._set_beam(typed, beam_falls(typed[len(FALLS) :]))
+            await self._set_beam(typed, beam_falls(typed[len(FALLS) :], self.session.plan.notation.units))
             return
         if name is None and typed.casefold() == LEVEL and as_known(typed, self.marks) is None:
             await self._set_beam(typed, None)
