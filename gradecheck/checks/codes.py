@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from gradecheck.checks.drains import building
 from gradecheck.checks.drops import drops
 from gradecheck.checks.not_checked import NotChecked
+from gradecheck.checks.ramps import unmarked_ramps
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.limits import CODES, RULES
 from gradecheck.plan.model import Area, Plan
@@ -64,7 +65,7 @@ def _could_apply(plan: Plan, area: Area) -> Iterator[tuple[str, tuple[str, ...]]
     steps = bool(flights) or area.use == "steps"
     if steps or any(drop.height.metres > deep for drop in drops(plan, area, Length(aside))):
         yield "guards", ("guard above drop", "guard within")
-    if area.use == "ramp" or any(steps.kind == "ramp" for steps in area.steps):
+    if area.use == "ramp" or any(steps.kind == "ramp" for steps in area.steps) or unmarked_ramps(area):
         yield "ramps", ("ramp at most", "ramp rise at most", "ramp landing at least", "ramp landing fall at most")
 
 

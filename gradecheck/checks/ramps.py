@@ -6,9 +6,15 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from gradecheck.checks.held import Held
-from gradecheck.measure.quantities import Elevation
-from gradecheck.plan.limits import Limit, Limits
-from gradecheck.plan.model import Steps
+from gradecheck.ground.surfaces import distance
+from gradecheck.measure.quantities import Elevation, feet
+from gradecheck.plan.limits import RULES, Limit, Limits
+from gradecheck.plan.model import Area, Steps
+
+GENTLEST = max(figure.value for figure in RULES["accessible run at most"].by.values())
+"""Steeper than this a walk is a ramp, in the code that says when."""
+STEEPEST, SHORTEST = Fraction(1, 4), feet(3)
+"""Steeper ground is a bank, and what is shorter a curb or a step; common practice, no source."""
 
 
 def check_ramp(steps: Steps, heights: Mapping[str, Elevation], limits: Limits) -> Iterator[Held]:
@@ -28,6 +34,31 @@ def check_ramp(steps: Steps, heights: Mapping[str, Elevation], limits: Limits) -
         if drop is not None:
             where, fall = (landing.start, landing.end), drop / landing.length.metres
             yield from _at_most("fall of a ramp's landing", where, fall, limits.get("ramp landing fall at most"))
+
+
+def unmarked_ramps(area: Area) -> tuple[str, ...]:
+    """Where an area that is called neither ramp nor steps falls as a ramp does, from point to point as it is written.
+
+    Steeper than an accessible walk may run, over a yard or more. An accessible area is held to that as a walk, and
+    what vehicles use is no ramp.
+    """
+    if area.accessible or area.use in ("ramp", "steps", "driveway", "street"):
+        return ()
+    told = {name for steps in area.steps for name in steps.every_name}
+    found = []
+    for place, point in enumerate(area.points):
+        before = area.points[place - 1] if place else None
+        if point.pitch is not None and point.run is not None:
+            slope, run, where = point.pitch.ratio, point.run, f"to {point.name}"
+        elif before is not None and before.spot is not None and point.spot is not None and before.at != point.at:
+            run = distance(before.spot.at, point.spot.at)
+            slope = abs(before.finish.above(point.finish)).metres / run.metres if run else Fraction(0)
+            where = f"{before.name} to {point.name}"
+        else:
+            continue
+        if point.name not in told and GENTLEST < slope <= STEEPEST and run >= SHORTEST:
+            found.append(where)
+    return tuple(found)
 
 
 def _between(heights: Mapping[str, Elevation], start: str, end: str) -> Fraction | None:

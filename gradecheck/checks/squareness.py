@@ -150,6 +150,8 @@ class Squareness:
     closes: bool | None
     misread: Misread | None
     proved: bool
+    begun: bool = True
+    """Whether anything is taped."""
 
     @property
     def verdict(self) -> Verdict:
@@ -175,7 +177,8 @@ def check_outline(wanted: Corners, taped: Tapes, limits: Limits, reading: Length
         closes = explained and not impossible
         if not closes:
             misread = _misread(figure, float(reading.metres))
-    return Squareness(corners, _lean(wanted, taped), gap, closes, misread, whole)
+    begun = any(target.pair in taped for target in targets(wanted))
+    return Squareness(corners, _lean(wanted, taped), gap, closes, misread, whole, begun)
 
 
 def _corners(wanted: Corners, taped: Tapes, limit: Limit) -> tuple[tuple[CornerCheck, ...], bool]:

@@ -64,8 +64,10 @@ def _told(session: Session, areas: Sequence[Area], options: argparse.Namespace) 
         if (dug := over_dug(state, area.name)) is not None:
             found.append((heading if result.read else f"{area.name}, subgrade", told_over_dig(dug, notation)))
     if options.area is None:
+        read = {surface.area for surface in state.shots}
         for layout in session.plan.layout.values():
-            if state.record.taped(layout.name):
+            # Nothing could be taped before work began, and what is an area's own is told with the area.
+            if state.record.taped(layout.name) or (read and layout.area not in read):
                 found += [
                     ("layout", each) for each in told_layout(layout.name, check_layout(state, layout), notation)
                 ]

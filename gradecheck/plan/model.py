@@ -301,11 +301,15 @@ class Pitch:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Corners whose sides and diagonals are taped; `tolerance` is what a length may be off, None: by the rule."""
+    """Corners whose sides and diagonals are taped; `tolerance` is what a length may be off, None: by the rule.
+
+    `area` is the one whose outline it is, where it is one.
+    """
 
     name: str
     corners: tuple[tuple[str, Place], ...]
     tolerance: Length | None = None
+    area: str = ""
 
 
 @dataclass(frozen=True, slots=True)

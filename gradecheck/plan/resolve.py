@@ -349,7 +349,7 @@ class _Resolver:
             elif given.outline_of in made.outlines:
                 ring = made.outlines[given.outline_of].ring
                 corners = tuple((f"C{number}", place) for number, place in enumerate(ring, 1))
-                found[name] = Layout(name, corners, given.tolerance)
+                found[name] = Layout(name, corners, given.tolerance, given.outline_of)
             elif given.outline_of not in self.broken:
                 near = suggestion(given.outline_of or "", made.outlines)
                 says = f"There is no area “{given.outline_of}” with an outline.{near}"

@@ -50,6 +50,7 @@ def written_like(old: Plan, new: Plan) -> Plan:
         names.layouts.one(each.name): replace(
             each,
             name=names.layouts.one(each.name),
+            area=names.areas.one(each.area),
             corners=tuple((names.corners.one(corner), place) for corner, place in each.corners),
         )
         for each in old.layout.values()

@@ -29,7 +29,7 @@ from gradecheck.measure.words import count
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.report.stone_text import area_text, stone_text
 from gradecheck.state.as_built import AreaChecks, LineFall, OverDugArea
-from gradecheck.state.not_made import PUDDLES
+from gradecheck.state.not_made import PUDDLES, TAPE_IT
 
 Outcome = Verdict | Literal["not checked"]
 """How what is told came out; a check that was not made neither passes nor fails."""
@@ -311,7 +311,7 @@ def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]
     elif square.closes is False:
         found.append(Told(name, "these tapes make no figure; tape them again", "fault"))
     if not square.proved:
-        found.append(Told(name, "not all is taped that shows the shape: all sides and both diagonals", "advice"))
+        found.append(Told(name, f"{'not all is' if square.begun else 'nothing is'} taped; {TAPE_IT}", "not checked"))
     return found
 
 

@@ -53,7 +53,7 @@ class Tape:
 
 @dataclass(frozen=True, slots=True)
 class LayoutSheet:
-    """A layout check taped that day: the tapes that count, and what they say."""
+    """A layout check taped that day, or never: the tapes that count, and what they say."""
 
     name: str
     tapes: tuple[Tape, ...]
@@ -206,7 +206,10 @@ def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
     notation = state.plan.notation
     taped_today = {line.entry.fact.layout for line in book.counting(Taped) if isinstance(line.entry.fact, Taped)}
     for layout in state.plan.layout.values():
-        if layout.name in taped_today:
+        taped = state.record.taped(layout.name)
+        if not taped and book.of_day and state.shots:
+            yield LayoutSheet(layout.name, (), tuple(told_layout(layout.name, check_layout(state, layout), notation)))
+        elif layout.name in taped_today:
             tapes = tuple(
                 Tape(
                     book.standing(kept.id),
@@ -215,7 +218,7 @@ def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
                     Figure(show_exact(kept.fact.length, notation.units, unit=True), kept.fact.length),
                     Figure(show(off := kept.fact.length - kept.fact.wanted, notation, plus=True), off),
                 )
-                for kept in state.record.taped(layout.name).values()
+                for kept in taped.values()
             )
             yield LayoutSheet(
                 layout.name, tapes, tuple(told_layout(layout.name, check_layout(state, layout), notation))

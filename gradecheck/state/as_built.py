@@ -29,8 +29,10 @@ from gradecheck.checks.slope import (
 )
 from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, fill
+from gradecheck.checks.verdict import Word
 from gradecheck.journal.facts import Gauged
 from gradecheck.measure.quantities import Elevation
+from gradecheck.measure.words import some
 from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
 from gradecheck.state.built import differences, doubts_of, found_heights, found_spots
@@ -89,6 +91,8 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     """The area held to its limits at a stage, the topmost that was read where none is named."""
     area = state.plan.areas[name]
     stage = stage or topmost_stage(state, area)
+    if area.examples and state.checked(name, stage):
+        return _of_examples(state, area, stage)
     finished, paved = stage == area.stages[-1], not area.has_own_rules
     built = BuiltArea(state, area, stage) if paved and stage != SUBGRADE else None
     surface = built if built is not None and finished and built.found else None
@@ -118,6 +122,27 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     )
 
 
+def _of_examples(state: State, area: Area, stage: str) -> AreaChecks:
+    """Nothing is held to figures that are examples still."""
+    lines = [str(line) for line in area.examples]
+    why = f"{Word.EXAMPLE.value}, job file, line {some(lines)}"
+    return AreaChecks(
+        area=area.name,
+        stage=stage,
+        read=state.checked(area.name, stage),
+        points=len(area.points),
+        falls=None,
+        route=None,
+        plane=None,
+        ponds=(),
+        flatness=(),
+        flights=(),
+        gauged=_gauged(state, area),
+        finished=stage == area.stages[-1],
+        not_checked=(NotChecked("all checks", why, "write your own figures there"),),
+    )
+
+
 def _flights(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[FlightCheck, ...]:
     heights, limits = {**starts, **found_heights(state, area.name, stage)}, state.plan.limits(area)
     return tuple(check_flight(flight, limits) for steps in area.steps for flight in flights_of(steps, heights, ()))
@@ -137,6 +162,8 @@ def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahea
     """For each flight that is built in part: what the risers still to build must be to end as planned."""
     area = state.plan.areas[name]
     stage = stage or topmost_stage(state, area)
+    if area.examples:
+        return ()
     heights = {**_starts(state, area), **found_heights(state, name, stage)}
     planned = {point.name: point.finish for point in area.points}
     found = []

@@ -9,16 +9,20 @@ from gradecheck.checks.drains import at_walls, building
 from gradecheck.checks.level_changes import LEVEL_CHANGE, unread_level_changes
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.ponding import can_pond
+from gradecheck.checks.ramps import unmarked_ramps
 from gradecheck.checks.risers import unchecked_risers
+from gradecheck.checks.squareness import targets
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles
 from gradecheck.measure.quantities import Elevation
 from gradecheck.measure.words import count, some
-from gradecheck.plan.model import SUBGRADE, Area, Plan, Rise, Steps
+from gradecheck.plan.model import SUBGRADE, Area, Layout, Plan, Rise, Steps
 from gradecheck.state.built import found_heights
 from gradecheck.state.state import State, Surface
 
 PUDDLES = "puddles"
+SQUARENESS = "squareness"
+TAPE_IT = "tape all sides and both diagonals"
 UNITS = frozenset(("paver", "pavers", "slab", "slabs", "bedding"))
 """Layers by which an area is known to be laid of units, so that there are joints between them to gauge."""
 
@@ -53,6 +57,7 @@ def not_made(
         yield from _ponding(state, spots, joined)
     if finished:
         yield from _gauged(state, area)
+    yield from _squareness(state, area)
     yield from _left_out(state, area, stage, heights)
     for below in area.stages[: area.stages.index(stage)]:
         if not state.checked(area.name, below):
@@ -80,6 +85,10 @@ def _steps(steps: Steps, known: Mapping[str, Elevation]) -> Iterator[NotChecked]
         verb = "is" if len(missing) == 1 else "are"
         why = f"{'riser' if len(unread) == 1 else 'risers'} {risers}: {some(list(missing))} {verb} not known"
         yield NotChecked("steps", why, "read both ends")
+    lost = [f"{each.start} to {each.end}" for each in steps.landings if not {each.start, each.end} <= known.keys()]
+    if lost:
+        why = f"{'landing' if len(lost) == 1 else 'landings'} {some(lost)}: not both ends are known"
+        yield NotChecked("steps", why, "read both ends")
     treads = "the depth and the fall of the treads are not measured here"
     yield NotChecked("treads", treads, "tape each tread, and lay a level on it")
 
@@ -104,8 +113,14 @@ def _ramp(area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
         lost = [f"{start} to {end}" for start, end in spans if not {start, end} <= known.keys()]
         if lost:
             yield NotChecked("ramp", f"{some(lost)}: not both ends are known", "read both ends")
-    if area.use == "ramp" or ramps:
+    unmarked = unmarked_ramps(area)
+    if unmarked:
+        why = f"{some(unmarked)} falls as a ramp does, and {area.name} is not said to be one"
+        yield NotChecked("ramp", why, "say “use: ramp”, or write it as “ramp:”, with its runs")
+    if area.use == "ramp" or ramps or unmarked:
         why = "no points on both edges of the ramp tell its cross slope"
+        if area.travel:
+            why = "the cross slope of a ramp is not worked out from its edges"
         yield NotChecked("cross fall", why, "read both edges; checks --line LEFT,RIGHT tells the fall between them")
 
 
@@ -144,6 +159,22 @@ def _gauged(state: State, area: Area) -> Iterator[NotChecked]:
     if "above drain" not in kinds and area.drains and area.drains.into:
         why = f"nobody gauged how far the paving stands above {some(area.drains.into)}"
         yield NotChecked("gauged", why, f"gauge JOB drain “{area.name}” WHERE LENGTH")
+
+
+def _squareness(state: State, area: Area) -> Iterator[NotChecked]:
+    """The layout checks of its outline that nobody taped, or not whole."""
+    for layout in state.plan.layout.values():
+        if layout.area == area.name and (why := not_taped(state, layout)):
+            yield NotChecked(SQUARENESS, why, TAPE_IT)
+
+
+def not_taped(state: State, layout: Layout) -> str:
+    """Why a layout check proves nothing yet; empty where all is taped that shows the shape."""
+    taped = state.record.taped(layout.name).keys()
+    wanted = {each.pair for each in targets(layout.corners)}
+    if wanted <= taped:
+        return ""
+    return f"not all of {layout.name} is taped" if wanted & taped else f"nobody taped {layout.name}"
 
 
 def _left_out(state: State, area: Area, stage: str, heights: Mapping[str, Elevation]) -> Iterator[NotChecked]:

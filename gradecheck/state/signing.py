@@ -12,6 +12,7 @@ from gradecheck.measure.words import some
 from gradecheck.plan.model import Area
 from gradecheck.state.as_built import AreaChecks, check_area
 from gradecheck.state.built import exceptions
+from gradecheck.state.not_made import SQUARENESS, not_taped
 from gradecheck.state.record import Kept
 from gradecheck.state.state import State
 
@@ -32,7 +33,15 @@ def questions(state: State, area: str, stage: str) -> tuple[str, ...]:
         *(says for each in below for says in _below(state, plan, each)),
         *(f"{check} OUT: {some(where)}" for check, where in _out(checks).items()),
         *(f"{each.check} NOT CHECKED: {each.why}" for each in checks.not_checked if each.check != "layers"),
+        *(_not_square(state) if stage == plan.stages[-1] else ()),
     )
+
+
+def _not_square(state: State) -> Iterator[str]:
+    """The layout checks of no area alone that prove nothing yet."""
+    for layout in state.plan.layout.values():
+        if not layout.area and (why := not_taped(state, layout)):
+            yield f"{SQUARENESS} NOT CHECKED: {why}"
 
 
 def never_read(stage: str) -> str:
@@ -85,6 +94,7 @@ def _out(checks: AreaChecks) -> dict[str, list[str]]:
         note("flatness", f"{flat.line[0].name} to {flat.line[-1].name}", flat.verdict)
     held = [("steps", each) for flight in checks.flights for each in flight.held]
     held += [("ramp", each) for each in checks.ramps] + [("gauged", each) for each in checks.gauged]
+    held += [("level change", each) for each in checks.level_changes]
     for check, each in held:
         note(check, f"{each.what}, {' to '.join(dict.fromkeys((each.where[0], each.where[-1])))}", each.verdict)
     return found

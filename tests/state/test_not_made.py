@@ -12,14 +12,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gradecheck import checks
 from gradecheck.checks.risers import check_flight, flights_of
 from gradecheck.cli import main
 from gradecheck.measure.quantities import inches
 from gradecheck.plan.read import read_plan
 from gradecheck.report.checks import told_area
+from gradecheck.report.day_sheet import day_sheet
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area
 from gradecheck.state.not_made import PUDDLES
+from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 
 JOB = """\
@@ -413,3 +416,186 @@ def test_what_was_not_checked_is_told_in_the_command_and_changes_nothing_of_its_
     assert main(["checks", str(tmp_path / "job0"), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert why in [each["says"] for each in found if each["verdict"] == "not checked"]
+
+
+# -- squareness
+
+
+SQUARE_YARD = """\
+  yard:
+    outline: [[0, 0], [120, 0], [120, 160], [0, 160]]
+    points: {A: -1, B: -2}
+"""
+OF_THE_YARD = "layout:\n  corner: {outline of: yard}\n"
+OF_NO_AREA = "layout:\n  string: {sides: [120, 160]}\n"
+TAPES = {"C1-C2": "120", "C2-C3": "160", "C3-C4": "120", "C4-C1": "160", "C1-C3": "200", "C2-C4": "200"}
+
+
+def taped(session: Session, layout: str, tapes: list[str]) -> None:
+    """These tapes of a layout check show what they should."""
+    for tape in tapes:
+        start, end = tape.split("-")
+        session.record(session.tape(layout, start, end, TAPES[tape]))
+
+
+def test_a_layout_check_that_nobody_taped_is_told_with_its_area_until_it_proves_something(
+    opened: Opened, capsys: pytest.CaptureFixture[str]
+) -> None:
+    session = opened(SQUARE_YARD, ("finish", {"A": -1, "B": -2}), more=OF_THE_YARD)
+    assert said(session, "yard", "squareness") == ["nobody taped corner"]
+    assert "squareness NOT CHECKED: nobody taped corner" in questions(session.state, "yard", "finish")
+    taped(session, "corner", list(TAPES)[:5])
+    assert said(session, "yard", "squareness") == ["not all of corner is taped"]
+    main(["checks", str(session.folder)])
+    told = capsys.readouterr().out
+    assert "NOT CHECKED not all of corner is taped; tape all sides and both diagonals" in told
+    taped(session, "corner", list(TAPES)[5:])
+    assert said(session, "yard", "squareness") == []
+    assert not [each for each in questions(session.state, "yard", "finish") if each.startswith("squareness")]
+
+
+def test_a_layout_check_of_no_area_is_told_by_the_command_the_sheet_and_whoever_signs_a_finish(
+    opened: Opened, capsys: pytest.CaptureFixture[str]
+) -> None:
+    session = opened(SQUARE_YARD, ("finish", {"A": -1, "B": -2}), more=OF_NO_AREA)
+    asked = "squareness NOT CHECKED: nobody taped string"
+    assert asked in questions(session.state, "yard", "finish")
+    assert main(["checks", str(session.folder)]) == 0
+    says = "string       NOT CHECKED nothing is taped; tape all sides and both diagonals"
+    assert f"layout\n  {says}" in capsys.readouterr().out
+    day = session.clock().date()
+    sheet = day_sheet(session.state, session.all_lines(), day)
+    [layout] = sheet.layouts
+    assert [(each.section, each.verdict) for each in layout.checks] == [("string", "not checked")]
+    for start, end, length in (
+        ("A", "B", "120"),
+        ("B", "C", "160"),
+        ("C", "D", "120"),
+        ("D", "A", "160"),
+        ("A", "C", "200"),
+        ("B", "D", "200"),
+    ):
+        session.record(session.tape("string", start, end, length))
+    assert asked not in questions(session.state, "yard", "finish")
+    main(["checks", str(session.folder)])
+    assert "string       good" in capsys.readouterr().out
+
+
+def test_before_anything_was_read_nothing_is_said_of_squareness(
+    opened: Opened, capsys: pytest.CaptureFixture[str]
+) -> None:
+    session = opened(SQUARE_YARD, more=OF_NO_AREA)
+    main(["checks", str(session.folder)])
+    assert capsys.readouterr().out == "Nothing was read yet that can be checked.\n"
+
+
+# -- ramps written as points
+
+
+POINTS = "  bank:\n{use}    points:\n      A: {a}\n      B: {b}\n"
+
+
+@pytest.mark.parametrize(
+    ("use", "a", "b", "told"),
+    [
+        ("", "-1", "{from: A, fall: 1:12, over: 10 ft}", "to B"),
+        ("", "-1", "{from: A, rise: 1:12, over: 10 ft}", "to B"),
+        ("", "{elevation: -1, at: [0, 0]}", "{elevation: -11, at: [120, 0]}", "A to B"),
+        ("    use: walk\n", "-1", "{from: A, fall: 1:19, over: 10 ft}", "to B"),
+        ("    use: walk\n", "-1", "{from: A, fall: 1:20, over: 10 ft}", None),  # exactly what a walk may run
+        ("    use: driveway\n", "-1", "{from: A, fall: 1:12, over: 10 ft}", None),
+        ("", "-1", "{from: A, fall: 1:3, over: 10 ft}", None),  # a bank
+        ("", "-1", "{from: A, fall: 1:12, over: 2 ft}", None),  # too short to be walked as one
+        ("    accessible: yes\n", "-1", "{from: A, fall: 1:12, over: 10 ft}", None),  # OUT as a walk
+    ],
+)
+def test_ground_as_steep_as_a_ramp_written_as_points_says_that_it_is_not_held_to_the_rules_of_one(
+    opened: Opened, use: str, a: str, b: str, told: str | None
+) -> None:
+    session = opened(POINTS.format(use=use, a=a, b=b), ("finish", {"A": -1, "B": -11}))
+    why = [f"{told} falls as a ramp does, and bank is not said to be one"] if told else []
+    assert said(session, "bank", "ramp") == why
+    across = [each for each in said(session, "bank", "cross fall") if "ramp" in each]
+    assert across == (["no points on both edges of the ramp tell its cross slope"] if told else [])
+
+
+def test_the_cross_slope_of_a_ramp_with_edges_is_told_as_not_worked_out_from_them(opened: Opened) -> None:
+    areas = """\
+  bank:
+    use: ramp
+    surface: {at: A, fall: {x: 1:12}}
+    points: {A: {elevation: -1, at: [0, 0]}}
+    edges:
+      L: {every: 60, along: [[0, 0], [120, 0]]}
+      R: {every: 60, along: [[0, 60], [120, 60]]}
+"""
+    session = opened(areas, ("finish", {"L2": -6, "R1": -1, "R2": -6}))
+    assert said(session, "bank", "cross fall") == ["the cross slope of a ramp is not worked out from its edges"]
+
+
+# -- landings, examples
+
+
+def test_a_landing_of_which_one_end_was_not_read_is_told(opened: Opened) -> None:
+    areas = (
+        "  stair:\n    flight: {from: DOOR, down: 3, riser: 6, name: S, tread: 14, landings: {1: {length: 4 ft}}}\n"
+    )
+    session = opened(areas)
+    [steps] = session.plan.areas["stair"].steps
+    [landing] = steps.landings
+    for point in session.plan.areas["stair"].points:
+        if point.name != landing.end:
+            height = point.finish.height.metres / inches(1).metres
+            session.record(session.reading(Surface("stair", point.name, "finish"), f"{float(100 - height):g}"))
+    why = f"landing {landing.start} to {landing.end}: not both ends are known"
+    assert why in said(session, "stair", "steps")
+
+
+def test_nothing_is_held_to_figures_that_are_examples_still(opened: Opened) -> None:
+    session = opened(_court("M: {elevation: -2.2, at: [60, 60]}"), ("finish", {**EDGES, "M": -9}), more="# end\n")
+    assert any(pond.verdict == "fault" for pond in check_area(session.state, "court").ponds)
+    marked = JOB + _court("M: {elevation: -2.2, at: [60, 60]}").replace("}}\n", "}}  # <--\n")
+    (session.folder / "job.yaml").write_text(marked, encoding="utf-8")
+    session.plan_file.look()
+    session.record(session.take_over())
+    told = told_area(check_area(session.state, "court"), session.plan.notation)
+    assert [(each.section, each.says, each.verdict) for each in told] == [
+        ("all checks", "EXAMPLE FIGURES, job file, line 10; write your own figures there", "not checked")
+    ]
+
+
+# -- every check there is
+
+
+SILENT = {
+    "codes": "no code named, or one that sets no limit",
+    "flatness": "no three in a row; no joint gauged: above",
+    "level_changes": "not both ends of a step read",
+    "over_dig": "subgrade not read: “layers”, above",
+    "plane": "fewer than three points off one line",
+    "ponding": "too few points, or all on the edge: above",
+    "ramps": "ends not read, cross slope, written as points: above",
+    "risers": "nosings not read, several without points, one alone, treads, landings: above",
+    "slope": "the plan does not say how ground runs, near a building, which way people walk: above",
+    "squareness": "nobody taped it: above",
+}
+"""The rooms that judge what was built, each with the states in which it is silent, and where that is tested."""
+NO_CHECK = {
+    "blunders": "asks about a figure keyed, and nothing else",
+    "bond": "works out chalk lines; nothing of it is recorded, so nothing is judged",
+    "drains": "what the plan says of water and ways",
+    "drops": "of the plan alone: examine",
+    "held": "a number beside its limit",
+    "neighbours": "which spots follow one another",
+    "not_checked": "what this file is about",
+    "rows": "which spots lie in a row",
+    "stone": "what is ordered",
+    "trend": "tells a bias, and holds it to nothing",
+    "verdict": "each reading has its own; unread points are listed by review and sign",
+    "ways": "which way water runs and people walk",
+}
+
+
+def test_every_room_of_checks_is_known_to_tell_what_it_could_not_do_or_to_judge_nothing() -> None:
+    rooms = {path.stem for path in Path(checks.__file__).parent.glob("*.py")} - {"__init__"}
+    assert rooms == SILENT.keys() | NO_CHECK.keys()

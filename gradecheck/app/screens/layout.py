@@ -114,7 +114,7 @@ class LayoutScreen(PagedScreen):
 
         layout, notation = self._check, self.session.plan.notation
         lines = []
-        if layout is not None and any(row.taped for row in self.rows):
+        if layout is not None:
             square = check_layout(self.session.state, layout)
             lines += [line(told) for told in told_layout(layout.name, square, notation)]
         for bond in self.session.plan.bonds.values():
