@@ -338,7 +338,7 @@ async def test_a_place_that_says_nothing_is_asked_for_again(jobs: Path, clock: C
         await press(pilot, "f4")
         await press(pilot, "at the gate", "enter")
         assert (
-            words(app) == "A place is x and y, such as “12 ft, 20 ft”, or the name of a point. “the gate” is neither."
+            words(app) == "A place is x and y, such as “6 ft, 7 ft”, or the name of a point. “the gate” is neither."
         )
         await press(pilot, "escape", "at P2", "enter")
         assert words(app).startswith("The plan does not say where P2 lies")

@@ -278,3 +278,187 @@ def largest_gap(stations: Sequence[tuple[Fraction, Fraction]]) -> Fraction:
         if from_at < at < to_at:
             gaps.append(from_z + (to_z - from_z) * (at - from_at) / (to_at - from_at) - z)
     return max(gaps)
+
+
+# Sums over a whole area, from published formulas
+
+
+def shoelace(ring: Sequence[Place]) -> Fraction:
+    """Twice the area within, positive to the left (the surveyor's formula; Meister 1769, from memory)."""
+    return sum(
+        (ax * by - bx * ay for (ax, ay), (bx, by) in zip(ring, [*ring[1:], ring[0]], strict=True)), Fraction(0)
+    )
+
+
+def carried(ring: Sequence[Place], past: Fraction) -> Fraction:
+    """The area of a ring with its sides along x or y, each carried outward by so much, square corners.
+
+    A strip along every side, and at each corner a square: one more where it juts out, one less where it turns in.
+    """
+    twice = shoelace(ring)
+    sides = [(bx - ax, by - ay) for (ax, ay), (bx, by) in zip(ring, [*ring[1:], ring[0]], strict=True)]
+    assert all(not x or not y for x, y in sides)
+    around = sum((abs(x) + abs(y) for x, y in sides), Fraction(0))
+    turns = [ax * by - ay * bx for (ax, ay), (bx, by) in zip(sides, [*sides[1:], sides[0]], strict=True)]
+    out = sum(1 if (turn > 0) == (twice > 0) else -1 for turn in turns)
+    return abs(twice) / 2 + past * around + past**2 * out
+
+
+def best_plane(spots: Sequence[tuple[Place, Fraction]]) -> tuple[Fraction, Fraction, Fraction]:
+    """How the least-squares plane rises along x and y, and its height at the origin.
+
+    The normal equations of z = a x + b y + c (Gauss 1809, from memory), by Cramer's rule.
+    """
+    n = Fraction(len(spots))
+    x = sum((at[0] for at, _ in spots), Fraction(0))
+    y = sum((at[1] for at, _ in spots), Fraction(0))
+    z = sum((height for _, height in spots), Fraction(0))
+    xx = sum((at[0] ** 2 for at, _ in spots), Fraction(0))
+    yy = sum((at[1] ** 2 for at, _ in spots), Fraction(0))
+    xy = sum((at[0] * at[1] for at, _ in spots), Fraction(0))
+    xz = sum((at[0] * height for at, height in spots), Fraction(0))
+    yz = sum((at[1] * height for at, height in spots), Fraction(0))
+    rows = [(xx, xy, x), (xy, yy, y), (x, y, n)]
+    right = (xz, yz, z)
+    whole = _determinant(rows)
+    found = []
+    for column in range(3):
+        changed = [
+            tuple(right[line] if at == column else value for at, value in enumerate(row))
+            for line, row in enumerate(rows)
+        ]
+        found.append(_determinant(changed) / whole)
+    return found[0], found[1], found[2]
+
+
+def _determinant(rows: Sequence[Sequence[Fraction]]) -> Fraction:
+    (a, b, c), (d, e, f), (g, h, i) = rows
+    return a * (e * i - f * h) - b * (d * i - f * g) + c * (d * h - e * g)
+
+
+POUND = Fraction("0.45359237")
+"""Kilograms (Federal Register 24 FR 5348, 1959)."""
+FOOT = Fraction("0.3048")
+"""Meters (the same)."""
+KILOGRAMS = {"lb": POUND, "ton": 2000 * POUND, "kg": Fraction(1), "t": Fraction(1000)}
+CUBIC_METERS = {"yd^3": (3 * FOOT) ** 3, "ft^3": FOOT**3, "m^3": Fraction(1)}
+SAND = {"density": 100 * POUND / FOOT**3, "compaction": Fraction(1), "waste": Fraction(324, 300)}
+"""A gravel pit's page: 100 lb to the cubic foot; a supplier's rule: a yard covers 300 square feet an inch deep."""
+STONE = {"compaction": Fraction(5, 4), "waste": Fraction(105, 100), "swell": Fraction(5, 4)}
+"""A contractor's published method: five inches placed make four; suppliers' pages: 5 % more; loam swells 25 %."""
+
+
+@dataclass
+class Ordered:
+    """One layer as it is ordered: cubic meters in place and loose, kilograms, and its price where known."""
+
+    name: str
+    in_place: Fraction
+    loose: Fraction
+    kilograms: Fraction
+    money: Fraction | None
+
+
+def ordered(sheet: Sheet, name: str) -> tuple[list[Ordered], Fraction] | None:
+    """What an area takes of each layer that comes loose, and the cubic meters to haul; None without outline."""
+    area = sheet.texts["areas"][name]
+    if "outline" not in area:
+        return None
+    meters = Fraction("0.0254")
+    ring = [sheet.place(corner) for corner in area["outline"]]
+    build = sheet.texts["build-ups"][area["build-up"]]
+    past = sheet.length(build["past edge"])
+    plain = abs(shoelace(ring)) / 2 * meters**2
+    wide = (carried(ring, past) - past * sheet.at_walls(name)) * meters**2
+    per, unit = sheet.texts["stone"]["density"].split()
+    weight, size = unit.split("/")
+    density = Fraction(per) * KILOGRAMS[weight] / CUBIC_METERS[size]
+    price, sold = sheet.texts["stone"]["price"].split()
+    sold = sold.removeprefix("$/")
+    found, deep = [], Fraction(0)
+    for layer in build["layers"]:
+        ((kind, text),) = layer.items()
+        thick = sheet.length(text) * meters
+        deep += thick
+        if kind == "bedding":
+            loose = plain * thick * SAND["compaction"] * SAND["waste"]
+            found.append(Ordered(kind, plain * thick, loose, loose * SAND["density"], None))
+        elif kind in ("base", "subbase"):
+            loose = wide * thick * STONE["compaction"] * STONE["waste"]
+            kilograms = loose * density  # what it weighs as delivered
+            money = Fraction(price) * (
+                kilograms / KILOGRAMS[sold] if sold in KILOGRAMS else loose / CUBIC_METERS[sold]
+            )
+            found.append(Ordered(kind, wide * thick, loose, kilograms, money))
+    return found, wide * deep * STONE["swell"]
+
+
+def rows_of_three(sheet: Sheet, name: str) -> list[tuple[str, ...]]:
+    """Every row along x or y of three spots or more on one flat piece: where a straightedge may be laid."""
+    spots = {each: spot.at for each, spot in sheet.yards[name].points.items() if spot.at}
+    ring = [sheet.place(corner) for corner in sheet.texts["areas"][name]["outline"]]
+    found = []
+    for across in (1, 0):
+        lines: dict[Fraction, dict[Fraction, str]] = {}
+        for each, at in spots.items():
+            lines.setdefault(at[across], {}).setdefault(at[1 - across], each)
+        for line in lines.values():
+            row = [line[at] for at in sorted(line)]
+            for part in _on_one_piece(sheet, name, row, ring):
+                if len(part) > 2:
+                    found.append(part)
+    return found
+
+
+def _on_one_piece(sheet: Sheet, name: str, row: Sequence[str], ring: Sequence[Place]) -> list[tuple[str, ...]]:
+    """The row parted where the ground folds, and where it leaves the area."""
+    bent = "corners" not in sheet.texts["areas"][name]["surface"]
+    parts: list[list[str]] = [[row[0]]]
+    for one, other in pairwise(row):
+        a, b = (sheet.every[each].at for each in (one, other))
+        assert a is not None
+        assert b is not None
+        middle = (a[0] + b[0]) / 2, (a[1] + b[1]) / 2
+        last = [*parts[-1], other]
+        common = (
+            set.intersection(*(set(sheet.falls_at(name, sheet.every[each].at or a)) for each in last))
+            if bent
+            else {a}
+        )
+        if not _within(ring, middle):
+            parts.append([other])
+        elif common:
+            parts[-1].append(other)
+        else:
+            parts.append([one, other])
+    return [tuple(part) for part in parts]
+
+
+def _within(ring: Sequence[Place], at: Place) -> bool:
+    """Whether a place lies within a ring or on its line: the ray to the right crosses it an odd number of times."""
+    odd = False
+    for (ax, ay), (bx, by) in zip(ring, [*ring[1:], ring[0]], strict=True):
+        in_line = (bx - ax) * (at[1] - ay) == (by - ay) * (at[0] - ax)
+        if in_line and min(ax, bx) <= at[0] <= max(ax, bx) and min(ay, by) <= at[1] <= max(ay, by):
+            return True
+        if (ay > at[1]) != (by > at[1]) and at[0] < ax + (at[1] - ay) * (bx - ax) / (by - ay):
+            odd = not odd
+    return odd
+
+
+def falls_down(spots: Mapping[str, Place], way: Place) -> set[tuple[str, str]]:
+    """Which spots follow on one another down a way: from each the nearest within a quarter to the side, and back."""
+    ahead: dict[str, dict[str, Fraction]] = {name: {} for name in spots}
+    for one, a in spots.items():
+        for other, b in spots.items():
+            x, y = b[0] - a[0], b[1] - a[1]
+            along, aside = x * way[0] + y * way[1], abs(x * way[1] - y * way[0])
+            if along > 0 and 4 * aside <= along:
+                ahead[one][other] = x * x + y * y
+    pairs = set()
+    for one, others in ahead.items():
+        pairs |= {(one, other) for other, far in others.items() if far == min(others.values())}
+    for other in spots:
+        behind = {one: ahead[one][other] for one in spots if other in ahead[one]}
+        pairs |= {(one, other) for one, far in behind.items() if far == min(behind.values())}
+    return pairs

@@ -1,0 +1,197 @@
+"""What an area takes and comes to as a whole, worked out plainly beside the program: counts, ponds, planes, stone."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from math import isqrt
+
+import pytest
+
+from gradecheck.measure.quantities import INCH
+from gradecheck.plan.model import Plan
+from gradecheck.plan.read import read_plan
+from gradecheck.report.checks import told_area
+from gradecheck.report.orders import order_rows
+from gradecheck.state.as_built import check_area
+from gradecheck.state.orders import area_orders
+from tests.recomputed.plainly import Place, Sheet, best_plane, falls_down, ordered, rows_of_three
+from tests.recomputed.test_plans import HERE, PLANS, Off, _bumpy, _on_target, _read, _tipped
+
+AREAS = [(name, area) for name in PLANS for area in Sheet(HERE / f"{name}.yaml", PLANS[name]).yards]
+PAVED = [(name, area) for name, area in AREAS if "steps" not in area]
+SHEETS = {name: Sheet(HERE / f"{name}.yaml", triangles) for name, triangles in PLANS.items()}
+JOBS = {name: read_plan((HERE / f"{name}.yaml").read_text(encoding="utf-8"), "job.yaml") for name in PLANS}
+
+
+# -- counts
+
+
+@pytest.mark.parametrize(("name", "area"), AREAS)
+def test_as_many_points_are_read_as_the_area_has(name: str, area: str) -> None:
+    sheet = SHEETS[name]
+    checks = check_area(_read(JOBS[name], sheet, _on_target), area, "finish")
+    assert (checks.read, checks.points) == (len(sheet.yards[area].points),) * 2
+
+
+@pytest.mark.parametrize(("name", "area"), PAVED)
+def test_a_straightedge_is_laid_on_every_row_of_three_that_no_fold_parts(name: str, area: str) -> None:
+    sheet, plan = SHEETS[name], JOBS[name]
+    checks = check_area(_read(plan, sheet, _on_target), area, "finish")
+    rows = rows_of_three(sheet, area)
+    assert rows
+    laid = {tuple(station.name for station in flat.line) for flat in checks.flatness}
+    assert {frozenset(line) for line in laid} == {frozenset(row) for row in rows}
+    assert len(checks.flatness) == len(rows)
+    assert _counted(plan, name, area, "flatness", "line") == len(rows)
+
+
+def _counted(plan: Plan, name: str, area: str, section: str, thing: str) -> int:
+    """The count that the line of that section says."""
+    told = told_area(check_area(_read(plan, SHEETS[name], _on_target), area, "finish"), plan.notation)
+    (says,) = (each.says for each in told if each.section == section and each.verdict == "passes")
+    found = re.match(rf"([0-9]+) {thing}s? within", says)
+    assert found is not None
+    return int(found[1])
+
+
+STRAIGHT = [
+    ("larch-hollow", "deck"),
+    ("larch-hollow", "court"),
+    ("larch-hollow", "drive"),
+    ("otter-wharf", "terrace"),
+    ("marlow-plain", "yard"),
+    ("marlow-plain", "lane"),
+]
+"""Where water runs one way on each piece of the surface: away from the wall, or down the piece."""
+
+
+@pytest.mark.parametrize(("name", "area"), STRAIGHT)
+def test_there_are_as_many_falls_as_spots_follow_on_one_another_down_each_piece(name: str, area: str) -> None:
+    sheet, count = SHEETS[name], 0
+    spots = {each: spot.at for each, spot in sheet.yards[area].points.items() if spot.at}
+    for way in _pieces(sheet, area, spots):
+        on_it = {each: at for each, at in spots.items() if way[1] is None or way[1] in sheet.falls_at(area, at)}
+        pairs = falls_down(on_it, way[0])
+        count += len(pairs) if len(on_it) > 3 and pairs else 1  # three spots, or none in turn: the plane through them
+    assert count > 1
+    assert _counted(JOBS[name], name, area, "falls", "fall") == count
+
+
+def _pieces(sheet: Sheet, area: str, spots: dict[str, Place]) -> list[tuple[Place, Place | None]]:
+    """The way water runs on each piece, and how the piece falls."""
+    if "away from" in sheet.texts["areas"][area].get("drains", {}):
+        return [((Fraction(0), Fraction(1)), None)]
+    return [
+        (fall, fall) for fall in dict.fromkeys(fall for at in spots.values() for fall in sheet.falls_at(area, at))
+    ]
+
+
+# -- a hollow that holds water
+
+
+HOLLOWS = [("larch-hollow", "drive"), ("otter-wharf", "terrace"), ("otter-wharf", "deck"), ("marlow-plain", "lane"),
+           ("marlow-plain", "deck")]  # fmt: skip
+"""Areas with a spot of the grid that has all eight around it; in the drained courts the drain lies between."""
+
+
+@pytest.mark.parametrize(("name", "area"), HOLLOWS)
+def test_water_in_a_hollow_stands_as_high_as_the_lowest_spot_around_it(name: str, area: str) -> None:
+    """Four inches down, within a rim of its eight neighbors: those beside it raised by one inch, the others by six.
+
+    Water leaves over the lowest of the rim, which lies beside it, whichever way the cells are cut (the flood from the
+    outlets inward that fills each hollow to its lowest way out: Barnes, Lehman and Mulla 2014, from memory).
+    """
+    sheet, plan = SHEETS[name], JOBS[name]
+    found = 0
+    for middle, beside, across in _blocks(sheet, area):
+        raised = {middle: Fraction(-4), **dict.fromkeys(beside, Fraction(1)), **dict.fromkeys(across, Fraction(6))}
+
+        def off(
+            home: str, point: str, stage: str, _at: Place | None, raised: dict[str, Fraction] = raised
+        ) -> Fraction:
+            return raised.get(point, Fraction(0)) if (home, stage) == (area, "finish") else Fraction(0)
+
+        z = {each: sheet.yards[area].points[each].z + raised[each] for each in raised}
+        lip = min(z[each] for each in beside)
+        assert all(z[each] > lip for each in across)
+        ponds = check_area(_read(plan, sheet, off), area, "finish").ponds
+        (pond,) = (each for each in ponds if middle in each.spots)
+        assert (pond.deepest, pond.depth.metres / INCH) == (middle, lip - z[middle])
+        assert set(pond.lips) == {each for each in beside if z[each] == lip}
+        found += 1
+    assert found
+
+
+def _blocks(sheet: Sheet, area: str) -> list[tuple[str, list[str], list[str]]]:
+    """Up to two spots of the grid with all eight around them and nothing else between, those beside and across."""
+    entry, places = sheet.texts["areas"][area]["grid"], {}
+    for each, spot in sheet.yards[area].points.items():
+        if spot.at is not None:
+            places.setdefault(spot.at, each)
+    every = entry["every"]
+    wide, deep = sheet.place([every, every] if isinstance(every, str) else every)
+    found = []
+    for (x, y), middle in places.items():
+        beside = [places.get((x + dx * wide, y + dy * deep), "") for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))]
+        across = [places.get((x + dx * wide, y + dy * deep), "") for dx in (1, -1) for dy in (1, -1)]
+        inside = [at for at in places if abs(at[0] - x) <= wide and abs(at[1] - y) <= deep]
+        if all(beside) and all(across) and len(inside) == 9:
+            found.append((middle, beside, across))
+    return found[:2]
+
+
+# -- the best plane
+
+
+@pytest.mark.parametrize("off", [_on_target, _tipped, _bumpy])
+def test_the_best_plane_is_the_one_of_the_normal_equations(off: Off) -> None:
+    name, area = "otter-wharf", "terrace"
+    sheet = SHEETS[name]
+    plane = check_area(_read(JOBS[name], sheet, off), area, "finish").plane
+    assert plane is not None
+    spots = {
+        each: (spot.at, spot.z + off(area, each, "finish", spot.at))
+        for each, spot in sheet.yards[area].points.items()
+        if spot.at
+    }
+    a, b, c = best_plane(list(spots.values()))
+    assert tuple(fall.ratio for fall in plane.plane.falls) == (-a, -b)
+    scale = 10**40
+    steep = Fraction(isqrt(int((a * a + b * b) * scale)), isqrt(scale))
+    assert abs(plane.fall.ratio - steep) < Fraction(1, 10**8)
+    left = {each: z - (a * at[0] + b * at[1] + c) for each, (at, z) in spots.items()}
+    assert {each.name: each.above.metres / INCH for each in plane.residuals} == left
+    assert abs(plane.worst.above.metres / INCH) == max(map(abs, left.values()))
+    assert sum(left.values()) == 0
+
+
+def test_of_all_areas_only_the_one_that_is_a_plane_is_held_to_one() -> None:
+    held = [
+        (name, area) for name, area in PAVED
+        if check_area(_read(JOBS[name], SHEETS[name], _on_target), area, "finish").plane is not None
+    ]  # fmt: skip
+    assert held == [("otter-wharf", "terrace")]
+
+
+# -- stone
+
+
+@pytest.mark.parametrize(("name", "area"), AREAS)
+def test_every_layer_is_ordered_by_its_own_sum(name: str, area: str) -> None:
+    sheet, plan = SHEETS[name], JOBS[name]
+    found, plain = area_orders(_read(plan, sheet, _on_target), plan.areas[area]), ordered(sheet, area)
+    if plain is None:
+        assert (found.layers, found.soil) == ((), None)
+        return
+    layers, soil = plain
+    told = [(each.name, each.compacted, each.loose, each.mass, each.money) for each in found.layers]
+    assert told == [(each.name, each.in_place, each.loose, each.kilograms, each.money) for each in layers]
+    assert found.soil is not None
+    assert found.soil.loose == soil
+    assert [each.name for each in found.not_ordered] == ["paver"]
+    rows = {row["what"]: row for row in order_rows(found)}
+    for each in layers:
+        row = rows[each.name]
+        assert (row["m3"], row["kg"]) == (pytest.approx(float(each.loose)), pytest.approx(float(each.kilograms)))
+        assert row["money"] == (None if each.money is None else pytest.approx(float(each.money)))
