@@ -336,6 +336,11 @@ class GradeApp(App[int]):
         namespaces: Mapping[str, DOMNode] | None = None,
     ) -> bool:
         """Does it; what can't be done is said, also where Textual itself runs a screen's action, past its entry."""
+        if isinstance(default_namespace, EntryScreen | JobsScreen) and not default_namespace.is_mounted:
+            # It was meant for the screen before; here nobody has seen yet what it would do.
+            early = f"Not done, it was keyed before this screen was up: {bindings.named(default_namespace, action)}."
+            default_namespace.call_later(default_namespace.complain, early)
+            return True
         try:
             return await super().run_action(action, default_namespace, namespaces)
         except (Refusal, JournalError) as wrong:

@@ -15,6 +15,12 @@ def own(node: DOMNode) -> dict[str, list[Binding]]:
     return node._bindings.key_to_bindings  # Textual offers no other way to ask one node
 
 
+def named(node: DOMNode, action: object) -> str:
+    """What an action of the node is called, where it has a key for it."""
+    every = (binding for bindings in own(node).values() for binding in bindings)
+    return next((binding.description for binding in every if binding.action == action), str(action))
+
+
 def offered(app: App[int], screen: Screen[object]) -> Iterable[tuple[DOMNode, list[Binding]]]:
     """What can be done here: each action once, the screen's before the app's, with the node that does it."""
     found: dict[str, tuple[DOMNode, list[Binding]]] = {}

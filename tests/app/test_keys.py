@@ -190,6 +190,22 @@ async def test_an_action_chosen_with_two_enters_is_done_once(pilot: Pilot[int], 
     assert len(recorded(job, "void")) == 1
 
 
+async def test_a_key_pressed_before_a_screen_is_made_up_is_not_done_there_and_that_is_said(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "51-3/16", "enter")
+    for screen, action, what in (
+        (CheckScreen(), "strike", "Strike"),
+        (LogScreen(check(app).route), "move(-1)", "Entry before"),
+        (JobsScreen(app.folder), "findings", "Findings"),
+    ):
+        app.push_screen(screen)
+        await app.run_action(action, screen)  # as Textual does it while there is no box yet
+        await settle(pilot)
+        assert words(app) == f"Not done, it was keyed before this screen was up: {what}."
+    assert recorded(job, "void") == []
+
+
 async def test_what_is_chosen_before_its_screen_is_made_up_is_done_behind_that(
     pilot: Pilot[int], app: GradeApp
 ) -> None:

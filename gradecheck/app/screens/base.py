@@ -11,7 +11,7 @@ from textual import events, on
 from textual.binding import Binding, BindingType
 from textual.css.query import NoMatches
 
-from gradecheck.app.bindings import own
+from gradecheck.app.bindings import named, own
 from gradecheck.app.host import Host
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import LONGEST, Entry
@@ -197,13 +197,9 @@ class EntryScreen(LeftOnceScreen[None]):
             self.call_later(self.act, action)  # chosen before the screen was made up: its turn comes behind that
             return
         if not self.is_up:
-            self._tell_current(f"Not done, another screen was up by then: {self._named(action)}.", action)
+            self._tell_current(f"Not done, another screen was up by then: {named(self, action)}.", action)
             return
         await self.run_action(action)
-
-    def _named(self, action: str) -> str:
-        every = (binding for bindings in own(self).values() for binding in bindings)
-        return next((binding.description for binding in every if binding.action == action), action)
 
     def refuse(self, wrong: Refusal | JournalError) -> None:
         """Says what can't be done, and where else it can."""

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.screen import Screen
 from textual.widgets import OptionList, Static
 
 from gradecheck.app.host import Host
 from gradecheck.app.plain import plain
+from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.journal.errors import JournalError
 from gradecheck.measure.words import count
@@ -34,7 +34,7 @@ class JobList(OptionList):
     BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "screen.open", "Open", id="open")]
 
 
-class JobsScreen(Screen[None]):
+class JobsScreen(LeftOnceScreen[None]):
     """Up and down choose a job, Enter opens it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -92,6 +92,11 @@ class JobsScreen(Screen[None]):
     def _say(self, text: str) -> None:
         self.query_one("#says", Static).update(plain(text))
 
+    def complain(self, text: str) -> None:
+        """Says what is wrong, and rings the bell."""
+        self._say(text)
+        self.app.bell()
+
     @property
     def _chosen(self) -> Path | None:
         index = self.query_one(OptionList).highlighted
@@ -106,16 +111,14 @@ class JobsScreen(Screen[None]):
         host = cast(Host, self.app)
         if (went := host.went_on.get(job)) is not None and self._warned_of != job:
             self._warned_of = job
-            self._say(f"Work went on in {went}; Enter again opens this older copy.")
-            self.app.bell()
+            self.complain(f"Work went on in {went}; Enter again opens this older copy.")
             return
         try:
             host.open_job(job)
         except PlanProblemsError as wrong:
             self._show_problems(job, wrong)
         except JournalError as wrong:
-            self._say(str(wrong))
-            self.app.bell()
+            self.complain(str(wrong))
 
     def _show_problems(self, job: Path, wrong: PlanProblemsError) -> None:
         from gradecheck.app.screens.problems import ProblemsScreen  # screens are imported when they are gone to
