@@ -187,7 +187,11 @@ def _in_a_line(text: str) -> str:
 
 def _harmless(text: str) -> str:
     """The text without anything a terminal would obey; what was given to a command may come from a list or a mail."""
-    return "".join(c if c.isprintable() or c == "\n" else "\N{REPLACEMENT CHARACTER}" for c in text)
+    if text.isprintable():
+        return text
+    from gradecheck.plan.names import visible
+
+    return "\n".join(map(visible, text.split("\n")))
 
 
 def _missing(options: argparse.Namespace) -> str:

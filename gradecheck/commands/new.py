@@ -15,7 +15,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.plan.folder_names import title_for
 from gradecheck.plan.interview import Interview, Question, codes_named
 from gradecheck.plan.load import FILE_NAME
-from gradecheck.plan.names import one_form
+from gradecheck.plan.names import one_form, visible
 from gradecheck.plan.starter import Answers, NotPossibleError, starter_text
 from gradecheck.plan.starter_areas import KINDS, Kind
 
@@ -52,7 +52,10 @@ def new(options: argparse.Namespace) -> int:
 def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:
     """The path as it is keyed at a prompt: in quotes where a sign in it means something to the prompt."""
     if not windows:
-        return shlex.quote(path)
+        quoted = shlex.quote(path)
+        if (shown := visible(path)) == path:
+            return quoted
+        return "$'" + shown.replace("'", "\\'") + "'"  # a byte that is no UTF-8, as bash and zsh read it
     return path if re.fullmatch(r"[\w\\/:.-]+", path) else f'"{path}"'
 
 

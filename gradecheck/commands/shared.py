@@ -155,8 +155,18 @@ def length_text(length: Length, text: str) -> dict[str, object]:
     return {"mm": length.mm, "text": text}
 
 
+def _whole(value: Any) -> Any:
+    if isinstance(value, str):
+        return visible(value) if any("\ud800" <= c <= "\udfff" for c in value) else value
+    if isinstance(value, dict):
+        return {key: _whole(each) for key, each in value.items()}
+    return [_whole(each) for each in value] if isinstance(value, list | tuple) else value
+
+
 def print_json(options: argparse.Namespace, value: Any) -> None:
     """The answer as JSON, pure ASCII so that no terminal takes it for anything else.
+
+    A byte of a folder's name that is no UTF-8 stands there as on screen: what reads JSON may refuse half a pair.
 
     Who decides stands in the answer of a command that judges, in each row where it is a list.
     """
@@ -168,7 +178,7 @@ def print_json(options: argparse.Namespace, value: Any) -> None:
             value = [{**row, **told} for row in value]
         else:
             value = [*value, decides]
-    print(json.dumps(value, indent=1))
+    print(json.dumps(_whole(value), indent=1))
 
 
 def printable(text: str) -> str:

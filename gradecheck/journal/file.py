@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import sqlite3
 from collections.abc import Iterable, Sequence
 from pathlib import Path
@@ -28,7 +29,7 @@ def address(path: Path, mode: Mode) -> str:
     """How SQLite is told which file to open."""
     # mode=rw: a plain open would make an empty file where the journal was moved away.
     how = "mode=ro&immutable=1" if mode == "still" else f"mode={mode}"
-    return f"file:{quote(str(path.absolute()))}?{how}"
+    return f"file:{quote(os.fsencode(path.absolute()))}?{how}"
 
 
 def connect(path: Path, mode: Mode = "rw", *, called: Path | None = None) -> sqlite3.Connection:

@@ -63,13 +63,19 @@ def hidden_in(text: str) -> int | None:
 
 
 def visible(text: str) -> str:
-    """The text with every control and invisible character in it replaced by a visible one."""
+    """The text with every control and invisible character in it replaced by a visible one.
+
+    A byte of a folder's name that is no UTF-8 stands there as ``\\xe9``: two names with other bytes look different.
+    """
     if text.isprintable():
         return text
     # Of spaces only those that stand on one line are seen; the others end it.
-    return "".join(
-        c if c.isprintable() or unicodedata.category(c) == "Zs" else "\N{REPLACEMENT CHARACTER}" for c in text
-    )
+    return "".join(c if c.isprintable() or unicodedata.category(c) == "Zs" else _shown(c) for c in text)
+
+
+def _shown(c: str) -> str:
+    # How Python hands on bytes that are no UTF-8 (PEP 383).
+    return f"\\x{ord(c) - 0xDC00:02x}" if "\udc80" <= c <= "\udcff" else "\N{REPLACEMENT CHARACTER}"
 
 
 def one_form(text: str) -> str:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
+from json import loads as json_of
 from pathlib import Path
 
 import pytest
 
+from gradecheck.app.app import GradeApp
 from gradecheck.cli import main
 from gradecheck.plan.load import LARGEST
-from tests.app.driving import write_job
+from tests.app.driving import Clock, press, readings, ready_job, running, shown, write_job
 from tests.faults.sent_in import Office, Out, beside, refused
 from tests.plan.sample import WALK, harmless
 
@@ -186,3 +188,102 @@ def test_files_made_for_areas_are_named_by_us(here: Path, capsys: Out) -> None:
         name.startswith("day-") and set(name) <= set("abcdefghijklmnopqrstuvwxyz0123456789-.") for name in made
     )
     assert harmless(capsys.readouterr().out.replace("\n", ""))
+
+
+# -- folders whose names are no UTF-8
+
+BYTES = (b"caf\xe9", b"\xff\xfe", b"yard \xc3", b"\x80'$x [b]")
+"""Latin-1, no text at all, half a character, and one with what prompts and markup read."""
+VERBS = (
+    ("examine",), ("rules",), ("targets",), ("setup", "DOOR=50"), ("read", "P1=51"), ("mark", "TP1=49"),
+    ("recheck", "DOOR=50"), ("log",), ("verify",), ("review",), ("checks",), ("stone",), ("plan",), ("layout",),
+    ("circuit",), ("datum",), ("sheet",), ("day", "dry", "RK"), ("daysheet",), ("void", "4", "--why", "wrong"),
+)  # fmt: skip
+WRITERS = (
+    ("sheet", "-o", "sheet.txt"), ("sheet", "--svg", "plan.svg"), ("daysheet", "-o", "day.pdf"),
+    ("daysheet", "-o", "day.json"), ("daysheet", "-o", "day.csv"), ("copy", "copied"), ("rescue", "-o", "rescued.db"),
+    ("rehearse", "-o", "rehearsed"),
+)  # fmt: skip
+
+
+def _named_so(here: Path, name: bytes) -> Path:
+    folder = here / os.fsdecode(name)
+    try:
+        folder.mkdir()
+    except OSError:
+        pytest.skip("no folder can be called that on this disk")
+    return folder
+
+
+def _shown(name: bytes) -> str:
+    return "".join(f"\\x{byte:02x}" if byte > 0x7F else chr(byte) for byte in name)
+
+
+@pytest.mark.parametrize("name", BYTES, ids=repr)
+def test_a_job_in_a_folder_whose_name_is_no_utf8_answers_to_every_verb_and_shows_its_name(
+    here: Path, capsys: Out, name: bytes
+) -> None:
+    job = write_job(_named_so(here, name) / os.fsdecode(name))
+    for verb, *given in VERBS:
+        for json in ((), ("--json",)) if verb not in ("setup", "mark", "recheck", "void", "read", "day") else ((),):
+            assert main([verb, str(job), *given, *json]) in (0, 1), verb
+            out, err = capsys.readouterr()
+            (out + err).encode()
+            assert "\N{REPLACEMENT CHARACTER}" not in out + err
+            assert "udc" not in out
+    for verb, *given, to in WRITERS:
+        assert main([verb, str(job), *given, str(job / to)]) == 0, verb
+        out, err = capsys.readouterr()
+        assert _shown(name) in out, verb
+        out.encode()
+    for file in job.glob("*.*"):
+        if file.suffix in (".txt", ".json", ".csv", ".svg"):
+            assert "\N{REPLACEMENT CHARACTER}" not in file.read_text(encoding="utf-8-sig")
+    for verb, *given, to in WRITERS[-3:]:
+        main([verb, str(job), *given, str(job / f"{to}-2"), "--json"])
+        out, _ = capsys.readouterr()
+        for text in _strings(json_of(out)):
+            text.encode()
+            assert os.sep not in text or _shown(name) in text
+    assert main(["examine", str(job / "nowhere")]) == 2
+    assert _shown(name) in capsys.readouterr().err
+    assert main(["new", "begun", "--in", str(job)]) == 0
+    assert _shown(name).replace("'", "\\'") in capsys.readouterr().out
+
+
+def _strings(value: object) -> list[str]:
+    if isinstance(value, dict):
+        return [text for each in value.values() for text in _strings(each)]
+    if isinstance(value, list):
+        return [text for each in value for text in _strings(each)]
+    return [value] if isinstance(value, str) else []
+
+
+@pytest.mark.parametrize("name", BYTES, ids=repr)
+async def test_a_job_in_a_folder_whose_name_is_no_utf8_opens_in_the_app(here: Path, name: bytes) -> None:
+    home = _named_so(here, name)
+    job = ready_job(home / os.fsdecode(name), Clock())
+    app = GradeApp(home, clock=Clock())
+    async with running(app, (120, 40)) as pilot:
+        assert shown(app).count(_shown(name)) == 2
+        for key in ("f2", "escape", "enter"):
+            await press(pilot, key)
+        await press(pilot, "51", "enter")
+        assert readings(job) == [("P1", "finish", "51")]
+        await press(pilot, "ctrl+s")
+        assert _shown(name) in shown(app)
+        await press(pilot, str(here / "copied"), "enter")
+        await pilot.pause(0.3)
+        assert readings(here / "copied") == [("P1", "finish", "51")]
+        await press(pilot, "f9", "f9")
+        await press(pilot, "escape", "escape")
+    assert app._exception is None
+
+
+def test_two_folders_that_differ_in_a_byte_that_is_no_utf8_look_different(here: Path, capsys: Out) -> None:
+    told = set()
+    for name in (b"yard\xe8", b"yard\xe9", b"yard\xc3"):
+        write_job(_named_so(here, name) / "job")
+        main(["examine", str(here / os.fsdecode(name) / "nowhere")])
+        told.add(capsys.readouterr().err)
+    assert len(told) == 3
