@@ -220,8 +220,9 @@ async def test_the_folder_of_a_job_is_text_too(jobs: Path, clock: Clock) -> None
 
 
 def test_whatever_cannot_be_seen_stands_on_the_screen_as_a_character_that_can() -> None:
-    for hidden in ("\x1b", "\x9b", "\u00ad", "\u061c", "\u200d", "\u202e", "\u2028", "\ue000", "\udcff"):
+    for hidden in ("\x1b", "\x9b", "\u00ad", "\u061c", "\u200d", "\u202e", "\u2028", "\ue000", "\ud83e"):
         assert clean(f"a{hidden}b") == "a\N{REPLACEMENT CHARACTER}b"
+    assert clean("a\udcffb") == r"a\xffb", "a byte of a folder's name that is no UTF-8"
     for seen in ("e\u0301", "現場", "שלום", "a\N{NO-BREAK SPACE}b", "\U0001f9f1"):
         assert clean(seen) == seen
 

@@ -194,12 +194,12 @@ def test_files_made_for_areas_are_named_by_us(here: Path, capsys: Out) -> None:
 
 BYTES = (b"caf\xe9", b"\xff\xfe", b"yard \xc3", b"\x80'$x [b]")
 """Latin-1, no text at all, half a character, and one with what prompts and markup read."""
-VERBS = (
+ANSWER = (
     ("examine",), ("rules",), ("targets",), ("setup", "DOOR=50"), ("read", "P1=51"), ("mark", "TP1=49"),
     ("recheck", "DOOR=50"), ("log",), ("verify",), ("review",), ("checks",), ("stone",), ("plan",), ("layout",),
     ("circuit",), ("datum",), ("sheet",), ("day", "dry", "RK"), ("daysheet",), ("void", "4", "--why", "wrong"),
 )  # fmt: skip
-WRITERS = (
+FILED = (
     ("sheet", "-o", "sheet.txt"), ("sheet", "--svg", "plan.svg"), ("daysheet", "-o", "day.pdf"),
     ("daysheet", "-o", "day.json"), ("daysheet", "-o", "day.csv"), ("copy", "copied"), ("rescue", "-o", "rescued.db"),
     ("rehearse", "-o", "rehearsed"),
@@ -224,14 +224,14 @@ def test_a_job_in_a_folder_whose_name_is_no_utf8_answers_to_every_verb_and_shows
     here: Path, capsys: Out, name: bytes
 ) -> None:
     job = write_job(_named_so(here, name) / os.fsdecode(name))
-    for verb, *given in VERBS:
+    for verb, *given in ANSWER:
         for json in ((), ("--json",)) if verb not in ("setup", "mark", "recheck", "void", "read", "day") else ((),):
             assert main([verb, str(job), *given, *json]) in (0, 1), verb
             out, err = capsys.readouterr()
             (out + err).encode()
             assert "\N{REPLACEMENT CHARACTER}" not in out + err
             assert "udc" not in out
-    for verb, *given, to in WRITERS:
+    for verb, *given, to in FILED:
         assert main([verb, str(job), *given, str(job / to)]) == 0, verb
         out, err = capsys.readouterr()
         assert _shown(name) in out, verb
@@ -239,7 +239,7 @@ def test_a_job_in_a_folder_whose_name_is_no_utf8_answers_to_every_verb_and_shows
     for file in job.glob("*.*"):
         if file.suffix in (".txt", ".json", ".csv", ".svg"):
             assert "\N{REPLACEMENT CHARACTER}" not in file.read_text(encoding="utf-8-sig")
-    for verb, *given, to in WRITERS[-3:]:
+    for verb, *given, to in FILED[-3:]:
         main([verb, str(job), *given, str(job / f"{to}-2"), "--json"])
         out, _ = capsys.readouterr()
         for text in _strings(json_of(out)):

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
+
 from textual.await_complete import AwaitComplete
 from textual.css.query import NoMatches
 from textual.message import Message
@@ -17,8 +20,18 @@ class LeftOnceScreen(Screen[ScreenResultType]):
         return self.app.return_code is not None or self not in self.app.screen_stack
 
     async def _dispatch_message(self, message: Message) -> None:
-        try:
+        with self._unseen():
             await super()._dispatch_message(message)
+
+    async def _invoke_and_clear_callbacks(self) -> None:
+        with self._unseen():
+            await super()._invoke_and_clear_callbacks()
+
+    @contextlib.contextmanager
+    def _unseen(self) -> Iterator[None]:
+        """What is still to be shown on a screen that is left needs no widget any more."""
+        try:
+            yield
         except NoMatches:
             if not self.is_left:
                 raise
