@@ -38,7 +38,7 @@ JUDGING_SCREENS = frozenset(
 """The screens of the app that do, by their class."""
 OTHER_SCREENS = {
     "CautionsScreen": "has it as one of the day's cautions",
-    "JobsScreen": "the list of jobs",
+    "JobsScreen": "counts findings, which the screen of findings tells",
     "OpeningScreen": "a journal is being read",
     "NewScreen": "asks for a new job",
     "ProblemsScreen": "a file that can't be read",
