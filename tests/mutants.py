@@ -344,7 +344,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "state/built.py": (
         ("elif state.in_doubt(shot):", "elif False:"),
         ("if shot and not state.in_doubt(shot) else None", "if shot else None"),
-        ("elif verdict is None:", "elif False:"),
+        ("elif verdict is None or", "elif"),
     ),
     "state/state.py": (
         ("if max(self._moved, default=0) <= seq:", "if not self._moved:"),
@@ -417,7 +417,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     # -- commands: what they return
     "commands/records.py": (
         ("return 1 if found.lost or further else 0", "return 1 if found.lost else 0"),
-        ("return 1 if found.fault else 0", "return 3 if found.fault else 0"),
+        ("return 0 if found.sound else 1", "return 0 if found.sound else 3"),
         ("if each.entries > found.last]", "if each.entries >= found.last]"),
     ),
     "commands/checks.py": (

@@ -14,6 +14,7 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.cli import main
 from gradecheck.commands.evening import row_line
 from gradecheck.commands.shared import assignment
+from gradecheck.measure.notation import Units
 from gradecheck.report.export import safe_cell
 from gradecheck.report.review import StageRow
 from gradecheck.session.session import Session
@@ -239,7 +240,7 @@ def test_files_for_others_hold_nothing_that_a_terminal_would_obey() -> None:
 
 
 def test_a_name_may_have_an_equals_sign_in_it() -> None:
-    assert assignment("P=1=48-1/4") == ("P=1", "48-1/4")
+    assert assignment("P=1=48-1/4", Units.IN) == ("P=1", "48-1/4")
 
 
 def test_marks_with_an_equals_sign_in_their_names_are_shot_looked_at_and_put_right(jobs: Path, clock: Clock) -> None:
