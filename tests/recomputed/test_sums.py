@@ -195,3 +195,116 @@ def test_every_layer_is_ordered_by_its_own_sum(name: str, area: str) -> None:
         row = rows[each.name]
         assert (row["m3"], row["kg"]) == (pytest.approx(float(each.loose)), pytest.approx(float(each.kilograms)))
         assert row["money"] == (None if each.money is None else pytest.approx(float(each.money)))
+
+
+# -- verdicts
+
+
+MARKS = {"larch-hollow": Fraction(1, 16), "otter-wharf": Fraction(10, 254), "marlow-plain": Fraction(12, 100)}
+"""The rod's smallest mark in inches; a height is known to half of it, where the plan says no more of its laser."""
+PERCENT = Fraction(1, 100)
+GAP = {"larch-hollow": Fraction(3, 8), "otter-wharf": Fraction(100, 254), "marlow-plain": Fraction(3, 8)}
+"""Paving institute: 3/8 in under the straightedge, 10 mm in metric work; ADA 2010, 403.3: 1:20 along, 1:48 across."""
+PUDDLE = Fraction(20, 254)
+"""Two millimeters, common practice."""
+ROUTE = {"running fall": Fraction(1, 20), "cross fall": Fraction(1, 48)}
+
+
+def _below(value: Fraction, least: Fraction, doubt: Fraction) -> str:
+    """How something comes out that is to be so much at least."""
+    if value >= least:
+        return "passes"
+    return "out" if value + doubt < least else "can't tell"
+
+
+def _fall_by_hand(sheet: Sheet, area: str, ratio: Fraction, doubt: Fraction) -> str:
+    """What the area asks of its water at least, then what is wanted: the plan's own figure, else 1.5 % and 2 %."""
+    entry = sheet.texts["areas"][area]
+    wanted = entry.get("rules", {}).get("fall wanted", "2 %")
+    least = entry.get("drains", {}).get("at least", "1.5 %")
+    must, good = (Fraction(text.split()[0]) * PERCENT for text in (least, wanted))
+    for limit, word in ((must, "fault"), (good, "advice")):
+        if (said := _below(ratio, limit, doubt)) != "passes":
+            return word if said == "out" else said
+    return "passes"
+
+
+def _rough(area: str, point: str, stage: str, _at: Place | None) -> Fraction:
+    """Up to two inches either way, by its name: enough to break most limits somewhere."""
+    return Fraction(sum(map(ord, area + point)) % 9 - 4, 2) if stage == "finish" else Fraction(0)
+
+
+@pytest.mark.parametrize(("name", "area"), PAVED)
+@pytest.mark.parametrize("off", [_on_target, _tipped, _bumpy, _rough])
+def test_every_fall_comes_out_as_its_figures_say_and_has_a_line_where_it_is_out(
+    name: str, area: str, off: Off
+) -> None:
+    sheet, plan = SHEETS[name], JOBS[name]
+    checks = check_area(_read(plan, sheet, off), area, "finish")
+    assert checks.falls is not None
+    mark, out = MARKS[name], 0
+    for each in checks.falls.judged:
+        doubt = each.fall.doubt.ratio
+        if len({each.fall.start, each.fall.end}) == 2 and not _through_three(sheet, area, each.fall.start):
+            assert doubt == mark * INCH / each.fall.run.metres
+        verdict = _fall_by_hand(sheet, area, each.fall.slope.ratio, doubt)
+        assert each.verdict == verdict, (each, verdict)
+        out += verdict == "fault"
+    told = told_area(checks, plan.notation)
+    assert len([one for one in told if (one.section, one.verdict) == ("falls", "fault")]) == out
+    for what, falls in (
+        ("running fall", checks.route and checks.route.running),
+        ("cross fall", checks.route and checks.route.cross),
+    ):
+        beyond = 0
+        for each in falls.judged if falls else ():
+            limit, doubt = ROUTE[what], each.fall.doubt.ratio
+            verdict = _below(-abs(each.fall.slope.ratio), -limit, doubt)
+            assert each.verdict == ("fault" if verdict == "out" else verdict)
+            beyond += verdict == "out"
+        assert len([one for one in told if (one.section, one.verdict) == (what, "fault")]) == beyond
+
+
+def _through_three(sheet: Sheet, area: str, spot: str) -> bool:
+    """Whether the spot lies on a piece of three spots alone, or of none in turn, whose fall is that of a plane."""
+    at = sheet.yards[area].points[spot].at
+    assert at is not None
+    if "corners" in sheet.texts["areas"][area]["surface"]:
+        return False
+    spots = {each: one.at for each, one in sheet.yards[area].points.items() if one.at}
+    pieces = [
+        {each: one for each, one in spots.items() if fall in sheet.falls_at(area, one)}
+        for fall in sheet.falls_at(area, at)
+    ]
+    return any(
+        len(piece) <= 3 or not falls_down(piece, fall)
+        for piece, fall in zip(pieces, sheet.falls_at(area, at), strict=True)
+    )
+
+
+@pytest.mark.parametrize(("name", "area"), PAVED)
+@pytest.mark.parametrize("off", [_on_target, _bumpy, _rough])
+def test_every_straightedge_and_puddle_comes_out_as_its_figures_say(name: str, area: str, off: Off) -> None:
+    sheet, plan = SHEETS[name], JOBS[name]
+    checks = check_area(_read(plan, sheet, off), area, "finish")
+    for flat in checks.flatness:
+        gap = max(laid.gap for laid in flat.laid).metres / INCH
+        verdict = _below(-gap, -GAP[name], MARKS[name])  # between three heights: twice half a mark
+        assert flat.verdict == ("fault" if verdict == "out" else verdict)
+    for pond in checks.ponds:
+        verdict = _below(-pond.depth.metres / INCH, -PUDDLE, MARKS[name])
+        assert pond.verdict == ("fault" if verdict == "out" else verdict)
+    told = told_area(checks, plan.notation)
+    for section, found in (("flatness", checks.flatness), ("puddles", checks.ponds)):
+        out = [each for each in found if each.verdict == "fault"]
+        assert len([one for one in told if (one.section, one.verdict) == (section, "fault")]) == len(out)
+
+
+def test_rough_work_breaks_each_kind_of_limit_somewhere() -> None:
+    seen = set()
+    for name, area in PAVED:
+        told = told_area(check_area(_read(JOBS[name], SHEETS[name], _rough), area, "finish"), JOBS[name].notation)
+        seen |= {(each.section, each.verdict) for each in told}
+    assert {(kind, "fault") for kind in ("falls", "running fall", "cross fall", "flatness", "puddles")} <= seen
+    assert ("falls", "advice") in seen
+    assert any(verdict == "can't tell" for _, verdict in seen)
