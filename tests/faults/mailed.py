@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
+import json
 import os
 import random
 import shutil
+import sqlite3
 import tempfile
 from collections import Counter
 from collections.abc import Callable
@@ -25,7 +28,17 @@ from tests.journal.drafts import draft
 
 NAME = "mailed"
 QUICK, LONG = 24, 10_000
-CONTROLS = 17
+CONTROLS = 22
+NAMES = (
+    "../../start-up",
+    "journal.db",
+    "journal.db-journal",
+    "journal.db-wal",
+    "journal.backup-1.db",
+    "Job.YAML",
+    "a\nb",
+)
+"""What a list is called in a plan that a journal kept."""
 LIST = "name,elevation\nW1,-1\n"
 
 Spoil = Callable[["Mailed", random.Random], None]
@@ -46,19 +59,20 @@ class Mailed:
         self.log = log_of(path, root / "made" / "b")
         self.foreign = cut_off(other.folder / FILE_NAME, root / "made" / "c")
         self.theirs = self.sent[FILE_NAME]
-        self.plan_anywhere = self._plan_anywhere(root / "made" / "d", path)
+        self.plans_anywhere = [
+            self._plan_anywhere(root / "made" / f"d{at}", path, name) for at, name in enumerate(NAMES)
+        ]
         self.outside = root / "outside"
         self.job = self.outside / "inbox" / "yard"
         self.out = root / "out"
         self.temporary = root / "temporary"
 
-    def _plan_anywhere(self, folder: Path, path: Path) -> bytes:
-        """A sound journal whose last entry takes a plan over that names its list by a path to somewhere else."""
+    def _plan_anywhere(self, folder: Path, path: Path, name: str) -> bytes:
+        """A sound journal whose last entry takes a plan over that has a list of such a name."""
         folder.mkdir()
         shutil.copy(path, folder)
-        name = "../../start-up"
         text = "job: a\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8}\n"
-        text += f"areas: {{w: {{points: {name}}}}}\n"
+        text += f"areas: {{w: {{points: {json.dumps(name)}}}}}\n"
         fact = PlanRevised(plan_hash(text, {name: LIST}), text, {name: LIST})
         journal = store.Journal(folder / FILE_NAME)
         journal.append([draft(fact, "anywhere")])
@@ -84,6 +98,8 @@ class Mailed:
 
 
 def _free(path: Path) -> Path:
+    if path.is_dir() and not path.is_symlink():
+        path.rmdir()
     path.unlink(missing_ok=True)
     return path
 
@@ -109,8 +125,51 @@ def _cut_off(mailed: Mailed, _: random.Random) -> None:
 
 def _copy_with_a_side(mailed: Mailed, _: random.Random) -> None:
     rollback = naming(mailed.half[0], mailed.outside / "victim")
-    (mailed.job / "journal.backup-1.db").write_bytes(mailed.half[1])
-    (mailed.job / "journal.backup-1.db-journal").write_bytes(rollback)
+    _free(mailed.job / "journal.backup-1.db").write_bytes(mailed.half[1])
+    _free(mailed.job / "journal.backup-1.db-journal").write_bytes(rollback)
+
+
+def _head(mailed: Mailed, draw: random.Random) -> None:
+    """Another figure in the head of a file that is one of SQLite's."""
+    path = mailed.job / draw.choice((FILE_NAME, "journal.backup-1.db"))
+    if path.is_file() and not path.is_symlink():
+        content = bytearray(path.read_bytes())
+        at = draw.choice((16, 18, 19, 20, 24, 28, 32, 36, 44, 52, 56, 60, 68, 92, 96))
+        content[at : at + 4] = draw.choice((b"\0\0\0\0", b"\0\0\0\1", b"\xff" * 4, draw.randbytes(4)))
+        _free(path).write_bytes(content)
+
+
+def _another_root(mailed: Mailed, draw: random.Random) -> None:
+    """A table or an index that is said to lie where another one does."""
+    with contextlib.closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
+        connection.deserialize(mailed.sent[FILE_NAME])
+        connection.execute("PRAGMA writable_schema=1")
+        which = draw.choice(("entry", "entry_replaced_once", "sqlite_autoindex_entry_1"))
+        change = "UPDATE sqlite_master SET rootpage = ? WHERE name = ?"
+        connection.execute(change, (draw.choice((1, 2, 3, 4, 5, 99)), which))
+        _free(mailed.job / FILE_NAME).write_bytes(connection.serialize())
+
+
+def _folder(mailed: Mailed, draw: random.Random) -> None:
+    ends = ("", "-journal", "-wal", "-shm")
+    name = draw.choice((*(f"{FILE_NAME}{end}" for end in ends), "journal.backup-1.db", "journal.damaged-1"))
+    _free(mailed.job / name).mkdir()
+
+
+def _more_names(mailed: Mailed, draw: random.Random) -> None:
+    """Names that look as if the program had left them, some of them leading out of the folder."""
+    for name in ("journal.damaged-1", "journal.backup-2.db", f"{FILE_NAME}.0a1b2c3d.new", ".0a1b2c3d.part"):
+        path = _free(mailed.job / name)
+        if draw.random() < 0.5:
+            path.symlink_to(mailed.outside / "victim")
+        elif path.suffix == ".new" and (mailed.job / FILE_NAME).is_file():
+            path.hardlink_to(mailed.job / FILE_NAME)
+        else:
+            path.hardlink_to(mailed.outside / "theirs.db")
+
+
+def _linked_plan(mailed: Mailed, _: random.Random) -> None:
+    _free(mailed.job / "job.yaml").symlink_to(mailed.outside / "victim")
 
 
 def _pipe(mailed: Mailed, draw: random.Random) -> None:
@@ -130,11 +189,18 @@ SPOILS: dict[str, Spoil] = {
     "a second name": lambda m, _: _free(m.job / FILE_NAME).hardlink_to(m.outside / "theirs.db"),
     "a side that is a link": lambda m, _: _free(m.job / f"{FILE_NAME}-journal").symlink_to(m.outside / "victim"),
     "log mode": _in_log_mode,
-    "a plan from anywhere": lambda m, _: _free(m.job / FILE_NAME).write_bytes(m.plan_anywhere) and None,
+    "a plan from anywhere": lambda m, draw: (
+        _free(m.job / FILE_NAME).write_bytes(draw.choice(m.plans_anywhere)) and None
+    ),
     "a copy that is a link": lambda m, _: _free(m.job / "journal.backup-1.db").symlink_to(m.outside / "theirs.db"),
     "a copy with a side": _copy_with_a_side,
     "no journal": lambda m, _: _free(m.job / FILE_NAME) and None,
     "a bit": _flipped,
+    "a head": _head,
+    "another root": _another_root,
+    "a folder": _folder,
+    "more names": _more_names,
+    "a plan that is a link": _linked_plan,
 }
 """What is done to a folder before it is sent; often more than one of them."""
 
@@ -204,18 +270,24 @@ def _look(mailed: Mailed, draw: random.Random, counts: Counter[str]) -> str:
         "copy": (job, out / "copy"),
         "rescue": (job, "-o", out / "rescued.db"),
         "read": (job, *named(mailed.site, 3, 4), "--by", "RK"),
+        "daysheet": (job, "-o", out / "day.json"),
+        "review": (job,),
+        "rescue in place": (job, "--in-place"),
+        "verify against": (mailed.site.folder, "--against", job),
+        "sheet": (job, "-o", out / "sheet.txt"),
+        "plan": (job, "--as-text"),
     }
     wrong = ""
     for verb in draw.sample(list(verbs), 3):
         outside, inside = tree(mailed.outside, without=job), tree(job)
         counts["commands"] += 1
         try:
-            code = command(verb, *verbs[verb]).code
+            code = command(verb.partition(" ")[0], *verbs[verb]).code
         except Exception as failed:  # noqa: BLE001 - whatever it is, it is not for people
             counts["foreign"] += 1
             wrong = wrong or f"{verb} ended with {failed!r}"
             continue
-        saved = verb == "read" and code == 0
+        saved = code in (0, 1) and verb in ("read", "rescue in place")
         counts["saved"] += saved
         counts["refused"] += code == 2
         if tree(mailed.outside, without=job) != outside:
