@@ -464,7 +464,10 @@ COMMANDS: dict[str, Command] = {
         (
             _JOB,
             (("--hash",), {"metavar": "HASH", "help": "a hash from a report already handed over, its number first"}),
-            (("--against",), {"metavar": "JOB2", "type": _path, "help": "the same job kept somewhere else"}),
+            (
+                ("--against",),
+                {"metavar": "JOB2", "type": _path, "help": "the same job, or its journal.db alone, kept elsewhere"},
+            ),
             _JSON,
         ),
     ),

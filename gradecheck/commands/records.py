@@ -16,6 +16,7 @@ from gradecheck.intake.names import as_known
 from gradecheck.journal.against import Held
 from gradecheck.journal.health import copies, examine
 from gradecheck.journal.ids import Ids
+from gradecheck.journal.missing import is_of_a_log
 from gradecheck.journal.remains import Lost
 from gradecheck.journal.rescue import rescue as write_rescued
 from gradecheck.journal.rescue import take_its_place
@@ -23,6 +24,7 @@ from gradecheck.journal.short_hash import NoHashError, given, short
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.measure.words import count
 from gradecheck.places import unfinished
+from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.export import log_csv, log_json
 from gradecheck.report.log import briefly, log_row
 from gradecheck.report.soundness import fault, lines
@@ -64,10 +66,10 @@ def verify(options: argparse.Namespace) -> int:
         raise Refusal(str(wrong)) from wrong
     path, against = _journal(options.job), None
     if options.against is not None:
-        against = _journal(options.against)
-        if os.path.realpath(against.parent) == os.path.realpath(path.parent):
-            raise Refusal("--against names the same folder as JOB; name one that was kept somewhere else.")
-    found = examine(path, against=against, asked=asked)
+        against = options.against if _is_a_log(options.against) else _journal(options.against)
+        if os.path.realpath(against) == os.path.realpath(path) and not os.path.islink(against):
+            raise Refusal("--against names the log of JOB itself; name one that was kept somewhere else.")
+    found = examine(path, against=against, called=str(options.against), asked=asked)
     if found.asked is not None and (misread := found.asked.misread):
         groups = f"Group {misread[0]}" if len(misread) == 1 else f"Groups {' and '.join(map(str, misread))}"
         raise Refusal(
@@ -102,6 +104,8 @@ def rescue(options: argparse.Namespace) -> int:
     if (options.output is None) is not options.in_place:
         raise Refusal("Say where the rescued journal goes: -o NEW for a file of its own, or --in-place.")
     new = options.output or unfinished(damaged)
+    if options.output is not None and is_of_a_log(options.output.name):
+        raise Refusal(f"{options.output} is a name for files beside a log; give the new log another name.")
     found = write_rescued(damaged, new, laptop=laptop_id(), at=now(), ids=Ids())
     options.saved = True
     aside = take_its_place(damaged, new) if options.in_place else None
@@ -147,6 +151,11 @@ def _journal(job: Path) -> Path:
     if not folder.is_dir():
         raise Refusal(f"There is no folder {folder}; check the name of the job.")
     return folder / FILE_NAME
+
+
+def _is_a_log(path: Path) -> bool:
+    """Whether that names a log's own file, kept without the rest of its job, rather than a job."""
+    return path.name != PLAN_NAME and path.is_file()
 
 
 def _held_json(held: Held) -> dict[str, object]:

@@ -79,11 +79,11 @@ class Health:
         return self.fault is None and not held and (self.asked is None or self.asked.seq > 0)
 
 
-def examine(path: Path, *, against: Path | None = None, asked: Given | None = None) -> Health:
+def examine(path: Path, *, against: Path | None = None, called: str = "", asked: Given | None = None) -> Health:
     """Reads everything, and of a damaged journal whatever can be read; holds it against its copies and `against`.
 
-    No connection may be open to it here. Raises `JournalError` for a file that is no journal, or of another format,
-    and where there is no journal to hold it against.
+    The latter is `called` so where it is told of. No connection may be open to either here. Raises `JournalError` for a
+    file that is no journal, or of another format, and where there is no journal to hold it against.
     """
     found, ours = _examined(path)
     held = []
@@ -97,8 +97,8 @@ def examine(path: Path, *, against: Path | None = None, asked: Given | None = No
     if against is not None:
         other, theirs = _examined(against)
         if not theirs.hashes:
-            raise JournalError(f"There is no log in {against.parent} to compare with; check the name.")
-        held.append(hold(str(against.parent), ours, theirs))
+            raise JournalError(f"There is no log at {called} to compare with; check the name.")
+        held.append(hold(called, ours, theirs))
         found = replace(found, said=" ".join(filter(None, (found.said, other.said))))
     if found.fault is not None or any(each.bad for each in held):
         found = replace(found, copies=copies(path))

@@ -39,6 +39,11 @@ def refuse_to_begin(path: Path) -> str:
     return ""
 
 
+def is_of_a_log(name: str) -> bool:
+    """Whether a file of that name would be taken for a copy of a log, or for what SQLite keeps beside one."""
+    return name.endswith(SIDES) or re.fullmatch(r".+\.backup-[0-9a-z-]+\.db", name, re.IGNORECASE) is not None
+
+
 def _entries(copy: Path) -> int:
     """How many entries of a copy hold, from the first on."""
     from gradecheck.journal.errors import JournalError

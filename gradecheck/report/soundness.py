@@ -29,7 +29,7 @@ def fault(found: Health) -> str | None:
             return f"{called} still holds entry {first.missing[0].seq}, which a rescue could not save here"
         if first.outcome is Outcome.ENDS_EARLIER:
             return f"it ends at entry {first.first - 1}, but {called} goes on to entry {first.last}"
-        return f"from entry {first.first} on it is not the log in {called}"
+        return f"from entry {first.first} on it differs from {called}"
     if found.asked is not None and not found.asked.seq:
         return _not_held(found, found.asked)
     return None
@@ -53,6 +53,8 @@ def lines(found: Health, job: object) -> Iterator[str]:
     if found.asked is not None:
         yield from _asked(found, found.asked)
     if wrong is not None:
+        if any(each.bad for each in found.held):
+            yield "Keep both, and find out which one is right before going on."
         yield from map(str, found.copies)
         if not found.copies:
             yield "No copy is kept beside it."

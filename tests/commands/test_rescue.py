@@ -282,3 +282,12 @@ def test_rescue_of_a_journal_that_is_gone_says_which_copy_is_there(path: Path, c
     assert main(["rescue", "court", "-o", "new.db"]) == 2
     assert "journal.backup-1.db, a copy up to entry 30, is there; nothing new was begun." in capsys.readouterr().err
     assert not Path("new.db").exists()
+
+
+@pytest.mark.parametrize("end", ["journal.db-journal", "journal.db-wal", "x.db-shm", "journal.backup-3.db"])
+def test_a_rescued_journal_is_not_given_the_name_of_what_lies_beside_one(path: Path, capsys: Out, end: str) -> None:
+    before = sorted(Path("court").iterdir())
+    assert main(["rescue", "court", "-o", f"court/{end}"]) == 2
+    told = capsys.readouterr().err
+    assert told == f"{Path('court', end)} is a name for files beside a log; give the new log another name.\n"
+    assert sorted(Path("court").iterdir()) == before

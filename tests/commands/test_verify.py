@@ -105,9 +105,10 @@ def test_a_rewritten_entry_is_named_from_a_copy_with_what_it_was(path: Path, cap
     changed(path, 12)
     before = {each: each.read_bytes() for each in Path("court").iterdir()}
     lines = said(capsys, code=1)
-    assert lines[0] == "Not sound: from entry 12 on it is not the log in its copy journal.backup-1.db"
+    assert lines[0] == "Not sound: from entry 12 on it differs from its copy journal.backup-1.db"
     assert lines[1:4] == REWRITTEN
-    assert lines[4].startswith("The copy journal.backup-1.db is good up to entry 30 (hash ")
+    assert lines[4] == "Keep both, and find out which one is right before going on."
+    assert lines[5].startswith("The copy journal.backup-1.db is good up to entry 30 (hash ")
     assert {each: each.read_bytes() for each in Path("court").iterdir()} == before
 
 
@@ -116,7 +117,7 @@ def test_a_rewritten_entry_is_named_from_another_folder(path: Path, capsys: Out)
     Path("court/journal.backup-1.db").unlink()
     assert said(capsys, code=0)[0].startswith("Sound: 40 entries"), "a chain built anew is sound by itself"
     lines = said(capsys, "--against", "kept", code=1)
-    assert lines[0] == "Not sound: from entry 12 on it is not the log in kept"
+    assert lines[0] == "Not sound: from entry 12 on it differs from kept"
     assert lines[1] == REWRITTEN[0].replace("journal.backup-1.db", "kept")
     told = answer(capsys, "--against", "kept", code=1)["compared"]
     assert told == [
@@ -129,6 +130,16 @@ def test_a_rewritten_entry_is_named_from_another_folder(path: Path, capsys: Out)
             "here": "note as it should have been, 51 1/8, RK, 2031-04-07 08:42:00",
         }
     ]
+
+
+@pytest.mark.parametrize("name", ["court/journal.backup-1.db", "alone.db", "kept/job.yaml"])
+def test_a_log_s_file_kept_by_itself_is_held_against_too(path: Path, capsys: Out, name: str) -> None:
+    shutil.copy("kept/journal.db", "alone.db")
+    Path("kept/job.yaml").touch()
+    changed(path, 12)
+    assert f"{name}: the same up to entry 11. One of the two was rewritten, or work went on in both." in said(
+        capsys, "--against", name, code=1
+    )
 
 
 @pytest.mark.parametrize("number", ["", "30 ", "no. 30: "])
@@ -185,10 +196,11 @@ def test_a_hash_misread_in_a_group_or_two_is_not_called_another_log(path: Path, 
     ("arguments", "says"),
     [
         (("--hash", "57"), "“57” is not a hash; enter the 8 groups of 4 letters and digits from the report."),
-        (("--against", "court"), "--against names the same folder as JOB"),
-        (("--against", "court/job.yaml"), "--against names the same folder as JOB"),
+        (("--against", "court"), "--against names the log of JOB itself"),
+        (("--against", "court/job.yaml"), "--against names the log of JOB itself"),
+        (("--against", "court/journal.db"), "--against names the log of JOB itself"),
         (("--against", "nowhere"), "There is no folder nowhere"),
-        (("--against", "empty"), "There is no log in empty to compare with; check the name."),
+        (("--against", "empty"), "There is no log at empty to compare with; check the name."),
         (("--against", "spoiled"), "The journal spoiled/journal.db can't be read"),
         (("--against", "linked"), "is no file but a link to another place"),
     ],
@@ -257,7 +269,7 @@ def test_a_rescue_is_no_pretext_for_other_entries(path: Path, capsys: Out) -> No
     drafts[20] = replace(drafts[20], fact=Note("walk", "as it should have been"))
     rewrite(path, drafts)
     lines = said(capsys, code=1)
-    assert lines[0] == "Not sound: from entry 21 on it is not the log in its copy journal.backup-1.db"
+    assert lines[0] == "Not sound: from entry 21 on it differs from its copy journal.backup-1.db"
     assert lines[3] == "Entry 21 here: note as it should have been, 21, RK, 2031-04-07 08:51:00."
 
 
