@@ -82,8 +82,8 @@ class Health:
 def examine(path: Path, *, against: Path | None = None, called: str = "", asked: Given | None = None) -> Health:
     """Reads everything, and of a damaged journal whatever can be read; holds it against its copies and `against`.
 
-    The latter is `called` so where it is told of. No connection may be open to either here. Raises `JournalError` for a
-    file that is no journal, or of another format, and where there is no journal to hold it against.
+    The latter is `called` so where it is told of. No connection may be open to either here. Raises `JournalError` for
+    a file that is no journal, or of another format, and where there is no journal to hold it against.
     """
     found, ours = _examined(path)
     held = []

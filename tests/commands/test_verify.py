@@ -97,7 +97,7 @@ def test_a_journal_that_goes_on_from_all_that_was_kept_is_sound(path: Path, caps
     )
     assert [(each["with"], each["outcome"], each["entries"], each["first"]) for each in told["compared"]] == [
         ("journal.backup-1.db", "agrees", 30, None),
-        ("kept", "agrees", 30, None),
+        ("kept/job.yaml", "agrees", 30, None),
     ]
 
 
