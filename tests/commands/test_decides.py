@@ -7,6 +7,7 @@ import re
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from gradecheck.cli import main
 from gradecheck.commands.menu import COMMANDS
@@ -140,3 +141,10 @@ def test_the_day_sheet_in_a_file_says_who_decides(job: Path, ending: str) -> Non
     paper = job.parent / f"day.{ending}"
     assert main(["daysheet", str(job), "-o", str(paper)]) == 0
     assert SENTENCE in paper.read_text(encoding="utf-8")
+
+
+def test_the_day_sheet_on_paper_says_who_decides(job: Path) -> None:
+    paper = job.parent / "day.pdf"
+    assert main(["daysheet", str(job), "-o", str(paper)]) == 0
+    pages = [page.extract_text() for page in PdfReader(paper).pages]
+    assert SENTENCE in " ".join(" ".join(pages).split())
