@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
-from gradecheck.checks.held import Held
+from gradecheck.checks.held import Held, Verdict
 from gradecheck.ground.surfaces import distance
-from gradecheck.measure.quantities import Elevation, feet
+from gradecheck.measure.quantities import Elevation, Length, feet
 from gradecheck.plan.limits import RULES, Limit, Limits
 from gradecheck.plan.model import Area, Steps
 
@@ -17,23 +17,29 @@ STEEPEST, SHORTEST = Fraction(1, 4), feet(3)
 """Steeper ground is a bank, and what is shorter a curb or a step; common practice, no source."""
 
 
-def check_ramp(steps: Steps, heights: Mapping[str, Elevation], limits: Limits) -> Iterator[Held]:
+def check_ramp(
+    steps: Steps, heights: Mapping[str, Elevation], limits: Limits, doubts: Mapping[str, Length] | None = None
+) -> Iterator[Held]:
     """What is limited and can be told from the heights wanted or measured, by the plan's lengths.
 
     A run or landing of which not both ends are known is left out. Steeper than a limit is steeper whichever way, and
-    exactly at it passes.
+    exactly at it passes. Beyond it by less than the `doubts` of both heights leave open it can't be told.
     """
     for run in steps.rises if steps.kind == "ramp" else ():
-        rise = _between(heights, run.start, run.end)
+        rise, left = _between(heights, run.start, run.end), _left_open(doubts, run.start, run.end)
         if rise is not None and run.run:
             where = run.start, run.end
-            yield from _at_most("ramp", where, rise / run.run.metres, limits.get("ramp at most"))
-            yield from _at_most("rise of a ramp's run", where, rise, limits.get("ramp rise at most"))
+            slope, over = rise / run.run.metres, left / run.run.metres
+            yield from _at_most("ramp", where, slope, limits.get("ramp at most"), over)
+            yield from _at_most("rise of a ramp's run", where, rise, limits.get("ramp rise at most"), left)
     for landing in steps.landings if steps.kind == "ramp" else ():
         drop = _between(heights, landing.start, landing.end)
         if drop is not None:
             where, fall = (landing.start, landing.end), drop / landing.length.metres
-            yield from _at_most("fall of a ramp's landing", where, fall, limits.get("ramp landing fall at most"))
+            over = _left_open(doubts, *where) / landing.length.metres
+            yield from _at_most(
+                "fall of a ramp's landing", where, fall, limits.get("ramp landing fall at most"), over
+            )
 
 
 def unmarked_ramps(area: Area) -> tuple[str, ...]:
@@ -66,6 +72,15 @@ def _between(heights: Mapping[str, Elevation], start: str, end: str) -> Fraction
     return None if one is None or other is None else abs(other.above(one).metres)
 
 
-def _at_most(what: str, where: tuple[str, ...], value: Fraction, limit: Limit | None) -> Iterator[Held]:
+def _left_open(doubts: Mapping[str, Length] | None, *names: str) -> Fraction:
+    return sum((doubts[name].metres for name in names if doubts and name in doubts), Fraction(0))
+
+
+def _at_most(
+    what: str, where: tuple[str, ...], value: Fraction, limit: Limit | None, left: Fraction
+) -> Iterator[Held]:
     if limit is not None:
-        yield Held(what, where, value, limit, "fault" if value > limit.value else "passes")
+        verdict: Verdict = "passes"
+        if value > limit.value:
+            verdict = "fault" if value - left > limit.value else "can't tell"
+        yield Held(what, where, value, limit, verdict)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
 
 from gradecheck.checks.held import Held, Verdict
-from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.plan.limits import Limit, Limits
 from gradecheck.plan.model import Landing, Rise, Steps
 from gradecheck.plan.risers import equal_risers
@@ -33,20 +33,28 @@ class Tread:
 
 @dataclass(frozen=True, slots=True)
 class Flight:
-    """Steps between two landings, in walking order, and the landings behind them as they lie."""
+    """Steps between two landings, in walking order, and the landings behind them as they lie.
+
+    `doubts` are U of the heights that were measured, by their names.
+    """
 
     nosings: tuple[Nosing, ...]
     treads: tuple[Tread, ...] = ()
     landings: tuple[Landing, ...] = ()
+    doubts: Mapping[str, Length] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Riser:
-    """One riser, plumb between its edges, in the direction of the flight; one that goes the wrong way is negative."""
+    """One riser, plumb between its edges, in the direction of the flight; one that goes the wrong way is negative.
+
+    `doubt` is what its two heights leave open.
+    """
 
     start: str
     end: str
     height: Length
+    doubt: Length = ZERO
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,15 +72,18 @@ class FlightCheck:
 
 
 def check_flight(flight: Flight, limits: Limits) -> FlightCheck:
-    """The flight held to every limit that is set and can be told from what is known; exactly at a limit passes."""
-    risers = _risers(flight.nosings)
+    """The flight held to every limit that is set and can be told from what is known; exactly at a limit passes.
+
+    Beyond a limit by less than the heights leave open it can't be told.
+    """
+    risers = _risers(flight.nosings, doubts=flight.doubts)
     first, last = flight.nosings[0], flight.nosings[-1]
     held = [*_held_risers(risers, limits), *_held_treads(flight, limits)]
     total = None
     if first.z is not None and last.z is not None and len(flight.nosings) > 1:
         total = abs(last.z.above(first.z))
-        ends = (first.name, last.name)
-        held += _at_most("total rise", ends, total.metres, limits.get("flight rise at most"))
+        ends, left = (first.name, last.name), _left_open(flight.doubts, first.name, last.name)
+        held += _at_most("total rise", ends, total.metres, limits.get("flight rise at most"), left=left)
         held += _at_most("drop", ends, total.metres, limits.get("guard above drop"), "reminder")
     # Risers are counted whether they were read or not: a flight of four wants its handrail from the start.
     rail, count = limits.get("handrail from risers"), len(flight.nosings) - 1
@@ -89,13 +100,17 @@ def unchecked_risers(steps: Steps, heights: Mapping[str, Elevation]) -> tuple[Ri
 
 
 def flights_of(
-    steps: Steps, heights: Mapping[str, Elevation], treads: Sequence[Tread] | None = None
+    steps: Steps,
+    heights: Mapping[str, Elevation],
+    treads: Sequence[Tread] | None = None,
+    doubts: Mapping[str, Length] | None = None,
 ) -> tuple[Flight, ...]:
     """The flights of a plan's steps, parted at the landings, at the heights wanted or measured.
 
     A point missing from `heights` was not read, nor was a nosing that the plan makes no point of. `treads` are the
     measured ones; without them every tread is as the plan wants it. The fall of a landing is taken from the heights
-    of its ends, whichever way it tips; a landing whose ends were not both read is left out. A ramp has no flights.
+    of its ends, whichever way it tips; a landing whose ends were not both read is left out. `doubts` are U of the
+    heights. A ramp has no flights.
     """
     runs: list[list[str]] = []
     for rise in steps.rises if steps.kind == "flight" else ():
@@ -112,7 +127,7 @@ def flights_of(
             stood = tuple(tread for tread in treads if tread.nosing in names)
         behind = [landing for landing in steps.landings if landing.start == names[-1]]
         nosings = tuple(Nosing(name, heights.get(name)) for name in names)
-        flights.append(Flight(nosings, stood, tuple(_as_it_lies(behind, heights))))
+        flights.append(Flight(nosings, stood, tuple(_as_it_lies(behind, heights)), doubts or {}))
     return tuple(flights)
 
 
@@ -146,13 +161,19 @@ class Ahead:
 
 
 def to_end_right(
-    built: Sequence[Nosing], end: Elevation, left: int, graduation: Length, limits: Limits
+    built: Sequence[Nosing],
+    end: Elevation,
+    left: int,
+    graduation: Length,
+    limits: Limits,
+    doubts: Mapping[str, Length] | None = None,
 ) -> Ahead | None:
     """What to do to the next riser: what is left to the end, divided equally over the risers left to build.
 
     `built` are the nosings so far in building order, from the edge of the landing it began at, the last of them
     read. The remainder is spread over the risers in marks of the graduation, and what no mark shows lies in the one
-    at the foot of what is left. None where nothing is left to build or the last nosing was not read.
+    at the foot of what is left; `doubts` are U of what is built. None where nothing is left to build or the last
+    nosing was not read.
     """
     at = built[-1].z if built else None
     if at is None or left < 1:
@@ -170,17 +191,19 @@ def to_end_right(
         assert before is not None
         nosings.append(Nosing(f"{number} to go", before + riser * sign))
     heights = tuple(nosing.z for nosing in nosings[1:] if nosing.z is not None)
-    whole_flight = _risers([*built, *nosings[1:]], sign)
+    whole_flight = _risers([*built, *nosings[1:]], sign, doubts)
     share = Length(rest.metres / left)
     return Ahead(share, risers, heights, tuple(_held_risers(whole_flight, limits)))
 
 
-def _risers(nosings: Sequence[Nosing], sign: int | None = None) -> tuple[Riser, ...]:
+def _risers(
+    nosings: Sequence[Nosing], sign: int | None = None, doubts: Mapping[str, Length] | None = None
+) -> tuple[Riser, ...]:
     known = [nosing.z for nosing in nosings if nosing.z is not None]
     if sign is None:
         sign = -1 if known and known[-1] < known[0] else 1
     return tuple(
-        Riser(one.name, other.name, other.z.above(one.z) * sign)
+        Riser(one.name, other.name, other.z.above(one.z) * sign, _left_open(doubts, one.name, other.name))
         for one, other in pairwise(nosings)
         if one.z is not None and other.z is not None
     )
@@ -189,18 +212,20 @@ def _risers(nosings: Sequence[Nosing], sign: int | None = None) -> tuple[Riser, 
 def _held_risers(risers: Sequence[Riser], limits: Limits) -> Iterator[Held]:
     for riser in risers:
         where: tuple[str, ...] = (riser.start, riser.end)
-        yield from _at_most("riser", where, riser.height.metres, limits.get("riser at most"))
-        yield from _at_least("riser", where, riser.height.metres, limits.get("riser at least") or _goes_on(riser))
+        high, left = riser.height.metres, riser.doubt
+        yield from _at_most("riser", where, high, limits.get("riser at most"), left=left)
+        yield from _at_least("riser", where, high, limits.get("riser at least") or _goes_on(riser), left)
     for one, other in pairwise(risers):
         if one.end == other.start:
             differ = abs(other.height - one.height).metres
-            rule = limits.get("neighbour risers differ at most")
-            yield from _at_most("neighbour risers", (one.start, one.end, other.end), differ, rule, "advice")
+            rule, left = limits.get("neighbour risers differ at most"), one.doubt + other.doubt
+            yield from _at_most("neighbour risers", (one.start, one.end, other.end), differ, rule, "advice", left)
     if len(risers) > 1:
         least, most = min(risers, key=_height), max(risers, key=_height)
         where = least.start, least.end, most.start, most.end
-        spread = (most.height - least.height).metres
-        yield from _at_most("largest less smallest riser", where, spread, limits.get("riser varies at most"))
+        spread, left = (most.height - least.height).metres, most.doubt + least.doubt
+        rule = limits.get("riser varies at most")
+        yield from _at_most("largest less smallest riser", where, spread, rule, left=left)
 
 
 def _goes_on(riser: Riser) -> Limit | None:
@@ -232,7 +257,9 @@ def _held_treads(flight: Flight, limits: Limits) -> Iterator[Held]:
     for landing in flight.landings:
         where = landing.start, landing.end
         yield from _at_least("landing", where, landing.length.metres, limits.get("landing at least"))
-        yield from _at_most("landing fall", where, abs(landing.fall.ratio), limits.get("landing fall at most"))
+        over = _left_open(flight.doubts, *where) * (1 / landing.length.metres) if landing.length else ZERO
+        fall, rule = abs(landing.fall.ratio), limits.get("landing fall at most")
+        yield from _at_most("landing fall", where, fall, rule, left=over)
 
 
 def _as_it_lies(landings: Sequence[Landing], heights: Mapping[str, Elevation]) -> Iterator[Landing]:
@@ -243,14 +270,32 @@ def _as_it_lies(landings: Sequence[Landing], heights: Mapping[str, Elevation]) -
             yield Landing(landing.start, landing.end, landing.length, fall)
 
 
+def _left_open(doubts: Mapping[str, Length] | None, *names: str) -> Length:
+    """What these heights leave open together; those of a plan nothing."""
+    return sum((doubts[name] for name in names if doubts and name in doubts), ZERO)
+
+
 def _at_most(
-    what: str, where: tuple[str, ...], value: Fraction, limit: Limit | None, beyond: Verdict = "fault"
+    what: str,
+    where: tuple[str, ...],
+    value: Fraction,
+    limit: Limit | None,
+    beyond: Verdict = "fault",
+    left: Length = ZERO,
 ) -> Iterator[Held]:
     """The number held to its limit; nothing where no code sets one."""
     if limit is not None:
-        yield Held(what, where, value, limit, beyond if value > limit.value else "passes")
+        verdict: Verdict = "passes"
+        if value > limit.value:
+            verdict = beyond if value - left.metres > limit.value else "can't tell"
+        yield Held(what, where, value, limit, verdict)
 
 
-def _at_least(what: str, where: tuple[str, ...], value: Fraction, limit: Limit | None) -> Iterator[Held]:
+def _at_least(
+    what: str, where: tuple[str, ...], value: Fraction, limit: Limit | None, left: Length = ZERO
+) -> Iterator[Held]:
     if limit is not None:
-        yield Held(what, where, value, limit, "fault" if value < limit.value else "passes")
+        verdict: Verdict = "passes"
+        if value < limit.value:
+            verdict = "fault" if value + left.metres < limit.value else "can't tell"
+        yield Held(what, where, value, limit, verdict)

@@ -128,15 +128,13 @@ def _inside(joined: Triangles) -> dict[int, set[int]]:
 
 
 def bad_riser(plan: Plan, walked: Sequence[Leg]) -> tuple[Surface, Length] | None:
-    """A nosing between two risers, and how far too high it will be; None where no steps are walked."""
+    """A nosing between two risers, and how far too high it will be, for any laser to tell; None without steps."""
     for leg in topmost(plan, walked):
         area = plan.areas[leg.area]
         nosings = [name for name in _between_risers(area) if name in leg.points]
         if nosings:
             rule = plan.limits(area).get("riser varies at most")
-            high = max(
-                rule.length * Fraction(3, 4) if rule else ZERO, area.tolerances[leg.stage].high * Fraction(7, 5)
-            )
+            high = max(rule.length * 2 if rule else ZERO, area.tolerances[leg.stage].high * Fraction(7, 5))
             return Surface(leg.area, nosings[len(nosings) // 2], leg.stage), high
     return None
 

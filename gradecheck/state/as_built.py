@@ -31,11 +31,11 @@ from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, fill
 from gradecheck.checks.verdict import Word
 from gradecheck.journal.facts import Gauged
-from gradecheck.measure.quantities import Elevation
+from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.words import some
 from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
-from gradecheck.state.built import differences, doubts_of, found_heights, found_spots
+from gradecheck.state.built import differences, doubt_of_mark, doubts_of, found_heights, found_spots
 from gradecheck.state.built_area import BuiltArea
 from gradecheck.state.dig_so_far import joined_points
 from gradecheck.state.not_made import not_made
@@ -145,17 +145,21 @@ def _of_examples(state: State, area: Area, stage: str) -> AreaChecks:
 
 def _flights(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[FlightCheck, ...]:
     heights, limits = {**starts, **found_heights(state, area.name, stage)}, state.plan.limits(area)
-    return tuple(check_flight(flight, limits) for steps in area.steps for flight in flights_of(steps, heights, ()))
+    doubts = _doubts(state, area, stage)
+    return tuple(
+        check_flight(flight, limits) for steps in area.steps for flight in flights_of(steps, heights, (), doubts)
+    )
 
 
 def _ramps(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[Held, ...]:
     heights, limits = {**starts, **found_heights(state, area.name, stage)}, state.plan.limits(area)
-    return tuple(held for steps in area.steps for held in check_ramp(steps, heights, limits))
+    doubts = _doubts(state, area, stage)
+    return tuple(held for steps in area.steps for held in check_ramp(steps, heights, limits, doubts))
 
 
 def _level_changes(state: State, area: Area, stage: str, starts: Mapping[str, Elevation]) -> tuple[Held, ...]:
     heights = {**starts, **found_heights(state, area.name, stage)}
-    return tuple(check_level_changes(area, heights, state.plan.limits(area), doubts_of(state, area.name, stage)))
+    return tuple(check_level_changes(area, heights, state.plan.limits(area), _doubts(state, area, stage)))
 
 
 def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahead, ...]:
@@ -177,7 +181,8 @@ def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahea
             zero = state.zero_of(area.datum)
             end = planned[last] + zero.height if zero else planned[last]
             graduation = state.plan.rod.notation.graduation
-            if ahead := to_end_right(built, end, left, graduation, state.plan.limits(area)):
+            doubts = _doubts(state, area, stage)
+            if ahead := to_end_right(built, end, left, graduation, state.plan.limits(area), doubts):
                 found.append(ahead)
     return tuple(found)
 
@@ -196,6 +201,21 @@ def _starts(state: State, area: Area) -> dict[str, Elevation]:
         if height is not None:
             found[name] = height
     return found
+
+
+def _doubts(state: State, area: Area, stage: str) -> dict[str, Length]:
+    """U of the heights of an area's points, and of what its steps start at elsewhere; a given mark has none."""
+    doubts = doubts_of(state, area.name, stage) if area.steps else {}
+    for name in {name for steps in area.steps for name in steps.names} - area.place.keys():
+        home = state.plan.area_of.get(name)
+        doubt = doubt_of_mark(state, name) if home is None else _doubt_at(state, home, name)
+        if doubt is not None:
+            doubts[name] = doubt
+    return doubts
+
+
+def _doubt_at(state: State, home: str, name: str) -> Length | None:
+    return doubts_of(state, home, state.plan.areas[home].stages[-1], (name,)).get(name)
 
 
 def _gauged(state: State, area: Area) -> tuple[Held, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
@@ -14,6 +15,7 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.model import Area, Point
 from gradecheck.state.fold import Shot
 from gradecheck.state.state import State, Surface
+from gradecheck.survey.uncertainty import expanded
 
 
 def found_heights(state: State, area: str, stage: str) -> dict[str, Elevation]:
@@ -59,10 +61,10 @@ def found_points(state: State, area: str, stage: str, shape: Shape | None) -> li
     return found
 
 
-def doubts_of(state: State, area: str, stage: str) -> dict[str, Length]:
-    """U of the height of each point of the area that was found at that stage."""
+def doubts_of(state: State, area: str, stage: str, names: Sequence[str] | None = None) -> dict[str, Length]:
+    """U of the height of each point of the area that was found at that stage, or of those named alone."""
     found = {}
-    for name in found_heights(state, area, stage):
+    for name in found_heights(state, area, stage) if names is None else names:
         surface = Surface(area, name, stage)
         if (shot := state.latest(surface)) is not None:
             found[name] = _doubt(state, shot, surface)
@@ -73,6 +75,15 @@ def _doubt(state: State, shot: Shot, surface: Surface) -> Length:
     """U of what was found; half a mark of the rod where the plan does not say what the laser is good for."""
     doubt = state.uncertainty(shot.setup, shot.rod, surface)
     return _half_a_mark(state, shot) if doubt is None else doubt
+
+
+def doubt_of_mark(state: State, mark: str) -> Length | None:
+    """U of a mark that was shot on site; None of one whose elevation is given, and where it is not known."""
+    source = state.book.source(mark)
+    if source is None or source.rod is None:
+        return None
+    variance = state.carried.variance(source.setup, source.rod, source.at)
+    return expanded(variance**0.5) if variance is not None else state.plan.rod.notation.graduation * Fraction(1, 2)
 
 
 def _half_a_mark(state: State, shot: Shot) -> Length:

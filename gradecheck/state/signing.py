@@ -32,6 +32,7 @@ def questions(state: State, area: str, stage: str) -> tuple[str, ...]:
     return (
         *(says for each in below for says in _below(state, plan, each)),
         *(f"{check} OUT: {some(where)}" for check, where in _out(checks).items()),
+        *(f"{check} CAN'T TELL: {some(where)}" for check, where in _steps_untold(checks).items()),
         *(f"{each.check} NOT CHECKED: {each.why}" for each in checks.not_checked if each.check != "layers"),
         *(_not_square(state) if stage == plan.stages[-1] else ()),
     )
@@ -69,6 +70,17 @@ def _below(state: State, area: Area, stage: str) -> Iterator[str]:
     for names, how in ((out, "not on grade"), (unread, "not read"), (doubtful, "in doubt"), (unjudged, "not judged")):
         if names:
             yield f"{stage}: {len(names)} {how} ({some(names)})"
+
+
+def _steps_untold(checks: AreaChecks) -> dict[str, list[str]]:
+    """What of steps and ramps lies beyond a limit by less than the readings leave open: nobody signs that unasked."""
+    found: dict[str, list[str]] = defaultdict(list)
+    held = [("steps", each) for flight in checks.flights for each in flight.held]
+    held += [("ramp", each) for each in checks.ramps] + [("level change", each) for each in checks.level_changes]
+    for check, each in held:
+        if each.verdict == "can't tell":
+            found[check].append(f"{each.what}, {' to '.join(dict.fromkeys((each.where[0], each.where[-1])))}")
+    return found
 
 
 def _out(checks: AreaChecks) -> dict[str, list[str]]:

@@ -115,6 +115,54 @@ def test_a_rest_at_the_foot_can_part_it_from_its_neighbour_by_more_than_a_mark()
 # What is judged -----------------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(
+    ("risers", "u", "what", "verdict"),
+    [
+        # 7 13/16 is 1/16 over 7 3/4; the two heights of a riser leave twice U open.
+        (("7 13/16", "7 13/16"), "1/64", "riser", "fault"),
+        (("7 13/16", "7 13/16"), "1/32", "riser", "can't tell"),
+        (("7 3/4", "7 3/4"), "1/32", "riser", "passes"),
+        # One that goes the wrong way, of a flight that goes up.
+        (("6", "-1/16"), "1/64", "riser", "fault"),
+        (("6", "-1/32"), "1/64", "riser", "can't tell"),
+        # 15/32 and 7/16 between two risers are 3/32 and 1/16 over 3/8; they leave four times U open.
+        (("6", "6 15/32"), "1/64", "largest less smallest riser", "fault"),
+        (("6", "6 7/16"), "1/64", "largest less smallest riser", "can't tell"),
+        (("6", "6 3/8"), "1/64", "largest less smallest riser", "passes"),
+    ],
+)
+def test_what_lies_beyond_a_limit_by_less_than_the_heights_leave_open_can_not_be_told(
+    risers: tuple[str, ...], u: str, what: str, verdict: str
+) -> None:
+    one = of_risers(*risers)
+    doubts = {nosing.name: _inches(u) for nosing in one.nosings}
+    worst = {held.verdict for held in found(check_flight(replace(one, doubts=doubts), LIMITS), what)} - {"passes"}
+    assert worst == ({verdict} - {"passes"})
+    plainly = {held.verdict for held in found(check_flight(one, LIMITS), what)} - {"passes"}
+    assert plainly == (set() if verdict == "passes" else {"fault"}), "of a plan nothing is in doubt"
+
+
+def test_the_fall_of_a_landing_that_its_two_heights_leave_open_can_not_be_told() -> None:
+    """It falls 1 1/16 in over 48 in, 1/16 more than 1:48; its ends leave twice U open."""
+    landing = Landing("N2", "L", inches(48), Slope(Fraction(17, 16 * 48)))
+    one = replace(of_risers("6", "6"), landings=(landing,))
+    for u, verdict in (("1/64", "fault"), ("1/32", "can't tell")):
+        doubts = {"N2": _inches(u), "L": _inches(u)}
+        (held,) = found(check_flight(replace(one, doubts=doubts), LIMITS), "landing fall")
+        assert held.verdict == verdict
+
+
+def test_what_is_still_to_be_built_breaks_no_rule_by_what_the_rod_can_not_tell() -> None:
+    built = of_risers("7 13/16", "7 13/16").nosings
+    told = {}
+    for u in ("1/64", "1/32"):
+        doubts = {nosing.name: _inches(u) for nosing in built}
+        ahead = to_end_right(built, up("23 1/4"), 1, SIXTEENTH, LIMITS, doubts)
+        assert ahead is not None
+        told[u] = {held.verdict for held in ahead.breaks}
+    assert told == {"1/64": {"fault"}, "1/32": {"can't tell"}}
+
+
 @pytest.mark.parametrize("sign", [1, -1], ids=["up", "down"])
 def test_risers_are_judged_alike_whichever_way_they_are_walked(sign: int) -> None:
     check = check_flight(of_risers("6", "6 1/8", "5 7/8", sign=sign), LIMITS)

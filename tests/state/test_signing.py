@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
@@ -145,3 +146,23 @@ def test_the_command_signs_what_is_asked_about_only_when_told_to(
 def test_a_sign_off_of_an_older_journal_is_read_as_it_was(session: Session) -> None:
     older = '{"area":"court","stage":"base","accepted":["A"],"unread":[],"remark":"seen"}'
     assert decode(SignedOff, older) == SignedOff("court", "base", ("A",), (), "seen")
+
+
+STAIR = """\
+  stair:
+    points:
+      S1: {from: DOOR, down: 1, riser: 7}
+      S2: {from: S1, down: 1, riser: 7}
+"""
+
+
+@pytest.mark.parametrize(("rod", "told"), [("114-1/16", "CAN'T TELL"), ("114-5/16", "OUT")])
+def test_a_riser_that_the_rod_can_not_tell_from_its_limit_is_asked_about(tmp_path: Path, rod: str, told: str) -> None:
+    """Read in sixteenths, two heights leave 1/16 open: 7 1/16 can't be told from 7 in, 7 5/16 can."""
+    rule = "rules: {riser at most: 7 in, riser at least: 0 in, riser varies at most: 2 in}\n"
+    (tmp_path / "job.yaml").write_text(JOB.replace("areas:\n", f"{rule}areas:\n{STAIR}"), encoding="utf-8")
+    with closing(Session(tmp_path, by="RK")) as session:
+        session.record(session.set_up("DOOR", "100"))
+        session.record(session.reading(Surface("stair", "S1", "finish"), "107"))
+        session.record(session.reading(Surface("stair", "S2", "finish"), rod))
+        assert f"steps {told}: riser, S1 to S2" in questions(session.state, "stair", "finish")
