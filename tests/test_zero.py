@@ -172,7 +172,7 @@ def test_backsights_on_two_kinds_of_rod_make_no_set_up(session: Session) -> None
 def test_one_mark_alone_says_that_nothing_checks_it(session: Session) -> None:
     session.record(session.set_up("DOOR", "48"))
     stood = session.state.book.set_ups()[0]
-    assert agreement_line(session.state, stood).startswith("One mark only: nothing checks it. The set-up carries ±")
+    assert agreement_line(session.state, stood).startswith("One benchmark only: no check on this setup. The set-up carries ±")
     (row,) = agreement_rows(session.state, stood)
     assert (row.mark, row.rod, row.zero, row.off) == ("DOOR", "48 in", "48 in", "")
 
@@ -252,7 +252,7 @@ def test_the_reminder_comes_after_so_many_readings_and_goes_with_a_good_look(ses
     for count in range(1, 6):
         session.record(session.reading(C1, "51"))
         says = look_again(session.state, clock())
-        assert says == (f"{count} readings since the last look at a mark: recheck (F5)." if count >= 4 else "")
+        assert says == (f"{count} readings since the last recheck. Press F5." if count >= 4 else "")
     session.record(session.recheck("KERB", "52"))
     assert look_again(session.state, clock()) == ""
     session.record(session.reading(C1, "51"))
@@ -267,7 +267,7 @@ def test_the_reminder_comes_after_so_many_minutes_once_something_was_read(
     clock.time = MORNING + timedelta(minutes=minutes)
     assert look_again(session.state, clock()) == ""
     session.record(session.reading(C1, "51"))
-    expected = f"{minutes} minutes since the last look at a mark: recheck (F5)." if due else ""
+    expected = f"{minutes} minutes since the last recheck. Press F5." if due else ""
     assert look_again(session.state, clock()) == expected
     session.record(session.recheck("DOOR", "48"))
     session.record(session.reading(C1, "51"))

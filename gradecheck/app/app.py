@@ -216,7 +216,7 @@ class GradeApp(App[int]):
             told.append(f"Work goes on in {session.folder} now.")
             told.append(self._copied)
         elif self._window.last_was_killed:
-            told.append("The last run ended without closing; all that it called saved is here.")
+            told.append("gradecheck closed unexpectedly; everything marked saved is here.")
         session.remark = " ".join(filter(None, told))
         self.set_timer(COPY_AFTER, partial(self._keep_copy, session.journal.path))
 

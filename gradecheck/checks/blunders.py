@@ -33,7 +33,7 @@ _LIKELY = Fraction(3**2)
 _FAR = Fraction(9**2)
 _MAD_TO_DEVIATION = Fraction(14826, 10000)
 """A normal scatter's standard deviation over its median absolute deviation, 1 / 0.67449."""
-_ELSE = "far from likely here; check the point and which end of the rod is up."
+_ELSE = "way off for this spot; check the point and which end of the rod is up."
 KEEPS = "Enter again keeps it; Escape, then key another."
 """What can be done about a question, behind each of them."""
 _FEW = 3

@@ -71,7 +71,7 @@ def review(options: argparse.Namespace) -> int:
                 told_json["entries"] = [dataclasses.asdict(row) for row in _entry_rows(session.state, lines, fitting)]
             print_json(options, told_json)
         else:
-            told = [HEADING, *map(row_line, rows)] if rows else ["Nothing was read that fits."]
+            told = [HEADING, *map(row_line, rows)] if rows else ["No readings match."]
             if options.entries:
                 told += ["", *_entries(session.state, lines, fitting)]
             told += ["", *open_lines(session.state)]

@@ -89,7 +89,7 @@ COMMANDS: dict[str, Command] = {
     ),
     "open": Command("the app, on one job", "app.start", "open_one", (_JOB, _ASCII, _THEME)),
     "new": Command(
-        "a guided start: a job file with remarks and examples, to be made one's own",
+        "a guided start: a job file with remarks and examples, to edit",
         "commands.new",
         "new",
         (
@@ -189,7 +189,7 @@ COMMANDS: dict[str, Command] = {
         ),
     ),
     "move": Command(
-        "the instrument has left its place",
+        "the laser was moved",
         "commands.instrument",
         "move",
         (_JOB, (("--why",), {"metavar": "TEXT", "default": "moved"}), _BY, _JSON),
@@ -220,7 +220,7 @@ COMMANDS: dict[str, Command] = {
         (_JOB, (("name",), {"metavar": "[DATUM]", "action": _MayBeLeftOut}), _BY, _JSON),
     ),
     "correct": Command(
-        "put a figure right in its own place, or a mark's elevation",
+        "correct a reading, or a mark's elevation",
         "commands.instrument",
         "correct",
         (

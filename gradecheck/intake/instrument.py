@@ -234,7 +234,7 @@ def point_made_mark(state: State, surface: Surface, what: str = "") -> MarkMade:
 
 
 def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> MarkGiven:
-    """A mark's elevation was wrong from the start, or it has moved and is this from now on."""
+    """A mark's elevation was wrong all along, or it has moved and is this from now on."""
     name, _ = known_mark(state, mark)
     source = state.book.source(name)
     assert source is not None

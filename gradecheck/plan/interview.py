@@ -110,13 +110,13 @@ class Interview:
 
 
 def _questions(folder: str | None, refuses: Refuses) -> Asking:
-    asked = "What is the job called, as the day's records are headed?"
+    asked = "Job name, as printed on reports?"
     title = yield Question("job", asked, title_for(folder) if folder else "New job", _checked(_title_fault))
     if folder is None:
         asked = "What is its folder to be called?"
         folder = yield Question("folder", asked, _free(folder_for(title), refuses), _checked(refuses))
     units = yield _units()
-    asked = "Which mark is the zero, that every elevation is counted from?"
+    asked = "Which benchmark is elevation zero?"
     zero = yield Question("zero", asked, "DOOR", _checked(zero_fault))
     asked = "What is that mark, so that anyone finds it?"
     default = "threshold of the door" if zero == "DOOR" else "a mark that stays"
@@ -128,7 +128,7 @@ def _questions(folder: str | None, refuses: Refuses) -> Asking:
         build_ups[kind] = yield _build_up(kind, units)
     built = any(build_up != FINISH_ALONE for build_up in build_ups.values())
     tolerances = yield from _tolerances(units, built)
-    asked = "How fine are the rod's marks?"
+    asked = "Smallest division on the rod?"
     usual = written(units.graduation, units)
     marks = yield Question("rod's marks", asked, usual, _mark(units), says=_writes(units))
     codes = yield _codes()

@@ -65,7 +65,7 @@ class Laser:
         """Looks at a benchmark; where it is off, stands it anew, and all that is in doubt is read again."""
         if self.crew.recheck(self._benchmarks(1)[0]):
             return
-        self.crew.record(self.session.note("the mark is off: all since the last good look is read again"))
+        self.crew.record(self.session.note("the mark is off: all since the last good recheck is read again"))
         self.set_up()
         for surface, _ in self.session.state.doubts():
             if not self.is_dark:

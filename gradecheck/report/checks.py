@@ -42,7 +42,7 @@ MARKS: dict[Outcome, str] = {
     "passes": "good",
 }
 """What stands before each line; the word says what a colour would."""
-UNDER_WAY = "the rules for water and steps hold at the finish; below it each point is held to its own tolerance"
+UNDER_WAY = "drainage and step rules apply at finish; below it each point has its own tolerance"
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +167,7 @@ def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     worst = plane.worst
     off = show(worst.above, notation, unit=True, plus=True)
     texts = _beside(plane.limit, plane.fall.ratio, plane.verdict, notation)
-    says = f"best plane falls {texts.found} (along x {x}, along y {y}); {worst.name} lies {off} off it, the most"
+    says = f"best plane falls {texts.found} (along x {x}, along y {y}); {worst.name} is {off} off plane, the worst"
     yield Told("plane", says, plane.verdict, texts.limit, plane.limit.source)
 
 
@@ -278,7 +278,7 @@ def told_ahead(ahead: Ahead, notation: Notation) -> Told:
     """What the risers still to build must be, and whether that stays within the rules."""
     risers = ", ".join(show(riser, notation) for riser in ahead.risers)
     faults = [held for held in ahead.breaks if held.verdict == "fault"]
-    says = f"to end right build {risers} next"
+    says = f"to finish on grade, build {risers} next"
     if faults:
         says += f"; that breaks: {_held('steps', faults[0], notation).says}"
     return Told("steps", says, "fault" if faults else "reminder")
@@ -309,7 +309,7 @@ def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]
         sure = "" if square.misread.sure else ", or another; tape both again"
         found.append(Told(name, f"the tape {ends} looks misread, it should show {should}{sure}", "fault"))
     elif square.closes is False:
-        found.append(Told(name, "these tapes make no figure; tape them again", "fault"))
+        found.append(Told(name, "these measurements can't be right; tape them again", "fault"))
     if not square.proved:
         found.append(Told(name, f"{'not all is' if square.begun else 'nothing is'} taped; {TAPE_IT}", "not checked"))
     return found

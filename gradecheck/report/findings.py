@@ -22,7 +22,7 @@ from gradecheck.plan.targets import in_words
 SENTENCES = {
     "fall": "{where}: falls {value}, wanted is {limit}; pitch it more.",
     "fall near the building": "{where}: falls {value} near the building, wanted is {limit}; pitch it more.",
-    "toward the building": "{where}: falls {value}, so water runs at the building; wanted is {limit} away from it.",
+    "toward the building": "{where}: falls {value}, so it drains toward the building; it needs {limit} away from it.",
     "running fall": "{where}: runs at {value}, an accessible route at most at {limit}; make it a ramp or longer.",
     "cross fall": "{where}: falls {value} across, an accessible route at most {limit}; turn or lessen the fall.",
     "direction of travel": (
@@ -63,9 +63,9 @@ SENTENCES = {
         "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
         "from {limit} deep a ladder or ramp is required."
     ),
-    "tighter than above": "{where}: the lower surface may be off {value}, the one above {limit}; is that meant?",
-    "two routes": "{where}: the second route comes out {value} off; put one of them right.",
-    "off the surface": "{where}: by its own sum and by the surface it differs by {value}; put one of them right.",
+    "tighter than above": "{where}: the lower surface may be off {value}, the one above {limit}; intended?",
+    "two routes": "{where}: the second route comes out {value} off; fix one.",
+    "off the surface": "{where}: by its own sum and by the surface it differs by {value}; fix one.",
     "drawn twice": "{where}: two points at one place and height; take one out.",
     "outside the outline": "{where}: lies outside the area's outline; move it, or the outline.",
     "two pitches": "{where}: falls {value} where the job's pitch is {limit}; keep one rule for one fall.",
@@ -85,7 +85,7 @@ SENTENCES = {
     "degrees": "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it.",
     EXAMPLE: "what stands here is an example (<--); write your own figure and take the <-- out.",
     TOO_TIGHT: (
-        "{where}: {value} of tolerance is less than twice what the instrument leaves open ({limit} is); "
+        "{where}: {value} of tolerance is tighter than this laser can check ({limit} is not); "
         "shorten the shots or read a finer rod."
     ),
 }

@@ -120,7 +120,7 @@ def agreement_line(state: State, stood: StoodAt) -> str:
     carried = state.carried.carried(stood)
     sure = f" The set-up carries {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
     if len(told.zeros) == 1:
-        return f"One mark only: nothing checks it.{sure}"
+        return f"One benchmark only: no check on this setup.{sure}"
     wrong = disagreement(state, stood)
     if not wrong:
         texts = judged_length(told.spread, state.plan.rechecks.allowed, notation, passes=True)
@@ -156,11 +156,11 @@ def recheck_line(state: State, entry: Entry, fact: Rechecked) -> str:
     since = " since the first look" if against == "first look" else ""
     if fact.good:
         closes = "the circuit closes and " if against == "circuit" else ""
-        return f"{fact.mark} is off by {found}{since} (allowed {allowed}): {closes}the set-up stands."
+        return f"{fact.mark} is off by {found}{since} (allowed {allowed}): {closes}setup OK."
     doubts = len(state.doubts())
     readings = f"{count(doubts, 'reading')} in doubt"
     off_by = f"{fact.mark} is OFF BY {found}{since} (allowed {allowed})"
-    return f"{off_by}: {readings} since the last good look. Set up again."
+    return f"{off_by}: {readings} since the last good recheck. Set up again."
 
 
 def preview_line(state: State, told: Preview) -> str:
@@ -189,9 +189,9 @@ def look_again(state: State, now: datetime, passed: timedelta | None = None) -> 
     since = now - looked if passed is None else passed
     minutes = int(since.total_seconds() // 60)
     if readings >= rule.readings:
-        return f"{readings} readings since the last look at a mark: recheck (F5)."
+        return f"{readings} readings since the last recheck. Press F5."
     if minutes >= rule.minutes and readings:
-        return f"{minutes} minutes since the last look at a mark: recheck (F5)."
+        return f"{minutes} minutes since the last recheck. Press F5."
     if since < -CLOCKS_DIFFER and readings:
-        return "The clock was set back since the last look at a mark: recheck (F5)."
+        return "The clock was set back since the last recheck. Press F5."
     return ""

@@ -149,7 +149,7 @@ def still_open(state: State) -> list[str]:
     stood = state.setup
     if stood is not None and state.readings_since_look(stood.id):
         readings = count(state.readings_since_look(stood.id), "reading")
-        says.append(f"{readings} since a mark was last looked at; look at one before the laser is taken home.")
+        says.append(f"{readings} since the last recheck; recheck one before packing up.")
     for area in state.plan.areas.values():
         for stage in area.stages:
             if state.checked(area.name, stage):
@@ -214,7 +214,7 @@ def recheck_line(state: State, lines: Sequence[Line], chosen: Chosen) -> str:
     failed = sum(1 for look in looks if not look.good)
     off = judged_reading(worst.off, state.plan.rechecks.allowed, state.plan.notation, plus=True).found
     times = "once" if len(looks) == 1 else f"{len(looks)} times"
-    return f"Marks looked at again {times}, {failed or 'none'} failed; the largest misclosure {off} on {worst.mark}."
+    return f"Benchmark rechecks {times}, {failed or 'none'} failed; the largest misclosure {off} on {worst.mark}."
 
 
 # -- trend

@@ -121,7 +121,7 @@ class Drafts:
         return self._draft(instrument.point_made_mark(self.state, surface, what), surface.point)
 
     def give_mark(self, mark: str, typed: str, *, has_moved: bool, why: str) -> Draft:
-        """That a mark's elevation was wrong from the start, or is another from now on."""
+        """That a mark's elevation was wrong all along, or is another from now on."""
         fact = instrument.mark_given(self.state, mark, typed, has_moved=has_moved, why=why)
         return self._draft(fact, f"{mark}={typed}")
 

@@ -1,4 +1,4 @@
-"""Rechecks and what they put in doubt: everything seen since the last good look, and all that leans on it."""
+"""Rechecks and what they put in doubt: everything seen since the last good recheck, and all that leans on it."""
 
 from __future__ import annotations
 

@@ -59,7 +59,7 @@ async def test_they_come_once_a_day_and_again_the_next(job: Path, clock: Clock) 
         async with running(app) as pilot:
             assert isinstance(app.screen, expected), clock.time
             if expected is CautionsScreen:
-                assert words(app).startswith("Read and understood? Enter signs as RK;")
+                assert words(app).startswith("Read and understood? Press Enter to sign as RK,")
                 await press(pilot, "enter")
     assert signed(job) == [("RK", CAUTIONS), ("RK", day_cautions(PLAN))]
 

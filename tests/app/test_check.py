@@ -210,7 +210,7 @@ async def test_a_mark_explains_where_it_belongs_and_an_unknown_name_suggests_the
     pilot: Pilot[int], app: GradeApp
 ) -> None:
     await press(pilot, "door", "enter")
-    assert words(app) == "DOOR is a mark; F4 sets up on it."
+    assert words(app) == "DOOR is a benchmark; press F4 to set up on it."
     await press(pilot, "ctrl+u", "Y100", "enter")
     assert words(app) == "There is no point “Y100” in this job. Did you mean “Y10”?"
 

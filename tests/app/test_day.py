@@ -44,7 +44,7 @@ async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed
         await press(pilot, "enter")  # it was questioned, and is kept
         await press(pilot, "f9")
         await press(pilot, "f5")
-        listed = "Initials and Enter sign, Escape: no. path, finish: ACCEPTING 1 out: P2; 1 not read: P3."
+        listed = "Type initials, Enter signs, Esc cancels. path, finish: ACCEPTING 1 out: P2; 1 not read: P3."
         assert listed in words(app).replace("\n", " ")
         await press(pilot, "escape")
         assert "signed off" not in dict(recorded(jobs / "court"))

@@ -24,7 +24,7 @@ THIN = JOB.replace("{base: 6 in}", "{base: 3 in}")
 """A base an inch too thin, and with it one finding to act on."""
 THINNER = THIN.replace("{bedding: 1 in}", "{bedding: 2 in}")
 THIN_BASE = "the base is 3 in, at least 4 in for this use; make it thicker."
-NOTHING = "Nothing doubtful was found"
+NOTHING = "No issues found"
 PATIENCE = 3000
 """Turns of a hundredth of a second to wait for what is looked for beside the drawing."""
 

@@ -116,7 +116,7 @@ async def test_a_job_opens_from_the_list_and_escape_comes_back_to_it(jobs: Path,
         assert "court: Quillmere Court (2 areas, 13 points, in)" in shown(app)
         for _ in range(2):
             await press(pilot, "enter")
-            assert "before work today" in words(app, "head")
+            assert "before you start today" in words(app, "head")
             await press(pilot, "escape")
             assert isinstance(app.screen, JobsScreen)
 

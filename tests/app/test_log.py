@@ -129,10 +129,10 @@ async def test_f7_puts_a_figure_right_in_its_place_after_saying_what_changes(
 ) -> None:
     await press(pilot, "51-3/16", "enter", "f6")
     await press(pilot, "f7")
-    assert words(app) == "Entry 4, reading P1 finish, was keyed 51-3/16. What is right?"
+    assert words(app) == "Entry 4, reading P1 finish, was keyed 51-3/16. Correct reading?"
     await press(pilot, "51-1/16", "enter")
     assert words(app).startswith("Entry 4 becomes 51-1/16: 1 point moves, at most by 1/8 in; 1 verdict change")
-    assert words(app).endswith("Enter accepts, Escape: no.")
+    assert words(app).endswith("Enter accepts, Esc cancels.")
     assert len(recorded(job, "reading")) == 1
     await press(pilot, "enter")
     assert recorded(job, "reading") == [("reading", "51-3/16"), ("reading", "51-1/16")]
@@ -207,7 +207,7 @@ async def test_a_backsight_of_a_set_up_made_here_is_put_right_in_its_own_place(
 ) -> None:
     for keys in (("f4",), ("48", "enter"), ("enter",), ("49", "enter"), ("f6",), ("up", "f7")):
         await press(pilot, *keys)
-    assert "was keyed DOOR=48. What is right?" in words(app)
+    assert "was keyed DOOR=48. Correct reading?" in words(app)
     await press(pilot, "48-1/4", "enter")
     assert "1 point moves, at most by 1/4 in" in words(app)
     await press(pilot, "enter")
@@ -244,7 +244,7 @@ async def test_a_backsight_is_put_right_in_the_set_up_it_went_into(app: GradeApp
         assert recorded(job, "void") == []
         await press(pilot, "f7")
         assert words(app).startswith("Entry 7, set-up on DOOR, PIN, site rod, was keyed DOOR=48 PIN=52 3/8.")
-        assert words(app).endswith("What is right on PIN?")
+        assert words(app).endswith("Correct reading on PIN?")
         await press(pilot, "52-1/2", "enter")
         assert words(app).startswith("Entry 7 becomes PIN=52-1/2: ")
         await press(pilot, "enter")

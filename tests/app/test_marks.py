@@ -37,7 +37,7 @@ async def test_a_good_recheck_leaves_the_set_up_standing(pilot: Pilot[int], app:
     assert words(app) == "DOOR: what does the rod read there now?"
     assert "1 reading since the last look at a mark." in shown(app)
     await press(pilot, "50-1/16", "enter")
-    assert words(app) == "DOOR is off by -1/16 in (allowed 1/8 in): the set-up stands. Escape goes back."
+    assert words(app) == "DOOR is off by -1/16 in (allowed 1/8 in): setup OK. Escape goes back."
     assert "0 readings since the last look at a mark." in shown(app)
     await press(pilot, "escape")
     assert words(app) == "P2 (half way): the rod should read 51 1/2"
@@ -52,7 +52,7 @@ async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_r
     assert words(app).startswith("DOOR is OFF BY -1/2 in (allowed 1/8 in): 2 readings in doubt")
     assert words(app).endswith("Escape, then F4.")
     assert app.screen.query_one("#says").has_class("wrong")
-    assert "The set-up was found disturbed: nothing is read from it. Set up again." in shown(app)
+    assert "The setup was found disturbed: don't use it. Set up again." in shown(app)
     await press(pilot, "escape")
     assert verdict(app) == "ON GRADE ?"
     assert "2 IN DOUBT" in words(app, "head")
@@ -133,7 +133,7 @@ async def test_a_mark_put_right_says_what_changes_before_it_does(app: GradeApp, 
         await press(pilot, "51", "enter", "ctrl+r")
         await press(pilot, "-1/2", "enter")
         assert begins(
-            words(app), "DOOR was wrong from the start: it always was -1/2. 1 point moves, at most by -1/2 in"
+            words(app), "DOOR was wrong all along; correct elevation -1/2. 1 point moves, at most by -1/2 in"
         )
         assert recorded(job, "mark given") == []
         await press(pilot, "enter")
@@ -173,7 +173,7 @@ async def test_escape_gives_up_a_correction_step_by_step(app: GradeApp, job: Pat
     async with running(app, (100, 24)) as pilot:
         await press(pilot, "ctrl+r")
         await press(pilot, "-1/2", "enter", "escape")
-        assert words(app).startswith("DOOR was wrong from the start: it always was …?")
+        assert words(app).startswith("DOOR was wrong all along; correct elevation …?")
         await press(pilot, "escape")
         assert isinstance(app.screen, CheckScreen)
         assert recorded(job) == before

@@ -95,7 +95,7 @@ def assert_harmless(app: GradeApp) -> None:
 VISIBLE: dict[str, tuple[str, ...]] = {
     "jobs": (f"court: {CLOSING} {LINK} {BACKSLASH} (2 areas, 8 points, in)",),
     "opening": (" court", "entries so far"),
-    "cautions": (f" {CLOSING} {LINK} {BACKSLASH} · before work today",),
+    "cautions": (f" {CLOSING} {LINK} {BACKSLASH} · before you start today",),
     "check": (
         f" {LINK} · finish",
         *(f" {name}" for name in ("P[/] ", "Q[b ", "R\\ ", "S[x] ")),
@@ -109,7 +109,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
         f"   {LINK}",
         f"   {BACKSLASH}",
         f"what does the {LINK} (standard, in) read there?",
-        f"Standing now: {LINK} on DOOR 50 in",
+        f"Current setup: {LINK} on DOOR 50 in",
     ),
     "recheck": (LINK, "M[/] ", "N[b ", COLOUR),
     "mark": (LINK, "M[/] ", "N[b ", COLOUR),
@@ -164,7 +164,7 @@ async def test_points_with_hostile_names_are_reached_read_and_struck(jobs: Path,
             await press(pilot, "escape")
             assert words(app) == f"“{text}” was not entered. Escape again goes back."
         await press(pilot, "m[/]", "enter")
-        assert words(app) == "M[/] is a mark; F4 sets up on it."
+        assert words(app) == "M[/] is a benchmark; press F4 to set up on it."
         assert_harmless(app)
     assert readings(jobs / "court") == [("Q[b", "finish", "51-1/2")]
 

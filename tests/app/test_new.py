@@ -85,7 +85,7 @@ async def test_the_answers_so_far_stand_above_the_question(jobs: Path, clock: Cl
         await press(pilot, "Mill Lane", "enter", "enter", "ft", "enter")
         lines = [" ".join(line.split()) for line in shown(app).splitlines()]
         assert lines[1:4] == ["job Mill Lane", "folder mill-lane", "units ft"]
-        assert words(app) == "Which mark is the zero, that every elevation is counted from? Enter: DOOR."
+        assert words(app) == "Which benchmark is elevation zero? Enter: DOOR."
 
 
 async def test_a_wrong_answer_stays_in_the_box_with_a_sentence(jobs: Path, clock: Clock) -> None:

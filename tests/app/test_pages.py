@@ -54,11 +54,11 @@ async def test_a_long_question_says_first_how_it_is_answered(jobs: Path, clock: 
         await press(pilot, "f9")
         await press(pilot, "f5")
         seen = " ".join(shown(app).split())
-        assert "Initials and Enter sign, Escape: no." in seen
+        assert "Type initials, Enter signs, Esc cancels." in seen
         assert "ACCEPTING 77 not read: P3-2, P3-3, P3-4 and 74 more." in seen
         assert app.screen.query_one(Entry).placeholder == "initials, as RK"
         await press(pilot, "escape")
-        assert app.screen.query_one(Entry).placeholder == "F5 signs the stage marked > off"
+        assert app.screen.query_one(Entry).placeholder == "F5: signs off the stage marked >"
         await press(pilot, "f7")
         assert app.screen.query_one(Entry).placeholder == "the weather"
 

@@ -96,7 +96,7 @@ async def test_a_job_file_that_changes_is_noticed_and_taken_over_when_the_forema
         assert isinstance(app.screen, PlanScreen)
         assert "path: 1 point moved (P2) at finish, -1/2 in" in shown(app)
         await press(pilot, "f5")
-        assert words(app) == "Taken over: everything is judged by the job file as it is now."
+        assert words(app) == "New plan accepted; all readings re-judged by it."
         assert app.session.plan.areas["path"].point("P2").finish.height.mm == -50.8
         await press(pilot, "f5")
         assert "nothing to take over" in words(app)

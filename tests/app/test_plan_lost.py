@@ -255,7 +255,7 @@ async def test_an_elevation_keyed_for_a_mark_that_is_lost_is_given_to_no_other(
         await press(pilot, "1/2", "enter", "the office says so")
         office.changes(DOOR)
         await seen(app, pilot)
-        assert words(app).startswith("DOOR is no mark any more. PIN was wrong from the start")
+        assert words(app).startswith("DOOR is no longer a benchmark. PIN was wrong all along")
         await press(pilot, "enter")
         assert typed(app) == "the office says so"
     assert recorded(jobs / "court", "mark given") == []

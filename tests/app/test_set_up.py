@@ -57,7 +57,7 @@ async def test_no_reading_is_taken_before_the_instrument_stands(jobs: Path, cloc
     async with running(app) as pilot:
         await press(pilot, "rk", "enter")
         await press(pilot, "escape")
-        assert words(app) == "P1 (by the hall): no set-up stands. F4 sets up the instrument."
+        assert words(app) == "P1 (by the hall): no setup. Press F4 to set up."
         await press(pilot, "51", "enter")
         assert words(app) == "No set-up stands; set up the instrument on a mark first."
         assert typed(app) == "51"
@@ -199,7 +199,7 @@ async def test_f8_strikes_the_backsight_taken_last(pilot: Pilot[int], app: Grade
 
 async def test_a_set_up_given_up_half_way_is_no_set_up(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "f4")
-    assert "Standing now: site rod on DOOR 50 in" in shown(app)
+    assert "Current setup: site rod on DOOR 50 in" in shown(app)
     assert "It is given up with the first backsight keyed here." in shown(app)
     await press(pilot, "escape")
     assert begins(words(app), "P1 (by the hall): the rod should read 51"), "looking costs nothing"

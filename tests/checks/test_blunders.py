@@ -94,10 +94,10 @@ def _ask(
         pytest.param(Units.IN, "standard", "3/8", "40 3/16", "-40 1/4",
                      "-40 1/4 may have a minus too many; 40 1/4 would be ON GRADE.", id="a dash before the figure"),
         pytest.param(Units.IN, "standard", "3/8", "52", "104",
-                     "104 is FILL 52 in, far from likely here; check the point and which end of the rod is up.",
+                     "104 is FILL 52 in, way off for this spot; check the point and which end of the rod is up.",
                      id="a 13 ft rod upside down"),
         pytest.param(Units.MM, "direct", "1/8", "1353", "1378",
-                     "1378 is CUT 25 mm, far from likely here; check the point and which end of the rod is up.",
+                     "1378 is CUT 25 mm, way off for this spot; check the point and which end of the rod is up.",
                      id="another point"),
     ],
 )  # fmt: skip
@@ -198,7 +198,7 @@ def test_a_first_hole_is_asked_about_where_a_first_heap_is_not() -> None:
     assert _ask(Units.IN, "standard", "1/2", "40", "34", ()) is None
     asked = _ask(Units.IN, "standard", "1/2", "40", "46", ())
     assert asked is not None
-    assert asked.startswith("46 is FILL 6 in, far from likely here")
+    assert asked.startswith("46 is FILL 6 in, way off for this spot")
 
 
 def test_a_reading_kept_once_is_evidence_for_the_next() -> None:

@@ -202,7 +202,7 @@ def test_setup_on_a_direct_rod(job: Path, capsys: Out) -> None:
 
 def test_recheck_ends_with_1_where_the_instrument_was_disturbed(stood: Path, capsys: Out) -> None:
     assert said(capsys, "recheck", "court", "DOOR=50-1/16") == [
-        "DOOR is off by -1/16 in (allowed 1/8 in): the set-up stands."
+        "DOOR is off by -1/16 in (allowed 1/8 in): setup OK."
     ]
     said(capsys, "read", "court", "P1=51")
     told = answer(capsys, "recheck", "court", "DOOR=50-1/2", code=1)

@@ -26,9 +26,9 @@ if sys.platform != "win32":
 Out = pytest.CaptureFixture[str]
 CTRL_C, CTRL_D = b"\x03", b"\x04"
 QUESTIONS = (
-    "What is the job called, as the day's records are headed? [Alder yard]",
+    "Job name, as printed on reports? [Alder yard]",
     "Which unit are lengths keyed and shown in? [in]",
-    "Which mark is the zero, that every elevation is counted from? [DOOR]",
+    "Which benchmark is elevation zero? [DOOR]",
     "What is that mark, so that anyone finds it? [threshold of the door]",
     "What is the first area called? [patio]",
     "What kind of area is “patio”? [patio]",
@@ -38,7 +38,7 @@ QUESTIONS = (
     "How far may the bedding be off, high or low? [1/4 in]",
     "How far may the base be off, high or low? [3/8 in]",
     "How far may the subgrade be off, high or low? [1/2 in]",
-    "How fine are the rod's marks? [1/16 in]",
+    "Smallest division on the rod? [1/16 in]",
     "Which codes do the drawings name? One or several, with commas. [none]",
 )
 

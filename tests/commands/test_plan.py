@@ -281,7 +281,7 @@ def test_three_planted_mistakes_are_told_with_their_lines(job: Path, capsys: Out
     )
     told = _run(capsys, "examine", str(job), code=1)
     assert "line 14: fault: terrace, T1 to T2: falls 1.00 % (1:100)" in told
-    assert "line 14: fault: terrace, T2: the second route comes out −0.12 in off; put one of them right." in told
+    assert "line 14: fault: terrace, T2: the second route comes out −0.12 in off; fix one." in told
     assert "line 16: fault: steps, T2 to S1: the riser is 8 in" in told
 
 

@@ -116,7 +116,7 @@ def test_recheck_tells_what_it_is_off_by_and_what_is_in_doubt(quiet: Path, capsy
     assert told == {"entry": 4, "mark": "KERB", "off": length(-3.175, "-1/8 in"), "good": True, "in doubt": []}
     said(capsys, "read", "yard", "C1=51")
     assert said(capsys, "recheck", "yard", "door=48-1/4", code=1) == [
-        "DOOR is OFF BY -1/4 in (allowed 1/8 in): 1 reading in doubt since the last good look. Set up again."
+        "DOOR is OFF BY -1/4 in (allowed 1/8 in): 1 reading in doubt since the last good recheck. Set up again."
     ]
     assert main(["read", "yard", "C2=51-1/4"]) == 2
     assert "found disturbed; set up again" in capsys.readouterr().err

@@ -234,7 +234,7 @@ class Sheet(InstrumentSheet):
                         for each in self.book.of("reading"))  # fmt: skip
             if since:
                 told = f"{since} reading{'s' if since > 1 else ''} since a mark was last looked at"
-                yield f"{told}; look at one before the laser is taken home."
+                yield f"{told}; recheck one before packing up."
         for area, points in self.job.areas.items():
             for stage in STAGES:
                 words, _ = self.counted(area, stage)

@@ -94,8 +94,8 @@ class Crew(Screen):
                 self.terminal.settle(BREATH)
             self._backsight(mark, self.ground.rod_on(mark))
         self.terminal.settle(BREATH)
-        self.key(ENTER, STANDS, "Enter again stands it all the same")
-        if self.on("Enter again stands it all the same"):
+        self.key(ENTER, STANDS, "Press Enter again to use it anyway")
+        if self.on("Press Enter again to use it anyway"):
             self.key(ENTER, STANDS)
         self.kept.append(("set-up", "", ""))
         self.terminal.settle(BREATH)
@@ -282,7 +282,7 @@ class Crew(Screen):
         """Puts a figure right in the log."""
 
         def act() -> None:
-            self.key(MARK, re.compile("What is right"))
+            self.key(MARK, re.compile("Correct reading"))
             self.key(f"{figure}\r", "Enter accepts")
             self.key(ENTER, "Type a note, then Enter.")
             self.kept.append((kind, figure, about))

@@ -27,7 +27,7 @@ from tests.faults.rows import command, named, row, site_with, window
 from tests.pty.site import AREA, PROMPT, Site, saved
 from tests.pty.terminal import ROOT, Terminal, environment, gradecheck_command
 
-ENDED = "The last run ended without closing; all that it called saved is here."
+ENDED = "gradecheck closed unexpectedly; everything marked saved is here."
 SCREEN_TAKEN, SCREEN_LEFT, F12, UP = b"\x1b[?1049h", b"\x1b[?1049l", b"\x1b[24~", b"\x1b[A"
 
 
@@ -291,11 +291,11 @@ def test_after_the_clock_went_back_the_reminder_of_minutes_still_comes(tmp_path:
             clock.pass_by(minutes=passed + jump)
             seconds[0] += passed * 60
             told.append(look_again(session.state, clock(), session.since_look))
-        assert told == ["", "", "", "60 minutes since the last look at a mark: recheck (F5)."]
+        assert told == ["", "", "", "60 minutes since the last recheck. Press F5."]
     again = Session(job, clock=clock)
     with contextlib.closing(again):
         clock.pass_by(minutes=-90)
-        says = "The clock was set back since the last look at a mark: recheck (F5)."
+        says = "The clock was set back since the last recheck. Press F5."
         assert look_again(again.state, clock(), again.since_look) == says
 
 

@@ -219,7 +219,7 @@ def to_the_third_place(day: Day) -> None:
     with day.opened("C5: the rod should read 43") as terminal:
         key(terminal, SET_UP, "It is given up with the first backsight keyed here.")
         key(terminal, b"curb\r", "CURB: what does the site rod")
-        key(terminal, b"57-1/8\r", "One mark only: nothing checks it.")
+        key(terminal, b"57-1/8\r", "One benchmark only: no check on this setup.")
         quit_by_key(terminal)
         day.kept += [("moved", "a new set-up was begun"), ("backsight", "CURB=57-1/8")]
     with day.opened("DOOR: what does the site rod") as terminal:

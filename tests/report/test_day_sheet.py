@@ -108,7 +108,7 @@ def test_set_ups_tell_their_marks_their_height_and_how_they_agree(sheet: DayShee
     ]
     assert first.agreement.startswith("They agree within 0 in (allowed 1/8 in)")
     assert (first.readings, second.readings) == (7, 1)
-    assert second.agreement.startswith("One mark only: nothing checks it.")
+    assert second.agreement.startswith("One benchmark only: no check on this setup.")
     look = sheet.instrument.rechecks[0]
     assert (look.mark, look.off.text, look.then, look.now) == ("PIN", "-1/16 in", "good", "good")
     assert [each.what for each in sheet.instrument.marks] == ["TP1 = DOOR 0 + 50 − 48 1/4 = 1 3/4 in"]

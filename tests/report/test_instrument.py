@@ -34,12 +34,12 @@ def reminded(folder: Path, readings: int, minutes: float) -> str:
     ("readings", "minutes", "says"),
     [
         (3, 10, ""),
-        (4, 10, "4 readings since the last look at a mark: recheck (F5)."),
+        (4, 10, "4 readings since the last recheck. Press F5."),
         (1, 59.9, ""),
-        (1, 60, "60 minutes since the last look at a mark: recheck (F5)."),
+        (1, 60, "60 minutes since the last recheck. Press F5."),
         (0, 600, ""),
         (1, -2 / 60, ""),
-        (1, -3 / 60, "The clock was set back since the last look at a mark: recheck (F5)."),
+        (1, -3 / 60, "The clock was set back since the last recheck. Press F5."),
         (0, -60, ""),
     ],
 )

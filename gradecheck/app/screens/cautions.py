@@ -20,7 +20,7 @@ class CautionsScreen(PagedScreen):
 
     def compose(self) -> ComposeResult:
         """The cautions, and one line for the initials."""
-        yield Static(plain(f" {self.session.plan.job} · before work today"), id="head")
+        yield Static(plain(f" {self.session.plan.job} · before you start today"), id="head")
         with Pages(id="cautions"):
             self._shown = day_cautions(self.session.plan)
             yield Static(plain_lines([f"  {caution}" for caution in self._shown]))
@@ -32,7 +32,7 @@ class CautionsScreen(PagedScreen):
     def on_mount(self) -> None:
         """Asks for the initials; those used last are offered."""
         if self.session.by:
-            self.say(f"Read and understood? Enter signs as {self.session.by}; or type other initials, then Enter.")
+            self.say(f"Read and understood? Press Enter to sign as {self.session.by}, or type other initials, then Enter.")
         else:
             self.say("Read and understood? Type your initials, then Enter.")
 

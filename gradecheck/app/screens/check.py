@@ -38,13 +38,13 @@ class CheckScreen(EntryScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="back", show=False, tooltip="Drop what is typed, or back to the jobs"),
         Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
-        Binding("f3", "next_stage", "Stage", id="stage", tooltip="Work to the next surface up"),
+        Binding("f3", "next_stage", "Stage", id="stage", tooltip="Next layer up"),
         Binding("f4", "set_up", "Set-up", id="set-up", tooltip="Set up or move the instrument"),
         Binding("f5", "recheck", "Recheck", id="recheck", tooltip="Look at a mark again from the same set-up"),
-        Binding("f6", "log", "Log", id="log", tooltip="See, correct, strike and annotate what was recorded"),
-        Binding("f7", "mark", "Mark", id="mark", tooltip="Shoot a mark that carries the zero before moving"),
+        Binding("f6", "log", "Log", id="log", tooltip="View, correct, strike, add notes"),
+        Binding("f7", "mark", "Mark", id="mark", tooltip="Shoot a turning point before moving"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
-        Binding("f9", "day", "Day", id="day", show=False, tooltip="What was checked and is open; sign off"),
+        Binding("f9", "day", "Day", id="day", show=False, tooltip="Results, open items, sign-off"),
         Binding("ctrl+z", "map", "Map", id="map", show=False, tooltip="The area drawn in plan, or as a profile"),
         Binding("ctrl+o", "next_datum", "Zero", id="datum", show=False, tooltip="Show elevations from another zero"),
         Binding("ctrl+l", "sure", "How sure", id="sure", show=False, tooltip="Show how sure each answer is"),
@@ -205,7 +205,7 @@ class CheckScreen(EntryScreen):
         examples = example_figures(state.examples(surface, state.setup.id if state.setup else ""))
         rod = examples or grade_rod(state, surface)
         if state.setup is None or self.session.set_up_is_old:
-            return f"{name}: no set-up stands. F4 sets up the instrument."
+            return f"{name}: no setup. Press F4 to set up."
         if state.target(surface) is None:
             datum = self.session.plan.datums[area.datum or ""]
             return f"{name}: datum “{datum.name}” is not tied yet. F7 shoots {datum.mark} as a mark."
@@ -281,7 +281,7 @@ class CheckScreen(EntryScreen):
 
     def _go_to(self, name: str) -> None:
         if name not in self.session.plan.area_of:
-            raise Refusal(f"{name} is a mark; F4 sets up on it.")
+            raise Refusal(f"{name} is a benchmark; press F4 to set up on it.")
         self.route.go_to(name)
         self.show()
 
@@ -406,7 +406,7 @@ class CheckScreen(EntryScreen):
         await self.host.record(self.session.strike(last.id, "struck at once"))
         self.route.go_back(surface)
         self.show()
-        self.say(f"Struck: {surface.point} {surface.stage}, rod {last.typed}. It stays in the log. Key it again.")
+        self.say(f"Struck: {surface.point} {surface.stage}, rod {last.typed}. It stays in the log. Enter the reading again.")
 
     async def leave(self) -> None:
         """Back to the jobs."""

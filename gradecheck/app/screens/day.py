@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 class DayScreen(PagedScreen):
-    """F5 signs the stage marked > off: what is accepted is listed first, and initials with Enter sign."""
+    """F5: signs off the stage marked >: what is accepted is listed first, and initials with Enter sign."""
 
     TITLE = "Day"
 
@@ -78,7 +78,7 @@ class DayScreen(PagedScreen):
             yield Static(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="answer-box", placeholder="F5 signs the stage marked > off")
+            yield Entry(id="answer-box", placeholder="F5: signs off the stage marked >")
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -134,7 +134,7 @@ class DayScreen(PagedScreen):
         if self._signing is not None:
             listed = [f"{how}: {', '.join(names)}" for how, names in self._accepted(self._signing)]
             if listed or self._asked:
-                return ["Accepted by whoever signs:", *(f"  {each}" for each in (*listed, *self._asked))]
+                return ["By signing you accept:", *(f"  {each}" for each in (*listed, *self._asked))]
         lines = open_lines(self.session.state)
         if looks := recheck_line(self.session.state, self._lines, self._chosen):
             lines += ["", looks]
@@ -165,23 +165,23 @@ class DayScreen(PagedScreen):
         return [(how, names) for how, names in (("out", out), ("not read", unread)) if names]
 
     def _ask(self) -> None:
-        self.entry.placeholder = "F5 signs the stage marked > off"
+        self.entry.placeholder = "F5: signs off the stage marked >"
         if self._signing is not None:
             parts = [f"{len(names)} {how}: {some(names)}" for how, names in self._accepted(self._signing)]
             listed = f"ACCEPTING {'; '.join(parts)}." if parts else "All on grade."
             if self._asked:
                 listed += f" ACCEPTING {count(len(self._asked), 'more thing')} listed above."
             # The answer first: a long list must not push it out of sight.
-            self.say(f"Initials and Enter sign, Escape: no. {self._signing.area}, {self._signing.stage}: {listed}")
+            self.say(f"Type initials, Enter signs, Esc cancels. {self._signing.area}, {self._signing.stage}: {listed}")
             self.entry.placeholder = "initials, as RK"
         elif self._describing is not None:
             asked = "What was the weather?" if not self._describing else "Who was there?"
             self.say(f"{asked} Type it, then Enter.")
             self.entry.placeholder = "the weather" if not self._describing else "who was there"
         elif self.rows:
-            self.say("F5 signs the stage marked > off, F6 shows its checks, F9 writes the day sheet.")
+            self.say("F5: signs off the stage marked >, F6 shows its checks, F9 writes the day sheet.")
         else:
-            self.say("Nothing was read that fits. F2 goes to another day.")
+            self.say("No readings match. F2 goes to another day.")
 
     # -- acting
 

@@ -31,7 +31,7 @@ class GivenScreen(MarksScreen):
         """Asks for the elevation, then for the reason; the box says from which zero it counts."""
         zero = self.session.state.datum or "the job's zero"
         self.entry.placeholder = f"elevation from {zero}" if self._typed is None else "how you know"
-        how = "moved: from now on it is" if self._moved else "was wrong from the start: it always was"
+        how = "moved: from now on it is" if self._moved else "was wrong all along; correct elevation"
         if self._typed is None:
             self.say(f"{self.mark} {how} …? (F3: {'it was always wrong' if self._moved else 'it moved just now'})")
             return

@@ -143,12 +143,12 @@ class LogScreen(EntryScreen):
             words = preview_line(self.session.state, self.session.preview(draft))
             warned = self._disagreement(self._correcting, draft)
             self.say(
-                f"Entry {self._correcting.seq} becomes {self._figure}: {words}{warned} Enter accepts, Escape: no."
+                f"Entry {self._correcting.seq} becomes {self._figure}: {words}{warned} Enter accepts, Esc cancels."
             )
         elif self._correcting:
             row = self._correcting
             on = f" on {self._mark}" if self._mark else ""
-            self.say(f"Entry {row.seq}, {row.done} {row.subject}, was keyed {row.typed}. What is right{on}?")
+            self.say(f"Entry {row.seq}, {row.done} {row.subject}, was keyed {row.typed}. Correct reading{on}?")
         elif self.rows:
             self.say("Type a note, then Enter. On the entry marked >: F7 corrects, F8 strikes.")
         else:

@@ -52,7 +52,7 @@ class MapScreen(EntryScreen):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
-        Binding("f3", "next_stage", "Stage", id="stage", tooltip="Work to the next surface up"),
+        Binding("f3", "next_stage", "Stage", id="stage", tooltip="Next layer up"),
         Binding("f5", "other_view", "Plan/profile", id="view", tooltip="The plan, or a profile along the route"),
         Binding("up", "move(-1)", "Point before", id="up", show=False),
         Binding("down", "move(1)", "Point after", id="down", show=False),

@@ -12,7 +12,7 @@ class MarkScreen(MarksScreen):
 
     TITLE = "Mark"
     TITLE_WORDS = "shoot a mark"
-    WHAT_TO_DO = "A firm spot seen from here and from the next set-up: type a name for it or keep this one."
+    WHAT_TO_DO = "Pick a solid spot visible from both setups: type a name for it or keep this one."
 
     def __init__(self) -> None:
         super().__init__()

@@ -101,7 +101,7 @@ class MarksScreen(EntryScreen):
     def gone(self, mark: str) -> None:
         """The chosen mark is none any more: another is asked for."""
         self.ask()
-        self.lost(f"{mark} is no mark any more.")
+        self.lost(f"{mark} is no longer a benchmark.")
 
     def line(self, name: str) -> str:
         """A mark as one line of the list."""

@@ -118,7 +118,7 @@ class PlanScreen(PagedScreen):
         elif self.session.plan_file.wrong is not None or self.session.state.amendments:
             self.say("Add or change a point, or Escape.")
         else:
-            self.say("The plan in force is the job file's. Add or change a point, or Escape.")
+            self.say("Using job.yaml as written. Add or change a point, or Escape.")
 
     async def commit(self, text: str) -> None:
         """Adds a point at once; asks for a reason before anything is changed."""
@@ -171,7 +171,7 @@ class PlanScreen(PagedScreen):
         """The job file's plan is in force from here on."""
         await self.host.record(self.session.take_over())
         self.show()
-        self.say("Taken over: everything is judged by the job file as it is now.")
+        self.say("New plan accepted; all readings re-judged by it.")
 
     async def leave(self) -> None:
         """Gives up the change first, then the screen."""

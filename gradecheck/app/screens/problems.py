@@ -34,7 +34,7 @@ class ProblemsScreen(LeftOnceScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The problems, each with its line."""
-        yield Static(plain(f" {self._job.name} · put these right in {FILE_NAME}, then open it again"), id="head")
+        yield Static(plain(f" {self._job.name} · fix these in {FILE_NAME}, then open it again"), id="head")
         with VerticalScroll(id="problems"):
             yield Static(
                 plain_lines([f"line {each.line}, column {each.column}: {each.says}" for each in self._problems])

@@ -15,7 +15,7 @@ class RecheckScreen(MarksScreen):
 
     TITLE = "Recheck"
     TITLE_WORDS = "recheck a mark"
-    WHAT_TO_DO = "Hold the rod on a mark once more and key what it reads now."
+    WHAT_TO_DO = "Hold the rod on a mark once more and enter the reading."
 
     def on_mount(self) -> None:
         """Starts at the mark the instrument was set up on."""
@@ -33,7 +33,7 @@ class RecheckScreen(MarksScreen):
         if stood is None or state.moved_since(stood.seq):
             return ["No set-up stands."]
         if state.doubt.failed(stood.id):
-            return ["The set-up was found disturbed: nothing is read from it. Set up again."]
+            return ["The setup was found disturbed: don't use it. Set up again."]
         since = f"{count(state.readings_since_look(stood.id), 'reading')} since the last look at a mark."
         return [set_up_line(state, stood), since]
 

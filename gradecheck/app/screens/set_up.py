@@ -36,7 +36,7 @@ class SetUpScreen(MarksScreen):
 
     TITLE = "Set-up"
     TITLE_WORDS = "set up the instrument"
-    WHAT_TO_DO = "Rod on a mark, type its figure, Enter. Enter alone stands the instrument."
+    WHAT_TO_DO = "Rod on a mark, enter its reading. Press Enter alone to finish the setup."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "next_rod", "Rod", id="rod", tooltip="Take another rod"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the chosen mark's backsight, or the last"),
@@ -107,11 +107,11 @@ class SetUpScreen(MarksScreen):
             how = " F8 strikes the one marked >." if disagreement(state, self.taken) else ""
             return [
                 f"{agreement_line(state, self.taken)}{how}",
-                "The set-up does not stand yet; no reading is taken until then.",
+                "Setup isn't finished; no readings until it is.",
             ]
         if stood is not None and not self.session.set_up_is_old:
             return [
-                f"Standing now: {set_up_line(state, stood)}",
+                f"Current setup: {set_up_line(state, stood)}",
                 *self._disagreeing(stood),
                 "It is given up with the first backsight keyed here.",
             ]
@@ -199,7 +199,7 @@ class SetUpScreen(MarksScreen):
         told = state.book.agreement(self.taken)
         if told is not None and not told.within(state.plan.rechecks.allowed) and not self._warned:
             self._warned = True
-            self.complain("The marks disagree by more than is allowed. Enter again stands it all the same.")
+            self.complain("The marks disagree by more than is allowed. Press Enter again to use it anyway.")
             return
         await self.keep("", "stand", self.session.stand(self.falls, self._place))
         self.dismiss()
