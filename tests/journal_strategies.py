@@ -208,7 +208,7 @@ class Site:
         return self.add(InstrumentSet(rod, (Backsight(mark, rod_reads, Elevation(Fraction(0))),)))
 
     def read(self, surface: tuple[str, str, str], rod: Length, setup: Entry | None = None) -> Entry:
-        """The rod reads that at a surface, seen from that set-up, or from the last one."""
+        """The rod reads that at a surface, seen from that setup, or from the last one."""
         stood = setup or [entry for entry in self.entries if isinstance(entry.fact, InstrumentSet)][-1]
         judged = Judged(Elevation(Fraction(0)), Elevation(Fraction(0)), inches(1), inches(1), Word.ON_GRADE)
         return self.add(Reading(*surface, stood.id, rod, judged))
@@ -234,7 +234,7 @@ def everything_known(state: State) -> dict[str, object]:
             s: [state.uncertainty(shot.setup, shot.rod, s) for shot in shots] for s, shots in state.shots.items()
         },
         "recent": {key: state.recent(*key) for key in stages},
-        "set-ups": {name: (each, each.instrument) for name, each in state.setups.items()},
+        "setups": {name: (each, each.instrument) for name, each in state.setups.items()},
         "newest": newest and newest.id,
         "standing": stood and stood.id,
         "moved": bool(state.moved_since(newest.seq)) if newest else None,

@@ -169,7 +169,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("if len(ring) < 4:", "if len(ring) < 3:"),
         ("if elevation is not None and third is not None and elevation != third:", "if elevation is third is None:"),
     ),
-    # -- survey: set-ups, uncertainty, doubt, circuits
+    # -- survey: setups, uncertainty, doubt, circuits
     "survey/setup.py": (
         (
             'return zero + reading if self.rod.kind == "direct"',

@@ -97,7 +97,7 @@ def test_a_day_on_mallow_lane(tmp_path: Path) -> None:
     session.identify("mt")
     session.record(session.cautions(CAUTIONS))
 
-    # Without a set-up a reading means nothing, and is not taken.
+    # Without a setup a reading means nothing, and is not taken.
     with pytest.raises(Refusal, match="set up the instrument"):
         site.reads("P1", "subgrade", "59-3/16")
 
@@ -111,7 +111,7 @@ def test_a_day_on_mallow_lane(tmp_path: Path) -> None:
     site.at("7:40")
     assert site.reads("P1", "subgrade", "59-3/16") == "FILL 5/8"
 
-    # Nobody on the crew believes it. The rod on the threshold is read once more and the set-up put right: the plane
+    # Nobody on the crew believes it. The rod on the threshold is read once more and the setup put right: the plane
     # comes up by 5/8, and the landing with it.
     site.at("7:44")
     session.record(session.correct(stood.id, "48-13/16"))

@@ -121,11 +121,11 @@ def test_a_move_broken_off_anywhere_is_gone_on_with_where_it_was_and_leaves_no_h
     assert state.newest_setup is not None
     assert state.newest_setup.id == old.id
     assert [sight.sight.mark for sight in state.sights] == ["DOOR", "KERB"][: steps - 1]
-    with pytest.raises(Refusal, match="The instrument was moved; finish the new set-up before reading on"):
+    with pytest.raises(Refusal, match="The instrument was moved; finish the new setup before reading on"):
         reopened.reading(W2, "50")
-    with pytest.raises(Refusal, match="moved; finish the new set-up"):
+    with pytest.raises(Refusal, match="moved; finish the new setup"):
         reopened.mark("TP1", "50")
-    with pytest.raises(Refusal, match="No set-up stands"):
+    with pytest.raises(Refusal, match="No setup stands"):
         reopened.recheck("DOOR", "48")
     for step in MOVE[steps:]:
         reopened.record(*step(reopened))
@@ -172,7 +172,7 @@ def test_backsights_on_two_kinds_of_rod_make_no_set_up(session: Session) -> None
 def test_one_mark_alone_says_that_nothing_checks_it(session: Session) -> None:
     session.record(session.set_up("DOOR", "48"))
     stood = session.state.book.set_ups()[0]
-    assert agreement_line(session.state, stood).startswith("One benchmark only: no check on this setup. The set-up carries ±")
+    assert agreement_line(session.state, stood).startswith("One benchmark only: no check on this setup. The setup carries ±")
     (row,) = agreement_rows(session.state, stood)
     assert (row.mark, row.rod, row.zero, row.off) == ("DOOR", "48 in", "48 in", "")
 
@@ -392,7 +392,7 @@ def test_a_datum_not_tied_is_not_read_against_until_its_mark_is_shot(
     session.record(session.set_up("DOOR", "48"))
     assert point_row(session.state, V1).wanted == "not tied"
     assert grade_rod(session.state, V1) == ""
-    says = r"The datum “street” is not tied yet: shoot LID as a mark from a set-up that stands\."
+    says = r"The datum “street” is not tied yet: shoot LID as a mark from a setup that stands\."
     with pytest.raises(Refusal, match=says):
         session.reading(V1, "50")
     with pytest.raises(Refusal, match=says):
@@ -466,7 +466,7 @@ def test_a_benchmark_that_moved_counts_from_now_on_only(session: Session) -> Non
 
 def test_a_carried_mark_is_put_right_by_the_figure_it_was_seen_with_or_it_moved(session: Session) -> None:
     _kerb_day(session)
-    with pytest.raises(Refusal, match="TP1 was carried from a set-up; correct the figure it was seen with"):
+    with pytest.raises(Refusal, match="TP1 was carried from a setup; correct the figure it was seen with"):
         session.give_mark("TP1", "11", has_moved=False, why="no")
     session.record(session.give_mark("TP1", "11", has_moved=True, why="stake was hit"))
     assert _height(session, "TP1") == inches(11)
@@ -479,7 +479,7 @@ def test_a_set_up_that_a_foreign_journal_holds_without_backsights_is_refused_a_c
     fact = dataclasses.replace(made.fact, backsights=())
     empty = session.record(dataclasses.replace(session.note("x"), fact=fact))
     for typed in ("47", "DOOR=47"):
-        with pytest.raises(Refusal, match="This set-up has no backsight"):
+        with pytest.raises(Refusal, match="This setup has no backsight"):
             session.correct(empty.id, typed)
 
 
@@ -644,7 +644,7 @@ units: ft
 rods:
   site rod: {kind: standard, graduation: 0.01 ft}
 rechecks: {allowed: 0.2 ft}
-closure: 0.02 ft per root set-up
+closure: 0.02 ft per root setup
 benchmarks:
   A: {elevation: START}
   B: {elevation: 94.91}

@@ -1,4 +1,4 @@
-"""Whether one person, rod or set-up reads high or low against the others: mean differences at spots read again."""
+"""Whether one person, rod or setup reads high or low against the others: mean differences at spots read again."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from gradecheck.measure.quantities import Elevation, Length
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One height of a spot that did not change between looks, with who saw it, on which rod, from which set-up."""
+    """One height of a spot that did not change between looks, with who saw it, on which rod, from which setup."""
 
     spot: str
     z: Elevation
@@ -36,7 +36,7 @@ class Bias:
 
 
 def biases(looks: Iterable[Seen]) -> list[Bias]:
-    """The bias of every person, rod and set-up that shared spots with another, those that stand out first.
+    """The bias of every person, rod and setup that shared spots with another, those that stand out first.
 
     A look counts by its difference from the mean of the looks of the others at the same spot.
     """
@@ -45,7 +45,7 @@ def biases(looks: Iterable[Seen]) -> list[Bias]:
         spots.setdefault(look.spot, []).append(look)
     off: dict[tuple[str, str], list[Fraction]] = {}
     for seen in spots.values():
-        for kind in ("person", "rod", "set-up"):
+        for kind in ("person", "rod", "setup"):
             own: dict[str, list[Fraction]] = {}
             for look in seen:
                 own.setdefault(_name(look, kind), []).append(look.z.metres)
@@ -60,7 +60,7 @@ def biases(looks: Iterable[Seen]) -> list[Bias]:
 
 
 def _name(look: Seen, kind: str) -> str:
-    return {"person": look.by, "rod": look.rod, "set-up": look.setup}[kind]
+    return {"person": look.by, "rod": look.rod, "setup": look.setup}[kind]
 
 
 def _mean(off: list[Fraction]) -> Length:

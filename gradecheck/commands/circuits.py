@@ -44,7 +44,7 @@ def _circuit(options: argparse.Namespace) -> int:
             print_json(options, answer)
         else:
             if not found:
-                print("No circuit closes yet: read a second mark of given elevation from a later set-up.")
+                print("No circuit closes yet: read a second mark of given elevation from a later setup.")
             for each in found:
                 for line in closing_lines(state, each, rule, by):
                     print(printable(line))
@@ -73,7 +73,7 @@ def _json(closing: Closing, rule: Allowance, by: SharedBy, notation: Notation) -
     texts = misclosure(circuit, rule, notation)
     return {
         "marks": closing.marks,
-        "set-ups": circuit.setups,
+        "setups": circuit.setups,
         "misclosure": length_text(circuit.misclosure, texts.found),
         "allowed": length_text(allowed(circuit, rule), texts.limit),
         "closes": closes(circuit, rule),

@@ -33,12 +33,12 @@ def setup(options: argparse.Namespace) -> int:
         stood = state.setup
         made = state.book.stood(stood.id) if stood else None
         if stood is None or stood.instrument is None or made is None:
-            raise Refusal("The set-up does not stand; see the log.")
+            raise Refusal("The setup does not stand; see the log.")
         told = state.book.agreement(made)
         agreed = told is not None and told.within(state.plan.rechecks.allowed)
         if options.json:
             answer: dict[str, object] = {
-                "set-up": stood.id,
+                "setup": stood.id,
                 "seq": stood.seq,
                 "rod": stood.fact.rod,
                 "plane": length_json(stood.instrument.zero.height, state.plan.notation),

@@ -195,7 +195,7 @@ COMMANDS: dict[str, Command] = {
         (_JOB, (("--why",), {"metavar": "TEXT", "default": "moved"}), _BY, _JSON),
     ),
     "recheck": Command(
-        "another look at a mark from the same set-up",
+        "another look at a mark from the same setup",
         "commands.instrument",
         "recheck",
         (_JOB, (("sight",), {"metavar": "MARK=READING"}), _BY, _JSON),
@@ -277,10 +277,10 @@ COMMANDS: dict[str, Command] = {
         "circuit",
         (
             _JOB,
-            (("--rule",), {"metavar": "TEXT", "help": "what is allowed, such as 0.02 ft per root set-up"}),
+            (("--rule",), {"metavar": "TEXT", "help": "what is allowed, such as 0.02 ft per root setup"}),
             (
                 ("--share",),
-                {"choices": ("set-ups", "distance"), "default": "set-ups", "help": "what a misclosure is shared by"},
+                {"choices": ("setups", "distance"), "default": "setups", "help": "what a misclosure is shared by"},
             ),
             (("--adjust",), {"action": "store_true", "help": "adjust all sights together by least squares"}),
             _JSON,

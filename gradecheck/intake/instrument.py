@@ -36,7 +36,7 @@ def moved(state: State, why: str) -> InstrumentMoved:
     """The instrument no longer stands where it stood."""
     newest = state.newest_setup
     if newest is None or state.moved_since(newest.seq):
-        raise Refusal("No set-up stands; there is nothing to move.")
+        raise Refusal("No setup stands; there is nothing to move.")
     return InstrumentMoved(said(why, "Say in a few words why it was moved."))
 
 
@@ -161,21 +161,21 @@ def known_mark(state: State, typed: str) -> tuple[str, Elevation]:
         raise Refusal(f"There is no mark “{typed}”; known are {some(marks, 8)}.{suggestion(typed, marks)}")
     elevation = state.mark(name)
     if elevation is None:
-        raise Refusal(f"The elevation of {name} is not known: the set-up it was seen from was struck.")
+        raise Refusal(f"The elevation of {name} is not known: the setup it was seen from was struck.")
     return name, elevation
 
 
 def rechecked(state: State, mark: str, typed: str) -> Rechecked:
-    """From the set-up that was made last, the rod reads that on a mark."""
+    """From the setup that was made last, the rod reads that on a mark."""
     newest = state.newest_setup
     if newest is None or newest.instrument is None or state.moved_since(newest.seq):
-        raise Refusal("No set-up stands; set up the instrument on a mark first.")
+        raise Refusal("No setup stands; set up the instrument on a mark first.")
     name, _ = known_mark(state, mark)
     length = length_on(typed, newest.instrument.rod)
     look = Look(1 << 61, "", newest.id, name, length)
     off = state.doubt.misclosure(look)
     if off is None:
-        raise Refusal(f"This set-up's beam is sloped, and the plan does not say where {name} lies.")
+        raise Refusal(f"This setup's beam is sloped, and the plan does not say where {name} lies.")
     return Rechecked(newest.id, name, length, off, state.doubt.is_good(look))
 
 
@@ -189,7 +189,7 @@ def other_mark(state: State, looked: Rechecked) -> str | None:
 
 
 def mark_made(state: State, name: str, typed: str, what: str = "", at: Place | None = None) -> MarkMade:
-    """A spot becomes a mark, seen from the set-up that stands."""
+    """A spot becomes a mark, seen from the setup that stands."""
     stood = stood_now(state)
     assert stood.instrument is not None
     rod = length_on(typed, stood.instrument.rod)
@@ -239,7 +239,7 @@ def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str
     source = state.book.source(name)
     assert source is not None
     if not has_moved and source.rod is not None:
-        raise Refusal(f"{name} was carried from a set-up; correct the figure it was seen with, or say that it moved.")
+        raise Refusal(f"{name} was carried from a setup; correct the figure it was seen with, or say that it moved.")
     if not has_moved and source.seq:
         raise Refusal(f"{name} was said to have moved; strike that entry first, or say that it moved again.")
     given = elevation_in(state, typed)

@@ -13,7 +13,7 @@ from gradecheck.state.state import State, Surface
 
 
 def reading(state: State, surface: Surface, typed: str, question: str = "") -> Reading:
-    """The rod at that surface reads what was typed, seen from the set-up that stands."""
+    """The rod at that surface reads what was typed, seen from the setup that stands."""
     stood = stood_now(state)
     assert stood.instrument is not None
     length = length_on(typed, stood.instrument.rod)
@@ -56,7 +56,7 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
             raise Refusal(f"{old.mark} was made from a reading; correct that reading.")
         case BacksightTaken() as old:
             raise Refusal(
-                f"Entry {first.seq} is part of no set-up that counts; take the backsight on {old.sight.mark} anew."
+                f"Entry {first.seq} is part of no setup that counts; take the backsight on {old.sight.mark} anew."
             )
         case _:
             raise Refusal(f"Entry {first.seq} holds no rod figure to correct; strike it and say why.")
@@ -66,13 +66,13 @@ def _corrected_sights(state: State, old: InstrumentSet, typed: str) -> tuple[Bac
     name, equals, figure = typed.rpartition("=")
     if not equals:
         if not old.backsights:
-            raise Refusal("This set-up has no backsight to correct; strike it and set up again.")
+            raise Refusal("This setup has no backsight to correct; strike it and set up again.")
         if len(old.backsights) > 1:
             example = f"{old.backsights[0].mark}={rod_named(state, old.rod).notation.units.examples.mark}"
             raise Refusal(f"This set-up has {len(old.backsights)} backsights; say which, like {example}.")
         name, figure = old.backsights[0].mark, typed
     if name.strip().casefold() not in {sight.mark.casefold() for sight in old.backsights}:
-        raise Refusal(f"This set-up has no backsight on “{name.strip()}”.")
+        raise Refusal(f"This setup has no backsight on “{name.strip()}”.")
     length = length_on(figure, rod_named(state, old.rod))
     return tuple(
         dataclasses.replace(sight, rod=length) if sight.mark.casefold() == name.strip().casefold() else sight

@@ -1,4 +1,4 @@
-"""What every kind of intake needs: the refusal, and reading lengths, rods, reasons and the set-up that stands."""
+"""What every kind of intake needs: the refusal, and reading lengths, rods, reasons and the setup that stands."""
 
 from __future__ import annotations
 
@@ -40,16 +40,16 @@ def described(what: str) -> str:
 
 
 def stood_now(state: State) -> Stood:
-    """The set-up that may be read from, or why there is none."""
+    """The setup that may be read from, or why there is none."""
     stood = state.setup
     if stood is not None:
         return stood
     newest = state.newest_setup
     if newest is not None and state.doubt.failed(newest.id):
-        raise Refusal("The set-up was found disturbed; set up again before reading on.")
+        raise Refusal("The setup was found disturbed; set up again before reading on.")
     if newest is not None and state.moved_since(newest.seq):
-        raise Refusal("The instrument was moved; finish the new set-up before reading on.")
-    raise Refusal("No set-up stands; set up the instrument on a mark first.")
+        raise Refusal("The instrument was moved; finish the new setup before reading on.")
+    raise Refusal("No setup stands; set up the instrument on a mark first.")
 
 
 def target_of(state: State, surface: Surface) -> Target:
@@ -68,7 +68,7 @@ def zero_of(state: State, datum: str | None) -> Elevation:
     zero = state.zero_of(datum)
     if zero is None:
         mark = state.plan.datums[datum or ""].mark
-        raise Refusal(f"The datum “{datum}” is not tied yet: shoot {mark} as a mark from a set-up that stands.")
+        raise Refusal(f"The datum “{datum}” is not tied yet: shoot {mark} as a mark from a setup that stands.")
     return zero
 
 

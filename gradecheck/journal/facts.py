@@ -44,7 +44,7 @@ class InstrumentMoved:
 
 @dataclass(frozen=True, slots=True)
 class BacksightTaken:
-    """While the instrument is being set up, the rod was read on a mark; the set-up that follows sums them up.
+    """While the instrument is being set up, the rod was read on a mark; the setup that follows sums them up.
 
     `slopes` are the falls along x and y of a beam set to grade.
     """
@@ -69,7 +69,7 @@ class InstrumentSet:
 
 @dataclass(frozen=True, slots=True)
 class MarkMade:
-    """A spot was made a mark, seen from that set-up: a turning point, or a temporary benchmark that stays.
+    """A spot was made a mark, seen from that setup: a turning point, or a temporary benchmark that stays.
 
     `reading` is the id of the reading whose point was made a mark, where it was one.
     """
@@ -94,7 +94,7 @@ class MarkGiven:
 
 @dataclass(frozen=True, slots=True)
 class Rechecked:
-    """A mark was looked at again from the set-up; `off` and `good` are what that meant at the time, as evidence."""
+    """A mark was looked at again from the setup; `off` and `good` are what that meant at the time, as evidence."""
 
     setup: str
     mark: str
@@ -141,7 +141,7 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """The rod was read at a point, at a stage, from the set-up with that id.
+    """The rod was read at a point, at a stage, from the setup with that id.
 
     `question` is what was asked before it was kept, where the figure looked like a slip.
     """

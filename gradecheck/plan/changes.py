@@ -27,7 +27,7 @@ class Changes:
     """What is different; `added` and `gone` are points, `tolerances` and `stages` areas with their stages.
 
     A point that went to another area is gone and added. `stages` came or went; `marks` are benchmarks, datums and
-    rods that are read otherwise, from which every set-up and every target then is; `lost` are those that went, and
+    rods that are read otherwise, from which every setup and every target then is; `lost` are those that went, and
     what was read by them has no height then.
     """
 

@@ -1,4 +1,4 @@
-"""How far a circuit may miss when it closes: a fixed amount, or so much for each root of its set-ups or its distance.
+"""How far a circuit may miss when it closes: a fixed amount, or so much for each root of its setups or its distance.
 
 The verdict compares squares of rational numbers, so that a circuit exactly at its limit closes.
 """
@@ -37,7 +37,7 @@ class Walked(Protocol):
 
     @property
     def setups(self) -> int:
-        """The set-ups of all legs."""
+        """The setups of all legs."""
 
     @property
     def distance(self) -> Length | None:
@@ -49,7 +49,7 @@ class Walked(Protocol):
 
 
 SIMPLE_LEVELS = feet(Fraction(2, 100))
-"""For each root set-up of simple levels: textbook Elementary Surveying (second-hand; root from memory)."""
+"""For each root setup of simple levels: textbook Elementary Surveying (second-hand; root from memory)."""
 _FINENESS = 10**9
 """What is allowed is shown to the nanometre below its root, which no screen resolves."""
 
@@ -68,10 +68,10 @@ class Fixed:
 
 @dataclass(frozen=True, slots=True)
 class PerRootSetUp:
-    """So much times the root of the number of set-ups."""
+    """So much times the root of the number of setups."""
 
     amount: Length = SIMPLE_LEVELS
-    words: str = field(default="0.02 ft per root set-up", compare=False)
+    words: str = field(default="0.02 ft per root setup", compare=False)
 
     def square(self, circuit: Walked) -> Fraction:
         """The square of what is allowed, in square metres."""
@@ -92,7 +92,7 @@ class PerRootDistance:
         walked = circuit.distance
         if walked is None:
             raise ValueError(
-                f"“{self.words}” needs the distance of every leg; give them, or choose a rule by set-ups."
+                f"“{self.words}” needs the distance of every leg; give them, or choose a rule by setups."
             )
         amount = self.loop if circuit.is_loop else self.line
         return amount.metres**2 * walked.metres / self.over.metres
@@ -141,11 +141,11 @@ NAMED: dict[str, Allowance] = {
 
 _FILLING = {"order", "class", "layout"}
 _ONE = {"km": KILOMETRE, "kilometre": KILOMETRE, "kilometer": KILOMETRE, "mile": MILE, "mi": MILE}
-_SET_UP = {"set-up", "setup", "set up"}
+_SETUP = {"setup", "set up", "set-up"}
 
 
 def allowance_from(text: str, units: Units) -> Allowance:
-    """The rule that a job file writes, such as ``1/8 in``, ``0.02 ft per root set-up`` or ``FGCC third``.
+    """The rule that a job file writes, such as ``1/8 in``, ``0.02 ft per root setup`` or ``FGCC third``.
 
     A bare number counts `units`. Raises ValueError with one sentence.
     """
@@ -170,7 +170,7 @@ def allowance_from(text: str, units: Units) -> Allowance:
 def _rule(amount_text: str, of: str, units: Units, words: str) -> Allowance:
     amount = _positive(amount_text, units)
     one = of.removesuffix("s")
-    if one in _SET_UP:
+    if one in _SETUP:
         return PerRootSetUp(amount, words)
     return PerRootDistance(amount, amount, _ONE.get(one) or _positive(of, units), words)
 

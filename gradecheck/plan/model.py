@@ -54,7 +54,7 @@ class Instrument:
 
 @dataclass(frozen=True, slots=True)
 class Rechecks:
-    """When a mark is looked at again from the same set-up, and how far off it may be."""
+    """When a mark is looked at again from the same setup, and how far off it may be."""
 
     readings: int
     minutes: int

@@ -24,7 +24,7 @@ from gradecheck.state.state import Surface
 class Taken:
     """A reading that was recorded: the id of its place, and how high the ground truly was.
 
-    `kicked` says that the instrument did not stand any more where the set-up says.
+    `kicked` says that the instrument did not stand any more where the setup says.
     """
 
     entry: str

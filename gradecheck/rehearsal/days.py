@@ -34,7 +34,7 @@ ENOUGH_FOR_A_KICK = 25
 class Rehearsal:
     """What was made up: how much of it there is, and the truth, to hold against what the program concluded.
 
-    `taken` are the readings that were not struck, `kicked` the set-ups whose instrument was disturbed; `soft`, `low`
+    `taken` are the readings that were not struck, `kicked` the setups whose instrument was disturbed; `soft`, `low`
     and `riser` are the spots made wrong on purpose, each where the plan has a place for it; `corners` is where the
     corners of each layout check truly are.
     """

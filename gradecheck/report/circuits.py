@@ -19,7 +19,7 @@ def closing_lines(state: State, closing: Closing, rule: Allowance, by: SharedBy)
     circuit = closing.circuit
     texts = misclosure(circuit, rule, state.plan.notation)
     verdict = "it closes" if closes(circuit, rule) else "IT DOES NOT CLOSE"
-    setups = count(circuit.setups, "set-up")
+    setups = count(circuit.setups, "setup")
     lines = [f"{' - '.join(closing.marks)}: {setups}, misclosure {texts.found}, allowed {texts.limit}: {verdict}."]
     if closing.page is not None:
         lines.append(f"  page check: {'the sums agree' if closing.page.passes else 'THE SUMS DISAGREE'}")

@@ -19,7 +19,7 @@ from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.export import safe_cell
 
-BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "set-up")
+BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "setup")
 AFTER = ("then", "now", "in doubt", "remark", "log to entry", "hash")
 FIGURES = ("wanted", "rod", "found", "off")
 LONGEST_LINE = 140

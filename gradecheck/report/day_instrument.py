@@ -1,4 +1,4 @@
-"""The instrument's day for the day sheet: set-ups with their marks and how they agree, rechecks, circuits."""
+"""The instrument's day for the day sheet: setups with their marks and how they agree, rechecks, circuits."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ from gradecheck.survey.level_book import Look
 
 @dataclass(frozen=True, slots=True)
 class SetUpSheet:
-    """One set-up: where it stood on, the elevation it gives, how its marks agree, how many readings leaned on it."""
+    """One setup: where it stood on, the elevation it gives, how its marks agree, how many readings leaned on it."""
 
     seq: int
     when: str
@@ -71,7 +71,7 @@ class InstrumentSheet:
 
 
 def instrument_sheet(book: DayBook) -> InstrumentSheet:
-    """The instrument's day: set-ups made then or read from then, and all circuits of the job so far."""
+    """The instrument's day: setups made then or read from then, and all circuits of the job so far."""
     state = book.state
     counts: dict[str, int] = {}
     for line in book.counting(Reading):

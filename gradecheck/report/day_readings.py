@@ -23,7 +23,7 @@ from gradecheck.state.state import Shot, State, Surface
 
 @dataclass(frozen=True, slots=True)
 class DayReading:
-    """One reading that counts: `seq` is the entry it can be traced to, `setup` that of its set-up (0: struck).
+    """One reading that counts: `seq` is the entry it can be traced to, `setup` that of its setup (0: struck).
 
     `then` is how it was judged when it was taken, `now` how it is today; `latest` is false for one read again.
     """
@@ -186,7 +186,7 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
         if target
         else Figure("not tied" if state.is_planned(surface) else "not in the plan"),
         rod=Figure(mark + show(fact.rod, rod, unit=rod.units is not notation.units), fact.rod),
-        found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure("no set-up"),
+        found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure("no setup"),
         off=Figure(show(verdict.rounded(notation.graduation), notation, plus=True), verdict.difference)
         if verdict and verdict.word is not Word.EXAMPLE
         else Figure(),

@@ -19,7 +19,7 @@ OTHER_VERBS = {
     "targets": "what the plan wants, held to nothing",
     "add": "makes a point",
     "change": "makes another target or tolerance",
-    "move": "gives a set-up up",
+    "move": "gives a setup up",
     "mark": "makes a mark",
     "datum": "chooses what elevations are shown from",
     "void": "strikes an entry",

@@ -1,4 +1,4 @@
-"""Set-ups, marks and rechecks in words: what stands, how it was carried, how well it agrees, when to look again."""
+"""Setups, marks and rechecks in words: what stands, how it was carried, how well it agrees, when to look again."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def chain_line(state: State, name: str, before: int = LAST) -> str:
             words += f" {_more(-step.fall, units)} {'fall' if step.fall > ZERO else 'rise'} of the beam"
     total = in_words(show_exact(state.shown(elevation), units, unit=True)) if elevation else "not known"
     rest = elevation.above(start) - sum((step.rise for step in steps), ZERO) if start and elevation else ZERO
-    # The sum follows the first backsight of each set-up; where several were taken their mean counts.
+    # The sum follows the first backsight of each setup; where several were taken their mean counts.
     mean = f" {_more(rest, units)} by the mean of backsights" if rest else ""
     return f"{name} = {words}{mean} = {total}"
 
@@ -85,7 +85,7 @@ def _more(length: Length, units: Units) -> str:
 
 @dataclass(frozen=True, slots=True)
 class AgreementRow:
-    """One backsight of a set-up: the zero it gives and how far that lies from the mean of all."""
+    """One backsight of a setup: the zero it gives and how far that lies from the mean of all."""
 
     mark: str
     rod: str
@@ -94,7 +94,7 @@ class AgreementRow:
 
 
 def agreement_rows(state: State, stood: StoodAt) -> list[AgreementRow]:
-    """The backsights of a set-up, made already or being made."""
+    """The backsights of a setup, made already or being made."""
     told = state.book.agreement(stood)
     rod = state.plan.rods.get(stood.rod, state.plan.rod)
     if told is None:
@@ -112,13 +112,13 @@ def agreement_rows(state: State, stood: StoodAt) -> list[AgreementRow]:
 
 
 def agreement_line(state: State, stood: StoodAt) -> str:
-    """How well the backsights agree, what stands out, and what the set-up carries."""
+    """How well the backsights agree, what stands out, and what the setup carries."""
     told = state.book.agreement(stood)
     if told is None:
         return "No backsight yet."
     notation = state.plan.notation
     carried = state.carried.carried(stood)
-    sure = f" The set-up carries {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
+    sure = f" The setup carries {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
     if len(told.zeros) == 1:
         return f"One benchmark only: no check on this setup.{sure}"
     wrong = disagreement(state, stood)

@@ -148,7 +148,7 @@ def _judged(state: State, surface: Surface) -> tuple[Style, int]:
     if shot is None:
         return Style.UNREAD, 0
     verdict = state.judge(shot, surface)
-    # A reading that can't be judged, because its set-up was struck, must be looked at as well.
+    # A reading that can't be judged, because its setup was struck, must be looked at as well.
     if verdict is None or state.in_doubt(shot):
         return Style.DOUBT, _shade(verdict) if verdict else 0
     return _STYLE_OF[verdict.word], _shade(verdict)

@@ -221,7 +221,7 @@ def recheck_line(state: State, lines: Sequence[Line], chosen: Chosen) -> str:
 
 
 def trend(state: State) -> list[Bias]:
-    """How persons, rods and set-ups compare at points on grade at every look, where nothing was dug between."""
+    """How persons, rods and setups compare at points on grade at every look, where nothing was dug between."""
     looks = []
     for surface, shots in state.shots.items():
         if len(shots) < 2:
@@ -232,7 +232,7 @@ def trend(state: State) -> list[Bias]:
         for shot, _, z in judged:
             stood = state.setups.get(shot.setup)
             if z is not None and stood is not None and not state.in_doubt(shot):
-                looks.append(Seen("/".join(surface), z, shot.by, stood.fact.rod, f"set-up {stood.seq}"))
+                looks.append(Seen("/".join(surface), z, shot.by, stood.fact.rod, f"setup {stood.seq}"))
     return biases(looks)
 
 

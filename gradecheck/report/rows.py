@@ -59,7 +59,7 @@ def point_row(state: State, surface: Surface) -> PointRow:
         what=point.what,
         wanted=_wanted(state, surface),
         rod=grade_rod(state, surface),
-        found=show(state.shown(found), notation) if found else "no set-up" if shot else "",
+        found=show(state.shown(found), notation) if found else "no setup" if shot else "",
         off=off_text(state, surface),
         word=_short(verdict.word) if verdict else "",
         doubt=shot is not None and state.in_doubt(shot),

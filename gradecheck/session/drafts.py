@@ -70,12 +70,12 @@ class Drafts:
     def backsight(
         self, mark: str, typed: str, rod: str | None = None, slopes: tuple[Slope, Slope] | None = None
     ) -> list[Draft]:
-        """That the rod reads this on a mark while setting up; the old set-up, if one stood, stands no more."""
+        """That the rod reads this on a mark while setting up; the old setup, if one stood, stands no more."""
         taken = self._draft(instrument.backsight_taken(self.state, mark, typed, rod, slopes), f"{mark}={typed}")
         newest = self.state.newest_setup
         if newest is None or self.state.moved_since(newest.seq):
             return [taken]
-        return [self.moved("a new set-up was begun"), taken]
+        return [self.moved("a new setup was begun"), taken]
 
     def beam(self, slopes: tuple[Slope, Slope] | None, typed: str) -> list[Draft]:
         """That the backsights taken so far were read under a beam with those falls, a level one without."""
@@ -108,11 +108,11 @@ class Drafts:
         return self._draft(instrument.instrument_set_on(self.state, self.state.sights, slopes, place), "")
 
     def recheck(self, mark: str, typed: str) -> Draft:
-        """That a mark was looked at again from the same set-up."""
+        """That a mark was looked at again from the same setup."""
         return self._draft(instrument.rechecked(self.state, mark, typed), f"{mark}={typed}")
 
     def mark(self, name: str, typed: str, what: str = "") -> Draft:
-        """That a spot became a mark, seen from the set-up that stands."""
+        """That a spot became a mark, seen from the setup that stands."""
         self._refuse_old_set_up()
         return self._draft(instrument.mark_made(self.state, name, typed, what), f"{name}={typed}")
 
@@ -313,10 +313,10 @@ class Drafts:
                 "That this is a rehearsal can't be struck; for a real job begin a journal in another folder."
             )
         if isinstance(last.fact, BacksightTaken) and (stood := self.state.set_up_with(first.seq)) is not None:
-            # The set-up holds the figure: struck or put right here alone, it would change nothing.
+            # The setup holds the figure: struck or put right here alone, it would change nothing.
             right, place_of = f"{last.fact.sight.mark}=READING", self.journal.standing(stood.id)
             entry = place_of[1].seq if place_of is not None else stood.seq
             raise Refusal(
-                f"Entry {first.seq} went into the set-up, entry {entry}: strike that, or correct it with {right}."
+                f"Entry {first.seq} went into the setup, entry {entry}: strike that, or correct it with {right}."
             )
         return place

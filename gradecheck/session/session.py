@@ -283,7 +283,7 @@ class Session(Drafts):
         return found
 
     def last_backsight(self) -> Entry | None:
-        """The last backsight taken for a set-up that does not stand yet."""
+        """The last backsight taken for a setup that does not stand yet."""
         if not self.state.sights:
             return None
         lines = reversed(self.lines(limit=50))
@@ -321,7 +321,7 @@ class Session(Drafts):
 
     @property
     def since_look(self) -> timedelta | None:
-        """How long ago the set-up was last held against a mark, however the clock was set; None if unknown."""
+        """How long ago the setup was last held against a mark, however the clock was set; None if unknown."""
         stood = self.state.setup
         looked = self.state.looked(stood.id) if stood else None
         told = self._watch is not None or by_clock(self.clock())[2]

@@ -54,7 +54,7 @@ class Surface(NamedTuple):
 
 
 class Shot(NamedTuple):
-    """A reading that counts; its elevation is worked out when asked for, so a corrected set-up moves it.
+    """A reading that counts; its elevation is worked out when asked for, so a corrected setup moves it.
 
     `offset` is by how many minutes the clock was ahead of UTC when it was read: by that it has its day.
     """
@@ -70,7 +70,7 @@ class Shot(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Stood:
-    """A set-up that counts; its `instrument` is None where the plan or the journal lost what it leaned on."""
+    """A setup that counts; its `instrument` is None where the plan or the journal lost what it leaned on."""
 
     seq: int
     id: str

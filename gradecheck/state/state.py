@@ -44,12 +44,12 @@ class State(Folded):
 
     @property
     def newest_setup(self) -> Stood | None:
-        """The last set-up made, whether or not it may still be read from; None where it was struck."""
+        """The last setup made, whether or not it may still be read from; None where it was struck."""
         return self.setups.get(self._newest_setup[1])
 
     @property
     def setup(self) -> Stood | None:
-        """The set-up that may be read from now.
+        """The setup that may be read from now.
 
         None where the last one was struck (where the instrument was before it may have moved), where the
         instrument was moved since, and where a recheck found it disturbed.
@@ -66,29 +66,29 @@ class State(Folded):
         return next(fact for at, fact in self._moved.items() if at > seq)
 
     def looked(self, setup: str) -> datetime | None:
-        """When the set-up was last held against a mark, in UTC."""
+        """When the setup was last held against a mark, in UTC."""
         looks = self._looked.get(setup)
         return looks[max(looks)] if looks else None
 
     def readings_since_look(self, setup: str) -> int:
-        """How many readings were taken from the set-up since it was last held against a mark."""
+        """How many readings were taken from the setup since it was last held against a mark."""
         read, looked = self._read_from.get(setup, []), self.doubt.last_good(setup, 1 << 62)
         return sum(1 for _ in takewhile(lambda seq: seq > looked, reversed(read)))
 
     @property
     def sights(self) -> list[BacksightTaken]:
-        """Backsights taken for a set-up that does not stand yet, the last on each mark."""
+        """Backsights taken for a setup that does not stand yet, the last on each mark."""
         last = {fact.sight.mark: fact for fact in self.sights_by_place.values()}
         return list(last.values())
 
     @property
     def sights_by_place(self) -> dict[int, BacksightTaken]:
-        """All backsights taken for a set-up that does not stand yet, by their place in the journal."""
+        """All backsights taken for a setup that does not stand yet, by their place in the journal."""
         begun = max([self._newest_setup[0], *self._moved])
         return {at: fact for at, fact in sorted(self._sights.items()) if at > begun}
 
     def set_up_with(self, place: int) -> Stood | None:
-        """The set-up, as it counts now, that the backsight taken at that place in the journal went into.
+        """The setup, as it counts now, that the backsight taken at that place in the journal went into.
 
         The first that was made behind it, moved in between or struck since for none; and only where it took the
         figure as it counts, not one keyed anew on the same mark.
@@ -102,7 +102,7 @@ class State(Folded):
     def being_set_up(
         self, sights: Sequence[tuple[str, Length]], rod: str, slopes: tuple[Slope, Slope] | None = None
     ) -> StoodAt:
-        """The set-up those backsights would make, to see how well they agree before it stands."""
+        """The setup those backsights would make, to see how well they agree before it stands."""
         return StoodAt(1 << 61, "", rod, tuple(sights), slopes)
 
     # -- datums
@@ -148,7 +148,7 @@ class State(Folded):
         return self._latest(surface)
 
     def found(self, shot: Shot, surface: Surface | None = None) -> Elevation | None:
-        """The elevation the shot found, or None where its set-up was struck or a sloped beam needs a place."""
+        """The elevation the shot found, or None where its setup was struck or a sloped beam needs a place."""
         instrument = self.book.set_up(shot.setup)
         return instrument.elevation(shot.rod, self.place(surface) if surface else None) if instrument else None
 
@@ -167,12 +167,12 @@ class State(Folded):
         return judge(found, wanted.wanted, wanted.tolerance, self.guard(shot.setup, shot.rod, surface))
 
     def is_example(self, surface: Surface, setup: str = "") -> bool:
-        """Whether the target there, or the set-up it is seen from, comes from figures left as examples."""
+        """Whether the target there, or the setup it is seen from, comes from figures left as examples."""
         area = self.plan.areas.get(surface.area)
         return (area is not None and bool(area.examples)) or bool(self.book.examples_under(setup))
 
     def examples(self, surface: Surface, setup: str = "") -> tuple[int, ...]:
-        """The lines of the job file with the examples that the target there and the set-up come from."""
+        """The lines of the job file with the examples that the target there and the setup come from."""
         area = self.plan.areas.get(surface.area)
         of_marks = (self.plan.example_marks[each] for each in self.book.examples_under(setup))
         return tuple(sorted({*(area.examples if area else ()), *chain.from_iterable(of_marks)}))
@@ -189,17 +189,17 @@ class State(Folded):
         return "its zero is not tied" if self.target(surface) is None else ""
 
     def why_no_height(self, setup: str) -> str:
-        """Why a set-up gives no height of instrument, or not where that is asked for."""
+        """Why a setup gives no height of instrument, or not where that is asked for."""
         stood = self.setups.get(setup)
         if stood is None:
-            return "set-up was struck"
+            return "setup was struck"
         if stood.fact.rod not in self.plan.rods:
             return f"{stood.fact.rod} is not in the plan now"
         marks = (sight.mark for sight in stood.fact.backsights)
         unknown = next((mark for mark in marks if self.book.elevation(mark, stood.seq) is None), None)
         if unknown is not None:
             return f"{unknown} is not known now"
-        return "sloped beam, place not known" if stood.fact.slopes else "set-up gives no height"
+        return "sloped beam, place not known" if stood.fact.slopes else "setup gives no height"
 
     def guard(self, setup: str, rod: Length, surface: Surface) -> Length:
         """What a guarded decision keeps clear of the limits; nothing where the plan decides plainly."""
@@ -208,7 +208,7 @@ class State(Folded):
         return self.uncertainty(setup, rod, surface) or ZERO
 
     def uncertainty(self, setup: str, rod: Length, surface: Surface) -> Length | None:
-        """U (k = 2) of an elevation seen from a set-up, None where the plan does not say what the instrument is."""
+        """U (k = 2) of an elevation seen from a setup, None where the plan does not say what the instrument is."""
         variance = self.carried.variance(setup, rod, self.place(surface))
         return expanded(variance**0.5) if variance is not None else None
 
@@ -219,7 +219,7 @@ class State(Folded):
         return [verdict.difference for verdict in verdicts if verdict and verdict.word is not Word.EXAMPLE]
 
     def in_doubt(self, shot: Shot) -> bool:
-        """Whether the shot may be wrong because its set-up was, and nobody has answered for it."""
+        """Whether the shot may be wrong because its setup was, and nobody has answered for it."""
         return not self.answered[shot.id] and self.doubt.in_doubt(shot.setup, shot.seq)
 
     def doubts(self) -> list[tuple[Surface, Shot]]:

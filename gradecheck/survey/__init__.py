@@ -1,1 +1,1 @@
-"""The instrument on site: how a set-up turns rod readings into elevations and elevations into grade rods."""
+"""The instrument on site: how a setup turns rod readings into elevations and elevations into grade rods."""

@@ -1,4 +1,4 @@
-"""How sure carried elevations are: each set-up adds what its sights leave open to what its marks brought along."""
+"""How sure carried elevations are: each setup adds what its sights leave open to what its marks brought along."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class Carried:
         return self._slope_error[-1][1] if self._slope_error else None
 
     def variance(self, setup: str, rod: Length, at: Place | None) -> float | None:
-        """Of an elevation seen from a set-up: the square of its standard uncertainty, in square metres."""
+        """Of an elevation seen from a setup: the square of its standard uncertainty, in square metres."""
         carried, stood = self._carried(setup), self._book.stood(setup)
         instrument = self._instrument
         if carried is None or stood is None or instrument is None:
@@ -53,14 +53,14 @@ class Carried:
         return 0.0 if source.rod is None else self.variance(source.setup, source.rod, source.at)
 
     def _carried(self, setup: str) -> float | None:
-        """What the set-up brings along: of the mean of its zeros, marks and backsights together."""
+        """What the setup brings along: of the mean of its zeros, marks and backsights together."""
         return self._means(setup)
 
     def _mean_variance(self, stood: StoodAt) -> float | None:
-        """Of the mean of a set-up's zeros. What two of its marks share, such as a set-up, does not average out.
+        """Of the mean of a setup's zeros. What two of its marks share, such as a setup, does not average out.
 
         So each zero and mark is taken apart into the sights it came from, the latest first, until all that is left
-        hangs on one earlier set-up, whose variance is known.
+        hangs on one earlier setup, whose variance is known.
         """
         instrument = self._instrument
         if instrument is None:
@@ -105,7 +105,7 @@ class Carried:
         return sight_budget(instrument, self._usual_rod, ZERO, None, self.slope_error).total
 
     def carried(self, stood: StoodAt) -> float | None:
-        """The variance a set-up would carry, made already or still being made."""
+        """The variance a setup would carry, made already or still being made."""
         return self._mean_variance(stood)
 
     def _sight_variance(self, instrument: Instrument, stood: StoodAt, rod: Length, at: Place | None) -> float:

@@ -12,9 +12,9 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length
 
 
 class SharedBy(StrEnum):
-    """What a leg's part in a misclosure grows with: its set-ups, or its distance."""
+    """What a leg's part in a misclosure grows with: its setups, or its distance."""
 
-    SETUPS = "set-ups"
+    SETUPS = "setups"
     DISTANCE = "distance"
 
 
@@ -35,7 +35,7 @@ class Leg:
         if self.start == self.end:
             raise ValueError(f"A leg from {self.start} back to itself carries nothing; split it at a turning point.")
         if self.setups < 1:
-            raise ValueError(f"The leg {self.name} needs at least one set-up.")
+            raise ValueError(f"The leg {self.name} needs at least one setup.")
         if self.distance is not None and self.distance <= ZERO:
             raise ValueError(f"The distance of the leg {self.name} must be more than nothing.")
 
@@ -45,11 +45,11 @@ class Leg:
         return f"{self.start} to {self.end}"
 
     def size(self, by: SharedBy) -> Fraction:
-        """What the leg counts: its set-ups, or its kilometres. Raises ValueError where the distance is not known."""
+        """What the leg counts: its setups, or its kilometres. Raises ValueError where the distance is not known."""
         if by is SharedBy.SETUPS:
             return Fraction(self.setups)
         if self.distance is None:
-            raise ValueError(f"The leg {self.name} has no distance; give it, or share by set-ups.")
+            raise ValueError(f"The leg {self.name} has no distance; give it, or share by setups.")
         return self.distance.metres / 1000
 
 
@@ -99,7 +99,7 @@ class Circuit:
 
     @property
     def setups(self) -> int:
-        """The set-ups of all legs."""
+        """The setups of all legs."""
         return sum(leg.setups for leg in self.legs)
 
     @property

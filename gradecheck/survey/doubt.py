@@ -62,7 +62,7 @@ class Doubt:
         return held is not None and held.good
 
     def held(self, look: Look) -> HeldLook | None:
-        """What a recheck is off by and may be; None where the set-up or the mark is not known."""
+        """What a recheck is off by and may be; None where the setup or the mark is not known."""
         off = self.misclosure(look)
         if off is None:
             return None
@@ -91,20 +91,20 @@ class Doubt:
         return HeldLook("circuit", off, most, off.metres**2 <= square) if most > self._allowed else plain
 
     def failed(self, setup: str) -> Look | None:
-        """The recheck that showed the set-up was disturbed, if one did."""
+        """The recheck that showed the setup was disturbed, if one did."""
         return self._failed(setup)
 
     @property
     def disturbed(self) -> list[str]:
-        """The set-ups that a recheck found disturbed."""
+        """The setups that a recheck found disturbed."""
         version, _ = self._disturbed
-        if version != self._book.version:  # every picture asks, and years of work have thousands of set-ups
+        if version != self._book.version:  # every picture asks, and years of work have thousands of setups
             found = [setup for setup in self._book.looked_from() if self.failed(setup)]
             self._disturbed = self._book.version, found
         return self._disturbed[1]
 
     def last_good(self, setup: str, before: int) -> int:
-        """The place of the last time the set-up was known to be sound: its backsights, or a good recheck."""
+        """The place of the last time the setup was known to be sound: its backsights, or a good recheck."""
         stood = self._book.stood(setup)
         good = stood.seq if stood else 0
         for look in self._book.looks(setup):
@@ -116,10 +116,10 @@ class Doubt:
         return good
 
     def in_doubt(self, setup: str, seq: int) -> bool:
-        """Whether a sight taken from that set-up at that place in the journal may be wrong.
+        """Whether a sight taken from that setup at that place in the journal may be wrong.
 
-        It may where the set-up was found disturbed and the sight lies behind the last good look, and where a
-        mark that the set-up leans on was itself carried by such a sight.
+        It may where the setup was found disturbed and the sight lies behind the last good look, and where a
+        mark that the setup leans on was itself carried by such a sight.
         """
         failed = self.failed(setup)
         if failed is not None and self.last_good(setup, failed.seq) < seq:

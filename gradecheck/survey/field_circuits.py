@@ -43,7 +43,7 @@ def closings(book: LevelBook) -> Iterator[Closing]:
 
 
 def closed_by(book: LevelBook, look: Look) -> Circuit | None:
-    """The circuit that a recheck closes on a given mark; None for a mark that the set-up itself stands on."""
+    """The circuit that a recheck closes on a given mark; None for a mark that the setup itself stands on."""
     stood, last = book.stood(look.setup), book.sight_of(look)
     if stood is None or last is None or not book.is_given(look.mark, look.seq):
         return None
@@ -63,7 +63,7 @@ def _circuit(book: LevelBook, steps: list[Carry], end: Elevation | None) -> Circ
 
 
 def network(book: LevelBook) -> tuple[dict[str, Elevation], list[Leg]]:
-    """The marks whose elevation is given, and every sight between marks as a leg of one set-up.
+    """The marks whose elevation is given, and every sight between marks as a leg of one setup.
 
     A mark that moved, or was taken anew somewhere else, is another one from then on.
     """
@@ -94,7 +94,7 @@ def _spot(book: LevelBook, name: str, before: int, known: dict[str, Elevation]) 
 
 
 def expected_of(carried: Carried) -> Length | None:
-    """The standard deviation one set-up should have, a backsight and a foresight, where the plan says enough."""
+    """The standard deviation one setup should have, a backsight and a foresight, where the plan says enough."""
     sight = carried.usual_sight()
     return Length(Fraction(sight * sqrt(2))) if sight is not None else None
 

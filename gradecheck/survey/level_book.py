@@ -1,4 +1,4 @@
-"""The level book: every set-up, mark and recheck of the job, and the elevations that follow from them.
+"""The level book: every setup, mark and recheck of the job, and the elevations that follow from them.
 
 What was read is kept; elevations are worked out when asked for, each mark as it was known at the time it was
 leaned on, so that a corrected backsight moves everything after it and nothing before.
@@ -25,7 +25,7 @@ LAST = 1 << 62
 
 @dataclass(frozen=True, slots=True)
 class StoodAt:
-    """A set-up as it was made: the rod, and what it read on which marks."""
+    """A setup as it was made: the rod, and what it read on which marks."""
 
     seq: int
     id: str
@@ -39,7 +39,7 @@ class StoodAt:
 class MarkFrom:
     """Where a mark's elevation comes from, from that place in the journal on.
 
-    Either `given`, or seen from a set-up: `setup` and the `rod` figure there. `seen` is the place of the sight where
+    Either `given`, or seen from a setup: `setup` and the `rod` figure there. `seen` is the place of the sight where
     it is another than that of the mark, which may be made of an earlier reading.
     """
 
@@ -59,7 +59,7 @@ class MarkFrom:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Look:
-    """A recheck: another look at a mark from the same set-up."""
+    """A recheck: another look at a mark from the same setup."""
 
     seq: int
     id: str = field(compare=False)
@@ -89,9 +89,9 @@ class Carry:
 
 
 class InTurn(Generic[T]):
-    """Something worked out for set-ups, each once, the earlier ones first, until the book changes.
+    """Something worked out for setups, each once, the earlier ones first, until the book changes.
 
-    A set-up may lean on earlier ones. So a zero carried through a thousand set-ups costs a thousand steps once, and
+    A setup may lean on earlier ones. So a zero carried through a thousand setups costs a thousand steps once, and
     no deep recursion.
     """
 
@@ -102,7 +102,7 @@ class InTurn(Generic[T]):
         self._version = -1
 
     def __call__(self, setup: str) -> T | None:
-        """What is found for that set-up, None where there is no such set-up."""
+        """What is found for that setup, None where there is no such setup."""
         if self._version != self._book.version:
             self._known.clear()
             self._version = self._book.version
@@ -129,12 +129,12 @@ class LevelBook:
     # -- one fact in, one fact out
 
     def put_set_up(self, stood: StoodAt) -> None:
-        """A set-up counts."""
+        """A setup counts."""
         self._setups[stood.id] = stood
         self.version += 1
 
     def take_set_up(self, setup: str) -> None:
-        """A set-up counts no more; what was seen from it has no elevation."""
+        """A setup counts no more; what was seen from it has no elevation."""
         self._setups.pop(setup, None)
         self.version += 1
 
@@ -161,11 +161,11 @@ class LevelBook:
     # -- marks and looks
 
     def looks(self, setup: str) -> list[Look]:
-        """The rechecks from a set-up, in order."""
+        """The rechecks from a setup, in order."""
         return self._looks.get(setup, [])
 
     def looked_from(self) -> list[str]:
-        """The set-ups from which a mark was looked at again."""
+        """The setups from which a mark was looked at again."""
         return list(self._looks)
 
     def marks(self, before: int = LAST) -> list[str]:
@@ -178,7 +178,7 @@ class LevelBook:
         sources = self._marks.get(name, [])
         for source in reversed(sources[: bisect_left(sources, MarkFrom(before, ""))]):
             stood = self._setups.get(source.setup)
-            # Whatever a damaged or foreign journal says: nothing is known before the set-up it was seen from.
+            # Whatever a damaged or foreign journal says: nothing is known before the setup it was seen from.
             if stood is None or stood.seq < source.seq:
                 return source
         benchmark = self._plan.benchmarks.get(name)
@@ -226,7 +226,7 @@ class LevelBook:
         return source is not None and source.rod is None
 
     def sights(self, setup: str) -> list[Carry]:
-        """Every sight on a mark from that set-up but the first backsight, each carried from there, in order.
+        """Every sight on a mark from that setup but the first backsight, each carried from there, in order.
 
         Another look at the mark of the first backsight is none of them; that mark taken anew is, being another spot.
         """
@@ -251,7 +251,7 @@ class LevelBook:
         ]
 
     def sight_of(self, look: Look) -> Carry | None:
-        """The sight of a recheck, carried from the first backsight; None where its set-up or a place is not known."""
+        """The sight of a recheck, carried from the first backsight; None where its setup or a place is not known."""
         stood = self._setups.get(look.setup)
         fall = self._fall(stood, self.place(look.mark, look.seq)) if stood is not None else None
         if stood is None or fall is None:
@@ -272,17 +272,17 @@ class LevelBook:
         return distance_between(self.place(one), self.place(other)) or None
 
     def set_ups(self) -> list[StoodAt]:
-        """The set-ups that count, in order."""
+        """The setups that count, in order."""
         return sorted(self._setups.values(), key=lambda each: each.seq)
 
-    # -- set-ups
+    # -- setups
 
     def stood(self, setup: str) -> StoodAt | None:
-        """The set-up as it was made."""
+        """The setup as it was made."""
         return self._setups.get(setup)
 
     def set_up(self, setup: str) -> SetUp | None:
-        """The instrument at that set-up, None where it was struck or a mark it leaned on is not known."""
+        """The instrument at that setup, None where it was struck or a mark it leaned on is not known."""
         return self._stood(setup)
 
     def _stand(self, stood: StoodAt) -> SetUp | None:
@@ -295,7 +295,7 @@ class LevelBook:
         return stand_on(rod, sights, stood.slopes)
 
     def examples_under(self, setup: str) -> frozenset[str]:
-        """The benchmarks and rods with example figures that the set-up leans on, also through turning points."""
+        """The benchmarks and rods with example figures that the setup leans on, also through turning points."""
         return (self._examples(setup) or frozenset()) if self._plan.example_marks else frozenset()
 
     def _examples_of(self, stood: StoodAt) -> frozenset[str]:
@@ -320,7 +320,7 @@ class LevelBook:
         return sights
 
     def agreement(self, stood: StoodAt) -> Agreement | None:
-        """How well the backsights of a set-up agree, made already or still being made."""
+        """How well the backsights of a setup agree, made already or still being made."""
         rod, sights = self._plan.rods.get(stood.rod), self._sights(stood)
         if rod is None or not sights:
             return None

@@ -14,7 +14,7 @@ from gradecheck.survey.circuit import Corrected, Leg, carried
 
 @dataclass(frozen=True, slots=True)
 class NoteRow:
-    """One line of the book. A turning point has a foresight, from the old set-up, and a backsight, from the new.
+    """One line of the book. A turning point has a foresight, from the old setup, and a backsight, from the new.
 
     A rod held upside down against a soffit is a negative reading.
     """
@@ -29,7 +29,7 @@ class NoteRow:
 class Reduced:
     """A line of the book with its elevation; `plane` is the height of instrument that its backsight gives.
 
-    `setup` counts from one and is the set-up it was shot from; the mark that the page begins on has 0.
+    `setup` counts from one and is the setup it was shot from; the mark that the page begins on has 0.
     """
 
     point: str
@@ -54,16 +54,16 @@ class PageCheck:
 
 @dataclass(frozen=True, slots=True)
 class Notes:
-    """A page worked out: every line's elevation, the check of its sums, and what each set-up carried."""
+    """A page worked out: every line's elevation, the check of its sums, and what each setup carried."""
 
     rows: tuple[Reduced, ...]
     check: PageCheck
     legs: tuple[Leg, ...]
 
     def corrected(self, shares: Sequence[Length]) -> tuple[Corrected, ...]:
-        """Every line behind the first with its correction; `shares` has that of each set-up.
+        """Every line behind the first with its correction; `shares` has that of each setup.
 
-        An intermediate sight gets the correction of the set-up it was shot from, like the turning point it reached.
+        An intermediate sight gets the correction of the setup it was shot from, like the turning point it reached.
         """
         of_setup = [mark.correction for mark in carried(self.rows[0].elevation, self.legs, shares)]
         return tuple(Corrected(row.point, row.elevation, of_setup[row.setup - 1]) for row in self.rows[1:])

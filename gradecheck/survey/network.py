@@ -67,7 +67,7 @@ class GlobalTest:
 class Adjustment:
     """A network adjusted.
 
-    `dof` counts the sights more than needed; `sigma0` is the scatter found, in metres, for one set-up or for the root
+    `dof` counts the sights more than needed; `sigma0` is the scatter found, in metres, for one setup or for the root
     of one kilometre; `worst` are the sights with the largest standardised residual, more than one where the network
     can't tell them apart.
     """
@@ -107,7 +107,7 @@ def adjust(
 ) -> Adjustment:
     """The network's least squares adjustment; `known` marks stay as they are, weights go down with a leg's size.
 
-    `expected` is the standard deviation that one set-up (by distance: the root of one kilometre) should have. With it
+    `expected` is the standard deviation that one setup (by distance: the root of one kilometre) should have. With it
     the network is tested, and standard deviations follow from it unless the test fails; then, and without it, they
     follow from the scatter found. Raises ValueError, in one sentence, for a network that can't be adjusted.
     """

@@ -12,7 +12,7 @@ from gradecheck.plan.model import Rod
 
 @dataclass(frozen=True, slots=True)
 class Beam:
-    """A beam set to fall along the plan's x and y axes; `origin` is where the plane has the set-up's elevation."""
+    """A beam set to fall along the plan's x and y axes; `origin` is where the plane has the setup's elevation."""
 
     x: Slope
     y: Slope
@@ -25,7 +25,7 @@ class Beam:
 
 @dataclass(frozen=True, slots=True)
 class SetUp:
-    """A set-up with its rod; `zero` is the elevation at which that rod would read nothing.
+    """A setup with its rod; `zero` is the elevation at which that rod would read nothing.
 
     For a standard rod that is the plane of the instrument (height of instrument): elevation = zero - reading.
     On a direct rod the figures run with the ground: elevation = zero + reading. With a sloped `beam` the zero
@@ -103,12 +103,12 @@ def agreement(zeros: Sequence[tuple[str, Elevation]]) -> Agreement:
 
 
 def stand(rod: Rod, mark: Elevation, backsight: Length) -> SetUp:
-    """The set-up that one backsight on a mark of known elevation fixes."""
+    """The setup that one backsight on a mark of known elevation fixes."""
     return stand_on(rod, [Sight("", mark, backsight)])
 
 
 def stand_on(rod: Rod, sights: Sequence[Sight], slopes: tuple[Slope, Slope] | None = None) -> SetUp:
-    """The set-up that backsights on marks of known elevation fix; several count alike, their mean is taken.
+    """The setup that backsights on marks of known elevation fix; several count alike, their mean is taken.
 
     Raises ValueError where a sloped beam is given and a mark's place on the plan is not known.
     """

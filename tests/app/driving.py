@@ -236,7 +236,7 @@ def readings(job: Path) -> list[tuple[str, str, str]]:
 
 
 def disturbed_job(folder: Path, clock: Clock, text: str = JOB) -> Path:
-    """A job whose set-up a recheck found disturbed, with one reading since in doubt."""
+    """A job whose setup a recheck found disturbed, with one reading since in doubt."""
     job = ready_job(folder, clock, text)
     session = Session(job, clock=clock)
     try:
@@ -277,7 +277,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "mark": ("f7",),
     "put right": ("ctrl+r",),
     "instrument": ("ctrl+g",),
-    "doubt": ("escape", "ctrl+n"),  # the app asks for a new set-up first
+    "doubt": ("escape", "ctrl+n"),  # the app asks for a new setup first
     "log": ("f6",),
     "day": ("f9",),
     "map": ("ctrl+z",),

@@ -323,8 +323,8 @@ async def test_a_job_whose_set_up_is_from_yesterday_opens_on_set_up(job: Path, c
         await press(pilot, "enter")  # signs the cautions of the new day
         assert isinstance(app.screen, SetUpScreen)
         await press(pilot, "escape")
-        assert "no set-up stands. F4 sets up" in words(app)
-        assert "NO SET-UP" in words(app, "head")
+        assert "no setup stands. F4 sets up" in words(app)
+        assert "NO SETUP" in words(app, "head")
 
 
 async def test_the_pasted_first_line_is_typed_and_nothing_is_entered(app: GradeApp, job: Path) -> None:

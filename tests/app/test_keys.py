@@ -74,7 +74,7 @@ async def test_help_and_palette_hold_every_bound_action_once_on(screen: str, job
 async def test_the_help_of_the_set_up_screen_is_titled_with_a_word(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "f4")
     await press(pilot, "f1")
-    assert words(app, "head") == " Keys · Set-up"
+    assert words(app, "head") == " Keys · Setup"
 
 
 @pytest.mark.parametrize("screen", [screen for screen in SCREENS if screen != "keys"])

@@ -42,7 +42,7 @@ async def test_every_entry_stands_there_with_its_time_person_and_verdict(
     await press(pilot, "51-3/16", "enter", "f6")
     lines = shown(app).splitlines()
     assert " ".join(current(app).split()) == "> 4 05-12 07:42 RK reading P1 finish 51-3/16 FILL 3/16"
-    assert any("07:30 RK   set-up    on DOOR, site rod DOOR=50" in line for line in lines)
+    assert any("07:30 RK   setup    on DOOR, site rod DOOR=50" in line for line in lines)
     assert any("RK   cautions  16 cautions read" in line for line in lines)
 
 
@@ -240,22 +240,22 @@ async def test_a_backsight_is_put_right_in_the_set_up_it_went_into(app: GradeApp
     async with running(app) as pilot:
         await two_marks(pilot, "48", "52-3/8")
         await press(pilot, "up", "f8")
-        assert words(app) == "Entry 6 went into the set-up, entry 7: strike that, or F7 corrects it."
+        assert words(app) == "Entry 6 went into the setup, entry 7: strike that, or F7 corrects it."
         assert recorded(job, "void") == []
         await press(pilot, "f7")
-        assert words(app).startswith("Entry 7, set-up on DOOR, PIN, site rod, was keyed DOOR=48 PIN=52 3/8.")
+        assert words(app).startswith("Entry 7, setup on DOOR, PIN, site rod, was keyed DOOR=48 PIN=52 3/8.")
         assert words(app).endswith("Correct reading on PIN?")
         await press(pilot, "52-1/2", "enter")
         assert words(app).startswith("Entry 7 becomes PIN=52-1/2: ")
         await press(pilot, "enter")
         assert recorded(job)[-1] == ("set-up", "PIN=52-1/2")
         await press(pilot, "up")
-        assert words(app) == ("7 set-up on DOOR, PIN, site rod, DOOR=48 PIN=52 3/8, right: no. 8.")
+        assert words(app) == ("7 setup on DOOR, PIN, site rod, DOOR=48 PIN=52 3/8, right: no. 8.")
         await press(pilot, "down")
-        assert words(app).startswith("8 set-up puts 7 right: on DOOR, PIN, site rod, DOOR=48 PIN=52 1/2")
-        # Asked for once more from the backsight, it is the set-up as it counts now.
+        assert words(app).startswith("8 setup puts 7 right: on DOOR, PIN, site rod, DOOR=48 PIN=52 1/2")
+        # Asked for once more from the backsight, it is the setup as it counts now.
         await press(pilot, "up", "up", "f7")
-        assert words(app).startswith("Entry 8, set-up")
+        assert words(app).startswith("Entry 8, setup")
 
 
 async def test_a_backsight_of_no_set_up_is_keyed_again_or_struck(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
@@ -263,7 +263,7 @@ async def test_a_backsight_of_no_set_up_is_keyed_again_or_struck(pilot: Pilot[in
     await press(pilot, "48", "enter", "escape")
     await press(pilot, "f6")
     await press(pilot, "f7")
-    assert words(app) == "Entry 5 is part of no set-up that counts; key it again on the Set-up screen."
+    assert words(app) == "Entry 5 is part of no setup that counts; key it again on the Setup screen."
     await press(pilot, "f8", "wrong mark", "enter")
     assert recorded(job)[-1] == ("void", "wrong mark")
 

@@ -1,4 +1,4 @@
-"""Marks from the screen: looked at again, made, put right; and what a disturbed set-up puts in doubt."""
+"""Marks from the screen: looked at again, made, put right; and what a disturbed setup puts in doubt."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_r
     assert "2 IN DOUBT" in words(app, "head")
     assert sum(line.endswith("ON GRADE ?") for line in shown(app).splitlines()) == 2
     await press(pilot, "52", "enter")
-    assert words(app) == "The set-up was found disturbed; set up again before reading on."
+    assert words(app) == "The setup was found disturbed; set up again before reading on."
     assert (typed(app), len(readings(job))) == ("52", 2)
     await press(pilot, "ctrl+u", "f4")
     await press(pilot, "49-1/2", "enter", "enter")
@@ -73,8 +73,8 @@ async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_r
 async def test_readings_in_doubt_are_trusted_for_a_reason(jobs: Path, clock: Clock) -> None:
     app = app_for("doubt", jobs, clock)
     async with running(app) as pilot:
-        assert isinstance(app.screen, SetUpScreen), "what was found disturbed asks for a new set-up"
-        assert "The last set-up was found disturbed." in shown(app)
+        assert isinstance(app.screen, SetUpScreen), "what was found disturbed asks for a new setup"
+        assert "The last setup was found disturbed." in shown(app)
         await press(pilot, "escape")
         assert verdict(app) == "ON GRADE ?"
         await press(pilot, "ctrl+n")

@@ -252,7 +252,7 @@ def test_marks_with_an_equals_sign_in_their_names_are_shot_looked_at_and_put_rig
         session.record(session.reading(Surface("path", "P=1", "finish"), "51"))
     finally:
         session.close()
-    assert main(["recheck", str(job), "DOOR=50"]) in (0, 1)  # so that a set-up of another day may be read from
+    assert main(["recheck", str(job), "DOOR=50"]) in (0, 1)  # so that a setup of another day may be read from
     assert main(["mark", str(job), "T=1=48"]) == 0
     assert [typed for kind, typed in recorded(job) if kind in ("recheck", "mark")] == ["DOOR=50", "T=1=48"]
 

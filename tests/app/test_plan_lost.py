@@ -49,7 +49,7 @@ LOST: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("  square: {sides: [10 ft, 8 ft]}\n", "", ("square",)),
     (LAYOUTS.replace("  square: {sides: [10 ft, 8 ft]}\n", ""), "", ("strip",)),
     (PLAN[PLAN.index("rods:") : PLAN.index("layout:")], "", ()),
-    (DOOR, "", ()),  # the set-up that was made on it goes on being told
+    (DOOR, "", ()),  # the setup that was made on it goes on being told
     (YARD.replace(LAST_STAKE, ""), "", ("yard", "Y1")),
 )
 """One after the other: what the office takes out of the job file, and the names that may stand on no screen then."""

@@ -1,4 +1,4 @@
-"""Set-up: the rod on marks, one after the other, and the zero is where the instrument stands."""
+"""Setup: the rod on marks, one after the other, and the zero is where the instrument stands."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ async def test_no_reading_is_taken_before_the_instrument_stands(jobs: Path, cloc
         await press(pilot, "escape")
         assert words(app) == "P1 (by the hall): no setup. Press F4 to set up."
         await press(pilot, "51", "enter")
-        assert words(app) == "No set-up stands; set up the instrument on a mark first."
+        assert words(app) == "No setup stands; set up the instrument on a mark first."
         assert typed(app) == "51"
         await press(pilot, "ctrl+u", "f4")
         await press(pilot, "50", "enter", "escape")
@@ -162,7 +162,7 @@ async def test_a_standing_set_up_whose_marks_disagree_says_so(pilot: Pilot[int],
 async def test_the_rod_is_not_changed_between_two_backsights(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "f4")
     await press(pilot, "48", "enter", "f3")
-    assert words(app) == "This set-up was begun on one rod; strike its backsights first (F8)."
+    assert words(app) == "This setup was begun on one rod; strike its backsights first (F8)."
     await press(pilot, "f8", "f3")
     assert "grade rod" in words(app)
 
@@ -205,7 +205,7 @@ async def test_a_set_up_given_up_half_way_is_no_set_up(pilot: Pilot[int], app: G
     assert begins(words(app), "P1 (by the hall): the rod should read 51"), "looking costs nothing"
     await press(pilot, "f4")
     await press(pilot, "48", "enter", "escape")
-    assert "no set-up stands" in words(app)
+    assert "no setup stands" in words(app)
 
 
 async def test_escape_drops_what_is_typed_and_says_so_first(pilot: Pilot[int], app: GradeApp) -> None:

@@ -51,7 +51,7 @@ async def test_the_head_uses_the_room_there_is(jobs: Path, clock: Clock) -> None
         for width in (50, 120, 60, 80):
             await resize(pilot, width, 24)
             head = shown(app).splitlines()[0]
-            assert head.endswith(" set-up on DOOR 07:30 · 0 of 3 · RK")
+            assert head.endswith(" setup on DOOR 07:30 · 0 of 3 · RK")
             assert head.startswith(" path · fini" if width < 100 else " Quillmere Court · path · finish ")
 
 

@@ -41,9 +41,9 @@ async def test_a_set_up_given_up_in_another_window_is_seen_before_it_is_leaned_o
             other.record(other.moved("a heap in the way"))
             await app._look_at_journal()
             await settle(pilot)
-            assert "NO SET-UP" in words(app, "head")
+            assert "NO SETUP" in words(app, "head")
             await press(pilot, "51", "enter")
-            assert "The instrument was moved; finish the new set-up before reading on." in words(app)
+            assert "The instrument was moved; finish the new setup before reading on." in words(app)
             assert readings(jobs / "court") == []
     finally:
         other.close()

@@ -226,7 +226,7 @@ class _Crew:
 
 
 def next_readings(job: Job, setup: str, plan: str) -> Iterator[Draft]:
-    """Readings from a set-up that stands, along the border and round again."""
+    """Readings from a setup that stands, along the border and round again."""
     crew = _Crew(job, plan, 0)
     crew._setup = setup
     while True:

@@ -1,4 +1,4 @@
-"""A person, rod or set-up that reads high or low against the others is told with its mean and its count."""
+"""A person, rod or setup that reads high or low against the others is told with its mean and its count."""
 
 from __future__ import annotations
 

@@ -244,7 +244,7 @@ def test_datum_says_which_zeros_there_are(job: Path, capsys: Out) -> None:
 
 def test_circuit_ends_with_1_where_one_does_not_close(stood: Path, capsys: Out) -> None:
     assert said(capsys, "circuit", "court") == [
-        "No circuit closes yet: read a second mark of given elevation from a later set-up."
+        "No circuit closes yet: read a second mark of given elevation from a later setup."
     ]
     said(capsys, "setup", "court", "DOOR=50", "PIN=54-3/8")
     assert answer(capsys, "circuit", "court")["circuits"][0]["closes"] is True
@@ -253,7 +253,7 @@ def test_circuit_ends_with_1_where_one_does_not_close(stood: Path, capsys: Out) 
     told = answer(capsys, "circuit", "court", code=1)
     assert [each["closes"] for each in told["circuits"]] == [True, False]
     assert set(told["circuits"][0]) == {
-        *("marks", "set-ups", "misclosure", "allowed", "closes", "page check", "corrections"),
+        *("marks", "setups", "misclosure", "allowed", "closes", "page check", "corrections"),
     }
 
 
@@ -396,7 +396,7 @@ def test_a_backsight_that_a_set_up_stands_on_is_not_struck_or_put_right_alone(
     before = journal(job)
     assert main([verb[0], "court", str(taken.seq), *verb[1:]]) == 2
     assert capsys.readouterr().err == (
-        f"Entry {taken.seq} went into the set-up, entry {made.seq}: strike that, or correct it with DOOR=READING.\n"
+        f"Entry {taken.seq} went into the setup, entry {made.seq}: strike that, or correct it with DOOR=READING.\n"
     )
     assert journal(job) == before
     # What it says to do is what can be done.
@@ -582,7 +582,7 @@ def test_nobody_in_particular_records_nothing(job: Path, capsys: Out) -> None:
 
 def test_a_reading_without_a_set_up_is_refused(job: Path, capsys: Out) -> None:
     assert main(["read", "court", "P1=51", "--by", "RK"]) == 2
-    assert capsys.readouterr().err == "No set-up stands; set up the instrument on a mark first.\n"
+    assert capsys.readouterr().err == "No setup stands; set up the instrument on a mark first.\n"
     assert journal(job) == b""
 
 

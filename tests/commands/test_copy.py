@@ -16,7 +16,7 @@ from tests.journal.damage import without_guards
 
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
-    """A job with a set-up and a reading."""
+    """A job with a setup and a reading."""
     job = write_job(tmp_path / "court")
     assert main(["setup", str(job), "DOOR=50", "--by", "RK"]) == 0
     assert main(["read", str(job), "P1=51"]) == 0

@@ -92,7 +92,7 @@ def test_a_rod_or_benchmark_that_went_is_told_before_and_is_no_doubt_afterwards(
 
 def test_a_set_up_that_was_struck_is_still_told_as_struck(job: Path, capsys: Out) -> None:
     said(capsys, "void", "yard", "2", "--why", "kicked")
-    assert "(now set-up was struck)" in said(capsys, "log", "yard")
+    assert "(now setup was struck)" in said(capsys, "log", "yard")
 
 
 # -- what is gauged

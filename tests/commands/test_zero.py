@@ -28,7 +28,7 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> list[datetime]:
 
 @pytest.fixture
 def yard(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """A job with two datums that says what its instrument is good for; entry 2 is a set-up with its plane at 48."""
+    """A job with two datums that says what its instrument is good for; entry 2 is a setup with its plane at 48."""
     monkeypatch.chdir(tmp_path)
     folder = Path("yard")
     folder.mkdir()
@@ -50,7 +50,7 @@ def quiet(yard: Path, capsys: Out) -> Path:
 def test_setup_on_several_marks_tells_each_and_how_they_agree(quiet: Path, capsys: Out) -> None:
     assert said(capsys, "setup", "yard", "DOOR=48", "kerb=52-1/16") == [
         "site rod on DOOR 48 in, KERB 52 1/16 in; HI 48 1/16 in",
-        "They agree within 1/16 in (allowed 1/8 in); the mean is taken. The set-up carries ±0.154 in.",
+        "They agree within 1/16 in (allowed 1/8 in); the mean is taken. The setup carries ±0.154 in.",
     ]
     told = answer(capsys, "setup", "yard", "DOOR=48", "KERB=52-1/16")
     assert (told["seq"], told["rod"], told["agree"]) == (4, "site rod", True)
@@ -94,10 +94,10 @@ def test_move_leaves_nothing_to_read_from_until_the_next_setup(quiet: Path, caps
     assert told == {"entry": 3, "why": "spoil heap"}
     before = journal(quiet)
     for arguments, says in (
-        (("read", "yard", "W1=48-1/2"), "The instrument was moved; finish the new set-up before reading on."),
-        (("mark", "yard", "TP1=40"), "The instrument was moved; finish the new set-up before reading on."),
-        (("recheck", "yard", "DOOR=48"), "No set-up stands; set up the instrument on a mark first."),
-        (("move", "yard"), "No set-up stands; there is nothing to move."),
+        (("read", "yard", "W1=48-1/2"), "The instrument was moved; finish the new setup before reading on."),
+        (("mark", "yard", "TP1=40"), "The instrument was moved; finish the new setup before reading on."),
+        (("recheck", "yard", "DOOR=48"), "No setup stands; set up the instrument on a mark first."),
+        (("move", "yard"), "No setup stands; there is nothing to move."),
     ):
         assert main(arguments) == 2
         assert capsys.readouterr().err == f"{says}\n"
@@ -129,7 +129,7 @@ def test_the_next_day_asks_for_a_recheck_or_a_new_setup(quiet: Path, capsys: Out
     before = journal(quiet)
     for arguments in (("read", "yard", "W1=48-1/2"), ("mark", "yard", "TP1=40")):
         assert main(arguments) == 2
-        assert "The set-up is from another day" in capsys.readouterr().err
+        assert "The setup is from another day" in capsys.readouterr().err
     assert journal(quiet) == before
     said(capsys, "recheck", "yard", "DOOR=48")
     assert "ON GRADE" in said(capsys, "read", "yard", "W1=48-1/2")[0]
@@ -149,7 +149,7 @@ def test_mark_tells_how_the_elevation_was_carried(quiet: Path, capsys: Out) -> N
 
 
 def test_a_datum_is_tied_by_its_mark_and_then_shown_and_read_against(quiet: Path, capsys: Out) -> None:
-    says = "The datum “street” is not tied yet: shoot LID as a mark from a set-up that stands.\n"
+    says = "The datum “street” is not tied yet: shoot LID as a mark from a setup that stands.\n"
     before = journal(quiet)
     for arguments in (("read", "yard", "V1=70"), ("datum", "yard", "street")):
         assert main(arguments) == 2
@@ -223,11 +223,11 @@ def test_correct_a_mark(quiet: Path, capsys: Out, flags: tuple[str, ...], moved:
     [
         pytest.param(("2",), "Say what to correct", id="no-figure"),
         pytest.param(("2", "47l"), "no unit of length", id="no-length"),
-        pytest.param(("2", "KERB=47"), "This set-up has no backsight on “KERB”", id="another-mark"),
+        pytest.param(("2", "KERB=47"), "This setup has no backsight on “KERB”", id="another-mark"),
         pytest.param(("--mark", "KERB=-5"), "how you know", id="no-reason"),
         pytest.param(("--mark", "KERB=-5", "--moved", "--why", " "), "how you know", id="an-empty-reason"),
         pytest.param(("--mark", "GATE=-5", "--why", "x"), "There is no mark “GATE”", id="no-such-mark"),
-        pytest.param(("--mark", "TP1=-5", "--why", "x"), "TP1 was carried from a set-up", id="a-carried-mark"),
+        pytest.param(("--mark", "TP1=-5", "--why", "x"), "TP1 was carried from a setup", id="a-carried-mark"),
         pytest.param(("--mark", "KERB", "--why", "x"), "is not NAME=READING", id="no-elevation"),
     ],
 )
@@ -365,14 +365,14 @@ def walked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out) -> Path
 def test_circuit_tells_closure_page_check_and_corrections_apart(walked: Path, capsys: Out) -> None:
     before = journal(walked)
     assert said(capsys, "circuit", "yard") == [
-        "A - TP1 - TP2 - TP3 - B: 4 set-ups, misclosure 0.04 ft, allowed 0.04 ft: it closes.",
+        "A - TP1 - TP2 - TP3 - B: 4 setups, misclosure 0.04 ft, allowed 0.04 ft: it closes.",
         "  page check: the sums agree",
-        "  shared out by set-ups: TP1 -0.01, TP2 -0.02, TP3 -0.03, B -0.04",
+        "  shared out by setups: TP1 -0.01, TP2 -0.02, TP3 -0.03, B -0.04",
     ]
     (told,) = answer(capsys, "circuit", "yard")["circuits"]
     assert told == {
         "marks": ["A", "TP1", "TP2", "TP3", "B"],
-        "set-ups": 4,
+        "setups": 4,
         "misclosure": length(12.192, "0.04 ft"),
         "allowed": length(12.192, "0.04 ft"),
         "closes": True,
@@ -409,7 +409,7 @@ def test_circuit_adjusted_gives_what_the_shares_give(walked: Path, capsys: Out) 
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        pytest.param(("--share", "distance"), "has no distance; give it, or share by set-ups", id="no-distances"),
+        pytest.param(("--share", "distance"), "has no distance; give it, or share by setups", id="no-distances"),
         pytest.param(("--rule", "12 mm per root km"), "distance", id="a-rule-by-distance"),
         pytest.param(("--rule", "3 parsecs"), "is not an allowance", id="no-rule"),
     ],

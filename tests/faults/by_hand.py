@@ -1,7 +1,7 @@
 """A day sheet by hand: its numbers worked out from the journal's rows and the job's figures alone.
 
 Nothing of the program is used. It knows as much as the soak's job needs: inches, one standard rod read to 1/16, level
-set-ups on one mark or several.
+setups on one mark or several.
 """
 
 from __future__ import annotations
@@ -193,7 +193,7 @@ class Book:
         return self.sighted(made) if made else self.job.given[mark]
 
     def sights(self, setup: str) -> list[tuple[str, Fraction]]:
-        """The marks a set-up stands on, and the rod there."""
+        """The marks a setup stands on, and the rod there."""
         return [(each["mark"], inches(each["rod"])) for each in self.setups[setup].last.fact["backsights"]]
 
     def planes(self, setup: str) -> list[Fraction]:
@@ -218,7 +218,7 @@ class Book:
         return next((look for look in self.looks.get(setup, []) if abs(self.off(look)) > ALLOWED), None)
 
     def last_good(self, setup: str, before: int = NEVER) -> int:
-        """The place of the last good look, or of the set-up itself."""
+        """The place of the last good look, or of the setup itself."""
         looks = [each for each in self.looks.get(setup, []) if each.first.seq < before]
         good = [each.first.seq for each in looks if abs(self.off(each)) <= ALLOWED]
         return max(good, default=self.setups[setup].first.seq)
@@ -231,7 +231,7 @@ class Book:
         return self.leans(setup)
 
     def _leans(self, setup: str) -> bool:
-        """Whether a mark that the set-up stands on was carried by a sight in doubt."""
+        """Whether a mark that the setup stands on was carried by a sight in doubt."""
         made = (self.seen(mark, self.setups[setup].first.seq) for mark, _ in self.sights(setup))
         return any(self.in_doubt(each) for each in made if each)
 

@@ -1,4 +1,4 @@
-"""The instrument's part of a day sheet by hand: set-ups, rechecks, turning points and circuits."""
+"""The instrument's part of a day sheet by hand: setups, rechecks, turning points and circuits."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ class InstrumentSheet:
         self._then: dict[int, Book] = {}
 
     def then(self, seq: int) -> Book:
-        """What was known of marks and set-ups when that entry was written."""
+        """What was known of marks and setups when that entry was written."""
         known = [row for row in self.rows[: seq - 1] if row.kind not in NO_SIGHTS]
         if len(known) not in self._then:
             self._then[len(known)] = Book(self.job, known)
@@ -52,7 +52,7 @@ class InstrumentSheet:
         return self.book.setups[setup].last.seq
 
     def set_up(self, each: Place) -> Said:
-        """A set-up with its marks."""
+        """A setup with its marks."""
         id_, book = each.first.id, self.book
         sights, planes, mean, failed = book.sights(id_), book.planes(id_), book.plane(id_), book.disturbed(id_)
         read = ", ".join(f"{mark} {marks(rod)} in" for mark, rod in sights)
@@ -137,8 +137,8 @@ class InstrumentSheet:
         count = len(ends) - 1
         verdict = "it closes" if abs(off) <= ALLOWED else "IT DOES NOT CLOSE"
         told = f"misclosure {exact(off)} in, allowed {exact(ALLOWED)} in: {verdict}."
-        yield f"{' - '.join(ends)}: {count} set-up{'s' if count > 1 else ''}, {told}"
+        yield f"{' - '.join(ends)}: {count} setup{'s' if count > 1 else ''}, {told}"
         yield "  page check: the sums agree"
         if off and count > 1:
             shares = ", ".join(f"{end} {exact(-off * n / count)}" for n, end in enumerate(ends) if n)
-            yield f"  shared out by set-ups: {shares}"
+            yield f"  shared out by setups: {shares}"

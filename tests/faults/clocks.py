@@ -151,7 +151,7 @@ def _something(session: Session, number: int) -> list[Entry]:
         done.append(session.record(session.set_up("DOOR", "48")))
     if session.set_up_is_old:
         done.append(session.record(session.recheck("DOOR", "48")))
-        assert not session.set_up_is_old, "a set-up just looked at is of another day"
+        assert not session.set_up_is_old, "a setup just looked at is of another day"
     done.append(session.record(session.reading(W1, f"48 {number % 16}/16")))
     look_again(session.state, session.clock())
     return done

@@ -105,10 +105,10 @@ class Crew(RuleBasedStateMachine):
         try:
             draft = window.set_up(mark, typed(rod))
         except Refusal:
-            assert self._day.elevation(mark) is None, f"a set-up on {mark} was refused"
+            assert self._day.elevation(mark) is None, f"a setup on {mark} was refused"
             self._refused()
             return
-        assert self._day.elevation(mark) is not None, f"a set-up on {mark}, which is not known, was taken"
+        assert self._day.elevation(mark) is not None, f"a setup on {mark}, which is not known, was taken"
         self._do(window, draft, "set-up", name=mark, rod=rod)
 
     @rule(which=which, mark=st.sampled_from(("DOOR", "KERB")), off=st.sampled_from((0, 1, -2, 4, -30)))
@@ -126,7 +126,7 @@ class Crew(RuleBasedStateMachine):
             self._refused()
             return
         assert newest is not None
-        assert height is not None, "a look was taken from a set-up whose height is not known"
+        assert height is not None, "a look was taken from a setup whose height is not known"
         self._do(window, draft, "recheck", name=mark, rod=rod, setup=newest.id)
 
     # -- what is seen from it
@@ -142,7 +142,7 @@ class Crew(RuleBasedStateMachine):
             assert stood is None, "a reading was refused"
             self._refused()
             return
-        assert stood is not None, "a reading was taken where no set-up stands"
+        assert stood is not None, "a reading was taken where no setup stands"
         self._do(window, draft, "reading", name=point, rod=rod, setup=stood.id)
 
     @rule(which=which, fresh=st.booleans(), rod=rods)
@@ -157,7 +157,7 @@ class Crew(RuleBasedStateMachine):
             assert stood is None, "a mark was refused"
             self._refused()
             return
-        assert stood is not None, "a mark was made where no set-up stands"
+        assert stood is not None, "a mark was made where no setup stands"
         self._do(window, draft, "mark", name=name, rod=rod, setup=stood.id)
 
     @rule(which=which)
@@ -249,7 +249,7 @@ class Crew(RuleBasedStateMachine):
             elevation, wanted = state.mark(line.name), day.elevation(line.name)
             assert (elevation and elevation.height) == (None if wanted is None else inches(wanted)), line.name
         stood, stands = state.setup, day.stands()
-        assert (stood and stood.id) == (stands and stands.id), "another set-up stands"
+        assert (stood and stood.id) == (stands and stands.id), "another setup stands"
 
     def teardown(self) -> None:
         """Everybody comes to know the same, which is what a window opened now knows."""

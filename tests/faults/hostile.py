@@ -43,7 +43,7 @@ WRONG = ("actions", "obeyed", "changed", "cut", "broke", "unseen")
 NOWHERE = frozenset(("build-up", "paver", "wall"))
 """Fields that only others refer to."""
 KEYS = (b"\r", b"\x1b[17~", b"\x1b", b"\x1bOS", b"\x1b", b"\x1b[20~", b"\x1b")
-"""The cautions signed, the log, a set-up, the day; each left again."""
+"""The cautions signed, the log, a setup, the day; each left again."""
 QUIT = b"\x1b[24~"
 QUIET = 0.1
 PATIENCE = 60.0

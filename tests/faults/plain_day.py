@@ -12,7 +12,7 @@ ALLOWED = Fraction(1, 8)
 
 @dataclass
 class Line:
-    """One thing done: `setup` is the id of the set-up it was seen from, `name` a mark or a point."""
+    """One thing done: `setup` is the id of the setup it was seen from, `name` a mark or a point."""
 
     id: str
     kind: str
@@ -84,7 +84,7 @@ class Day:
         return next((look for look in looks if (off := self.off(look)) is not None and abs(off) > ALLOWED), None)
 
     def in_doubt(self, sight: Line) -> bool:
-        """Whether a reading or a mark was seen behind the last good look of a set-up found to be disturbed."""
+        """Whether a reading or a mark was seen behind the last good look of a setup found to be disturbed."""
         failed = self.failed(sight.setup)
         if failed is not None:
             place = self.lines.index
@@ -101,7 +101,7 @@ class Day:
         return base is not None and self.in_doubt(base)
 
     def stands(self) -> Line | None:
-        """The set-up that may be read from now: the newest, if it was neither struck nor found to be disturbed."""
+        """The setup that may be read from now: the newest, if it was neither struck nor found to be disturbed."""
         newest = next((line for line in reversed(self.lines) if line.kind == "set-up"), None)
         if newest is None or newest.struck or self.height(newest.id) is None or self.failed(newest.id):
             return None

@@ -40,7 +40,7 @@ A_LONG_SHEET = 300.0
 NO_DOUBT = re.compile(r"^(?!.*(IN DOUBT|may they be trusted))")
 
 STOOD = "set-up", ""
-"""A set-up as it is kept when it was made; one put right has the right figure as its text."""
+"""A setup as it is kept when it was made; one put right has the right figure as its text."""
 
 Kept = tuple[str, str, str]
 """What the journal has to hold: the kind of an entry, its text as typed, and the point or mark it is about."""
@@ -108,7 +108,7 @@ class Crew(Screen):
         self.key(f"{mark}\r{typed(rod)}\r", taken)
         stood = next((kind for kind, text, _ in reversed(self.kept) if kind == "moved" or (kind, text) == STOOD), "")
         if stood == STOOD[0]:
-            self.kept.append(("moved", "a new set-up was begun", ""))
+            self.kept.append(("moved", "a new setup was begun", ""))
         self.kept.append(("backsight", f"{mark}={typed(rod)}", mark))
 
     def new_mark(self, name: str = "") -> str:
@@ -153,7 +153,7 @@ class Crew(Screen):
 
     def stands_not(self) -> bool:
         """Whether nothing may be read now: what was put right may show that the instrument was moved."""
-        return self.on("NO SET-UP")
+        return self.on("NO SETUP")
 
     # -- the points
 

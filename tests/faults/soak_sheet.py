@@ -75,7 +75,7 @@ def hold_csv(hand: Said, files: list[Path], held: Held) -> None:
         where = f"{area}, {stage}, no. {each['seq']}"
         cells = {
             "entry": each["seq"], "day": hand["day"], "time": each["time"], "by": each["by"], "area": area,
-            "stage": stage, "point": each["point"], "set-up": each["setup"], "then": each["then"],
+            "stage": stage, "point": each["point"], "setup": each["setup"], "then": each["then"],
             "now": each["now"], "in doubt": "yes" if each["doubt"] else "no", "remark": each["remark"],
             "log to entry": hand["trace"]["journal_last"], "hash": hand["trace"]["journal_hash_short"],
         }  # fmt: skip
@@ -117,7 +117,7 @@ def hold_text(hand: Said, text: str, held: Held) -> None:
 
 
 def hold_pdf(hand: Said, pdf: Path, held: Held) -> None:
-    """Every reading is a line with all its figures, and what is told of set-ups, counts and circuits is there."""
+    """Every reading is a line with all its figures, and what is told of setups, counts and circuits is there."""
     pages = [page.extract_text() for page in PdfReader(io.BytesIO(pdf.read_bytes())).pages]
     lines = [bare(line) for page in pages for line in page.splitlines()]
     whole = bare("".join(PAGE.sub("", page) for page in pages))

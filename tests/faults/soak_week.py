@@ -25,7 +25,7 @@ FAR_EAST, FAR_WEST = 10, -8
 """Hours ahead of UTC: where the site is, and where the laptop was before; their mornings are days of other names."""
 HAPPENINGS = (
     "struck at once", "struck in the log", "reading put right", "backsight put right", "note", "good look", "kick",
-    "kick with a mark", "turning point", "turning point anew", "slip while setting up", "new set-up on one mark",
+    "kick with a mark", "turning point", "turning point anew", "slip while setting up", "new setup on one mark",
     "kill", "restart", "read again", "clock back", "clock on", "other zone",
 )  # fmt: skip
 
@@ -164,7 +164,7 @@ class Week:
                 self._turning(anew=what != "turning point")
             case "slip while setting up":
                 self._set_up("DOOR", "PIN", slip=True)
-            case "new set-up on one mark":
+            case "new setup on one mark":
                 self._set_up("KERB")
             case "restart":
                 self._restart()

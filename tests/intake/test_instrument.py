@@ -1,4 +1,4 @@
-"""Set-ups, rechecks and marks: what is taken and what is refused, at the edges and on both sides of nothing."""
+"""Setups, rechecks and marks: what is taken and what is refused, at the edges and on both sides of nothing."""
 
 from __future__ import annotations
 

@@ -35,7 +35,7 @@ ELSEWHERE = {
     "A backslash escape in a quoted text is broken; write the character itself.": (
         "said by the YAML parser in Python alone, which is not everywhere: test_hostile_files.py"
     ),
-    "“{}” needs the distance of every leg; give them, or choose a rule by set-ups.": "said of a circuit",
+    "“{}” needs the distance of every leg; give them, or choose a rule by setups.": "said of a circuit",
 }
 """Sentences that no job file of the corpus brings about, and why."""
 

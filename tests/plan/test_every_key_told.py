@@ -28,7 +28,7 @@ tolerances: {finish: {high: 1/8, low: 1/4}, base: 3/8, frost: 1, subgrade: 1/2}
 instrument: {beam: 10 arcsec, receiver: 1/16 in, longest shot: 60 ft, plumb: 1 deg, adjust beyond: 20 arcsec}
 rechecks: {readings: 20, minutes: 45, allowed: 1/8 in}
 decide: plain
-closure: 0.02 ft per root set-up
+closure: 0.02 ft per root setup
 datums: {office: {mark: DOOR, reads: 1200}}
 walls: {house: [[0, 0], [40 ft, 0]], shed: [[60 ft, 0], [60 ft, 9 ft]]}
 rules: {riser at most: 7 in}

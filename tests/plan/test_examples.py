@@ -186,7 +186,7 @@ def test_what_is_seen_from_an_example_mark_or_on_an_example_rod_is_not_judged(
     surface = Surface("yard", "Y1", "finish")
     with closing(Session(tmp_path, by="RK")) as session:
         session.record(session.set_up_on([(mark, "51" if mark == "PIN" else "48")], rod))
-        if carried:  # one more set-up, from a turning point at the height of DOOR
+        if carried:  # one more setup, from a turning point at the height of DOOR
             session.record(session.mark("TP1", "48"))
             session.record(session.set_up_on([("TP1", "48")], rod))
         direct = rod == "grade rod"

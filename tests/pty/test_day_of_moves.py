@@ -140,46 +140,46 @@ STORY = [
     "cautions 6 cautions read",
     "backsight on DOOR, site rod DOOR=50",
     "backsight on CURB, site rod CURB=62",
-    "set-up on DOOR, CURB, site rod DOOR=50 CURB=62",
+    "setup on DOOR, CURB, site rod DOOR=50 CURB=62",
     "reading C1 finish 51 ON GRADE",
     "reading C2 finish 51-1/2 ON GRADE",
     "mark TP1 TP1=58",
-    "moved a new set-up was begun",
+    "moved a new setup was begun",
     "backsight on DOOR, site rod DOOR=40",
     "backsight on TP1, site rod TP1=48",
-    "set-up on DOOR, TP1, site rod DOOR=40 TP1=48",
+    "setup on DOOR, TP1, site rod DOOR=40 TP1=48",
     "reading C3 finish 42 ON GRADE",
     "reading C4 finish 42-1/2 ON GRADE",
-    "moved a new set-up was begun",
+    "moved a new setup was begun",
     "backsight on CURB, site rod CURB=57-1/8",
     "backsight on TP1, site rod TP1=53",
-    "set-up on CURB, TP1, site rod CURB=57 1/8… right: no. 29",
+    "setup on CURB, TP1, site rod CURB=57 1/8… right: no. 29",
     "reading C5 finish 48 in doubt: ON G…",
     "reading C6 finish (asked) 48-3/8 ON GRADE, was …",
     "recheck CURB off by -15/16 CURB=58 FAILED",
-    "moved a new set-up was begun",
+    "moved a new setup was begun",
     "backsight on DOOR, site rod DOOR=47",
     "backsight on CURB, site rod CURB=59",
-    "set-up on DOOR, CURB, site rod DOOR=47 CURB=59",
+    "setup on DOOR, CURB, site rod DOOR=47 CURB=59",
     "reading C5 finish 49-7/8 ON GRADE",
     "doubt 1 trusted: taped from the wall, agrees",
     "datum shown from office",
-    "set-up puts 18 right: on CURB, TP1, site rod CURB=57 TP1=53",
+    "setup puts 18 right: on CURB, TP1, site rod CURB=57 TP1=53",
 ]
 """The day as the Log screen tells it, a line an entry, behind the plan that was taken over."""
 
 
 def morning(day: Day) -> None:
-    """The cautions, a set-up on two marks, two readings, and a turning point before the first move."""
+    """The cautions, a setup on two marks, two readings, and a turning point before the first move."""
     with day.opened("Read and understood?"):
         pass
     with day.opened("Read and understood?") as terminal:
         key(terminal, b"RK\r", "DOOR: what does the site rod")
         key(terminal, b"50\r", "CURB: what does the site rod")
         day.kept += [("cautions", ""), ("backsight", "DOOR=50")]
-    # The cautions are not asked for twice, and the set-up goes on where it was left.
+    # The cautions are not asked for twice, and the setup goes on where it was left.
     with day.opened("CURB: what does the site rod") as terminal:
-        assert "The set-up does not stand yet" in terminal.text()
+        assert "The setup does not stand yet" in terminal.text()
         key(terminal, b"62\r", "They agree within 0 in")
         key(terminal, ENTER, "C1: the rod should read 51")
         key(terminal, b"51\r", "finish     found -1 in, rod 51 in   saved")
@@ -200,10 +200,10 @@ def to_the_second_place(day: Day) -> None:
     with day.opened("C3: the rod should read 52") as terminal:
         key(terminal, SET_UP, "It is given up with the first backsight keyed here.")
         key(terminal, b"40\r", "CURB: what does the site rod")
-        day.kept += [("moved", "a new set-up was begun"), ("backsight", "DOOR=40")]
+        day.kept += [("moved", "a new setup was begun"), ("backsight", "DOOR=40")]
     with day.opened("CURB: what does the site rod") as terminal:
-        key(terminal, ESCAPE, "C3: no set-up stands.")
-        key(terminal, b"42\r", "The instrument was moved; finish the new set-up before reading on.")
+        key(terminal, ESCAPE, "C3: no setup stands.")
+        key(terminal, b"42\r", "The instrument was moved; finish the new setup before reading on.")
         key(terminal, ESCAPE, "“42” was not entered.")
         key(terminal, SET_UP, "CURB: what does the site rod")
         key(terminal, b"tp1\r", "TP1: what does the site rod")
@@ -221,7 +221,7 @@ def to_the_third_place(day: Day) -> None:
         key(terminal, b"curb\r", "CURB: what does the site rod")
         key(terminal, b"57-1/8\r", "One benchmark only: no check on this setup.")
         quit_by_key(terminal)
-        day.kept += [("moved", "a new set-up was begun"), ("backsight", "CURB=57-1/8")]
+        day.kept += [("moved", "a new setup was begun"), ("backsight", "CURB=57-1/8")]
     with day.opened("DOOR: what does the site rod") as terminal:
         key(terminal, b"tp1\r", "TP1: what does the site rod")
         key(terminal, b"53\r", "They agree within 1/8 in (allowed 1/8 in)")
@@ -243,15 +243,15 @@ def kicked(day: Day) -> None:
         key(terminal, b"58\r", "CURB is OFF BY")
         assert "2 readings in doubt" in terminal.text()
         day.kept += [("recheck", "CURB=58")]
-    with day.opened("The last set-up was found disturbed.") as terminal:
+    with day.opened("The last setup was found disturbed.") as terminal:
         key(terminal, ESCAPE, "2 IN DOUBT")
         key(terminal, TRUST, "Why may they be trusted?")
         terminal.send(b"taped")
         terminal.settle()
-    with day.opened("The last set-up was found disturbed.") as terminal:
+    with day.opened("The last setup was found disturbed.") as terminal:
         key(terminal, b"47\r", "CURB: what does the site rod")
         quit_by_key(terminal)
-        day.kept += [("moved", "a new set-up was begun"), ("backsight", "DOOR=47")]
+        day.kept += [("moved", "a new setup was begun"), ("backsight", "DOOR=47")]
 
 
 def doubts_answered(day: Day) -> None:

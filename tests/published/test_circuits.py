@@ -227,7 +227,7 @@ def test_note_2_a_loop_that_does_not_close_is_far_beyond_any_allowance_for_its_e
 def test_note_4_side_shots_are_corrected_with_the_set_up_they_were_shot_from() -> None:
     """NOTE-4.
 
-    Public question page [VERIFIED-2 inputs, DERIVED answer]. A fortieth of a foot for each set-up; MH and CB were
+    Public question page [VERIFIED-2 inputs, DERIVED answer]. A fortieth of a foot for each setup; MH and CB were
     shot from the third.
     """
     notes = reduce_notes(_up("250.00", Units.FT), _rows(NOTE_4, Units.FT))
@@ -269,8 +269,8 @@ def _in_millimetres(length: Length) -> Fraction:
     ("circuit", "rule", "printed"),
     [
         pytest.param(_line(feet(2140)), "third order", "0.0318", id=of("MC-1", NAVY)),
-        pytest.param(_line(setups=4), "0.02 ft per root set-up", "0.040", id=of("MC-4 four", SIMPLE_LEVELS)),
-        pytest.param(_line(setups=9), "0.02 ft per root set-up", "0.060", id=of("MC-4 nine", SIMPLE_LEVELS)),
+        pytest.param(_line(setups=4), "0.02 ft per root setup", "0.040", id=of("MC-4 four", SIMPLE_LEVELS)),
+        pytest.param(_line(setups=9), "0.02 ft per root setup", "0.060", id=of("MC-4 nine", SIMPLE_LEVELS)),
         pytest.param(_line(MILE * Fraction(1, 10)), "USACE second I", "0.0079", id=of("MC-5 second I", CORPS)),
         pytest.param(_line(MILE * Fraction(1, 10)), "USACE second II", "0.0111", id=of("MC-5 second II", CORPS)),
         pytest.param(_line(MILE * Fraction(1, 10)), "USACE third", "0.0158", id=of("MC-5 third", CORPS)),

@@ -19,7 +19,7 @@ from tests.published.sources import DERIVED, Source, agrees, in_feet, in_inches,
 def test_peg_1_pegs_fifty_metres_apart() -> None:
     """PEG-1.
 
-    Engineering surveying textbook exercise, on two question pages [VERIFIED-2]. The second set-up stands 5 m beyond
+    Engineering surveying textbook exercise, on two question pages [VERIFIED-2]. The second setup stands 5 m beyond
     B; the beam falls.
     """
     found = two_pegs(

@@ -44,7 +44,7 @@ def _printed(elevation: Elevation, units: Units = Units.FT) -> str:
     return show(elevation.height, Notation.usual(units))
 
 
-# Single set-ups -----------------------------------------------------------------------------------------------
+# Single setups -----------------------------------------------------------------------------------------------
 
 CUT_STAKE = Source("NAVEDTRA 14081, Equipment Operator, p. 15-30, fig. 15-51 (A)", VERIFIED)
 FILL_STAKE = Source("NAVEDTRA 14081, Equipment Operator, p. 15-30, fig. 15-51 (B)", VERIFIED)
@@ -101,8 +101,8 @@ def test_backsight_up_and_foresight_down(mark: str, backsight: str, foresight: s
 
 # Whole pages of notes -----------------------------------------------------------------------------------------
 
-# A set-up: its backsight, the HI where the source prints one, and the sights: point, reading, elevation. The last
-# sight is the turning point that the next set-up stands on.
+# A setup: its backsight, the HI where the source prints one, and the sights: point, reading, elevation. The last
+# sight is the turning point that the next setup stands on.
 Sight = tuple[str, str, str]
 Stand = tuple[str, str | None, list[Sight]]
 
@@ -159,7 +159,7 @@ NOTES = [
 
 
 def _walk(units: Units, start: str, notes: list[Stand]) -> list[tuple[str, Elevation, Elevation, str]]:
-    """Every sight's name, set-up plane, elevation as we find it and as printed; each turning point carries on."""
+    """Every sight's name, setup plane, elevation as we find it and as printed; each turning point carries on."""
     here = _up(start, units)
     found = []
     for backsight, _, sights in notes:

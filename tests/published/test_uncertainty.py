@@ -107,7 +107,7 @@ def _plan(instrument: Instrument = INSTRUMENT) -> Plan:
 
 
 def _chain(book: LevelBook, count: int) -> None:
-    """Turning points TP1 ... TPn, each one set-up on from the one before, every rod reading 50 in."""
+    """Turning points TP1 ... TPn, each one setup on from the one before, every rod reading 50 in."""
     base = "DOOR"
     for number in range(1, count + 1):
         book.put_set_up(StoodAt(2 * number, f"S{number}", "rod", ((base, inches(50)),)))
@@ -117,7 +117,7 @@ def _chain(book: LevelBook, count: int) -> None:
 
 @pytest.mark.parametrize("count", [1, 2, 3, 10, 100])
 def test_u_6_an_elevation_carried_over_n_set_ups(count: int) -> None:
-    """U-6: u = u0 √(2n), each set-up a backsight and a foresight [DERIVED]."""
+    """U-6: u = u0 √(2n), each setup a backsight and a foresight [DERIVED]."""
     plan = _plan()
     book = LevelBook(plan)
     carried = Carried(book, plan)
@@ -153,7 +153,7 @@ def test_a_sight_has_the_uncertainty_of_the_sum_of_its_parts(
 
 @st.composite
 def _walks(draw: st.DrawFn) -> list[tuple[list[int], int]]:
-    """For each set-up which marks it stands on, by number, and how many new ones it sees; the first two are given."""
+    """For each setup which marks it stands on, by number, and how many new ones it sees; the first two are given."""
     known, walk = 2, []
     for _ in range(draw(st.integers(1, 8))):
         on = draw(st.lists(st.integers(0, known - 1), min_size=1, max_size=4, unique=True))
@@ -165,7 +165,7 @@ def _walks(draw: st.DrawFn) -> list[tuple[list[int], int]]:
 
 @given(_walks())
 def test_what_marks_carry_is_what_an_independent_propagation_finds(walk: list[tuple[list[int], int]]) -> None:
-    """Marks seen from one set-up share its error, which a mean of them does not take away."""
+    """Marks seen from one setup share its error, which a mean of them does not take away."""
     plan = _plan()
     book, names = LevelBook(plan), ["DOOR", "KERB"]
     carried = Carried(book, plan)

@@ -71,7 +71,7 @@ class Site:
 
 
 def a_day(folder: Path, *, rehearsed: bool = False) -> Site:
-    """Two set-ups, readings good and bad, a strike, a correction, a recheck, tapes, a change, a sign-off."""
+    """Two setups, readings good and bad, a strike, a correction, a recheck, tapes, a change, a sign-off."""
     site = Site(folder)
     session = site.session
     if rehearsed:

@@ -112,7 +112,7 @@ def test_set_ups_tell_their_marks_their_height_and_how_they_agree(sheet: DayShee
     look = sheet.instrument.rechecks[0]
     assert (look.mark, look.off.text, look.then, look.now) == ("PIN", "-1/16 in", "good", "good")
     assert [each.what for each in sheet.instrument.marks] == ["TP1 = DOOR 0 + 50 − 48 1/4 = 1 3/4 in"]
-    assert sheet.instrument.circuits[0].startswith("DOOR - PIN: 1 set-up, misclosure 0 in")
+    assert sheet.instrument.circuits[0].startswith("DOOR - PIN: 1 setup, misclosure 0 in")
 
 
 def test_a_failed_recheck_puts_readings_in_doubt_and_both_say_so(site: Site) -> None:
@@ -240,7 +240,7 @@ def test_a_turning_point_taken_anew_is_told_each_time_by_the_sum_it_was_carried_
         "TP1 = DOOR 0 + 50 − 48 + 41 − 40 1/2 = 2 1/2 in",
     ]
     assert instrument.circuits[0] == (
-        "DOOR - TP1 of entry 3 - TP1 of entry 5 - DOOR: 3 set-ups, misclosure 0 in, allowed 1/8 in: it closes."
+        "DOOR - TP1 of entry 3 - TP1 of entry 5 - DOOR: 3 setups, misclosure 0 in, allowed 1/8 in: it closes."
     )
     session.close()
 
@@ -312,11 +312,11 @@ def test_csv_keeps_numbers_as_numbers_and_texts_safe(sheet: DaySheet) -> None:
         ("4' 3 1/2\"", Units.FT_IN, "4' 3 1/2\""),
         ("4.35", Units.FT, "4.35 ft"),
         ("4.35 ft", Units.IN, "4.35 ft"),
-        ("no set-up", Units.IN, "no set-up"),
+        ("no setup", Units.IN, "no setup"),
     ],
 )
 def test_a_text_for_other_programs_says_its_unit(text: str, units: Units, told: str) -> None:
-    length = None if text == "no set-up" else inches(1)
+    length = None if text == "no setup" else inches(1)
     assert with_unit(Figure(text, length), units) == told
 
 

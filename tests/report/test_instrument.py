@@ -17,7 +17,7 @@ W1 = Surface("walk", "W1", "finish")
 
 
 def reminded(folder: Path, readings: int, minutes: float) -> str:
-    """What is said so many minutes after a set-up, with so many readings from it; the plan asks after 4, or 60."""
+    """What is said so many minutes after a setup, with so many readings from it; the plan asks after 4, or 60."""
     (folder / "job.yaml").write_text(JOB, encoding="utf-8")
     clock = Clock()
     session = Session(folder, by="RK", clock=clock)

@@ -128,11 +128,11 @@ def test_each_entry_adopted_gives_the_state_of_the_journal_up_to_it(
 
 
 REFUSALS: dict[str, tuple[Callable[[Session], object], str]] = {
-    "reading-before-any-set-up": (lambda s: s.reading(W1, "50"), "No set-up stands"),
-    "set-up-on-an-unknown-mark": (lambda s: s.set_up("DOR", "48"), "DOOR"),
-    "set-up-on-an-unknown-rod": (lambda s: s.set_up("DOOR", "48", "old rod"), "There is no rod"),
-    "set-up-on-no-mark": (lambda s: s.set_up_on([]), "at least one mark"),
-    "set-up-on-no-backsights-taken": (lambda s: s.stand(), "at least one mark"),
+    "reading-before-any-setup": (lambda s: s.reading(W1, "50"), "No setup stands"),
+    "setup-on-an-unknown-mark": (lambda s: s.set_up("DOR", "48"), "DOOR"),
+    "setup-on-an-unknown-rod": (lambda s: s.set_up("DOOR", "48", "old rod"), "There is no rod"),
+    "setup-on-no-mark": (lambda s: s.set_up_on([]), "at least one mark"),
+    "setup-on-no-backsights-taken": (lambda s: s.stand(), "at least one mark"),
     "backsight-that-is-no-length": (lambda s: s.set_up("DOOR", "48 1/3"), "1/3 is on no tape"),
     "backsight-of-nothing": (lambda s: s.set_up("DOOR", ""), "Nothing was typed"),
     "backsight-in-no-unit": (lambda s: s.set_up("DOOR", "48 cubits"), "cubits"),
@@ -435,7 +435,7 @@ def _taken(session: Session, mark: str, typed: str) -> Entry:
     return session.record(*session.backsight(mark, typed))
 
 
-WENT_INTO = "went into the set-up, entry 5: strike that, or correct it with KERB=READING"
+WENT_INTO = "went into the setup, entry 5: strike that, or correct it with KERB=READING"
 
 
 def test_a_backsight_that_a_set_up_stands_on_is_struck_and_put_right_there(session: Session) -> None:
@@ -449,15 +449,15 @@ def test_a_backsight_that_a_set_up_stands_on_is_struck_and_put_right_there(sessi
     with pytest.raises(Refusal, match=f"Entry 4 {WENT_INTO}"):
         session.correct(kerb.id, "52")
     assert everything_known(session.state) == before
-    session.record(session.strike(slip.id, "keyed anew"))  # the set-up never had that figure
+    session.record(session.strike(slip.id, "keyed anew"))  # the setup never had that figure
     right = session.record(session.correct(stood.id, "KERB=52"))
-    with pytest.raises(Refusal, match=f"Entry 4 went into the set-up, entry {right.seq}: "):
+    with pytest.raises(Refusal, match=f"Entry 4 went into the setup, entry {right.seq}: "):
         session.strike(kerb.id, "wrong bolt")
 
 
 def test_a_backsight_that_no_set_up_stands_on_is_struck_and_taken_anew(session: Session) -> None:
     door = _taken(session, "DOOR", "48")
-    with pytest.raises(Refusal, match="Entry 2 is part of no set-up that counts; take the backsight on DOOR anew"):
+    with pytest.raises(Refusal, match="Entry 2 is part of no setup that counts; take the backsight on DOOR anew"):
         session.correct(door.id, "47")
     session.record(session.strike(door.id, "wrong bolt"))
     again = _taken(session, "DOOR", "47")
@@ -520,10 +520,10 @@ def test_an_entry_corrected_twice_and_struck_is_named_by_any_of_its_entries(sess
 def test_a_reading_of_a_struck_set_up_is_read_again_rather_than_put_right(session: Session) -> None:
     stood, read = _stand_and_read(session, (W1, "50"))
     session.record(session.strike(stood.id, "tripod slipped"))
-    with pytest.raises(Refusal, match=r"\(set-up was struck\); read W1 again"):
+    with pytest.raises(Refusal, match=r"\(setup was struck\); read W1 again"):
         session.correct(read.id, "48")
     assert session.state.setup is None
-    with pytest.raises(Refusal, match="No set-up stands"):
+    with pytest.raises(Refusal, match="No setup stands"):
         session.reading(W1, "50")
 
 
@@ -593,7 +593,7 @@ def test_of_two_answers_to_a_doubt_one_may_be_struck_and_the_other_still_holds(w
     "change",
     [
         pytest.param(lambda s, stood, read: s.correct(stood.id, "47"), id="backsight-corrected"),
-        pytest.param(lambda s, stood, read: s.strike(stood.id, "slipped"), id="set-up-struck"),
+        pytest.param(lambda s, stood, read: s.strike(stood.id, "slipped"), id="setup-struck"),
         pytest.param(lambda s, stood, read: s.correct(read.id, "48 1/2"), id="reading-corrected"),
         pytest.param(lambda s, stood, read: s.strike(read.id, "slipped"), id="reading-struck"),
         pytest.param(lambda s, stood, read: s.note("rain"), id="note-added"),
@@ -642,7 +642,7 @@ def test_the_cautions_are_read_once_a_day_by_each_person(session: Session, clock
     assert not session.cautions_read_today
 
 
-# -- yesterday's set-up
+# -- yesterday's setup
 
 
 def test_a_set_up_from_yesterday_is_not_read_from_until_a_mark_is_looked_at_again(

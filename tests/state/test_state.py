@@ -116,7 +116,7 @@ def test_what_stands_in_each_place_is_the_last_of_its_chain() -> None:
     assert [(first.seq, last.seq) for first, last in standing(site.entries)] == [(1, 1), (2, struck.seq)]
 
 
-# -- a set-up corrected, struck, moved
+# -- a setup corrected, struck, moved
 
 rods = st.integers(1, 1600).map(sixteenths)
 

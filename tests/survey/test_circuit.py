@@ -81,7 +81,7 @@ def test_a_circuit_is_as_long_as_its_legs_and_of_unknown_length_where_one_leg_is
     ("make", "says"),
     [
         (lambda: Leg("GATE", "GATE", ZERO), "A leg from GATE back to itself carries nothing"),
-        (lambda: Leg("GATE", "POST", ZERO, setups=0), "The leg GATE to POST needs at least one set-up"),
+        (lambda: Leg("GATE", "POST", ZERO, setups=0), "The leg GATE to POST needs at least one setup"),
         (lambda: Leg("GATE", "POST", ZERO, distance=ZERO), "distance of the leg GATE to POST must be more than"),
         (lambda: Circuit((), GATE, GATE), "at least one leg"),
         (
@@ -93,7 +93,7 @@ def test_a_circuit_is_as_long_as_its_legs_and_of_unknown_length_where_one_leg_is
             "GATE begins and ends the loop and can't have two elevations",
         ),
     ],
-    ids=["onto-itself", "no-set-up", "no-distance", "no-legs", "a-gap", "a-loop-of-two-elevations"],
+    ids=["onto-itself", "no-setup", "no-distance", "no-legs", "a-gap", "a-loop-of-two-elevations"],
 )
 def test_what_no_crew_can_have_walked_is_refused_in_a_sentence(make: object, says: str) -> None:
     assert callable(make)
@@ -141,7 +141,7 @@ def test_no_mark_is_corrected_by_more_than_the_misclosure(circuit: Circuit, by: 
 
 def test_sharing_by_distance_needs_every_distance() -> None:
     circuit = _walk(inches(1), inches(1))
-    with pytest.raises(ValueError, match="The leg GATE to TP1 has no distance; give it, or share by set-ups"):
+    with pytest.raises(ValueError, match="The leg GATE to TP1 has no distance; give it, or share by setups"):
         circuit.shares(SharedBy.DISTANCE)
     assert circuit.shares(SharedBy.SETUPS) == (inches(-1), inches(-1))
 
@@ -163,7 +163,7 @@ def test_four_set_ups_exactly_at_twice_the_allowance_of_one_close() -> None:
 
 
 def test_an_allowance_with_an_irrational_root_is_decided_far_behind_the_last_digit_of_a_float() -> None:
-    """Two set-ups: 0.02 ft times the root of two, which no fraction is. A convergent from either side tells."""
+    """Two setups: 0.02 ft times the root of two, which no fraction is. A convergent from either side tells."""
     below, above = Fraction(1, 1), Fraction(3, 2)
     for _ in range(60):
         below, above = (below + 2) / (below + 1), (above + 2) / (above + 1)
@@ -216,9 +216,9 @@ HUNDREDTH_MILE = PerRootDistance(feet(Fraction(5, 100)), feet(Fraction(5, 100)),
     [
         ("1/8 in", Fixed(inches(Fraction(1, 8)))),
         ("3", Fixed(millimetres(3))),
-        ("0.02 ft per root set-up", PerRootSetUp(feet(Fraction(2, 100)))),
+        ("0.02 ft per root setup", PerRootSetUp(feet(Fraction(2, 100)))),
         ("1/8 in per root setup", PerRootSetUp(inches(Fraction(1, 8)))),
-        ("3 per root set-ups", PerRootSetUp(millimetres(3))),
+        ("3 per root setups", PerRootSetUp(millimetres(3))),
         ("12 mm per root km", PerRootDistance(millimetres(12), millimetres(12), metres(1000))),
         ("0.05 ft per root mile", HUNDREDTH_MILE),
         ("0.0138 ft per root 100 ft", PerRootDistance(*[feet(Fraction(138, 10_000))] * 2, feet(100))),
@@ -238,9 +238,9 @@ def test_a_rule_is_written_as_people_say_it(text: str, rule: Allowance) -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("", "“” is not an allowance; write it like 1/8 in, 0.02 ft per root set-up"),
+        ("", "“” is not an allowance; write it like 1/8 in, 0.02 ft per root setup"),
         ("a little", "“a little” is not an allowance"),
-        ("0.02 ft per set-up", "is not an allowance"),
+        ("0.02 ft per setup", "is not an allowance"),
         ("0.02 ft per root fortnight", "is not an allowance"),
         ("per root km", "is not an allowance"),
         ("0 in", "“0 in” is not more than nothing"),

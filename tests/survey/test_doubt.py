@@ -36,7 +36,7 @@ slight = st.fractions(-1, 1, max_denominator=64).map(lambda part: ALLOWED * part
 
 @dataclass
 class Watched:
-    """One set-up on the door, what was read and looked at from it, and how far it really stands off by now."""
+    """One setup on the door, what was read and looked at from it, and how far it really stands off by now."""
 
     rod: str
     site: Site = field(default_factory=lambda: Site(PLAN))
@@ -312,7 +312,7 @@ def test_a_look_at_a_mark_first_seen_after_the_kick_hides_nothing(
         watched.read()
     tp = Elevation(inches(8).metres)
     watched.site.mark("TP1", watched.figure(tp), watched.stood)
-    if looked_before:  # then the mark is as good as the set-up, and so is a look at it
+    if looked_before:  # then the mark is as good as the setup, and so is a look at it
         watched.look()
     for _ in range(late):
         watched.read()
@@ -335,8 +335,8 @@ def test_a_set_up_without_any_recheck_is_never_in_doubt(count: int, by: Length) 
 
 # A circuit that closes ------------------------------------------------------------------------------------------
 
-PER_ROOT = dataclasses.replace(PLAN, closure="0.02 ft per root set-up")
-"""0.24 in for each root set-up: over two 0.339 in, where a recheck may be off 1/8."""
+PER_ROOT = dataclasses.replace(PLAN, closure="0.02 ft per root setup")
+"""0.24 in for each root setup: over two 0.339 in, where a recheck may be off 1/8."""
 
 
 def _walked(plan: Plan, off: Length, *more: Length) -> State:

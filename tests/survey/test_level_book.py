@@ -64,7 +64,7 @@ def start() -> Walk:
 
 @st.composite
 def walks(draw: st.DrawFn, most: int = 40, backsights: int = 3) -> Walk:
-    """Any number of set-ups, each on marks known by then, each seeing one to three new ones."""
+    """Any number of setups, each on marks known by then, each seeing one to three new ones."""
     walk = start()
     for _ in range(draw(st.integers(1, most))):
         latest = list(walk.true)[-5:]
@@ -77,7 +77,7 @@ def walks(draw: st.DrawFn, most: int = 40, backsights: int = 3) -> Walk:
 
 @st.composite
 def chains(draw: st.DrawFn, most: int = 20) -> Walk:
-    """Set-up after set-up, each on the one mark that was seen from the one before."""
+    """Setup after setup, each on the one mark that was seen from the one before."""
     walk, here = start(), "DOOR"
     for _ in range(draw(st.integers(1, most))):
         here = walk.see(walk.stand(draw(rods), draw(elevations), [here]), draw(elevations))
@@ -139,7 +139,7 @@ def test_zero_carries_over_a_thousand_set_ups() -> None:
     assert variance is not None
     assert usual is not None
     assert variance == pytest.approx(2000 * usual**2)
-    # A look at the door from the first set-up, 8 in off: the whole way hangs on it.
+    # A look at the door from the first setup, 8 in off: the whole way hangs on it.
     walk.book.put_look(Look(2, "look", "S1", "DOOR", inches(8)))
     assert doubt.mark_in_doubt(here)
 
@@ -331,7 +331,7 @@ _CHANGES = (
 def test_no_sequence_of_facts_makes_the_book_raise_or_run_in_circles(
     changes: list[object], data: st.DataObject
 ) -> None:
-    """Marks seen from set-ups that come later, from themselves, or from none: they are unknown, not an error."""
+    """Marks seen from setups that come later, from themselves, or from none: they are unknown, not an error."""
     book = LevelBook(PLAN)
     doubt, carried = Doubt(book, inches(Fraction(1, 8))), Carried(book, PLAN)
     for change in changes:

@@ -268,7 +268,7 @@ def test_without_a_sight_more_than_needed_no_test_is_possible_and_that_is_said()
     assert (adjustment.dof, adjustment.sigma0, adjustment.test, adjustment.worst) == (0, None, None, ())
     assert "no test is possible" in adjustment.says
     assert _at(adjustment) == {"N": Elevation(Fraction(1, 2)), "E": Elevation(Fraction(3, 10))}
-    # What is expected of a set-up still tells how sure the marks are; without it nothing does.
+    # What is expected of a setup still tells how sure the marks are; without it nothing does.
     assert [mark.deviation for mark in adjustment.marks] == pytest.approx([0.001, 0.001 * sqrt(2)])
     assert [mark.deviation for mark in adjust({"GATE": GATE}, legs).marks] == [None, None]
 

@@ -1,4 +1,4 @@
-"""A backsight fixes the set-up; from then on every reading is an elevation, on either kind of rod."""
+"""A backsight fixes the setup; from then on every reading is an elevation, on either kind of rod."""
 
 from __future__ import annotations
 

@@ -230,9 +230,9 @@ class EntryScreen(LeftOnceScreen[None]):
     async def keep(self, text: str, about: object, *drafts: Draft) -> JournalEntry:
         """Records drafts; a second Enter behind the same text about the same thing retries the same ones.
 
-        But only those that say what would be said now. A reading that was not saved leaned on the set-up of its time;
+        But only those that say what would be said now. A reading that was not saved leaned on the setup of its time;
         entered again behind a new one it is another reading. Should the first be on the disk after all, both stand
-        in the log: each was entered, each leans on its own set-up, and the later one counts.
+        in the log: each was entered, each leans on its own setup, and the later one counts.
         """
         if self._unsaved is not None and self._unsaved[:2] == (text, about):
             drafts = tuple(_tried(self._unsaved[2], draft) for draft in drafts)

@@ -39,8 +39,8 @@ class CheckScreen(EntryScreen):
         Binding("escape", "back", "Back", id="back", show=False, tooltip="Drop what is typed, or back to the jobs"),
         Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
         Binding("f3", "next_stage", "Stage", id="stage", tooltip="Next layer up"),
-        Binding("f4", "set_up", "Set-up", id="set-up", tooltip="Set up or move the instrument"),
-        Binding("f5", "recheck", "Recheck", id="recheck", tooltip="Look at a mark again from the same set-up"),
+        Binding("f4", "set_up", "Setup", id="set-up", tooltip="Set up or move the instrument"),
+        Binding("f5", "recheck", "Recheck", id="recheck", tooltip="Look at a mark again from the same setup"),
         Binding("f6", "log", "Log", id="log", tooltip="View, correct, strike, add notes"),
         Binding("f7", "mark", "Mark", id="mark", tooltip="Shoot a turning point before moving"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
@@ -108,7 +108,7 @@ class CheckScreen(EntryScreen):
             self.session.remark = lost  # told up to the next reading, whatever is asked meanwhile
 
     def _greet(self) -> None:
-        """The day's cautions first, then a set-up where none stands."""
+        """The day's cautions first, then a setup where none stands."""
         if self.session.view_only:
             self.complain(self._asked())  # nothing can be signed or set up here either
         elif not self.session.cautions_read_today:
@@ -160,7 +160,7 @@ class CheckScreen(EntryScreen):
     def _show_head(self) -> None:
         state = self.session.state
         stood = None if self.session.set_up_is_old else state.setup
-        seen = f"set-up on {stood.fact.backsights[0].mark} {_clock(stood.at, stood.offset)}" if stood else "NO SET-UP"
+        seen = f"setup on {stood.fact.backsights[0].mark} {_clock(stood.at, stood.offset)}" if stood else "NO SETUP"
         doubts = len(state.doubts()) if state.doubt.disturbed else 0
         seen = f"{doubts} IN DOUBT · {seen}" if doubts else seen
         area, stage = self.route.area, self.route.stage
@@ -304,7 +304,7 @@ class CheckScreen(EntryScreen):
         self._look_at_dig()
 
     def action_set_up(self) -> None:
-        """To the Set-up screen."""
+        """To the Setup screen."""
         from gradecheck.app.screens.set_up import SetUpScreen
 
         self.app.push_screen(SetUpScreen())

@@ -167,7 +167,7 @@ class LogScreen(EntryScreen):
         return "a note for the log"
 
     def _disagreement(self, row: LogRow, draft: Draft) -> str:
-        """That the marks of a set-up put right would disagree, where they would."""
+        """That the marks of a setup put right would disagree, where they would."""
         state = self.session.state
         stood = next((each for each in state.setups.values() if each.seq == (row.about or row.seq)), None)
         made = state.book.stood(stood.id) if stood else None
@@ -257,21 +257,21 @@ class LogScreen(EntryScreen):
         if (row := self._chosen()) is None:
             return
         if row.kind == "backsight" and (stood := set_up_of(self.session.state, row, self.rows)) is not None:
-            # Struck alone it would change nothing: the set-up holds the figure.
-            self.complain(f"Entry {row.seq} went into the set-up, entry {stood.seq}: strike that, or F7 corrects it.")
+            # Struck alone it would change nothing: the setup holds the figure.
+            self.complain(f"Entry {row.seq} went into the setup, entry {stood.seq}: strike that, or F7 corrects it.")
             return
         self._give_up()
         self._striking = row
         self._ask()
 
     def action_correct(self) -> None:
-        """Asks for the right figure of the chosen entry; that of a backsight is put right in its set-up."""
+        """Asks for the right figure of the chosen entry; that of a backsight is put right in its setup."""
         if (row := self._chosen()) is None:
             return
         mark = None
         if row.kind == "backsight":
             if (stood := set_up_of(self.session.state, row, self.rows)) is None:
-                self.complain(f"Entry {row.seq} is part of no set-up that counts; key it again on the Set-up screen.")
+                self.complain(f"Entry {row.seq} is part of no setup that counts; key it again on the Setup screen.")
                 return
             mark, row = row.typed.rpartition("=")[0], stood
             self.query_one(RowsView).go_to(self.rows.index(row))

@@ -1,4 +1,4 @@
-"""The Recheck screen: another look at a mark, and the set-up is good or everything since the last look in doubt."""
+"""The Recheck screen: another look at a mark, and the setup is good or everything since the last look in doubt."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class RecheckScreen(MarksScreen):
         state = self.session.state
         stood = state.newest_setup
         if stood is None or state.moved_since(stood.seq):
-            return ["No set-up stands."]
+            return ["No setup stands."]
         if state.doubt.failed(stood.id):
             return ["The setup was found disturbed: don't use it. Set up again."]
         since = f"{count(state.readings_since_look(stood.id), 'reading')} since the last look at a mark."

@@ -1,4 +1,4 @@
-"""The Set-up screen: the rod on one or more marks, and the zero is carried to where the instrument stands now."""
+"""The Setup screen: the rod on one or more marks, and the zero is carried to where the instrument stands now."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ LEVEL = "level"
 class SetUpScreen(MarksScreen):
     """Key the rod's figure on each mark seen from here; Enter alone then stands the instrument."""
 
-    TITLE = "Set-up"
+    TITLE = "Setup"
     TITLE_WORDS = "set up the instrument"
     WHAT_TO_DO = "Rod on a mark, enter its reading. Press Enter alone to finish the setup."
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -50,14 +50,14 @@ class SetUpScreen(MarksScreen):
         self._place: Place | None = None
 
     def on_mount(self) -> None:
-        """Goes on where a set-up was left half way: with its beam, and the first mark that was not read yet."""
+        """Goes on where a setup was left half way: with its beam, and the first mark that was not read yet."""
         self._falls = self.falls
         self.show()
         self._go_on()
 
     @property
     def rod(self) -> str:
-        """The rod in use: that of the backsights taken, else the chosen one, else that of the last set-up."""
+        """The rod in use: that of the backsights taken, else the chosen one, else that of the last setup."""
         state = self.session.state
         last = state.newest_setup
         known = state.sights[-1].rod if state.sights else self._rod or (last.fact.rod if last else "")
@@ -65,7 +65,7 @@ class SetUpScreen(MarksScreen):
 
     @property
     def taken(self) -> StoodAt:
-        """The set-up that the backsights taken so far would make."""
+        """The setup that the backsights taken so far would make."""
         state = self.session.state
         sights = [(sight.sight.mark, sight.sight.rod) for sight in state.sights]
         return state.being_set_up(sights, self.rod, self.falls)
@@ -120,8 +120,8 @@ class SetUpScreen(MarksScreen):
                 return [SINCE_UNKNOWN]
             return ["The last set-up is from another day: the instrument was picked up since."]
         if newest is not None and state.doubt.failed(newest.id):
-            return ["The last set-up was found disturbed."]
-        return ["No set-up stands now."]
+            return ["The last setup was found disturbed."]
+        return ["No setup stands now."]
 
     def _disagreeing(self, stood: Stood) -> list[str]:
         """That the marks it stands on disagree, as a figure put right later can make them."""
@@ -168,7 +168,7 @@ class SetUpScreen(MarksScreen):
         await super().named(typed)
 
     async def _set_beam(self, typed: str, falls: tuple[Slope, Slope] | None) -> None:
-        """The beam is set so; what was read in this set-up already was read under it."""
+        """The beam is set so; what was read in this setup already was read under it."""
         if drafts := self.session.beam(falls, typed):
             await self.keep(typed, "beam", *drafts)
         self._falls, self._warned = falls, False
@@ -207,7 +207,7 @@ class SetUpScreen(MarksScreen):
     def action_next_rod(self) -> None:
         """Takes the next rod of the plan."""
         if self.session.state.sights:
-            self.complain("This set-up was begun on one rod; strike its backsights first (F8).")
+            self.complain("This setup was begun on one rod; strike its backsights first (F8).")
             return
         rods = list(self.session.plan.rods)
         self._rod = rods[(rods.index(self.rod) + 1) % len(rods)]
@@ -224,7 +224,7 @@ class SetUpScreen(MarksScreen):
         return None
 
     async def action_strike(self) -> None:
-        """Strikes the chosen mark's backsight; where it has none, the last one taken for this set-up."""
+        """Strikes the chosen mark's backsight; where it has none, the last one taken for this setup."""
         struck = self._backsight()
         if struck is None:
             self.complain("There is no backsight to strike.")
