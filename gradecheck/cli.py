@@ -220,7 +220,7 @@ def _plainly(wrong: UnicodeError) -> tuple[str, int]:
 
 
 def _parser(named: Sequence[str]) -> argparse.ArgumentParser:
-    described = "Grades checked live on site: key in the rod, read CUT, FILL or ON GRADE."
+    described = "Grades checked live on site: enter the rod, read CUT, FILL or ON GRADE."
     parser = _Parser(prog="gradecheck", description=described)
     parser.add_argument("--version", action=_Version, nargs=0, help="the versions of gradecheck, Python and SQLite")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")

@@ -98,7 +98,7 @@ def test_a_day_on_mallow_lane(tmp_path: Path) -> None:
     session.record(session.cautions(CAUTIONS))
 
     # Without a setup a reading means nothing, and is not taken.
-    with pytest.raises(Refusal, match="set up the instrument"):
+    with pytest.raises(Refusal, match="set up on a mark first"):
         site.reads("P1", "subgrade", "59-3/16")
 
     # The rod on the threshold shows 48 13/16, but 48 3/16 is keyed in.

@@ -44,7 +44,7 @@ def _circuit(options: argparse.Namespace) -> int:
             print_json(options, answer)
         else:
             if not found:
-                print("No circuit closes yet: read a second mark of given elevation from a later setup.")
+                print("No circuit closes yet: read a second benchmark from a later setup.")
             for each in found:
                 for line in closing_lines(state, each, rule, by):
                     print(printable(line))
@@ -93,7 +93,7 @@ def _network_json(adjusted: Adjustment, notation: Notation) -> dict[str, object]
 
 
 def instrument(options: argparse.Namespace) -> int:
-    """A field test of the instrument; 1 when it should be adjusted."""
+    """A field test of the laser; 1 when it should be adjusted."""
     with open_session(options) as session:
         entry = session.record(session.instrument_test(options.test, options.figures))
         fact = entry.fact

@@ -33,7 +33,7 @@ def setup(options: argparse.Namespace) -> int:
         stood = state.setup
         made = state.book.stood(stood.id) if stood else None
         if stood is None or stood.instrument is None or made is None:
-            raise Refusal("The setup does not stand; see the log.")
+            raise Refusal("The setup isn't finished; see the log.")
         told = state.book.agreement(made)
         agreed = told is not None and told.within(state.plan.rechecks.allowed)
         if options.json:
@@ -62,7 +62,7 @@ def move(options: argparse.Namespace) -> int:
         if options.json:
             print_json(options, {"entry": entry.seq, "why": options.why})
         else:
-            print("The instrument has left its place; nothing is read before it is set up again.")
+            print("The laser was moved; no readings until it is set up again.")
     return 0
 
 
@@ -123,7 +123,7 @@ def datum(options: argparse.Namespace) -> int:
         print(f"Elevations are shown from {printable(state.datum or 'the job zero')}.")
         for name, is_tied in tied.items():
             given = session.plan.datums[name]
-            words = "tied" if is_tied else f"not tied yet, waits for {given.mark}"
+            words = "tied" if is_tied else f"tied in yet, waits for {given.mark}"
             print(printable(f"  {name}: {words}"))
     return 0
 

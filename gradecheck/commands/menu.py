@@ -175,7 +175,7 @@ COMMANDS: dict[str, Command] = {
         ),
     ),
     "setup": Command(
-        "stand the instrument: the rod on MARK reads READING",
+        "set up the laser: the rod on MARK reads READING",
         "commands.instrument",
         "setup",
         (
@@ -183,7 +183,7 @@ COMMANDS: dict[str, Command] = {
             (("sights",), {"metavar": "MARK=READING", "nargs": "+"}),
             (("--rod",), {"metavar": "R", "help": "the rod read on, the plan's first where none is named"}),
             (("--falls",), {"metavar": "X,Y", "help": "falls of a sloped beam along x and y, as 2 %%,0.5 %%"}),
-            (("--at",), {"metavar": "X,Y", "help": "where the instrument stands: x and y, or a point"}),
+            (("--at",), {"metavar": "X,Y", "help": "where the laser stands: x and y, or a point"}),
             _BY,
             _JSON,
         ),
@@ -195,7 +195,7 @@ COMMANDS: dict[str, Command] = {
         (_JOB, (("--why",), {"metavar": "TEXT", "default": "moved"}), _BY, _JSON),
     ),
     "recheck": Command(
-        "another look at a mark from the same setup",
+        "recheck a mark from the same setup",
         "commands.instrument",
         "recheck",
         (_JOB, (("sight",), {"metavar": "MARK=READING"}), _BY, _JSON),
@@ -287,7 +287,7 @@ COMMANDS: dict[str, Command] = {
         ),
     ),
     "instrument": Command(
-        "a field test of the instrument: two-peg A B A B TO-A TO-B, four-directions R R R R TO",
+        "a field test of the laser: two-peg A B A B TO-A TO-B, four-directions R R R R TO",
         "commands.circuits",
         "instrument",
         (

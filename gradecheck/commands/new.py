@@ -39,7 +39,7 @@ def new(options: argparse.Namespace) -> int:
         print_json(options, {"job": str(job), "file": str(job / FILE_NAME), "title": answers.title, "areas": areas})
         return 0
     print(
-        printable(f"{job / FILE_NAME} is written. Its figures are examples: put yours into the lines that end in <--")
+        printable(f"{job / FILE_NAME} is written. Its numbers are examples: put yours into the lines that end in <--")
     )
     print("What comes next:")
     shown = as_keyed(str(job))
@@ -88,7 +88,7 @@ def _area(text: str) -> tuple[str, Kind]:
 
 def _asked(name: str) -> Answers:
     interview = Interview(name)
-    print(printable(f"A new job in {name}. Enter alone takes what stands in brackets; Ctrl+C gives up."))
+    print(printable(f"A new job in {name}. Enter alone takes what is in brackets; Ctrl+C quits."))
     while (question := interview.question) is not None:
         _ask(interview, question)
     assert interview.result is not None

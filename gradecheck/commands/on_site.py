@@ -53,7 +53,7 @@ def plan_on_site(path: Path) -> OnSite:
 
 
 _WAITS = (
-    "The job file was changed since it was taken over, and this is how it is now; "
+    "The job file was changed since it was accepted, and this is how it is now; "
     "“gradecheck plan” shows what would change."
 )
 

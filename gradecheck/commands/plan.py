@@ -32,9 +32,9 @@ def plan(options: argparse.Namespace) -> int:
 
 def _lines(session: Session, *, taken: bool) -> list[str]:
     notation, offered = session.plan.notation, session.offered_changes
-    lines = ["The plan in the job file is in force now." if taken else "The plan in the job file is in force."]
+    lines = ["The plan in the job file is the current plan now." if taken else "The plan in the job file is the current plan."]
     if offered is not None:
-        lines = [f"The job file has changed: {summary(offered, notation)}. It is not in force yet."]
+        lines = [f"The job file has changed: {summary(offered, notation)}. It is not accepted yet."]
         lines += [f"  {line}" for line in change_lines(offered, notation)]
     amendments = session.state.amendments
     if amendments:
@@ -45,7 +45,7 @@ def _lines(session: Session, *, taken: bool) -> list[str]:
 def _json(session: Session, taken: bool) -> dict[str, object]:
     notation, offered = session.plan.notation, session.offered_changes
     return {
-        "taken over": taken,
+        "accepted": taken,
         "digest": session.digest,
         "moved": [
             {"area": each.area, "point": each.point, "stage": each.stage, "by": length_json(each.by, notation)}

@@ -81,10 +81,10 @@ def _tell_of_changes(session: Session, options: argparse.Namespace) -> None:
             raise wrong
     elif wrong is not None:
         tell(
-            "The job file has changed and can't be read; the plan in force is judged by. “gradecheck plan” tells why."
+            "The job file has changed and can't be read; judged by the current plan. “gradecheck plan” tells why."
         )
     elif session.offered is not None:
-        tell("The job file has changed; the plan in force is judged by. “gradecheck plan” shows what would change.")
+        tell("The job file has changed; judged by the current plan. “gradecheck plan” shows what would change.")
 
 
 def open_plan(path: Path) -> Plan:

@@ -36,7 +36,7 @@ def moved(state: State, why: str) -> InstrumentMoved:
     """The instrument no longer stands where it stood."""
     newest = state.newest_setup
     if newest is None or state.moved_since(newest.seq):
-        raise Refusal("No setup stands; there is nothing to move.")
+        raise Refusal("No setup; there is nothing to move.")
     return InstrumentMoved(said(why, "Say in a few words why it was moved."))
 
 
@@ -169,13 +169,13 @@ def rechecked(state: State, mark: str, typed: str) -> Rechecked:
     """From the setup that was made last, the rod reads that on a mark."""
     newest = state.newest_setup
     if newest is None or newest.instrument is None or state.moved_since(newest.seq):
-        raise Refusal("No setup stands; set up the instrument on a mark first.")
+        raise Refusal("No setup; set up on a mark first.")
     name, _ = known_mark(state, mark)
     length = length_on(typed, newest.instrument.rod)
     look = Look(1 << 61, "", newest.id, name, length)
     off = state.doubt.misclosure(look)
     if off is None:
-        raise Refusal(f"This setup's beam is sloped, and the plan does not say where {name} lies.")
+        raise Refusal(f"This setup's beam is sloped, and the plan does not say where {name} is.")
     return Rechecked(newest.id, name, length, off, state.doubt.is_good(look))
 
 
@@ -239,7 +239,7 @@ def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str
     source = state.book.source(name)
     assert source is not None
     if not has_moved and source.rod is not None:
-        raise Refusal(f"{name} was carried from a setup; correct the figure it was seen with, or say that it moved.")
+        raise Refusal(f"{name} was carried from a setup; correct the reading it was shot with, or say that it moved.")
     if not has_moved and source.seq:
         raise Refusal(f"{name} was said to have moved; strike that entry first, or say that it moved again.")
     given = elevation_in(state, typed)

@@ -50,7 +50,7 @@ FIELD_TESTS = {
         ),
         FieldTest(
             "four-directions",
-            "One target, the instrument turned on the spot by quarter turns; the farther away the better.",
+            "One target, the laser turned on the spot by quarter turns; the farther away the better.",
             (
                 "As it stands, the rod on the target reads",
                 "Turned a quarter, it reads",

@@ -170,7 +170,7 @@ def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
     home = state.plan.area_of.get(name)
     if home is not None:
         if state.plan.areas[home].datum != area.datum:
-            raise Refusal(f"{name} is counted from another zero; start from a mark, or key a height.")
+            raise Refusal(f"{name} has another datum; start from a mark, or enter a height.")
         return name, state.plan.areas[home].point(name).finish
     mark = as_known(typed, state.book.marks())
     known, zero = (state.mark(mark) if mark else None), state.zero_of(area.datum)

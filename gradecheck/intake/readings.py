@@ -42,7 +42,7 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
             stood = state.setups.get(old.setup)
             if stood is None or stood.instrument is None:
                 why = state.why_no_height(old.setup)
-                raise Refusal(f"Entry {first.seq} can't be put right ({why}); read {old.point} again.")
+                raise Refusal(f"Entry {first.seq} can't be corrected ({why}); read {old.point} again.")
             length = length_on(typed, stood.instrument.rod)
             judged = _judged(state, old.setup, length, Surface(old.area, old.point, old.stage))
             return dataclasses.replace(old, rod=length, judged=judged)
@@ -56,10 +56,10 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
             raise Refusal(f"{old.mark} was made from a reading; correct that reading.")
         case BacksightTaken() as old:
             raise Refusal(
-                f"Entry {first.seq} is part of no setup that counts; take the backsight on {old.sight.mark} anew."
+                f"Entry {first.seq} is part of no setup that counts; take the backsight on {old.sight.mark} again."
             )
         case _:
-            raise Refusal(f"Entry {first.seq} holds no rod figure to correct; strike it and say why.")
+            raise Refusal(f"Entry {first.seq} holds no rod reading to correct; strike it and say why.")
 
 
 def _corrected_sights(state: State, old: InstrumentSet, typed: str) -> tuple[Backsight, ...]:

@@ -46,10 +46,10 @@ def stood_now(state: State) -> Stood:
         return stood
     newest = state.newest_setup
     if newest is not None and state.doubt.failed(newest.id):
-        raise Refusal("The setup was found disturbed; set up again before reading on.")
+        raise Refusal("The laser may have moved; set up again before reading on.")
     if newest is not None and state.moved_since(newest.seq):
-        raise Refusal("The instrument was moved; finish the new setup before reading on.")
-    raise Refusal("No setup stands; set up the instrument on a mark first.")
+        raise Refusal("The laser was moved; finish the new setup before reading on.")
+    raise Refusal("No setup; set up on a mark first.")
 
 
 def target_of(state: State, surface: Surface) -> Target:
@@ -68,7 +68,7 @@ def zero_of(state: State, datum: str | None) -> Elevation:
     zero = state.zero_of(datum)
     if zero is None:
         mark = state.plan.datums[datum or ""].mark
-        raise Refusal(f"The datum “{datum}” is not tied yet: shoot {mark} as a mark from a setup that stands.")
+        raise Refusal(f"The datum “{datum}” isn't tied in yet: shoot {mark} first, from a finished setup.")
     return zero
 
 

@@ -205,7 +205,7 @@ class Finishes:
         if name not in self.sources:
             return self._no_start(area_name, name)
         if self._from_elsewhere(area_name, name):
-            return f"“{name}” is counted from another zero; start from a point or mark of this area's datum."
+            return f"“{name}” has another datum; start from a point or mark of this area's datum."
         return None
 
     def _datum(self, area_name: str) -> str | None:

@@ -171,7 +171,7 @@ RULES: dict[str, Rule] = {
     "above drain at least": _least(_anywhere("1/8 in", _DRAIN, 3)),
     "above drain at most": _most(_anywhere("1/4 in", _DRAIN, 6)),
     # layout
-    "out of square at most": _most(_anywhere("1:1200", "from the bond line's tolerance")),
+    "out of square at most": _most(_anywhere("1:1200", "worked out from the bond line's tolerance")),
     "bond wander at most": _most(_anywhere("1/2 in", _TOLERANCES, 13)),
     "bond wander over": _least(_anywhere("50 ft", _TOLERANCES, 16_000)),
     # what no plan means: beyond these a figure is asked about

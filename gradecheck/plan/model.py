@@ -63,7 +63,7 @@ class Rechecks:
 
 @dataclass(frozen=True, slots=True)
 class Rod:
-    """A rod: `standard` figures grow upward from its foot, `direct` figures run with the ground."""
+    """A rod: `standard` readings grow upward from its foot, `direct` readings run with the ground."""
 
     name: str
     kind: Literal["standard", "direct"]

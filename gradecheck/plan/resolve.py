@@ -177,7 +177,7 @@ class _Resolver:
         self._check_datums(datums)
         entry = self.entry
         if entry.decide == "guarded" and entry.instrument is None and "instrument" not in self.broken:
-            self.problem(("decide",), "To decide guarded, the plan must say what the instrument is good for; add it.")
+            self.problem(("decide",), "To decide guarded, the plan must say how exact the laser is; add “instrument:”.")
 
     def _area(
         self,
@@ -297,7 +297,7 @@ class _Resolver:
             if point not in names and not finishes.told(point):
                 self.problem(path, f"Area “{area}” has no point “{point}”.{suggestion(point, names)}")
             elif point in route[:index]:
-                self.problem(path, f"“{point}” stands twice in this route; take one out.")
+                self.problem(path, f"“{point}” is twice in this route; take one out.")
         known = set(route)
         for point in names:
             if point not in known:

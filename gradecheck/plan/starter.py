@@ -40,7 +40,7 @@ def starter_text(answers: Answers) -> str:
 def _head(answers: Answers) -> list[str]:
     words = answers.units.examples
     return [
-        "# The grade plan of one job. Lines that end in <-- hold examples: put your own figures there.",
+        "# The grade plan of one job. Lines that end in <-- hold examples: put your own numbers there.",
         "# Everything after a # is a remark. Every mistake is told with its line by: gradecheck examine",
         f"# Lengths: {words.lengths}; a bare number is {_SAYS[answers.units]} here.",
         f"# Slopes: {words.slopes}.",
@@ -70,7 +70,7 @@ def _known(answers: Answers) -> list[str]:
     wall = f"[{ruler.place(0, 0)}, {ruler.place(STRIP * len(answers.areas), 0)}]"
     return [
         "",
-        "# The rod. standard: figures grow upward from its foot; direct: they run with the ground.",
+        "# The rod. standard: readings grow upward from its foot; direct: they run with the ground.",
         "rods:",
         f"  site rod: {{kind: standard, graduation: {written(answers.marks, units)}}}",
         "",

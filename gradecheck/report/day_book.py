@@ -96,7 +96,7 @@ class DayBook:
         told = ", ".join(part for part in (row.subject, row.typed, row.then) if part)
         return Noted(row.seq, self._when(row), row.by, row.done, told, why)
 
-    def struck_or_put_right(self) -> tuple[Noted, ...]:
+    def struck_or_corrected(self) -> tuple[Noted, ...]:
         """What was struck or put right on the day, and what of the day was later; each with the reason given."""
         found = []
         for line in self.lines:
@@ -110,7 +110,7 @@ class DayBook:
             if isinstance(fact, Void):
                 kind, why = "struck", fact.why
             else:
-                kind, why = "put right", ", ".join(part for part in ("now reads", new.typed, new.then) if part)
+                kind, why = "corrected", ", ".join(part for part in ("now reads", new.typed, new.then) if part)
             found.append(Noted(new.seq, self._when(new), new.by, kind, was, why))
         return tuple(found)
 

@@ -113,7 +113,7 @@ def _rod(state: State, name: str) -> str:
     if rod is None:
         return f"{name} (not in the plan now)"
     marks = show_exact(rod.notation.graduation, rod.notation.units, unit=True)
-    figures = "figures run with the ground" if rod.kind == "direct" else "figures grow upward"
+    figures = "readings run with the ground" if rod.kind == "direct" else "readings grow upward"
     return f"{name} ({figures}, marks every {marks})"
 
 

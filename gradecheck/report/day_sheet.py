@@ -160,7 +160,7 @@ def day_sheet(state: State, lines: Sequence[Line], day: date) -> DaySheet:
         layouts=layouts,
         over_dig=tuple((found.area, told_over_dig(found, state.plan.notation)) for found in dug.values()),
         over_dig_total=_total(state, list(dug.values())),
-        struck=book.struck_or_put_right(),
+        struck=book.struck_or_corrected(),
         trusted=book.noted(DoubtAnswered),
         changes=book.noted((PlanRevised, PointAdded, TargetChanged, ToleranceChanged)),
         signed=tuple(_signed(book)),
@@ -259,7 +259,7 @@ def _limits(state: State, areas: Iterable[AreaSheet], layouts: Iterable[LayoutSh
     units, rule = state.plan.notation.units, state.plan.closure
     allowed = show_exact(state.plan.rechecks.allowed, units, unit=True)
     yield LimitUsed(
-        "a mark looked at again", allowed, "the plan, or common practice, no source, where it says nothing"
+        "a recheck", allowed, "the plan, or common practice, no source, where it says nothing"
     )
     if rule:
         yield LimitUsed("misclosure of a circuit", rule, "the plan")

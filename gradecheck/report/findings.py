@@ -83,7 +83,7 @@ SENTENCES = {
     "drop between points": "{where}: {value} apart in height, more than {limit}; intended?",
     "steep pitch": "{where}: slopes {value}, more than {limit}; intended?",
     "degrees": "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it.",
-    EXAMPLE: "what stands here is an example (<--); write your own figure and take the <-- out.",
+    EXAMPLE: "this number is an example (<--); write your own and take the <-- out.",
     TOO_TIGHT: (
         "{where}: {value} of tolerance is tighter than this laser can check ({limit} is not); "
         "shorten the shots or read a finer rod."

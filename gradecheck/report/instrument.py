@@ -118,14 +118,14 @@ def agreement_line(state: State, stood: StoodAt) -> str:
         return "No backsight yet."
     notation = state.plan.notation
     carried = state.carried.carried(stood)
-    sure = f" The setup carries {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
+    sure = f" Setup uncertainty {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
     if len(told.zeros) == 1:
         return f"One benchmark only: no check on this setup.{sure}"
     wrong = disagreement(state, stood)
     if not wrong:
         texts = judged_length(told.spread, state.plan.rechecks.allowed, notation, passes=True)
         return f"They agree within {texts.found} (allowed {texts.limit}); the mean is taken.{sure}"
-    odd = f" {told.stands_out} stands out." if told.stands_out else ""
+    odd = f" {told.stands_out} is the odd one." if told.stands_out else ""
     return f"THEY DISAGREE {wrong}.{odd} Read again, or strike one."
 
 

@@ -83,10 +83,10 @@ class LogRow:
             return f"{self.subject}{marked}"
         if self.kind == "void":
             return f"no. {self.about}: {self.subject.removeprefix(_STRIKES)}{marked}"
-        return f"puts {self.about} right: {self.subject}{marked}"
+        return f"corrects {self.about}: {self.subject}{marked}"
 
 
-_DONE = {"void": "struck", "mark given": "mark", "point added": "point", "signed off": "signed"}
+_DONE = {"set-up": "setup", "void": "struck", "mark given": "mark", "point added": "point", "signed off": "signed"}
 _STRIKES = "strikes: "
 CLOCK_UNKNOWN = "clock unknown"
 BRIEF = 60
@@ -98,7 +98,7 @@ def became(row: LogRow, rows: Sequence[LogRow]) -> str:
     later = next((each for each in rows if each.id == row.replaced_by), None)
     if later is None:
         return "struck" if row.struck else ""
-    return f"{'struck' if later.kind == 'void' else 'right'}: no. {later.seq}"
+    return f"{'struck' if later.kind == 'void' else 'corrected'}: no. {later.seq}"
 
 
 def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
@@ -202,7 +202,7 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
         case InstrumentTested() as fact:
             return fact.test, {True: "good", False: "ADJUST", None: ""}[fact.within], ""
         case MarkGiven() as fact:
-            how = "moved to" if fact.moved else "put right:"
+            how = "moved to" if fact.moved else "corrected to"
             # As all elevations are shown; the zero is named, for the log is read when another may be chosen.
             zero = f" from {state.datum}" if state.datum else ""
             return f"{fact.mark} {how} {show(state.shown(fact.elevation), notation)}{zero}, {fact.why}", "", ""
@@ -244,7 +244,7 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case CautionsRead() as fact:
             return f"{len(fact.cautions)} cautions read"
         case PlanRevised() as fact:
-            return f"plan {fact.digest[:8]} taken over"
+            return f"plan {fact.digest[:8]} accepted"
         case _:
             return ""
 

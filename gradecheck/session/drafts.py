@@ -215,8 +215,8 @@ class Drafts:
 
     def why_corrected(self, corrected: Entry, why: str) -> Draft:
         """Why a rod figure was put right, as a note beside the right one."""
-        reason = said(why, "Say in a few words why it is put right; the reason stays in the log.")
-        return self._draft(words.note(f"no. {corrected.seq} put right: {reason}", corrected.area), why)
+        reason = said(why, "Say in a few words why it is corrected; the reason stays in the log.")
+        return self._draft(words.note(f"no. {corrected.seq} corrected: {reason}", corrected.area), why)
 
     def note(self, text: str, area: str | None = None) -> Draft:
         """Words for the log."""

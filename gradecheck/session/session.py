@@ -149,7 +149,7 @@ class Session(Drafts):
         """That the plan in the job file is in force from here on. Raises Refusal where there is none to take over."""
         offered = self.offered
         if offered is None:
-            raise Refusal("The job file is as it was when it was taken over; there is nothing to take over.")
+            raise Refusal("The job file is as it was when it was accepted; there is nothing to accept.")
         return self._draft(PlanRevised(offered.digest, offered.text, offered.files), "")
 
     def close(self) -> None:

@@ -36,7 +36,7 @@ def two_pegs(midway: tuple[Length, Length], off: tuple[Length, Length], distance
     if to_a < ZERO or to_b < ZERO:
         raise ValueError("A distance to a peg can't be negative.")
     if to_a == to_b:
-        raise ValueError("The second setup is as far from A as from B and shows nothing; stand close to one peg.")
+        raise ValueError("The second setup is as far from A as from B and shows nothing; set up close to one peg.")
     rise = midway[0] - midway[1]
     error = Slope(((off[0] - off[1]) - rise).metres / (to_a - to_b).metres)
     return TwoPegs(rise, error, corrected(off[0], error, to_a), corrected(off[1], error, to_b))

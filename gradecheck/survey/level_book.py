@@ -59,7 +59,7 @@ class MarkFrom:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Look:
-    """A recheck: another look at a mark from the same setup."""
+    """A recheck: recheck a mark from the same setup."""
 
     seq: int
     id: str = field(compare=False)

@@ -28,7 +28,7 @@ class SetUp:
     """A setup with its rod; `zero` is the elevation at which that rod would read nothing.
 
     For a standard rod that is the plane of the instrument (height of instrument): elevation = zero - reading.
-    On a direct rod the figures run with the ground: elevation = zero + reading. With a sloped `beam` the zero
+    On a direct rod the readings run with the ground: elevation = zero + reading. With a sloped `beam` the zero
     is that at the beam's origin, and nothing can be said of a spot whose place on the plan is not known.
     """
 
@@ -69,7 +69,7 @@ class Sight:
 
 @dataclass(frozen=True, slots=True)
 class Agreement:
-    """How well several backsights agree: the zero from each, their mean, and the one that stands out."""
+    """How well several backsights agree: the zero from each, their mean, and the one that is the odd one."""
 
     zeros: tuple[tuple[str, Elevation], ...]
     mean: Elevation
@@ -92,7 +92,7 @@ def zero_from(
 
 
 def agreement(zeros: Sequence[tuple[str, Elevation]]) -> Agreement:
-    """How well the zeros agree. With three or more, the one farthest from the rest's mean stands out."""
+    """How well the zeros agree. With three or more, the one farthest from the rest's mean is the odd one."""
     metres = [zero.metres for _, zero in zeros]
     mean = Elevation(sum(metres, start=ZERO.metres) / len(metres))
     spread = Length(max(metres) - min(metres))

@@ -323,7 +323,7 @@ async def test_a_job_whose_set_up_is_from_yesterday_opens_on_set_up(job: Path, c
         await press(pilot, "enter")  # signs the cautions of the new day
         assert isinstance(app.screen, SetUpScreen)
         await press(pilot, "escape")
-        assert "no setup stands. F4 sets up" in words(app)
+        assert "no setup. Press F4 to set up" in words(app)
         assert "NO SETUP" in words(app, "head")
 
 

@@ -42,7 +42,7 @@ async def test_every_entry_stands_there_with_its_time_person_and_verdict(
     await press(pilot, "51-3/16", "enter", "f6")
     lines = shown(app).splitlines()
     assert " ".join(current(app).split()) == "> 4 05-12 07:42 RK reading P1 finish 51-3/16 FILL 3/16"
-    assert any("07:30 RK   setup    on DOOR, site rod DOOR=50" in line for line in lines)
+    assert any("07:30 RK   setup     on DOOR, site rod DOOR=50" in line for line in lines)
     assert any("RK   cautions  16 cautions read" in line for line in lines)
 
 
@@ -129,7 +129,7 @@ async def test_f7_puts_a_figure_right_in_its_place_after_saying_what_changes(
 ) -> None:
     await press(pilot, "51-3/16", "enter", "f6")
     await press(pilot, "f7")
-    assert words(app) == "Entry 4, reading P1 finish, was keyed 51-3/16. Correct reading?"
+    assert words(app) == "Entry 4, reading P1 finish, was entered as 51-3/16. Correct reading?"
     await press(pilot, "51-1/16", "enter")
     assert words(app).startswith("Entry 4 becomes 51-1/16: 1 point moves, at most by 1/8 in; 1 verdict change")
     assert words(app).endswith("Enter accepts, Esc cancels.")
@@ -207,7 +207,7 @@ async def test_a_backsight_of_a_set_up_made_here_is_put_right_in_its_own_place(
 ) -> None:
     for keys in (("f4",), ("48", "enter"), ("enter",), ("49", "enter"), ("f6",), ("up", "f7")):
         await press(pilot, *keys)
-    assert "was keyed DOOR=48. Correct reading?" in words(app)
+    assert "was entered as DOOR=48. Correct reading?" in words(app)
     await press(pilot, "48-1/4", "enter")
     assert "1 point moves, at most by 1/4 in" in words(app)
     await press(pilot, "enter")
@@ -243,16 +243,16 @@ async def test_a_backsight_is_put_right_in_the_set_up_it_went_into(app: GradeApp
         assert words(app) == "Entry 6 went into the setup, entry 7: strike that, or F7 corrects it."
         assert recorded(job, "void") == []
         await press(pilot, "f7")
-        assert words(app).startswith("Entry 7, setup on DOOR, PIN, site rod, was keyed DOOR=48 PIN=52 3/8.")
+        assert words(app).startswith("Entry 7, setup on DOOR, PIN, site rod, was entered as DOOR=48 PIN=52 3/8.")
         assert words(app).endswith("Correct reading on PIN?")
         await press(pilot, "52-1/2", "enter")
         assert words(app).startswith("Entry 7 becomes PIN=52-1/2: ")
         await press(pilot, "enter")
         assert recorded(job)[-1] == ("set-up", "PIN=52-1/2")
         await press(pilot, "up")
-        assert words(app) == ("7 setup on DOOR, PIN, site rod, DOOR=48 PIN=52 3/8, right: no. 8.")
+        assert words(app) == ("7 setup on DOOR, PIN, site rod, DOOR=48 PIN=52 3/8, corrected: no. 8.")
         await press(pilot, "down")
-        assert words(app).startswith("8 setup puts 7 right: on DOOR, PIN, site rod, DOOR=48 PIN=52 1/2")
+        assert words(app).startswith("8 setup corrects 7: on DOOR, PIN, site rod, DOOR=48 PIN=52 1/2")
         # Asked for once more from the backsight, it is the setup as it counts now.
         await press(pilot, "up", "up", "f7")
         assert words(app).startswith("Entry 8, setup")
@@ -263,7 +263,7 @@ async def test_a_backsight_of_no_set_up_is_keyed_again_or_struck(pilot: Pilot[in
     await press(pilot, "48", "enter", "escape")
     await press(pilot, "f6")
     await press(pilot, "f7")
-    assert words(app) == "Entry 5 is part of no setup that counts; key it again on the Setup screen."
+    assert words(app) == "Entry 5 is part of no setup that counts; enter it again on the Setup screen."
     await press(pilot, "f8", "wrong mark", "enter")
     assert recorded(job)[-1] == ("void", "wrong mark")
 
@@ -285,13 +285,13 @@ async def test_a_look_at_a_mark_is_struck_and_not_corrected(pilot: Pilot[int], a
     await press(pilot, "51", "enter", "escape")
     await press(pilot, "f6")
     await press(pilot, "f7")
-    assert words(app) == "Entry 4 is a look at a mark; F8 strikes it."
+    assert words(app) == "Entry 4 is a recheck; F8 strikes it."
     await press(pilot, "f8")
     assert "why it is struck" in shown(app)
     await press(pilot, "held on PIN", "enter")
     assert recorded(job)[-1] == ("void", "held on PIN")
     await press(pilot, "f8")
-    assert words(app) == "Entry 5 struck entry 4; that stays so, key it again where it belongs."
+    assert words(app) == "Entry 5 struck entry 4; it stays struck. Enter that reading again where it belongs."
     await press(pilot, "up")
     assert "struck: no. 5" in current(app)
 

@@ -35,10 +35,10 @@ from tests.app.driving import (
 async def test_a_good_recheck_leaves_the_set_up_standing(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
     await press(pilot, "51", "enter", "f5")
     assert words(app) == "DOOR: what does the rod read there now?"
-    assert "1 reading since the last look at a mark." in shown(app)
+    assert "1 reading since the last recheck." in shown(app)
     await press(pilot, "50-1/16", "enter")
     assert words(app) == "DOOR is off by -1/16 in (allowed 1/8 in): setup OK. Escape goes back."
-    assert "0 readings since the last look at a mark." in shown(app)
+    assert "0 readings since the last recheck." in shown(app)
     await press(pilot, "escape")
     assert words(app) == "P2 (half way): the rod should read 51 1/2"
     assert recorded(job)[-1] == ("recheck", "DOOR=50-1/16")
@@ -52,13 +52,13 @@ async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_r
     assert words(app).startswith("DOOR is OFF BY -1/2 in (allowed 1/8 in): 2 readings in doubt")
     assert words(app).endswith("Escape, then F4.")
     assert app.screen.query_one("#says").has_class("wrong")
-    assert "The setup was found disturbed: don't use it. Set up again." in shown(app)
+    assert "The laser may have moved: don't use this setup. Set up again." in shown(app)
     await press(pilot, "escape")
     assert verdict(app) == "ON GRADE ?"
     assert "2 IN DOUBT" in words(app, "head")
     assert sum(line.endswith("ON GRADE ?") for line in shown(app).splitlines()) == 2
     await press(pilot, "52", "enter")
-    assert words(app) == "The setup was found disturbed; set up again before reading on."
+    assert words(app) == "The laser may have moved; set up again before reading on."
     assert (typed(app), len(readings(job))) == ("52", 2)
     await press(pilot, "ctrl+u", "f4")
     await press(pilot, "49-1/2", "enter", "enter")
@@ -74,7 +74,7 @@ async def test_readings_in_doubt_are_trusted_for_a_reason(jobs: Path, clock: Clo
     app = app_for("doubt", jobs, clock)
     async with running(app) as pilot:
         assert isinstance(app.screen, SetUpScreen), "what was found disturbed asks for a new setup"
-        assert "The last setup was found disturbed." in shown(app)
+        assert "The laser may have moved since the last setup." in shown(app)
         await press(pilot, "escape")
         assert verdict(app) == "ON GRADE ?"
         await press(pilot, "ctrl+n")

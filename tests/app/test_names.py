@@ -216,7 +216,7 @@ async def test_the_folder_of_a_job_is_text_too(jobs: Path, clock: Clock) -> None
     async with running(app, (140, 30)) as pilot:
         assert "[red]yard[b: 1 problem in its plan" in shown(app)
         await press(pilot, "enter")
-        assert " [red]yard[b · put these right" in shown(app)
+        assert " [red]yard[b · fix these" in shown(app)
         assert_harmless(app)
 
 

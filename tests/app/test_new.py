@@ -116,7 +116,7 @@ async def test_escape_goes_one_question_back_and_from_the_first_to_the_list(jobs
         for number in reversed(range(QUESTIONS)):
             await press(pilot, "escape")
             assert len(answers(app)) == number
-        assert words(app).startswith("What is the job called")
+        assert words(app).startswith("Job name, as printed")
         await press(pilot, "escape")
         assert isinstance(app.screen, JobsScreen)
     assert nothing_written(jobs)

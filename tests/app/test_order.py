@@ -113,7 +113,7 @@ async def test_a_figure_keyed_behind_a_key_that_leads_elsewhere_is_not_taken_and
     async with running(app) as pilot:
         await press(pilot, "f4", "51", "enter")  # meant as a backsight, and no reading at P1
         assert isinstance(app.screen, SetUpScreen)
-        assert words(app) == "Not taken, it was keyed before this screen was up: “51”."
+        assert words(app) == "Not taken, typed before this screen was up: “51”."
         assert recorded(job) == before
 
 
@@ -123,7 +123,7 @@ async def test_a_figure_keyed_behind_the_enter_that_stands_the_instrument_is_no_
     await press(pilot, "f4")
     await press(pilot, "48", "enter", "enter", "49", "enter")
     assert isinstance(app.screen, CheckScreen)
-    assert words(app) == "Not taken, it was keyed before this screen was up: “49”."
+    assert words(app) == "Not taken, typed before this screen was up: “49”."
     assert recorded(job, "backsight") == [("backsight", "DOOR=48")]
     assert readings(job) == []
 

@@ -99,7 +99,7 @@ async def test_a_job_file_that_changes_is_noticed_and_taken_over_when_the_forema
         assert words(app) == "New plan accepted; all readings re-judged by it."
         assert app.session.plan.areas["path"].point("P2").finish.height.mm == -50.8
         await press(pilot, "f5")
-        assert "nothing to take over" in words(app)
+        assert "nothing to accept" in words(app)
         await press(pilot, "escape")
         await press(pilot, "p2", "enter")
         assert words(app) == "P2 (half way): the rod should read 52"

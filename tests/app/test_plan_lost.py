@@ -181,7 +181,7 @@ async def test_a_figure_keyed_for_a_point_that_is_lost_is_asked_about_before_ano
         await seen(app, pilot)
         await press(pilot, "-1/2", "enter")
         said = (
-            "P3 is not in path any more. “52-1/2” was keyed before that; Enter again takes it for what is asked now."
+            "P3 is not in path any more. “52-1/2” was typed before that; Enter again uses it for what is asked now."
         )
         assert (words(app).replace("\n", " "), typed(app)) == (said, "52-1/2")
         assert readings(jobs / "court") == []
@@ -196,7 +196,7 @@ async def test_readings_keyed_behind_one_that_brought_a_plan_along_are_not_taken
         office.changes("      P2: {elevation: -1 1/2, what: half way}\n" + LAST_POINT)
         await press(pilot, "p2", "enter", "51-1/2", "enter", "52", "enter")
         assert [name for name, *_ in readings(jobs / "court")] == ["P2"], "entered before anybody could know"
-        assert "P2 is not in path any more. “52” was keyed before that" in words(app)
+        assert "P2 is not in path any more. “52” was typed before that" in words(app)
         assert (point(app), typed(app)) == ("P1", "52")
 
 
@@ -270,7 +270,7 @@ async def test_a_tape_keyed_for_a_check_that_is_lost_is_asked_about_before_anoth
         office.changes("  square: {sides: [10 ft, 8 ft]}\n")
         await seen(app, pilot)
         await press(pilot, "enter")
-        assert "“10 ft” was keyed before that" in words(app)
+        assert "“10 ft” was typed before that" in words(app)
     assert recorded(jobs / "court", "taped") == []
 
 
@@ -289,7 +289,7 @@ async def test_a_plan_taken_over_in_another_window_is_not_offered_back_here(
                 break
             await pilot.pause(0.01)
         await press(pilot, "f5")
-        assert "there is nothing to take over" in words(app)
+        assert "there is nothing to accept" in words(app)
 
 
 async def test_an_entry_struck_in_another_window_is_not_put_right_here(

@@ -59,7 +59,7 @@ async def test_no_reading_is_taken_before_the_instrument_stands(jobs: Path, cloc
         await press(pilot, "escape")
         assert words(app) == "P1 (by the hall): no setup. Press F4 to set up."
         await press(pilot, "51", "enter")
-        assert words(app) == "No setup stands; set up the instrument on a mark first."
+        assert words(app) == "No setup; set up on a mark first."
         assert typed(app) == "51"
         await press(pilot, "ctrl+u", "f4")
         await press(pilot, "50", "enter", "escape")
@@ -121,7 +121,7 @@ async def test_a_set_up_left_half_way_goes_on_with_the_first_mark_that_was_not_r
         await press(pilot, "f4")
         await press(pilot, "48", "enter", "escape")
         await press(pilot, "f4")
-        assert words(app) == "PIN: what does the site rod (standard, in) read there? Enter alone stands it."
+        assert words(app) == "PIN: what does the site rod (standard, in) read there? Press Enter alone to finish."
         await press(pilot, "52-3/8", "enter", "enter")
         assert words(app) == "P1 (by the hall): the rod should read 49"
     assert recorded(job, "backsight") == [("backsight", "DOOR=48"), ("backsight", "PIN=52-3/8")]
@@ -200,12 +200,12 @@ async def test_f8_strikes_the_backsight_taken_last(pilot: Pilot[int], app: Grade
 async def test_a_set_up_given_up_half_way_is_no_set_up(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "f4")
     assert "Current setup: site rod on DOOR 50 in" in shown(app)
-    assert "It is given up with the first backsight keyed here." in shown(app)
+    assert "It is replaced by the first backsight entered here." in shown(app)
     await press(pilot, "escape")
     assert begins(words(app), "P1 (by the hall): the rod should read 51"), "looking costs nothing"
     await press(pilot, "f4")
     await press(pilot, "48", "enter", "escape")
-    assert "no setup stands" in words(app)
+    assert "no setup. Press F4" in words(app)
 
 
 async def test_escape_drops_what_is_typed_and_says_so_first(pilot: Pilot[int], app: GradeApp) -> None:

@@ -127,7 +127,7 @@ def test_a_figure_finer_than_the_rod_is_asked_about_as_it_was_keyed() -> None:
                      id="bare inches where the job writes feet and inches"),
         pytest.param(Units.MM, "1353", "145.1 cm",
                      "145.1 cm may be 100 mm too much; 135.1 cm would be", id="centimetres"),
-        pytest.param(Units.MM, "1.353 m", "48 in", "48 in is CUT 134 mm, far from", id="on a rod in mm"),
+        pytest.param(Units.MM, "1.353 m", "48 in", "48 in is CUT 134 mm, way off", id="on a rod in mm"),
     ],
 )  # fmt: skip
 def test_the_question_names_figures_in_the_unit_that_was_keyed(

@@ -153,6 +153,7 @@ def test_targets_in_json_are_exact_in_millimetres(job: Path, capsys: Out) -> Non
     (told,) = answer(capsys, "targets", "court", "--area", "yard", "--stage", "subgrade", "--working")
     assert told.pop("working")[0].startswith("Y1 = P2")
     assert told == {
+        "example": False,
         "area": "yard",
         "point": "Y1",
         "stage": "subgrade",
@@ -214,7 +215,7 @@ def test_recheck_ends_with_1_where_the_instrument_was_disturbed(stood: Path, cap
 def test_a_mark_is_made_and_carries_the_zero_behind_a_move(stood: Path, capsys: Out) -> None:
     assert said(capsys, "mark", "court", "TP1=49", "--what", "kerb") == ["TP1 = DOOR 0 + 50 − 49 = 1 in"]
     assert said(capsys, "move", "court", "--why", "spoil in the way") == [
-        "The instrument has left its place; nothing is read before it is set up again."
+        "The laser was moved; no readings until it is set up again."
     ]
     assert main(["read", "court", "P1=51"]) == 2
     capsys.readouterr()
@@ -237,14 +238,14 @@ def test_datum_says_which_zeros_there_are(job: Path, capsys: Out) -> None:
     assert said(capsys, "datum", "court", "office", "--by", "RK") == [
         "Elevations are shown from office.",
         "  office: tied",
-        "  street: not tied yet, waits for LID",
+        "  street: tied in yet, waits for LID",
     ]
     assert answer(capsys, "datum", "court", "job")["shown"] is None
 
 
 def test_circuit_ends_with_1_where_one_does_not_close(stood: Path, capsys: Out) -> None:
     assert said(capsys, "circuit", "court") == [
-        "No circuit closes yet: read a second mark of given elevation from a later setup."
+        "No circuit closes yet: read a second benchmark from a later setup."
     ]
     said(capsys, "setup", "court", "DOOR=50", "PIN=54-3/8")
     assert answer(capsys, "circuit", "court")["circuits"][0]["closes"] is True
@@ -582,7 +583,7 @@ def test_nobody_in_particular_records_nothing(job: Path, capsys: Out) -> None:
 
 def test_a_reading_without_a_set_up_is_refused(job: Path, capsys: Out) -> None:
     assert main(["read", "court", "P1=51", "--by", "RK"]) == 2
-    assert capsys.readouterr().err == "No setup stands; set up the instrument on a mark first.\n"
+    assert capsys.readouterr().err == "No setup; set up on a mark first.\n"
     assert journal(job) == b""
 
 

@@ -87,7 +87,7 @@ def test_a_rod_or_benchmark_that_went_is_told_before_and_is_no_doubt_afterwards(
     assert not any("in doubt" in each.casefold() for each in reviewed["open"])
     signing = refused(capsys, "sign", "yard", "yard", "finish", "--accept", "A1,A2")
     assert signing == f"Can't be judged: A1 ({why}). Read them again, then sign.\n"
-    assert f"Entry 3 can't be put right ({why}); read A1 again." in refused(capsys, "correct", "yard", "3", "48")
+    assert f"Entry 3 can't be corrected ({why}); read A1 again." in refused(capsys, "correct", "yard", "3", "48")
 
 
 def test_a_set_up_that_was_struck_is_still_told_as_struck(job: Path, capsys: Out) -> None:

@@ -102,7 +102,7 @@ def test_what_contradicts_itself_is_refused_in_a_sentence_and_nothing_is_recorde
 
 
 KEPT = [
-    ("correct court 2 50-1/2 --why misread", "no. 2 put right: misread"),
+    ("correct court 2 50-1/2 --why misread", "no. 2 corrected: misread"),
     ("mark court P1 --what nail", "P1 nail"),
     ("mark court TP1=48 --again --what peg", "TP1 peg"),
     ("mark court TP2=48 --what peg", "TP2 peg"),

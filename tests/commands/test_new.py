@@ -27,7 +27,7 @@ Out = pytest.CaptureFixture[str]
 CTRL_C, CTRL_D = b"\x03", b"\x04"
 QUESTIONS = (
     "Job name, as printed on reports? [Alder yard]",
-    "Which unit are lengths keyed and shown in? [in]",
+    "Which unit are lengths entered and shown in? [in]",
     "Which benchmark is elevation zero? [DOOR]",
     "What is that mark, so that anyone finds it? [threshold of the door]",
     "What is the first area called? [patio]",

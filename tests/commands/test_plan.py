@@ -91,16 +91,16 @@ def begun(job: Path, capsys: Out) -> Path:
 
 
 def test_a_plan_that_nobody_changed_is_in_force(begun: Path, capsys: Out) -> None:
-    assert _run(capsys, "plan", str(begun)) == "The plan in the job file is in force.\n"
+    assert _run(capsys, "plan", str(begun)) == "The plan in the job file is the current plan.\n"
     told = _json(capsys, "plan", str(begun))
-    assert told["taken over"] is False
+    assert told["accepted"] is False
     assert [told[key] for key in ("moved", "added", "gone", "tolerances", "stages", "marks", "on site")] == [[]] * 7
 
 
 def test_a_job_file_that_changed_waits_and_says_what_it_would_change(begun: Path, capsys: Out) -> None:
     _rewrite(begun, "x: 2 %", "x: 1 %")
     assert _run(capsys, "plan", str(begun), code=1).splitlines() == [
-        "The job file has changed: 4 points moved, most T2 subgrade by 2 3/8 in up. It is not in force yet.",
+        "The job file has changed: 4 points moved, most T2 subgrade by 2 3/8 in up. It is not accepted yet.",
         "  terrace: 2 points moved (T1, T2) at subgrade, base, finish, most T2 subgrade +2 3/8 in",
         "  steps: 2 points moved (S1, S2) at finish, all +2 3/8 in",
     ]
@@ -116,8 +116,8 @@ def test_a_job_file_that_changed_waits_and_says_what_it_would_change(begun: Path
 
 def test_taken_over_it_is_in_force_and_a_second_time_there_is_nothing_to_take(begun: Path, capsys: Out) -> None:
     _rewrite(begun, "x: 2 %", "x: 1 %")
-    assert _run(capsys, "plan", str(begun), "--take-over") == "The plan in the job file is in force now.\n"
-    assert _run(capsys, "plan", str(begun)) == "The plan in the job file is in force.\n"
+    assert _run(capsys, "plan", str(begun), "--take-over") == "The plan in the job file is the current plan now.\n"
+    assert _run(capsys, "plan", str(begun)) == "The plan in the job file is the current plan.\n"
     assert _refused(capsys, begun, "plan", str(begun), "--take-over").startswith("The job file is as it was")
     assert "ON GRADE" in _run(capsys, "read", str(begun), "T1=49 3/16")
 
@@ -126,7 +126,7 @@ def test_taken_over_is_said_in_json_too(begun: Path, capsys: Out) -> None:
     before = _json(capsys, "plan", str(begun))["digest"]
     _rewrite(begun, "x: 2 %", "x: 1 %")
     told = _json(capsys, "plan", str(begun), "--take-over")
-    assert told["taken over"] is True
+    assert told["accepted"] is True
     assert told["moved"] == []
     assert told["digest"] != before
 
@@ -169,7 +169,7 @@ def test_a_target_and_a_tolerance_are_changed_for_a_reason(job: Path, capsys: Ou
     assert told == {"kind": "tolerance", "says": "terrace base tolerance now +1/2 -1/4: clay"}
     assert _json(capsys, "change", str(job), "T2=-5", "--why", "kerb")["kind"] == "target"
     assert _run(capsys, "plan", str(job)).splitlines() == [
-        "The plan in the job file is in force.",
+        "The plan in the job file is the current plan.",
         "Changed on site:",
         "  T1 now -2 1/2 in: door sill",
         "  terrace base tolerance now +1/2 -1/4: clay",
@@ -447,7 +447,7 @@ def test_a_job_file_that_waits_is_shown_as_it_is_with_a_word_that_it_waits(
     changed: Path, capsys: Out, verb: str
 ) -> None:
     _rewrite(changed, "x: 2 %", "x: 1 %")
-    waits = "The job file was changed since it was taken over, and this is how it is now;"
+    waits = "The job file was changed since it was accepted, and this is how it is now;"
     out, err = _answered(capsys, verb, str(changed))
     assert waits in " ".join((out + err).split())
     assert "-2 1/2" in out, "what was changed on site stands over it"

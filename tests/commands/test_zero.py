@@ -50,7 +50,7 @@ def quiet(yard: Path, capsys: Out) -> Path:
 def test_setup_on_several_marks_tells_each_and_how_they_agree(quiet: Path, capsys: Out) -> None:
     assert said(capsys, "setup", "yard", "DOOR=48", "kerb=52-1/16") == [
         "site rod on DOOR 48 in, KERB 52 1/16 in; HI 48 1/16 in",
-        "They agree within 1/16 in (allowed 1/8 in); the mean is taken. The setup carries ±0.154 in.",
+        "They agree within 1/16 in (allowed 1/8 in); the mean is taken. Setup uncertainty ±0.154 in.",
     ]
     told = answer(capsys, "setup", "yard", "DOOR=48", "KERB=52-1/16")
     assert (told["seq"], told["rod"], told["agree"]) == (4, "site rod", True)
@@ -73,7 +73,7 @@ def test_setup_on_three_marks_that_disagree_ends_with_1_and_names_the_one(quiet:
     said(capsys, "mark", "yard", "TP1=40")
     sights = ("DOOR=48", "KERB=53", "TP1=40")
     (_, line) = said(capsys, "setup", "yard", *sights, code=1)
-    assert line.startswith("THEY DISAGREE by 1 in (allowed 1/8 in). KERB stands out.")
+    assert line.startswith("THEY DISAGREE by 1 in (allowed 1/8 in). KERB is the odd one.")
     assert answer(capsys, "setup", "yard", *sights, code=1)["agree"] is False
 
 
@@ -94,10 +94,10 @@ def test_move_leaves_nothing_to_read_from_until_the_next_setup(quiet: Path, caps
     assert told == {"entry": 3, "why": "spoil heap"}
     before = journal(quiet)
     for arguments, says in (
-        (("read", "yard", "W1=48-1/2"), "The instrument was moved; finish the new setup before reading on."),
-        (("mark", "yard", "TP1=40"), "The instrument was moved; finish the new setup before reading on."),
-        (("recheck", "yard", "DOOR=48"), "No setup stands; set up the instrument on a mark first."),
-        (("move", "yard"), "No setup stands; there is nothing to move."),
+        (("read", "yard", "W1=48-1/2"), "The laser was moved; finish the new setup before reading on."),
+        (("mark", "yard", "TP1=40"), "The laser was moved; finish the new setup before reading on."),
+        (("recheck", "yard", "DOOR=48"), "No setup; set up on a mark first."),
+        (("move", "yard"), "No setup; there is nothing to move."),
     ):
         assert main(arguments) == 2
         assert capsys.readouterr().err == f"{says}\n"
@@ -119,7 +119,7 @@ def test_recheck_tells_what_it_is_off_by_and_what_is_in_doubt(quiet: Path, capsy
         "DOOR is OFF BY -1/4 in (allowed 1/8 in): 1 reading in doubt since the last good recheck. Set up again."
     ]
     assert main(["read", "yard", "C2=51-1/4"]) == 2
-    assert "found disturbed; set up again" in capsys.readouterr().err
+    assert "may have moved; set up again" in capsys.readouterr().err
     (line,) = [row for row in answer(capsys, "log", "yard") if row["subject"] == "C1 finish"]
     assert line["now"] == "in doubt: ON GRADE"
 
@@ -149,7 +149,7 @@ def test_mark_tells_how_the_elevation_was_carried(quiet: Path, capsys: Out) -> N
 
 
 def test_a_datum_is_tied_by_its_mark_and_then_shown_and_read_against(quiet: Path, capsys: Out) -> None:
-    says = "The datum “street” is not tied yet: shoot LID as a mark from a setup that stands.\n"
+    says = "The datum “street” isn't tied in yet: shoot LID first, from a finished setup.\n"
     before = journal(quiet)
     for arguments in (("read", "yard", "V1=70"), ("datum", "yard", "street")):
         assert main(arguments) == 2
@@ -158,7 +158,7 @@ def test_a_datum_is_tied_by_its_mark_and_then_shown_and_read_against(quiet: Path
     assert said(capsys, "datum", "yard") == [
         "Elevations are shown from the job zero.",
         "  office: tied",
-        "  street: not tied yet, waits for LID",
+        "  street: tied in yet, waits for LID",
     ]
     said(capsys, "mark", "yard", "LID=58")
     assert answer(capsys, "datum", "yard", "street") == {
@@ -332,12 +332,12 @@ def test_a_recheck_is_off_by_what_a_rod_can_show(quiet: Path, capsys: Out) -> No
 def test_the_log_tells_a_mark_put_right_from_the_zero_that_is_shown(quiet: Path, capsys: Out) -> None:
     said(capsys, "correct", "yard", "--mark", "KERB=-4-1/8", "--why", "office sheet")
     subjects = [row["subject"] for row in answer(capsys, "log", "yard") if row["kind"] == "mark given"]
-    assert subjects == ["KERB put right: -4 1/8, office sheet"]
+    assert subjects == ["KERB corrected to -4 1/8, office sheet"]
     said(capsys, "datum", "yard", "office")
     said(capsys, "correct", "yard", "--mark", "KERB=1196", "--moved", "--why", "hit by the loader")
     subjects = [row["subject"] for row in answer(capsys, "log", "yard") if row["kind"] == "mark given"]
     assert subjects == [
-        "KERB put right: 1195 7/8 from office, office sheet",
+        "KERB corrected to 1195 7/8 from office, office sheet",
         "KERB moved to 1196 from office, hit by the loader",
     ]
 

@@ -210,7 +210,7 @@ class Book:
         return self.plane(place.last.fact["setup"]) - inches(place.last.fact["rod"])
 
     def off(self, look: Place) -> Fraction:
-        """What a mark looked at again was off by."""
+        """What a recheck was off by."""
         return self.sighted(look) - self.elevation(look.last.fact["mark"], look.first.seq)
 
     def _disturbed(self, setup: str) -> Place | None:

@@ -53,7 +53,7 @@ class Sheet(InstrumentSheet):
             "people": [f"{by} ({count} {'entry' if count == 1 else 'entries'})" for by, count in people.items()],
             "zero": f"from the job's zero: {', '.join(f'{name} is {exact(at)} in' for name, at in self.given())}",
             "instrument": {
-                "rods": ["site rod (figures grow upward, marks every 1/16 in)"],
+                "rods": ["site rod (readings grow upward, marks every 1/16 in)"],
                 "set_ups": [self.set_up(each) for each in self.set_ups()],
                 "rechecks": [self.recheck(each) for each in self.book.of("recheck", self.day)],
                 "marks": [self.noted(each.last, self.carried(each)) for each in self.book.of("mark", self.day)],
@@ -261,7 +261,7 @@ class Sheet(InstrumentSheet):
                     yield self.noted(row, was, kind="struck", why=row.fact["why"])
                 else:
                     now = ", ".join(filter(None, ("now reads", *self.told(row)[1:])))
-                    yield self.noted(row, was, kind="put right", why=now)
+                    yield self.noted(row, was, kind="corrected", why=now)
 
     def told(self, row: Row) -> tuple[str, ...]:
         """What an entry is about, what was keyed, and how it was judged."""
@@ -283,7 +283,7 @@ class Sheet(InstrumentSheet):
             case "cautions":
                 return (f"{len(fact['cautions'])} cautions read",)
             case _:
-                return (f"plan {fact['digest'][:8]} taken over",)
+                return (f"plan {fact['digest'][:8]} accepted",)
 
 
 def read_out(digest: str) -> str:

@@ -101,7 +101,7 @@ class Crew(Screen):
         self.terminal.settle(BREATH)
 
     def _backsight(self, mark: str, rod: Fraction) -> None:
-        taken = re.compile(rf"^(?!.*\s{mark}: what does).*Enter alone stands it")
+        taken = re.compile(rf"^(?!.*\s{mark}: what does).*Press Enter alone to finish")
         if self.on(taken):  # by the mark before; else it would be seen at once
             self.key(f"{mark}\r", f" {mark}: what does")
         # Then it asks about another mark, or about this one again; the list may be too long to show its row.

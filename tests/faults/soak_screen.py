@@ -15,7 +15,7 @@ from tests.pty.terminal import Terminal
 ESCAPE, QUIT = b"\x1b", b"\x1b[24~"
 BREATH = 0.008
 """Seconds without a new picture, after which a screen that was gone to is all there."""
-CAUTIONS, SETTING_UP = "Read and understood", "set up the instrument"
+CAUTIONS, SETTING_UP = "Read and understood", "set up the laser"
 AT_THE_POINTS = re.compile(r"NO SETUP|setup on \w+ \d")
 STANDS = re.compile(r"setup on \w+ \d")
 

@@ -81,7 +81,7 @@ SOURCES = [
     ("lippage at most", "any job", "1/8 in", PAVING),
     ("above drain at least", "any job", "1/8 in", "published project manual, section 02518 (2012)"),
     ("above drain at most", "any job", "1/4 in", "published project manual, section 02518 (2012)"),
-    ("out of square at most", "any job", "0.08 % (1:1200)", "from the bond line's tolerance"),
+    ("out of square at most", "any job", "0.08 % (1:1200)", "worked out from the bond line's tolerance"),
     ("bond wander at most", "any job", "1/2 in", PAVING),
     ("bond wander over", "any job", "600 in", PAVING),
     ("finish tolerance at most", "any job", "1 in",

@@ -128,7 +128,7 @@ def test_a_day_of_moves_loses_nothing_and_is_told_in_order(day: Day, capsys: pyt
         terminal.settle()
         lines = [" ".join(line.split()) for line in terminal.text().splitlines()]
     rows = [found[1] for line in lines if (found := re.fullmatch(r">? ?\d+x? \d\d-\d\d \d\d:\d\d RK (.*)", line))]
-    assert re.fullmatch("plan plan [0-9a-f]{8} taken over", rows[0])
+    assert re.fullmatch("plan plan [0-9a-f]{8} accepted", rows[0])
     assert rows[1:] == STORY
     assert main(["log", str(day.folder)]) == 0
     assert [int(line[:5]) for line in capsys.readouterr().out.splitlines()] == list(range(1, len(rows) + 1))
@@ -153,7 +153,7 @@ STORY = [
     "moved a new setup was begun",
     "backsight on CURB, site rod CURB=57-1/8",
     "backsight on TP1, site rod TP1=53",
-    "setup on CURB, TP1, site rod CURB=57 1/8… right: no. 29",
+    "setup on CURB, TP1, site rod CURB=57 1/8… corrected: no. 29",
     "reading C5 finish 48 in doubt: ON G…",
     "reading C6 finish (asked) 48-3/8 ON GRADE, was …",
     "recheck CURB off by -15/16 CURB=58 FAILED",
@@ -164,7 +164,7 @@ STORY = [
     "reading C5 finish 49-7/8 ON GRADE",
     "doubt 1 trusted: taped from the wall, agrees",
     "datum shown from office",
-    "setup puts 18 right: on CURB, TP1, site rod CURB=57 TP1=53",
+    "setup corrects 18: on CURB, TP1, site rod CURB=57 TP1=53",
 ]
 """The day as the Log screen tells it, a line an entry, behind the plan that was taken over."""
 
@@ -198,12 +198,12 @@ def morning(day: Day) -> None:
 def to_the_second_place(day: Day) -> None:
     """The first move is killed half way, and goes on with another mark."""
     with day.opened("C3: the rod should read 52") as terminal:
-        key(terminal, SET_UP, "It is given up with the first backsight keyed here.")
+        key(terminal, SET_UP, "It is replaced by the first backsight entered here.")
         key(terminal, b"40\r", "CURB: what does the site rod")
         day.kept += [("moved", "a new setup was begun"), ("backsight", "DOOR=40")]
     with day.opened("CURB: what does the site rod") as terminal:
         key(terminal, ESCAPE, "C3: no setup stands.")
-        key(terminal, b"42\r", "The instrument was moved; finish the new setup before reading on.")
+        key(terminal, b"42\r", "The laser was moved; finish the new setup before reading on.")
         key(terminal, ESCAPE, "“42” was not entered.")
         key(terminal, SET_UP, "CURB: what does the site rod")
         key(terminal, b"tp1\r", "TP1: what does the site rod")
@@ -217,7 +217,7 @@ def to_the_second_place(day: Day) -> None:
 def to_the_third_place(day: Day) -> None:
     """The second move is left half way; one backsight is keyed wrong, by too little to be noticed."""
     with day.opened("C5: the rod should read 43") as terminal:
-        key(terminal, SET_UP, "It is given up with the first backsight keyed here.")
+        key(terminal, SET_UP, "It is replaced by the first backsight entered here.")
         key(terminal, b"curb\r", "CURB: what does the site rod")
         key(terminal, b"57-1/8\r", "One benchmark only: no check on this setup.")
         quit_by_key(terminal)
@@ -243,12 +243,12 @@ def kicked(day: Day) -> None:
         key(terminal, b"58\r", "CURB is OFF BY")
         assert "2 readings in doubt" in terminal.text()
         day.kept += [("recheck", "CURB=58")]
-    with day.opened("The last setup was found disturbed.") as terminal:
+    with day.opened("The laser may have moved since the last setup.") as terminal:
         key(terminal, ESCAPE, "2 IN DOUBT")
         key(terminal, TRUST, "Why may they be trusted?")
         terminal.send(b"taped")
         terminal.settle()
-    with day.opened("The last setup was found disturbed.") as terminal:
+    with day.opened("The laser may have moved since the last setup.") as terminal:
         key(terminal, b"47\r", "CURB: what does the site rod")
         quit_by_key(terminal)
         day.kept += [("moved", "a new setup was begun"), ("backsight", "DOOR=47")]

@@ -80,7 +80,7 @@ CITED: list[tuple[str, str, str, int | None, str]] = [
     ("lippage at most", "", "1/8 in", 3, TOLERANCES),
     ("above drain at least", "", "1/8 in", 3, "published project manual, section 02518 (2012)"),
     ("above drain at most", "", "1/4 in", 6, "published project manual, section 02518 (2012)"),
-    ("out of square at most", "", "1:1200", None, "from the bond line's tolerance"),
+    ("out of square at most", "", "1:1200", None, "worked out from the bond line's tolerance"),
     ("bond wander at most", "", "1/2 in", 13, TOLERANCES),
     ("bond wander over", "", "50 ft", 16000, TOLERANCES),
     ("finish tolerance at most", "", "1 in", 25, "common practice, no source"),

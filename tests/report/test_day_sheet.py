@@ -94,8 +94,8 @@ def test_a_correction_stands_in_its_place_and_both_are_listed(sheet: DaySheet) -
         "no. 8 reading Y4 base, 55-7/8, ON GRADE",
         "rod on a stone",
     )
-    assert struck["put right"].what == "no. 7 reading Y3 base (asked), 56-3/8, FILL 1/2"
-    assert struck["put right"].why == "now reads, 55-15/16, ON GRADE"
+    assert struck["corrected"].what == "no. 7 reading Y3 base (asked), 56-3/8, FILL 1/2"
+    assert struck["corrected"].why == "now reads, 55-15/16, ON GRADE"
     assert ("base", "Y4") not in readings(sheet)
 
 

@@ -63,7 +63,7 @@ def test_a_tape_exactly_at_the_tolerance_is_on_length(session: Session, taped: s
 def test_without_a_tolerance_the_rule_for_squareness_holds_over_the_length(
     session: Session, taped: str, word: str
 ) -> None:
-    """1:1200 over 10 ft is a tenth of an inch (from the bond line's tolerance)."""
+    """1:1200 over 10 ft is a tenth of an inch (worked out from the bond line's tolerance)."""
     taped = "120.1" if taped == "120-1/10" else taped
     session.record(session.tape("ruled", "A", "B", taped))
     assert tape_rows(session.state, session.plan.layout["ruled"])[0].word == word

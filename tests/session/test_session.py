@@ -128,7 +128,7 @@ def test_each_entry_adopted_gives_the_state_of_the_journal_up_to_it(
 
 
 REFUSALS: dict[str, tuple[Callable[[Session], object], str]] = {
-    "reading-before-any-setup": (lambda s: s.reading(W1, "50"), "No setup stands"),
+    "reading-before-any-setup": (lambda s: s.reading(W1, "50"), "No setup; set up on a mark first"),
     "setup-on-an-unknown-mark": (lambda s: s.set_up("DOR", "48"), "DOOR"),
     "setup-on-an-unknown-rod": (lambda s: s.set_up("DOOR", "48", "old rod"), "There is no rod"),
     "setup-on-no-mark": (lambda s: s.set_up_on([]), "at least one mark"),
@@ -148,7 +148,7 @@ REFUSALS: dict[str, tuple[Callable[[Session], object], str]] = {
     "a-note-that-no-file-can-hold": (lambda s: s.note("rain \udcff"), "can't be kept"),
     "nothing-to-move": (lambda s: s.moved("spoil"), "nothing to move"),
     "nothing-in-doubt": (lambda s: s.answer_doubt("seen"), "Nothing is in doubt"),
-    "a-datum-not-tied": (lambda s: s.show_datum("street"), "not tied yet"),
+    "a-datum-not-tied": (lambda s: s.show_datum("street"), "tied in yet"),
     "initials-that-are-none": (lambda s: s.identify("4"), "Initials are"),
 }
 
@@ -173,7 +173,7 @@ REFUSED_ON_SITE: dict[str, tuple[Callable[[Session, Entry], object], str]] = {
         "The plan has no W9",
     ),
     "a-stage-that-is-not-there": (lambda s, _: s.reading(Surface("court", "C1", "base"), "50"), "no C1 at base"),
-    "an-area-whose-datum-is-not-tied": (lambda s, _: s.reading(Surface("verge", "V1", "finish"), "50"), "not tied"),
+    "an-area-whose-datum-is-not-tied": (lambda s, _: s.reading(Surface("verge", "V1", "finish"), "50"), "tied in yet"),
     "a-reading-that-is-a-name": (lambda s, _: s.reading(W1, "W2"), "is not a length"),
     "a-reason-that-is-none": (lambda s, read: s.strike(read.id, " "), "why it is struck"),
     "a-correction-that-is-no-length": (lambda s, read: s.correct(read.id, "4 9/8"), "a whole or more"),
@@ -287,7 +287,7 @@ def test_a_job_file_changed_since_is_offered_and_taken_over_only_when_someone_sa
     texts = [found.fact.text for found in later.journal.entries() if isinstance(found.fact, PlanRevised)]
     assert texts == [JOB, REVISED]
     assert later.record(later.reading(W1, "50")).plan == later.digest != first.digest
-    with pytest.raises(Refusal, match="nothing to take over"):
+    with pytest.raises(Refusal, match="nothing to accept"):
         later.take_over()
 
 
@@ -457,7 +457,7 @@ def test_a_backsight_that_a_set_up_stands_on_is_struck_and_put_right_there(sessi
 
 def test_a_backsight_that_no_set_up_stands_on_is_struck_and_taken_anew(session: Session) -> None:
     door = _taken(session, "DOOR", "48")
-    with pytest.raises(Refusal, match="Entry 2 is part of no setup that counts; take the backsight on DOOR anew"):
+    with pytest.raises(Refusal, match="Entry 2 is part of no setup that counts; take the backsight on DOOR again"):
         session.correct(door.id, "47")
     session.record(session.strike(door.id, "wrong bolt"))
     again = _taken(session, "DOOR", "47")
@@ -523,13 +523,13 @@ def test_a_reading_of_a_struck_set_up_is_read_again_rather_than_put_right(sessio
     with pytest.raises(Refusal, match=r"\(setup was struck\); read W1 again"):
         session.correct(read.id, "48")
     assert session.state.setup is None
-    with pytest.raises(Refusal, match="No setup stands"):
+    with pytest.raises(Refusal, match="No setup; set up on a mark first"):
         session.reading(W1, "50")
 
 
 def test_a_note_holds_no_figure_to_put_right(session: Session) -> None:
     note = session.record(session.note("rain since noon", "walk"))
-    with pytest.raises(Refusal, match="no rod figure"):
+    with pytest.raises(Refusal, match="no rod reading"):
         session.correct(note.id, "48")
     session.record(session.strike(note.id, "wrong day"))
     assert [line.replaced_by is not None for line in session.lines("walk")] == [False, True, False]

@@ -160,7 +160,7 @@ REFUSED = [
     ("walk", "N1", "at 1 ft, 2 ft", "Area “walk” has no surface; say from which point: from F4 fall 2 % over 12 ft."),
     ("walk", "N1", "from T9 fall 2 % over 1 ft", "There is no point or mark “T9” to count from."),
     ("walk", "N1", "from T1x fall 2 % over 1", "There is no point or mark “T1x” to count from. Did you mean “T1”?"),
-    ("walk", "N1", "from g1 down 1 x 6", "G1 is counted from another zero; start from a mark, or key a height."),
+    ("walk", "N1", "from g1 down 1 x 6", "G1 has another datum; start from a mark, or enter a height."),
     ("walk", "N1", "from T1 fall steep over 1 ft", "“steep” is not a slope; write it like 3/16 in/ft, 2 % or 1:48."),
     ("walk", "N1", "from T1 fall 2 % over -4", "“-4” must be more than nothing; the words say which way it goes."),
     ("walk", "N1", "from T1 down 1 x 0", "“0” must be more than nothing; the words say which way it goes."),
@@ -292,9 +292,9 @@ def test_a_reading_on_a_target_keyed_from_another_zero_is_within(session: Sessio
 def test_a_target_of_an_area_whose_zero_is_not_tied_is_not_keyed_from_another(session: Session) -> None:
     _office(session, ("datums: {office:", "datums: {pool: {mark: COPING, reads: 0}, office:"), ("office\n", "pool\n"),
             ("{from: PIN, fall: 2 %, over: 50}", "-1"))  # fmt: skip
-    with pytest.raises(Refusal, match="The datum “pool” is not tied yet: shoot COPING as a mark"):
+    with pytest.raises(Refusal, match="The datum “pool” isn't tied in yet: shoot COPING first"):
         session.change_target("G1", "-2", "so")
-    with pytest.raises(Refusal, match="The datum “pool” is not tied yet: shoot COPING as a mark"):
+    with pytest.raises(Refusal, match="The datum “pool” isn't tied in yet: shoot COPING first"):
         session.add_point("garden", "N1", "-2")
 
 

@@ -170,11 +170,11 @@ class EntryScreen(LeftOnceScreen[None]):
     async def _take(self, event: Entry.Committed) -> None:
         if not self.is_up:
             # A key before it led to another screen: it was meant for that one, which nobody had seen yet.
-            self._tell_current(f"Not taken, it was keyed before this screen was up: “{event.text}”.", event.text)
+            self._tell_current(f"Not taken, typed before this screen was up: “{event.text}”.", event.text)
         elif event.turn > self._refused_turn:
             if event.held and event.text != event.held:
                 behind = event.text.removeprefix(event.held)
-                raise Refusal(f"“{event.held}” was refused and “{behind}” keyed behind it; Escape clears both.")
+                raise Refusal(f"“{event.held}” was refused and “{behind}” typed behind it; Escape clears both.")
             self._refuse_if_lost(event)
             await self.commit(event.text)
         elif event.text.strip():
@@ -225,7 +225,7 @@ class EntryScreen(LeftOnceScreen[None]):
         (what, turn, begun), self._lost = self._lost, None
         keyed_before = event.turn <= turn or (event.turn == turn + 1 and begun and event.text.startswith(begun))
         if keyed_before and event.text.strip():
-            raise Refusal(f"{what} “{event.text}” was keyed before that; Enter again takes it for what is asked now.")
+            raise Refusal(f"{what} “{event.text}” was typed before that; Enter again uses it for what is asked now.")
 
     async def keep(self, text: str, about: object, *drafts: Draft) -> JournalEntry:
         """Records drafts; a second Enter behind the same text about the same thing retries the same ones.

@@ -39,8 +39,8 @@ class CheckScreen(EntryScreen):
         Binding("escape", "back", "Back", id="back", show=False, tooltip="Drop what is typed, or back to the jobs"),
         Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
         Binding("f3", "next_stage", "Stage", id="stage", tooltip="Next layer up"),
-        Binding("f4", "set_up", "Setup", id="set-up", tooltip="Set up or move the instrument"),
-        Binding("f5", "recheck", "Recheck", id="recheck", tooltip="Look at a mark again from the same setup"),
+        Binding("f4", "set_up", "Setup", id="set-up", tooltip="Set up or move the laser"),
+        Binding("f5", "recheck", "Recheck", id="recheck", tooltip="Recheck a mark from the same setup"),
         Binding("f6", "log", "Log", id="log", tooltip="View, correct, strike, add notes"),
         Binding("f7", "mark", "Mark", id="mark", tooltip="Shoot a turning point before moving"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
@@ -52,13 +52,13 @@ class CheckScreen(EntryScreen):
             "ctrl+n", "trust", "Trust", id="trust", show=False, tooltip="Trust the readings in doubt, with a reason"
         ),
         Binding(
-            "ctrl+r", "put_right", "Put right", id="put-right", show=False, tooltip="Put a mark's elevation right"
+            "ctrl+r", "put_right", "Correct", id="put-right", show=False, tooltip="Correct a mark's elevation"
         ),
         Binding("ctrl+y", "plan", "Plan", id="plan", show=False, tooltip="Change the plan, or take it over"),
         Binding(
             "ctrl+s", "elsewhere", "Elsewhere", id="elsewhere", show=False, tooltip="Copy the job and go on there"
         ),
-        Binding("ctrl+g", "test", "Test", id="test", show=False, tooltip="Test the instrument in the field"),
+        Binding("ctrl+g", "test", "Test", id="test", show=False, tooltip="Field test of the laser"),
         Binding("up", "move(-1)", "Point before", id="up", show=False),
         Binding("down", "move(1)", "Point after", id="down", show=False),
         Binding("pageup", "move(-10)", "Ten points before", id="page-up", show=False),
@@ -208,7 +208,7 @@ class CheckScreen(EntryScreen):
             return f"{name}: no setup. Press F4 to set up."
         if state.target(surface) is None:
             datum = self.session.plan.datums[area.datum or ""]
-            return f"{name}: datum “{datum.name}” is not tied yet. F7 shoots {datum.mark} as a mark."
+            return f"{name}: datum “{datum.name}” is tied in yet. F7 shoots {datum.mark} as a mark."
         if offer := self._offer():
             return f"{name}: {rod}. {offer}"
         if reminder := look_again(state, self.session.clock(), self.session.since_look):

@@ -44,7 +44,7 @@ class DoubtScreen(PagedScreen):
             told = answer(state, surface)
             lines.append(f"  {surface.point:<8} {surface.stage:<9} {told.headline if told else ''}")
         lines += [f"  {name:<8} mark" for name, _ in state.doubt.marks()]
-        words = "  Read since the last good recheck, before the setup was found disturbed:"
+        words = "  Read since the last good recheck, before the laser was found to have moved:"
         self.query_one("#doubts", Static).update(plain_lines([words, "", *lines]))
 
     async def commit(self, text: str) -> None:

@@ -21,7 +21,7 @@ from gradecheck.intake.instrument_tests import FIELD_TESTS
 class FieldTestScreen(EntryScreen):
     """Key one figure after the other; an empty Enter at the end records the test."""
 
-    TITLE = "Test of the instrument"
+    TITLE = "Test of the laser"
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "other_test", "Other test", id="other-test", tooltip="Two-peg or four directions"),
@@ -48,7 +48,7 @@ class FieldTestScreen(EntryScreen):
 
     def show(self) -> None:
         """Shows the steps so far and asks for the next."""
-        title = f" {self.session.plan.job} · {self._test.name} test of the instrument"
+        title = f" {self.session.plan.job} · {self._test.name} test of the laser"
         self.query_one("#head", Static).update(plain(title))
         done = [f"  {step} {typed}" for step, typed in zip(self._test.steps, self._typed, strict=False)]
         self.query_one("#steps", Static).update(plain_lines([f"  {self._test.what}", "", *done]))

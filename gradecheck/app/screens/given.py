@@ -17,7 +17,7 @@ class GivenScreen(MarksScreen):
 
     TITLE = "Put a mark right"
     TITLE_WORDS = "put a mark right"
-    WHAT_TO_DO = "Choose the mark and key its right elevation. Nothing changes before you give a reason."
+    WHAT_TO_DO = "Choose the mark and enter its correct elevation. Nothing changes until you give a reason."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "other_way", "Wrong/moved", id="way", tooltip="It was always wrong, or it moved just now"),
     ]

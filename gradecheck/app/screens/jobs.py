@@ -137,7 +137,7 @@ class JobsScreen(LeftOnceScreen[None]):
         self.action_again()
         if job in self.jobs:
             self.query_one(OptionList).highlighted = self.jobs.index(job)
-        self._say(f"{job / FILE_NAME} is written; its figures are examples. Put yours in, then Enter opens the job.")
+        self._say(f"{job / FILE_NAME} is written; its numbers are examples. Put yours in, then Enter opens the job.")
 
     # -- findings
 

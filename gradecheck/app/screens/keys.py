@@ -20,7 +20,7 @@ DECIMALS = "4.35   -3   1.15 ft   351 mm   35.1 cm   1.351 m"
 TYPING = (
     "A bare number has the rod's unit. Enter records it, Escape drops it.",
     "On Check a name (W7, w7) goes to that point; Up and Down walk the route.",
-    "A ~ before a figure says that it was rounded to the rod's marks.",
+    "A ~ means the number is rounded to the rod's marks.",
 )
 
 

@@ -35,7 +35,7 @@ class LogScreen(EntryScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f2", "other_area", "Area/all", id="area", tooltip="This area's entries, or all"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the chosen entry, with a reason"),
-        Binding("f7", "correct", "Correct", id="correct", tooltip="Put the chosen entry's rod figure right"),
+        Binding("f7", "correct", "Correct", id="correct", tooltip="Correct the rod reading of the chosen entry"),
         Binding("f5", "older", "Older", id="older", tooltip="Fetch older entries"),
         Binding("up", "move(-1)", "Entry before", id="up", show=False),
         Binding("down", "move(1)", "Entry after", id="down", show=False),
@@ -148,7 +148,7 @@ class LogScreen(EntryScreen):
         elif self._correcting:
             row = self._correcting
             on = f" on {self._mark}" if self._mark else ""
-            self.say(f"Entry {row.seq}, {row.done} {row.subject}, was keyed {row.typed}. Correct reading{on}?")
+            self.say(f"Entry {row.seq}, {row.done} {row.subject}, was entered as {row.typed}. Correct reading{on}?")
         elif self.rows:
             self.say("Type a note, then Enter. On the entry marked >: F7 corrects, F8 strikes.")
         else:
@@ -248,7 +248,7 @@ class LogScreen(EntryScreen):
             self.complain(f"Entry {row.seq} is struck or replaced already.")
             return None
         if row.kind == "void":
-            self.complain(f"Entry {row.seq} struck entry {row.about}; that stays so, key it again where it belongs.")
+            self.complain(f"Entry {row.seq} struck entry {row.about}; it stays struck. Enter that reading again where it belongs.")
             return None
         return row
 
@@ -271,12 +271,12 @@ class LogScreen(EntryScreen):
         mark = None
         if row.kind == "backsight":
             if (stood := set_up_of(self.session.state, row, self.rows)) is None:
-                self.complain(f"Entry {row.seq} is part of no setup that counts; key it again on the Setup screen.")
+                self.complain(f"Entry {row.seq} is part of no setup that counts; enter it again on the Setup screen.")
                 return
             mark, row = row.typed.rpartition("=")[0], stood
             self.query_one(RowsView).go_to(self.rows.index(row))
         if row.kind == "recheck" or not row.typed:
-            what = "is a look at a mark" if row.typed else "holds no rod figure"
+            what = "is a recheck" if row.typed else "holds no rod reading"
             self.complain(f"Entry {row.seq} {what}; F8 strikes it.")
             return
         self._give_up()

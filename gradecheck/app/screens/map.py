@@ -122,7 +122,7 @@ class MapScreen(EntryScreen):
         examples = example_figures(state.examples(here, state.setup.id if state.setup else ""))
         asked = f"{here.point}: {examples or f'the rod should read {grade_rod(state, here)}'}"
         if state.setup is None or self.session.set_up_is_old:
-            asked = f"{here.point}: no setup stands"
+            asked = f"{here.point}: no setup"
         last = self._walk.answered
         told = answer(state, last) if last else None
         doubt = " ?" if told is not None and told.doubt else ""

@@ -29,7 +29,7 @@ class MarkScreen(MarksScreen):
         """Datums that wait for a mark."""
         state = self.session.state
         untied = [datum for datum in state.plan.datums.values() if state.zero_of(datum.name) is None]
-        return [f"The datum “{datum.name}” is not tied yet: shoot {datum.mark}." for datum in untied]
+        return [f"The datum “{datum.name}” is tied in yet: shoot {datum.mark}." for datum in untied]
 
     def ask(self) -> None:
         """Asks for the figure."""
@@ -61,7 +61,7 @@ class MarkScreen(MarksScreen):
         self._name, self._again = self.session.next_mark_name(), ""
         self.show()
         self.choose(made)
-        self.say(f"{made} is a mark. Escape goes back; a figure now is that of {self._name}.")
+        self.say(f"{made} is a mark. Escape goes back; the next reading goes to {self._name}.")
 
     def _ask_before_again(self, name: str) -> None:
         """Raises `Refusal` with the question where a mark has that name already, and not when Enter comes again."""

@@ -44,7 +44,7 @@ class PlanScreen(PagedScreen):
     TITLE_WORDS = "Plan"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="back"),
-        Binding("f5", "take_over", "Take over", id="take-over", tooltip="Judge by the job file as it is now"),
+        Binding("f5", "take_over", "Accept", id="take-over", tooltip="Accept the job file as it is now"),
     ]
 
     def __init__(self, route: Route) -> None:
@@ -95,10 +95,10 @@ class PlanScreen(PagedScreen):
         session, notation = self.session, self.session.plan.notation
         lines = []
         if (offered := session.offered_changes) is not None:
-            lines += [f"The job file has changed: {summary(offered, notation)}. F5 takes it over.", ""]
+            lines += [f"The job file has changed: {summary(offered, notation)}. F5 accepts it.", ""]
             lines += [f"  {line}" for line in change_lines(offered, notation)[:200]] + [""]
         elif session.plan_file.wrong is not None:
-            lines += ["The job file has changed and can't be read; the plan in force stays:", ""]
+            lines += ["The job file has changed and can't be read; the current plan stays:", ""]
             lines += [f"  {problem}" for problem in session.plan_file.wrong.problems[:20]] + [""]
         if amendments := session.state.amendments:
             lines += [
@@ -114,7 +114,7 @@ class PlanScreen(PagedScreen):
             name, typed = self._change
             self.say(f"{name} becomes {typed}. Why? Type the reason, then Enter. Escape: no.")
         elif self.session.offered is not None:
-            self.say("F5 judges by the job file as it is now; or add or change a point.")
+            self.say("F5 accepts the job file as it is now; or add or change a point.")
         elif self.session.plan_file.wrong is not None or self.session.state.amendments:
             self.say("Add or change a point, or Escape.")
         else:

@@ -31,10 +31,10 @@ class RecheckScreen(MarksScreen):
         state = self.session.state
         stood = state.newest_setup
         if stood is None or state.moved_since(stood.seq):
-            return ["No setup stands."]
+            return ["No setup."]
         if state.doubt.failed(stood.id):
-            return ["The setup was found disturbed: don't use it. Set up again."]
-        since = f"{count(state.readings_since_look(stood.id), 'reading')} since the last look at a mark."
+            return ["The laser may have moved: don't use this setup. Set up again."]
+        since = f"{count(state.readings_since_look(stood.id), 'reading')} since the last recheck."
         return [set_up_line(state, stood), since]
 
     def ask(self) -> None:

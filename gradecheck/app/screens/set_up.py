@@ -35,7 +35,7 @@ class SetUpScreen(MarksScreen):
     """Key the rod's figure on each mark seen from here; Enter alone then stands the instrument."""
 
     TITLE = "Setup"
-    TITLE_WORDS = "set up the instrument"
+    TITLE_WORDS = "set up the laser"
     WHAT_TO_DO = "Rod on a mark, enter its reading. Press Enter alone to finish the setup."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "next_rod", "Rod", id="rod", tooltip="Take another rod"),
@@ -113,15 +113,15 @@ class SetUpScreen(MarksScreen):
             return [
                 f"Current setup: {set_up_line(state, stood)}",
                 *self._disagreeing(stood),
-                "It is given up with the first backsight keyed here.",
+                "It is replaced by the first backsight entered here.",
             ]
         if newest is not None and self.session.set_up_is_old:
             if self.session.why_set_up_is_old == SINCE_UNKNOWN:
                 return [SINCE_UNKNOWN]
             return ["The last set-up is from another day: the instrument was picked up since."]
         if newest is not None and state.doubt.failed(newest.id):
-            return ["The last setup was found disturbed."]
-        return ["No setup stands now."]
+            return ["The laser may have moved since the last setup."]
+        return ["No setup now."]
 
     def _disagreeing(self, stood: Stood) -> list[str]:
         """That the marks it stands on disagree, as a figure put right later can make them."""
@@ -136,7 +136,7 @@ class SetUpScreen(MarksScreen):
     def _question(self) -> str:
         rod, taken = self.session.plan.rods[self.rod], self._taken_marks
         again = "read already; to replace that, what" if self.mark in taken else "what"
-        more = " Enter alone stands it." if taken else ""
+        more = " Press Enter alone to finish." if taken else ""
         return f"{self.mark}: {again} does the {rod.name} ({rod.kind}, {rod.notation.units}) read there?{more}"
 
     def ask(self) -> None:
