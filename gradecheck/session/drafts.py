@@ -20,9 +20,9 @@ from gradecheck.measure.quantities import Slope
 from gradecheck.session.clock_watch import HONEST
 from gradecheck.state.state import State, Surface
 
-ANOTHER_DAY = "The set-up is from another day; look at a mark again (recheck) or set up anew."
+ANOTHER_DAY = "The setup is from another day; recheck a mark or set up again."
 SINCE_UNKNOWN = (
-    "This machine's clock can't tell how long ago the set-up was; recheck a mark or set up again, then set the clock."
+    "This machine's clock can't tell how long ago the setup was; recheck a mark or set up again, then set the clock."
 )
 
 
@@ -247,7 +247,7 @@ class Drafts:
 
     @property
     def set_up_is_old(self) -> bool:
-        """Whether a mark must be looked at before anything more is read from the set-up that stands."""
+        """Whether a mark must be looked at before anything more is read from the setup that stands."""
         return bool(self.why_set_up_is_old)
 
     @property

@@ -291,7 +291,7 @@ def _piece(state: State, built: Mapping[str, BuiltArea], one: str, other: str) -
     zeros = [state.zero_of(datum) for datum in datums]
     if datums[0] != datums[1] and None in zeros:
         untied = here if zeros[0] is None else there
-        why = f"{one} to {other}: the zero of {untied} is not tied yet"
+        why = f"{one} to {other}: the zero of {untied} is not tied in yet"
         yield NotChecked("fall", why, "shoot the mark that ties it")
         return
     ends = [built[home].end(name, zero) for home, name, zero in zip((here, there), (one, other), zeros, strict=True)]
@@ -305,5 +305,5 @@ def _left_out(state: State, name: str) -> NotChecked:
     if area.point(name).at is None:
         return NotChecked("fall", f"the plan does not say where {name} lies", "give it “at: [x, y]”")
     if state.zero_of(area.datum) is None:
-        return NotChecked("fall", f"{name}: the zero of {area.name} is not tied yet", "shoot the mark that ties it")
+        return NotChecked("fall", f"{name}: the zero of {area.name} is not tied in yet", "shoot the mark that ties it")
     return NotChecked("fall", f"{name} was not read, or its reading is in doubt", "read it")

@@ -136,7 +136,7 @@ class State(Folded):
         return area is not None and surface.point in area.place and surface.stage in area.stages
 
     def target(self, surface: Surface) -> Target | None:
-        """What the plan wants there, or None where it has no such surface or its datum is tied in yet."""
+        """What the plan wants there, or None where it has no such surface or its datum is not tied in yet."""
         if not self.is_planned(surface):
             return None
         area = self.plan.areas[surface.area]

@@ -355,7 +355,7 @@ async def test_of_more_marks_than_there_is_room_for_the_chosen_one_stays_in_sigh
         for mark in ("M1", "M20", "M39"):
             await press(pilot, *mark, "enter")
             assert f"> {mark} " in shown(app), mark
-            assert "No set-up stands now." in shown(app)
+            assert "No setup now." in shown(app)
 
 
 async def test_a_mark_that_has_the_name_of_a_point_in_other_capitals_is_chosen_and_not_made_anew(

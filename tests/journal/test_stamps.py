@@ -159,7 +159,7 @@ def test_where_a_dead_clock_hides_how_long_ago_the_set_up_was_a_mark_is_looked_a
     with contextlib.closing(Session(tmp_path, by="RK", laptop="one", clock=clock)) as session:
         assert session.set_up_is_old
         for reading in (lambda: session.reading(W1, "48-1/2"), lambda: session.mark("TP1", "48-1/2")):
-            with pytest.raises(Refusal, match="clock can't tell how long ago the set-up was; recheck a mark"):
+            with pytest.raises(Refusal, match="clock can't tell how long ago the setup was; recheck a mark"):
                 reading()
         session.record(session.recheck("DOOR", "48"))
         session.record(session.reading(W1, "48-1/2"))

@@ -109,7 +109,7 @@ def test_what_breaks_it_is_out_whichever_end_is_named_first(
 
 NOT_CHECKED = [
     ("T3,S1", "steps is held to the rules of steps and ramps"),
-    ("T4,P1", "the zero of pool is not tied yet"),
+    ("T4,P1", "the zero of pool is not tied in yet"),
     ("T4,L4", "the plan does not say where L4 lies"),
 ]
 

@@ -208,7 +208,7 @@ class CheckScreen(EntryScreen):
             return f"{name}: no setup. Press F4 to set up."
         if state.target(surface) is None:
             datum = self.session.plan.datums[area.datum or ""]
-            return f"{name}: datum “{datum.name}” is tied in yet. F7 shoots {datum.mark} as a mark."
+            return f"{name}: datum “{datum.name}” is not tied in yet. F7 shoots {datum.mark} as a mark."
         if offer := self._offer():
             return f"{name}: {rod}. {offer}"
         if reminder := look_again(state, self.session.clock(), self.session.since_look):

@@ -29,7 +29,7 @@ class MarkScreen(MarksScreen):
         """Datums that wait for a mark."""
         state = self.session.state
         untied = [datum for datum in state.plan.datums.values() if state.zero_of(datum.name) is None]
-        return [f"The datum “{datum.name}” is tied in yet: shoot {datum.mark}." for datum in untied]
+        return [f"The datum “{datum.name}” is not tied in yet: shoot {datum.mark}." for datum in untied]
 
     def ask(self) -> None:
         """Asks for the figure."""

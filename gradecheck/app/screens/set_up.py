@@ -118,7 +118,7 @@ class SetUpScreen(MarksScreen):
         if newest is not None and self.session.set_up_is_old:
             if self.session.why_set_up_is_old == SINCE_UNKNOWN:
                 return [SINCE_UNKNOWN]
-            return ["The last set-up is from another day: the instrument was picked up since."]
+            return ["The last setup is from another day: the laser may have moved; set up again."]
         if newest is not None and state.doubt.failed(newest.id):
             return ["The laser may have moved since the last setup."]
         return ["No setup now."]
