@@ -172,7 +172,9 @@ def test_backsights_on_two_kinds_of_rod_make_no_set_up(session: Session) -> None
 def test_one_mark_alone_says_that_nothing_checks_it(session: Session) -> None:
     session.record(session.set_up("DOOR", "48"))
     stood = session.state.book.set_ups()[0]
-    assert agreement_line(session.state, stood).startswith("One benchmark only: no check on this setup. Setup uncertainty ±")
+    assert agreement_line(session.state, stood).startswith(
+        "One benchmark only: no check on this setup. Setup uncertainty ±"
+    )
     (row,) = agreement_rows(session.state, stood)
     assert (row.mark, row.rod, row.zero, row.off) == ("DOOR", "48 in", "48 in", "")
 

@@ -32,7 +32,11 @@ def plan(options: argparse.Namespace) -> int:
 
 def _lines(session: Session, *, taken: bool) -> list[str]:
     notation, offered = session.plan.notation, session.offered_changes
-    lines = ["The plan in the job file is the current plan now." if taken else "The plan in the job file is the current plan."]
+    lines = [
+        "The plan in the job file is the current plan now."
+        if taken
+        else "The plan in the job file is the current plan."
+    ]
     if offered is not None:
         lines = [f"The job file has changed: {summary(offered, notation)}. It is not accepted yet."]
         lines += [f"  {line}" for line in change_lines(offered, notation)]

@@ -80,9 +80,7 @@ def _tell_of_changes(session: Session, options: argparse.Namespace) -> None:
         if wrong is not None:
             raise wrong
     elif wrong is not None:
-        tell(
-            "The job file has changed and can't be read; judged by the current plan. “gradecheck plan” tells why."
-        )
+        tell("The job file has changed and can't be read; judged by the current plan. “gradecheck plan” tells why.")
     elif session.offered is not None:
         tell("The job file has changed; judged by the current plan. “gradecheck plan” shows what would change.")
 

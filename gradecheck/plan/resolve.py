@@ -177,7 +177,9 @@ class _Resolver:
         self._check_datums(datums)
         entry = self.entry
         if entry.decide == "guarded" and entry.instrument is None and "instrument" not in self.broken:
-            self.problem(("decide",), "To decide guarded, the plan must say how exact the laser is; add “instrument:”.")
+            self.problem(
+                ("decide",), "To decide guarded, the plan must say how exact the laser is; add “instrument:”."
+            )
 
     def _area(
         self,

@@ -258,9 +258,7 @@ def _limits(state: State, areas: Iterable[AreaSheet], layouts: Iterable[LayoutSh
     yield from used
     units, rule = state.plan.notation.units, state.plan.closure
     allowed = show_exact(state.plan.rechecks.allowed, units, unit=True)
-    yield LimitUsed(
-        "a recheck", allowed, "the plan, or common practice, no source, where it says nothing"
-    )
+    yield LimitUsed("a recheck", allowed, "the plan, or common practice, no source, where it says nothing")
     if rule:
         yield LimitUsed("misclosure of a circuit", rule, "the plan")
 

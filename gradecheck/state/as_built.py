@@ -305,5 +305,7 @@ def _left_out(state: State, name: str) -> NotChecked:
     if area.point(name).at is None:
         return NotChecked("fall", f"the plan does not say where {name} lies", "give it “at: [x, y]”")
     if state.zero_of(area.datum) is None:
-        return NotChecked("fall", f"{name}: the zero of {area.name} is not tied in yet", "shoot the mark that ties it")
+        return NotChecked(
+            "fall", f"{name}: the zero of {area.name} is not tied in yet", "shoot the mark that ties it"
+        )
     return NotChecked("fall", f"{name} was not read, or its reading is in doubt", "read it")

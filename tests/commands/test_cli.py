@@ -160,7 +160,6 @@ def test_targets_in_json_are_exact_in_millimetres(job: Path, capsys: Out) -> Non
         "wanted": length(-555.625, "-21 7/8 in"),  # 21.875 x 25.4
         "high": length(12.7, "1/2 in"),
         "low": length(19.05, "3/4 in"),
-        "example": False,
         "on site": "",
     }
 
@@ -202,9 +201,7 @@ def test_setup_on_a_direct_rod(job: Path, capsys: Out) -> None:
 
 
 def test_recheck_ends_with_1_where_the_instrument_was_disturbed(stood: Path, capsys: Out) -> None:
-    assert said(capsys, "recheck", "court", "DOOR=50-1/16") == [
-        "DOOR is off by -1/16 in (allowed 1/8 in): setup OK."
-    ]
+    assert said(capsys, "recheck", "court", "DOOR=50-1/16") == ["DOOR is off by -1/16 in (allowed 1/8 in): setup OK."]
     said(capsys, "read", "court", "P1=51")
     told = answer(capsys, "recheck", "court", "DOOR=50-1/2", code=1)
     assert (told["mark"], told["good"], told["off"]) == ("DOOR", False, length(-12.7, "-1/2 in"))
@@ -244,9 +241,7 @@ def test_datum_says_which_zeros_there_are(job: Path, capsys: Out) -> None:
 
 
 def test_circuit_ends_with_1_where_one_does_not_close(stood: Path, capsys: Out) -> None:
-    assert said(capsys, "circuit", "court") == [
-        "No circuit closes yet: read a second benchmark from a later setup."
-    ]
+    assert said(capsys, "circuit", "court") == ["No circuit closes yet: read a second benchmark from a later setup."]
     said(capsys, "setup", "court", "DOOR=50", "PIN=54-3/8")
     assert answer(capsys, "circuit", "court")["circuits"][0]["closes"] is True
     assert main(["setup", "court", "DOOR=50", "PIN=54"]) == 1

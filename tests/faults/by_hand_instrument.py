@@ -57,7 +57,9 @@ class InstrumentSheet:
         sights, planes, mean, failed = book.sights(id_), book.planes(id_), book.plane(id_), book.disturbed(id_)
         read = ", ".join(f"{mark} {marks(rod)} in" for mark, rod in sights)
         several = len(sights) > 1
-        agreement = self.agreement(max(planes) - min(planes)) if several else "One benchmark only: no check on this setup."
+        agreement = (
+            self.agreement(max(planes) - min(planes)) if several else "One benchmark only: no check on this setup."
+        )
         return {
             **self.noted(each.last),
             "stands": f"site rod on {read}; HI {marks(mean)} in",

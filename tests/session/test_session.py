@@ -173,7 +173,10 @@ REFUSED_ON_SITE: dict[str, tuple[Callable[[Session, Entry], object], str]] = {
         "The plan has no W9",
     ),
     "a-stage-that-is-not-there": (lambda s, _: s.reading(Surface("court", "C1", "base"), "50"), "no C1 at base"),
-    "an-area-whose-datum-is-not-tied": (lambda s, _: s.reading(Surface("verge", "V1", "finish"), "50"), "tied in yet"),
+    "an-area-whose-datum-is-not-tied": (
+        lambda s, _: s.reading(Surface("verge", "V1", "finish"), "50"),
+        "tied in yet",
+    ),
     "a-reading-that-is-a-name": (lambda s, _: s.reading(W1, "W2"), "is not a length"),
     "a-reason-that-is-none": (lambda s, read: s.strike(read.id, " "), "why it is struck"),
     "a-correction-that-is-no-length": (lambda s, read: s.correct(read.id, "4 9/8"), "a whole or more"),

@@ -32,7 +32,9 @@ class CautionsScreen(PagedScreen):
     def on_mount(self) -> None:
         """Asks for the initials; those used last are offered."""
         if self.session.by:
-            self.say(f"Read and understood? Press Enter to sign as {self.session.by}, or type other initials, then Enter.")
+            self.say(
+                f"Read and understood? Press Enter to sign as {self.session.by}, or type other initials, then Enter."
+            )
         else:
             self.say("Read and understood? Type your initials, then Enter.")
 

@@ -51,9 +51,7 @@ class CheckScreen(EntryScreen):
         Binding(
             "ctrl+n", "trust", "Trust", id="trust", show=False, tooltip="Trust the readings in doubt, with a reason"
         ),
-        Binding(
-            "ctrl+r", "put_right", "Correct", id="put-right", show=False, tooltip="Correct a mark's elevation"
-        ),
+        Binding("ctrl+r", "put_right", "Correct", id="put-right", show=False, tooltip="Correct a mark's elevation"),
         Binding("ctrl+y", "plan", "Plan", id="plan", show=False, tooltip="Change the plan, or take it over"),
         Binding(
             "ctrl+s", "elsewhere", "Elsewhere", id="elsewhere", show=False, tooltip="Copy the job and go on there"
@@ -406,7 +404,8 @@ class CheckScreen(EntryScreen):
         await self.host.record(self.session.strike(last.id, "struck at once"))
         self.route.go_back(surface)
         self.show()
-        self.say(f"Struck: {surface.point} {surface.stage}, rod {last.typed}. It stays in the log. Enter the reading again.")
+        struck = f"Struck: {surface.point} {surface.stage}, rod {last.typed}. It stays in the log."
+        self.say(f"{struck} Enter the reading again.")
 
     async def leave(self) -> None:
         """Back to the jobs."""

@@ -172,7 +172,9 @@ class DayScreen(PagedScreen):
             if self._asked:
                 listed += f" ACCEPTING {count(len(self._asked), 'more thing')} listed above."
             # The answer first: a long list must not push it out of sight.
-            self.say(f"Type initials, Enter signs, Esc cancels. {self._signing.area}, {self._signing.stage}: {listed}")
+            self.say(
+                f"Type initials, Enter signs, Esc cancels. {self._signing.area}, {self._signing.stage}: {listed}"
+            )
             self.entry.placeholder = "initials, as RK"
         elif self._describing is not None:
             asked = "What was the weather?" if not self._describing else "Who was there?"

@@ -248,7 +248,8 @@ class LogScreen(EntryScreen):
             self.complain(f"Entry {row.seq} is struck or replaced already.")
             return None
         if row.kind == "void":
-            self.complain(f"Entry {row.seq} struck entry {row.about}; it stays struck. Enter that reading again where it belongs.")
+            again = "it stays struck. Enter that reading again where it belongs."
+            self.complain(f"Entry {row.seq} struck entry {row.about}; {again}")
             return None
         return row
 
