@@ -69,7 +69,7 @@ def _corrected_sights(state: State, old: InstrumentSet, typed: str) -> tuple[Bac
             raise Refusal("This setup has no backsight to correct; strike it and set up again.")
         if len(old.backsights) > 1:
             example = f"{old.backsights[0].mark}={rod_named(state, old.rod).notation.units.examples.mark}"
-            raise Refusal(f"This set-up has {len(old.backsights)} backsights; say which, like {example}.")
+            raise Refusal(f"This setup has {len(old.backsights)} backsights; say which, like {example}.")
         name, figure = old.backsights[0].mark, typed
     if name.strip().casefold() not in {sight.mark.casefold() for sight in old.backsights}:
         raise Refusal(f"This setup has no backsight on “{name.strip()}”.")

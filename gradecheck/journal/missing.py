@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import re
 from pathlib import Path
 
@@ -19,6 +20,8 @@ def refuse_to_begin(path: Path) -> str:
     names: list[str] = []
     with contextlib.suppress(OSError), Folder(path.parent) as folder:
         names = folder.names()
+    if os.path.lexists(path):
+        return ""  # another window made it just now
     copy = re.compile(rf"{re.escape(path.stem)}\.backup-[0-9a-z-]+{re.escape(path.suffix)}")
     copies = sorted(filter(copy.fullmatch, names))
     sides = [name for end in SIDES if (name := f"{path.name}{end}") in names]

@@ -24,7 +24,7 @@ LONGEST = 48
 def _like(units: Units) -> str:
     """What an allowance is written like on such a job."""
     words = units.examples
-    per = "0.02 ft per root set-up, 12 mm per root km, FGCC third, USACE construction or NRCS"
+    per = "0.02 ft per root setup, 12 mm per root km, FGCC third, USACE construction or NRCS"
     return f"{'1/8 in' if '/' in words.tolerance else words.tolerance + words.unit}, {per}"
 
 

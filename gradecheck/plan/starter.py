@@ -44,7 +44,7 @@ def _head(answers: Answers) -> list[str]:
         "# Everything after a # is a remark. Every mistake is told with its line by: gradecheck examine",
         f"# Lengths: {words.lengths}; a bare number is {_SAYS[answers.units]} here.",
         f"# Slopes: {words.slopes}.",
-        "# Local code, the drawings and licensed practice decide; gradecheck only compares figures with this plan.",
+        "# Local code, the drawings and licensed practice decide; gradecheck only compares readings with this plan.",
         "# Have buried services located before any dig.",
         "",
         f"job: {quoted(answers.title)}",

@@ -24,7 +24,7 @@ CLOCKS_DIFFER = timedelta(seconds=2)
 
 
 def set_up_line(state: State, stood: Stood) -> str:
-    """A set-up in one line: the marks, what the rod read, and the HI."""
+    """A setup in one line: the marks, what the rod read, and the HI."""
     rod = state.plan.rods.get(stood.fact.rod, state.plan.rod)
     read = ", ".join(f"{sight.mark} {show(sight.rod, rod.notation, unit=True)}" for sight in stood.fact.backsights)
     if stood.instrument is None:

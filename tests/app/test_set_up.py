@@ -44,7 +44,7 @@ async def test_a_figure_and_two_enters_on_a_mark_stand_the_instrument(jobs: Path
         assert words(app) == "DOOR: what does the site rod (standard, in) read there?"
         await press(pilot, "48-1/4", "enter")
         assert "DOOR       rod 48 1/4 in: HI 48 1/4 in" in shown(app)
-        assert words(app).endswith("Enter alone stands it.")
+        assert words(app).endswith("Press Enter alone to finish.")
         await press(pilot, "enter")
         assert isinstance(app.screen, CheckScreen)
         # P1 wants -1, so the rod shall read 48 1/4 + 1.

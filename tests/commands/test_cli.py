@@ -171,7 +171,7 @@ def test_setup_tells_the_plane_and_keeps_the_text_as_typed(job: Path, capsys: Ou
     lines = said(capsys, "setup", "court", "door=48-1/4", "--by", "rk")
     assert lines == [
         "site rod on DOOR 48 1/4 in; HI 48 1/4 in",
-        "One mark only: nothing checks it.",
+        "One benchmark only: no check on this setup.",
     ]
     row = answer(capsys, "log", "court")[-1]
     assert (row["kind"], row["by"], row["typed"], row["day"], row["time"]) == (

@@ -130,7 +130,7 @@ AREA = [
     ),
     ("route: §W1", "A list is expected here, in square brackets."),
     ("§route: [W1]", "The route of area “garden walk” leaves out “W2”; add it, or take the route out."),
-    ("route: [W1, W2, §W1]", "“W1” stands twice in this route; take one out."),
+    ("route: [W1, W2, §W1]", "“W1” is twice in this route; take one out."),
     ("route: [W1, §W3, W2]", "Area “garden walk” has no point “W3”."),
     ("route: [W1, W2, §W11]", "Area “garden walk” has no point “W11”. Did you mean “W1”?"),
     ("route: [W1, §[W2]]", "A name is expected here, not keys or a list."),

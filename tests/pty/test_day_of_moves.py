@@ -179,7 +179,7 @@ def morning(day: Day) -> None:
         day.kept += [("cautions", ""), ("backsight", "DOOR=50")]
     # The cautions are not asked for twice, and the setup goes on where it was left.
     with day.opened("CURB: what does the site rod") as terminal:
-        assert "The setup does not stand yet" in terminal.text()
+        assert "Setup isn't finished" in terminal.text()
         key(terminal, b"62\r", "They agree within 0 in")
         key(terminal, ENTER, "C1: the rod should read 51")
         key(terminal, b"51\r", "finish     found -1 in, rod 51 in   saved")

@@ -165,7 +165,7 @@ def test_a_reading_at_a_point_without_a_place_is_refused_with_a_sentence(session
 
 def test_a_recheck_on_a_mark_without_a_place_is_refused_with_a_sentence(session: Session) -> None:
     session.record(session.set_up_on([("DOOR", "48")], slopes=FALL))
-    with pytest.raises(Refusal, match="beam is sloped, and the plan does not say where KERB lies"):
+    with pytest.raises(Refusal, match="beam is sloped, and the plan does not say where KERB is"):
         session.recheck("KERB", "52")
     assert session.record(session.recheck("DOOR", "48")).fact.good
 
