@@ -151,7 +151,7 @@ def _impossible(options: argparse.Namespace) -> str:
     for path in vars(options).values():
         for name in path.parts if isinstance(path, Path) else ():
             if _ends_a_line(name):
-                return f"“{path}” has a line break or another control character in its name; rename it first."
+                return f"“{path}” has a line break in its name; rename it first."
             if (size := _size_on_disk(name)) is None:
                 return f"“{path}” has a character in it that no file's name can have; type it anew."
             if size > _LONGEST_NAME:
@@ -164,12 +164,8 @@ _LONGEST_NAME = 255
 
 
 def _ends_a_line(name: str) -> bool:
-    """Whether something in the name would end the line that it is told in, or command a terminal."""
-    if name.isprintable():
-        return False
-    from unicodedata import category
-
-    return any(category(character) in ("Cc", "Zl", "Zp") for character in name)
+    """Whether something in the name would end the line that it is told in; what else a terminal obeys is shown."""
+    return len(f"{name}.".splitlines()) > 1
 
 
 def _size_on_disk(name: str) -> int | None:

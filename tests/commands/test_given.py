@@ -232,7 +232,7 @@ def test_a_word_opens_the_app_only_where_a_folder_of_that_name_holds_jobs(
     assert opened[-1] == Path("jobs")
 
 
-@pytest.mark.parametrize("name", ["a\nSound: 99 entries", "a\rb", "a\x1b[2Jb", "a\x7f", "a\x85b", "a\u2028b", "\tx"])
+@pytest.mark.parametrize("name", ["a\nSound: 99 entries", "a\rb", "a\x85b", "a\u2028b"])
 @pytest.mark.parametrize("verb", ["verify", "log", "rescue", "copy", "open"])
 def test_a_folder_whose_name_ends_the_line_it_is_told_in_is_not_opened(
     tmp_path: Path, capsys: Out, verb: str, name: str
@@ -245,5 +245,5 @@ def test_a_folder_whose_name_ends_the_line_it_is_told_in_is_not_opened(
     told = capsys.readouterr()
     assert told.out == ""
     [line] = told.err.splitlines()
-    assert line.endswith("has a line break or another control character in its name; rename it first.")
+    assert line.endswith("has a line break in its name; rename it first.")
     assert main(["copy", str(tmp_path), str(folder / "new")]) == 2
