@@ -228,7 +228,7 @@ COMMANDS: dict[str, Command] = {
             (("entry",), {"metavar": "[ENTRY]", "action": _MayBeLeftOut, "help": "its number in the log"}),
             (
                 ("reading",),
-                {"metavar": "[READING]", "action": _MayBeLeftOut, "type": str.strip, "help": "what is right"},
+                {"metavar": "[READING]", "action": _MayBeLeftOut, "type": str.strip, "help": "the correct reading"},
             ),
             (("--mark",), {"metavar": "NAME=ELEVATION", "help": "a mark's right elevation, with --why"}),
             (("--moved",), {"action": "store_true", "help": "the mark moved: right from now on only"}),

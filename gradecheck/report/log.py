@@ -98,7 +98,7 @@ def became(row: LogRow, rows: Sequence[LogRow]) -> str:
     later = next((each for each in rows if each.id == row.replaced_by), None)
     if later is None:
         return "struck" if row.struck else ""
-    return f"{'struck' if later.kind == 'void' else 'corrected'}: no. {later.seq}"
+    return f"{'struck:' if later.kind == 'void' else 'now'} no. {later.seq}"
 
 
 def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:

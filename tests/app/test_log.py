@@ -250,7 +250,7 @@ async def test_a_backsight_is_put_right_in_the_set_up_it_went_into(app: GradeApp
         await press(pilot, "enter")
         assert recorded(job)[-1] == ("set-up", "PIN=52-1/2")
         await press(pilot, "up")
-        assert words(app) == ("7 setup on DOOR, PIN, site rod, DOOR=48 PIN=52 3/8, corrected: no. 8.")
+        assert words(app) == ("7 setup on DOOR, PIN, site rod, DOOR=48 PIN=52 3/8, now no. 8.")
         await press(pilot, "down")
         assert words(app).startswith("8 setup corrects 7: on DOOR, PIN, site rod, DOOR=48 PIN=52 1/2")
         # Asked for once more from the backsight, it is the setup as it counts now.

@@ -153,7 +153,7 @@ STORY = [
     "moved a new setup was begun",
     "backsight on CURB, site rod CURB=57-1/8",
     "backsight on TP1, site rod TP1=53",
-    "setup on CURB, TP1, site rod CURB=57 1/8… corrected: no. 29",
+    "setup on CURB, TP1, site rod CURB=57 1/8… now no. 29",
     "reading C5 finish 48 in doubt: ON G…",
     "reading C6 finish (asked) 48-3/8 ON GRADE, was …",
     "recheck CURB off by -15/16 CURB=58 FAILED",
@@ -288,7 +288,7 @@ def a_backsight_put_right(day: Day) -> None:
         to_the_wrong_backsight(terminal)
     with day.opened(PROMPT) as terminal:
         to_the_wrong_backsight(terminal)
-        key(terminal, ENTER, "puts 18 right")
+        key(terminal, ENTER, "corrects 18")
         day.kept += [("set-up", "CURB=57")]
 
 
@@ -297,5 +297,5 @@ def to_the_wrong_backsight(terminal: Terminal) -> None:
     key(terminal, LOG, "log of yard")
     terminal.settle()
     choose(terminal, "CURB=57-1/8")
-    key(terminal, CORRECT, "right on CURB?")
+    key(terminal, CORRECT, "reading on CURB?")
     key(terminal, b"57\r", "1 point moves, at most by -1/16 in; 1 verdict")

@@ -163,7 +163,7 @@ class LogScreen(EntryScreen):
                 return "Enter alone accepts"
             several = self._mark is None and self._correcting.typed.count("=") > 1
             like = f"DOOR={self.session.plan.rod.notation.units.examples.mark}"
-            return f"which mark, and what is right: {like}" if several else "what is right"
+            return f"which mark, and what is right: {like}" if several else "the correct reading"
         return "a note for the log"
 
     def _disagreement(self, row: LogRow, draft: Draft) -> str:
