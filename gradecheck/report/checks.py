@@ -341,6 +341,8 @@ def told_over_dig(found: OverDugArea, notation: Notation) -> Told:
         says += f"; to fill{so_far}: {stone}"
         if dug.unjoined:
             says += f" without {count(dug.unjoined, 'point')} that the plan has no place for"
+    else:
+        says += "; the stone that fills it can't be told: the plan gives neither an outline nor places"
     return Told("over-dig", says, "advice")
 
 

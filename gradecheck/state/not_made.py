@@ -42,6 +42,9 @@ def not_made(
     """
     if not state.checked(area.name, stage):
         return
+    datum = state.plan.datums.get(area.datum or "")
+    if datum is not None and state.zero_of(datum.name) is None:
+        yield NotChecked("heights", f"the datum {datum.name} is not tied now", f"shoot {datum.mark} again")
     heights = found_heights(state, area.name, stage)
     finished = stage == area.stages[-1]
     if finished:

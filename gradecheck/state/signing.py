@@ -54,8 +54,9 @@ def answered(state: State, area: str) -> set[str]:
     """The stages that were not read, and that someone signed a stage above them without."""
     stages = state.plan.areas[area].stages
     signed = (state.record.signed(area, stage) for stage in stages)
-    asked = {says for kept in signed if kept is not None for says in kept.fact.asked}
-    return {stage for stage in stages if never_read(stage) in asked and not state.checked(area, stage)}
+    # A new job file may write the stage with other capitals than whoever signed was asked with.
+    asked = {says.casefold() for kept in signed if kept is not None for says in kept.fact.asked}
+    return {stage for stage in stages if never_read(stage).casefold() in asked and not state.checked(area, stage)}
 
 
 def _below(state: State, area: Area, stage: str) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import re
 from collections.abc import Iterator
+from contextlib import closing
 from fractions import Fraction
 from pathlib import Path
 
@@ -203,3 +204,17 @@ def test_tapes_tell_a_corner_that_is_out(session: Session) -> None:
     square = check_layout(session.state, layout)
     assert square.proved
     assert square.verdict == "fault"
+
+
+def test_over_dig_of_an_area_that_nobody_drew_says_that_its_stone_can_not_be_told(tmp_path: Path) -> None:
+    plan = re.sub(r", at: [^}]*ft\]}", "}", JOB)
+    plan = re.sub(r"    outline: .*\n", "", plan)
+    (tmp_path / "job.yaml").write_text(plan, encoding="utf-8")
+    with closing(Session(tmp_path, by="RK")) as session:
+        session.record(session.set_up("DOOR", str(ROD)))
+        _read(session, "subgrade", **{name: height - 8 - 0.75 for name, height in COURT.items()})
+        found = over_dug(session.state, "court")
+        assert found is not None
+        assert found.stone is None
+        says = told_over_dig(found, session.plan.notation).says
+        assert says.endswith("; the stone that fills it can't be told: the plan gives neither an outline nor places")

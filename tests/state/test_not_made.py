@@ -418,6 +418,16 @@ def test_what_was_not_checked_is_told_in_the_command_and_changes_nothing_of_its_
     assert why in [each["says"] for each in found if each["verdict"] == "not checked"]
 
 
+def test_an_area_whose_datum_is_not_tied_any_more_says_that_nothing_of_its_heights_is_checked(opened: Opened) -> None:
+    areas = "  deck:\n    datum: pool\n    points: {D1: {from: COPING, down: 1, riser: 6}}\n"
+    session = opened(areas, more="datums: {pool: {mark: COPING, reads: 0}}\n")
+    tied = session.record(session.mark("COPING", "94"))
+    session.record(session.reading(Surface("deck", "D1", "finish"), "100"))
+    assert said(session, "deck", "heights") == []
+    session.record(session.strike(tied.id, "the wrong stone"))
+    assert said(session, "deck", "heights") == ["the datum pool is not tied now"]
+
+
 # -- squareness
 
 

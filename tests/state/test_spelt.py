@@ -16,7 +16,7 @@ from gradecheck.report.log import log_row
 from gradecheck.report.plan_changes import change_lines, summary
 from gradecheck.session.session import Session
 from gradecheck.state.built import exceptions
-from gradecheck.state.signing import questions
+from gradecheck.state.signing import answered, questions
 from gradecheck.state.state import Surface
 from tests.strategies import examples
 
@@ -108,6 +108,7 @@ def _known(session: Session) -> dict[str, object]:
             for area, found in session.plan.areas.items()
             for stage in found.stages
         ],
+        "signed over": [sorted(map(str.casefold, answered(state, area))) for area in session.plan.areas],
         "taped": [len(state.record.taped(name)) for name in session.plan.layout],
         "gauged": [len(state.record.gauged(name)) for name in session.plan.areas],
         "targets": {
@@ -156,8 +157,10 @@ def _worked(session: Session) -> None:
     session.record(session.gauge("lippage", "terrace", "by the door", "1/16"))
     session.record(session.promote(Surface("deck", "d1", "finish"), "nail"))
     session.record(session.note("dry", "deck"))
-    asked = questions(session.state, "deck", "finish")
-    session.record(session.sign_off("deck", "finish", ["d1", "é2"], asked=asked))
+    for area in ("deck", "terrace"):  # the terrace over stages that nobody read
+        out, unread, _, _ = exceptions(session.state, area, "finish")
+        asked = questions(session.state, area, "finish")
+        session.record(session.sign_off(area, "finish", [*out, *unread], asked=asked))
 
 
 @given(spellings)
@@ -170,6 +173,7 @@ def test_taken_over_everything_recorded_counts_as_before(
     with closing(Session(folder, by="RK")) as session:
         _worked(session)
         before = _known(session)
+        assert before["signed over"] == [["sand", "subgrade"], []]
         (folder / "job.yaml").write_text(_text(how), encoding="utf-8")
         assert plan_on_site(folder).plan.areas.keys() == read_plan(_text(how), "job.yaml").areas.keys()
         session.plan_file.look()
