@@ -61,7 +61,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     gc.disable()
     streams = sys.stdout, sys.stderr
     options.saved = False
-    answer = Answer(sys.stdout, said_by(options.command))
+    answer = Answer(sys.stdout, said_by(options.command), goes_on=options.command in _ANSWERS_BY_CODE)
     try:
         module, verb = options.run
         if module != "app.start":  # the app has the terminal to itself
@@ -69,6 +69,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         run: Callable[[argparse.Namespace], int] = getattr(importlib.import_module(f"gradecheck.{module}"), verb)
         code = run(options)
         sys.stdout.flush()
+        if answer.unread and options.saved:
+            raise AnswerLostError(answer.unread)
         if (decides := said_by(options.command)) and not answer.said:
             print(decides, file=sys.stderr)  # beside what other programs read
         return code
@@ -202,6 +204,9 @@ def _missing(options: argparse.Namespace) -> str:
         return f"There is no job.yaml in {job}; JOB is a folder that has one. Check the name."
     return ""
 
+
+_ANSWERS_BY_CODE = ("verify", "examine", "checks", "review", "layout", "circuit", "rescue")
+"""Commands whose exit code is the answer, which it is whoever reads on."""
 
 _ON_A_JOURNAL_ALONE = ("verify", "rescue")
 """Commands that need no plan: it may be lost, and the journal is there still."""

@@ -35,6 +35,7 @@ def daysheet(options: argparse.Namespace) -> int:
                 "entries": trace.entries,
                 "last": trace.journal_last,
                 "hash": trace.journal_hash,
+                "hash to read out": trace.journal_hash_short,
             },
         )
     else:

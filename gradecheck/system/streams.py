@@ -56,18 +56,28 @@ class Aside:
 class Answer(Aside):
     """Standard output: raises `AnswerLostError` where the text can't be written.
 
-    It tells whether a sentence was `said` in what was written.
+    It tells whether a sentence was `said` in what was written. One that `goes_on` where nobody reads any more is
+    written to its end for nobody: what is answered by an exit code is not known before.
     """
 
-    def __init__(self, stream: TextIO | None, sentence: str = "") -> None:
+    def __init__(self, stream: TextIO | None, sentence: str = "", *, goes_on: bool = False) -> None:
         super().__init__(stream)
         self._sentence = sentence
+        self._goes_on = goes_on
         self.said = False
+        self.unread = ""
+        """Why nobody reads it any more, where it goes on all the same."""
 
     def write(self, text: str) -> int:
         """Writes the text."""
         self.said = self.said or self._sentence in text
         return super().write(text)
 
+    def _give_up(self, wrong: OSError | ValueError) -> None:
+        if self._goes_on and isinstance(wrong, BrokenPipeError):
+            self.unread = wrong.strerror or str(wrong)
+        super()._give_up(wrong)
+
     def _lost(self, why: str) -> None:
-        raise AnswerLostError(why)
+        if not self.unread:
+            raise AnswerLostError(why)

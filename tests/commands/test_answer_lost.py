@@ -12,6 +12,7 @@ import pytest
 
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
+from tests.journal.damage import without_guards
 
 Y1 = Surface("yard", "Y1", "finish")
 
@@ -35,6 +36,7 @@ CHANGES = {
     "day": ("day", "court", "dry", "RK and a mason"),
     "new": ("new", "mews", "--in", "jobs", "--units", "in", "--zero", "DOOR", "--area", "yard:patio"),
     "copy": ("copy", "court", "other"),
+    "rescue": ("rescue", "court", "-o", "rescued.db"),
     "daysheet": ("daysheet", "court", "-o", "day.json"),
     "sheet": ("sheet", "court", "-o", "plan.txt"),
 }
@@ -101,10 +103,19 @@ def test_what_is_saved_though_its_answer_is_lost_ends_with_4(site: Path, verb: s
 def test_a_look_whose_answer_is_lost_never_ends_as_if_something_was_saved(site: Path, verb: str, lost: str) -> None:
     before = everything(site)
     code, told = run(READS[verb], lost, 1, site)
-    # Whoever stopped reading, as `head` does, has seen enough.
-    assert code == (0 if lost == "nobody reads" else 3)
+    # Whoever stopped reading, as `head` does, has seen enough; what is still open is open all the same.
+    assert code == (3 if lost != "nobody reads" else 1 if verb == "review" else 0)
     assert ("could not be written" in told) == (code == 3)
     assert everything(site) == before
+
+
+@pytest.mark.parametrize("options", [(), ("--json",)])
+def test_a_journal_that_is_not_sound_is_not_called_sound_because_nobody_reads_on(
+    site: Path, options: tuple[str, ...]
+) -> None:
+    with without_guards(site / "court" / "journal.db") as connection:
+        connection.execute("UPDATE entry SET typed = '51' WHERE typed = '52'")
+    assert run(("verify", "court", *options), "nobody reads", 1, site) == (1, "")
 
 
 @pytest.mark.parametrize("lost", HOW)

@@ -76,6 +76,7 @@ def test_the_answer_in_json_names_the_journals_end(job: Path, capsys: Out) -> No
     assert main(["verify", "court", "--json"]) == 0
     sound = json.loads(capsys.readouterr().out)
     assert (told["files"], told["last"], told["hash"]) == (["day.pdf"], sound["entries"], sound["hash"])
+    assert main(["verify", "court", "--hash", f"{told['last']}: {told['hash to read out']}"]) == 0
 
 
 def test_writing_a_sheet_writes_nothing_in_the_journal(job: Path) -> None:
