@@ -27,7 +27,7 @@ AT_A_PLACE = millimetres(600)
 STEPS_TO_THE_WALL = 16
 """At so many places between a spot and the wall it is asked which facet lies there."""
 
-What = Literal["fall", "fall near the building", "running fall", "cross fall"]
+What = Literal["fall", "fall near the building", "running fall", "cross fall", "ramp", "landing fall", "tread fall"]
 FALL: What = "fall"
 NEAR: What = "fall near the building"
 
@@ -545,6 +545,13 @@ def _walked(one: LineEnd, other: LineEnd, fall: Fall, planned: Fraction) -> Judg
             limit, end = min(held, key=lambda each: each[0].value)
             return JudgedFall(what, fall, limit, at_most(abs(fall.slope.ratio), limit, fall.doubt.ratio), end.area)
     return None
+
+
+def judge_step(ground: Ground, one: int, other: int, what: What, limit: Limit) -> JudgedFall:
+    """The fall from one spot to another, told from the upper one, against what a run, landing or tread may be."""
+    fall = _between(ground, one, other)
+    fall = fall if fall.drop >= ZERO else _turned(fall)
+    return JudgedFall(what, fall, limit, at_most(fall.slope.ratio, limit, fall.doubt.ratio))
 
 
 def _between(ground: Ground, one: int, other: int) -> Fall:

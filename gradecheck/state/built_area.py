@@ -30,10 +30,12 @@ from gradecheck.checks.slope import (
     JudgedFall,
     LineEnd,
     RouteFalls,
+    What,
     between_legs,
     fall_between,
     judge_between,
     judge_ground,
+    judge_step,
     judge_travel,
 )
 from gradecheck.checks.ways import AwayFrom
@@ -186,10 +188,8 @@ class BuiltArea:
         """The falls from each of these points to the next that was found, and the straightedge along them."""
         place = {spot.name: index for index, spot in enumerate(self.spots)}
         row = [place[name] for name in names if name in place]
-        held = self._finished and not self._area.has_own_rules
-        most, travel = drain_most(self._plan, self._area), travel_of(self._area) if self._area.accessible else None
         falls = [
-            judge_between(self._ground, one, other, self._limits, most, travel) if held else fall
+            self._between(one, other) if self._finished else fall
             for one, other in pairwise(row)
             if (fall := fall_between(self.spots[one], self.spots[other])) is not None
         ]
@@ -198,6 +198,21 @@ class BuiltArea:
         profiles = [profile([off[index] for index in part]) for part in parts if len(part) > 2]
         flat = judge_lines(profiles, self._limits, self._worst)
         return falls, max(flat, key=lambda each: each.worst.gap, default=None)
+
+    def _between(self, one: int, other: int) -> Fall | JudgedFall:
+        """The fall between two spots of the finish that do not lie at one place, held to what speaks of that line."""
+        area = self._area
+        if not area.has_own_rules:
+            travel = travel_of(area) if area.accessible else None
+            return judge_between(self._ground, one, other, self._limits, drain_most(self._plan, area), travel)
+        pair = {self.spots[one].name, self.spots[other].name}
+        for what, name, ends in _stretches(area):
+            limit = self._limits.get(name)
+            if ends == pair and limit is not None:
+                return judge_step(self._ground, one, other, what, limit)
+        fall = fall_between(self.spots[one], self.spots[other])
+        assert fall is not None
+        return fall
 
     def end(self, name: str, zero: Elevation | None) -> LineEnd | None:
         """Where a line into another area begins or ends, from the job's zero; None where that was not found.
@@ -282,3 +297,13 @@ class BuiltArea:
             if names:
                 why = f"what was read beside {some(names)} lies on another leg of the walk"
                 yield NotChecked(check, why, f"{how}, on the same leg")
+
+
+def _stretches(area: Area) -> Iterator[tuple[What, str, set[str]]]:
+    """The runs, landings and treads of the area's steps and ramps: what each is, its rule, and its two ends."""
+    for steps in area.steps:
+        if steps.kind == "ramp":
+            yield from (("ramp", "ramp at most", {run.start, run.end}) for run in steps.rises)
+        rule = "ramp landing fall at most" if steps.kind == "ramp" else "landing fall at most"
+        yield from (("landing fall", rule, {landing.start, landing.end}) for landing in steps.landings)
+        yield from (("tread fall", "tread fall at most", {each.nosing, each.back}) for each in steps.treads)
