@@ -10,6 +10,7 @@ from gradecheck.findings.examples import example_findings
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import unresolved
 from gradecheck.findings.layers import layer_findings
+from gradecheck.findings.names import name_findings
 from gradecheck.findings.sense import sense_findings
 from gradecheck.findings.slips import slip_findings
 from gradecheck.findings.steps import guard_findings, step_findings
@@ -26,6 +27,7 @@ def findings(plan: Plan) -> list[Finding]:
         step_findings(plan),
         guard_findings(plan),
         sense_findings(plan),
+        name_findings(plan),
         drainage_findings(plan),
     )
     alike: dict[tuple[object, ...], list[Finding]] = {}

@@ -11,6 +11,7 @@ from gradecheck.intake.shared import Refusal, area_named, length_in, said, stage
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.quantities import ZERO
 from gradecheck.measure.words import some
+from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.built import exceptions
 from gradecheck.state.signing import questions
@@ -24,8 +25,8 @@ def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
         known = ", ".join(state.plan.layout) or "none"
         raise Refusal(f"There is no layout check “{layout}”; the plan names {known}.")
     layout = plan.name
-    corners = {name.casefold(): (name, place) for name, place in plan.corners}
-    ends = [corners.get(name.strip().casefold()) for name in (start, end)]
+    corners = {folded(name): (name, place) for name, place in plan.corners}
+    ends = [corners.get(folded(name)) for name in (start, end)]
     if ends[0] is None or ends[1] is None or ends[0] == ends[1]:
         names = ", ".join(name for name, _ in plan.corners)
         raise Refusal(f"“{start} to {end}” is no side or diagonal of {layout}; its corners are {names}.")
@@ -82,12 +83,12 @@ def signed_off(
     out, unread, _, _ = exceptions(state, area, stage)
     if len(unread) == len(state.plan.areas[area].points):
         raise Refusal(f"Nothing was read at {stage} in {area}; there is nothing to sign.")
-    accepted = {name.strip().casefold() for name in accept}
+    accepted = {folded(name) for name in accept}
     points = [point.name for point in named.points]
     for name in accept:
         if as_known(name, points) is None:
             raise Refusal(f"There is no point “{name}” in {area} to accept.{suggestion(name, points)}")
-    left = [name for name in (*out, *unread) if name.casefold() not in accepted]
+    left = [name for name in (*out, *unread) if folded(name) not in accepted]
     if left:
         raise Refusal(f"Not on grade or not read: {', '.join(left)}. Put them right, or accept each by name.")
     open_now = questions(state, area, stage)

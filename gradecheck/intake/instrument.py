@@ -23,6 +23,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Slope
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.measure.words import some
+from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.model import Rod
 from gradecheck.plan.names import one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
@@ -199,14 +200,14 @@ def mark_made(state: State, name: str, typed: str, what: str = "", at: Place | N
 def new_mark_name(state: State, typed: str) -> str:
     """A name for a mark that does not exist yet, or that of a turning point to be taken anew as it is spelt there."""
     name = one_form(typed.strip())
-    untied = {datum.mark.casefold(): datum.mark for datum in state.plan.datums.values()}
-    if name.casefold() in untied and untied[name.casefold()] not in state.plan.benchmarks:
-        return untied[name.casefold()]
+    untied = {folded(datum.mark): datum.mark for datum in state.plan.datums.values()}
+    if folded(name) in untied and untied[folded(name)] not in state.plan.benchmarks:
+        return untied[folded(name)]
     if not name or not name[0].isalpha() or len(name) > LONGEST_NAME or not name.isprintable():
         raise Refusal(f"“{name}” is no name for a mark; it begins with a letter and has {LONGEST_NAME} at most.")
     if fault := point_name_fault(name):
         raise Refusal(fault)
-    if name.casefold() in state.plan.names:
+    if folded(name) in state.plan.names:
         raise Refusal(f"“{name}” is a point or benchmark of the plan already; give the mark a name of its own.")
     if known := as_known(name, state.book.marks()):
         return known

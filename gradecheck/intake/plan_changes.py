@@ -24,6 +24,7 @@ from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slo
 from gradecheck.measure.tolerances import read_tolerance
 from gradecheck.measure.typed import NotUnderstoodError
 from gradecheck.measure.units import UnitProblemError, read_slope
+from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.model import Area
 from gradecheck.plan.names import hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
@@ -70,7 +71,7 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
     what = described(what)
     # That of a datum's mark is kept for the mark, which may be shot later.
     marks = *state.book.marks(), *(datum.mark for datum in state.plan.datums.values())
-    if name.casefold() in {*state.plan.names, *(mark.casefold() for mark in marks)}:
+    if folded(name) in {*state.plan.names, *(folded(mark) for mark in marks)}:
         raise Refusal(f"There is a point or mark “{name}” already; give this one a name of its own.")
     refuse_look_alike(state, name)
     plain, units = " ".join(how.split()), state.plan.notation.units
@@ -91,7 +92,7 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
 
 def target_changed(state: State, point: str, typed: str, why: str) -> TargetChanged:
     """Another finish for a point, keyed from the zero shown, for a reason."""
-    name = state.plan.names.get(point.strip().casefold(), "")
+    name = state.plan.names.get(folded(point), "")
     area = state.plan.area_of.get(name)
     if area is None:
         raise Refusal(f"There is no point “{point}” in this job.{suggestion(point, state.plan.area_of)}")
@@ -166,7 +167,7 @@ def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
 
 def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
     """The point or mark to count from, and its elevation from the area's zero."""
-    name = state.plan.names.get(typed.casefold(), typed)
+    name = state.plan.names.get(folded(typed), typed)
     home = state.plan.area_of.get(name)
     if home is not None:
         if state.plan.areas[home].datum != area.datum:

@@ -9,6 +9,7 @@ from gradecheck.checks.verdict import Word, judge
 from gradecheck.intake.shared import Refusal, length_on, rod_named, stood_now, target_of
 from gradecheck.journal.facts import Backsight, BacksightTaken, Entry, Fact, InstrumentSet, Judged, MarkMade, Reading
 from gradecheck.measure.quantities import Length
+from gradecheck.plan.look_alikes import folded
 from gradecheck.state.state import State, Surface
 
 
@@ -71,11 +72,11 @@ def _corrected_sights(state: State, old: InstrumentSet, typed: str) -> tuple[Bac
             example = f"{old.backsights[0].mark}={rod_named(state, old.rod).notation.units.examples.mark}"
             raise Refusal(f"This setup has {len(old.backsights)} backsights; say which, like {example}.")
         name, figure = old.backsights[0].mark, typed
-    if name.strip().casefold() not in {sight.mark.casefold() for sight in old.backsights}:
+    if folded(name) not in {folded(sight.mark) for sight in old.backsights}:
         raise Refusal(f"This setup has no backsight on “{name.strip()}”.")
     length = length_on(figure, rod_named(state, old.rod))
     return tuple(
-        dataclasses.replace(sight, rod=length) if sight.mark.casefold() == name.strip().casefold() else sight
+        dataclasses.replace(sight, rod=length) if folded(sight.mark) == folded(name) else sight
         for sight in old.backsights
     )
 

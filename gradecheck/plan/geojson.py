@@ -23,6 +23,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.plan.json_tree import DEEPEST, JsonNumber, JsonTree, Node, NotJsonError
+from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.names import LONGEST_TEXT, hidden_in, name_fault, point_name_fault
 from gradecheck.plan.point_list import Listed, decimal, numbered_fault, prefixed, written_units
 from gradecheck.plan.problems import PlanProblemsError
@@ -363,13 +364,13 @@ class _Reader:
                 self._numbered.append(node)  # told once for all of them
                 return name
         fault = point_name_fault(name) if kind == "point" else name_fault(name)
-        first = self._first_line.get((kind, name.casefold()))
+        first = self._first_line.get((kind, folded(name)))
         if fault:
             self.json.problem(node.at, fault)
         elif first is not None:
             self.json.problem(node.at, f"“{name}” is the {kind} on line {first} already; give each its own name.")
         else:
-            self._first_line[kind, name.casefold()] = self.json.line(node.at)
+            self._first_line[kind, folded(name)] = self.json.line(node.at)
         return name
 
     def _text(self, node: Node | None, what: str) -> str:

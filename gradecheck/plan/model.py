@@ -13,6 +13,7 @@ from gradecheck.ground.surfaces import Surface
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.plan.limits import Limits
+from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.stone import Stone
 
 if TYPE_CHECKING:
@@ -381,7 +382,7 @@ class Plan:
     @cached_property
     def names(self) -> dict[str, str]:
         """Every point's and benchmark's name by its small letters, so that nobody needs the shift key."""
-        return {name.casefold(): name for name in (*self.benchmarks, *self.area_of)}
+        return {folded(name): name for name in (*self.benchmarks, *self.area_of)}
 
     def limits(self, area: Area | None = None) -> Limits:
         """The limits of the job, with the area's own rules over them, and its own codes in place of the job's."""

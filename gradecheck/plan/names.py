@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterable
 
-from gradecheck.plan.look_alikes import letter_in_words, odd_letter
+from gradecheck.plan.look_alikes import drawn_letter, folded, letter_in_words, odd_letter, odd_mark
 
 LONGEST_NAME = 24
 """Characters that a stake has room for."""
@@ -15,8 +15,11 @@ LONGEST_TEXT = 120
 INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 """Kinds of characters, as Unicode names them, that can't be seen or could command a terminal."""
 
-FILLERS = frozenset("\u115f\u1160\u2800\u3164\uffa0")
-"""Letters and signs drawn as nothing: fillers of Hangul syllables and the empty Braille pattern (Unicode)."""
+FILLERS = frozenset("\u115f\u1160\u2800\u3164\uffa0\u034f\u17b4\u17b5\u180b\u180c\u180d\u180f").union(
+    map(chr, (*range(0xFE00, 0xFE10), *range(0xE0100, 0xE01F0)))
+)
+"""Letters and signs drawn as nothing: fillers of Hangul syllables, the empty Braille pattern, joiners and selectors
+of other drawings (Unicode, Default_Ignorable_Code_Point)."""
 
 
 def name_fault(name: str) -> str | None:
@@ -30,7 +33,12 @@ def name_fault(name: str) -> str | None:
     if filler := next((c for c in name if c in FILLERS), None):
         return f"“{name}” has a character in it that looks like nothing (U+{ord(filler):04X}); write it without."
     if odd := odd_letter(name):
-        return f"“{name}” has a {letter_in_words(odd)} among letters it looks like; type it in one alphabet."
+        return f"“{name}” has a {letter_in_words(odd)} among letters of another alphabet; type it in one alphabet."
+    if drawn := drawn_letter(name):
+        plain = unicodedata.normalize("NFKC", drawn)
+        return f"“{name}” has a “{drawn}” (U+{ord(drawn):04X}) that looks like “{plain}”; type the plain letter."
+    if mark := odd_mark(name):
+        return f"“{name}” has a mark on a letter that can't be made out (U+{ord(mark):04X}); write it without."
     return None
 
 
@@ -44,13 +52,13 @@ def point_name_fault(name: str) -> str | None:
 
 
 def as_known(typed: str, known: Iterable[str]) -> str | None:
-    """The name that is meant as it is spelt among those known: just so, or in other capitals; None without."""
-    name = one_form(typed.strip())
+    """The name that is meant as it is spelt among those known: just so, or in other capitals or spaces."""
+    name, own = one_form(typed.strip()), folded(typed)
     found = None
     for each in known:
         if each == name:
             return each
-        if found is None and each.casefold() == name.casefold():
+        if found is None and folded(each) == own:
             found = each
     return found
 

@@ -20,6 +20,7 @@ from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.csv_rows import LINE_END, Cell, Fault, Row, cell_text, guarded, line_end, row_at, unguarded
+from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.names import LONGEST_NAME, LONGEST_TEXT, hidden_in, name_fault, one_form, point_name_fault
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 
@@ -380,7 +381,7 @@ class _Reader:
 
     def _name(self, cell: Cell, line: int, first_line: dict[str, int]) -> str:
         name = prefixed(self.prefix, cell.text)
-        key = name.casefold()
+        key = folded(name)
         if len(name) > LONGEST_TEXT:
             self._problem(cell.at, _too_long(name))
         elif name.isdecimal() and name_fault(name) is None:

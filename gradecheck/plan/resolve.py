@@ -25,7 +25,7 @@ from gradecheck.plan.from_entries import (
     tolerance_of,
 )
 from gradecheck.plan.generated import Fetch, Generated
-from gradecheck.plan.look_alikes import seen_as
+from gradecheck.plan.look_alikes import Seen
 from gradecheck.plan.model import (
     FINISH,
     Area,
@@ -158,14 +158,19 @@ class _Resolver:
             *((("areas", name, "layers"), area.layers) for name, area in entry.areas.items()),
         ]
         for path, names in kinds:
-            taken: dict[str, str] = {}
+            taken: Seen[None] = Seen()
             for name in names:
-                if (other := taken.setdefault(seen_as(name), name)) != name:
-                    line = self.line((*path, other))
-                    says = f"“{name}” and “{other}” on line {line} differ by their capitals alone; rename one."
-                    if name.casefold() != other.casefold():
-                        says = f"“{name}” looks like “{other}” on line {line} in another alphabet; rename one."
+                if same := taken.same(name):
+                    line = self.line((*path, same[0]))
+                    capitals = same[0].casefold() == name.casefold()
+                    by = "by their capitals alone" if capitals else "in nothing to be seen"
+                    says = f"“{name}” and “{same[0]}” on line {line} differ {by}; rename one."
                     self.problem((*path, name), says, key=True)
+                elif alike := taken.alike(name):
+                    line = self.line((*path, alike[0]))
+                    says = f"“{name}” looks like “{alike[0]}” on line {line} in another alphabet; rename one."
+                    self.problem((*path, name), says, key=True)
+                taken.add(name, None)
 
     def _check_shared(self, build_ups: Mapping[str, BuildUp], datums: Mapping[str, Datum]) -> None:
         """That what the areas share is there and fits together."""
@@ -387,7 +392,7 @@ class _Resolver:
 
     def _check_names(self, made: Generated) -> None:
         """A name typed on site must mean one thing, whatever its capitals and the alphabet it seems to be in."""
-        taken: dict[str, tuple[str, int]] = {}
+        taken: Seen[int] = Seen()
         places: list[tuple[str, Path]] = [(name, ("benchmarks", name)) for name in self.entry.benchmarks]
         for area_name, area in self.entry.areas.items():
             written = area.points if isinstance(area.points, dict) else {}
@@ -396,12 +401,13 @@ class _Resolver:
             places += made.names[area_name].items()
         for name, path in places:
             line = self.line(path)
-            if earlier := taken.get(seen_as(name)):
-                says = f"“{name}” is already the name of “{earlier[0]}” on line {earlier[1]}; rename one."
-                if name.casefold() != earlier[0].casefold():
-                    says = f"“{name}” looks like “{earlier[0]}” on line {earlier[1]} in another alphabet; rename one."
+            if same := taken.same(name):
+                says = f"“{name}” is already the name of “{same[0]}” on line {same[1]}; rename one."
                 self.problem(path, says, key=True)
-            taken.setdefault(seen_as(name), (name, line))
+            elif alike := taken.alike(name):
+                says = f"“{name}” looks like “{alike[0]}” on line {alike[1]} in another alphabet; rename one."
+                self.problem(path, says, key=True)
+            taken.add(name, line)
 
     def _check_tolerance_stages(self, build_ups: Iterable[BuildUp]) -> None:
         if len(self.entry.build_ups) < len(self._written_build_ups):

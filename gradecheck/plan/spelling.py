@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.model import FINISH, SUBGRADE
 
 if TYPE_CHECKING:
@@ -22,11 +23,11 @@ class Known:
         self._exact = dict.fromkeys(names)
         self._folded: dict[str, str] = {}
         for name in self._exact:
-            self._folded.setdefault(name.casefold(), name)
+            self._folded.setdefault(folded(name), name)
 
     def one(self, name: str) -> str:
         """The name as it is written there; as it is where there is none such."""
-        return name if name in self._exact else self._folded.get(name.casefold(), name)
+        return name if name in self._exact else self._folded.get(folded(name), name)
 
     def some(self, names: Any) -> Any:
         """One name or several, in what they came in; what is no name stays."""
@@ -71,7 +72,7 @@ def respelt(job: JobEntry, made: Iterable[str] = ()) -> JobEntry:
 
 
 def _is_one_of(name: str, names: Iterable[str]) -> bool:
-    return name.casefold() in {each.casefold() for each in names}
+    return folded(name) in {folded(each) for each in names}
 
 
 def _stages(job: JobEntry) -> list[str]:

@@ -12,6 +12,7 @@ from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Length, feet, inches, millimetres
 from gradecheck.measure.typed import read_length
 from gradecheck.plan.limits import CODES
+from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.names import LONGEST_TEXT, hidden_in, name_fault, one_form, point_name_fault
 from gradecheck.plan.starter_areas import KINDS, Kind
 from gradecheck.plan.starter_layers import BUILD_UPS, usual_build_up
@@ -133,9 +134,9 @@ def areas_fault(areas: Iterable[tuple[str, str]]) -> str | None:
             return fault
         if kind not in KINDS:
             return f"“{kind}” is no kind of area; write {', '.join(KINDS[:-1])} or {KINDS[-1]}."
-        if one_form(name).casefold() in seen:
+        if folded(name) in seen:
             return f"Two areas are called “{name}”; give each a name of its own."
-        seen.add(one_form(name).casefold())
+        seen.add(folded(name))
     if not seen:
         return "A job needs an area; name one."
     return f"These are more than {MOST_AREAS} areas; begin with fewer." if len(seen) > MOST_AREAS else None

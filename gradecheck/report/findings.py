@@ -10,6 +10,7 @@ from gradecheck.findings.examples import EXAMPLE
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import TOO_TIGHT, unresolved
 from gradecheck.findings.layers import dig_findings
+from gradecheck.findings.names import ALIKE
 from gradecheck.findings.slips import tolerance_slips
 from gradecheck.measure.judged import Judged, judged_length, judged_slope
 from gradecheck.measure.notation import Notation
@@ -83,6 +84,7 @@ SENTENCES = {
     "drop between points": "{where}: {value} apart in height, more than {limit}; intended?",
     "steep pitch": "{where}: slopes {value}, more than {limit}; intended?",
     "degrees": "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it.",
+    ALIKE: "{where}: these names can hardly be told apart on a stake; rename one.",
     EXAMPLE: "this number is an example (<--); write your own and take the <-- out.",
     TOO_TIGHT: (
         "{where}: {value} of tolerance is tighter than this laser can check ({limit} is not); "
@@ -188,6 +190,7 @@ _NOT_FROM_ONE_TO_THE_OTHER = {
     "base thickness",
     "bedding thickness",
     "drawn twice",
+    ALIKE,
     "tighter than above",
 }
 """Checks whose two names are no way from one point to another."""

@@ -27,6 +27,7 @@ from gradecheck.journal.store import ALL, FILE_NAME, Journal, Line, Read, Soundn
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import Loaded, PlanFile, understand
+from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, suggestion
 from gradecheck.session.clock_watch import ClockWatch, since_boot, told
@@ -354,7 +355,7 @@ class Session(Drafts):
 
     def name_of(self, typed: str) -> str | None:
         """The point or mark meant, whatever its capitals."""
-        return self.plan.names.get(typed.strip().casefold())
+        return self.plan.names.get(folded(typed))
 
     # -- within
 

@@ -229,6 +229,7 @@ NOT_BY_A_PLAN = {
 ELSEWHERE = {
     "direction of travel",
     "drawn twice",
+    "names alike",
     "example figure",
     "rule of thumb",
     "rounding",

@@ -24,8 +24,9 @@ class LeftOnceScreen(Screen[ScreenResultType]):
             await super()._dispatch_message(message)
 
     async def _invoke_and_clear_callbacks(self) -> None:
-        with self._unseen():
-            await super()._invoke_and_clear_callbacks()
+        if self.is_mounted:  # until then they wait: what they show has no widgets yet
+            with self._unseen():
+                await super()._invoke_and_clear_callbacks()
 
     @contextlib.contextmanager
     def _unseen(self) -> Iterator[None]:
