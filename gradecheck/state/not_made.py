@@ -116,6 +116,9 @@ def _ramp(area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
         lost = [f"{start} to {end}" for start, end in spans if not {start, end} <= known.keys()]
         if lost:
             yield NotChecked("ramp", f"{some(lost)}: not both ends are known", "read both ends")
+    if ramps or area.use == "ramp":
+        why = "flatness and puddles of a ramp's runs and landings are not worked out"
+        yield NotChecked("flatness", why, "lay a straightedge on them, and pour water on the landings")
     unmarked = unmarked_ramps(area)
     if unmarked:
         why = f"{some(unmarked)} falls as a ramp does, and {area.name} is not said to be one"

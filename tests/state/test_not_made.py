@@ -325,6 +325,9 @@ def test_the_runs_of_a_ramp_are_held_to_their_limits_and_its_cross_slope_is_not_
     assert held["ramp", ("R1L", "R2")] == "fault", "13 in over 12 ft is 1:11"
     assert said(session, "ramp", "cross fall") == ["no points on both edges of the ramp tell its cross slope"]
     assert said(session, "ramp", "ramp") == ["R2 to R2L: not both ends are known"]
+    assert said(session, "ramp", "flatness") == [
+        "flatness and puddles of a ramp's runs and landings are not worked out"
+    ]
 
 
 def test_a_ramp_written_as_points_says_that_its_runs_are_not_checked(opened: Opened) -> None:
