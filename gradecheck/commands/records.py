@@ -165,6 +165,8 @@ def _held_json(held: Held) -> dict[str, object]:
         "entries": held.last,
         "first": held.first or None,
     }
+    if held.damaged:
+        told["damaged from"] = held.damaged
     for where, entry in (("there", held.there), ("here", held.here)):
         if entry is not None:
             told[where] = briefly(entry)

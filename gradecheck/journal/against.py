@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields
 from enum import Enum
 from pathlib import Path
 
-from gradecheck.journal.chain import COLUMNS, UnsoundEntryError, from_row
+from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.facts import Draft, Entry, Note
 from gradecheck.journal.file import connect
@@ -21,10 +21,14 @@ _BEHIND = f"SELECT {', '.join(COLUMNS)} FROM entry WHERE seq > ? ORDER BY seq"  
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """The hash of each entry by its number, and the entries behind a number that are sound in themselves."""
+    """The hash of each entry by its number, and the entries behind a number that are sound in themselves.
+
+    `damaged` is the number of the first entry that does not hold, 0 where all do.
+    """
 
     hashes: Mapping[int, str]
     behind: Callable[[int], Iterator[Entry]]
+    damaged: int = 0
 
     @property
     def last(self) -> int:
@@ -70,6 +74,8 @@ class Held:
     missing: tuple[Entry, ...] = ()
     why: str = ""
     is_copy: bool = False
+    damaged: int = 0
+    """The number of the first entry of the other one that does not hold, 0 where all do."""
 
     @property
     def bad(self) -> bool:
@@ -131,12 +137,18 @@ def differences(one: Entry, other: Entry) -> tuple[str, ...]:
 
 def chain_of_copy(path: Path) -> Chain:
     """The entries of a copy as they lie in the file, or what is left of them. Raises `JournalError`."""
+    hashes: dict[int, str] = {}
+    previous = START
     try:
         with contextlib.closing(connect(path, "still")) as connection:
-            hashes = dict(connection.execute("SELECT seq, hash FROM entry").fetchall())
+            for place, row in enumerate(connection.execute(_BEHIND, (0,)), 1):
+                entry = from_row(row, previous)
+                if entry.seq != place:
+                    raise UnsoundEntryError(place, "it is missing")
+                hashes[place] = previous = entry.hash
     except OtherFormatError:
         raise
-    except (JournalError, sqlite3.Error, UnicodeDecodeError, MemoryError):
+    except (JournalError, sqlite3.Error, UnicodeDecodeError, MemoryError, UnsoundEntryError):
         return chain_of_remains(remains(path))
     return Chain(hashes, lambda seq: _entries_of_copy(path, seq))
 
@@ -157,4 +169,5 @@ def chain_of_remains(left: Remains) -> Chain:
     return Chain(
         {seq: entry.hash for seq, entry in entries.items()},
         lambda after: (entries[seq] for seq in sorted(entries) if seq > after),
+        damaged=len(left.beginning) + 1,
     )

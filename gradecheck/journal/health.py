@@ -91,14 +91,14 @@ def examine(path: Path, *, against: Path | None = None, called: str = "", asked:
         try:
             if not (theirs := chain_of_copy(copy)).hashes:
                 raise JournalError("No entry can be read in it.")
-            held.append(replace(hold(copy.name, ours, theirs), is_copy=True))
+            held.append(replace(hold(copy.name, ours, theirs), is_copy=True, damaged=theirs.damaged))
         except JournalError as wrong:
             held.append(Held(copy.name, Outcome.NOT_READ, why=str(wrong), is_copy=True))
     if against is not None:
         other, theirs = _examined(against)
         if not theirs.hashes:
             raise JournalError(f"There is no log at {called} to compare with; check the name.")
-        held.append(hold(called, ours, theirs))
+        held.append(replace(hold(called, ours, theirs), damaged=theirs.damaged))
         found = replace(found, said=" ".join(filter(None, (found.said, other.said))))
     if found.fault is not None or any(each.bad for each in held):
         found = replace(found, copies=copies(path))

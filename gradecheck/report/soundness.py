@@ -62,9 +62,13 @@ def lines(found: Health, job: object) -> Iterator[str]:
 
 def _compared(found: Health, held: Held) -> Iterator[str]:
     since = found.entries - held.last
+    if held.damaged:
+        yield f"{held.name}: damaged from entry {held.damaged} on; what can be read of it was compared."
     match held.outcome:
         case Outcome.AGREES if found.fault is not None:
             return
+        case Outcome.AGREES if held.damaged:
+            yield f"{held.name}: nothing that can be read of it is different."
         case Outcome.AGREES if since > 0:
             yield f"{held.name}: the same up to its last entry, {held.last}; {since} more here since."
         case Outcome.AGREES:

@@ -215,12 +215,18 @@ def test_what_can_not_be_compared_is_told_in_a_sentence(
     assert says in refused(capsys, "court", *arguments)
 
 
-def test_a_damaged_copy_blames_nobody(path: Path, capsys: Out) -> None:
+def test_a_damaged_copy_blames_nobody_and_is_told(path: Path, capsys: Out) -> None:
     copy = path.with_name("journal.backup-1.db")
     with without_guards(copy) as connection:
         connection.execute("UPDATE entry SET typed = 'other' WHERE seq = 12")
         connection.execute("UPDATE entry SET hash = ? WHERE seq = 13", ("0" * 64,))
-    assert said(capsys, code=0)[0].startswith("Sound: 40 entries")
+    lines = said(capsys, code=0)
+    assert lines[0].startswith("Sound: 40 entries")
+    assert lines[2:] == [
+        "journal.backup-1.db: damaged from entry 12 on; what can be read of it was compared.",
+        "journal.backup-1.db: nothing that can be read of it is different.",
+    ]
+    assert answer(capsys, code=0)["compared"][0]["damaged from"] == 12
     blank(copy, 2)
     assert said(capsys, code=0)[0].startswith("Sound: 40 entries")
     copy.write_bytes(b"levels of Tuesday\n" * 500)
@@ -230,7 +236,9 @@ def test_a_damaged_copy_blames_nobody(path: Path, capsys: Out) -> None:
 def test_what_holds_of_a_damaged_journal_elsewhere_is_compared_all_the_same(path: Path, capsys: Out) -> None:
     with without_guards(Path("kept", FILE_NAME)) as connection:
         connection.execute("UPDATE entry SET typed = 'other' WHERE seq = 5")
-    assert said(capsys, "--against", "kept", code=0)[0].startswith("Sound: ")
+    lines = said(capsys, "--against", "kept", code=0)
+    assert lines[0].startswith("Sound: ")
+    assert lines[3] == "kept: damaged from entry 5 on; what can be read of it was compared."
     changed(path, 12)
     assert said(capsys, "--against", "kept", code=1)[0].startswith("Not sound: from entry 12 on")
 
