@@ -43,7 +43,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session, job_folder, now
 from gradecheck.system.running import Window
-from gradecheck.system.settings import laptop_id
+from gradecheck.system.settings import laptop_id, made_here
 
 T = TypeVar("T")
 
@@ -110,6 +110,7 @@ class GradeApp(App[int]):
         self._copied = ""
         self._asked_about: str | None = None
         self._copying: threading.Thread | None = None
+        self._to_copy: Path | None = None
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
         # What looks through the state in a thread must not meet what is taken into it meanwhile.
@@ -208,6 +209,8 @@ class GradeApp(App[int]):
 
     def _adopt(self, session: Session) -> None:
         session.listen(self._changed)
+        session.listen(self._copy_what_was_saved)
+        self._to_copy = None
         self._let_go()
         self.session = session
         self._window = Window(session.folder)
@@ -218,7 +221,17 @@ class GradeApp(App[int]):
         elif self._window.last_was_killed:
             told.append("gradecheck closed unexpectedly; everything marked saved is here.")
         session.remark = " ".join(filter(None, told))
-        self.set_timer(COPY_AFTER, partial(self._keep_copy, session.journal.path))
+        journal = session.journal.path
+        if os.path.lexists(journal) and not made_here(session.folder):
+            self._to_copy = journal  # only looked at until something is saved there
+        else:
+            self.set_timer(COPY_AFTER, partial(self._keep_copy, journal))
+
+    def _copy_what_was_saved(self, _: Sequence[JournalEntry]) -> None:
+        """Keeps the first copy in a folder that came from elsewhere, once something was saved there."""
+        if self._to_copy is not None:
+            self.set_timer(COPY_AFTER, partial(self._keep_copy, self._to_copy))
+            self._to_copy = None
 
     def _keep_copy(self, journal: Path) -> None:
         """Has the last good copy of the journal kept, in pieces, so that whoever writes need not wait for it."""

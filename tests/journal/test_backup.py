@@ -22,6 +22,7 @@ from gradecheck.journal import backup, copying
 from gradecheck.journal.backup import backups, goes_on_to, keep_copy, try_to_keep_copy
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import Journal
+from gradecheck.system import settings
 from tests.app.driving import Clock, ready_job
 from tests.journal.damage import blank, page_of, without_guards, write
 from tests.journal.drafts import notes
@@ -288,6 +289,25 @@ async def test_the_app_keeps_a_copy_of_each_job_it_opens_but_not_before_the_firs
             while kept and not backups(job / "journal.db"):
                 await pilot.pause(0.01)
         assert backups(job / "journal.db") == kept
+
+
+async def test_the_app_puts_no_copy_into_a_folder_that_came_by_mail_before_something_is_saved_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = ready_job(tmp_path / "court", Clock())
+    settings.forget(job)
+    before = {each.name: each.read_bytes() for each in job.iterdir()}
+    monkeypatch.setattr("gradecheck.app.app.COPY_AFTER", 0.01)
+    app = GradeApp(tmp_path, job, clock=Clock())
+    async with app.run_test() as pilot, asyncio.timeout(60):
+        await pilot.pause(0.5)
+        assert isinstance(app.screen, CheckScreen)
+        assert {each.name: each.read_bytes() for each in job.iterdir()} == before
+        assert app.session is not None
+        app.session.record(app.session.note("dry"))
+        while not backups(job / "journal.db"):
+            await pilot.pause(0.01)
+    assert len(ids(backups(job / "journal.db")[0])) == len(ids(job / "journal.db"))
 
 
 def test_the_copies_of_a_job_are_left_out_of_the_repository_as_its_journal_is() -> None:
