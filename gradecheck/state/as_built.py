@@ -91,8 +91,8 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     """The area held to its limits at a stage, the topmost that was read where none is named."""
     area = state.plan.areas[name]
     stage = stage or topmost_stage(state, area)
-    if area.examples and state.checked(name, stage):
-        return _of_examples(state, area, stage)
+    if lines := _examples(state, area, stage):
+        return _of_examples(state, area, stage, lines)
     finished, paved = stage == area.stages[-1], not area.has_own_rules
     built = BuiltArea(state, area, stage) if paved and stage != SUBGRADE else None
     surface = built if built is not None and finished and built.found else None
@@ -122,10 +122,18 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     )
 
 
-def _of_examples(state: State, area: Area, stage: str) -> AreaChecks:
+def _examples(state: State, area: Area, stage: str) -> list[int]:
+    """The lines with example figures that anything read of the area at that stage leans on."""
+    if not state.plan.examples:
+        return []
+    surfaces = [Surface(area.name, point.name, stage) for point in area.points]
+    read = [(surface, shot) for surface in surfaces if (shot := state.latest(surface)) is not None]
+    return sorted({line for surface, shot in read for line in state.examples(surface, shot.setup)})
+
+
+def _of_examples(state: State, area: Area, stage: str, lines: Sequence[int]) -> AreaChecks:
     """Nothing is held to figures that are examples still."""
-    lines = [str(line) for line in area.examples]
-    why = f"{Word.EXAMPLE.value}, job file, line {some(lines)}"
+    why = f"{Word.EXAMPLE.value}, job file, line {some([str(line) for line in lines])}"
     return AreaChecks(
         area=area.name,
         stage=stage,
@@ -166,7 +174,7 @@ def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahea
     """For each flight that is built in part: what the risers still to build must be to end as planned."""
     area = state.plan.areas[name]
     stage = stage or topmost_stage(state, area)
-    if area.examples:
+    if area.examples or _examples(state, area, stage):
         return ()
     heights = {**_starts(state, area), **found_heights(state, name, stage)}
     planned = {point.name: point.finish for point in area.points}

@@ -22,6 +22,7 @@ from gradecheck.plan.read import read_plan
 from gradecheck.plan.starter import Answers, starter_text
 from gradecheck.report.rows import grade_rod
 from gradecheck.session.session import Session
+from gradecheck.state.as_built import check_area
 from gradecheck.state.built import differences
 from gradecheck.state.state import Surface
 
@@ -198,6 +199,8 @@ def test_what_is_seen_from_an_example_mark_or_on_an_example_rod_is_not_judged(
         assert (asked == "") == (word is Word.EXAMPLE)
         assert bool(differences(session.state, "yard", "finish")) == (word is not Word.EXAMPLE)
         session.record(session.reading(Surface("yard", "Y2", "finish"), "42" if direct else "54"))
+        checked = check_area(session.state, "yard", "finish")
+        assert ("all checks" in [each.check for each in checked.not_checked]) == (word is Word.EXAMPLE)
         if word is Word.EXAMPLE:
             with pytest.raises(Refusal, match="example figures, job file, line"):
                 session.sign_off("yard", "finish", ["Y1", "Y2"])
