@@ -58,7 +58,7 @@ def _sixteenths(low: int, high: int) -> st.SearchStrategy[str]:
     return between.map(lambda each: f"{each // 16} {each % 16}/16 in")
 
 
-def _yard(draw: st.DrawFn, n: int) -> str:
+def _yard(draw: st.DrawFn, n: int, start: str) -> str:
     """A surface of any kind, 150 ft from the next area; with a drain or a wall, or neither."""
     x, wide, deep = 150 * n, draw(st.integers(8, 30)), draw(st.integers(8, 30))
     kind = draw(st.sampled_from(("plane", "plane", "warped", "crown", "valley", "drain")))
@@ -97,7 +97,7 @@ def _yard(draw: st.DrawFn, n: int) -> str:
     )
 
 
-def _flight(draw: st.DrawFn, n: int) -> str:
+def _flight(draw: st.DrawFn, n: int, start: str) -> str:
     """Steps from a point or from the door, by their riser or by a whole rise that is shared out."""
     way, count = draw(st.sampled_from(("down", "up"))), draw(st.integers(2, 9))
     riser, tread = draw(_sixteenths(64, 124)), draw(st.sampled_from((11, 12, 14)))
@@ -109,37 +109,36 @@ def _flight(draw: st.DrawFn, n: int) -> str:
     if count > 3 and draw(st.booleans()):
         landing = f", landings: {{2: {{length: 4 ft, fall: {draw(st.sampled_from(('0 %', '1:50', '1:48')))}}}}}"
     return (
-        f"flight: {{from: DOOR, {way}: {count}, {rise}, tread: {tread} in, "
+        f"flight: {{from: {start}, {way}: {count}, {rise}, tread: {tread} in, "
         f"tread fall: {draw(st.sampled_from(('0 %', '1:50', '1:48')))}, name: S{n}{landing}}}\n"
     )
 
 
-def _chain(draw: st.DrawFn, n: int) -> str:
+def _chain(draw: st.DrawFn, n: int, start: str) -> str:
     """The same written as points, a riser from each to the next, with or without treads between."""
     way, riser = draw(st.sampled_from(("down", "up"))), draw(_sixteenths(64, 124))
     fall, over = draw(st.sampled_from(("0 %", "1:50", "1:48"))), draw(st.sampled_from(("", "11", "14")))
     tread = f"{'fall' if way == 'down' else 'rise'}: {fall}, over: {over}, " if over else ""
-    entries, before = [], "DOOR"
+    entries, before = [], start
     for number in range(1, draw(st.integers(2, 7)) + 1):
         entries.append(
-            f"  K{n}{number}: {{from: {before}, {tread if before != 'DOOR' else ''}{way}: 1, riser: {riser}}}\n"
+            f"  K{n}{number}: {{from: {before}, {tread if before != start else ''}{way}: 1, riser: {riser}}}\n"
         )
         before = f"K{n}{number}"
     return f"points:\n{''.join(entries)}"
 
 
-def _ramp(draw: st.DrawFn, n: int) -> str:
+def _ramp(draw: st.DrawFn, n: int, start: str) -> str:
     """Runs and landings, as steep and as high as they may be or less."""
     slope, long = draw(st.sampled_from(((12, 30), (12, 20), (14, 30), (16, 40), (20, 24))))
     runs = ", ".join([f"{long} ft"] * draw(st.integers(1, 3)))
     way = draw(st.sampled_from(("fall", "rise")))
     level = draw(st.sampled_from(("0 %", "1:50", "1:48")))
-    return (
-        f"ramp: {{from: DOOR, {way}: 1:{slope}, runs: [{runs}], landing: 5 ft, landing fall: {level}, name: R{n}}}\n"
-    )
+    landing = f"landing: 5 ft, landing fall: {level}"
+    return f"ramp: {{from: {start}, {way}: 1:{slope}, runs: [{runs}], {landing}, name: R{n}}}\n"
 
 
-def _walk(draw: st.DrawFn, n: int) -> str:
+def _walk(draw: st.DrawFn, n: int, start: str) -> str:
     """An accessible walk, straight or bent, as steep along it and across it as it may be or less."""
     x, bent = 150 * n, draw(st.booleans())
     along, across = draw(st.sampled_from(("1:20", "3 %", "1:48"))), draw(st.sampled_from(("1:48", "1 %", "2 %")))
@@ -163,16 +162,23 @@ def _walk(draw: st.DrawFn, n: int) -> str:
     )
 
 
-KINDS: dict[str, Callable[[st.DrawFn, int], str]] = {
+KINDS: dict[str, Callable[[st.DrawFn, int, str], str]] = {
     "yard": _yard, "flight": _flight, "chain": _chain, "ramp": _ramp, "walk": _walk,
 }  # fmt: skip
+
+
+FIRST = {"yard": "A", "flight": "S", "chain": "K", "ramp": "R", "walk": "W"}
+"""The letter of a point of each kind, from which steps and ramps of a later area may start."""
 
 
 @st.composite
 def plans(draw: st.DrawFn) -> Drawn:
     """One to three areas, of one kind or of several, under no code or some."""
     kinds = tuple(draw(st.lists(st.sampled_from(sorted(KINDS)), min_size=1, max_size=3)))
-    areas = "".join(f"  {kind} {n}:\n{indent(KINDS[kind](draw, n), '    ')}" for n, kind in enumerate(kinds))
+    starts, areas = ["DOOR"], ""
+    for n, kind in enumerate(kinds):
+        areas += f"  {kind} {n}:\n{indent(KINDS[kind](draw, n, draw(st.sampled_from(starts))), '    ')}"
+        starts.append(f"{FIRST[kind]}{n}{'1' if kind in ('chain', 'flight', 'ramp') else ''}")
     codes = draw(
         st.sampled_from(("", "us-residential", "us-commercial", "us-accessible", "us-residential, us-accessible"))
     )
