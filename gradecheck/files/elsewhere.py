@@ -53,4 +53,4 @@ def _check(journal: Path) -> None:
     finally:
         copy.close()
     if soundness.fault is not None:
-        raise JournalError(f"The copy is not sound ({soundness.fault}) and was taken away again.")
+        raise JournalError(f"The copy is not sound ({soundness.fault}), so it was removed.")

@@ -111,7 +111,9 @@ def _tidy(found: Found) -> None:
 def _told(left_out: tuple[str, ...], closed: str) -> str:
     says = []
     if left_out:
-        says.append(f"Beside the log lay {' and '.join(left_out)}, which gradecheck did not make; left out.")
+        says.append(
+            f"Found {' and '.join(left_out)} beside the log; gradecheck didn't make that, so it was left out."
+        )
     if closed:
         says.append(f"View only: {closed}; copy the job to go on.")
     return " ".join(says)

@@ -291,7 +291,7 @@ def test_a_journal_from_another_laptop_is_compared_in_a_private_copy_and_left_as
     assert main(["verify", "court", "--against", "kept"]) == 1
     told = capsys.readouterr()
     assert told.out.startswith("Not sound: from entry 12 on")
-    assert told.err == "Beside the log lay journal.db-wal, which gradecheck did not make; left out.\n"
+    assert told.err == "Found journal.db-wal beside the log; gradecheck didn't make that, so it was left out.\n"
     assert {each: each.read_bytes() for each in (*Path("kept").iterdir(), *Path("court").iterdir())} == before
 
 

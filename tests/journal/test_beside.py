@@ -91,7 +91,7 @@ def test_what_is_planted_beside_a_journal_is_obeyed_nowhere(
             examine(mailed)
     else:
         with contextlib.closing(Journal(mailed)) as journal:
-            assert "which gradecheck did not make; left out." in journal.said
+            assert "beside the log; gradecheck didn't make that, so it was left out." in journal.said
             assert journal.verify().fault is None
             assert [entry.id for entry in journal.entries()] == [f"n{number}" for number in range(1, 8)]
         assert examine(mailed).fault is None
