@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -89,10 +90,12 @@ def examine(path: Path, *, against: Path | None = None, called: str = "", asked:
     held = []
     for copy in backups(path):
         try:
+            if os.path.samefile(copy, path):
+                raise JournalError("It is the log itself under another name.")
             if not (theirs := chain_of_copy(copy)).hashes:
                 raise JournalError("No entry can be read in it.")
             held.append(replace(hold(copy.name, ours, theirs), is_copy=True, damaged=theirs.damaged))
-        except JournalError as wrong:
+        except (JournalError, OSError) as wrong:
             held.append(Held(copy.name, Outcome.NOT_READ, why=str(wrong), is_copy=True))
     if against is not None:
         other, theirs = _examined(against)

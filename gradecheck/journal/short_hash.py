@@ -75,6 +75,7 @@ def given(typed: str) -> Given:
         return Given(text.lower(), seq)
     text = text.upper().translate(_LOOKS_LIKE)
     if len(text) != LENGTH or any(letter not in ALPHABET for letter in text):
+        typed = " ".join(typed.split())
         typed = typed if len(typed) <= 2 * LENGTH else f"{typed[:LENGTH]}…"
         raise NoHashError(
             f"“{typed}” is not a hash; enter the {GROUPS} groups of {IN_A_GROUP} letters and digits from the report."

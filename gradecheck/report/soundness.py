@@ -77,8 +77,11 @@ def _compared(found: Health, held: Held) -> Iterator[str]:
             yield f"{held.name}: the same up to entry {held.first - 1}. Here it was cut, or an older log put back."
             yield f"Entry {held.first} there: {_told(held.there)}"
         case Outcome.DIFFERS:
-            before = f"the same up to entry {held.first - 1}" if held.first > 1 else "nothing is the same"
-            yield f"{held.name}: {before}. One of the two was rewritten, or work went on in both."
+            before, why = "nothing is the same", "It is another job's log, or one of the two was rewritten."
+            if held.first > 1:
+                before = f"the same up to entry {held.first - 1}"
+                why = "One of the two was rewritten, or work went on in both."
+            yield f"{held.name}: {before}. {why}"
             yield f"Entry {held.first} there: {_told(held.there)}"
             yield f"Entry {held.here.seq if held.here else held.first} here: {_told(held.here, held.there)}"
         case Outcome.RESCUED:

@@ -176,6 +176,14 @@ def test_a_journal_that_was_cut_is_told_by_each(path: Path, capsys: Out) -> None
     assert lines[0] == "Not sound: it ends at entry 25, and that hash is of entry 30: it was cut or put back"
 
 
+def test_another_job_s_log_is_told_as_that(path: Path, capsys: Out) -> None:
+    Path("other").mkdir()
+    write(Path("other") / FILE_NAME, 5, first=70)
+    lines = said(capsys, "--against", "other", code=1)
+    assert lines[0] == "Not sound: from entry 1 on it differs from other"
+    assert "other: nothing is the same. It is another job's log, or one of the two was rewritten." in lines
+
+
 def test_what_differs_in_nothing_that_is_printed_is_told_by_what_it_is(path: Path, capsys: Out) -> None:
     drafts = drafts_of(path)
     drafts[4] = replace(drafts[4], laptop="another", version="9")
@@ -231,6 +239,16 @@ def test_a_damaged_copy_blames_nobody_and_is_told(path: Path, capsys: Out) -> No
     assert said(capsys, code=0)[0].startswith("Sound: 40 entries")
     copy.write_bytes(b"levels of Tuesday\n" * 500)
     assert said(capsys, code=0)[2].startswith("journal.backup-1.db: not compared. ")
+
+
+@pytest.mark.parametrize("how", ["hardlink_to", "symlink_to"])
+def test_a_copy_that_is_the_log_itself_proves_nothing(path: Path, capsys: Out, how: str) -> None:
+    copy = path.with_name("journal.backup-1.db")
+    copy.unlink()
+    getattr(copy, how)(path.absolute())
+    assert main(["verify", "court"]) == 0
+    told = capsys.readouterr().out.splitlines()
+    assert told[2:] == ["journal.backup-1.db: not compared. It is the log itself under another name."]
 
 
 def test_what_holds_of_a_damaged_journal_elsewhere_is_compared_all_the_same(path: Path, capsys: Out) -> None:
