@@ -78,7 +78,8 @@ def test_a_letter_or_two_misread_are_told_by_their_group_and_more_are_another_ha
 @pytest.mark.parametrize(
     "typed",
     ["", " ", "57", "no\nhash", READ_OUT[:-1], f"{READ_OUT} 0", READ_OUT.replace("Q", "*"), "x" * 99,
-     DIGEST[:15], DIGEST[:-1], READ_OUT.replace(" ", "\0"), f"{READ_OUT}\u202e", "\ud800" * 32, f"-5 {READ_OUT}", "9" * 5000],
+     DIGEST[:15], DIGEST[:-1], READ_OUT.replace(" ", "\0"), f"{READ_OUT}\u202e", "\ud800" * 32, f"-5 {READ_OUT}",
+     "9" * 5000],
 )  # fmt: skip
 def test_what_is_no_hash_is_refused_in_one_sentence(typed: str) -> None:
     with pytest.raises(NoHashError, match="is not a hash; enter the 8 groups of 4") as refused:
