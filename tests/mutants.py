@@ -245,7 +245,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "checks/risers.py": (
         ("sign = -1 if end < began else 1", "sign = -1 if end < at else 1"),
-        ('beyond if value > limit.value else "passes"', 'beyond if value >= limit.value else "passes"'),
+        ("beyond if value - left.metres > limit.value", "beyond if value > limit.value"),
         ('"fault" if value < limit.value else "passes"', '"fault" if value <= limit.value else "passes"'),
         ("count >= rail.count", "count > rail.count"),
         ("return riser - below.fall.over(below.depth)", "return riser + below.fall.over(below.depth)"),
@@ -435,7 +435,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "commands/layout.py": (
         ('return 1 if any(square.verdict == "fault"', 'return 0 if any(square.verdict == "fault"'),
     ),
-    "commands/plan.py": (("waiting is None else 1", "waiting is None else 0"),),
+    "commands/changes.py": (("waiting is None else 1", "waiting is None else 0"),),
     "cli.py": (
         (
             "print(printable(str(wrong)), file=sys.stderr)\n        return 2",

@@ -119,10 +119,10 @@ COMMANDS: dict[str, Command] = {
         "targets",
         (_JOB, _AREA, _STAGE, (("--working",), {"action": "store_true", "help": "show each sum"}), _JSON),
     ),
-    "sheet": Command(
-        "the grade plan sheet: a table and a drawing for each area",
-        "commands.sheet",
-        "sheet",
+    "plan": Command(
+        "the grade plan: a table and a drawing for each area",
+        "commands.plan",
+        "plan",
         (
             _JOB,
             _AREA,
@@ -134,22 +134,22 @@ COMMANDS: dict[str, Command] = {
             _JSON,
         ),
     ),
-    "plan": Command(
+    "changes": Command(
         "what the job file would change now, and what was changed on site",
-        "commands.plan",
-        "plan",
+        "commands.changes",
+        "changes",
         (
             _JOB,
-            (("--take-over",), {"action": "store_true", "help": "judge by the job file as it is now"}),
+            (("--accept",), {"action": "store_true", "help": "accept the job file as it is now"}),
             (("--as-text",), {"action": "store_true", "help": "what was changed on site, as text for the job file"}),
             _BY,
             _JSON,
         ),
-        apart=(("--take-over", "--as-text"),),
+        apart=(("--accept", "--as-text"),),
     ),
     "add": Command(
         "add a point on site: from F4 fall 2 % over 12 ft, at 6 ft, 7 ft, or an elevation",
-        "commands.plan",
+        "commands.changes",
         "add",
         (
             _JOB,
@@ -163,7 +163,7 @@ COMMANDS: dict[str, Command] = {
     ),
     "change": Command(
         "give a point another finish, or with --stage an area another tolerance",
-        "commands.plan",
+        "commands.changes",
         "change",
         (
             _JOB,
@@ -246,10 +246,10 @@ COMMANDS: dict[str, Command] = {
         "read",
         (_JOB, (("sights",), {"metavar": "POINT=READING", "nargs": "+"}), _STAGE, _BY, _JSON),
     ),
-    "void": Command(
+    "strike": Command(
         "strike an entry, with the reason; it stays in the log",
         "commands.site",
-        "void",
+        "strike",
         (
             _JOB,
             (("entry",), {"metavar": "ENTRY", "help": "its number in the log"}),
@@ -410,15 +410,15 @@ COMMANDS: dict[str, Command] = {
         ),
     ),
     "day": Command(
-        "what the day sheet says of the day: the weather and who was there",
+        "what the daily report says of the day: the weather and who was there",
         "commands.evening",
         "day",
         (_JOB, (("weather",), {"metavar": "WEATHER"}), (("crew",), {"metavar": "CREW"}), _BY, _JSON),
     ),
-    "daysheet": Command(
-        "the day sheet as a PDF, CSV of each area, JSON or ten lines of text",
-        "commands.day_sheet",
-        "daysheet",
+    "report": Command(
+        "the daily report as a PDF, CSV of each area, JSON or ten lines of text",
+        "commands.report",
+        "report",
         (
             _JOB,
             (("--day",), {"metavar": "YYYY-MM-DD", "help": "the last with entries where none is named"}),

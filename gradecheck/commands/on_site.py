@@ -54,7 +54,7 @@ def plan_on_site(path: Path) -> OnSite:
 
 _WAITS = (
     "The job file was changed since it was accepted, and this is how it is now; "
-    "“gradecheck plan” shows what would change."
+    "“gradecheck changes” shows what would change."
 )
 
 

@@ -1,101 +1,159 @@
-"""Commands on the plan as it stands on site: `plan`, `add` and `change`."""
+"""The command `plan`: the grade plan as tables and drawings, as an SVG, as a point list or GeoJSON."""
 
 from __future__ import annotations
 
 import argparse
+import contextlib
+import os
+import shutil
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
 
-from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
-from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
-from gradecheck.report.plan_changes import amendment_line, change_lines, plan_text, summary
-from gradecheck.session.session import Session
+from gradecheck.commands.on_site import OnSite, plan_on_site
+from gradecheck.commands.shared import chosen, print_json, printable, tell
+from gradecheck.files.whole_files import write_whole
+from gradecheck.intake import Refusal
+from gradecheck.plan.geojson import write_geojson
+from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.point_list import write_point_list
+from gradecheck.report.plan_changes import amendment_line, changed_names
+from gradecheck.report.plan_svg import plan_svg
+from gradecheck.report.rows import example_figures
+from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
+from gradecheck.session.session import job_folder
+
+_BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
+"""How a file that was written here begins; a sheet has its title instead."""
+_BRAILLE = "\N{BRAILLE PATTERN DOTS-12345678}"
 
 
 def plan(options: argparse.Namespace) -> int:
-    """What the job file would change, and what was changed on site; 1 while the job file waits to be taken over."""
-    with open_session(options) as session:
-        if options.as_text:
-            text = plan_text(session.state.amendments, session.plan)
-            if options.json:
-                print_json(options, {"as text": text})
-            else:
-                print(printable(text), end="")
-            return 0
-        waiting = session.offered_changes
-        if options.take_over:
-            session.record(session.take_over())
-        if options.json:
-            print_json(options, _json(session, options.take_over))
-        else:
-            print(printable("\n".join(_lines(session, taken=options.take_over))))
-        return 0 if options.take_over or waiting is None else 1
+    """The grade plan sheet of the job or of one area."""
+    kinds = [f"--{kind}" for kind in ("csv", "geojson", "json") if getattr(options, kind)]
+    if len(kinds) > 1:
+        raise Refusal(f"{' and '.join(kinds)} are several answers; ask for one at a time.")
+    if options.json and options.output is not None:
+        raise Refusal("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson.")
+    if options.ascii and (kinds or (options.svg is not None and options.output is None)):
+        raise Refusal("--ascii is for the sheet; it changes nothing in what is asked for here.")
+    on_site = plan_on_site(options.job)
+    plan = on_site.plan
+    areas = chosen(plan, options.area)
+    notes = _notes(on_site, areas)
+    files = list(_files(options, plan, areas, notes, "".join(kinds)))
+    for path, text in files:
+        write_whole(path.parent, {path.name: text.encode()})
+        options.saved = True
+    for area in areas if options.csv or options.geojson else ():
+        if zero_of(plan, area) is None:
+            told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
+            told += ", and with them points without a place." if any(not each.at for each in area.points) else "."
+            print(printable(told), file=sys.stderr)
+    for area in areas if options.csv or options.geojson or options.svg is not None else ():
+        if examples := example_figures(area.examples):
+            tell(f"{area.name}: {examples}: not to be built by.")
+    written = [str(path) for path, _ in files]
+    if (kinds or files) and (beside := on_site.remark if options.json else _in_short(on_site, areas)):
+        tell(beside)
+    if options.json:
+        told_areas = [sheet_json(plan, area) for area in areas]
+        lines = [amendment_line(fact, plan.notation) for fact in on_site.within(areas)]
+        print_json(options, {"job": plan.job, "written": written, "on site": lines, "areas": told_areas})
+    elif options.output is None and (options.csv or options.geojson or not files):
+        text = _text(options, plan, areas, notes, plain=options.ascii or not _has_braille())
+        sys.stdout.write(printable(text.replace("\r\n", "\n")))
+    else:
+        print(printable(f"Written to {' and '.join(written)}."))
+    return 0
 
 
-def _lines(session: Session, *, taken: bool) -> list[str]:
-    notation, offered = session.plan.notation, session.offered_changes
-    lines = [
-        "The plan in the job file is the current plan now."
-        if taken
-        else "The plan in the job file is the current plan."
+def _notes(on_site: OnSite, areas: Sequence[Area]) -> list[str]:
+    """What the head of the sheet says of the work on site, so that it is read on paper too."""
+    lines = [f"  {amendment_line(fact, on_site.plan.notation)}" for fact in on_site.within(areas)]
+    return [
+        *([on_site.remark] if on_site.remark else []),
+        *(["Changed on site, and shown so:", *lines] if lines else []),
     ]
-    if offered is not None:
-        lines = [f"The job file has changed: {summary(offered, notation)}. It is not accepted yet."]
-        lines += [f"  {line}" for line in change_lines(offered, notation)]
-    amendments = session.state.amendments
-    if amendments:
-        lines += ["Changed on site:", *(f"  {amendment_line(fact, notation, session.state)}" for fact in amendments)]
-    return lines
 
 
-def _json(session: Session, taken: bool) -> dict[str, object]:
-    notation, offered = session.plan.notation, session.offered_changes
-    return {
-        "accepted": taken,
-        "digest": session.digest,
-        "moved": [
-            {"area": each.area, "point": each.point, "stage": each.stage, "by": length_json(each.by, notation)}
-            for each in (offered.moved if offered else ())
-        ],
-        "added": list(offered.added) if offered else [],
-        "gone": list(offered.gone) if offered else [],
-        "tolerances": [{"area": area, "stage": stage} for area, stage in (offered.tolerances if offered else ())],
-        "stages": [{"area": area, "stage": stage} for area, stage in (offered.stages if offered else ())],
-        "marks": list(offered.marks) if offered else [],
-        "lost": list(offered.lost) if offered else [],
-        "staying": list(offered.staying) if offered else [],
-        "settings": [
-            {"what": each.what, "from": each.was, "to": each.now} for each in (offered.others if offered else ())
-        ],
-        "on site": [amendment_line(fact, notation, session.state) for fact in session.state.amendments],
-    }
+def _in_short(on_site: OnSite, areas: Sequence[Area]) -> str:
+    """The same beside an answer that has no room for it."""
+    changes = on_site.within(areas)
+    told = (
+        f"Changed on site, and so in this: {changed_names(changes)}. “gradecheck changes” tells why."
+        if changes
+        else ""
+    )
+    return " ".join(filter(None, (on_site.remark, told)))
 
 
-def add(options: argparse.Namespace) -> int:
-    """Adds a point to an area of the plan in force."""
-    with open_session(options) as session:
-        fact = session.record(session.add_point(options.area, options.name, " ".join(options.how), options.what)).fact
-        assert isinstance(fact, PointAdded)
-        finish = length_json(fact.finish.height, session.plan.notation)
-        if options.json:
-            print_json(options, {"area": fact.area, "point": fact.point, "finish": finish, "working": fact.working})
-        else:
-            print(printable(f"{fact.point} added to {fact.area}: {fact.working}"))
-    return 0
+def _files(
+    options: argparse.Namespace, plan: Plan, areas: Sequence[Area], notes: Sequence[str], kind: str
+) -> Iterator[tuple[Path, str]]:
+    """What is to be written where; raises Refusal before the first where one of them may not be."""
+    files = []
+    if options.svg is not None:
+        files.append((options.svg, plan_svg(plan, areas), _BEGINNINGS["--svg"]))
+    if options.output is not None:
+        text = _text(options, plan, areas, notes, plain=options.ascii)
+        files.append((options.output, text, _BEGINNINGS.get(kind, text.partition("\n")[0])))
+    if len(files) > 1 and _same(options.svg, options.output):
+        raise Refusal("The SVG and the sheet can't be one file; give each a name of its own.")
+    for path, _, beginning in files:
+        _refuse_what_is_not_ours(path, options.job, plan, beginning)
+    yield from ((path, text) for path, text, _ in files)
 
 
-def change(options: argparse.Namespace) -> int:
-    """Changes a point's finish, or with --stage an area's tolerance."""
-    with open_session(options) as session:
-        name, typed = assignment(options.what, session.plan.rod.notation.units)
-        if options.stage is not None:
-            draft = session.change_tolerance(name, options.stage, typed, options.why)
-        else:
-            draft = session.change_target(name, typed, options.why)
-        fact = session.record(draft).fact
-        assert isinstance(fact, TargetChanged | ToleranceChanged)
-        said = amendment_line(fact, session.plan.notation, session.state)
-        if options.json:
-            kind = "target" if isinstance(fact, TargetChanged) else "tolerance"
-            print_json(options, {"kind": kind, "says": said})
-        else:
-            print(printable(said))
-    return 0
+def _text(
+    options: argparse.Namespace, plan: Plan, areas: Sequence[Area], notes: Sequence[str], *, plain: bool
+) -> str:
+    if options.csv:
+        return write_point_list(listed(plan, areas), plan.notation.units)
+    if options.geojson:
+        return write_geojson(listed(plan, areas), outlined(areas), plan.notation.units)
+    size = shutil.get_terminal_size((80, 24))
+    columns, rows = (size.columns, size.lines) if options.output is None else (80, 24)
+    lines = sheet_lines(plan, areas, max(columns, 20), max(rows - 4, 8), notes, braille=not plain)
+    return "".join(f"{line}\n" for line in lines)
+
+
+def _has_braille() -> bool:
+    """Whether what is printed can carry dots; another encoding would make question marks of them."""
+    try:
+        _BRAILLE.encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+# -- files
+
+
+def _refuse_what_is_not_ours(path: Path, job: Path, plan: Plan, beginning: str) -> None:
+    """Refuses to write over the plan, the journal, or any file of the job that this command did not write."""
+    folder = job_folder(job) if job.is_dir() or not job.is_file() else job.parent
+    theirs = [job if job.is_file() else folder / "job.yaml", *(folder / name for name in plan.files)]
+    name = path.name.casefold()
+    in_job = _same(path.parent, folder)
+    if (in_job and (name.startswith("journal.") or name == "job.yaml")) or any(_same(path, each) for each in theirs):
+        raise Refusal(f"{path} belongs to the job itself; give the new file another name.")
+    if not os.path.lexists(path):
+        return
+    if not path.is_file():
+        raise Refusal(f"{path} is no file that can be written over; give the new file another name.")
+    if in_job and not _begins(path, beginning):
+        raise Refusal(f"{path} is another file of the job; give the new file a name of its own.")
+
+
+def _begins(path: Path, beginning: str) -> bool:
+    with contextlib.suppress(OSError), open(path, "rb") as file:
+        return file.read(len(beginning.encode())) == beginning.encode()
+    return False
+
+
+def _same(one: Path, other: Path) -> bool:
+    """Whether two names mean one file or folder, there already or not, in whichever case they are written."""
+    with contextlib.suppress(OSError):
+        return os.path.samefile(one, other)
+    return os.path.realpath(one) == os.path.realpath(other)

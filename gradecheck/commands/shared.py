@@ -76,13 +76,15 @@ def tell_cautions(session: Session, facts: Iterable[Fact] = ()) -> None:
 def _tell_of_changes(session: Session, options: argparse.Namespace) -> None:
     """That the job file changed, which only the command `plan` tells in full."""
     wrong = session.plan_file.wrong
-    if getattr(options, "command", "") == "plan":
+    if getattr(options, "command", "") == "changes":
         if wrong is not None:
             raise wrong
     elif wrong is not None:
-        tell("The job file has changed and can't be read; judged by the current plan. “gradecheck plan” tells why.")
+        tell(
+            "The job file has changed and can't be read; judged by the current plan. “gradecheck changes” tells why."
+        )
     elif session.offered is not None:
-        tell("The job file has changed; judged by the current plan. “gradecheck plan” shows what would change.")
+        tell("The job file has changed; judged by the current plan. “gradecheck changes” shows what would change.")
 
 
 def open_plan(path: Path) -> Plan:

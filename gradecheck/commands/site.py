@@ -90,7 +90,7 @@ def _question(entry: Entry) -> str:
     return entry.fact.question.removesuffix(f" {KEEPS}") if isinstance(entry.fact, Reading) else ""
 
 
-def void(options: argparse.Namespace) -> int:
+def strike(options: argparse.Namespace) -> int:
     """Strikes an entry, with a reason."""
     with open_session(options) as session:
         struck = session.entry(options.entry)

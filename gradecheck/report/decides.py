@@ -8,8 +8,8 @@ from __future__ import annotations
 DECIDES = "Local code and the drawings decide."
 
 JUDGING_VERBS = frozenset(
-    ("examine", "rules", "sheet", "plan", "setup", "recheck", "correct", "read", "log", "circuit", "instrument",
-     "checks", "stone", "gauge", "layout", "review", "sign", "daysheet")
+    ("examine", "rules", "plan", "changes", "setup", "recheck", "correct", "read", "log", "circuit", "instrument",
+     "checks", "stone", "gauge", "layout", "review", "sign", "report")
 )  # fmt: skip
 """The commands that hold a plan, work or the instrument to limits, or print what does."""
 OTHER_VERBS = {
@@ -22,7 +22,7 @@ OTHER_VERBS = {
     "move": "gives a setup up",
     "mark": "makes a mark",
     "datum": "chooses what elevations are shown from",
-    "void": "strikes an entry",
+    "strike": "strikes an entry",
     "day": "keeps weather and crew",
     "rehearse": "makes up a journal",
     "copy": "copies a journal",

@@ -146,7 +146,7 @@ class Session(Drafts):
             self._compared = *plans, offered_changes(self.state, plans[1])
         return self._compared[2]
 
-    def take_over(self) -> Draft:
+    def accept_plan(self) -> Draft:
         """That the plan in the job file is in force from here on. Raises Refusal where there is none to take over."""
         offered = self.offered
         if offered is None:

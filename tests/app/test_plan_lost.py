@@ -71,7 +71,7 @@ class Office:
         self.session.catch_up()
         self.session.plan_file.look()
         assert self.session.plan_file.wrong is None
-        self.session.record(self.session.take_over())
+        self.session.record(self.session.accept_plan())
 
 
 @pytest.fixture

@@ -32,13 +32,13 @@ CHANGES = {
     "read": ("read", "court", "Y1=52", "Y2=53 1/2", "--json"),
     "recheck": ("recheck", "court", "DOOR=50"),
     "mark": ("mark", "court", "TP1=48"),
-    "void": ("void", "court", "3", "--why", "try"),
+    "strike": ("strike", "court", "3", "--why", "try"),
     "day": ("day", "court", "dry", "RK and a mason"),
     "new": ("new", "mews", "--in", "jobs", "--units", "in", "--zero", "DOOR", "--area", "yard:patio"),
     "copy": ("copy", "court", "other"),
     "rescue": ("rescue", "court", "-o", "rescued.db"),
-    "daysheet": ("daysheet", "court", "-o", "day.json"),
-    "sheet": ("sheet", "court", "-o", "plan.txt"),
+    "report": ("report", "court", "-o", "day.json"),
+    "plan": ("plan", "court", "-o", "plan.txt"),
 }
 READS = {
     "targets": ("targets", "court"),

@@ -317,7 +317,7 @@ def test_who_is_checking_comes_from_the_option_then_the_variable_then_the_last_e
 
 def test_void_strikes_and_the_log_keeps_both(stood: Path, capsys: Out) -> None:
     said(capsys, "read", "court", "P1=51")
-    assert said(capsys, "void", "court", "3", "--why", "rod on a stone") == [
+    assert said(capsys, "strike", "court", "3", "--why", "rod on a stone") == [
         "Entry 3 is struck; it stays in the log with the reason."
     ]
     rows = answer(capsys, "log", "court")
@@ -326,7 +326,7 @@ def test_void_strikes_and_the_log_keeps_both(stood: Path, capsys: Out) -> None:
         ("void", False, "strikes: rod on a stone"),
     ]
     said(capsys, "read", "court", "P2=51-1/2")
-    assert answer(capsys, "void", "court", rows[0]["id"].replace(rows[0]["id"], "5"), "--why", "again") == {
+    assert answer(capsys, "strike", "court", rows[0]["id"].replace(rows[0]["id"], "5"), "--why", "again") == {
         "entry": 6,
         "strikes": 5,
         "why": "again",
@@ -382,7 +382,7 @@ def test_the_help_shows_in_brackets_what_may_be_left_out(command: str, capsys: O
     assert f" JOB {left_out[command]}" in usage
 
 
-@pytest.mark.parametrize("verb", [("void", "--why", "slip"), ("correct", "49")], ids=lambda verb: verb[0])
+@pytest.mark.parametrize("verb", [("strike", "--why", "slip"), ("correct", "49")], ids=lambda verb: verb[0])
 def test_a_backsight_that_a_set_up_stands_on_is_not_struck_or_put_right_alone(
     job: Path, capsys: Out, verb: tuple[str, ...]
 ) -> None:
@@ -483,7 +483,7 @@ def test_the_log_shows_then_and_now_and_may_be_narrowed(stood: Path, capsys: Out
 
 def test_the_log_as_csv_is_safe_in_a_spreadsheet(stood: Path, capsys: Out) -> None:
     said(capsys, "read", "court", "P1=51")
-    said(capsys, "void", "court", "3", "--why", '=HYPERLINK("x"), "quoted"')
+    said(capsys, "strike", "court", "3", "--why", '=HYPERLINK("x"), "quoted"')
     rows = list(csv.DictReader(io.StringIO("\n".join(said(capsys, "log", "court", "--csv")))))
     assert list(rows[0]) == ["seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note"]
     assert rows[-1]["subject"] == 'strikes: =HYPERLINK("x"), "quoted"'
@@ -522,9 +522,9 @@ NOT_UNDERSTOOD = [
     pytest.param(["mark", "court", "P1=50"], "“P1” is a point or benchmark of the plan already", id="a name taken"),
     pytest.param(["mark", "court", "P1"], "P1 was not read", id="a point not read"),
     pytest.param(["datum", "court", "office"], "There is no datum “office”", id="no such datum"),
-    pytest.param(["void", "court", "99", "--why", "x"], "There is no entry “99”", id="no such entry"),
-    pytest.param(["void", "court", "2", "--why", "  "], "Say in a few words why", id="no reason"),
-    pytest.param(["void", "court", "1", "--why", "x"], "A plan in the journal can't be struck", id="the plan"),
+    pytest.param(["strike", "court", "99", "--why", "x"], "There is no entry “99”", id="no such entry"),
+    pytest.param(["strike", "court", "2", "--why", "  "], "Say in a few words why", id="no reason"),
+    pytest.param(["strike", "court", "1", "--why", "x"], "A plan in the journal can't be struck", id="the plan"),
     pytest.param(["correct", "court"], "Say what to correct", id="nothing to correct"),
     pytest.param(["correct", "court", "1", "51"], "A plan in the journal", id="no figure to correct"),
     pytest.param(["correct", "court", "--mark", "DOOR=1"], "Say in a few words", id="no reason to correct"),
@@ -556,7 +556,7 @@ def test_what_is_not_understood_is_one_sentence_on_stderr_and_nothing_is_written
 
 @pytest.mark.parametrize(
     "arguments",
-    [["void", "court", "2"], ["read", "court"], ["log"], ["instrument", "court", "laser", "1"], ["--loud"]],
+    [["strike", "court", "2"], ["read", "court"], ["log"], ["instrument", "court", "laser", "1"], ["--loud"]],
     ids=" ".join,
 )
 def test_a_command_line_that_lacks_something_ends_with_2(arguments: list[str], stood: Path, capsys: Out) -> None:
@@ -625,7 +625,7 @@ ESCAPES = "kerb\x1b[31m\x1b]0;x\x07 \x9b2J \u202ereversed"
 
 def test_escape_codes_that_people_typed_are_recorded_but_never_printed(stood: Path, capsys: Out) -> None:
     said(capsys, "read", "court", "P1=51")
-    said(capsys, "void", "court", "3", "--why", ESCAPES)
+    said(capsys, "strike", "court", "3", "--why", ESCAPES)
     for what in (ESCAPES, "kerb " * 30):
         assert main(["mark", "court", "TP1=49", "--what", what]) == 2
         assert "say what it is in 120 plain characters" in capsys.readouterr().err
@@ -633,7 +633,7 @@ def test_escape_codes_that_people_typed_are_recorded_but_never_printed(stood: Pa
         text = "".join(said(capsys, *arguments))
         assert "kerb" in text
         assert not set(text) & set("\x1b\x07\x9b\u202e"), arguments
-    assert main(["void", "court", "3", "--why", "again"]) == 2
+    assert main(["strike", "court", "3", "--why", "again"]) == 2
     told = capsys.readouterr().err
     assert "already struck: kerb" in told
     assert told.rstrip("\n").isprintable()
@@ -705,7 +705,7 @@ def test_no_command_imports_what_only_the_screen_needs(job: Path) -> None:
         ["mark", "court", "TP1=49"],
         ["datum", "court"],
         ["correct", "court", "3", "51-1/16", "--dry"],
-        ["void", "court", "3", "--why", "x"],
+        ["strike", "court", "3", "--why", "x"],
         ["circuit", "court"],
         ["move", "court"],
         ["log", "court"],

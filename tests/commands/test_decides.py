@@ -35,8 +35,8 @@ GIVEN: dict[str, list[str]] = {
     "examine": [],
     "rules": [],
     "targets": [],
-    "sheet": [],
     "plan": [],
+    "changes": [],
     "add": ["yard", "N1", "-2", *BY],
     "change": ["Y1=-1-1/8", "--why", "a root", *BY],
     "setup": ["DOOR=50", "PIN=54", *BY],
@@ -46,7 +46,7 @@ GIVEN: dict[str, list[str]] = {
     "datum": ["office", *BY],
     "correct": ["3", "51-1/16", *BY],
     "read": ["Y2=51", *BY],
-    "void": ["3", "--why", "a slip", *BY],
+    "strike": ["3", "--why", "a slip", *BY],
     "log": [],
     "circuit": [],
     "instrument": ["four-directions", "50", "50", "50", "50", "100 ft", *BY],
@@ -57,7 +57,7 @@ GIVEN: dict[str, list[str]] = {
     "review": [],
     "sign": ["yard", "finish", "--accept", "Y2,Y3", "--accept-open", *BY],
     "day": ["dry", "RK", *BY],
-    "daysheet": [],
+    "report": [],
     "rehearse": ["-o", "{out}", "--readings", "8"],
     "copy": ["{out}"],
     "verify": [],
@@ -106,7 +106,7 @@ def test_a_command_that_judges_says_who_decides_and_no_other_does(
 
 
 @pytest.mark.parametrize("kind", ["--csv", "--geojson", "--json"])
-@pytest.mark.parametrize("verb", ["sheet", "log"])
+@pytest.mark.parametrize("verb", ["plan", "log"])
 def test_what_other_programs_read_stays_as_they_read_it(
     job: Path, capsys: pytest.CaptureFixture[str], verb: str, kind: str
 ) -> None:
@@ -122,7 +122,7 @@ def test_what_other_programs_read_stays_as_they_read_it(
 
 
 def test_an_answer_of_no_rows_has_it_said_beside_it(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["void", str(job), "3", "--why", "a slip", *BY]) == 0
+    assert main(["strike", str(job), "3", "--why", "a slip", *BY]) == 0
     capsys.readouterr()
     assert main(["checks", str(job), "--json"]) == 0
     told = capsys.readouterr()
@@ -132,19 +132,19 @@ def test_an_answer_of_no_rows_has_it_said_beside_it(job: Path, capsys: pytest.Ca
 @pytest.mark.parametrize("ending", ["svg", "txt"])
 def test_the_sheet_on_paper_says_who_decides(job: Path, ending: str) -> None:
     paper = job.parent / f"sheet.{ending}"
-    assert main(["sheet", str(job), "--svg" if ending == "svg" else "-o", str(paper)]) == 0
+    assert main(["plan", str(job), "--svg" if ending == "svg" else "-o", str(paper)]) == 0
     assert paper.read_text(encoding="utf-8").count(SENTENCE) == 1
 
 
 @pytest.mark.parametrize("ending", ["json", "txt"])
 def test_the_day_sheet_in_a_file_says_who_decides(job: Path, ending: str) -> None:
     paper = job.parent / f"day.{ending}"
-    assert main(["daysheet", str(job), "-o", str(paper)]) == 0
+    assert main(["report", str(job), "-o", str(paper)]) == 0
     assert SENTENCE in paper.read_text(encoding="utf-8")
 
 
 def test_the_day_sheet_on_paper_says_who_decides(job: Path) -> None:
     paper = job.parent / "day.pdf"
-    assert main(["daysheet", str(job), "-o", str(paper)]) == 0
+    assert main(["report", str(job), "-o", str(paper)]) == 0
     pages = [page.extract_text() for page in PdfReader(paper).pages]
     assert SENTENCE in " ".join(" ".join(pages).split())

@@ -76,10 +76,10 @@ def test_a_rod_or_benchmark_that_went_is_told_before_and_is_no_doubt_afterwards(
     old, new, why = GONE[gone]
     (job / "job.yaml").write_text(JOB.replace(old, new), encoding="utf-8")
     name = old.partition(":")[0]
-    told = said(capsys, "plan", "yard", code=1)
+    told = said(capsys, "changes", "yard", code=1)
     assert f"1 mark or rod gone ({name}), what was read by it has no height then" in told
-    assert answer(capsys, "plan", "yard", code=1)["lost"] == [name]
-    said(capsys, "plan", "yard", "--take-over")
+    assert answer(capsys, "changes", "yard", code=1)["lost"] == [name]
+    said(capsys, "changes", "yard", "--accept")
     assert f"(now {why})" in said(capsys, "log", "yard")
     reviewed = answer(capsys, "review", "yard", code=1)
     assert [row["doubt"] for row in reviewed["stages"]] == [0]
@@ -91,7 +91,7 @@ def test_a_rod_or_benchmark_that_went_is_told_before_and_is_no_doubt_afterwards(
 
 
 def test_a_set_up_that_was_struck_is_still_told_as_struck(job: Path, capsys: Out) -> None:
-    said(capsys, "void", "yard", "2", "--why", "kicked")
+    said(capsys, "strike", "yard", "2", "--why", "kicked")
     assert "(now setup was struck)" in said(capsys, "log", "yard")
 
 
@@ -120,7 +120,7 @@ SLIPS = {
     "checks-line-stage": (("checks", "yard", "--line", "A1,A2", "--stage", "subgrde"), "subgrade, base, finish"),
     "checks-area": (("checks", "yard", "--area", "yrad"), "yard"),
     "stone-area": (("stone", "yard", "--area", "yrad"), "yard"),
-    "sheet-area": (("sheet", "yard", "--area", "yrad"), "yard"),
+    "sheet-area": (("plan", "yard", "--area", "yrad"), "yard"),
     "targets-area": (("targets", "yard", "--area", "yrad"), "yard"),
     "targets-stage": (("targets", "yard", "--stage", "subgrde"), "subgrade, base, finish"),
     "log-area": (("log", "yard", "--area", "yrad"), "yard"),
@@ -128,7 +128,7 @@ SLIPS = {
     "review-area": (("review", "yard", "--area", "yrad"), "yard"),
     "review-stage": (("review", "yard", "--stage", "nonsense"), "subgrade, base, finish"),
     "review-day": (("review", "yard", "--day", "nonsense"), "2026-05-12"),
-    "daysheet-day": (("daysheet", "yard", "--day", "20260512"), "2026-05-12"),
+    "daysheet-day": (("report", "yard", "--day", "20260512"), "2026-05-12"),
     "rehearse-day": (("rehearse", "yard", "-o", "out", "--day", "tomorrow"), "2026-05-12"),
 }
 
@@ -145,7 +145,7 @@ def test_a_slip_in_an_option_is_refused_with_what_is_known_or_how_it_is_written(
 
 def test_a_stage_that_only_another_area_has_is_refused_for_this_one(job: Path, capsys: Out) -> None:
     (job / "job.yaml").write_text(JOB + "  walk:\n    points: {W1: -1}\n", encoding="utf-8")
-    said(capsys, "plan", "yard", "--take-over")
+    said(capsys, "changes", "yard", "--accept")
     assert "known are finish." in refused(capsys, "checks", "yard", "--area", "walk", "--stage", "base")
     assert main(["checks", "yard", "--stage", "base"]) == 0
 
@@ -156,7 +156,7 @@ def test_a_stage_that_only_another_area_has_is_refused_for_this_one(job: Path, c
 def test_stone_tells_every_area_and_in_json_every_quantity_with_its_sources(job: Path, capsys: Out) -> None:
     outline = "    outline: [[0 ft, 0 ft], [9 ft, 0 ft], [9 ft, 9 ft]]\n"
     (job / "job.yaml").write_text(JOB + outline + "  walk:\n    points: {W1: -1}\n", encoding="utf-8")
-    said(capsys, "plan", "yard", "--take-over")
+    said(capsys, "changes", "yard", "--accept")
     told = said(capsys, "stone", "yard").splitlines()
     assert [line.split(":")[0] for line in told if not line.startswith("    ")] == [
         "yard",

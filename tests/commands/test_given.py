@@ -46,19 +46,19 @@ REFUSED = [
     "correct court 3 --mark DOOR=1 --why moved",
     "correct court 3 49 --moved",
     "correct court 3 49 --why ",
-    "plan court --take-over --as-text",
+    "changes court --accept --as-text",
     "log court --csv --json",
-    "sheet court --csv --json",
-    "sheet court --csv --geojson",
-    "sheet court --csv --ascii",
-    "sheet court --geojson --ascii",
-    "sheet court --json --ascii",
-    "sheet court --svg plan.svg --ascii",
-    "sheet court --json -o plan.txt",
+    "plan court --csv --json",
+    "plan court --csv --geojson",
+    "plan court --csv --ascii",
+    "plan court --geojson --ascii",
+    "plan court --json --ascii",
+    "plan court --svg plan.svg --ascii",
+    "plan court --json -o plan.txt",
     "checks court --line P1,P2 --area path",
-    "daysheet court --paper a4",
-    "daysheet court --paper a4 -o day.csv",
-    "daysheet court --json --paper letter",
+    "report court --paper a4",
+    "report court --paper a4 -o day.csv",
+    "report court --json --paper letter",
     "layout court --sides 12',20' corner",
     "layout court --module 82-1/2/10 corner",
     "mark court TP1=48",
@@ -78,7 +78,7 @@ REFUSED = [
     "review court --person ",
     "layout court --sides ",
     "examine ",
-    "sheet court -o ",
+    "plan court -o ",
 ]
 """Orders that contradict themselves or leave something to guess; what stands behind the last space is empty."""
 
@@ -107,7 +107,7 @@ KEPT = [
     ("mark court TP1=48 --again --what peg", "TP1 peg"),
     ("mark court TP2=48 --what peg", "TP2 peg"),
     ("move court --why spoil", "spoil"),
-    ("void court 3 --why slip", "slip"),
+    ("strike court 3 --why slip", "slip"),
     ("correct court --mark DOOR=1 --moved --why kicked", "kicked"),
     ("change court P1=-1-1/4 --why wet", "wet"),
     ("change court PATH=1/4 --stage FINISH --why wet", "wet"),
@@ -128,16 +128,16 @@ def test_each_option_of_every_command_is_in_one_of_the_tables_or_narrows_or_shap
     shapes = {"--json", "--by", "--area", "--stage", "--ascii", "--theme", "--day", "-o", "--working", "--dry"}
     alone = {  # those that stand for themselves, whatever else is given
         "new": {"--in", "--title", "--units", "--zero", "--codes"},
-        "sheet": {"--svg", "--csv", "--geojson"},
+        "plan": {"--svg", "--csv", "--geojson"},
         "setup": {"--rod", "--falls", "--at"},
         "log": {"--csv"},
         "circuit": {"--rule", "--share", "--adjust"},
         "checks": {"--line"},
         "layout": {"--sides", "--round", "--module"},
         "review": {"--person", "--entries"},
-        "daysheet": {"--paper"},
+        "report": {"--paper"},
         "rehearse": {"--seed", "--readings", "--days"},
-        "plan": {"--take-over", "--as-text"},
+        "changes": {"--accept", "--as-text"},
         "correct": {"--mark", "--moved"},
         "rescue": {"--in-place"},
         "verify": {"--hash", "--against"},
@@ -163,7 +163,7 @@ def test_each_option_of_every_command_is_in_one_of_the_tables_or_narrows_or_shap
         ),
         ("stone court --area YARD", "stone court --area yard"),
         ("checks court --area PATH --stage Finish", "checks court --area path --stage finish"),
-        ("sheet court --area pAth", "sheet court --area path"),
+        ("plan court --area pAth", "plan court --area path"),
     ],
 )
 def test_areas_stages_points_and_people_are_found_in_any_capitals(
@@ -191,8 +191,8 @@ def test_the_entries_asked_for_are_in_the_answer_in_json_too(court: Path, capsys
 
 def test_what_was_changed_on_site_is_text_in_the_answer_in_json_too(court: Path, capsys: Out) -> None:
     said(capsys, "change", "court", "P1=-1-1/4", "--why", "wet")
-    plain = said(capsys, "plan", "court", "--as-text")
-    assert answer(capsys, "plan", "court", "--as-text")["as text"].splitlines() == plain
+    plain = said(capsys, "changes", "court", "--as-text")
+    assert answer(capsys, "changes", "court", "--as-text")["as text"].splitlines() == plain
 
 
 # -- words that are no command

@@ -270,12 +270,12 @@ def _look(mailed: Mailed, draw: random.Random, counts: Counter[str]) -> str:
         "copy": (job, out / "copy"),
         "rescue": (job, "-o", out / "rescued.db"),
         "read": (job, *named(mailed.site, 3, 4), "--by", "RK"),
-        "daysheet": (job, "-o", out / "day.json"),
+        "report": (job, "-o", out / "day.json"),
         "review": (job,),
         "rescue in place": (job, "--in-place"),
         "verify against": (mailed.site.folder, "--against", job),
-        "sheet": (job, "-o", out / "sheet.txt"),
-        "plan": (job, "--as-text"),
+        "plan": (job, "-o", out / "sheet.txt"),
+        "changes": (job, "--as-text"),
     }
     wrong = ""
     for verb in draw.sample(list(verbs), 3):

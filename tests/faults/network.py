@@ -20,10 +20,10 @@ QUICK, LONG = 1, 50
 DAY = """\
 examine {job}
 targets {job} --working --json
-sheet {job}
-sheet {job} --svg {out}/plan.svg
-sheet {job} --csv -o {out}/points.csv
-sheet {job} --geojson -o {out}/points.geojson
+plan {job}
+plan {job} --svg {out}/plan.svg
+plan {job} --csv -o {out}/points.csv
+plan {job} --geojson -o {out}/points.geojson
 setup {job} DOOR=50 --by RK
 read {job} P1=51 P2=51-9/16 P3=52
 recheck {job} DOOR=50
@@ -35,7 +35,7 @@ change {job} path=1/4 --stage finish --why agreed
 read {job} P4=53
 correct {job} 4 51-1/2 --dry
 correct {job} 4 51-1/2
-void {job} 5 --why slip
+strike {job} 5 --why slip
 move {job}
 setup {job} PIN=54
 datum {job} job
@@ -46,17 +46,17 @@ checks {job}
 stone {job}
 gauge {job} lippage path P1 1/16
 layout {job} --sides 12,20
-plan {job}
-plan {job} --as-text
+changes {job}
+changes {job} --as-text
 day {job} dry RK,MT
 review {job} --entries
 sign {job} path finish --accept P1 P2 P3 P4 --accept-open
 log {job}
 log {job} --csv
-daysheet {job}
-daysheet {job} -o {out}/day.pdf
-daysheet {job} -o {out}/day.csv
-daysheet {job} -o {out}/day.json
+report {job}
+report {job} -o {out}/day.pdf
+report {job} -o {out}/day.csv
+report {job} -o {out}/day.json
 verify {job}
 rescue {job} -o {out}/rescued.db
 rehearse {job} -o {out}/rehearsed --readings 40

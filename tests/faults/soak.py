@@ -75,7 +75,7 @@ def _written(job: Path, to: Path) -> Files:
     """Has the program write it; the PDF is the one that the app wrote in the evening, to the last byte."""
     for ending in ("json", "csv", "txt", "pdf"):
         with contextlib.redirect_stdout(io.StringIO()):
-            assert main(["daysheet", str(job), "--day", LAST_DAY, "-o", str(to / f"day.{ending}")]) == 0
+            assert main(["report", str(job), "--day", LAST_DAY, "-o", str(to / f"day.{ending}")]) == 0
     pdf = to / "day.pdf"
     assert pdf.read_bytes() == (job / f"day-sheet-{LAST_DAY}.pdf").read_bytes(), "the app wrote another sheet"
     areas = json.loads((to / "day.json").read_text(encoding="utf-8"))["areas"]

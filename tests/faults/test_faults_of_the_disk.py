@@ -310,7 +310,7 @@ async def test_export_target_full_or_there_already(tmp_path: Path, monkeypatch: 
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     monkeypatch.setattr(os, "fsync", full)
-    said = row(command("daysheet", site.folder, "-o", sheet))
+    said = row(command("report", site.folder, "-o", sheet))
     assert said == f"{sheet} could not be written (no space left on device); what was there before is as it was."
     assert sheet.read_text() == "of yesterday"
     async with window(site.folder) as (app, pilot):
@@ -321,6 +321,6 @@ async def test_export_target_full_or_there_already(tmp_path: Path, monkeypatch: 
         assert "no space left on device" in words(app)
     assert list(site.folder.glob("day-sheet*")) == list(site.folder.glob(".*")) == []
     monkeypatch.setattr(os, "fsync", sync)
-    assert command("daysheet", site.folder, "-o", sheet).code == 0
+    assert command("report", site.folder, "-o", sheet).code == 0
     assert '"P002"' in sheet.read_text()
     assert site.recorded() == site.expected(2)

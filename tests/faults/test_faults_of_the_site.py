@@ -95,13 +95,13 @@ async def test_job_file_changed_while_open(tmp_path: Path) -> None:
         await press(pilot, site.rods[2], "enter")
     said = command("read", site.folder, *named(site, 3, 4))
     assert (said.code, "The job file has changed and can't be read" in said.err) == (0, True)
-    told = command("plan", site.folder)
+    told = command("changes", site.folder)
     assert (told.code, "job.yaml:" in told.err) == (2, True)
     plan.write_text(first.replace(f"      {site.points[0]}: ", "      Q1: "), encoding="utf-8")
     said = command("read", site.folder, *named(site, 4, 5))
     assert (said.code, "The job file has changed" in said.err) == (0, True)
     assert site.recorded() == site.expected(5), "work went on with the plan that was taken over"
-    assert command("plan", site.folder, "--take-over").code == 0
+    assert command("changes", site.folder, "--accept").code == 0
     assert command("read", site.folder, *named(site, 5, 6)).code == 0
     log = command("log", site.folder).out
     assert [line for line in log.splitlines() if site.points[0] in line and "not in the plan now" in line]
@@ -117,7 +117,7 @@ async def test_job_file_not_utf_8_or_with_a_mark_and_other_line_ends(tmp_path: P
     plan = site.folder / "job.yaml"
     text = plan.read_text(encoding="utf-8").replace("sill of the garden room", "café's sill")
     plan.write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
-    assert command("plan", site.folder, "--take-over").code == 0
+    assert command("changes", site.folder, "--accept").code == 0
     async with window(site.folder) as (_, pilot):
         await press(pilot, site.rods[0], "enter")
     assert site.recorded() == site.expected(1)

@@ -28,7 +28,7 @@ def job_with(folder: Path, notes: tuple[str, ...]) -> Path:
     job = write_job(folder, text)
     assert main(["setup", str(job), "DOOR=50"]) == 0
     assert main(["read", str(job), *(f"P{n}=-51-1/2" for n in range(len(notes)))]) == 0
-    assert main(["void", str(job), "3", "--why", notes[0]]) == 0
+    assert main(["strike", str(job), "3", "--why", notes[0]]) == 0
     return job
 
 
@@ -50,8 +50,8 @@ def test_no_cell_of_a_csv_is_a_formula_and_a_negative_number_stays_one(
     capsys.readouterr()
     asked = {
         "log": ["log", str(job), "--csv"],
-        "day sheet": ["daysheet", str(job), "-o", "day.csv"],
-        "point list": ["sheet", str(job), "--csv"],
+        "day sheet": ["report", str(job), "-o", "day.csv"],
+        "point list": ["plan", str(job), "--csv"],
     }
     assert main(asked[given]) == 0
     told = capsys.readouterr().out
@@ -69,7 +69,7 @@ def test_a_point_list_that_was_given_back_reads_as_what_it_was(
     here: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     job = job_with(here / "yard", FORMULAS)
-    assert main(["sheet", str(job), "--csv", "-o", "list.csv"]) == 0
+    assert main(["plan", str(job), "--csv", "-o", "list.csv"]) == 0
     again = write_job(here / "again", (job / "job.yaml").read_text(encoding="utf-8").split("areas:")[0])
     (again / "list.csv").write_bytes((here / "list.csv").read_bytes())
     with (again / "job.yaml").open("a", encoding="utf-8") as file:
@@ -82,7 +82,7 @@ def test_a_point_list_that_was_given_back_reads_as_what_it_was(
 
 def test_markup_in_names_and_notes_is_text_in_the_svg(here: Path) -> None:
     job = job_with(here / "yard", MARKUP)
-    assert main(["sheet", str(job), "--svg", "plan.svg"]) == 0
+    assert main(["plan", str(job), "--svg", "plan.svg"]) == 0
     root = ET.fromstring((here / "plan.svg").read_bytes())  # noqa: S314 - made a moment ago
     kinds = {element.tag.rpartition("}")[2] for element in root.iter()}
     assert not kinds & {"script", "a", "image", "img", "foreignObject", "use", "style", "iframe"}

@@ -144,7 +144,7 @@ def test_markup_in_a_name_is_text_to_every_command(here: Path, capsys: Out) -> N
     folder = write_job(here / "hostile", hostile_job())
     assert main(["setup", str(folder), "DOOR=50"]) == 0
     assert main(["read", str(folder), "P[/]=51", "Q[b=51-1/2", "--stage", "finish"]) == 0
-    for arguments in (["targets"], ["log"], ["sheet"], ["review"], ["examine"]):
+    for arguments in (["targets"], ["log"], ["plan"], ["review"], ["examine"]):
         main([arguments[0], str(folder), *arguments[1:]])
     said = capsys.readouterr()
     assert all(text in said.out for text in ("[@click=app.quit]X[/]", "P[/]", "Q[b", "end\\", "[red]cut[/red]"))
@@ -175,16 +175,16 @@ async def test_a_mark_named_like_markup_is_a_name_and_does_nothing(tmp_path: Pat
 def test_terminal_escapes_in_what_is_keyed_reach_no_output(court: Path, capsys: Out) -> None:
     assert main(["read", str(court), "P1=51"]) == 0
     assert main(["day", str(court), f"sun{ESCAPES}", f"RK{ESCAPES}"]) in (0, 2)
-    assert main(["void", str(court), "2", "--why", f"slip{ESCAPES}"]) in (0, 2)
+    assert main(["strike", str(court), "2", "--why", f"slip{ESCAPES}"]) in (0, 2)
     for arguments in (
         ["log", str(court)],
         ["log", str(court), "--csv"],
         ["log", str(court), "--json"],
-        ["daysheet", str(court)],
-        ["daysheet", str(court), "--json"],
+        ["report", str(court)],
+        ["report", str(court), "--json"],
         ["read", str(court), f"P1{ESCAPES}=3"],
         ["read", str(court), f"P1=3{ESCAPES}"],
-        ["void", str(court), ESCAPES, "--why", "x"],
+        ["strike", str(court), ESCAPES, "--why", "x"],
         ["sign", str(court), ESCAPES, "finish"],
         ["log", str(court), "--area", ESCAPES],
         ["log", str(court), "--day", ESCAPES],

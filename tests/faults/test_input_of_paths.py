@@ -141,11 +141,11 @@ WRITERS: dict[str, tuple[str, ...]] = {
     "new --in": ("new", "yard", "--in", "{}"),
     "rehearse -o": ("rehearse", "court", "--readings", "5", "-o", "{}"),
     "rescue -o": ("rescue", "court", "-o", "{}"),
-    "daysheet -o pdf": ("daysheet", "court", "-o", "{}.pdf"),
-    "daysheet -o txt": ("daysheet", "court", "-o", "{}.txt"),
-    "daysheet -o csv": ("daysheet", "court", "-o", "{}.csv"),
-    "sheet -o": ("sheet", "court", "-o", "{}"),
-    "sheet --svg": ("sheet", "court", "--svg", "{}"),
+    "report -o pdf": ("report", "court", "-o", "{}.pdf"),
+    "report -o txt": ("report", "court", "-o", "{}.txt"),
+    "report -o csv": ("report", "court", "-o", "{}.csv"),
+    "sheet -o": ("plan", "court", "-o", "{}"),
+    "sheet --svg": ("plan", "court", "--svg", "{}"),
 }
 
 
@@ -181,7 +181,7 @@ def test_files_made_for_areas_are_named_by_us(here: Path, capsys: Out) -> None:
     folder = write_job(here / "yard", text)
     assert main(["setup", str(folder), "DOOR=50"]) == 0
     assert main(["read", str(folder), *(f"P{n}=51" for n in range(len(areas)))]) == 0
-    assert main(["daysheet", str(folder), "-o", str(here / "day.csv")]) == 0
+    assert main(["report", str(folder), "-o", str(here / "day.csv")]) == 0
     made = sorted(path.name for path in here.iterdir() if path.name != "yard")
     assert len(made) == len(areas)
     assert all(
@@ -196,12 +196,12 @@ BYTES = (b"caf\xe9", b"\xff\xfe", b"yard \xc3", b"\x80'$x [b]")
 """Latin-1, no text at all, half a character, and one with what prompts and markup read."""
 ANSWER = (
     ("examine",), ("rules",), ("targets",), ("setup", "DOOR=50"), ("read", "P1=51"), ("mark", "TP1=49"),
-    ("recheck", "DOOR=50"), ("log",), ("verify",), ("review",), ("checks",), ("stone",), ("plan",), ("layout",),
-    ("circuit",), ("datum",), ("sheet",), ("day", "dry", "RK"), ("daysheet",), ("void", "4", "--why", "wrong"),
+    ("recheck", "DOOR=50"), ("log",), ("verify",), ("review",), ("checks",), ("stone",), ("changes",), ("layout",),
+    ("circuit",), ("datum",), ("plan",), ("day", "dry", "RK"), ("report",), ("strike", "4", "--why", "wrong"),
 )  # fmt: skip
 FILED = (
-    ("sheet", "-o", "sheet.txt"), ("sheet", "--svg", "plan.svg"), ("daysheet", "-o", "day.pdf"),
-    ("daysheet", "-o", "day.json"), ("daysheet", "-o", "day.csv"), ("copy", "copied"), ("rescue", "-o", "rescued.db"),
+    ("plan", "-o", "sheet.txt"), ("plan", "--svg", "plan.svg"), ("report", "-o", "day.pdf"),
+    ("report", "-o", "day.json"), ("report", "-o", "day.csv"), ("copy", "copied"), ("rescue", "-o", "rescued.db"),
     ("rehearse", "-o", "rehearsed"),
 )  # fmt: skip
 
@@ -225,7 +225,7 @@ def test_a_job_in_a_folder_whose_name_is_no_utf8_answers_to_every_verb_and_shows
 ) -> None:
     job = write_job(_named_so(here, name) / os.fsdecode(name))
     for verb, *given in ANSWER:
-        for json in ((), ("--json",)) if verb not in ("setup", "mark", "recheck", "void", "read", "day") else ((),):
+        for json in ((), ("--json",)) if verb not in ("setup", "mark", "recheck", "strike", "read", "day") else ((),):
             assert main([verb, str(job), *given, *json]) in (0, 1), verb
             out, err = capsys.readouterr()
             (out + err).encode()

@@ -63,8 +63,8 @@ def _lines(job: Path, out: Path, named: Named) -> Iterator[list[str]]:
     for verb in (
         "examine",
         "targets",
-        "sheet",
         "plan",
+        "changes",
         "log",
         "checks",
         "stone",
@@ -76,11 +76,11 @@ def _lines(job: Path, out: Path, named: Named) -> Iterator[list[str]]:
         yield [verb, here]
         yield [verb, here, "--json"]
     for line in ("targets --working", "sheet --csv", "sheet --geojson", "plan --as-text", "log --csv",
-                 "review --entries", "daysheet", "daysheet --json"):  # fmt: skip
+                 "review --entries", "report", "report --json"):  # fmt: skip
         yield [*line.split(), here]
-    yield ["sheet", here, "--svg", str(out / "plan.svg"), "-o", str(out / "sheet.txt")]
-    yield ["sheet", here, "--csv", "-o", str(out / "points.csv")]
-    yield ["sheet", here, "--geojson", "-o", str(out / "points.geojson")]
+    yield ["plan", here, "--svg", str(out / "plan.svg"), "-o", str(out / "sheet.txt")]
+    yield ["plan", here, "--csv", "-o", str(out / "points.csv")]
+    yield ["plan", here, "--geojson", "-o", str(out / "points.geojson")]
     yield ["rescue", here, "-o", str(out / "rescued.db")]
     yield ["recheck", here, "DOOR=50"]
     yield ["read", "--", here, f"{named('p4')}=54", f"{named('p1')}=51"]
@@ -94,24 +94,25 @@ def _lines(job: Path, out: Path, named: Named) -> Iterator[list[str]]:
     yield ["day", "--", here, named("weather"), named("crew")]
     yield ["checks", f"--area={area}", here]
     yield ["sign", f"--remark={named('remark')}", "--", here, area, named("base")]
-    yield ["void", f"--why={named('struck')}", "--", here, "5"]
+    yield ["strike", f"--why={named('struck')}", "--", here, "5"]
     yield ["log", f"--area={area}", here]
     yield ["review", "--entries", f"--person={named('by')}", here]
     for ending in ("pdf", "csv", "json", "txt"):
-        yield ["daysheet", here, "--day", "2026-05-12", "-o", str(out / f"day.{ending}")]
+        yield ["report", here, "--day", "2026-05-12", "-o", str(out / f"day.{ending}")]
     yield ["datum", "--", here, named("datum")]
     yield ["move", f"--why={named('why')}", here]
     # What is refused, or not there at all.
-    for verb in ("log", "sheet", "targets", "checks"):
+    for verb in ("log", "plan", "targets", "checks"):
         yield [verb, f"--area={typed}", here]
     yield ["setup", f"--rod={typed}", here, "DOOR=50"]
     yield from (["read", here, f"{typed}=5"], ["layout", here, typed], ["gauge", here, "lippage", typed, "x", "1"],
-                  ["sign", here, typed, "finish"], ["void", here, typed, "--why", "x"], ["log", here, "--day", typed],
-                  ["daysheet", here, "-o", str(out / named("begun"))], ["datum", here, typed],
+                  ["sign", here, typed, "finish"], ["strike", here, typed, "--why", "x"],
+                  ["log", here, "--day", typed],
+                  ["report", here, "-o", str(out / named("begun"))], ["datum", here, typed],
                   ["examine", f"{here}{named('folder')}"], ["examine", here, named("note")],
                   ["examine", here, named("typed")],
                   ["instrument", here, named("note"), "1"], ["log", here, f"--day={named('note')}"],
-                  ["void", "--why=x", "--", here, named("note")],
+                  ["strike", "--why=x", "--", here, named("note")],
                   ["read", here, f"{typed}=5\x1b]0;x\x07"])  # fmt: skip
 
 

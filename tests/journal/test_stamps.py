@@ -71,7 +71,7 @@ def test_at_the_edge_a_stamp_is_right(at: str, offset: int) -> None:
 
 
 @pytest.mark.parametrize("stamp", ["year 1", "year 9999", "a day ahead"])
-@pytest.mark.parametrize("command", ["log", "review", "daysheet", "verify", "read"])
+@pytest.mark.parametrize("command", ["log", "review", "report", "verify", "read"])
 def test_every_command_says_which_entry_it_is_and_ends_with_its_own_code(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], stamp: str, command: str
 ) -> None:
@@ -81,7 +81,7 @@ def test_every_command_says_which_entry_it_is_and_ends_with_its_own_code(
     second = stamped(to_row(draft(Note(None, "more rain"), "b"), 2, str(first[-1])), at, offset)
     create(tmp_path / FILE_NAME, [first, second])
     before = (tmp_path / FILE_NAME).read_bytes()
-    more = {"daysheet": ["-o", str(tmp_path / "out.pdf")], "read": ["W1", "48", "--stage", "finish", "--by", "RK"]}
+    more = {"report": ["-o", str(tmp_path / "out.pdf")], "read": ["W1", "48", "--stage", "finish", "--by", "RK"]}
     code = main([command, str(tmp_path), *more.get(command, [])])
     told = capsys.readouterr()
     assert code in (1, 2), told

@@ -146,7 +146,7 @@ def test_in_place_of_a_verdict_stands_that_the_figures_are_examples_and_other_ar
         # Once the mark is out and the plan taken over, what was read is judged.
         (tmp_path / "job.yaml").write_text(PLAN, encoding="utf-8")
         session.plan_file.look()
-        session.record(session.take_over())
+        session.record(session.accept_plan())
         judged = session.state.verdict(walk)
         assert judged is not None
         assert judged.word is Word.FILL
@@ -218,7 +218,7 @@ def test_commands_say_that_targets_are_examples_and_give_no_difference_from_one(
     job = tmp_path / "job"
     job.mkdir()
     (job / "job.yaml").write_text(_marked("T2"), encoding="utf-8")
-    for command in (["targets"], ["targets", "--json"], ["sheet", "--csv"], ["sheet", "--geojson"]):
+    for command in (["targets"], ["targets", "--json"], ["plan", "--csv"], ["plan", "--geojson"]):
         main([*command, str(job)])
         told = capsys.readouterr().err
         for area in ("terrace", "walk"):
@@ -227,7 +227,7 @@ def test_commands_say_that_targets_are_examples_and_give_no_difference_from_one(
     main(["targets", str(job), "--json"])
     rows = json.loads(capsys.readouterr().out)
     assert {row["area"] for row in rows if row["example"]} == {"terrace", "walk"}
-    main(["sheet", str(job)])
+    main(["plan", str(job)])
     assert capsys.readouterr().out.count("EXAMPLE FIGURES (job file, line 25): not to be built by") == 2
     main(["setup", str(job), "DOOR=48", "--by", "RK"])
     capsys.readouterr()

@@ -63,13 +63,13 @@ def test_every_command_that_tells_a_price_writes_it_so(
     main(["read", job, *(f"W{n}={rods[1]}" for n in (1, 2, 3)), "--stage", "subgrade", *by])
     capsys.readouterr()
     told = []
-    for command in (["stone", job], ["checks", job], ["daysheet", job]):
+    for command in (["stone", job], ["checks", job], ["report", job]):
         main(command)
         told.append(capsys.readouterr().out)
         assert BEFORE.search(told[-1]), told[-1]
     assert f"price {each} (" in told[0]
     (tmp_path / "job.yaml").write_text(text.replace("38", "40").replace("57", "60"), encoding="utf-8")
-    main(["plan", job])
+    main(["changes", job])
     told.append(capsys.readouterr().out)
     assert f"stone price: from {each} to {later}" in told[-1]
     assert not any(BEHIND.search(answer) for answer in told)

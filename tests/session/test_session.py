@@ -281,7 +281,7 @@ def test_a_job_file_changed_since_is_offered_and_taken_over_only_when_someone_sa
     assert {moved.point for moved in changes.moved} == {"W1", "W2", "W3"}
     assert changes.largest is not None
     assert abs(changes.largest.by) == inches(Fraction(1, 2))
-    later.record(later.take_over())
+    later.record(later.accept_plan())
     assert later.offered is None
     after = later.state.target(W1)
     assert before is not None
@@ -291,7 +291,7 @@ def test_a_job_file_changed_since_is_offered_and_taken_over_only_when_someone_sa
     assert texts == [JOB, REVISED]
     assert later.record(later.reading(W1, "50")).plan == later.digest != first.digest
     with pytest.raises(Refusal, match="nothing to accept"):
-        later.take_over()
+        later.accept_plan()
 
 
 def test_an_open_job_notices_that_its_file_changed_and_that_another_window_took_it_over(
@@ -305,7 +305,7 @@ def test_an_open_job_notices_that_its_file_changed_and_that_another_window_took_
     assert here.offered is not None
     there.catch_up()
     there.plan_file.look()
-    there.record(there.take_over())
+    there.record(there.accept_plan())
     here.catch_up()
     assert here.offered is None
     assert here.digest == there.digest

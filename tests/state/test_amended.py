@@ -373,7 +373,7 @@ def _office(session: Session, *changes: tuple[str, str]) -> None:
         text = text.replace(old, new)
     (session.folder / "job.yaml").write_text(text + "# revised\n", encoding="utf-8")
     assert session.plan_file.look()
-    session.record(session.take_over())
+    session.record(session.accept_plan())
 
 
 def test_they_survive_a_plan_that_is_taken_over(session: Session) -> None:

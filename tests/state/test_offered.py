@@ -53,7 +53,7 @@ def test_a_point_changed_on_site_is_not_told_as_moving_and_does_not_move(session
     assert session.offered_changes is not None
     lines = change_lines(session.offered_changes, session.plan.notation)
     assert lines == ["court: 2 points moved (C1, C3) at finish, all -1/4 in"]
-    session.record(session.take_over())
+    session.record(session.accept_plan())
     after = _wanted(session)
     assert {name for name, wanted in after.items() if wanted != before[name]} == {"C1", "C3"}
 

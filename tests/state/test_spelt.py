@@ -179,7 +179,7 @@ def test_taken_over_everything_recorded_counts_as_before(
         session.plan_file.look()
         if session.offered is not None:
             assert not session.offered_changes
-            session.record(session.take_over())
+            session.record(session.accept_plan())
         assert _known(session) | {"log": 0} == before | {"log": 0}
         # What is put right, struck and read afterwards goes to the same points.
         last = session.last_reading()

@@ -44,7 +44,7 @@ class PlanScreen(PagedScreen):
     TITLE_WORDS = "Plan"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="back"),
-        Binding("f5", "take_over", "Accept", id="take-over", tooltip="Accept the job file as it is now"),
+        Binding("f5", "accept_plan", "Accept", id="accept-plan", tooltip="Accept the job file as it is now"),
     ]
 
     def __init__(self, route: Route) -> None:
@@ -167,9 +167,9 @@ class PlanScreen(PagedScreen):
             raise Refusal(f"Say where “{name}” lies, as in the examples above.")
         return name, rest.removeprefix("=").strip()
 
-    async def action_take_over(self) -> None:
+    async def action_accept_plan(self) -> None:
         """The job file's plan is in force from here on."""
-        await self.host.record(self.session.take_over())
+        await self.host.record(self.session.accept_plan())
         self.show()
         self.say("New plan accepted; all readings re-judged by it.")
 

@@ -1,4 +1,4 @@
-"""`gradecheck daysheet`: the right kind of file, whole or not at all, never over what belongs to the job."""
+"""`gradecheck report`: the right kind of file, whole or not at all, never over what belongs to the job."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def refused(capsys: Out, *arguments: str) -> str:
     """What the command says when it does not understand."""
-    assert main(["daysheet", *arguments]) == 2
+    assert main(["report", *arguments]) == 2
     told = capsys.readouterr()
     assert told.out == ""
     assert len(told.err.splitlines()) == 1
@@ -44,11 +44,11 @@ def folder_of(path: Path = Path()) -> set[str]:
 
 
 def test_without_a_file_it_says_the_last_day_in_ten_lines(job: Path, capsys: Out) -> None:
-    assert main(["daysheet", "court"]) == 0
+    assert main(["report", "court"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "Quillmere Court, 2026-05-12: 8 readings by RK, MT."
     assert len(lines) <= 10
-    assert main(["daysheet", "court", "--json"]) == 0
+    assert main(["report", "court", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["day"] == "2026-05-12"
 
 
@@ -56,14 +56,14 @@ def test_without_a_file_it_says_the_last_day_in_ten_lines(job: Path, capsys: Out
     ("name", "begins"), [("day.pdf", b"%PDF-"), ("day.json", b"{"), ("day.txt", b"Quillmere"), ("DAY.PDF", b"%PDF-")]
 )
 def test_the_ending_says_what_is_written(job: Path, capsys: Out, name: str, begins: bytes) -> None:
-    assert main(["daysheet", "court", "-o", name]) == 0
+    assert main(["report", "court", "-o", name]) == 0
     assert capsys.readouterr().out == f"2026-05-12: written to {name}.\n"
     assert Path(name).read_bytes().startswith(begins)
     assert folder_of() == {"court", name}, "nothing else is left behind"
 
 
 def test_csv_is_one_file_for_each_area(job: Path, capsys: Out) -> None:
-    assert main(["daysheet", "court", "-o", "day.csv", "--json"]) == 0
+    assert main(["report", "court", "-o", "day.csv", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["files"] == ["day-yard.csv", "day-path.csv"]
     rows = list(csv.DictReader(io.StringIO(Path("day-path.csv").read_text(encoding="utf-8-sig"))))
@@ -71,7 +71,7 @@ def test_csv_is_one_file_for_each_area(job: Path, capsys: Out) -> None:
 
 
 def test_the_answer_in_json_names_the_journals_end(job: Path, capsys: Out) -> None:
-    assert main(["daysheet", "court", "-o", "day.pdf", "--paper", "a4", "--day", "2026-05-12", "--json"]) == 0
+    assert main(["report", "court", "-o", "day.pdf", "--paper", "a4", "--day", "2026-05-12", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert main(["verify", "court", "--json"]) == 0
     sound = json.loads(capsys.readouterr().out)
@@ -81,7 +81,7 @@ def test_the_answer_in_json_names_the_journals_end(job: Path, capsys: Out) -> No
 
 def test_writing_a_sheet_writes_nothing_in_the_journal(job: Path) -> None:
     before = (job / "journal.db").read_bytes()
-    assert main(["daysheet", "court", "-o", "day.pdf"]) == 0
+    assert main(["report", "court", "-o", "day.pdf"]) == 0
     assert (job / "journal.db").read_bytes() == before
 
 
@@ -120,7 +120,7 @@ def test_a_job_nobody_worked_on_has_no_day_sheet(tmp_path: Path, capsys: Out) ->
 
 def test_an_old_sheet_is_replaced_and_keeps_its_name(job: Path) -> None:
     Path("day.txt").write_text("yesterday's", encoding="utf-8")
-    assert main(["daysheet", "court", "-o", "day.txt"]) == 0
+    assert main(["report", "court", "-o", "day.txt"]) == 0
     assert "Quillmere" in Path("day.txt").read_text(encoding="utf-8")
 
 

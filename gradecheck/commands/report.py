@@ -1,4 +1,4 @@
-"""The command that makes the day's printed record: `daysheet`."""
+"""The command that makes the day's printed record: `report`."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from gradecheck.intake import Refusal
 from gradecheck.report.day_export import day_json, message
 
 
-def daysheet(options: argparse.Namespace) -> int:
+def report(options: argparse.Namespace) -> int:
     """Writes the day sheet as the ending of FILE says; without one, says the day in ten lines."""
     day = day_named(options.day)
     if options.paper is not None and (options.output is None or options.output.suffix.casefold() != ".pdf"):
