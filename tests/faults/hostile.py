@@ -169,7 +169,7 @@ def _answers(
         yield from (f"cut: {name} in {twin.where}" for name in by_letters.cut_in(letters))
         wrong = [*_differences(_meant(twin, by_letters), _plainly(told.texts), told.where)]
         if wrong and not drawings:
-            drawings = {each.where: each for each in _said(folder, by_cells.twin.__getitem__, only or "sheet")}
+            drawings = {each.where: each for each in _said(folder, by_cells.twin.__getitem__, only or "plan")}
         if wrong and told.where in drawings:
             wrong = [*_differences(_meant(drawings[told.where], by_cells), _plainly(told.texts), told.where)]
         yield from wrong
