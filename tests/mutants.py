@@ -246,7 +246,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "checks/risers.py": (
         ("sign = -1 if end < began else 1", "sign = -1 if end < at else 1"),
         ("beyond if value - left.metres > limit.value", "beyond if value > limit.value"),
-        ('"fault" if value < limit.value else "passes"', '"fault" if value <= limit.value else "passes"'),
+        ("value + left.metres < limit.value", "value < limit.value"),
         ("count >= rail.count", "count > rail.count"),
         ("return riser - below.fall.over(below.depth)", "return riser + below.fall.over(below.depth)"),
         ('limits.get("guard above drop"), "reminder")', 'limits.get("guard above drop"))'),
@@ -363,7 +363,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "intake/readings.py": (
         ("length_on(figure, rod_named(state, old.rod))", "length_on(figure, state.plan.rod)"),
         (
-            "if sight.mark.casefold() == name.strip().casefold() else sight",
+            "if folded(sight.mark) == folded(name) else sight",
             "if sight.mark == name.strip() else sight",
         ),
         (

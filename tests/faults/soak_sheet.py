@@ -140,7 +140,7 @@ def hold_pdf(hand: Said, pdf: Path, held: Held) -> None:
         *(each[name] for each in instrument["set_ups"] for name in ("stands", "agreement", "disturbed")),
         *(each["what"] for each in instrument["marks"]), *instrument["circuits"], *hand["open"],
         *(told["says"] for _, told in hand["over_dig"]), *(each["what"] for each in hand["struck"]),
-        *hand["people"], hand["trace"]["journal_hash"], hand["trace"]["journal_hash_short"], hand["trace"]["changes"],
+        *hand["people"], hand["trace"]["journal_hash"], hand["trace"]["journal_hash_short"], hand["trace"]["plan"],
         *("".join(str(each[name]) for name in LOOKS) for each in instrument["rechecks"]),
     ]  # fmt: skip
     for text in told:
