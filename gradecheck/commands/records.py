@@ -53,7 +53,9 @@ def log(options: argparse.Namespace) -> int:
             for row in rows:
                 struck = "x" if row.struck else " "
                 told = f"{row.then} (now {row.now})" if row.now not in ("", row.then) else row.then
-                line = f"{row.seq:>5}{struck} {row.day} {row.time} {row.by:<4} {row.done:<9} {row.told:<24} "
+                line = (
+                    f"{row.seq:>5}{struck} {row.day} {row.time}{row.offset} {row.by:<4} {row.done:<9} {row.told:<24} "
+                )
                 print(printable(f"{line}{row.typed:<14} {told}").rstrip())
     return 0
 

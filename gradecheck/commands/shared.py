@@ -36,15 +36,19 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
     session = Session(options.job, laptop=laptop_id())
     began = session.seq
     session.say_waiting = tell
+    nobody = "Nobody has said who is checking; add --by XX with your initials, or set GRADECHECK_BY."
     try:
-        if by := getattr(options, "by", None) or os.environ.get("GRADECHECK_BY"):
+        if by := getattr(options, "by", None):
             session.identify(by)
+        elif by := os.environ.get("GRADECHECK_BY"):
+            try:
+                session.identify(by)
+            except Refusal as wrong:  # only what records needs it, and then nobody else is put in its place
+                session.by, nobody = "", f"GRADECHECK_BY is “{by}”. {wrong}"
         _tell_of_changes(session, options)
         yield session
     except NobodyError:
-        raise Refusal(
-            "Nobody has said who is checking; add --by XX with your initials, or set GRADECHECK_BY."
-        ) from None
+        raise Refusal(nobody) from None
     finally:
         session.close()
         options.saved = options.saved or session.seq != began

@@ -13,8 +13,8 @@ LINE_END = re.compile(r"\r\n|\n|\r")
 _QUOTED = re.compile(r'"([^"]*+(?:""[^"]*+)*+)"')
 _FARTHEST_CLOSING_QUOTE = 1000
 """Characters; past that a quote that is not closed on its own line is taken for one that was forgotten."""
-_GUARDED = re.compile(r"'*[=+\-@\t\r]")
-"""What a spreadsheet would take for a formula, behind any number of apostrophes."""
+_GUARDED = re.compile(r"'*(?:\s*[=+\-@＝＋－＠﹦﹢﹣﹫]|[\t\r\n])")
+"""What a spreadsheet would take for a formula, the wide and small signs too, behind any number of apostrophes."""
 
 
 class Cell(NamedTuple):
@@ -99,7 +99,10 @@ def line_end(text: str, at: int) -> int:
 
 
 def guarded(text: str) -> str:
-    """An apostrophe before what looks like a formula (OWASP, CSV injection), or like one that has some already."""
+    """An apostrophe before what looks like a formula (OWASP, CSV injection), or like one that has some already.
+
+    Every list that is written for spreadsheets goes through here.
+    """
     return f"'{text}" if _GUARDED.match(text) else text
 
 

@@ -10,6 +10,10 @@ from dataclasses import dataclass
 from gradecheck.plan.names import LONGEST_TEXT, one_form
 from gradecheck.plan.problems import Problem
 
+MOST_PLACES = 20_000
+"""In one line or ring; past that whoever waits is told at once."""
+DEPTH_OF_FEATURES = 1
+"""Levels above the list of features, which may be longer."""
 DEEPEST = 12
 """Levels of nesting; outlines need eight."""
 
@@ -112,6 +116,8 @@ class JsonTree:
         items: list[Node] = []
         kind, sign, place = self._token()
         while sign != "]":
+            if len(items) >= MOST_PLACES and depth > DEPTH_OF_FEATURES:
+                raise self._fault(place, f"More than {MOST_PLACES:,} places in one line or ring; leave some out.")
             items.append(self._value(kind, sign, place, depth + 1))
             kind, sign, place = self._after_item("]")
         return Node(items, at)

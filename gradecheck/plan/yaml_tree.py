@@ -21,6 +21,8 @@ from gradecheck.plan.problems import PlanProblemsError, Problem
 if TYPE_CHECKING:
     from yaml._yaml import Mark as CMark
 
+MOST = 20_000
+"""Keys of one mapping, or items of one list; past that whoever waits is told at once."""
 DEEPEST = 12
 """Levels of nesting; a job file has six."""
 # What YAML allows in a file, less the three line ends that an editor does not count as such.
@@ -84,7 +86,7 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
         at = reader.reached
         says = "A backslash escape in a quoted text is broken; write the character itself."
         raise PlanProblemsError([*reader.problems, Problem(file, at.line, at.column, says)]) from wrong
-    except _TooDeepError as wrong:
+    except _TooMuchError as wrong:
         raise PlanProblemsError(reader.problems) from wrong
     if not isinstance(root, MapNode):
         raise PlanProblemsError(
@@ -96,8 +98,8 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
     return root, reader.problems
 
 
-class _TooDeepError(Exception):
-    """Nesting past any job file's; reading stops here."""
+class _TooMuchError(Exception):
+    """Nesting past any job file's, or more under one key than anybody writes; reading stops here."""
 
 
 @dataclass
@@ -135,7 +137,7 @@ class _Reader:
     def _node(self, event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Node:
         if depth > DEEPEST:
             self._problem(event, f"Nested more than {DEEPEST} levels deep; a job file is flatter than this.")
-            raise _TooDeepError
+            raise _TooMuchError
         if isinstance(event, yaml.AliasEvent):
             self._problem(event, "An alias (*) stands here; write the value out.")
             return ""
@@ -155,6 +157,7 @@ class _Reader:
         for event in events:
             if isinstance(event, yaml.MappingEndEvent):
                 break
+            self._mind_count(len(node), event)
             key = self._node(event, events, depth + 1)
             at = self.place(event.start_mark)
             value_event = next(events)
@@ -179,9 +182,15 @@ class _Reader:
         for event in events:
             if isinstance(event, yaml.SequenceEndEvent):
                 break
+            self._mind_count(len(node), event)
             node.append(self._node(event, events, depth + 1))
             node.item_at.append(self.place(event.start_mark))
         return node
+
+    def _mind_count(self, count: int, event: yaml.Event) -> None:
+        if count >= MOST:
+            self._problem(event, f"More than {MOST:,} entries in one place; put long lists into files of their own.")
+            raise _TooMuchError
 
     def _text(self, event: yaml.ScalarEvent) -> str:
         value: str = event.value

@@ -7,10 +7,11 @@ import dataclasses
 import io
 from collections.abc import Iterable, Sequence
 
+from gradecheck.plan.csv_rows import guarded
 from gradecheck.plan.names import visible
 from gradecheck.report.log import LogRow
 
-COLUMNS = ("seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note")
+COLUMNS = ("seq", "day", "time", "offset", "by", "kind", "subject", "typed", "then", "now", "note")
 
 
 def log_csv(rows: Iterable[LogRow]) -> str:
@@ -31,7 +32,7 @@ def safe_cell(value: object) -> object:
     if not isinstance(value, str):
         return value
     kept = value if value.isprintable() else "".join(c if c in "\t\r\n" else visible(c) for c in value)
-    return f"'{kept}" if kept[:1] in ("=", "+", "-", "@", "\t", "\r") else kept
+    return guarded(kept)
 
 
 def log_json(rows: Sequence[LogRow]) -> list[dict[str, object]]:

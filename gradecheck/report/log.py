@@ -54,6 +54,8 @@ class LogRow:
     seq: int
     day: str
     time: str
+    offset: str
+    """How far the clock on site was from UTC, as ``-05:00``."""
     by: str
     kind: str
     subject: str
@@ -115,6 +117,11 @@ def set_up_of(state: State, row: LogRow, rows: Sequence[LogRow]) -> LogRow | Non
     return next((each for each in rows if stood and each.is_place(stood.seq) and not each.struck), None)
 
 
+def _offset(minutes: int) -> str:
+    hours, rest = divmod(abs(minutes), 60)
+    return f"{'-' if minutes < 0 else '+'}{hours:02}:{rest:02}"
+
+
 def log_row(state: State, line: Line) -> LogRow:
     """One entry for the log."""
     entry = line.entry
@@ -127,6 +134,7 @@ def log_row(state: State, line: Line) -> LogRow:
         seq=entry.seq,
         day=local.strftime("%Y-%m-%d"),
         time=local.strftime("%H:%M"),
+        offset=_offset(entry.offset),
         by=entry.by,
         kind=entry.kind,
         subject=subject,

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from textual.await_complete import AwaitComplete
 from textual.css.query import NoMatches
+from textual.dom import NoScreen
 from textual.message import Message
 from textual.screen import Screen, ScreenResultType
 
@@ -33,7 +34,7 @@ class LeftOnceScreen(Screen[ScreenResultType]):
         """What is still to be shown on a screen that is left needs no widget any more."""
         try:
             yield
-        except NoMatches:
+        except (NoMatches, NoScreen):
             if not self.is_left:
                 raise
 
