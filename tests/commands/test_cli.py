@@ -468,7 +468,7 @@ def test_the_log_shows_then_and_now_and_may_be_narrowed(stood: Path, capsys: Out
     said(capsys, "read", "court", "P1=51", "Y1=63-1/2")
     said(capsys, "correct", "court", "2", "49-1/2")
     lines = said(capsys, "log", "court")
-    assert lines[2].split(maxsplit=5)[:5] == ["3", "2026-05-12", "07:30", "RK", "reading"]
+    assert lines[2].split(maxsplit=5)[:5] == ["3", "2026-05-12", "07:30-05:00", "RK", "reading"]
     assert lines[2].endswith("ON GRADE (now FILL 1/2)")
     assert lines[1].startswith("    2x")
     kinds = [row["subject"] for row in answer(capsys, "log", "court", "--area", "yard") if row["kind"] == "reading"]
@@ -476,7 +476,22 @@ def test_the_log_shows_then_and_now_and_may_be_narrowed(stood: Path, capsys: Out
     assert answer(capsys, "log", "court", "--day", "2026-05-13") == []
     assert len(answer(capsys, "log", "court", "--day", "2026-05-12")) == len(lines)
     assert set(answer(capsys, "log", "court")[0]) == {
-        *("id", "seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note", "struck", "about"),
+        *(
+            "id",
+            "seq",
+            "day",
+            "time",
+            "offset",
+            "by",
+            "kind",
+            "subject",
+            "typed",
+            "then",
+            "now",
+            "note",
+            "struck",
+            "about",
+        ),
         *("replaced_by", "clock", "decides"),
     }
 
@@ -485,7 +500,7 @@ def test_the_log_as_csv_is_safe_in_a_spreadsheet(stood: Path, capsys: Out) -> No
     said(capsys, "read", "court", "P1=51")
     said(capsys, "strike", "court", "3", "--why", '=HYPERLINK("x"), "quoted"')
     rows = list(csv.DictReader(io.StringIO("\n".join(said(capsys, "log", "court", "--csv")))))
-    assert list(rows[0]) == ["seq", "day", "time", "by", "kind", "subject", "typed", "then", "now", "note"]
+    assert list(rows[0]) == ["seq", "day", "time", "offset", "by", "kind", "subject", "typed", "then", "now", "note"]
     assert rows[-1]["subject"] == 'strikes: =HYPERLINK("x"), "quoted"'
     assert all(value[:1] not in ("=", "+", "-", "@") for row in rows for value in row.values())
 

@@ -10,6 +10,7 @@ from textual.css.query import NoMatches
 from textual.dom import NoScreen
 from textual.message import Message
 from textual.screen import Screen, ScreenResultType
+from textual.widget import MountError
 
 
 class LeftOnceScreen(Screen[ScreenResultType]):
@@ -34,7 +35,7 @@ class LeftOnceScreen(Screen[ScreenResultType]):
         """What is still to be shown on a screen that is left needs no widget any more."""
         try:
             yield
-        except (NoMatches, NoScreen):
+        except (NoMatches, NoScreen, MountError):
             if not self.is_left:
                 raise
 
