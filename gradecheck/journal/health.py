@@ -100,7 +100,7 @@ def examine(path: Path, *, against: Path | None = None, called: str = "", asked:
     if against is not None:
         other, theirs = _examined(against)
         if not theirs.hashes:
-            raise JournalError(f"There is no log at {called} to compare with; check the name.")
+            raise JournalError(f"There is nothing in the log at {called} to compare with; check the name.")
         held.append(replace(hold(called, ours, theirs), damaged=theirs.damaged))
         found = replace(found, said=" ".join(filter(None, (found.said, other.said))))
     if found.fault is not None or any(each.bad for each in held):
@@ -119,6 +119,10 @@ def _examined(path: Path) -> tuple[Health, Chain]:
         raise
     except JournalError as wrong:
         unreadable, soundness = wrong, Soundness(0, "", str(wrong))
+    if not hashes and soundness.fault is None and not os.path.lexists(path):
+        if said:  # it was there
+            return Health(0, "", said.rstrip("."), said=""), Chain({}, lambda _: iter(()))
+        raise JournalError(f"There is no log in {path.parent}: nothing was recorded there yet, or it is gone.")
     if soundness.fault is None:
         found = Health(soundness.entries, soundness.last_hash, None, said=said)
         return found, Chain(hashes, lambda seq: _entries(path, seq))

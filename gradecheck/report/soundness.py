@@ -43,11 +43,10 @@ def lines(found: Health, job: object) -> Iterator[str]:
             yield f"Hash of entry {found.entries} to read out: {short(found.last_hash)}"
     else:
         yield f"Not sound: {wrong}"
-    if found.fault is not None:
+    if found.fault is not None and (found.entries or found.behind):
         yield f"Sound up to entry {found.entries}; {found.behind} more after that can be saved."
         yield from (f"Lost: {each}" for each in found.lost)
-        if found.entries or found.behind:
-            yield f"To save what is good in a new log: gradecheck rescue {job} -o NEW"
+        yield f"To save what is good in a new log: gradecheck rescue {job} -o NEW"
     for held in found.held:
         yield from _compared(found, held)
     if found.asked is not None:

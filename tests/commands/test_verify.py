@@ -208,7 +208,7 @@ def test_a_hash_misread_in_a_group_or_two_is_not_called_another_log(path: Path, 
         (("--against", "court/job.yaml"), "--against names the log of JOB itself"),
         (("--against", "court/journal.db"), "--against names the log of JOB itself"),
         (("--against", "nowhere"), "There is no folder nowhere"),
-        (("--against", "empty"), "There is no log at empty to compare with; check the name."),
+        (("--against", "empty"), "There is no log in empty: nothing was recorded there yet, or it is gone."),
         (("--against", "spoiled"), "The journal spoiled/journal.db can't be read"),
         (("--against", "linked"), "is no file but a link to another place"),
     ],
@@ -333,3 +333,13 @@ def test_what_stands_in_the_place_of_an_entry_behind_a_rescue_is_named_with_that
         f"Entry 21 there: note at 21{' and so on' * 5} and…, 21, RK, 2031-04-07 08:51:00.",
         "Entry 21 here: note as it should have been, 21, RK, 2031-04-07 08:51:00.",
     ]
+
+
+def test_where_there_is_no_log_nothing_is_called_sound(path: Path, capsys: Out) -> None:
+    Path("new").mkdir()
+    assert refused(capsys, "new") == "There is no log in new: nothing was recorded there yet, or it is gone."
+    for each in Path("court").iterdir():
+        each.unlink()
+    lines = said(capsys, code=1)
+    assert lines[0] == "Not sound: The log that was kept in court is gone: put journal.db back, or a new one begins"
+    assert answer(capsys, "--against", "kept", code=1)["fault"].startswith("The log that was kept in court is gone")
