@@ -5,11 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import pairwise
 
+import pytest
 from hypothesis import event, given
 from hypothesis import strategies as st
 
 from gradecheck.checks.slope import Ground, RouteFalls, between_legs, judge_travel
-from gradecheck.checks.ways import Travel
+from gradecheck.checks.ways import Travel, on_one_leg
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.shape import shape_through
 from gradecheck.ground.spots import Place, Spot
@@ -158,3 +159,18 @@ def test_at_the_inner_corner_of_a_bent_walk_read_at_both_edges_only_the_outer_co
         "one for each leg at the inner corner"
     )
     assert told == ((), ("20,0",))
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "is_one"),
+    [
+        ((4, 0), (4, 1), True),  # a quarter askew, as much as may be
+        ((4, 0), (4, -1), True),
+        ((4, 0), (-4, 1), True),  # either way along it
+        ((400, 0), (400, 101), False),
+        ((1, 0), (0, 1), False),
+    ],
+)
+def test_stretches_a_little_askew_are_one_leg(one: Dot, other: Dot, is_one: bool) -> None:
+    assert on_one_leg(one, other) is is_one
+    assert on_one_leg(other, one) is is_one

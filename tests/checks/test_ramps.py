@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 
-from gradecheck.checks.ramps import check_ramp
+from gradecheck.checks.ramps import check_ramp, unmarked_ramps
 from gradecheck.measure.quantities import Elevation, Length, Slope, feet, inches
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Landing, Rise, Steps
+from gradecheck.plan.read import read_plan
 
 LIMITS = Limits(codes=("us-accessible",))
 
@@ -49,3 +51,29 @@ def test_beyond_by_less_than_its_two_heights_leave_open_it_can_not_be_told(u: Fr
 def test_what_was_not_read_at_both_ends_is_left_out() -> None:
     steps = Steps("ramp", (Rise("A", "B", inches(30), feet(30)),))
     assert list(check_ramp(steps, {"A": Elevation(Fraction(0))}, LIMITS)) == []
+
+
+@pytest.mark.parametrize(
+    ("run", "drop", "told"),
+    [
+        ("20 ft", "1 ft", ()),  # 1:20, what an accessible walk may run (ADA 2010, 403.3)
+        ("19 ft", "1 ft", ("A to B",)),
+        ("8 ft", "2 ft", ("A to B",)),  # 1:4
+        ("8 ft", "25 in", ()),
+        ("3 ft", "6 in", ("A to B",)),
+        ("35 in", "6 in", ()),
+    ],
+)
+def test_ground_between_points_is_a_ramp_from_steeper_than_a_walk_to_a_bank(
+    run: str, drop: str, told: tuple[str, ...]
+) -> None:
+    text = (
+        "job: Wicken Yard\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/4}\n"
+        "areas:\n  bank:\n    points:\n"
+        f"      A: {{elevation: 0, at: [0 ft, 0 ft]}}\n      B: {{elevation: -{drop}, at: [{run}, 0 ft]}}\n"
+    )
+    area = read_plan(text, "job.yaml").areas["bank"]
+    assert unmarked_ramps(area) == told
+    for use in ("ramp", "steps", "driveway", "street"):
+        assert unmarked_ramps(replace(area, use=use)) == ()
+    assert unmarked_ramps(replace(area, accessible=True)) == ()
