@@ -58,6 +58,10 @@ def job_folder(path: Path) -> Path:
     return path.parent if path.name == PLAN_NAME else path
 
 
+AT_ONCE = timedelta(seconds=1)
+"""Two windows that read a point so close together can't have known of each other."""
+
+
 class Session(Drafts):
     """One job, open. A change is drafted (nothing happens), written (durable), then adopted (everyone is told).
 
@@ -112,6 +116,7 @@ class Session(Drafts):
         self._plan_draft: Draft | None = None
         self._compared: tuple[Plan, Plan, Changes] | None = None
         self._elsewhere: dict[Surface, Entry] = {}
+        self._here: dict[Surface, Entry] = {}
         self.remark = journal.said
         """What is to be told once, beside what comes next; the next reading ends it."""
         self.say_waiting: Callable[[str], None] | None = None
@@ -227,9 +232,13 @@ class Session(Drafts):
         if isinstance(entry.fact, Reading):
             surface = Surface(entry.fact.area, entry.fact.point, entry.fact.stage)
             if entry.window == self.window:
-                self._elsewhere.pop(surface, None)
+                other, self._here[surface] = self._elsewhere.pop(surface, None), entry
             else:
-                self._elsewhere[surface] = entry
+                other, self._elsewhere[surface] = self._here.get(surface), entry
+            if other is not None and abs(entry.at - other.at) <= AT_ONCE:
+                # Neither window could ask: both were written before either saw the other.
+                told = f"{entry.typed}, {entry.by}" if entry.window != self.window else f"{other.typed}, {other.by}"
+                self.remark = f"{surface.point} was read in another window at the same time ({told}); see the log."
         elif entry.replaces is not None:
             gone = [surface for surface, read in self._elsewhere.items() if read.id == entry.replaces]
             for surface in gone:
