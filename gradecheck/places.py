@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import re
 import stat
 import time
 import uuid
@@ -26,7 +27,8 @@ _NOT_IN_A_NAME = "/\\:\0" if os.name == "nt" else "/\0"
 
 LEFT_OVER = 3600.0
 """Seconds after which a file that was never finished is nobody's."""
-_UNFINISHED = (".new", ".part")
+_UNFINISHED = re.compile(r".*\.[0-9a-f]{8}\.new|\.[0-9a-f]{32}\.part", re.DOTALL)
+"""Names that `unfinished` and `stage` give, and nobody else."""
 
 
 def is_plain(name: str) -> bool:
@@ -231,11 +233,15 @@ def clear_folder(path: Path) -> None:
             above.remove_folder(path.name)
 
 
-def sweep(path: Path, beginning: str) -> None:
-    """Clears away what a killed program left half written in that folder under names that begin so."""
+def sweep(path: Path, beginning: str = "") -> None:
+    """Clears away what a killed program left half written in that folder under names that begin so.
+
+    Without a beginning, under any name that only `unfinished` and `stage` give.
+    """
     with contextlib.suppress(OSError), Folder(path) as folder:
         for name in folder.names():
-            if name.startswith(beginning) and name.endswith(_UNFINISHED):
+            ours = name.startswith(beginning) and name.endswith(".new") if beginning else _UNFINISHED.fullmatch(name)
+            if ours:
                 with contextlib.suppress(OSError):
                     found = folder.look(name)
                     if found is not None and time.time() - found.st_mtime > LEFT_OVER:

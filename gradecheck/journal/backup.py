@@ -15,7 +15,7 @@ from gradecheck.journal.file import connect
 from gradecheck.journal.reasons import reason
 from gradecheck.journal.remains import remains
 from gradecheck.journal.seen import LAST, Place
-from gradecheck.places import Folder, clear_folder, put, remove
+from gradecheck.places import Folder, clear_folder, put, remove, sweep
 
 KEEP = 3
 """Copies; the newest is number 1."""
@@ -42,6 +42,7 @@ def keep_copy(journal: Path) -> Path | None:
     if judged.apart is not None:
         clear_folder(judged.apart.parent)
         return None
+    sweep(journal.parent)
     with contextlib.closing(connect(journal, "ro")) as connection:
         last: Place | None = connection.execute(LAST).fetchone()
     if last is None or any(goes_on_to(copy, last) is not None for copy in backups(journal)):

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from gradecheck import __version__
 from gradecheck.codec import CodecError, decode, encode
-from gradecheck.places import make_folders, remove, write
+from gradecheck.places import make_folders, remove, sweep, write
 from gradecheck.plan.model import Plan
 from gradecheck.sealed import seal, unseal
 
@@ -43,6 +43,7 @@ def remember(digest: str, plan: Plan) -> None:
     """Keeps the plan for the next start; where it can't be kept, the next start reads the job file again."""
     with contextlib.suppress(OSError):
         make_folders(folder())
+        sweep(folder())
         write(_path(digest), seal(encode(plan).encode(), _name(digest)), durable=False)
         oldest_first = sorted(folder().glob("*.json"), key=lambda path: path.stat().st_mtime)
         for path in oldest_first[:-_KEPT]:

@@ -229,6 +229,24 @@ def test_what_a_killed_program_left_half_copied_is_cleared_away_once_it_is_old(p
     assert not old.exists()
 
 
+def test_what_killed_or_failed_runs_left_of_any_file_is_cleared_away_at_the_next_start(path: Path) -> None:
+    write(path, 3)
+    keep_copy(path)  # so that nothing is left to be copied
+    left = [f".{'0a' * 16}.part", "journal.db.12ab34cd.new", "day.pdf.00000000.new"]
+    theirs = [".part", "notes.new", "x.12ab34cd.new.txt", f".{'0g' * 16}.part", "plan.part", "job.yaml"]
+    for name in (*left, *theirs):
+        each = path.with_name(name)
+        each.write_bytes(b"half")
+        before = each.stat().st_mtime - 2 * places.LEFT_OVER
+        os.utime(each, (before, before))
+    fresh = path.with_name(f".{'0b' * 16}.part")
+    fresh.write_bytes(b"half")
+    keep_copy(path)
+    there = {each.name for each in path.parent.iterdir()}
+    assert there.isdisjoint(left)
+    assert there >= {*theirs, fresh.name}
+
+
 # -- in nobody's way
 
 
