@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from textual.containers import VerticalScroll
 from textual.css.query import NoMatches
+from textual.dom import NoScreen
 from textual.widget import Widget
 
 
@@ -35,7 +36,7 @@ class Pages(VerticalScroll, can_focus=False):
     def _tell(self) -> None:
         try:
             line = self.screen.query_one("#asking", Widget)
-        except NoMatches:
+        except (NoMatches, NoScreen):  # this widget or its screen is gone by now
             return
         more = f"more: {self.more}" if self.more else ""
         line.border_title = " · ".join(filter(None, (more, getattr(self.screen, "judges", ""))))
