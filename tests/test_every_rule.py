@@ -110,7 +110,7 @@ USED: dict[str, Rule] = {
     "fall near building at least": Rule(FALLS.replace("12 ft", "3 ft"), "2.9 %", "3.1 %", WALL),
     "pool deck fall at least": Rule(DECK, "2.9 %", "3.1 %", WALL),
     "pool deck fall at most": Rule(DECK, "3.1 %", "2.9 %", WALL),
-    "puddle at most": Rule(
+    "ponding at most": Rule(
         "points: {A: {elevation: 0, at: [0, 0]}, B: {elevation: 0, at: [9 ft, 0]}, C: {elevation: 0, at: [9 ft, 9 ft]}, "
         "D: {elevation: 0, at: [0, 9 ft]}, M: {elevation: -1, at: [4 ft, 5 ft]}}\n", "2 in", "1/2 in"),
     "accessible cross fall at most": Rule(ACROSS, "3.1 %", "2.9 %"),

@@ -79,7 +79,7 @@ class GradeApp(App[int]):
         # No priority: a key that overtakes the text typed before it would leave without asking about that.
         Binding("ctrl+q", "leave", "Quit", id="leave", show=False, priority=False),
         Binding(
-            "ctrl+t", "next_theme", "Light/dark", id="theme", show=False, tooltip="Colours for sun, night or plain"
+            "ctrl+t", "next_theme", "Light/dark", id="theme", show=False, tooltip="Colors for sun, night or plain"
         ),
     ]
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-tall")]

@@ -1,4 +1,4 @@
-"""Colours for sunlight, for the cab and for terminals with few or none; each pair of text and ground is 7:1 or more.
+"""Colors for sunlight, for the cab and for terminals with few or none; each pair of text and ground is 7:1 or more.
 
 The verdict's hues are those of Okabe and Ito's palette for colour-blind eyes (Color Universal Design, 2008):
 vermillion and orange for cut, blue and sky blue for fill, bluish green for on grade, darkened on white and

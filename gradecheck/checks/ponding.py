@@ -65,7 +65,7 @@ def ponds(
 
     Water leaves at every spot of the outer edge but those `kept_in` by name (along a wall, a raised kerb), and at
     `drains`, wherever they lie on the surface; one that lies off it is passed over. The edge of a hole in the
-    surface keeps water in. Where ponds run together the water is one. Deeper than "puddle at most" is a fault,
+    surface keeps water in. Where ponds run together the water is one. Deeper than "ponding at most" is a fault,
     exactly as deep passes; deeper by no more than twice the `doubt` of a height it can't be told. What lies beyond
     spots that are `unknown` may swallow water, so it leaves there. Spots that no triangle joins are left out, and
     triangles at an edge narrower than a millimetre: a spot that rounding put a hair inside the edge is of the edge.
@@ -83,7 +83,7 @@ def ponds(
         pieces = [(_depths(surface.spots, corners, level), plan_area(surface, corners)) for corners in touched]
         area = sum((_wet_area(depths, whole) for depths, whole in pieces), Fraction(0))
         volume = sum((split(depths, whole).above for depths, whole in pieces), Fraction(0))
-        found.append(_pond(surface.spots, joined, wet, level, limits["puddle at most"], (area, volume), doubt))
+        found.append(_pond(surface.spots, joined, wet, level, limits["ponding at most"], (area, volume), doubt))
     shut_in = tuple(surface.spots[index].name for index in sorted(joined) if index not in water)
     return Ponding(_deepest_first(found), shut_in)
 
@@ -102,7 +102,7 @@ def ponds_along(line: Sequence[Spot], limits: Limits) -> Ponding:
     """
     joined = {index: {index - 1, index + 1} & set(range(len(line))) for index in range(len(line))}
     water = _flooded(line, joined, {0, len(line) - 1} if line else set())
-    limit = limits["puddle at most"]
+    limit = limits["ponding at most"]
     found = [_pond(line, joined, wet, water[min(wet)], limit, None) for wet in _apart(line, joined, water)]
     return Ponding(_deepest_first(found), ())
 

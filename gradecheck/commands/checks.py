@@ -25,7 +25,7 @@ from gradecheck.state.orders import area_orders
 
 
 def checks(options: argparse.Namespace) -> int:
-    """Slopes, puddles, flatness, steps, squareness and over-dig of what was read; 1 when anything is out."""
+    """Slopes, ponding, flatness, steps, squareness and over-dig of what was read; 1 when anything is out."""
     with open_session(options) as session:
         areas = chosen(session.plan, options.area, options.stage)
         if options.stage is not None:

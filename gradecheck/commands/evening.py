@@ -137,7 +137,7 @@ def day(options: argparse.Namespace) -> int:
         if options.json:
             print_json(options, {"weather": options.weather, "crew": options.crew})
         else:
-            print(printable(f"Noted for the day sheet: {options.weather}; {options.crew}."))
+            print(printable(f"Noted for the daily report: {options.weather}; {options.crew}."))
     return 0
 
 

@@ -78,7 +78,7 @@ _BY: Flag = (("--by",), {"metavar": "XX", "help": "initials of who is checking"}
 _AREA: Flag = (("--area",), {"metavar": "A", "help": "this area only"})
 _STAGE: Flag = (("--stage",), {"metavar": "S", "help": "this stage only"})
 _ASCII: Flag = (("--ascii",), {"action": "store_true", "help": "plain letters where fonts lack blocks"})
-_THEME: Flag = (("--theme",), {"choices": ("sun", "night", "plain"), "help": "colours to start with"})
+_THEME: Flag = (("--theme",), {"choices": ("sun", "night", "plain"), "help": "colors to start with"})
 
 COMMANDS: dict[str, Command] = {
     "jobs": Command(
@@ -299,7 +299,7 @@ COMMANDS: dict[str, Command] = {
         ),
     ),
     "checks": Command(
-        "slopes, puddles, flatness, steps, squareness and over-dig of what was read",
+        "slopes, ponding, flatness, steps, squareness and over-dig of what was read",
         "commands.checks",
         "checks",
         (

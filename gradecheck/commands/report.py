@@ -11,10 +11,10 @@ from gradecheck.report.day_export import day_json, message
 
 
 def report(options: argparse.Namespace) -> int:
-    """Writes the day sheet as the ending of FILE says; without one, says the day in ten lines."""
+    """Writes the daily report as the ending of FILE says; without one, says the day in ten lines."""
     day = day_named(options.day)
     if options.paper is not None and (options.output is None or options.output.suffix.casefold() != ".pdf"):
-        raise Refusal("--paper is for a day sheet on paper: -o FILE.pdf.")
+        raise Refusal("--paper is for a daily report on paper: -o FILE.pdf.")
     with open_session(options) as session:
         sheet = sheet_of(session, day)
         if options.output is None:

@@ -1,4 +1,4 @@
-"""Day sheets as files: each is written whole or not at all, and never over anything of the job."""
+"""Daily reports as files: each is written whole or not at all, and never over anything of the job."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def sheet_of(session: Session, day: date | None = None) -> DaySheet:
     lines = session.all_lines()
     days = days_of(lines)
     if not days:
-        raise Refusal("Nothing was recorded in this job yet; a day sheet tells of what was.")
+        raise Refusal("Nothing was recorded in this job yet; a daily report tells of what was.")
     if day is not None and day not in days:
         raise Refusal(f"Nothing was recorded on {day}; the last day with entries is {days[-1]}.")
     return day_sheet(session.state, lines, day or days[-1])

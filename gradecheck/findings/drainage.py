@@ -92,7 +92,7 @@ def _ponds(plan: Plan, area: Area, spots: Sequence[Spot], limits: Limits) -> Ite
         if pond.verdict != "passes":
             line = _line(area, pond.deepest)
             yield Finding(
-                Severity(pond.verdict), area.name, "puddle", pond.spots, pond.depth.metres, pond.limit, line
+                Severity(pond.verdict), area.name, "ponding", pond.spots, pond.depth.metres, pond.limit, line
             )
 
 

@@ -47,7 +47,7 @@ def gauged(state: State, kind: Literal["lippage", "above drain"], area: str, whe
 
 
 def day_described(weather: str, crew: str) -> DayDescribed:
-    """The weather and who was there, for the day sheet."""
+    """The weather and who was there, for the daily report."""
     return DayDescribed(
         said(weather, "Say what the weather was, for example “dry, 12 C”."), said(crew, "Say who was there.")
     )

@@ -234,7 +234,7 @@ class SignedOff:
 
 @dataclass(frozen=True, slots=True)
 class DayDescribed:
-    """What the day sheet says of the day: the weather and who was there."""
+    """What the daily report says of the day: the weather and who was there."""
 
     weather: str
     crew: str

@@ -116,7 +116,7 @@ RULES: dict[str, Rule] = {
     ),
     "pool deck fall at least": _least(_maryland("1:48", "A(3)")),
     "pool deck fall at most": _most(_maryland("1:24", "A(3)")),
-    "puddle at most": _most(_anywhere("2 mm", "common practice, no source")),
+    "ponding at most": _most(_anywhere("2 mm", "common practice, no source")),
     # accessible routes and ramps
     "accessible cross fall at most": _most(_access("1:48", "403.3")),
     "accessible run at most": _most(_access("1:20", "403.3")),

@@ -43,7 +43,7 @@ class Laser:
         self.look()
         name = self.session.next_mark_name()
         near = self.random.choice(list(self.crew.ground.marks.values()))
-        self.crew.shoot(name, near + exact(self.random.uniform(-0.15, 0.05)), "nail in the kerb")
+        self.crew.shoot(name, near + exact(self.random.uniform(-0.15, 0.05)), "nail in the curb")
         self._move([name, *self._benchmarks(1)])
 
     def move_on(self) -> None:

@@ -104,7 +104,7 @@ def low_spot(plan: Plan, walked: Sequence[Leg]) -> LowSpot | None:
         if not leg.whole or area.use in ("steps", "ramp"):
             continue
         joined = triangulate([spot for point in area.points if (spot := point.spot)], area.outline)
-        deep = area.tolerances[leg.stage].low + plan.limits(area)["puddle at most"].length * 3
+        deep = area.tolerances[leg.stage].low + plan.limits(area)["ponding at most"].length * 3
         for index, around in _inside(joined).items():
             here = joined.spots[index]
             if area.drains and here.name in area.drains.into:

@@ -29,7 +29,7 @@ from gradecheck.measure.words import count
 from gradecheck.plan.limits import Kind, Limit
 from gradecheck.report.stone_text import area_text, stone_text
 from gradecheck.state.as_built import AreaChecks, LineFall, OverDugArea
-from gradecheck.state.not_made import PUDDLES, TAPE_IT
+from gradecheck.state.not_made import PONDING, TAPE_IT
 
 Outcome = Verdict | Literal["not checked"]
 """How what is told came out; a check that was not made neither passes nor fails."""
@@ -176,10 +176,10 @@ def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         wide = f", {area_text(pond.area, notation.units)}" if pond.area is not None else ""
         texts = _beside(pond.limit, pond.depth.metres, pond.verdict, notation, worked_out=True)
         says = f"water stands {texts.found} deep at {pond.deepest}{wide}"
-        yield Told(PUDDLES, says, pond.verdict, texts.limit, pond.limit.source)
-    unknown = any(each.check == PUDDLES for each in checks.not_checked)
+        yield Told(PONDING, says, pond.verdict, texts.limit, pond.limit.source)
+    unknown = any(each.check == PONDING for each in checks.not_checked)
     if checks.flooded and not checks.ponds and not unknown:
-        yield Told(PUDDLES, "no low spot holds water", "passes")
+        yield Told(PONDING, "no low spot holds water", "passes")
 
 
 def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:

@@ -1,4 +1,4 @@
-"""One day out of the journal, for the day sheet: its entries in words, and which entry stands in which place."""
+"""One day out of the journal, for the daily report: its entries in words, and which entry stands in which place."""
 
 from __future__ import annotations
 

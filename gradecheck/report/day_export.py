@@ -1,4 +1,4 @@
-"""The day sheet for other programs and for a message: CSV of each area, JSON of everything, ten lines of text."""
+"""The daily report for other programs and for a message: CSV of each area, JSON of everything, ten lines of text."""
 
 from __future__ import annotations
 
@@ -96,7 +96,7 @@ def message(sheet: DaySheet) -> str:
     room = MOST_LINES - len(lines) - len(after)
     stages = _stages(sheet)
     if len(stages) > room:
-        stages = [*stages[: room - 1], f"and {count(len(stages) - room + 1, 'stage')} more; see the day sheet."]
+        stages = [*stages[: room - 1], f"and {count(len(stages) - room + 1, 'stage')} more; see the daily report."]
     return "\n".join(_short(line) for line in (*lines, *stages, *after)) + "\n"
 
 

@@ -1,4 +1,4 @@
-"""The instrument's day for the day sheet: setups with their marks and how they agree, rechecks, circuits."""
+"""The instrument's day for the daily report: setups with their marks and how they agree, rechecks, circuits."""
 
 from __future__ import annotations
 

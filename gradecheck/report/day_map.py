@@ -1,4 +1,4 @@
-"""An area's map for the day sheet: outline, walls and points where they lie, each with how it was found."""
+"""An area's map for the daily report: outline, walls and points where they lie, each with how it was found."""
 
 from __future__ import annotations
 

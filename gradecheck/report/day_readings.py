@@ -1,4 +1,4 @@
-"""The readings of a day for the day sheet: a table per area and stage, and what was checked of it."""
+"""The readings of a day for the daily report: a table per area and stage, and what was checked of it."""
 
 from __future__ import annotations
 

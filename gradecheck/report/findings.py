@@ -31,7 +31,7 @@ SENTENCES = {
         "Give it “along: [A, B]”."
     ),
     "too steep": "{where}: falls {value}, at most {limit}; lessen the fall.",
-    "puddle": "{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them.",
+    "ponding": "{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them.",
     "riser": "{where}: the riser is {value}, the limit is {limit}; change their number.",
     "neighbour risers": "{where}: neighbouring risers differ by {value}, advised is at most {limit}.",
     "largest less smallest riser": "{where}: risers vary by {value}, at most {limit}; make them alike.",

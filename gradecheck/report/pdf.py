@@ -1,4 +1,4 @@
-"""The day sheet as a PDF: its strings laid out by a template, with fonts inside and nothing fetched."""
+"""The daily report as a PDF: its strings laid out by a template, with fonts inside and nothing fetched."""
 
 from __future__ import annotations
 

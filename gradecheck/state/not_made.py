@@ -20,7 +20,7 @@ from gradecheck.plan.model import SUBGRADE, Area, Layout, Plan, Rise, Steps
 from gradecheck.state.built import found_heights
 from gradecheck.state.state import State, Surface
 
-PUDDLES = "puddles"
+PONDING = "ponding"
 SQUARENESS = "squareness"
 TAPE_IT = "tape all sides and both diagonals"
 UNITS = frozenset(("paver", "pavers", "slab", "slabs", "bedding"))
@@ -117,7 +117,7 @@ def _ramp(area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
         if lost:
             yield NotChecked("ramp", f"{some(lost)}: not both ends are known", "read both ends")
     if ramps or area.use == "ramp":
-        why = "flatness and puddles of a ramp's runs and landings are not worked out"
+        why = "flatness and ponding of a ramp's runs and landings are not worked out"
         yield NotChecked("flatness", why, "lay a straightedge on them, and pour water on the landings")
     unmarked = unmarked_ramps(area)
     if unmarked:
@@ -135,7 +135,7 @@ def _places(area: Area, heights: Mapping[str, Elevation], *, finished: bool) -> 
     lost = [point.name for point in area.points if point.at is None and point.name in heights]
     if lost:
         has, them = ("has", "it") if len(lost) == 1 else ("have", "them")
-        leave = "falls, flatness and puddles leave" if finished else "flatness leaves"
+        leave = "falls, flatness and ponding leave" if finished else "flatness leaves"
         why = f"{some(lost)} {has} no place, so {leave} {them} out"
         yield NotChecked("places", why, f"give {them} “at: [x, y]”")
 
@@ -151,10 +151,10 @@ def _near_building(plan: Plan, area: Area) -> Iterator[NotChecked]:
 def _ponding(state: State, spots: Sequence[Spot], joined: Triangles | None) -> Iterator[NotChecked]:
     if joined is None or not joined.corners:
         why = f"{count(len(spots), 'point')} with a place were read" if spots else "no point with a place was read"
-        yield NotChecked(PUDDLES, why, "three or more that are not in one line make a surface")
+        yield NotChecked(PONDING, why, "three or more that are not in one line make a surface")
     elif not can_pond(joined, at_walls(state.plan, spots)):
         why = "every point read lies on the edge, where water is taken to run off"
-        yield NotChecked(PUDDLES, why, "read points inside it too")
+        yield NotChecked(PONDING, why, "read points inside it too")
 
 
 def _gauged(state: State, area: Area) -> Iterator[NotChecked]:

@@ -102,7 +102,7 @@ def _out(checks: AreaChecks) -> dict[str, list[str]]:
     if checks.plane is not None:
         note("plane", checks.plane.worst.name, checks.plane.verdict)
     for pond in checks.ponds:
-        note("puddles", pond.deepest, pond.verdict)
+        note("ponding", pond.deepest, pond.verdict)
     for flat in checks.flatness:
         note("flatness", f"{flat.line[0].name} to {flat.line[-1].name}", flat.verdict)
     held = [("steps", each) for flight in checks.flights for each in flight.held]

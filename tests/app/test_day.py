@@ -1,4 +1,4 @@
-"""The Day screen: what was checked, what is open, signing off, the weather, the day sheet."""
+"""The Day screen: what was checked, what is open, signing off, the weather, the daily report."""
 
 from __future__ import annotations
 
@@ -147,7 +147,7 @@ async def test_the_weather_and_the_crew_are_noted(jobs: Path, clock: Clock) -> N
         await press(pilot, "f7", "dry, 12 C", "enter")
         assert words(app) == "Who was there? Type it, then Enter."
         await press(pilot, "RK and two hands", "enter")
-        assert words(app) == "Noted for the day sheet: dry, 12 C; RK and two hands."
+        assert words(app) == "Noted for the daily report: dry, 12 C; RK and two hands."
     assert recorded(jobs / "court", "day") == [("day", "dry, 12 C; RK and two hands")]
 
 

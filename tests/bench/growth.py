@@ -56,19 +56,19 @@ def measure(folder: Path, points: tuple[int, int], sides: tuple[int, int], round
 
 
 def _days(folder: Path, sides: tuple[int, int], rounds: int) -> list[Measure]:
-    """The day sheet of so many readings in one area: worked out, and written."""
+    """The daily report of so many readings in one area: worked out, and written."""
     readings = sides[0] ** 2, sides[1] ** 2
     with contextlib.ExitStack() as stack:
         sessions = [stack.enter_context(contextlib.closing(Session(_day(folder, side)))) for side in sides]
         sheets: list[DaySheet] = []
         worked = _grown(
-            "the day sheet worked out", readings, [partial(_sheet, session, sheets) for session in sessions], 1
+            "the daily report worked out", readings, [partial(_sheet, session, sheets) for session in sessions], 1
         )
     few, many = sheets[-2:]
     return [
         worked,
-        _grown("day sheet .csv", readings, [partial(_day_csv, few), partial(_day_csv, many)], rounds),
-        _grown("day sheet .json", readings, [partial(_day_json, few), partial(_day_json, many)], rounds),
+        _grown("daily report .csv", readings, [partial(_day_csv, few), partial(_day_csv, many)], rounds),
+        _grown("daily report .json", readings, [partial(_day_json, few), partial(_day_json, many)], rounds),
     ]
 
 

@@ -88,11 +88,11 @@ def test_a_dome_holds_no_water() -> None:
 )
 def test_a_puddle_exactly_as_deep_as_allowed_passes(depth: Fraction, verdict: str) -> None:
     pond = _only(ponds(_bowl(-depth), LIMITS))
-    assert (pond.depth, pond.verdict, pond.limit) == (millimetres(depth), verdict, LIMITS["puddle at most"])
+    assert (pond.depth, pond.verdict, pond.limit) == (millimetres(depth), verdict, LIMITS["ponding at most"])
 
 
 def test_a_limit_of_the_plan_is_the_one_that_is_named() -> None:
-    pond = _only(ponds(_bowl(-30), LIMITS.with_rules({"puddle at most": Fraction(30, 1000)})))
+    pond = _only(ponds(_bowl(-30), LIMITS.with_rules({"ponding at most": Fraction(30, 1000)})))
     assert (pond.verdict, pond.limit.source) == ("passes", "the plan")
 
 

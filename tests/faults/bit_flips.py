@@ -235,7 +235,7 @@ def finished(folder: Path) -> Path:
             session.record(session.correct(read.id, "49 1/2"))
         if number % 13 == 6:
             session.record(session.recheck("DOOR", "48"))
-            session.record(session.mark(f"TP{number}", "50", "nail in the kerb"))
+            session.record(session.mark(f"TP{number}", "50", "nail in the curb"))
             session.record(session.note("rain since noon, the base is soft", "walk"))
     session.close()
     return folder / FILE_NAME

@@ -1,4 +1,4 @@
-"""A day sheet by hand: its numbers worked out from the journal's rows and the job's figures alone.
+"""A daily report by hand: its numbers worked out from the journal's rows and the job's figures alone.
 
 Nothing of the program is used. It knows as much as the soak's job needs: inches, one standard rod read to 1/16, level
 setups on one mark or several.

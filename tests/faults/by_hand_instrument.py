@@ -1,4 +1,4 @@
-"""The instrument's part of a day sheet by hand: setups, rechecks, turning points and circuits."""
+"""The instrument's part of a daily report by hand: setups, rechecks, turning points and circuits."""
 
 from __future__ import annotations
 

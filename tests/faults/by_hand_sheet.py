@@ -1,4 +1,4 @@
-"""The day sheet that follows from `by_hand`, in the form of the program's JSON; what holds no number is left out."""
+"""The daily report that follows from `by_hand`, in the form of the program's JSON; what holds no number is left out."""
 
 from __future__ import annotations
 
@@ -157,7 +157,7 @@ class Sheet(InstrumentSheet):
         known = [point for point, each in last if not self.book.in_doubt(each)]
         if known and stage != "subgrade":
             has, them = ("has", "it") if len(known) == 1 else ("have", "them")
-            left = "falls, flatness and puddles leave" if stage == "finish" else "flatness leaves"
+            left = "falls, flatness and ponding leave" if stage == "finish" else "flatness leaves"
             says = f"{_some(known)} {has} no place, so {left} {them} out; give {them} “at: [x, y]”"
             yield {"section": "places", "verdict": "not checked", "says": says}
         if doubted:

@@ -177,7 +177,7 @@ class Intake(Door):
         session.record(session.set_up("DOOR", "48"))
         for point in ("W1", "W2"):
             self._read = session.record(session.reading(Surface("walk", point, "finish"), "48 1/2")).id
-        session.record(session.mark("TP1", "50", "nail in the kerb"))
+        session.record(session.mark("TP1", "50", "nail in the curb"))
         self._session = session
 
     def make(self, draw: random.Random) -> tuple[int, tuple[str, ...]]:

@@ -102,7 +102,7 @@ def _commands(folder: Path, counts: Counter[str]) -> Path:
 
 
 def _app(folder: Path) -> Path:
-    """A few readings in the app, a look at its screens, and the day sheet written from there."""
+    """A few readings in the app, a look at its screens, and the daily report written from there."""
     site = ready_border(folder / "border", 20)
     log = folder / "log"
     with Terminal(watched(log, "open", str(site.folder))) as terminal:

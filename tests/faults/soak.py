@@ -1,4 +1,4 @@
-"""The soak: a crew's week at the keys, and every number of its last day sheet worked out anew by hand."""
+"""The soak: a crew's week at the keys, and every number of its last daily report worked out anew by hand."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ LAST_DAY = (MONDAY + timedelta(days=4)).strftime("%Y-%m-%d")
 
 
 def run(folder: Path, readings: int, seed: int) -> list[Figures]:
-    """A week of about so many readings and its last day sheet, then sheets and journals with one thing wrong."""
+    """A week of about so many readings and its last daily report, then sheets and journals with one thing wrong."""
     folder.mkdir(parents=True, exist_ok=True)
     week = Week(folder / "job", readings, seed)
     week.run()
@@ -37,7 +37,7 @@ def run(folder: Path, readings: int, seed: int) -> list[Figures]:
     hand = Sheet(week.crew.folder / "job.yaml", week.crew.folder / "journal.db", LAST_DAY).all()
     held = hold(hand, files)
     counts = {"numbers": held.numbers, "readings": len(files.told_readings())}
-    rows.append(Figures(NAME, "its last day sheet", counts, len(held.wrong), example="; ".join(held.wrong[:5])))
+    rows.append(Figures(NAME, "its last daily report", counts, len(held.wrong), example="; ".join(held.wrong[:5])))
     rows.append(_one_figure_changed(hand, files))
     rows.append(_one_entry_left_out(week.crew.folder, folder, files))
     return rows
@@ -60,7 +60,7 @@ def _week(week: Week, seed: int) -> Figures:
 
 
 class Files:
-    """The last day sheet in every form."""
+    """The last daily report in every form."""
 
     def __init__(self, json_: Path, csv: list[Path], text: Path, pdf: Path) -> None:
         self.told: Said = json.loads(json_.read_text(encoding="utf-8"))

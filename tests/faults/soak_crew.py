@@ -301,8 +301,8 @@ class Crew(Screen):
         self.back()
 
     def write_sheet(self) -> None:
-        """Has the day sheet written from the Day screen."""
-        self.to(DAY, "F9 writes the day sheet")
+        """Has the daily report written from the Day screen."""
+        self.to(DAY, "F9 writes the daily report")
         self.terminal.send(DAY)
         self.terminal.wait_for(lambda screen: shows(screen, "Written: "), timeout=A_LONG_SHEET)
         self.back()

@@ -1,4 +1,4 @@
-"""Day sheets as the program writes them, held number by number against the one worked out by hand."""
+"""Daily reports as the program writes them, held number by number against the one worked out by hand."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The day sheet by hand can't be wrong in the program's own way: it uses nothing of it."""
+"""The daily report by hand can't be wrong in the program's own way: it uses nothing of it."""
 
 from __future__ import annotations
 

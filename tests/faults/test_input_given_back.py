@@ -42,7 +42,7 @@ def is_number(cell: str) -> bool:
     return cell.removeprefix("-").replace(".", "", 1).isdecimal()
 
 
-@pytest.mark.parametrize("given", ["log", "day sheet", "point list"])
+@pytest.mark.parametrize("given", ["log", "daily report", "point list"])
 def test_no_cell_of_a_csv_is_a_formula_and_a_negative_number_stays_one(
     here: Path, capsys: pytest.CaptureFixture[str], given: str
 ) -> None:
@@ -50,12 +50,12 @@ def test_no_cell_of_a_csv_is_a_formula_and_a_negative_number_stays_one(
     capsys.readouterr()
     asked = {
         "log": ["log", str(job), "--csv"],
-        "day sheet": ["report", str(job), "-o", "day.csv"],
+        "daily report": ["report", str(job), "-o", "day.csv"],
         "point list": ["plan", str(job), "--csv"],
     }
     assert main(asked[given]) == 0
     told = capsys.readouterr().out
-    found = cells((here / "day.csv").read_text(encoding="utf-8-sig") if given == "day sheet" else told)
+    found = cells((here / "day.csv").read_text(encoding="utf-8-sig") if given == "daily report" else told)
     begun = [cell for cell in found if cell.startswith(BEGINS_A_FORMULA)]
     assert all(map(is_number, begun)), begun
     if given == "log":

@@ -80,7 +80,7 @@ DRAINAGE = [
          "-5 %", "-5.00001 %"),
     Case("route, across", "cross fall", "accessible cross fall at most", FAULT,
          ACROSS + "points:\n  A: {at: [0, 0]}\n  B: {at: [0, 4 ft]}\n  §C: {at: [10 ft, 0]}\n", "1:48", "2.08334 %"),
-    Case("puddle", "puddle", "puddle at most", FAULT,
+    Case("ponding", "ponding", "ponding at most", FAULT,
          "points:\n  A: {elevation: 0, at: [0, 0]}\n  B: {elevation: 0, at: [9 ft, 0]}\n"
          "  C: {elevation: 0, at: [9 ft, 9 ft]}\n  D: {elevation: 0, at: [0, 9 ft]}\n"
          "  §M: {elevation: VALUE, at: [4 ft, 5 ft]}\n", "-2 mm", "-2.000001 mm"),

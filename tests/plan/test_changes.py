@@ -191,7 +191,7 @@ OTHERWISE = {
                 "wall house: from [[0 in, 0 in], [480 in, 0 in]] to none"),
     "mark": ("PIN: -4", "PIN: -5", "benchmark PIN elevation: from -4 in to -5 in"),
     "rule": ("riser at most: 7 in", "riser at most: 6 in", "rule riser at most: from 7 in to 6 in"),
-    "new rule": ("{riser at", "{puddle at most: 1/8 in, riser at", "rule puddle at most: from none to 1/8 in"),
+    "new rule": ("{riser at", "{ponding at most: 1/8 in, riser at", "rule ponding at most: from none to 1/8 in"),
     "price": ("38 $", "41 $", "stone price: from $38/ton to $41/ton"),
     "tolerance": ("base: 3/8", "base: {high: 1/4, low: 1/2}",
                   "yard base tolerance: from 3/8 in high, 3/8 in low to 1/4 in high, 1/2 in low"),

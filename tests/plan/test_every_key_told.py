@@ -48,7 +48,7 @@ areas:
     accessible: no
     ground: -6
     drains: {away from: house, at least: 2 %, at most: 6 %}
-    rules: {puddle at most: 1/8 in}
+    rules: {ponding at most: 1/8 in}
     codes: [us-residential]
     outline: [[0, 0], [10 ft, 0], [10 ft, 10 ft], [0, 10 ft]]
     holes: [[[4 ft, 4 ft], [5 ft, 4 ft], [5 ft, 5 ft]]]
@@ -153,7 +153,7 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "AreaEntry.ground": ("ground: -6", "ground: -6", "ground: -7"),
     "AreaEntry.drains": ("    drains: {away from: house, at least: 2 %, at most: 6 %}\n",
                          "    drains: {away from: house, at least: 2 %, at most: 6 %}\n", ""),
-    "AreaEntry.rules": ("puddle at most: 1/8", "puddle at most: 1/8", "puddle at most: 1/4"),
+    "AreaEntry.rules": ("ponding at most: 1/8", "ponding at most: 1/8", "ponding at most: 1/4"),
     "AreaEntry.codes": ("    codes: [us-residential]\n", "", "    codes: []\n"),
     "AreaEntry.outline": ("    outline: [[0, 0], [10 ft, 0], [10 ft, 10 ft], [0, 10 ft]]\n",
                           "    outline: [[0, 0], [10 ft, 0], [10 ft, 10 ft], [0, 10 ft]]\n",

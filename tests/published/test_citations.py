@@ -30,7 +30,7 @@ CITED: list[tuple[str, str, str, int | None, str]] = [
     ("fall near building at least", "us-commercial", "2 %", None, "IBC 2012 1804.3, 2018 1804.4 from memory"),
     ("pool deck fall at least", "us-maryland-pools", "1:48", None, "COMAR 10.17.01.22 A(3)"),
     ("pool deck fall at most", "us-maryland-pools", "1:24", None, "COMAR 10.17.01.22 A(3)"),
-    ("puddle at most", "", "2 mm", None, "common practice, no source"),
+    ("ponding at most", "", "2 mm", None, "common practice, no source"),
     ("accessible cross fall at most", "us-accessible", "1:48", None, "ADA Standards 2010, 403.3"),
     ("accessible run at most", "us-accessible", "1:20", None, "ADA Standards 2010, 403.3"),
     ("ramp at most", "us-accessible", "1:12", None, "ADA Standards 2010, 405.2"),

@@ -142,7 +142,7 @@ NUMBERS = [
     ("P-20", TOL, "bond wander at most", inches(Fraction(1, 2)), 13),
     ("P-20 over", TOL, "bond wander over", feet(50), 16_000),
     ("P-24", TOL, "dig past edge at least", inches(6), 150),
-    ("F-06", COIN, "puddle at most", millimetres(2), None),
+    ("F-06", COIN, "ponding at most", millimetres(2), None),
     ("S-01 within", IRC_GROUND, "near building", feet(10), 3048),
     ("S-03", IRC_GROUND, "fall near building at least", Fraction(2, 100), None),
     ("S-05", IRC_RISER, "riser at most", inches(Fraction(31, 4)), 196),

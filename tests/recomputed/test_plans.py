@@ -317,4 +317,4 @@ def test_a_crease_from_corner_to_corner_of_a_cell_holds_no_water() -> None:
     inside, wider = "[[6, 16], [24, 16], [24, 34], [6, 34]]", "[[3, 13], [27, 13], [27, 37], [3, 37]]"
     assert inside in text
     yard = read_plan(text.replace(inside, wider), "job.yaml")
-    assert [each for each in findings(yard) if each.what == "puddle"] == []
+    assert [each for each in findings(yard) if each.what == "ponding"] == []

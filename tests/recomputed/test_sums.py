@@ -295,7 +295,7 @@ def test_every_straightedge_and_puddle_comes_out_as_its_figures_say(name: str, a
         verdict = _below(-pond.depth.metres / INCH, -PUDDLE, MARKS[name])
         assert pond.verdict == ("fault" if verdict == "out" else verdict)
     told = told_area(checks, plan.notation)
-    for section, found in (("flatness", checks.flatness), ("puddles", checks.ponds)):
+    for section, found in (("flatness", checks.flatness), ("ponding", checks.ponds)):
         out = [each for each in found if each.verdict == "fault"]
         assert len([one for one in told if (one.section, one.verdict) == (section, "fault")]) == len(out)
 
@@ -305,6 +305,6 @@ def test_rough_work_breaks_each_kind_of_limit_somewhere() -> None:
     for name, area in PAVED:
         told = told_area(check_area(_read(JOBS[name], SHEETS[name], _rough), area, "finish"), JOBS[name].notation)
         seen |= {(each.section, each.verdict) for each in told}
-    assert {(kind, "fault") for kind in ("falls", "running fall", "cross fall", "flatness", "puddles")} <= seen
+    assert {(kind, "fault") for kind in ("falls", "running fall", "cross fall", "flatness", "ponding")} <= seen
     assert ("falls", "advice") in seen
     assert any(verdict == "can't tell" for _, verdict in seen)

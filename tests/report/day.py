@@ -1,4 +1,4 @@
-"""One day on an invented site, recorded through the session: what the day sheet's tests tell of."""
+"""One day on an invented site, recorded through the session: what the daily report's tests tell of."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def a_day(folder: Path, *, rehearsed: bool = False) -> Site:
         site.read(point, rod, "subgrade")  # Y2 half an inch over-dug
     session.record(session.recheck("PIN", "54-7/16"))
     session.identify("MT")
-    session.record(session.mark("TP1", "48-1/4", "nail in the kerb"))
+    session.record(session.mark("TP1", "48-1/4", "nail in the curb"))
     session.record(session.moved("spoil in the way"))
     session.record(session.set_up("TP1", "40-1/4"))
     site.read("P1", "44", "finish", "path")

@@ -1,4 +1,4 @@
-"""The day sheet tells all of a day and nothing else, each number with the entry it came from."""
+"""The daily report tells all of a day and nothing else, each number with the entry it came from."""
 
 from __future__ import annotations
 

@@ -173,7 +173,7 @@ def _about_the_ground(plan: Plan) -> list[str]:
         "too steep",
         "running fall",
         "cross fall",
-        "puddle",
+        "ponding",
     }
     return [each.what for each in findings(plan) if each.what in kinds]
 

@@ -21,7 +21,7 @@ from gradecheck.report.checks import told_area
 from gradecheck.report.day_sheet import day_sheet
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area
-from gradecheck.state.not_made import PUDDLES
+from gradecheck.state.not_made import PONDING
 from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 
@@ -326,7 +326,7 @@ def test_the_runs_of_a_ramp_are_held_to_their_limits_and_its_cross_slope_is_not_
     assert said(session, "ramp", "cross fall") == ["no points on both edges of the ramp tell its cross slope"]
     assert said(session, "ramp", "ramp") == ["R2 to R2L: not both ends are known"]
     assert said(session, "ramp", "flatness") == [
-        "flatness and puddles of a ramp's runs and landings are not worked out"
+        "flatness and ponding of a ramp's runs and landings are not worked out"
     ]
 
 
@@ -351,19 +351,19 @@ EDGES = {"A": -1, "B": -1, "C": -3.4, "D": -3.4}
 
 def test_puddles_where_all_points_lie_on_the_edge_are_not_called_good(opened: Opened) -> None:
     session = opened(_court(), ("finish", EDGES))
-    assert said(session, "court", PUDDLES) == ["every point read lies on the edge, where water is taken to run off"]
+    assert said(session, "court", PONDING) == ["every point read lies on the edge, where water is taken to run off"]
     told = told_area(check_area(session.state, "court"), session.plan.notation)
-    assert {each.verdict for each in told if each.section == PUDDLES} == {"not checked"}
+    assert {each.verdict for each in told if each.section == PONDING} == {"not checked"}
     session = opened(_court("M: {elevation: -2.2, at: [60, 60]}"), ("finish", {**EDGES, "M": -2.2}))
-    assert said(session, "court", PUDDLES) == []
+    assert said(session, "court", PONDING) == []
     told = told_area(check_area(session.state, "court"), session.plan.notation)
-    assert [each.says for each in told if each.section == PUDDLES] == ["no low spot holds water"]
+    assert [each.says for each in told if each.section == PONDING] == ["no low spot holds water"]
 
 
 def test_at_a_wall_an_edge_can_hold_water(opened: Opened) -> None:
     wall = "walls:\n  house: [[0, -1], [120, -1]]\n"
     session = opened(_court(), ("finish", EDGES), more=wall)
-    assert said(session, "court", PUDDLES) == []
+    assert said(session, "court", PONDING) == []
 
 
 @pytest.mark.parametrize(
@@ -386,12 +386,12 @@ def test_ground_that_may_lie_near_a_building_is_told_as_not_checked(
 @pytest.mark.parametrize("read", [{"A": -1}, {"A": -1, "B": -1}, {"LOOSE": -1}])
 def test_too_few_points_for_puddles_are_told(opened: Opened, read: dict[str, float]) -> None:
     session = opened(_court("LOOSE: -1"), ("finish", read))
-    assert len(said(session, "court", PUDDLES)) == 1
+    assert len(said(session, "court", PONDING)) == 1
 
 
 def test_points_without_a_place_are_told(opened: Opened) -> None:
     session = opened(_court("LOOSE: -1"), ("finish", {**EDGES, "LOOSE": -1}))
-    assert said(session, "court", "places") == ["LOOSE has no place, so falls, flatness and puddles leave it out"]
+    assert said(session, "court", "places") == ["LOOSE has no place, so falls, flatness and ponding leave it out"]
 
 
 def test_a_reading_in_doubt_is_told_as_left_out(opened: Opened) -> None:

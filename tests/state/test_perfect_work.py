@@ -295,7 +295,7 @@ def _verdicts(checks: AreaChecks) -> dict[tuple[str, ...], set[str]]:
     if checks.plane is not None:
         found["plane",].add(checks.plane.verdict)
     if checks.flooded:
-        found["puddles",] |= {pond.verdict for pond in checks.ponds} or {"passes"}
+        found["ponding",] |= {pond.verdict for pond in checks.ponds} or {"passes"}
     for flat in checks.flatness:
         found["flatness", *(spot.name for spot in flat.line)].add(flat.verdict)
     for number, flight in enumerate(checks.flights):

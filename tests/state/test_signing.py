@@ -112,8 +112,8 @@ def test_checks_that_were_not_made_are_asked_about(session: Session) -> None:
         read(session, stage, below)
     for point in ("A", "B"):
         session.record(session.reading(Surface("court", point, "finish"), "101"))
-    [asked] = [each for each in questions(session.state, "court", "finish") if each.startswith("puddles")]
-    assert asked == "puddles NOT CHECKED: 2 points with a place were read"
+    [asked] = [each for each in questions(session.state, "court", "finish") if each.startswith("ponding")]
+    assert asked == "ponding NOT CHECKED: 2 points with a place were read"
 
 
 def test_every_stage_not_begun_is_open_one_line_an_area(session: Session) -> None:

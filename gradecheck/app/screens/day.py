@@ -42,7 +42,7 @@ class DayScreen(PagedScreen):
         Binding("f5", "sign", "Sign", id="sign", tooltip="Sign off the chosen stage"),
         Binding("f6", "checks", "Checks", id="checks", tooltip="Slopes, flatness, steps and over-dig there"),
         Binding("f7", "describe", "Weather", id="describe", tooltip="Note the weather and who was there"),
-        Binding("f9", "write", "Sheet", id="write", tooltip="Write the day sheet beside the job file"),
+        Binding("f9", "write", "Sheet", id="write", tooltip="Write the daily report beside the job file"),
         Binding("up", "move(-1)", "Stage before", id="up", show=False),
         Binding("down", "move(1)", "Stage after", id="down", show=False),
     ]
@@ -181,7 +181,7 @@ class DayScreen(PagedScreen):
             self.say(f"{asked} Type it, then Enter.")
             self.entry.placeholder = "the weather" if not self._describing else "who was there"
         elif self.rows:
-            self.say("F5: signs off the stage marked >, F6 shows its checks, F9 writes the day sheet.")
+            self.say("F5: signs off the stage marked >, F6 shows its checks, F9 writes the daily report.")
         else:
             self.say("No readings match. F2 goes to another day.")
 
@@ -220,7 +220,7 @@ class DayScreen(PagedScreen):
                 raise
             self._describing = None
             self.show()
-            self.say(f"Noted for the day sheet: {weather}; {crew}.")
+            self.say(f"Noted for the daily report: {weather}; {crew}.")
         else:
             self._ask()
 
@@ -279,7 +279,7 @@ class DayScreen(PagedScreen):
         self._ask()
 
     async def action_write(self) -> None:
-        """Writes the day sheet beside the job file: of the day that is shown, else of the last one."""
+        """Writes the daily report beside the job file: of the day that is shown, else of the last one."""
         from gradecheck.files.exports import sheet_of, write_day_sheet
 
         session = self.session
@@ -290,7 +290,7 @@ class DayScreen(PagedScreen):
             [path] = write_day_sheet(session, session.folder / f"day-sheet-{sheet.day}.pdf", paper=paper, sheet=sheet)
             return str(path)
 
-        self.say("Writing the day sheet …")
+        self.say("Writing the daily report …")
         # Both beside the drawing: a long day takes seconds to gather, and as long to set.
         sheet = await self.host.beside(lambda: sheet_of(session, day))
         written = await asyncio.get_running_loop().run_in_executor(None, write)
