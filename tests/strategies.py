@@ -199,7 +199,7 @@ def slope_texts(draw: st.DrawFn) -> tuple[str, Fraction]:
         st.sampled_from(
             [
                 (f"{sixteenths}/16 in/ft", Fraction(sixteenths, 16 * 12)),
-                (f"{tenths // 10}.{tenths % 10} %", Fraction(tenths, 1000)),
+                (f"{tenths // 10}.{tenths % 10}%", Fraction(tenths, 1000)),
                 (f"{tenths // 10}.{tenths % 10}%", Fraction(tenths, 1000)),
                 (f"1:{run}", Fraction(1, run)),
                 (f"1 in per {run} ft", Fraction(1, 12 * run)),

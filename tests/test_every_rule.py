@@ -55,14 +55,16 @@ def at(*heights: str, every: str = "10 ft") -> str:
     return f"points: {{{', '.join(points)}}}\n"
 
 
-FALLS = "surface: {at: DOOR, fall: {x: 3 %}}\npoints: {A: {at: [12 ft, 0]}, B: {at: [22 ft, 0]}, C: {at: [12 ft, 9 ft]}}\n"
+FALLS = (
+    "surface: {at: DOOR, fall: {x: 3%}}\npoints: {A: {at: [12 ft, 0]}, B: {at: [22 ft, 0]}, C: {at: [12 ft, 9 ft]}}\n"
+)
 WALL = "walls: {house: [[0, -20 ft], [0, 20 ft]]}\n"
 DECK = "use: pool deck\ndrains: {away from: house}\n" + FALLS
 ROUTE = "accessible: yes\nalong: [A, B]\n" + FALLS
 ACROSS = "accessible: yes\nalong: [A, C]\n" + FALLS
-FLIGHT = "flight: {from: DOOR, down: 3, total: 20, round to: 1/8, tread: 14, tread fall: 1 %, landings: {1: {length: 50, fall: 1 %}}}\n"
-RAMP = "ramp: {from: DOOR, fall: 1:14, runs: 140, landing: 60, landing fall: 1 %}\n"
-CHAIN = "use: steps\npoints: {A: {from: DOOR, down: 1, riser: 6}, B: {from: A, fall: 1 %, over: 14, down: 1, riser: 6}, C: {from: B, fall: 1 %, over: 15, down: 1, riser: 6}}\n"
+FLIGHT = "flight: {from: DOOR, down: 3, total: 20, round to: 1/8, tread: 14, tread fall: 1%, landings: {1: {length: 50, fall: 1%}}}\n"
+RAMP = "ramp: {from: DOOR, fall: 1:14, runs: 140, landing: 60, landing fall: 1%}\n"
+CHAIN = "use: steps\npoints: {A: {from: DOOR, down: 1, riser: 6}, B: {from: A, fall: 1%, over: 14, down: 1, riser: 6}, C: {from: B, fall: 1%, over: 15, down: 1, riser: 6}}\n"
 PAVED = "build-ups: {paved: {layers: [{paver: 2}, {bedding: 1}, {base: 6}], past edge: 7}}\n"
 STAGES = "{subgrade: 1, base: 3/8, bedding: 3/8, finish: 1/4}"
 LAID = "build-up: paved\npoints: {P: 0}\n"
@@ -104,20 +106,20 @@ def wandering(session: Session) -> Broken:
 
 ROWS = at("0", "-1.2", "-2.4", "-3.6", every="4 ft")
 USED: dict[str, Rule] = {
-    "fall at least": Rule(FALLS, "2.9 %", "3.1 %"),
-    "fall wanted": Rule(FALLS, "2.9 %", "3.1 %"),
-    "near building": Rule(FALLS.replace("x: 3 %", "x: -3 %"), "1 ft", "15 ft", WALL),
-    "fall near building at least": Rule(FALLS.replace("12 ft", "3 ft"), "2.9 %", "3.1 %", WALL),
-    "pool deck fall at least": Rule(DECK, "2.9 %", "3.1 %", WALL),
-    "pool deck fall at most": Rule(DECK, "3.1 %", "2.9 %", WALL),
+    "fall at least": Rule(FALLS, "2.9%", "3.1%"),
+    "fall wanted": Rule(FALLS, "2.9%", "3.1%"),
+    "near building": Rule(FALLS.replace("x: 3%", "x: -3%"), "1 ft", "15 ft", WALL),
+    "fall near building at least": Rule(FALLS.replace("12 ft", "3 ft"), "2.9%", "3.1%", WALL),
+    "pool deck fall at least": Rule(DECK, "2.9%", "3.1%", WALL),
+    "pool deck fall at most": Rule(DECK, "3.1%", "2.9%", WALL),
     "ponding at most": Rule(
         "points: {A: {elevation: 0, at: [0, 0]}, B: {elevation: 0, at: [9 ft, 0]}, C: {elevation: 0, at: [9 ft, 9 ft]}, "
         "D: {elevation: 0, at: [0, 9 ft]}, M: {elevation: -1, at: [4 ft, 5 ft]}}\n", "2 in", "1/2 in"),
-    "accessible cross fall at most": Rule(ACROSS, "3.1 %", "2.9 %"),
-    "accessible run at most": Rule(ROUTE, "3.1 %", "2.9 %"),
+    "accessible cross fall at most": Rule(ACROSS, "3.1%", "2.9%"),
+    "accessible run at most": Rule(ROUTE, "3.1%", "2.9%"),
     "ramp at most": Rule(RAMP, "1:13", "1:15"),
     "ramp rise at most": Rule(RAMP, "11 in", "9 in"),
-    "ramp landing fall at most": Rule(RAMP, "1.1 %", "0.9 %"),
+    "ramp landing fall at most": Rule(RAMP, "1.1%", "0.9%"),
     "ramp landing at least": Rule(RAMP, "59 in", "61 in"),
     "level change at most": Rule(
         "accessible: yes\npoints: {A: {elevation: -1, at: [0, 0]}, B: {from: A, down: 1, riser: 1/2, at: [3 ft, 0]}}\n",
@@ -128,8 +130,8 @@ USED: dict[str, Rule] = {
     "neighbour risers differ at most": Rule(FLIGHT, "1/8 in", "1/16 in"),
     "tread at least": Rule(FLIGHT, "13 in", "15 in"),
     "tread varies at most": Rule(CHAIN, "1 in", "1/2 in"),
-    "tread fall at most": Rule(FLIGHT, "1.1 %", "0.9 %"),
-    "landing fall at most": Rule(FLIGHT, "1.1 %", "0.9 %"),
+    "tread fall at most": Rule(FLIGHT, "1.1%", "0.9%"),
+    "landing fall at most": Rule(FLIGHT, "1.1%", "0.9%"),
     "landing at least": Rule(FLIGHT, "49 in", "51 in"),
     "flight rise at most": Rule(FLIGHT, "21 in", "10 in"),
     "handrail from risers": Rule(FLIGHT, "5", "2"),
@@ -162,7 +164,7 @@ USED: dict[str, Rule] = {
     "from the benchmarks at most": Rule(at("-30"), "40 in", "20 in"),
     "alone in height at most": Rule("points: {A: -1, B: -30}\n", "40 in", "20 in"),
     "drop between points at most": Rule(at("-1", "-30", every="2 ft"), "30 in", "20 in"),
-    "pitch at most": Rule("points: {A: {from: DOOR, fall: 10 %, over: 3 ft}}\n", "11 %", "9 %"),
+    "pitch at most": Rule("points: {A: {from: DOOR, fall: 10%, over: 3 ft}}\n", "11%", "9%"),
 }  # fmt: skip
 SECOND = {"guard within": "  bank:\n    points: {K: {elevation: -40, at: [9 ft, -30]}}\n"}
 """Another area beside the yard, thirty inches off its edge."""

@@ -48,7 +48,7 @@ areas:
   apron:
     build-up: stop
     outline: [[0 ft, 0 ft], [24 ft, 0 ft], [24 ft, 18 ft], [0 ft, 18 ft]]
-    surface: {at: A1, fall: {x: 0.5 %, y: 2 %}}
+    surface: {at: A1, fall: {x: 0.5%, y: 2%}}
     points:
       A1: {elevation: -1/4 in, at: [0 ft, 0 ft]}
     grid: {every: 6 ft, name: G}

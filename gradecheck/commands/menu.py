@@ -148,7 +148,7 @@ COMMANDS: dict[str, Command] = {
         apart=(("--accept", "--as-text"),),
     ),
     "add": Command(
-        "add a point on site: from F4 fall 2 % over 12 ft, at 6 ft, 7 ft, or an elevation",
+        "add a point on site: from F4 fall 2% over 12 ft, at 6 ft, 7 ft, or an elevation",
         "commands.changes",
         "add",
         (
@@ -182,7 +182,7 @@ COMMANDS: dict[str, Command] = {
             _JOB,
             (("sights",), {"metavar": "MARK=READING", "nargs": "+"}),
             (("--rod",), {"metavar": "R", "help": "the rod read on, the plan's first where none is named"}),
-            (("--falls",), {"metavar": "X,Y", "help": "falls of a sloped beam along x and y, as 2 %%,0.5 %%"}),
+            (("--falls",), {"metavar": "X,Y", "help": "falls of a sloped beam along x and y, as 2%%,0.5%%"}),
             (("--at",), {"metavar": "X,Y", "help": "where the laser stands: x and y, or a point"}),
             _BY,
             _JSON,

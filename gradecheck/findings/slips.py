@@ -163,7 +163,7 @@ def _neighbours(area: Area, limits: Limits) -> Iterator[Finding]:
 
 
 def _pitches(area: Area, limits: Limits) -> Iterator[Finding]:
-    """A fall such as 20 % for 2.0 %, where nobody builds a ramp."""
+    """A fall such as 20% for 2.0%, where nobody builds a ramp."""
     limit = limits["pitch at most"]
     for point in area.points if not area.has_own_rules else ():
         if point.pitch is not None and point.pitch > limit.slope:

@@ -80,7 +80,7 @@ def instrument_set_on(
         raise Refusal(f"The backsights were read on {' and '.join(sorted(rods))}; take all on one rod.")
     falls = {sight.slopes for sight in sights}
     if slopes is None and len(falls) > 1:
-        raise Refusal("The backsights were not all read under the same falls; say “falls 2 %, 0.5 %” or “level”.")
+        raise Refusal("The backsights were not all read under the same falls; say “falls 2%, 0.5%” or “level”.")
     slopes = slopes or next(iter(falls), None)
     return _set(state, rod_named(state, min(rods, default=None)), [sight.sight for sight in sights], slopes, place)
 
@@ -131,7 +131,7 @@ def place_named(state: State, text: str) -> Place:
 
 
 def beam_falls(text: str, units: Units) -> tuple[Slope, Slope] | None:
-    """The falls of a sloped beam along x and y, from ``2 %, 0.5 %``; None from ``0``, a level one. Raises Refusal."""
+    """The falls of a sloped beam along x and y, from ``2%, 0.5%``; None from ``0``, a level one. Raises Refusal."""
     # Only a beam set to grade needs slopes on site, and reading them brings pint in.
     from gradecheck.measure.units import UnitProblemError, read_slope
 
@@ -141,12 +141,12 @@ def beam_falls(text: str, units: Units) -> tuple[Slope, Slope] | None:
         falls = read_slope(_with_unit(x), like), read_slope(_with_unit(y or "0"), like)
         return falls if any(fall.ratio for fall in falls) else None
     except UnitProblemError as wrong:
-        raise Refusal(f"Falls are those along x and y, such as “2 %, 0.5 %”. {wrong}") from wrong
+        raise Refusal(f"Falls are those along x and y, such as “2%, 0.5%”. {wrong}") from wrong
 
 
 def _with_unit(fall: str) -> str:
     """Nought needs no unit."""
-    return "0 %" if fall.strip() == "0" else fall
+    return "0%" if fall.strip() == "0" else fall
 
 
 def _backsight(state: State, mark: str, typed: str, rod: Rod) -> Backsight:

@@ -79,14 +79,14 @@ def judged_length(
 
 
 def judged_slope(found: Fraction, limit: Fraction, *, passes: bool) -> Judged:
-    """Two ratios as ``1.996 % (1:50.1)`` beside ``2.00 % (1:50)``: as many places as it takes to tell them apart.
+    """Two ratios as ``1.996% (1:50.1)`` beside ``2.00% (1:50)``: as many places as it takes to tell them apart.
 
     One that passes, though beyond its limit by no more than `SLACK`, is printed as at the limit.
     """
     if passes and abs(abs(found) - abs(limit)) <= SLACK:
         found = limit if abs(found - limit) <= SLACK else -limit
     percents = judged_number(found * 100, limit * 100, passes=passes)
-    texts = [f"{percents.found} %", f"{percents.limit} %"]
+    texts = [f"{percents.found}%", f"{percents.limit}%"]
     if not found or not limit:
         return Judged(*(text + _run_text(each) for text, each in zip(texts, (found, limit), strict=True)))
     # The run for a rise of one says the same the other way round, and must do so too.
@@ -96,8 +96,8 @@ def judged_slope(found: Fraction, limit: Fraction, *, passes: bool) -> Judged:
 
 
 def slope_text(ratio: Fraction) -> str:
-    """``1.56 % (1:64)``: a slope that is held to nothing, or a limit alone."""
-    return f"{_decimals(nearest(Length(ratio * 100), _HUNDREDTH).metres, 2)} %{_run_text(ratio)}"
+    """``1.56% (1:64)``: a slope that is held to nothing, or a limit alone."""
+    return f"{_decimals(nearest(Length(ratio * 100), _HUNDREDTH).metres, 2)}%{_run_text(ratio)}"
 
 
 def judged_number(found: Fraction, limit: Fraction, *, passes: bool, places: int = 2) -> Judged:

@@ -122,8 +122,8 @@ def read_quantity(text: str, wanted: str) -> Fraction:
         raise UnitProblemError(f"“{plain}” is not a quantity in {wanted}; check its units.") from wrong
 
 
-def read_slope(text: str, like: str = "3/16 in/ft, 2 % or 1:48") -> Slope:
-    """A slope such as ``3/16 in/ft``, ``2 %``, ``1:48``, ``1 in per 5 ft``, ``20 mm/m``, ``1.5 deg``, ``15 arcsec``.
+def read_slope(text: str, like: str = "3/16 in/ft, 2% or 1:48") -> Slope:
+    """A slope such as ``3/16 in/ft``, ``2%``, ``1:48``, ``1 in per 5 ft``, ``20 mm/m``, ``1.5 deg``, ``15 arcsec``.
 
     Raises `UnitProblemError` with one sentence, that says what slopes are written `like`.
     """
@@ -163,7 +163,7 @@ def _of_percent(number: Fraction) -> Slope:
 def _of_degrees(number: Fraction) -> Slope:
     # A tangent has no exact value; twelve decimals are a thousandth of a micrometre in a kilometre.
     if abs(number) >= 60:
-        raise UnitProblemError(f"{float(number):g} degrees is no slope of paving; write it like 1.5 deg or 2 %.")
+        raise UnitProblemError(f"{float(number):g} degrees is no slope of paving; write it like 1.5 deg or 2%.")
     return Slope(Fraction(round(math.tan(math.radians(number)) * 10**12), 10**12))
 
 

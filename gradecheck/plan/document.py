@@ -179,7 +179,7 @@ class StepsEntry(Entry):
 
 
 class RouteEntry(StepsEntry):
-    """``{from: CURB, rise: 2 %, over: 20 ft}``: a second way to a point, to be held against the first."""
+    """``{from: CURB, rise: 2%, over: 20 ft}``: a second way to a point, to be held against the first."""
 
     from_: TypableName = Field(alias="from")
 
@@ -252,7 +252,7 @@ class AreaEntry(Entry):
 
 
 class StoneEntry(Entry):
-    """``{density: 1.5 ton/yd^3, price: $38/ton, compaction: 1.25, waste: 5 %, swell: 25 %}``: what fills a dig.
+    """``{density: 1.5 ton/yd^3, price: $38/ton, compaction: 1.25, waste: 5%, swell: 25%}``: what fills a dig.
 
     A price by weight or, as in ``$57/yd^3``, by volume as delivered, loose.
     """

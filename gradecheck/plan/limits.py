@@ -48,7 +48,7 @@ class Rule:
 
 
 def _read(text: str) -> tuple[Kind, Fraction]:
-    """A figure as the table writes it: ``1.5 %``, ``1:48``, ``7 3/4 in``, ``10 ft``, ``2 mm``, ``4``."""
+    """A figure as the table writes it: ``1.5%``, ``1:48``, ``7 3/4 in``, ``10 ft``, ``2 mm``, ``4``."""
     *numbers, unit = text.split()
     if ":" in unit:
         rise, _, run = unit.partition(":")
@@ -103,16 +103,16 @@ _ASKED = "common practice, no source"
 
 RULES: dict[str, Rule] = {
     # drainage
-    "fall at least": _least(_anywhere("1.5 %", "paving institute bulletin PAV-TEC-002-22")),
-    "fall wanted": _least(_anywhere("2 %", _TOLERANCES)),
+    "fall at least": _least(_anywhere("1.5%", "paving institute bulletin PAV-TEC-002-22")),
+    "fall wanted": _least(_anywhere("2%", _TOLERANCES)),
     "near building": _least(
         _house("10 ft", "R401.3", 3048),
         # The text was read in the edition of 2012; where it stands in later ones is from memory.
         _building("10 ft", "1804.3, 2018 1804.4 from memory", 3048, edition="2012"),
     ),
     "fall near building at least": _least(
-        _house("2 %", "R401.3, exception for impervious surfaces"),
-        _building("2 %", "1804.3, 2018 1804.4 from memory", edition="2012"),
+        _house("2%", "R401.3, exception for impervious surfaces"),
+        _building("2%", "1804.3, 2018 1804.4 from memory", edition="2012"),
     ),
     "pool deck fall at least": _least(_maryland("1:48", "A(3)")),
     "pool deck fall at most": _most(_maryland("1:24", "A(3)")),
@@ -184,7 +184,7 @@ RULES: dict[str, Rule] = {
     "from the benchmarks at most": _most(_anywhere("33 ft", _ASKED, 10_000)),
     "alone in height at most": _most(_anywhere("4 ft", _ASKED, 1200)),
     "drop between points at most": _most(_anywhere("12 in", _ASKED, 300)),
-    "pitch at most": _most(_anywhere("25 %", _ASKED)),
+    "pitch at most": _most(_anywhere("25%", _ASKED)),
 }
 """Each by the words a plan may set it with."""
 

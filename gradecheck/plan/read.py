@@ -87,7 +87,7 @@ _AS_MANY = {
     "low edge": "The two ends of the edge are named here, for example [A, B].",
     "crown": "The two ends of the line are named here, for example [A, B].",
     "valley": "The two ends of the line are named here, for example [A, B].",
-    "falls": "Two slopes are expected here, left and right of the line, for example [2 %, 1.5 %].",
+    "falls": "Two slopes are expected here, left and right of the line, for example [2%, 1.5%].",
 }
 """What is said where too many or too few stand, by key; everywhere else two lengths are meant."""
 

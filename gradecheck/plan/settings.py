@@ -200,7 +200,7 @@ def _stone(stone: Stone, name: str, say: _Said) -> str:
         return f"{float(value * YARD_3 / TON):.6g} ton/yd³" if imperial else f"{float(value / 1000):.6g} t/m³"
     if name == "price":
         return f"${float(value * TON):.6g}/ton" if imperial else f"${float(value * 1000):.6g}/t"
-    return f"{float(value):.6g}" if name == "compaction" else f"{float(value * 100):.6g} %"
+    return f"{float(value):.6g}" if name == "compaction" else f"{float(value * 100):.6g}%"
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,7 +224,7 @@ class _Said:
             case Slope():
                 seconds = value.ratio * SECONDS
                 return (
-                    f"{float(value.ratio * 100):.6g} %"
+                    f"{float(value.ratio * 100):.6g}%"
                     if abs(seconds) > MOST_SECONDS
                     else f"{float(seconds):.4g} arcsec"
                 )

@@ -43,7 +43,7 @@ Spots4 = tuple[TypableName, TypableName, TypableName, TypableName]
 
 
 class FallsEntry(Entry):
-    """``{x: 2 %, y: -0.5 %}``: falls along the plan's two directions, with a minus against them; left out, level."""
+    """``{x: 2%, y: -0.5%}``: falls along the plan's two directions, with a minus against them; left out, level."""
 
     x: SignedSlopeText | None = None
     y: SignedSlopeText | None = None
@@ -52,9 +52,9 @@ class FallsEntry(Entry):
 class SurfaceEntry(Entry):
     """One surface, written in one of these ways.
 
-    ``{at: F1, fall: {x: 2 %, y: 0.5 %}}``, ``{through: [A, B, C]}``, ``{high edge: [A, B], fall: 2 %, toward: C}``,
+    ``{at: F1, fall: {x: 2%, y: 0.5%}}``, ``{through: [A, B, C]}``, ``{high edge: [A, B], fall: 2%, toward: C}``,
     ``{high edge: [A, B], low edge: [C, D]}``, ``{corners: [A, B, C, D]}``, ``{spots: [A, B, C, D, E]}``,
-    ``{crown: [A, B], falls: [2 %, 1.5 %]}`` and the same with ``valley``: left and right of the line from A to B.
+    ``{crown: [A, B], falls: [2%, 1.5%]}`` and the same with ``valley``: left and right of the line from A to B.
     """
 
     at: TypableName | None = None
@@ -84,7 +84,7 @@ class SurfaceEntry(Entry):
                 "{high edge, fall, toward}, {corners}, {spots}, {crown, falls} or {valley, falls}."
             )
         if isinstance(self.fall, FallsEntry) != ("at" in keys) and self.fall is not None:
-            raise refused("Through a point the falls are {x: 2 %, y: 1 %}; off a high edge the fall is one slope.")
+            raise refused("Through a point the falls are {x: 2%, y: 1%}; off a high edge the fall is one slope.")
         return self
 
     @property
@@ -211,7 +211,7 @@ class RampEntry(Entry):
 
 
 class DrainsEntry(Entry):
-    """``{away from: DOOR, at least: 1.5 %}`` or ``{into: [GULLY], at least: 1.5 %}``: where the water goes."""
+    """``{away from: DOOR, at least: 1.5%}`` or ``{into: [GULLY], at least: 1.5%}``: where the water goes."""
 
     away_from: Name | None = Field(default=None, alias="away from")
     into: Annotated[list[TypableName], BeforeValidator(lambda v: [v] if isinstance(v, str) else v)] = Field(

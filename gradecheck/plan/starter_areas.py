@@ -86,10 +86,10 @@ def _patio(letter: str, ruler: Ruler, zero: str) -> list[str]:
         "# Its corners in turn, as [x, y]: x along the house, y away from it.",
         f"outline: {ruler.ring(0, 0, 20, 12)}  # <--",
         f"# One plane through {letter}1, falling two ways at once; any place on it has its elevation.",
-        f"surface: {{at: {letter}1, fall: {{x: 1 %, y: 2 %}}}}  # <--",
+        f"surface: {{at: {letter}1, fall: {{x: 1%, y: 2%}}}}  # <--",
         "points:",
         "  # From the zero one step down, and a fall over a run; several steps: down: 3.",
-        f"  {letter}1: {{from: {zero}, fall: 2 %, over: {ruler.far(1)}, down: 1, riser: {down}, "
+        f"  {letter}1: {{from: {zero}, fall: 2%, over: {ruler.far(1)}, down: 1, riser: {down}, "
         f"at: {ruler.place(8, 1)}, what: door}}  # <--",
         f"# The points that are checked: a grid inside the outline, called {letter}1-1, {letter}1-2 and so on.",
         f"grid: {{every: {ruler.far(4)}, name: {letter}}}  # <--",
@@ -100,14 +100,14 @@ def _walk(letter: str, ruler: Ruler, zero: str) -> list[str]:
     def edges(number: int, start: str, over: int, y: int, where: str) -> list[str]:
         left, right = f"{letter}{number}", f"{letter}{number + 1}"
         return [
-            f"  {left}: {{from: {start}, fall: 2 %, over: {ruler.far(over)}, at: {ruler.place(0, y)}, "
+            f"  {left}: {{from: {start}, fall: 2%, over: {ruler.far(over)}, at: {ruler.place(0, y)}, "
             f"what: left edge{where}}}  # <--",
-            f"  {right}: {{from: {left}, fall: 1 %, over: {ruler.far(4)}, at: {ruler.place(4, y)}, "
+            f"  {right}: {{from: {left}, fall: 1%, over: {ruler.far(4)}, at: {ruler.place(4, y)}, "
             f"what: right edge{where}}}  # <--",
         ]
 
     return [
-        "# Two edges in the order they are walked: 2 % along, 1 % across from the left to the right.",
+        "# Two edges in the order they are walked: 2% along, 1% across from the left to the right.",
         "points:",
         *edges(1, zero, 2, 2, ""),
         *edges(3, f"{letter}1", 10, 12, " half way"),
@@ -123,9 +123,9 @@ def _driveway(letter: str, ruler: Ruler, zero: str) -> list[str]:
         "# Its corners in turn, as [x, y]: x along the house, y away from it.",
         f"outline: {ruler.ring(0, 1, 12, 31)}  # <--",
         f"# One plane through {letter}1, falling away from the house and level across.",
-        f"surface: {{at: {letter}1, fall: {{y: 2 %}}}}  # <--",
+        f"surface: {{at: {letter}1, fall: {{y: 2%}}}}  # <--",
         "points:",
-        f"  {letter}1: {{from: {zero}, fall: 2 %, over: {ruler.far(1)}, at: {ruler.place(6, 1)}, "
+        f"  {letter}1: {{from: {zero}, fall: 2%, over: {ruler.far(1)}, at: {ruler.place(6, 1)}, "
         "what: middle of the garage door}  # <--",
         f"# Points along both edges, called {letter}L1, {letter}L2 and {letter}R1, {letter}R2 and so on.",
         "edges:",
@@ -135,10 +135,10 @@ def _driveway(letter: str, ruler: Ruler, zero: str) -> list[str]:
 
 
 def _steps(letter: str, ruler: Ruler, zero: str) -> list[str]:
-    fall = "1/8 in/ft" if ruler.units in (Units.IN, Units.FT_IN) else "1 %"
+    fall = "1/8 in/ft" if ruler.units in (Units.IN, Units.FT_IN) else "1%"
     return [
         "points:",
-        f"  {letter}0: {{from: {zero}, fall: 2 %, over: {ruler.far(4)}, at: {ruler.place(4, 4)}, "
+        f"  {letter}0: {{from: {zero}, fall: 2%, over: {ruler.far(4)}, at: {ruler.place(4, 4)}, "
         "what: edge of the landing above}  # <--",
         f"# Each nosing is a point, called {letter}1, {letter}2 and so on. A whole rise to divide: total: in",
         "# place of riser:. Up instead of down: up: 3. A handrail may be required.",
@@ -156,7 +156,7 @@ def _steps(letter: str, ruler: Ruler, zero: str) -> list[str]:
 def _ramp(letter: str, ruler: Ruler, zero: str) -> list[str]:
     return [
         "points:",
-        f"  {letter}0: {{from: {zero}, fall: 2 %, over: {ruler.far(5)}, at: {ruler.place(4, 5)}, "
+        f"  {letter}0: {{from: {zero}, fall: 2%, over: {ruler.far(5)}, at: {ruler.place(4, 5)}, "
         "what: edge of the landing above}  # <--",
         f"# The end of each run is a point, and that of the landing behind it: {letter}1, {letter}1L and so on.",
         "ramp:",
@@ -175,9 +175,9 @@ def _pool_deck(letter: str, ruler: Ruler, zero: str) -> list[str]:
         "# Its corners in turn, as [x, y]: here y runs from the pool's edge outward, and so does the water.",
         f"outline: {ruler.ring(0, 12, 16, 20)}  # <--",
         f"# One plane through {letter}1, falling away from the pool.",
-        f"surface: {{at: {letter}1, fall: {{y: 2.5 %}}}}  # <--",
+        f"surface: {{at: {letter}1, fall: {{y: 2.5%}}}}  # <--",
         "points:",
-        f"  {letter}1: {{from: {zero}, fall: 2 %, over: {ruler.far(13)}, at: {ruler.place(8, 13)}, "
+        f"  {letter}1: {{from: {zero}, fall: 2%, over: {ruler.far(13)}, at: {ruler.place(8, 13)}, "
         "what: by the coping}  # <--",
         f"# The points that are checked: a grid inside the outline, called {letter}1-1, {letter}1-2 and so on.",
         f"grid: {{every: {ruler.far(4)}, name: {letter}}}  # <--",

@@ -18,8 +18,8 @@ SOURCES = {
     "density": "suppliers' order figures, crusher run 1.4 to 1.5 ton/yd^3 loose (common practice, no source)",
     "price": "not known: the plan gives none",
     "compaction": "a contractor's published method: 5 in placed make 4 in compacted",
-    "waste": "suppliers' pages: order 5 to 10 % more (common practice, no source)",
-    "swell": "an engineering site's swell factors: loam 25 %",
+    "waste": "suppliers' pages: order 5 to 10% more (common practice, no source)",
+    "swell": "an engineering site's swell factors: loam 25%",
 }
 """Where the usual numbers come from, by field."""
 SAND_SOURCES = {

@@ -91,7 +91,7 @@ def _finish_in_words(area: Area, point: Point, notation: Notation) -> str:
         run = point.at[axis] - plane.at[axis]
         if run and fall.ratio:
             sign = "−" if run.metres * fall.ratio > 0 else "+"
-            words += f" {sign} {_said(abs(run), units)} × {float(abs(fall.percent)):.6g} %"
+            words += f" {sign} {_said(abs(run), units)} × {float(abs(fall.percent)):.6g}%"
     return f"{words} = {total}"
 
 

@@ -263,7 +263,7 @@ class _Days:
 def _ways(area: Area, units: Units) -> list[str]:
     """How a point could be added: by its place on a surface, else off the end of the route."""
     run = "1 ft" if units.imperial else "300 mm"
-    ways = [f"from {area.points[-1].name} fall 2 % over {run}"]
+    ways = [f"from {area.points[-1].name} fall 2% over {run}"]
     placed = [point.at for point in area.points if point.at][:2]
     if area.surface is not None and len(placed) == 2:
         (x, y), (to_x, to_y) = placed

@@ -127,7 +127,7 @@ def _untold(section: str, judged: Sequence[JudgedFall], notation: Notation) -> I
         says, allowed = _fall(worst)
         more = f", and {len(alike) - 1} more like it" if len(alike) > 1 else ""
         apart = f"; points {_feet(worst.apart, notation)} apart would tell" if worst.apart is not None else ""
-        says += f", give or take {float(worst.fall.doubt.percent):.2f} %{more}{apart}"
+        says += f", give or take {float(worst.fall.doubt.percent):.2f}%{more}{apart}"
         yield Told(section, says, "can't tell", allowed, limit.source)
 
 
@@ -163,7 +163,7 @@ def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     plane = checks.plane
     if plane is None:
         return
-    x, y = (f"{float(fall.percent):.2f} %" for fall in plane.plane.falls)
+    x, y = (f"{float(fall.percent):.2f}%" for fall in plane.plane.falls)
     worst = plane.worst
     off = show(worst.above, notation, unit=True, plus=True)
     texts = _beside(plane.limit, plane.fall.ratio, plane.verdict, notation)

@@ -134,7 +134,7 @@ def _from_to(low: Length, high: Length, notation: Notation) -> str:
 
 
 def finding_line(plan: Plan, finding: Finding) -> str:
-    """``line 24: fault: terrace, F1 to F5: falls 1.5 %, ... (IRC R401.3)``."""
+    """``line 24: fault: terrace, F1 to F5: falls 1.5%, ... (IRC R401.3)``."""
     place = f"line {finding.line}: " if finding.line else ""
     source = "" if finding.limit.source == "the plan itself" else f" ({finding.limit.source})"
     more = f" And {finding.more} more like it." if finding.more else ""

@@ -35,8 +35,8 @@ def set_up_line(state: State, stood: Stood) -> str:
 
 
 def falls_line(slopes: tuple[Slope, Slope]) -> str:
-    """The falls of a beam along x and y: ``falls 2 %, 0.5 %``."""
-    return f"falls {', '.join(f'{float(slope.percent):.4g} %' for slope in slopes)}"
+    """The falls of a beam along x and y: ``falls 2%, 0.5%``."""
+    return f"falls {', '.join(f'{float(slope.percent):.4g}%' for slope in slopes)}"
 
 
 def zero_name(rod: Rod) -> str:

@@ -149,7 +149,7 @@ class Drafts:
         return readings.question(self.state, surface, typed)
 
     def add_point(self, area: str, name: str, how: str, what: str = "") -> Draft:
-        """That a point was added to an area on site; `how` says where it lies, as ``from F4 fall 2 % over 12 ft``."""
+        """That a point was added to an area on site; `how` says where it lies, as ``from F4 fall 2% over 12 ft``."""
         from gradecheck.intake import plan_changes
 
         return self._draft(plan_changes.point_added(self.state, area, name, how, what), f"{name} {how}")

@@ -44,7 +44,7 @@ LINK = "[@click=app.quit]X[/]"
 OPEN_TAG = "slab[b"
 BACKSLASH = "end\\"
 COLOUR = "[red]cut[/red]"
-VARIABLE = "$error {0} %s"
+VARIABLE = "$error {0}%s"
 FORMULA = "=1+2"
 
 

@@ -9,7 +9,7 @@ from textual.widgets import Static
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.widgets.line import Words
 
-FIGURES = ("64 3/8 in", "4' 3 1/2\"", "250 mm", "-7 1/16", "2.5 %")
+FIGURES = ("64 3/8 in", "4' 3 1/2\"", "250 mm", "-7 1/16", "2.5%")
 SENTENCE = f"F16 (edge right): {', then '.join(FIGURES)} and no more of them."
 
 

@@ -25,9 +25,9 @@ async def test_a_point_is_added_where_it_lies_and_read_like_any_other(jobs: Path
     app = app_for("plan", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "plan")
-        await press(pilot, "N1 from P1 fall 2 % over 50 in", "enter")
+        await press(pilot, "N1 from P1 fall 2% over 50 in", "enter")
         assert words(app) == "N1 added."
-        assert "N1 added: P1 −1 − 50 in × 2 % = −2 in" in shown(app)
+        assert "N1 added: P1 −1 − 50 in × 2% = −2 in" in shown(app)
         await press(pilot, "escape")
         await press(pilot, "n1", "enter")
         assert isinstance(app.screen, CheckScreen)
@@ -41,7 +41,7 @@ async def test_a_point_is_added_where_it_lies_and_read_like_any_other(jobs: Path
     ("text", "said"),
     [
         ("N1", "Say where “N1” lies"),
-        ("N1 from P9 fall 2 % over 3", "There is no point or mark “P9” to count from"),
+        ("N1 from P9 fall 2% over 3", "There is no point or mark “P9” to count from"),
         ("N1 from P1", "Say how it lies against P1"),
         ("N1 at 2, 3", "has no surface"),
         ("N1 fall", "is not a length"),

@@ -229,8 +229,8 @@ async def test_a_beam_set_to_grade_asks_for_the_place_of_its_marks(app: GradeApp
     """The marks of this job have no place on the plan, so that a sloped beam can't stand on them."""
     async with running(app) as pilot:
         await press(pilot, "f4")
-        await press(pilot, "falls 2 %, 0.5 %", "enter")
-        assert words(app).startswith("The beam falls 2 %, 0.5 % along x and y.")
+        await press(pilot, "falls 2%, 0.5%", "enter")
+        assert words(app).startswith("The beam falls 2%, 0.5% along x and y.")
         await press(pilot, "48", "enter")
         assert "give it “at: [x, y]” in the plan" in words(app)
         assert isinstance(app.screen, SetUpScreen)
@@ -241,7 +241,7 @@ async def test_a_beam_set_to_grade_asks_for_the_place_of_its_marks(app: GradeApp
 PLACED = JOB.replace("PIN: {elevation: -4 3/8,", "PIN: {elevation: -4 3/8, at: [10 in, 0],").replace(
     "DOOR: {elevation: 0,", "DOOR: {elevation: 0, at: [0, 0],"
 )
-"""The same job with its marks ten inches apart along x: under a beam of 10 % PIN reads an inch less than level."""
+"""The same job with its marks ten inches apart along x: under a beam of 10% PIN reads an inch less than level."""
 
 
 async def test_a_sloped_beam_is_taken_up_again_where_the_set_up_was_left_half_way(jobs: Path, clock: Clock) -> None:
@@ -249,19 +249,19 @@ async def test_a_sloped_beam_is_taken_up_again_where_the_set_up_was_left_half_wa
     app = GradeApp(jobs, job, clock=clock)
     async with running(app) as pilot:
         await press(pilot, "f4")
-        await press(pilot, "falls 10 %, 0.5 %", "enter")
-        assert "The beam falls 10 %, 0.5 % along x and y." in shown(app)
+        await press(pilot, "falls 10%, 0.5%", "enter")
+        assert "The beam falls 10%, 0.5% along x and y." in shown(app)
         await press(pilot, "48", "enter", "52-3/8", "enter")
         assert "THEY DISAGREE by 1 in" in shown(app)
         await press(pilot, "escape")
         await press(pilot, "f4")
-        assert "The beam falls 10 %, 0.5 % along x and y." in shown(app)
+        assert "The beam falls 10%, 0.5% along x and y." in shown(app)
         assert "THEY DISAGREE by 1 in" in shown(app)
         await press(pilot, "escape", "f12")
     again = GradeApp(jobs, job, clock=clock)
     async with running(again) as pilot:
         assert isinstance(again.screen, SetUpScreen)
-        assert "The beam falls 10 %, 0.5 % along x and y." in shown(again)
+        assert "The beam falls 10%, 0.5% along x and y." in shown(again)
         assert "THEY DISAGREE by 1 in" in shown(again)
         await press(pilot, "pin", "enter", "51-3/8", "enter")
         assert "They agree within 0 in" in shown(again)
@@ -272,7 +272,7 @@ async def test_a_sloped_beam_is_taken_up_again_where_the_set_up_was_left_half_wa
         assert stood.fact.slopes == (Slope(Fraction(1, 10)), Slope(Fraction(1, 200)))
 
 
-@pytest.mark.parametrize("said", ["level", "falls 0, 0", "falls 0", "falls 0 %, 0 %"])
+@pytest.mark.parametrize("said", ["level", "falls 0, 0", "falls 0", "falls 0%, 0%"])
 async def test_a_word_leads_back_to_a_level_beam_for_what_was_read_already_too(
     jobs: Path, clock: Clock, said: str
 ) -> None:
@@ -280,13 +280,13 @@ async def test_a_word_leads_back_to_a_level_beam_for_what_was_read_already_too(
     app = GradeApp(jobs, job, clock=clock)
     async with running(app) as pilot:
         await press(pilot, "f4")
-        await press(pilot, "falls 10 %", "enter", "48", "enter", "52-3/8", "enter")
+        await press(pilot, "falls 10%", "enter", "48", "enter", "52-3/8", "enter")
         assert "THEY DISAGREE by 1 in" in shown(app)
         await press(pilot, said, "enter")
         assert words(app).startswith("The beam is level.")
         assert "beam falls" not in shown(app)
         assert "They agree within 0 in" in shown(app)
-        await press(pilot, "falls 10 %", "enter", "escape")
+        await press(pilot, "falls 10%", "enter", "escape")
         await press(pilot, "f4")
         assert "THEY DISAGREE by 1 in" in shown(app), "said behind the backsights, it holds for them too"
         await press(pilot, said, "enter", "escape")

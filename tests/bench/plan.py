@@ -37,7 +37,7 @@ def job(side: int) -> str:
     )
     return (
         "job: Long Acre\nunits: in\nbenchmarks: {DOOR: {elevation: 0, at: [0, 0]}}\ntolerances: {finish: 1/8}\n"
-        "areas:\n  acre:\n    surface: {at: DOOR, fall: {x: 2 %, y: 0.5 %}}\n    points:\n" + "".join(points)
+        "areas:\n  acre:\n    surface: {at: DOOR, fall: {x: 2%, y: 0.5%}}\n    points:\n" + "".join(points)
     )
 
 

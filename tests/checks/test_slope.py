@@ -221,7 +221,7 @@ def test_a_pair_that_begins_just_where_near_ends_is_no_longer_near() -> None:
 
 
 def test_what_water_is_to_run_away_from_is_no_building_unless_it_is_named_as_one() -> None:
-    """1.8 % beside the coping of a pool or a mark: enough for paving, too little only beside a building."""
+    """1.8% beside the coping of a pool or a mark: enough for paving, too little only beside a building."""
     assert _only(judge_falls(_falling(Fraction(9, 5)), DOOR_WALL, METRIC)).verdict == "advice"
     assert _only(judge_falls(_falling(Fraction(9, 5)), DOOR_WALL, METRIC, DOOR_WALL)).verdict == "fault"
 

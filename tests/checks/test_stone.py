@@ -84,8 +84,8 @@ def test_every_factor_says_whether_the_plan_or_a_usual_number_gave_it() -> None:
     sources = {factor.name: factor.source for factor in order("base", WALK, metres(1), ORDERED).factors}
     assert sources["density, loose"] == sources["price"] == "the plan"
     assert sources["loose over compacted"] == "a contractor's published method: 5 in placed make 4 in compacted"
-    assert sources["waste"] == "suppliers' pages: order 5 to 10 % more (common practice, no source)"
-    assert haul(Fraction(1), ORDERED).factors[0].source == "an engineering site's swell factors: loam 25 %"
+    assert sources["waste"] == "suppliers' pages: order 5 to 10% more (common practice, no source)"
+    assert haul(Fraction(1), ORDERED).factors[0].source == "an engineering site's swell factors: loam 25%"
     assert {factor.source for factor in order("bedding", WALK, metres(1), SAND).factors[1:]} == {
         "ordered by the thickness it is screeded to, as a published order is worked",
         "a gravel pit's page: sand or gravel 100 lb/ft^3 loose",

@@ -23,7 +23,7 @@ tolerances: {finish: 1/8, base: 3/8, subgrade: 1/2}
 areas:
   terrace:
     build-up: terrace
-    surface: {at: DOOR, fall: {x: 2 %}}
+    surface: {at: DOOR, fall: {x: 2%}}
     points:
       T1: {at: [10 ft, 0], what: by the door}
       T2: {at: [20 ft, 0]}
@@ -98,7 +98,7 @@ def test_a_plan_that_nobody_changed_is_in_force(begun: Path, capsys: Out) -> Non
 
 
 def test_a_job_file_that_changed_waits_and_says_what_it_would_change(begun: Path, capsys: Out) -> None:
-    _rewrite(begun, "x: 2 %", "x: 1 %")
+    _rewrite(begun, "x: 2%", "x: 1%")
     assert _run(capsys, "changes", str(begun), code=1).splitlines() == [
         "The job file has changed: 4 points moved, most T2 subgrade by 2 3/8 in up. It is not accepted yet.",
         "  terrace: 2 points moved (T1, T2) at subgrade, base, finish, most T2 subgrade +2 3/8 in",
@@ -115,7 +115,7 @@ def test_a_job_file_that_changed_waits_and_says_what_it_would_change(begun: Path
 
 
 def test_taken_over_it_is_in_force_and_a_second_time_there_is_nothing_to_take(begun: Path, capsys: Out) -> None:
-    _rewrite(begun, "x: 2 %", "x: 1 %")
+    _rewrite(begun, "x: 2%", "x: 1%")
     assert _run(capsys, "changes", str(begun), "--accept") == "The plan in the job file is the current plan now.\n"
     assert _run(capsys, "changes", str(begun)) == "The plan in the job file is the current plan.\n"
     assert _refused(capsys, begun, "changes", str(begun), "--accept").startswith("The job file is as it was")
@@ -124,7 +124,7 @@ def test_taken_over_it_is_in_force_and_a_second_time_there_is_nothing_to_take(be
 
 def test_taken_over_is_said_in_json_too(begun: Path, capsys: Out) -> None:
     before = _json(capsys, "changes", str(begun))["digest"]
-    _rewrite(begun, "x: 2 %", "x: 1 %")
+    _rewrite(begun, "x: 2%", "x: 1%")
     told = _json(capsys, "changes", str(begun), "--accept")
     assert told["accepted"] is True
     assert told["moved"] == []
@@ -132,7 +132,7 @@ def test_taken_over_is_said_in_json_too(begun: Path, capsys: Out) -> None:
 
 
 def test_a_job_file_that_broke_is_told_and_not_taken_over(begun: Path, capsys: Out) -> None:
-    _rewrite(begun, "x: 2 %", "x: steep")
+    _rewrite(begun, "x: 2%", "x: steep")
     assert "job.yaml:10:35: “steep” is not a slope" in _broken(capsys, "changes", str(begun), "--accept")
 
 
@@ -145,8 +145,8 @@ def _broken(capsys: Out, *arguments: str) -> str:
 
 
 def test_a_point_is_added_and_its_sum_said(job: Path, capsys: Out) -> None:
-    said = _run(capsys, "add", str(job), "terrace", "N1", "from", "T1", "fall", "2 %", "over", "5 ft", "--by", "RK")
-    assert said == "N1 added to terrace: T1 −2.4 − 60 in × 2 % = −3.6 in\n"
+    said = _run(capsys, "add", str(job), "terrace", "N1", "from", "T1", "fall", "2%", "over", "5 ft", "--by", "RK")
+    assert said == "N1 added to terrace: T1 −2.4 − 60 in × 2% = −3.6 in\n"
     told = _json(capsys, "add", str(job), "terrace", "N2", "at 5 ft, 2 ft", "--what", "by the wall")
     assert told == {
         "area": "terrace",
@@ -183,7 +183,7 @@ REFUSED = [
     (["add", "terrace", "N1", "low"], "“low” is not a length; type it like 13 13/16."),
     (
         ["add", "steps", "N1", "at 1, 2"],
-        "Area “steps” has no surface; say from which point: from F4 fall 2 % over 12 ft.",
+        "Area “steps” has no surface; say from which point: from F4 fall 2% over 12 ft.",
     ),
     (["change", "T1", "--why", "so"], "“T1” is not NAME=READING, for example DOOR=48-1/4."),
     (["change", "T9=-3", "--why", "so"], "There is no point “T9” in this job."),
@@ -200,7 +200,7 @@ def test_what_makes_no_sense_is_refused_with_a_sentence(job: Path, capsys: Out, 
 
 def test_what_was_changed_on_site_is_written_out_for_the_office(job: Path, capsys: Out) -> None:
     assert _run(capsys, "changes", str(job), "--as-text") == "# Nothing was added or changed on site.\n"
-    _run(capsys, "add", str(job), "steps", "N1", "from T2 fall 2 % over 5 ft", "--what", "at the foot", "--by", "RK")
+    _run(capsys, "add", str(job), "steps", "N1", "from T2 fall 2% over 5 ft", "--what", "at the foot", "--by", "RK")
     _run(capsys, "change", str(job), "T1=-2 1/2", "--why", "door sill")
     text = _run(capsys, "changes", str(job), "--as-text")
     assert text == (
@@ -208,7 +208,7 @@ def test_what_was_changed_on_site_is_written_out_for_the_office(job: Path, capsy
         "areas:\n"
         "  steps:\n"
         "    added:\n"
-        "      N1: {elevation: -6 in, what: at the foot}  # T2 −4.8 − 60 in × 2 % = −6 in\n"
+        "      N1: {elevation: -6 in, what: at the foot}  # T2 −4.8 − 60 in × 2% = −6 in\n"
         "  terrace:\n"
         "    instead:\n"
         "      T1: -2 1/2 in  # door sill\n"
@@ -259,7 +259,7 @@ def test_a_finding_ends_with_1_and_is_told_with_its_line(job: Path, capsys: Out)
 
 
 def test_problems_end_with_1_and_are_told_all_at_once(job: Path, capsys: Out) -> None:
-    _rewrite(job, "x: 2 %", "x: steep")
+    _rewrite(job, "x: 2%", "x: steep")
     _rewrite(job, "from: T2", "from: T9")
     assert main(["examine", str(job)]) == 1
     out, err = capsys.readouterr()
@@ -272,15 +272,15 @@ def test_problems_end_with_1_and_are_told_all_at_once(job: Path, capsys: Out) ->
 def test_three_planted_mistakes_are_told_with_their_lines(job: Path, capsys: Out) -> None:
     # Water at the house, a riser the code forbids, and two ways to one point that disagree.
     _rewrite(job, "areas:\n", "walls: {HOUSE: [[0, -9 ft], [0, 9 ft]]}\nareas:\n")
-    _rewrite(job, "x: 2 %", "x: -1 %")
+    _rewrite(job, "x: 2%", "x: -1%")
     _rewrite(job, "riser: 6,", "riser: 8,")
     _rewrite(
         job,
         "T2: {at: [20 ft, 0]}",
-        "T2: {from: T1, rise: 1 %, over: 10 ft, at: [20 ft, 0], also: {from: DOOR, rise: 1 %, over: 19 ft}}",
+        "T2: {from: T1, rise: 1%, over: 10 ft, at: [20 ft, 0], also: {from: DOOR, rise: 1%, over: 19 ft}}",
     )
     told = _run(capsys, "examine", str(job), code=1)
-    assert "line 14: fault: terrace, T1 to T2: falls 1.00 % (1:100)" in told
+    assert "line 14: fault: terrace, T1 to T2: falls 1.00% (1:100)" in told
     assert "line 14: fault: terrace, T2: the second route comes out −0.12 in off; fix one." in told
     assert "line 16: fault: steps, T2 to S1: the riser is 8 in" in told
 
@@ -291,7 +291,7 @@ def test_three_planted_mistakes_are_told_with_their_lines(job: Path, capsys: Out
 def test_targets_show_how_they_are_come_by(job: Path, capsys: Out) -> None:
     told = _run(capsys, "targets", str(job), "--area", "terrace", "--stage", "base", "--working").splitlines()
     assert told[1:4] == [
-        "    T1 = plane through DOOR 0 − 120 in × 2 % = −2.4 in",
+        "    T1 = plane through DOOR 0 − 120 in × 2% = −2.4 in",
         "    T1 base = finish −2.4 − 2 3/8 in paver = −4.775 in",
         "    shown as −4 3/4 in",
     ]
@@ -318,7 +318,7 @@ def changed(begun: Path, capsys: Out) -> Path:
     """The same job, where on site two points and a tolerance were changed, one of the points was added there."""
     _run(capsys, "change", str(begun), "T1=-2 1/2", "--why", "door sill")
     _run(capsys, "change", str(begun), "terrace=1/2 high 1/4 low", "--stage", "base", "--why", "clay")
-    _run(capsys, "add", str(begun), "steps", "N1", "from T2 fall 2 % over 5 ft", "--what", "at the foot")
+    _run(capsys, "add", str(begun), "steps", "N1", "from T2 fall 2% over 5 ft", "--what", "at the foot")
     return begun
 
 
@@ -359,7 +359,7 @@ CHANGES = [
     "Changed on site, and shown so:",
     "  T1 now -2 1/2 in: door sill",
     "  terrace base tolerance now +1/2 -1/4: clay",
-    "  N1 added: T2 −4.8 − 60 in × 2 % = −6 in",
+    "  N1 added: T2 −4.8 − 60 in × 2% = −6 in",
 ]
 
 
@@ -406,7 +406,7 @@ def test_a_change_that_was_struck_or_made_again_is_told_as_it_stands(changed: Pa
     struck = next(row for row in _json(capsys, "log", str(changed)) if row["subject"].startswith("terrace base"))
     _run(capsys, "strike", str(changed), str(struck["seq"]), "--why", "no clay there")
     lines = _run(capsys, "plan", str(changed)).splitlines()
-    assert lines[3:6] == ["  T1 now -3 in: new sill", "  N1 added: T2 −4.8 − 60 in × 2 % = −6 in", ""]
+    assert lines[3:6] == ["  T1 now -3 in: new sill", "  N1 added: T2 −4.8 − 60 in × 2% = −6 in", ""]
 
 
 @pytest.mark.parametrize("verb", ["targets", "plan"])
@@ -446,7 +446,7 @@ def test_a_journal_that_can_not_be_read_keeps_nobody_from_the_plan(
 def test_a_job_file_that_waits_is_shown_as_it_is_with_a_word_that_it_waits(
     changed: Path, capsys: Out, verb: str
 ) -> None:
-    _rewrite(changed, "x: 2 %", "x: 1 %")
+    _rewrite(changed, "x: 2%", "x: 1%")
     waits = "The job file was changed since it was accepted, and this is how it is now;"
     out, err = _answered(capsys, verb, str(changed))
     assert waits in " ".join((out + err).split())

@@ -699,7 +699,7 @@ def test_a_percent_sign_in_the_help_stands_there_once(asked: list[str], capsys: 
     with pytest.raises(SystemExit, match=r"^0$"):
         main(asked)
     told = " ".join(capsys.readouterr().out.split())
-    assert "2 %" in told
+    assert "2%" in told
     assert "%%" not in told
 
 

@@ -82,7 +82,7 @@ def test_setup_with_a_sloped_beam_needs_the_places_of_its_marks(quiet: Path, cap
     (line,) = said(capsys, "read", "yard", "W1=47-1/2")
     assert "ON GRADE" in line
     before = journal(quiet)
-    assert main(["setup", "yard", "KERB=52", "--falls", "2 %,1 %"]) == 2
+    assert main(["setup", "yard", "KERB=52", "--falls", "2%,1%"]) == 2
     assert "needs to know where KERB lies" in capsys.readouterr().err
     assert main(["read", "yard", "C1=51"]) == 2
     assert "The beam is sloped: give C1 its place" in capsys.readouterr().err

@@ -124,7 +124,7 @@ class PointList(Door):
 LENGTHS = ("48-3/16", "-3/16", "4' 3-1/2\"", "1.25", "1,250 mm", "12 1/2 in", "3 m", "4-3-1/2", "0.01 ft", "60⅜")
 SLOPES = (
     "3/16 in/ft",
-    "2 %",
+    "2%",
     "1:48",
     "1 in per 5 ft",
     "20 mm/m",
@@ -240,5 +240,5 @@ NAMES = (
     "site rod",
     "street",
     "rain since noon",
-    "from W1 fall 2 % over 4 ft",
+    "from W1 fall 2% over 4 ft",
 )

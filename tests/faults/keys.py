@@ -74,7 +74,7 @@ _BOUND = (
 _LEAVES = ("f12", "ctrl+q")
 _SAID = (
     "51-1/16", "50", "60 5/8", "-3", "49", "4-3-1/2", "351 mm", "0", "DOOR", "PIN", "P1", "p3", "Y7", "TP1", "yes",
-    "no", "?", "RK", "level", "at 3, 4", "falls 2 %, 1 %", "N1 from P1 fall 2 % over 4 ft", "N2 -3 1/4", "P2 -1 1/4", 
+    "no", "?", "RK", "level", "at 3, 4", "falls 2%, 1%", "N1 from P1 fall 2% over 4 ft", "N2 -3 1/4", "P2 -1 1/4", 
     "path", "rain", "a note", "two-peg", "DOOR -1/4", "1.15 ft",
 )  # fmt: skip
 """What makes sense somewhere."""

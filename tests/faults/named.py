@@ -204,7 +204,7 @@ def job_text(named: Named) -> str:
                        "at": [f"{6 * place} ft", f"{4 * (place % 2)} ft"]}
         for place, point in enumerate(POINTS[:4])
     }  # fmt: skip
-    points[named("p5")] = {"from": named("p1"), "fall": "2 %", "over": "4 ft", "what": named("is p5")}
+    points[named("p5")] = {"from": named("p1"), "fall": "2%", "over": "4 ft", "what": named("is p5")}
     points[named("p6")] = {"from": named("pin"), "down": "1", "riser": "6 in", "what": named("is p6")}
     stages = ("subgrade", named("base"), named("bed"), "finish")
     plan = {

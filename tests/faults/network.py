@@ -29,7 +29,7 @@ read {job} P1=51 P2=51-9/16 P3=52
 recheck {job} DOOR=50
 mark {job} TP1=48 --what nail
 mark {job} P1
-add {job} path P4 from P3 fall 2 % over 4 ft --what edge
+add {job} path P4 from P3 fall 2% over 4 ft --what edge
 change {job} P3=-2-1/8 --why lowered
 change {job} path=1/4 --stage finish --why agreed
 read {job} P4=53

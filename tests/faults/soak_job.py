@@ -42,8 +42,8 @@ def _said(named: list[str], index: int, *, by_pitch: bool) -> dict[str, str]:
         below = Fraction(index * 5 % 160, 8)
         return {"elevation": f"-{printed(below)}" if below else "0"}
     if index % 10 == 0:
-        return {"from": "DOOR", "fall": "1.5 %", "over": f"{2 + index % 37} ft"}
-    return {"from": named[index - 1], "fall": "2 %", "over": f"{1 + index % 4} ft"}
+        return {"from": "DOOR", "fall": "1.5%", "over": f"{2 + index % 37} ft"}
+    return {"from": named[index - 1], "fall": "2%", "over": f"{1 + index % 4} ft"}
 
 
 def typed(figure: Fraction) -> str:

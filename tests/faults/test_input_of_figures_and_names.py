@@ -109,7 +109,7 @@ async def test_what_no_rod_shows_stays_in_the_box_of_the_app(tmp_path: Path) -> 
     assert readings(yard) == [("P1", "finish", "\N{MINUS SIGN}1/2")]
 
 
-@pytest.mark.parametrize("how", ["fall -2 % over 12 ft", "rise \N{MINUS SIGN}2 % over 12 ft"])
+@pytest.mark.parametrize("how", ["fall -2% over 12 ft", "rise \N{MINUS SIGN}2% over 12 ft"])
 def test_a_fall_with_a_minus_is_refused_on_site_too(court: Path, capsys: Out, how: str) -> None:
     sentence = refused(capsys, "add", str(court), "path", "N1", f"from P1 {how}")
     assert "without a minus; the words fall and rise say which way it goes." in sentence
@@ -119,9 +119,9 @@ def test_a_fall_with_a_minus_is_refused_on_site_too(court: Path, capsys: Out, ho
     "how",
     [
         "from P1" + " fall x" * 20_000,
-        "from P1" + " fall 1 % over" * 10_000,
+        "from P1" + " fall 1% over" * 10_000,
         "from P1 fall 10**10**10 over 12 ft",
-        "from P1 fall 2 % over 1e30000000",
+        "from P1 fall 2% over 1e30000000",
         "from P1 down 3 x 10**10**10",
         "at 1e30000000, 2",
     ],

@@ -31,7 +31,7 @@ def test_true_and_bytes_are_no_numbers_wherever_they_come_in(office: Office) -> 
 
 def test_a_true_minus_is_a_minus_and_never_lost(office: Office) -> None:
     assert inches_of(plan_in(office.job, as_elevation("\N{MINUS SIGN}1/2"))) == Fraction(-1, 2)
-    sloped = f"{WALK}    surface: {{at: DOOR, fall: {{x: \N{MINUS SIGN}2 %}}}}\n"
+    sloped = f"{WALK}    surface: {{at: DOOR, fall: {{x: \N{MINUS SIGN}2%}}}}\n"
     sloped = sloped.replace("elevation: 0,", "elevation: 0, at: [0, 0],") + "  spare: {points: {Z: 0}}\n"
     surface = plan_in(office.job, sloped).areas["garden walk"].surface
     assert surface is not None
@@ -40,7 +40,7 @@ def test_a_true_minus_is_a_minus_and_never_lost(office: Office) -> None:
     office.refused(dense, "is not a number with a unit")
 
 
-@pytest.mark.parametrize("fall", ["-2 %", "\N{MINUS SIGN}2 %", "-1/4 in/ft", "-1 in per 5 ft", "-1.5 deg"])
+@pytest.mark.parametrize("fall", ["-2%", "\N{MINUS SIGN}2%", "-1/4 in/ft", "-1 in per 5 ft", "-1.5 deg"])
 def test_a_fall_or_rise_with_a_minus_is_told_since_it_could_mean_either(office: Office, fall: str) -> None:
     says = "Write this without a minus; the key says which way it goes."
     office.refused(spoiled(("fall: 3/16 in/ft", f"fall: §{fall}")), says)
@@ -50,7 +50,7 @@ def test_a_fall_or_rise_with_a_minus_is_told_since_it_could_mean_either(office: 
 @pytest.mark.parametrize("digits", ["\N{FULLWIDTH DIGIT ONE}\N{FULLWIDTH DIGIT TWO}", "\N{ARABIC-INDIC DIGIT THREE}"])
 def test_digits_of_other_scripts_are_refused_wherever_a_figure_stands(office: Office, digits: str) -> None:
     office.refused(as_elevation(f"§{digits}"), "is not a length")
-    for slope in (f"{digits} %", f"1:{digits}", f"{digits} in/ft"):
+    for slope in (f"{digits}%", f"1:{digits}", f"{digits} in/ft"):
         office.refused(spoiled(("fall: 3/16 in/ft", f"fall: §{slope}")), "is not a slope")
     counted = spoiled((VALUE, f"W2: {{from: W1, down: §{digits}, riser: 6}}"))
     office.refused(counted, "is not a number that counts")
@@ -69,7 +69,7 @@ def test_a_fraction_of_one_character_is_read_by_its_table(office: Office, writte
 def test_a_fraction_of_one_character_that_no_tape_has_is_refused_with_a_spelling(office: Office) -> None:
     office.refused(as_elevation("§⅓"), "“⅓” is not a length; type it like 13 13/16.")
     falls = spoiled(("fall: 3/16 in/ft", "fall: §½ in/ft"))
-    office.refused(falls, "is not a slope; write it like 3/16 in/ft, 2 % or 1:48.")
+    office.refused(falls, "is not a slope; write it like 3/16 in/ft, 2% or 1:48.")
 
 
 def test_what_the_office_writes_never_reaches_the_parser_of_pint(
@@ -112,7 +112,7 @@ def test_a_tower_of_powers_is_refused_also_in_the_units(office: Office, tower: s
 @pytest.mark.parametrize("huge", ["1e30000000", "1e-30000000", "1e1000000"])
 def test_an_exponent_that_would_fill_the_memory_is_never_worked_out(office: Office, huge: str) -> None:
     office.refused(as_elevation(f"§{huge}"), f"“{huge}” is not a length")
-    for slope in (f"{huge} %", f"{huge}:1", f"{huge} in/ft", f"{huge} deg"):
+    for slope in (f"{huge}%", f"{huge}:1", f"{huge} in/ft", f"{huge} deg"):
         office.refused(spoiled(("fall: 3/16 in/ft", f"fall: §{slope}")), "is not a slope")
     office.refused(f"stone: {{density: §{huge} t/m^3}}\n{WALK}")
     office.refused(f"stone: {{compaction: §{huge}}}\n{WALK}", "is not a factor")

@@ -60,26 +60,26 @@ def _paved(old: str, new: str) -> str:
 
 
 DRAINAGE = [
-    Case("fall", "fall", "fall at least", FAULT, PLANE + TWO, "1.5 %", "1.49999 %"),
-    Case("fall wanted", "fall", "fall wanted", ADVICE, PLANE + TWO, "2 %", "1.99999 %"),
-    Case("fall the plan asks for", "fall", "fall at least", FAULT, "drains: {at least: 3 %}\n" + PLANE + TWO,
-         "3 %", "2.99999 %", source="the plan"),
+    Case("fall", "fall", "fall at least", FAULT, PLANE + TWO, "1.5%", "1.49999%"),
+    Case("fall wanted", "fall", "fall wanted", ADVICE, PLANE + TWO, "2%", "1.99999%"),
+    Case("fall the plan asks for", "fall", "fall at least", FAULT, "drains: {at least: 3%}\n" + PLANE + TWO,
+         "3%", "2.99999%", source="the plan"),
     Case("near a building", "fall near the building", "fall near building at least", FAULT, PLANE + NEAR,
-         "2 %", "1.99999 %", WALL),
+         "2%", "1.99999%", WALL),
     Case("toward a building", "toward the building", "fall near building at least", FAULT, PLANE + NEAR,
-         "0 %", "-0.00001 %", WALL),
+         "0%", "-0.00001%", WALL),
     Case("pool deck, too flat", "fall", "pool deck fall at least", FAULT, DECK + PLANE + TWO,
-         "1:48", "2.0833 %", POOL),
+         "1:48", "2.0833%", POOL),
     Case("pool deck, too steep", "too steep", "pool deck fall at most", FAULT, DECK + PLANE + TWO,
-         "1:24", "4.1667 %", POOL),
+         "1:24", "4.1667%", POOL),
     Case("steeper than the plan asks for", "too steep", "fall at most", FAULT,
-         "drains: {at most: 3 %}\n" + PLANE + TWO, "3 %", "3.00001 %", source="the plan"),
+         "drains: {at most: 3%}\n" + PLANE + TWO, "3%", "3.00001%", source="the plan"),
     Case("route, along", "running fall", "accessible run at most", FAULT, ROUTE + PLANE + TWO,
-         "1:20", "5.00001 %"),
+         "1:20", "5.00001%"),
     Case("route, rising", "running fall", "accessible run at most", FAULT, ROUTE + PLANE + TWO,
-         "-5 %", "-5.00001 %"),
+         "-5%", "-5.00001%"),
     Case("route, across", "cross fall", "accessible cross fall at most", FAULT,
-         ACROSS + "points:\n  A: {at: [0, 0]}\n  B: {at: [0, 4 ft]}\n  §C: {at: [10 ft, 0]}\n", "1:48", "2.08334 %"),
+         ACROSS + "points:\n  A: {at: [0, 0]}\n  B: {at: [0, 4 ft]}\n  §C: {at: [10 ft, 0]}\n", "1:48", "2.08334%"),
     Case("ponding", "ponding", "ponding at most", FAULT,
          "points:\n  A: {elevation: 0, at: [0, 0]}\n  B: {elevation: 0, at: [9 ft, 0]}\n"
          "  C: {elevation: 0, at: [9 ft, 9 ft]}\n  D: {elevation: 0, at: [0, 9 ft]}\n"
@@ -99,11 +99,11 @@ STEPS = [
     Case("tread", "tread", "tread at least", FAULT, "§flight: {from: DOOR, down: 3, riser: 6, tread: VALUE}\n",
          "10", "9.999999"),
     Case("tread fall", "tread fall", "tread fall at most", FAULT, FLIGHT + ", tread fall: VALUE}\n",
-         "1:48", "2.083334 %"),
+         "1:48", "2.083334%"),
     Case("landing", "landing", "landing at least", FAULT, FLIGHT + ", landings: {1: {length: VALUE}}}\n",
          "36", "35.999999"),
     Case("landing fall", "landing fall", "landing fall at most", FAULT,
-         FLIGHT + ", landings: {1: {length: 48, fall: VALUE}}}\n", "1:48", "2.083334 %"),
+         FLIGHT + ", landings: {1: {length: 48, fall: VALUE}}}\n", "1:48", "2.083334%"),
     Case("rise of a flight", "total rise", "flight rise at most", FAULT,
          "§flight: {from: DOOR, down: 20, total: VALUE, round to: 1/64}\n", "151", "151.000001"),
     Case("drop beside a flight", "drop", "guard above drop", REMINDER,
@@ -113,13 +113,13 @@ STEPS = [
     Case("step in a route", "level change", "level change at most", FAULT,
          "accessible: yes\npoints:\n  A: 0\n  §B: {from: A, down: 1, riser: VALUE}\n", "1/4", "0.250001"),
     Case("ramp", "ramp", "ramp at most", FAULT, "§ramp: {from: DOOR, fall: VALUE, runs: 120}\n",
-         "1:12", "8.333334 %"),
+         "1:12", "8.333334%"),
     Case("rise of a ramp", "rise of a ramp's run", "ramp rise at most", FAULT,
          "§ramp: {from: DOOR, rise: 1:12, runs: VALUE}\n", "360", "360.000012"),
     Case("ramp landing", "ramp landing", "ramp landing at least", FAULT,
          "§ramp: {from: DOOR, fall: 1:14, runs: 120, landing: VALUE}\n", "60", "59.999999"),
     Case("fall of a ramp's landing", "fall of a ramp's landing", "ramp landing fall at most", FAULT,
-         "§ramp: {from: DOOR, fall: 1:14, runs: 120, landing: 60, landing fall: VALUE}\n", "1:48", "2.083334 %"),
+         "§ramp: {from: DOOR, fall: 1:14, runs: 120, landing: 60, landing fall: VALUE}\n", "1:48", "2.083334%"),
 ]  # fmt: skip
 LAYERS = [
     Case("base of a walk", "base thickness", "base at least on a walk", FAULT, STAGES, "4", "3.999999",
@@ -141,7 +141,7 @@ LAYERS = [
          source="the plan itself"),
 ]  # fmt: skip
 DRAIN = (
-    "surface: {at: DOOR, fall: {x: 2 %}}\ndrains: {into: G}\npoints:\n"
+    "surface: {at: DOOR, fall: {x: 2%}}\ndrains: {into: G}\npoints:\n"
     "  A: {at: [0, 0]}\n  B: {at: [10 ft, 0]}\n  §G: {elevation: VALUE, at: [20 ft, 0]}\n"
 )
 """The surface lies at -4.8 in where the drain is."""
@@ -151,7 +151,7 @@ SENSE = [
          "points:\n  §P: {elevation: -6, also: {from: DOOR, down: 1, riser: VALUE}}\n", "6", "6.000001",
          source="the plan itself"),
     Case("off the surface", "off the surface", "the surface", FAULT,
-         "surface: {at: DOOR, fall: {x: 2 %}}\npoints:\n  §P: {elevation: VALUE, at: [100, 0]}\n", "-2", "-2.000001",
+         "surface: {at: DOOR, fall: {x: 2%}}\npoints:\n  §P: {elevation: VALUE, at: [100, 0]}\n", "-2", "-2.000001",
          source="the plan itself"),
     Case("outside the outline", "outside the outline", "the outline", FAULT,
          "outline: [[0, 0], [90, 0], [90, 90]]\npoints:\n  §P: {elevation: -2, at: [VALUE, 40]}\n",
@@ -161,13 +161,13 @@ SENSE = [
     Case("too near the drain", "above the drain", "above drain at least", ADVICE, DRAIN, "-4.925", "-4.924999"),
     Case("too far above the drain", "above the drain", "above drain at most", ADVICE, DRAIN, "-5.05", "-5.050001"),
     Case("as good as the jobs pitch", "two pitches", "pitch", ADVICE,
-         "points:\n  §P: {from: DOOR, fall: VALUE, over: 10 ft}\n", "1 in per 5 ft", "1.6668 %", PITCH,
+         "points:\n  §P: {from: DOOR, fall: VALUE, over: 10 ft}\n", "1 in per 5 ft", "1.6668%", PITCH,
          source="the plan itself"),
     Case("not meant for the jobs pitch", "two pitches", "pitch", ADVICE,
-         "points:\n  §P: {from: DOOR, fall: VALUE, over: 10 ft}\n", "1.8751 %", "1.875 %", PITCH,
+         "points:\n  §P: {from: DOOR, fall: VALUE, over: 10 ft}\n", "1.8751%", "1.875%", PITCH,
          source="the plan itself"),
 ]  # fmt: skip
-FLAT = "surface: {at: DOOR, fall: {x: 2 %}}\n"
+FLAT = "surface: {at: DOOR, fall: {x: 2%}}\n"
 SLIPS = [
     Case("finish tolerance", "tolerance", "finish tolerance at most", ADVICE,
          "tolerances: {finish: VALUE}\npoints: {P: 0}\n", "1", "1.000001"),
@@ -197,7 +197,7 @@ SLIPS = [
     Case("drop to a neighbor", "drop between points", "drop between points at most", ADVICE,
          "points:\n  A: {elevation: -2, at: [0, 0]}\n  §P: {elevation: VALUE, at: [30, 0]}\n", "10", "10.000001"),
     Case("pitch of a bank", "steep pitch", "pitch at most", ADVICE,
-         "points:\n  §P: {from: DOOR, fall: VALUE, over: 2 ft}\n", "25 %", "25.000001 %"),
+         "points:\n  §P: {from: DOOR, fall: VALUE, over: 2 ft}\n", "25%", "25.000001%"),
 ]  # fmt: skip
 CASES = [*SLIPS, *DRAINAGE, *STEPS, *LAYERS, *SENSE]
 

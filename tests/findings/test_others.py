@@ -18,7 +18,7 @@ FLIGHT = "flight: {from: DOOR, down: 4, riser: 9}\n"
 
 def test_a_sound_plan_has_no_findings() -> None:
     plan = plan_of(
-        "surface: {at: DOOR, fall: {x: 2 %}}\ngrid: {every: 3 ft, inside: [[0, 0], [9 ft, 0], [9 ft, 9 ft]]}"
+        "surface: {at: DOOR, fall: {x: 2%}}\ngrid: {every: 3 ft, inside: [[0, 0], [9 ft, 0], [9 ft, 9 ft]]}"
     )
     assert findings(plan) == []
 
@@ -64,7 +64,7 @@ def test_a_point_that_the_plan_makes_where_one_is_drawn_is_nobodys_slip(made: st
 
 def test_points_of_a_flight_may_stand_off_the_surface_they_rise_from() -> None:
     yard = (
-        "surface: {at: DOOR, fall: {x: 2 %}}\npoints: {A: {at: [9 ft, 0]}}\n"
+        "surface: {at: DOOR, fall: {x: 2%}}\npoints: {A: {at: [9 ft, 0]}}\n"
         "flight: {from: A, up: 2, riser: 6, tread: 14, toward: [99 ft, 0]}\n"
     )
     assert found(plan_of(yard), "off the surface") == []
@@ -73,7 +73,7 @@ def test_points_of_a_flight_may_stand_off_the_surface_they_rise_from() -> None:
 def test_what_the_rule_of_thumb_costs_is_shown_for_the_longest_run_it_is_used_on() -> None:
     yard = (
         "points:\n  A: {from: DOOR, fall: pitch, over: 10 ft}\n  §B: {from: DOOR, fall: pitch, over: 15 ft}\n"
-        "  C: {from: DOOR, fall: 1 %, over: 90 ft}\n"
+        "  C: {from: DOOR, fall: 1%, over: 90 ft}\n"
     )
     top = "pitch: {rule: 1 in per 5 ft, exact: 3/16 in/ft}\n"
     (costs,) = found(plan_of(yard, top=top), "rule of thumb")
@@ -81,7 +81,7 @@ def test_what_the_rule_of_thumb_costs_is_shown_for_the_longest_run_it_is_used_on
     assert costs.value == inches(3).metres
     assert costs.limit.value == inches(Fraction(45, 16)).metres
     assert found(plan_of(yard, top="pitch: 1 in per 5 ft\n"), "rule of thumb") == []
-    assert found(plan_of(yard, top="pitch: {rule: 2 %, exact: 2 %}\n"), "rule of thumb") == []
+    assert found(plan_of(yard, top="pitch: {rule: 2%, exact: 2%}\n"), "rule of thumb") == []
 
 
 def test_what_rounding_costs_is_shown_where_it_costs_most() -> None:
@@ -206,8 +206,8 @@ def test_which_way_water_is_to_run_must_be_known_to_say_that_it_does_not() -> No
     ids=["a wall", "a mark", "a wall named so", "the edge of a pool", "a pool far from the house"],
 )
 def test_only_a_wall_of_the_plan_makes_ground_near_a_building(use: str, walls: str, near: bool) -> None:
-    """1.8 % away from it: less than the 2 % asked near a building."""
-    yard = f"{use}surface: {{at: DOOR, fall: {{x: 1.8 %}}}}\npoints: {{A: {{at: [1 ft, 0]}}, B: {{at: [9 ft, 0]}}}}\n"
+    """1.8% away from it: less than the 2% asked near a building."""
+    yard = f"{use}surface: {{at: DOOR, fall: {{x: 1.8%}}}}\npoints: {{A: {{at: [1 ft, 0]}}, B: {{at: [9 ft, 0]}}}}\n"
     assert bool(found(plan_of(yard, top=walls), "fall near the building")) is near
 
 
@@ -216,7 +216,7 @@ def test_only_a_wall_of_the_plan_makes_ground_near_a_building(use: str, walls: s
 
 def test_of_those_alike_on_one_line_the_worst_is_told_and_how_many_more() -> None:
     edge = "edges: {§E: {every: 5 ft, along: [[10 ft, 0], [10 ft, 30 ft]]}}\n"
-    # Warped from 1 % along one side to level along the other: at no two of the seven points it falls alike.
+    # Warped from 1% along one side to level along the other: at no two of the seven points it falls alike.
     corners = (
         "points: {A: {elevation: 0, at: [0, 0]}, B: {elevation: -2.4, at: [20 ft, 0]}, "
         "C: {elevation: 0, at: [20 ft, 30 ft]}, D: {elevation: 0, at: [0, 30 ft]}}\n"
@@ -242,7 +242,7 @@ def test_findings_stand_in_the_order_of_the_files_lines_and_none_is_told_twice()
 
 
 def test_renaming_points_renames_the_findings_and_changes_no_number() -> None:
-    yard = "surface: {at: DOOR, fall: {x: 1 %}}\npoints: {A: {at: [0, 0]}, B: {at: [9 ft, 0]}, C: {at: [0, 9 ft]}}\n"
+    yard = "surface: {at: DOOR, fall: {x: 1%}}\npoints: {A: {at: [0, 0]}, B: {at: [9 ft, 0]}, C: {at: [0, 9 ft]}}\n"
     one, other = plan_of(yard), plan_of(yard.replace("A:", "X:").replace("B:", "Y:").replace("C:", "Z:"))
     assert [(each.what, each.value, each.limit, each.line) for each in findings(one)] == [
         (each.what, each.value, each.limit, each.line) for each in findings(other)

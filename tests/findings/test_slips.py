@@ -29,7 +29,7 @@ SLIPS = [
     ("in", "points: {A: {elevation: -3, at: [0, 0]},"
      " B: {elevation: -32.5, at: [60, 0]}, C: {elevation: -4, at: [99, 9]}}",
      "", {"drop between points"}),
-    ("in", "points: {A: {from: DOOR, fall: 30 %, over: 9 ft}}", "", {"steep pitch"}),
+    ("in", "points: {A: {from: DOOR, fall: 30%, over: 9 ft}}", "", {"steep pitch"}),
     ("ft", "points: {A: {elevation: 0, at: [2000000, 500000]}}", "", {"large site"}),
     ("in", "build-up: b\ntolerances: {subgrade: 1/2, base: 1/2, bedding: 1 1/4, finish: 1/8}\npoints: {A: 0}",
      "build-ups: {b: [{paver: 2 3/8}, {bedding: 1}, {base: 6}]}\n", {"tolerance against the layer"}),
@@ -89,6 +89,6 @@ def test_no_site_of_the_usual_size_is_asked_about(
         return f"{inches * UNITS[units]:.6f}"
 
     ring = ", ".join(f"[{of(x)}, {of(y)}]" for x, y in ((0, 0), (width, 0), (width, length), (0, length)))
-    yard = f"outline: [{ring}]\nsurface: {{at: DOOR, fall: {{x: {along:.3f} %, y: {across:.3f} %}}}}\n"
+    yard = f"outline: [{ring}]\nsurface: {{at: DOOR, fall: {{x: {along:.3f}%, y: {across:.3f}%}}}}\n"
     yard += f"grid: {{every: {of(max(width, length) / 4)}}}\ntolerances: {{finish: {of(tolerance)}}}"
     assert list(slip_findings(plan_of(yard, units=units))) == []

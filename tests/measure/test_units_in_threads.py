@@ -48,7 +48,7 @@ assert not wrong, wrong
 """
 
 TOGETHER = """
-threads = [told(registry), told(join_spots), told(lambda: read_slope("2 %")), told(registry), told(join_spots)]
+threads = [told(registry), told(join_spots), told(lambda: read_slope("2%")), told(registry), told(join_spots)]
 for thread in threads:
     thread.start()
 for thread in threads:

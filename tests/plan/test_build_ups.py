@@ -148,7 +148,7 @@ def test_targets_rounded_for_the_plan_keep_what_they_were_and_are_off_by_half_a_
 
 def test_what_is_counted_from_a_rounded_point_is_counted_from_its_exact_height() -> None:
     # Rounding is never piled up.
-    chain = "points: {P: {from: DOOR, fall: 2 %, over: 120}, Q: {from: P, fall: 2 %, over: 120}}"
+    chain = "points: {P: {from: DOOR, fall: 2%, over: 120}, Q: {from: P, fall: 2%, over: 120}}"
     plan = plan_with(chain, top="round targets: 5\n")
     assert (point(plan, "P").finish.height, point(plan, "Q").finish.height) == (mm(0), mm(-5))
     assert point(plan, "Q").exact is not None

@@ -18,7 +18,7 @@ from tests.plan.ground import job_with, mm, plan_with
 from tests.strategies import examples
 
 LAYERS = "build-ups: {b: [{paver: 60}, {base: 100}]}\n"
-YARD = "build-up: b\ntolerances: {base: 6, subgrade: 12}\npoints: {P: -10, Q: {from: P, fall: 2 %, over: 1 m}}\n"
+YARD = "build-up: b\ntolerances: {base: 6, subgrade: 12}\npoints: {P: -10, Q: {from: P, fall: 2%, over: 1 m}}\n"
 
 
 def _plan(yard: str = YARD, *, top: str = LAYERS, after: str = "") -> Plan:
@@ -37,7 +37,7 @@ def test_a_plan_read_twice_has_no_changes() -> None:
 
 
 def test_what_only_reads_otherwise_changes_no_target() -> None:
-    assert not changes(_plan(), _plan(YARD.replace("P: -10", "P: {from: DOOR, fall: 1 %, over: 1 m, what: here}")))
+    assert not changes(_plan(), _plan(YARD.replace("P: -10", "P: {from: DOOR, fall: 1%, over: 1 m, what: here}")))
 
 
 def test_a_point_that_moves_takes_all_its_surfaces_and_what_is_counted_from_it_along() -> None:
@@ -47,7 +47,7 @@ def test_a_point_that_moves_takes_all_its_surfaces_and_what_is_counted_from_it_a
 
 
 def test_the_largest_is_the_farthest_either_way() -> None:
-    more = YARD.replace("Q: {from: P, fall: 2 %, over: 1 m}", "Q: 90")
+    more = YARD.replace("Q: {from: P, fall: 2%, over: 1 m}", "Q: 90")
     found = changes(_plan(), _plan(more.replace("-10", "-15")))
     assert found.largest == Moved("yard", "Q", "subgrade", mm(120))
     assert change_lines(found, _plan().notation)[0] == (
@@ -56,7 +56,7 @@ def test_the_largest_is_the_farthest_either_way() -> None:
 
 
 def test_the_largest_is_the_farthest_down_where_that_is_more_than_any_goes_up() -> None:
-    apart = YARD.replace("Q: {from: P, fall: 2 %, over: 1 m}", "Q: -30")
+    apart = YARD.replace("Q: {from: P, fall: 2%, over: 1 m}", "Q: -30")
     found = changes(_plan(apart), _plan(apart.replace("-10", "-95").replace("-30", "-20")))
     assert found.largest == Moved("yard", "P", "subgrade", mm(-85))
     assert summary(found, _plan().notation) == "2 points moved, most P subgrade by 85 mm down"
@@ -175,8 +175,8 @@ areas:
   yard:
     build-up: b
     use: patio
-    drains: {away from: house, at least: 2 %}
-    surface: {at: DOOR, fall: {x: 2 %, y: 1 %}}
+    drains: {away from: house, at least: 2%}
+    surface: {at: DOOR, fall: {x: 2%, y: 1%}}
     outline: [[0, 0], [10 ft, 0], [10 ft, 10 ft], [0, 10 ft]]
     grid: {every: 5 ft}
   stair:
@@ -199,7 +199,7 @@ OTHERWISE = {
     "past edge": ("past edge: 8 in", "past edge: 6 in", "yard past edge: from 8 in to 6 in"),
     "outline": ("[10 ft, 10 ft], [0", "[10 ft, 11 ft], [0",
                 "yard outline corner no. 3: from [120 in, 120 in] to [120 in, 132 in]"),
-    "drains": ("at least: 2 %", "at least: 1.5 %", "yard drains at least: from 2 % to 1.5 %"),
+    "drains": ("at least: 2%", "at least: 1.5%", "yard drains at least: from 2% to 1.5%"),
     "use": ("use: patio", "use: walk", "yard use: from patio to walk"),
     "codes": ("[us-residential]", "[us-commercial]", "codes: from [us-residential] to [us-commercial]"),
     "rechecks": ("readings: 20", "readings: 25", "rechecks readings: from 20 to 25"),
@@ -229,7 +229,7 @@ def test_whatever_is_written_otherwise_is_told_from_what_to_what(what: str) -> N
 
 def test_one_line_is_told_for_each_area_however_many_targets_move() -> None:
     before = read_plan(TOP, "job.yaml")
-    after = read_plan(TOP.replace("riser: 6 in", "riser: 5 in").replace("y: 1 %", "y: 1.5 %"), "job.yaml")
+    after = read_plan(TOP.replace("riser: 6 in", "riser: 5 in").replace("y: 1%", "y: 1.5%"), "job.yaml")
     assert change_lines(changes(before, after), before.notation) == [
         "stair: 3 points moved (S1, S2, S3) at finish, most S3 finish +3 in",
         "yard: 6 points moved (Y2-3, Y2-2, Y2-1 and 3 more) at subgrade, base, finish, most Y3-1 subgrade -5/8 in",
@@ -259,7 +259,7 @@ areas:
       B: -2  # B
   walk:
     points:
-      W: {from: A, fall: 2 %, over: 4 ft}
+      W: {from: A, fall: 2%, over: 4 ft}
       V: -3  # V
 """
 LEANED_ON = {"house": set(), "A": {"court", "walk"}, "B": {"court"}, "V": {"walk"}}

@@ -22,21 +22,21 @@ PAVING = "paving institute, interlocking concrete pavement tolerances (about 202
 # fmt: off
 SOURCES = [
     # rule, code, limit, source
-    ("fall at least", "any job", "1.50 % (1:66.7)", "paving institute bulletin PAV-TEC-002-22"),
-    ("fall wanted", "any job", "2.00 % (1:50)", PAVING),
+    ("fall at least", "any job", "1.50% (1:66.7)", "paving institute bulletin PAV-TEC-002-22"),
+    ("fall wanted", "any job", "2.00% (1:50)", PAVING),
     ("near building", "us-residential", "120 in", "IRC 2018 R401.3"),
     ("near building", "us-commercial", "120 in", "IBC 2012 1804.3, 2018 1804.4 from memory"),
-    ("fall near building at least", "us-residential", "2.00 % (1:50)",
+    ("fall near building at least", "us-residential", "2.00% (1:50)",
      "IRC 2018 R401.3, exception for impervious surfaces"),
-    ("fall near building at least", "us-commercial", "2.00 % (1:50)", "IBC 2012 1804.3, 2018 1804.4 from memory"),
-    ("pool deck fall at least", "us-maryland-pools", "2.08 % (1:48)", "COMAR 10.17.01.22 A(3)"),
-    ("pool deck fall at most", "us-maryland-pools", "4.17 % (1:24)", "COMAR 10.17.01.22 A(3)"),
+    ("fall near building at least", "us-commercial", "2.00% (1:50)", "IBC 2012 1804.3, 2018 1804.4 from memory"),
+    ("pool deck fall at least", "us-maryland-pools", "2.08% (1:48)", "COMAR 10.17.01.22 A(3)"),
+    ("pool deck fall at most", "us-maryland-pools", "4.17% (1:24)", "COMAR 10.17.01.22 A(3)"),
     ("ponding at most", "any job", "0.0787 in", "common practice, no source"),
-    ("accessible cross fall at most", "us-accessible", "2.08 % (1:48)", "ADA Standards 2010, 403.3"),
-    ("accessible run at most", "us-accessible", "5.00 % (1:20)", "ADA Standards 2010, 403.3"),
-    ("ramp at most", "us-accessible", "8.33 % (1:12)", "ADA Standards 2010, 405.2"),
+    ("accessible cross fall at most", "us-accessible", "2.08% (1:48)", "ADA Standards 2010, 403.3"),
+    ("accessible run at most", "us-accessible", "5.00% (1:20)", "ADA Standards 2010, 403.3"),
+    ("ramp at most", "us-accessible", "8.33% (1:12)", "ADA Standards 2010, 405.2"),
     ("ramp rise at most", "us-accessible", "30 in", "ADA Standards 2010, 405.6"),
-    ("ramp landing fall at most", "us-accessible", "2.08 % (1:48)", "ADA Standards 2010, 405.7"),
+    ("ramp landing fall at most", "us-accessible", "2.08% (1:48)", "ADA Standards 2010, 405.7"),
     ("ramp landing at least", "us-accessible", "60 in", "ADA Standards 2010, 405.7"),
     ("level change at most", "us-accessible", "1/4 in", "ADA Standards 2010, 303.2"),
     ("riser at most", "us-residential", "7 3/4 in", "IRC 2018 R311.7.5.1, 2024 R318.7.5.1"),
@@ -53,11 +53,11 @@ SOURCES = [
     ("tread at least", "us-accessible", "11 in", "ADA Standards 2010, 504.2"),
     ("tread varies at most", "us-residential", "3/8 in", "IRC 2018 R311.7.5.2, 2024 R318.7.5.2"),
     ("tread varies at most", "us-commercial", "3/8 in", "IBC 2018 1011.5.4"),
-    ("tread fall at most", "us-residential", "2.08 % (1:48)", "IRC 2018 R311.7.7, 2024 R318.7.7"),
-    ("tread fall at most", "us-commercial", "2.08 % (1:48)", "IBC 2018 1011.7.1, from memory, check"),
-    ("tread fall at most", "us-accessible", "2.08 % (1:48)", "ADA Standards 2010, 504.4"),
-    ("landing fall at most", "us-residential", "2.08 % (1:48)", "IRC 2018 R311.7.7, 2024 R318.7.7"),
-    ("landing fall at most", "us-commercial", "2.08 % (1:48)", "IBC 2018 1011.7.1, from memory, check"),
+    ("tread fall at most", "us-residential", "2.08% (1:48)", "IRC 2018 R311.7.7, 2024 R318.7.7"),
+    ("tread fall at most", "us-commercial", "2.08% (1:48)", "IBC 2018 1011.7.1, from memory, check"),
+    ("tread fall at most", "us-accessible", "2.08% (1:48)", "ADA Standards 2010, 504.4"),
+    ("landing fall at most", "us-residential", "2.08% (1:48)", "IRC 2018 R311.7.7, 2024 R318.7.7"),
+    ("landing fall at most", "us-commercial", "2.08% (1:48)", "IBC 2018 1011.7.1, from memory, check"),
     ("landing at least", "us-residential", "36 in", "IRC 2018 R311.7.6, 2024 R318.7.6"),
     ("flight rise at most", "us-residential", "151 in", "IRC 2024 R318.7.3"),
     ("flight rise at most", "us-commercial", "144 in", "IBC 2018 1011.8, as cited in a trade answer"),
@@ -81,7 +81,7 @@ SOURCES = [
     ("lippage at most", "any job", "1/8 in", PAVING),
     ("above drain at least", "any job", "1/8 in", "published project manual, section 02518 (2012)"),
     ("above drain at most", "any job", "1/4 in", "published project manual, section 02518 (2012)"),
-    ("out of square at most", "any job", "0.08 % (1:1200)", "worked out from the bond line's tolerance"),
+    ("out of square at most", "any job", "0.08% (1:1200)", "worked out from the bond line's tolerance"),
     ("bond wander at most", "any job", "1/2 in", PAVING),
     ("bond wander over", "any job", "600 in", PAVING),
     ("finish tolerance at most", "any job", "1 in",
@@ -102,7 +102,7 @@ SOURCES = [
      "common practice, no source"),
     ("drop between points at most", "any job", "12 in",
      "common practice, no source"),
-    ("pitch at most", "any job", "25.00 % (1:4)",
+    ("pitch at most", "any job", "25.00% (1:4)",
      "common practice, no source"),
 ]
 # fmt: on
@@ -198,7 +198,7 @@ tolerances: {{finish: 1/8}}
 areas:
   terrace:
     {area}
-    surface: {{at: DOOR, fall: {{x: 1.6 %}}}}
+    surface: {{at: DOOR, fall: {{x: 1.6%}}}}
     points: {{A: {{at: [2 ft, 0]}}, B: {{at: [9 ft, 0]}}}}
   steps:
     flight: {{from: B, down: 3, riser: 7.5, tread: 10.5, landings: {{1: {{length: 48}}}}}}
@@ -248,7 +248,7 @@ def test_an_area_may_have_its_own_codes_in_place_of_the_jobs() -> None:
 
 
 def test_an_area_whose_limits_the_plan_sets_itself_is_not_called_unchecked() -> None:
-    plan = _plan("", "", "rules: {near building: 5 ft, fall near building at least: 1.6 %}")
+    plan = _plan("", "", "rules: {near building: 5 ft, fall near building at least: 1.6%}")
     assert list(not_limited(plan, plan.areas["terrace"])) == []
     assert _found(plan) == set()
 
@@ -265,10 +265,10 @@ def test_a_walk_under_accessible_rules_says_whether_it_is_such_a_route() -> None
 
 
 def test_rules_of_a_job_list_every_rule_and_what_an_area_has_otherwise() -> None:
-    rows = rules_of(_plan("", "codes: us-residential", "rules: {fall wanted: 1.5 %}"))
+    rows = rules_of(_plan("", "codes: us-residential", "rules: {fall wanted: 1.5%}"))
     assert [row.name for row in rows if row.where == "the job"] == list(RULES)
     assert [(row.name, row.limit, row.source) for row in rows if row.where != "the job"] == [
-        ("fall wanted", "1.50 % (1:66.7)", "the plan")
+        ("fall wanted", "1.50% (1:66.7)", "the plan")
     ]
     by_name = {row.name: (row.limit, row.source) for row in rows if row.where == "the job"}
     assert by_name["riser at most"] == ("7 3/4 in", "IRC 2018 R311.7.5.1, 2024 R318.7.5.1")

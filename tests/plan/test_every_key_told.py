@@ -34,7 +34,7 @@ walls: {house: [[0, 0], [40 ft, 0]], shed: [[60 ft, 0], [60 ft, 9 ft]]}
 rules: {riser at most: 7 in}
 codes: [us-residential, us-accessible]
 pitch: {rule: 1 in per 5 ft, exact: 3/16 in/ft}
-stone: {density: 140 lb/ft^3, loose: no, price: 38 $/ton, compaction: 1.25, waste: 5 %, swell: 25 %}
+stone: {density: 140 lb/ft^3, loose: no, price: 38 $/ton, compaction: 1.25, waste: 5%, swell: 25%}
 layout: {corner: {sides: [10 ft, 10 ft], tolerance: 1/4 in}}
 bonds: {run: {from: the curb, unit: 6 in, length: 9 in, joint: 1/8 in, rows: 40, every: 5, pattern: half}}
 round targets: 1/16 in
@@ -47,13 +47,13 @@ areas:
     use: patio
     accessible: no
     ground: -6
-    drains: {away from: house, at least: 2 %, at most: 6 %}
+    drains: {away from: house, at least: 2%, at most: 6%}
     rules: {ponding at most: 1/8 in}
     codes: [us-residential]
     outline: [[0, 0], [10 ft, 0], [10 ft, 10 ft], [0, 10 ft]]
     holes: [[[4 ft, 4 ft], [5 ft, 4 ft], [5 ft, 5 ft]]]
-    surface: {at: DOOR, fall: {x: 2 %, y: 1 %}}
-    points: {Y1: {at: [1 ft, 1 ft], what: a peg}, Y2: {from: DOOR, fall: 2 %, over: 10 ft}, Y3: {from: Y2, down: 1, riser: 5}}
+    surface: {at: DOOR, fall: {x: 2%, y: 1%}}
+    points: {Y1: {at: [1 ft, 1 ft], what: a peg}, Y2: {from: DOOR, fall: 2%, over: 10 ft}, Y3: {from: Y2, down: 1, riser: 5}}
     added: {N1: {elevation: -3, at: [2 ft, 2 ft]}}
     instead: {Y2: -2 1/2}
     grid: {every: 5 ft, inside: [[0, 0], [10 ft, 0], [10 ft, 10 ft], [0, 10 ft]], holes: [[[4 ft, 4 ft], [6 ft, 4 ft], [6 ft, 6 ft], [4 ft, 6 ft]]], start: [0, 0], name: G}
@@ -64,7 +64,7 @@ areas:
     ramp: {from: PIN, fall: 1:14, runs: [14 ft, 14 ft], landing: 5 ft, landing fall: 1:50, toward: [90 ft, 0], name: R}
   path:
     accessible: yes
-    points: {K: {elevation: -1, at: [30 ft, 0]}, L: {from: K, fall: 1 %, over: 10 ft, at: [30 ft, 10 ft], also: {from: PIN, rise: 1 %, over: 2 ft}}, M: {elevation: -2, at: [35 ft, 4 ft]}}
+    points: {K: {elevation: -1, at: [30 ft, 0]}, L: {from: K, fall: 1%, over: 10 ft, at: [30 ft, 10 ft], also: {from: PIN, rise: 1%, over: 2 ft}}, M: {elevation: -2, at: [35 ft, 4 ft]}}
     along: [K, L]
   list:
     drains: {into: [Q1]}
@@ -76,10 +76,10 @@ areas:
 """
 LISTS = {"a.csv": "1,0,0,-3\n2,240,0,-4\n", "b.csv": "1,0,0,-3\n2,240,0,-5\n",
          "h.csv": "name,x,y,low,high\n1,0,0,-3,-2\n2,240,0,-4,-3\n"}  # fmt: skip
-ROUTE = "{from: PIN, rise: 1 %, over: 2 ft}"
+ROUTE = "{from: PIN, rise: 1%, over: 2 ft}"
 FLIGHT = "down: 4, total: 25 in, round to: 1/8 in, "
 SURFACE = "surface: {corners: [A, B, C, D]}"
-FALL = "from: DOOR, fall: 2 %, over: 10 ft"
+FALL = "from: DOOR, fall: 2%, over: 10 ft"
 OTHERWISE: dict[str, tuple[str, str, str]] = {
     "JobEntry.job": ("Fennel Yard", "Fennel Yard", "Fennel Court"),
     "JobEntry.units": ("units: in\nbenchmarks", "units: in\nbenchmarks", "units: cm\nbenchmarks"),
@@ -95,7 +95,7 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "JobEntry.walls": (", shed: [[60 ft, 0], [60 ft, 9 ft]]", ", shed: [[60 ft, 0], [60 ft, 9 ft]]", ""),
     "JobEntry.rules": ("rules: {riser at most: 7 in}", "rules: {riser at most: 7 in}", "rules: {riser at most: 8 in}"),
     "JobEntry.codes": ("codes: [us-residential, us-acc", "codes: [us-residential, us-acc", "codes: [us-acc"),
-    "JobEntry.pitch": ("pitch: {rule: 1 in per 5 ft, exact: 3/16 in/ft}\n", "pitch: 1 %\n", ""),
+    "JobEntry.pitch": ("pitch: {rule: 1 in per 5 ft, exact: 3/16 in/ft}\n", "pitch: 1%\n", ""),
     "JobEntry.stone": ("stone: {", "stone: {", "# {"),
     "JobEntry.layout": ("layout: {", "layout: {", "layout: {other: {sides: [3 ft, 4 ft]}, "),
     "JobEntry.bonds": ("bonds: {", "bonds: {", "# {"),
@@ -130,8 +130,8 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "StoneEntry.loose": ("loose: no", "loose: no", "loose: yes"),
     "StoneEntry.price": ("price: 38", "price: 38", "price: 39"),
     "StoneEntry.compaction": ("compaction: 1.25", "compaction: 1.25", "compaction: 1.3"),
-    "StoneEntry.waste": ("waste: 5 %", "waste: 5 %", "waste: 6 %"),
-    "StoneEntry.swell": ("swell: 25 %", "swell: 25 %", "swell: 26 %"),
+    "StoneEntry.waste": ("waste: 5%", "waste: 5%", "waste: 6%"),
+    "StoneEntry.swell": ("swell: 25%", "swell: 25%", "swell: 26%"),
     "LayoutEntry.sides": ("sides: [10 ft, 10 ft]", "sides: [10 ft, 10 ft]", "sides: [10 ft, 11 ft]"),
     "LayoutEntry.outline of": ("sides: [10 ft, 10 ft]", "sides: [10 ft, 10 ft]", "outline of: yard"),
     "LayoutEntry.tolerance": ("tolerance: 1/4", "tolerance: 1/4", "tolerance: 1/2"),
@@ -151,8 +151,8 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "AreaEntry.accessible": ("accessible: no", "accessible: no", "accessible: yes"),
     "AreaEntry.along": ("along: [K, L]", "along: [K, L]", "along: [K, M]"),
     "AreaEntry.ground": ("ground: -6", "ground: -6", "ground: -7"),
-    "AreaEntry.drains": ("    drains: {away from: house, at least: 2 %, at most: 6 %}\n",
-                         "    drains: {away from: house, at least: 2 %, at most: 6 %}\n", ""),
+    "AreaEntry.drains": ("    drains: {away from: house, at least: 2%, at most: 6%}\n",
+                         "    drains: {away from: house, at least: 2%, at most: 6%}\n", ""),
     "AreaEntry.rules": ("ponding at most: 1/8", "ponding at most: 1/8", "ponding at most: 1/4"),
     "AreaEntry.codes": ("    codes: [us-residential]\n", "", "    codes: []\n"),
     "AreaEntry.outline": ("    outline: [[0, 0], [10 ft, 0], [10 ft, 10 ft], [0, 10 ft]]\n",
@@ -160,7 +160,7 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
                           "    outline: [[0, 0], [11 ft, 0], [10 ft, 10 ft], [0, 10 ft]]\n"),
     "AreaEntry.holes": ("    holes: [[[4 ft, 4 ft], [5 ft, 4 ft], [5 ft, 5 ft]]]\n",
                         "    holes: [[[4 ft, 4 ft], [5 ft, 4 ft], [5 ft, 5 ft]]]\n", ""),
-    "AreaEntry.surface": (SURFACE, SURFACE, "surface: {crown: [A, B], falls: [1 %, 1 %]}"),
+    "AreaEntry.surface": (SURFACE, SURFACE, "surface: {crown: [A, B], falls: [1%, 1%]}"),
     "AreaEntry.points": ("N1: {elevation: -3", "N1: {elevation: -3", "N2: {elevation: -3"),
     "AreaEntry.added": ("added: {N1: {elevation: -3, at", "added: {N1: {elevation: -3, at", "added: {N1: {elevation: -4, at"),
     "AreaEntry.instead": ("instead: {Y2: -2 1/2}", "instead: {Y2: -2 1/2}", "instead: {Y2: -2 3/4}"),
@@ -172,30 +172,30 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "AreaEntry.route": ("route: [A, B, C", "route: [A, B, C", "route: [A, C, B"),
     "DrainsEntry.away from": ("away from: house", "away from: house", "away from: shed"),
     "DrainsEntry.into": ("into: [Q1]", "into: [Q1]", "into: [Q2]"),
-    "DrainsEntry.at least": ("at least: 2 %", "at least: 2 %", "at least: 1.8 %"),
-    "DrainsEntry.at most": ("at most: 6 %", "at most: 6 %", "at most: 7 %"),
+    "DrainsEntry.at least": ("at least: 2%", "at least: 2%", "at least: 1.8%"),
+    "DrainsEntry.at most": ("at most: 6%", "at most: 6%", "at most: 7%"),
     "SurfaceEntry.at": ("surface: {at: DOOR", "surface: {at: DOOR", "surface: {at: PIN"),
-    "SurfaceEntry.fall": ("fall: {x: 2 %, y: 1 %}", "fall: {x: 2 %, y: 1 %}", "fall: {x: 2 %}"),
+    "SurfaceEntry.fall": ("fall: {x: 2%, y: 1%}", "fall: {x: 2%, y: 1%}", "fall: {x: 2%}"),
     "SurfaceEntry.through": (SURFACE, "surface: {through: [A, B, C]}", "surface: {through: [A, B, D]}"),
-    "SurfaceEntry.high edge": (SURFACE, "surface: {high edge: [A, B], fall: 2 %, toward: D}",
-                               "surface: {high edge: [A, C], fall: 2 %, toward: D}"),
+    "SurfaceEntry.high edge": (SURFACE, "surface: {high edge: [A, B], fall: 2%, toward: D}",
+                               "surface: {high edge: [A, C], fall: 2%, toward: D}"),
     "SurfaceEntry.low edge": (SURFACE, "surface: {high edge: [A, B], low edge: [V, W]}",
                               "surface: {high edge: [A, B], low edge: [X, Y]}"),
-    "SurfaceEntry.toward": (SURFACE, "surface: {high edge: [A, B], fall: 2 %, toward: D}",
-                            "surface: {high edge: [A, B], fall: 2 %, toward: C2}"),
+    "SurfaceEntry.toward": (SURFACE, "surface: {high edge: [A, B], fall: 2%, toward: D}",
+                            "surface: {high edge: [A, B], fall: 2%, toward: C2}"),
     "SurfaceEntry.corners": (SURFACE, SURFACE, "surface: {spots: [A, B, C, D]}"),
     "SurfaceEntry.spots": (SURFACE, "surface: {spots: [A, B, C, D]}", "surface: {spots: [A, C, D]}"),
-    "SurfaceEntry.crown": (SURFACE, "surface: {crown: [A, B], falls: [1 %, 1 %]}",
-                           "surface: {crown: [A, D], falls: [1 %, 1 %]}"),
-    "SurfaceEntry.valley": (SURFACE, "surface: {valley: [A, B], falls: [1 %, 1 %]}",
-                            "surface: {valley: [A, D], falls: [1 %, 1 %]}"),
-    "SurfaceEntry.falls": (SURFACE, "surface: {crown: [A, B], falls: [1 %, 1 %]}",
-                           "surface: {crown: [A, B], falls: [1 %, 2 %]}"),
-    "FallsEntry.x": ("x: 2 %", "x: 2 %", "x: 3 %"),
-    "FallsEntry.y": ("y: 1 %", "y: 1 %", "y: 2 %"),
+    "SurfaceEntry.crown": (SURFACE, "surface: {crown: [A, B], falls: [1%, 1%]}",
+                           "surface: {crown: [A, D], falls: [1%, 1%]}"),
+    "SurfaceEntry.valley": (SURFACE, "surface: {valley: [A, B], falls: [1%, 1%]}",
+                            "surface: {valley: [A, D], falls: [1%, 1%]}"),
+    "SurfaceEntry.falls": (SURFACE, "surface: {crown: [A, B], falls: [1%, 1%]}",
+                           "surface: {crown: [A, B], falls: [1%, 2%]}"),
+    "FallsEntry.x": ("x: 2%", "x: 2%", "x: 3%"),
+    "FallsEntry.y": ("y: 1%", "y: 1%", "y: 2%"),
     "PointEntry.from": ("Y3: {from: Y2", "Y3: {from: Y2", "Y3: {from: DOOR"),
-    "PointEntry.fall": ("K, fall: 1 %", "K, fall: 1 %", "K, fall: 2 %"),
-    "PointEntry.rise": ("K, fall: 1 %", "K, rise: 1 %", "K, rise: 2 %"),
+    "PointEntry.fall": ("K, fall: 1%", "K, fall: 1%", "K, fall: 2%"),
+    "PointEntry.rise": ("K, fall: 1%", "K, rise: 1%", "K, rise: 2%"),
     "PointEntry.over": ("over: 10 ft, at", "over: 10 ft, at", "over: 11 ft, at"),
     "PointEntry.up": ("down: 1, riser: 5", "up: 1, riser: 5", "up: 2, riser: 5"),
     "PointEntry.down": ("down: 1, riser: 5", "down: 1, riser: 5", "down: 2, riser: 5"),
@@ -205,7 +205,7 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "PointEntry.also": (", also: " + ROUTE, ", also: " + ROUTE, ""),
     "RouteEntry.from": (ROUTE, ROUTE, ROUTE.replace("PIN", "DOOR")),
     "RouteEntry.fall": (ROUTE, ROUTE.replace("rise", "fall"), ROUTE.replace("rise: 1", "fall: 2")),
-    "RouteEntry.rise": (ROUTE, ROUTE, ROUTE.replace("1 %", "2 %")),
+    "RouteEntry.rise": (ROUTE, ROUTE, ROUTE.replace("1%", "2%")),
     "RouteEntry.over": (ROUTE, ROUTE, ROUTE.replace("2 ft", "3 ft")),
     "RouteEntry.up": (ROUTE, "{from: PIN, up: 1, riser: 3}", "{from: PIN, up: 2, riser: 3}"),
     "RouteEntry.down": (ROUTE, "{from: PIN, down: 1, riser: 3}", "{from: PIN, down: 2, riser: 3}"),

@@ -48,11 +48,11 @@ stone: {price: 38 $/ton}  # price
 areas:
   terrace:
     build-up: deep
-    drains: {away from: house, at least: 2 %}  # drains
+    drains: {away from: house, at least: 2%}  # drains
     points:
       T1: {from: DOOR, fall: 1/4 in/ft, over: 1 ft, at: [0 ft, 1 ft]}  # T1
       T2: {from: PIN, down: 1, riser: 6}  # T2
-    surface: {at: T1, fall: {y: 2 %}}  # surface
+    surface: {at: T1, fall: {y: 2%}}  # surface
     outline: [[0 ft, 0 ft], [24 ft, 0 ft],
               [24 ft, 20 ft],  # corner
               [0 ft, 20 ft]
@@ -60,10 +60,10 @@ areas:
     grid: {every: 12 ft, name: G}
   walk:
     points:
-      W1: {from: T2, fall: 1 %, over: 4 ft}
+      W1: {from: T2, fall: 1%, over: 4 ft}
   ramp:
     points:
-      R1: {from: G1-1, fall: 1 %, over: 4 ft}
+      R1: {from: G1-1, fall: 1%, over: 4 ft}
   deck:
     datum: pool
     points: {D1: {from: COPING, down: 1, riser: 6}}

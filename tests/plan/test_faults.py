@@ -32,7 +32,7 @@ POINTS = [
     ),
     ((W1, "W1: {from: §XYZ, up: 1, riser: 6}"), "There is no point or benchmark “XYZ” to start from."),
     ((W1, "W1: {from: §W1, up: 1, riser: 6}"), "goes round in a circle: W1 from W1;"),
-    ((W1, "§W1: {fall: 2 %, over: 3 ft}"), "A point needs “elevation:” or “from:”; add one."),
+    ((W1, "§W1: {fall: 2%, over: 3 ft}"), "A point needs “elevation:” or “from:”; add one."),
     ((W2, "§W2: {what: by the drain}"), "A point needs “elevation:”, “from:” or “at:” on a surface; add one."),
     ((W2, "§W2: {elevation: 3, from: DOOR}"), "has an elevation or comes from another point, not both"),
     ((W2, "§W2: {elevation: 3, up: 2, riser: 6}"), "has an elevation or comes from another point, not both"),
@@ -42,21 +42,21 @@ POINTS = [
         "“fall:” (or “rise:”) and “over:” belong together",
     ),
     (
-        (f"W1: {{from: DOOR, {FALL}", "§W1: {from: DOOR, fall: 2 %"),
+        (f"W1: {{from: DOOR, {FALL}", "§W1: {from: DOOR, fall: 2%"),
         "“fall:” (or “rise:”) and “over:” belong together",
     ),
     (
-        (f"W1: {{from: DOOR, {FALL}", "§W1: {from: DOOR, rise: 2 %"),
+        (f"W1: {{from: DOOR, {FALL}", "§W1: {from: DOOR, rise: 2%"),
         "“fall:” (or “rise:”) and “over:” belong together",
     ),
-    ((W1, "§W1: {from: DOOR, fall: 2 %, rise: 1 %, over: 3 ft}"), "A run falls or rises, not both"),
+    ((W1, "§W1: {from: DOOR, fall: 2%, rise: 1%, over: 3 ft}"), "A run falls or rises, not both"),
     ((W1, "§W1: {from: DOOR, up: 3}"), "“up:” (or “down:”) and “riser:” belong together"),
     ((W1, "§W1: {from: DOOR, down: 3}"), "“up:” (or “down:”) and “riser:” belong together"),
     ((W1, "§W1: {from: DOOR, riser: 6 in}"), "“up:” (or “down:”) and “riser:” belong together"),
     ((W1, "§W1: {from: DOOR, up: 3, down: 2, riser: 6 in}"), "Risers go up or down, not both"),
     # Values of the wrong kind or size.
     *(
-        (("fall: 3/16 in/ft", f"fall: §{slope}"), f"“{slope}” is not a slope; write it like 3/16 in/ft, 2 % or 1:48.")
+        (("fall: 3/16 in/ft", f"fall: §{slope}"), f"“{slope}” is not a slope; write it like 3/16 in/ft, 2% or 1:48.")
         for slope in (
             "3/16 in",
             "3/16 kg/ft",
@@ -70,7 +70,7 @@ POINTS = [
     ),
     (("fall: 3/16 in/ft", 'fall: §"1:0"'), "“1:0” has no run"),
     (("fall: 3/16 in/ft", "fall: §80 deg"), "80 degrees is no slope of paving"),
-    (("fall: 3/16 in/ft", "§fall: [2 %]"), "A slope is expected here, not keys or a list."),
+    (("fall: 3/16 in/ft", "§fall: [2%]"), "A slope is expected here, not keys or a list."),
     (("over: 15 ft", "over: §15 kg"), "“kg” in “15 kg” is no unit of length here"),
     (("over: 15 ft", "over: §0"), "This must be more than nothing."),
     (("over: 15 ft", "over: §-15 ft"), "This must be more than nothing."),
@@ -272,7 +272,7 @@ areas:
     build-up: walk
     points:
       W1: {from: DOOR, fall: steep, over: 15 ft}
-      W2: {from: SILL, fall: 2 %}
+      W2: {from: SILL, fall: 2%}
       W3: {from: SIL, up: 2, riser: 6 in}
       W4: &four -3
       2W: 1

@@ -47,7 +47,7 @@ flight:
   riser: 150
   tread: 400
   toward: [1000, 0]
-  landings: {2: {length: 1200, fall: 2 %}}
+  landings: {2: {length: 1200, fall: 2%}}
 """
     )
     assert names(plan) == ["S1", "S2", "S2L", "S3", "S4"]
@@ -81,7 +81,7 @@ def test_without_a_direction_the_points_have_no_place() -> None:
 def test_a_flight_may_start_from_a_point_of_another_area_and_a_point_from_a_flight() -> None:
     plan = plan_with(
         "flight: {from: K, down: 2, riser: 150}",
-        after="court: {points: {K: -40, L: {from: S2, fall: 1 %, over: 1 m}}}",
+        after="court: {points: {K: -40, L: {from: S2, fall: 1%, over: 1 m}}}",
     )
     assert height(plan, "S2") == mm(-340)
     assert plan.areas["court"].point("L").finish.height == mm(-350)
@@ -145,8 +145,8 @@ def test_a_given_riser_is_kept_as_it_is(count: int, riser: Fraction) -> None:
 
 def test_a_flight_keeps_what_was_asked_of_it() -> None:
     plan = plan_with(
-        "flight: {from: DOOR, down: 2, riser: 150, tread: 400, tread fall: 1 %, landings: "
-        "{1: {length: 1200, fall: 2 %}}}"
+        "flight: {from: DOOR, down: 2, riser: 150, tread: 400, tread fall: 1%, landings: "
+        "{1: {length: 1200, fall: 2%}}}"
     )
     (steps,) = yard(plan).steps
     assert steps.kind == "flight"
@@ -167,7 +167,7 @@ def test_a_landing_is_known_for_one_whatever_the_flight_is_called() -> None:
 
 def test_a_ramp_has_a_point_at_the_end_of_each_run_and_of_the_landing_behind_it() -> None:
     plan = plan_with(
-        "ramp: {from: DOOR, fall: 1:20, runs: [4000, 2000], landing: 1500, landing fall: 1 %, toward: [0, 9]}"
+        "ramp: {from: DOOR, fall: 1:20, runs: [4000, 2000], landing: 1500, landing fall: 1%, toward: [0, 9]}"
     )
     assert names(plan) == ["R1", "R1L", "R2", "R2L"]
     assert [each.finish.height for each in yard(plan).points] == [mm(z) for z in (-200, -215, -315, -330)]
@@ -196,7 +196,7 @@ def test_a_ramp_falls_by_its_runs_and_landings_together(
     runs: list[int], landing: int, slope: int, percent: int
 ) -> None:
     plan = plan_with(
-        f"ramp: {{from: DOOR, fall: 1:{slope}, runs: {runs}, landing: {landing}, landing fall: {percent / 100} %}}"
+        f"ramp: {{from: DOOR, fall: 1:{slope}, runs: {runs}, landing: {landing}, landing fall: {percent / 100}%}}"
     )
     fall = Fraction(sum(runs), slope) + Fraction(percent, 10_000) * landing * len(runs)
     assert height(plan, f"R{len(runs)}L") == mm(-fall)

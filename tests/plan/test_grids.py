@@ -21,7 +21,7 @@ SQUARE = "[[0, 0], [6000, 0], [6000, 4000], [0, 4000]]"
 
 
 def _grid(entry: str, more: str = "") -> Plan:
-    return plan_with(f"surface: {{at: DOOR, fall: {{x: 2 %, y: 1 %}}}}\ngrid: {entry}\n{more}")
+    return plan_with(f"surface: {{at: DOOR, fall: {{x: 2%, y: 1%}}}}\ngrid: {entry}\n{more}")
 
 
 def _places(plan: Plan) -> list[tuple[Fraction | int, Fraction | int]]:
@@ -82,7 +82,7 @@ def test_rows_without_a_point_are_not_counted() -> None:
 def test_points_along_an_edge_stand_so_far_apart_with_its_corners_and_its_end() -> None:
     plan = plan_with(
         """
-surface: {at: DOOR, fall: {x: 2 %}}
+surface: {at: DOOR, fall: {x: 2%}}
 edges:
   E: {every: 2000, along: [[0, 0], [5000, 0], [5000, 3000]]}
 """
@@ -93,7 +93,7 @@ edges:
 
 
 def test_an_edge_that_ends_on_a_step_has_its_end_once() -> None:
-    plan = plan_with("surface: {at: DOOR, fall: {x: 2 %}}\nedges: {E: {every: 2000, along: [[0, 0], [4000, 0]]}}")
+    plan = plan_with("surface: {at: DOOR, fall: {x: 2%}}\nedges: {E: {every: 2000, along: [[0, 0], [4000, 0]]}}")
     assert _places(plan) == [(0, 0), (2000, 0), (4000, 0)]
 
 

@@ -19,7 +19,7 @@ round targets: 1/2 in
 areas:
   court:
     instead: {C1-2: -3 1/4, E1: 1/8, K: -4}
-    surface: {at: DOOR, fall: {x: 2 %, y: 1 %}}
+    surface: {at: DOOR, fall: {x: 2%, y: 1%}}
     grid: {every: 5 ft, inside: [[0, 0], [10 ft, 0], [10 ft, 10 ft], [0, 10 ft]], name: C}
     edges: {E: {every: 5 ft, along: [[0, 0], [10 ft, 0]]}}
     points: {K: -2, L: {from: K, fall: 1 in/ft, over: 2 ft}}

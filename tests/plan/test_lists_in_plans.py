@@ -63,7 +63,7 @@ def test_a_list_may_have_units_and_headings_of_its_own() -> None:
 
 def test_points_of_a_list_without_elevations_lie_on_the_surface() -> None:
     plan = plan_with(
-        "surface: {at: DOOR, fall: {x: 2 %}}\npoint list: walk.csv", lists={"walk.csv": "name,x,y\nW1,1000,5\n"}
+        "surface: {at: DOOR, fall: {x: 2%}}\npoint list: walk.csv", lists={"walk.csv": "name,x,y\nW1,1000,5\n"}
     )
     assert height(plan, "W1") == mm(-20)
 
@@ -81,7 +81,7 @@ def test_points_and_outlines_may_come_as_geojson() -> None:
     place_of = '{"type": "Point", "coordinates": [1, 2, -0.5]}'
     spots = f'{{"type": "Feature", "geometry": {place_of}, "properties": {{"name": "W1"}}}}'
     plan = plan_with(
-        "outline: yard.json\nsurface: {at: DOOR, fall: {x: 1 %}}\ngrid: {every: 4000, name: G}\n"
+        "outline: yard.json\nsurface: {at: DOOR, fall: {x: 1%}}\ngrid: {every: 4000, name: G}\n"
         "point list: {file: spots.geojson, units: m}",
         lists={"yard.json": OUTLINE, "spots.geojson": spots},
     )

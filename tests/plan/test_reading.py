@@ -36,7 +36,7 @@ def _point(entry: str) -> str:
         ("{from: W1}", -45),
         ("{from: DOOR, fall: 1/4 in/ft, over: 12 ft}", -48),
         ("{from: DOOR, rise: 1/4 in/ft, over: 12 ft}", 48),
-        ("{from: DOOR, fall: 2 %, over: 200}", -64),
+        ("{from: DOOR, fall: 2%, over: 200}", -64),
         ('{from: DOOR, fall: "1:48", over: 24 ft}', -96),
         ("{from: DOOR, fall: 1:48, over: 24 ft}", -96),
         ("{from: DOOR, fall: 1 in per 5 ft, over: 15 ft}", -48),
@@ -72,7 +72,7 @@ def test_a_point_may_start_from_one_in_an_area_written_later() -> None:
 
 
 def test_a_thousand_points_each_from_the_last_are_followed_to_the_end() -> None:
-    links = "".join(f"      P{n}: {{from: P{n - 1}, fall: 1 %, over: 1 ft}}\n" for n in range(1000, 0, -1))
+    links = "".join(f"      P{n}: {{from: P{n - 1}, fall: 1%, over: 1 ft}}\n" for n in range(1000, 0, -1))
     text = WALK + "  long walk:\n    points:\n" + links + "      P0: 0\n"
     assert _finish(text, "P1000") == -feet(10)
 
@@ -82,7 +82,7 @@ def test_a_thousand_points_each_from_the_last_are_followed_to_the_end() -> None:
     [
         ("-3 1/4 in", "−3 1/4 in as given"),
         ("{from: DOOR, fall: 1/4 in/ft, over: 12 ft}", "DOOR 0 − 12 ft × 1/4 in/ft = −3 in"),
-        ("{from: DOOR, rise: 2 %, over: 180}", "DOOR 0 + 180 in × 2 % = 3.6 in"),
+        ("{from: DOOR, rise: 2%, over: 180}", "DOOR 0 + 180 in × 2% = 3.6 in"),
         ("{from: DOOR, up: 4, riser: 6}", "DOOR 0 + 4 × 6 in = 24 in"),
         (
             "{from: W1, fall: 1/4 in/ft, over: 4 ft, down: 2, riser: 5 7/8 in}",

@@ -32,7 +32,7 @@ areas:
     points:
       T1: {from: <DOOR>, fall: 1/4 in/ft, over: 1 ft, at: [0 ft, 1 ft]}
       T2: {from: <T1>, down: 1, riser: 6, also: {from: <DOOR>, down: 1, riser: 6}}
-    surface: {at: <T1>, fall: {x: 0.5 %, y: 2.1 %}}
+    surface: {at: <T1>, fall: {x: 0.5%, y: 2.1%}}
     along: [<T1>, [24 ft, 1 ft], <DOOR>]
     grid: {every: 12 ft, name: G}
   deep end:
@@ -40,7 +40,7 @@ areas:
     points: {D1: {from: <Coping>, down: 1, riser: 6}}
   walk:
     points:
-      W1: {from: <G1-1>, fall: 1 %, over: 1 ft}
+      W1: {from: <G1-1>, fall: 1%, over: 1 ft}
       W2: -1
     route: [<W2>, <W1>]
   steps:

@@ -39,16 +39,16 @@ points:
 
 WORKED = [
     # how the surface is written, a place in feet, its height in inches, worked by hand
-    ("two falls through a point", "{at: A, fall: {x: 2 %, y: 0.5 %}}", "[12 ft, 20 ft]", "-4.08"),
+    ("two falls through a point", "{at: A, fall: {x: 2%, y: 0.5%}}", "[12 ft, 20 ft]", "-4.08"),
     ("one fall, level the other way", "{at: B, fall: {y: 1/4 in/ft}}", "[7 ft, 8 ft]", "-4"),
     ("three points", "{through: [A, B, D]}", "[10 ft, 5 ft]", "-2 1/2"),
     ("high and low edge", "{high edge: [A, B], low edge: [C, D]}", "[10 ft, 10 ft]", "-4"),
     ("off a level edge", "{high edge: [E, F], fall: 1/4 in/ft, toward: D}", "[5 ft, 8 ft]", "-2"),
     ("off a sloping edge, square to it", "{high edge: [A, B], fall: 1/8 in/ft, toward: D}", "[20 ft, 8 ft]", "-3"),
-    ("a crown, left of it", "{crown: [E, F], falls: [2 %, 1 %]}", "[5 ft, 10 ft]", "-2.4"),
-    ("a crown, right of it", "{crown: [E, F], falls: [2 %, 1 %]}", "[5 ft, -10 ft]", "-1.2"),
-    ("a valley, left of it", "{valley: [E, F], falls: [2 %, 1 %]}", "[5 ft, 10 ft]", "2.4"),
-    ("a valley, right of it", "{valley: [E, F], falls: [2 %, 1 %]}", "[5 ft, -10 ft]", "1.2"),
+    ("a crown, left of it", "{crown: [E, F], falls: [2%, 1%]}", "[5 ft, 10 ft]", "-2.4"),
+    ("a crown, right of it", "{crown: [E, F], falls: [2%, 1%]}", "[5 ft, -10 ft]", "-1.2"),
+    ("a valley, left of it", "{valley: [E, F], falls: [2%, 1%]}", "[5 ft, 10 ft]", "2.4"),
+    ("a valley, right of it", "{valley: [E, F], falls: [2%, 1%]}", "[5 ft, -10 ft]", "1.2"),
     ("spots joined, on one of them", "{spots: [A, B, C, D, W]}", "[20 ft, 30 ft]", "-9"),
     ("spots joined, between two of them", "{spots: [A, B, D]}", "[10 ft, 5 ft]", "-2 1/2"),
 ]
@@ -73,9 +73,9 @@ def test_the_middle_of_a_warped_square_is_the_mean_of_its_corners() -> None:
 
 
 def test_the_sum_for_a_point_on_a_plane_names_its_point_and_both_falls() -> None:
-    plan = _on("{at: B, fall: {x: 2 %, y: 0.5 %}}", "[12 ft, 20 ft]")
+    plan = _on("{at: B, fall: {x: 2%, y: 0.5%}}", "[12 ft, 20 ft]")
     lines = working(yard(plan), point(plan, "P"), "finish", Notation.usual(Units.IN))
-    assert lines[0] == "P = plane through B −2 + 96 in × 2 % − 240 in × 0.5 % = −1.28 in"
+    assert lines[0] == "P = plane through B −2 + 96 in × 2% − 240 in × 0.5% = −1.28 in"
     assert lines[1:] == ("shown as −1 1/4 in",)
 
 
@@ -85,7 +85,7 @@ def test_a_surface_may_be_carried_by_points_written_later_in_another_area_and_by
 surface: {through: [DOOR, A, K]}
 points:
   P: {at: [1000, 1000]}
-  A: {from: DOOR, fall: 2 %, over: 2 m, at: [2000, 0]}
+  A: {from: DOOR, fall: 2%, over: 2 m, at: [2000, 0]}
 """,
         after="court: {points: {K: {from: A, down: 1, riser: 160, at: [0, 2000]}}}",
     )
@@ -97,7 +97,7 @@ points:
 def test_a_point_may_lie_on_a_surface_and_another_be_counted_from_it() -> None:
     plan = plan_with(
         """
-surface: {at: DOOR, fall: {x: 2 %}}
+surface: {at: DOOR, fall: {x: 2%}}
 points:
   Q: {from: P, down: 2, riser: 150}
   P: {at: [5000, 0]}
@@ -108,7 +108,7 @@ points:
 
 def test_a_surface_with_no_point_on_it_is_there_all_the_same() -> None:
     # On site a point may be put on it.
-    area = yard(plan_with("surface: {at: DOOR, fall: {x: 2 %}}\npoints: {P: -7}"))
+    area = yard(plan_with("surface: {at: DOOR, fall: {x: 2%}}\npoints: {P: -7}"))
     assert area.surface is not None
     assert area.surface.elevation(place(1000, 0)) == at_mm(-20)
 
@@ -120,7 +120,7 @@ def test_any_target_on_a_plane_is_its_formula_exactly(
 ) -> None:
     plan = plan_with(
         f"""
-surface: {{at: A, fall: {{x: {float(x)} %, y: {float(y)} %}}}}
+surface: {{at: A, fall: {{x: {float(x)}%, y: {float(y)}%}}}}
 points:
   A: {{elevation: {float(z)}, at: [{at[0]}, {at[1]}]}}
   P: {{at: [{to[0]}, {to[1]}]}}
@@ -175,7 +175,7 @@ def test_off_a_high_edge_it_falls_square_to_the_edge_and_as_the_edge_does_along_
     b = a[0] + 4 * three_four_five, a[1] + 3 * three_four_five
     left = a[0] - 3 * off, a[1] + 4 * off
     surface = _surface(
-        f"{{high edge: [A, B], fall: {float(fall)} %, toward: C}}", A=(a, z[0]), B=(b, z[1]), C=(left, z[0])
+        f"{{high edge: [A, B], fall: {float(fall)}%, toward: C}}", A=(a, z[0]), B=(b, z[1]), C=(left, z[0])
     )
     assert (_z(surface, a), _z(surface, b)) == z
     assert _z(surface, left) == z[0] - fall / 100 * 5 * off
@@ -189,7 +189,7 @@ def test_a_crown_is_the_lower_of_its_two_planes_and_a_valley_the_higher(
     assume(a != b)
     ends = {"A": (a, z[0]), "B": (b, z[1])}
     for kind, lower_or_higher in (("crown", min), ("valley", max)):
-        surface = _surface(f"{{{kind}: [A, B], falls: [{float(slopes[0])} %, {float(slopes[1])} %]}}", **ends)
+        surface = _surface(f"{{{kind}: [A, B], falls: [{float(slopes[0])}%, {float(slopes[1])}%]}}", **ends)
         assert surface.kind == kind
         both = [plane.elevation(place(*to)) for plane in surface.planes]
         assert surface.elevation(place(*to)) == lower_or_higher(both)
@@ -201,7 +201,7 @@ def test_a_crown_falls_to_its_left_and_to_its_right_as_written_and_a_valley_rise
 ) -> None:
     ends = {"A": ((0, 0), Fraction(0)), "B": ((0, 1000), Fraction(0))}
     left, right = (Fraction(slope, 10_000) for slope in slopes)
-    written = f"falls: [{slopes[0] / 100} %, {slopes[1] / 100} %]"
+    written = f"falls: [{slopes[0] / 100}%, {slopes[1] / 100}%]"
     crown = _surface(f"{{crown: [A, B], {written}}}", **ends)
     valley = _surface(f"{{valley: [A, B], {written}}}", **ends)
     # From A to B is up the page: left of it lies the side of smaller x.
@@ -339,12 +339,12 @@ def steps(draw: st.DrawFn) -> list[tuple[str, Fraction]]:
             draw(
                 st.sampled_from(
                     [
-                        (f"fall: {percent / 100} %, over: {run}", -change),
-                        (f"rise: {percent / 100} %, over: {run}", change),
+                        (f"fall: {percent / 100}%, over: {run}", -change),
+                        (f"rise: {percent / 100}%, over: {run}", change),
                         (f"down: {count}, riser: {riser}", Fraction(-count * riser)),
                         (f"up: {count}, riser: {riser}", Fraction(count * riser)),
                         (
-                            f"fall: {percent / 100} %, over: {run}, up: {count}, riser: {riser}",
+                            f"fall: {percent / 100}%, over: {run}, up: {count}, riser: {riser}",
                             count * riser - change,
                         ),
                     ]
@@ -374,7 +374,7 @@ def test_renaming_points_changes_no_number(chain: list[tuple[str, Fraction]], le
     def heights(called: list[str]) -> list[Length]:
         lines = [f"  {called[0]}: {{elevation: 10, at: [0, 0]}}"]
         lines += [f"  {called[i]}: {{from: {called[i - 1]}, {how}}}" for i, (how, _) in enumerate(chain, 1)]
-        surface = f"surface: {{at: {called[0]}, fall: {{x: 2 %, y: 1 %}}}}\n"
+        surface = f"surface: {{at: {called[0]}, fall: {{x: 2%, y: 1%}}}}\n"
         grid = "grid: {every: 900, name: A, inside: [[0, 0], [2000, 0], [2000, 2000], [0, 2000]]}\n"
         return [
             each.finish.height for each in yard(plan_with(surface + grid + "points:\n" + "\n".join(lines))).points

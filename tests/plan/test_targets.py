@@ -89,10 +89,10 @@ def test_a_target_shows_its_sum_line_by_line(stage: str, lines: tuple[str, ...])
 
 
 def test_rounding_is_said_where_it_happens() -> None:
-    plan = plan_of(spoiled(("fall: 3/16 in/ft, over: 15 ft", "fall: 2 %, over: 15 ft")))
+    plan = plan_of(spoiled(("fall: 3/16 in/ft, over: 15 ft", "fall: 2%, over: 15 ft")))
     area = plan.areas["garden walk"]
     assert working(area, area.point("W1"), "finish", plan.notation) == (
-        "W1 = DOOR 0 − 15 ft × 2 % = −3.6 in",
+        "W1 = DOOR 0 − 15 ft × 2% = −3.6 in",
         "shown as −3 5/8 in",
     )
 

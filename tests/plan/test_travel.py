@@ -102,7 +102,7 @@ def _plan(walk: str) -> Plan:
     )
 
 
-EDGES = "    surface: {at: A, fall: {x: 1 %}}\n    edges:\n      L: {every: 3 ft, along: [[0, 0], [9, 0]]}\n"
+EDGES = "    surface: {at: A, fall: {x: 1%}}\n    edges:\n      L: {every: 3 ft, along: [[0, 0], [9, 0]]}\n"
 ACROSS = "      R: {every: 3 ft, along: [[0, 3], [0, 9]]}\n"
 
 

@@ -16,18 +16,18 @@ IMPERVIOUS = "IRC 2018 R401.3, exception for impervious surfaces"
 
 CITED: list[tuple[str, str, str, int | None, str]] = [
     # rule, code (none: any job), the number in US units, the millimetres printed for metric work, the source
-    ("fall at least", "", "1.5 %", None, "paving institute bulletin PAV-TEC-002-22"),
-    ("fall wanted", "", "2 %", None, TOLERANCES),
+    ("fall at least", "", "1.5%", None, "paving institute bulletin PAV-TEC-002-22"),
+    ("fall wanted", "", "2%", None, TOLERANCES),
     ("near building", "us-residential", "10 ft", 3048, "IRC 2018 R401.3"),
     ("near building", "us-commercial", "10 ft", 3048, "IBC 2012 1804.3, 2018 1804.4 from memory"),
     (
         "fall near building at least",
         "us-residential",
-        "2 %",
+        "2%",
         None,
         "IRC 2018 R401.3, exception for impervious surfaces",
     ),
-    ("fall near building at least", "us-commercial", "2 %", None, "IBC 2012 1804.3, 2018 1804.4 from memory"),
+    ("fall near building at least", "us-commercial", "2%", None, "IBC 2012 1804.3, 2018 1804.4 from memory"),
     ("pool deck fall at least", "us-maryland-pools", "1:48", None, "COMAR 10.17.01.22 A(3)"),
     ("pool deck fall at most", "us-maryland-pools", "1:24", None, "COMAR 10.17.01.22 A(3)"),
     ("ponding at most", "", "2 mm", None, "common practice, no source"),
@@ -92,7 +92,7 @@ CITED: list[tuple[str, str, str, int | None, str]] = [
     ("from the benchmarks at most", "", "33 ft", 10000, "common practice, no source"),
     ("alone in height at most", "", "4 ft", 1200, "common practice, no source"),
     ("drop between points at most", "", "12 in", 300, "common practice, no source"),
-    ("pitch at most", "", "25 %", None, "common practice, no source"),
+    ("pitch at most", "", "25%", None, "common practice, no source"),
 ]
 METRES = {"in": Fraction(127, 5000), "ft": Fraction(381, 1250), "mm": Fraction(1, 1000)}
 """By the definitions of 1959."""

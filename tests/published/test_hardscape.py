@@ -51,14 +51,14 @@ PITCHES = [
     ("C-01", "1/8 in/ft", ["1:96"], "1.0417", "96", "10.42"),
     ("C-02", "3/16 in/ft", ["1:64"], "1.5625", "64", "15.63"),
     ("C-03", "1 in per 5 ft", ["0.2 in/ft", "1:60"], "1.6667", "60", "16.67"),
-    ("C-04", "2 %", ["0.24 in/ft", "1:50", "20 mm/m"], "2.0", "50", "20.0"),
+    ("C-04", "2%", ["0.24 in/ft", "1:50", "20 mm/m"], "2.0", "50", "20.0"),
     ("C-05", "1/4 in/ft", ["1:48"], "2.0833", "48", "20.83"),
     ("C-06", "1/2 in/ft", ["1:24"], "4.1667", "24", "41.67"),
-    ("C-07", "1.5 %", ["0.18 in/ft", "15 mm/m"], "1.5", "66.67", "15.0"),
-    ("C-08", "1 %", ["0.12 in/ft", "1:100", "10 mm/m"], "1.0", "100", "10.0"),
-    ("C-09 gentle", "1.25 %", ["0.15 in/ft", "1:80"], "1.25", "80", "12.5"),
-    ("C-09 middle", "2.5 %", ["0.30 in/ft", "1:40"], "2.5", "40", "25"),
-    ("C-09 steep", "5 %", ["0.60 in/ft", "1:20"], "5", "20", "50"),
+    ("C-07", "1.5%", ["0.18 in/ft", "15 mm/m"], "1.5", "66.67", "15.0"),
+    ("C-08", "1%", ["0.12 in/ft", "1:100", "10 mm/m"], "1.0", "100", "10.0"),
+    ("C-09 gentle", "1.25%", ["0.15 in/ft", "1:80"], "1.25", "80", "12.5"),
+    ("C-09 middle", "2.5%", ["0.30 in/ft", "1:40"], "2.5", "40", "25"),
+    ("C-09 steep", "5%", ["0.60 in/ft", "1:20"], "5", "20", "50"),
 ]
 
 
@@ -79,9 +79,9 @@ def test_a_pitch_is_the_same_however_it_is_written(
 @pytest.mark.parametrize(
     ("pitch", "limit", "enough"),
     [
-        pytest.param("3/16 in/ft", "1.5 %", True, id=of("C-02 against 1.5 %", FROM_THE_INPUTS)),
-        pytest.param("3/16 in/ft", "2 %", False, id=of("C-02 against 2 %", FROM_THE_INPUTS)),
-        pytest.param("1 in per 5 ft", "2 %", False, id=of("C-03 against 2 %", FROM_THE_INPUTS)),
+        pytest.param("3/16 in/ft", "1.5%", True, id=of("C-02 against 1.5%", FROM_THE_INPUTS)),
+        pytest.param("3/16 in/ft", "2%", False, id=of("C-02 against 2%", FROM_THE_INPUTS)),
+        pytest.param("1 in per 5 ft", "2%", False, id=of("C-03 against 2%", FROM_THE_INPUTS)),
         pytest.param("1/4 in/ft", "1:48", True, id=of("C-05 against 1:48, equal", FROM_THE_INPUTS)),
         pytest.param("1:48", "1/4 in/ft", True, id=of("C-05 the other way, equal", FROM_THE_INPUTS)),
     ],
@@ -98,7 +98,7 @@ def test_pitches_compare_exactly_with_a_limit(pitch: str, limit: str, enough: bo
     ],
 )
 def test_an_angle_is_a_hundred_times_its_tangent_in_percent(angle: str, percent: str) -> None:
-    """One published level specification equates 1 degree with 0.18 %: that is a tenth of a degree."""
+    """One published level specification equates 1 degree with 0.18%: that is a tenth of a degree."""
     assert agrees(read_slope(angle).percent, percent)
 
 
@@ -106,32 +106,32 @@ def test_c_11_between_two_percent_and_1_to_48_there_is_a_tenth_of_an_inch_in_ten
     """C-11: arithmetic from the stated inputs [DERIVED]."""
     plan = plan_with(
         """
-        LEAST: {from: ZERO, fall: 2 %, over: 10 ft}
+        LEAST: {from: ZERO, fall: 2%, over: 10 ft}
         MOST: {from: ZERO, fall: "1:48", over: 10 ft}
         """
     )
     least, most = wanted(plan, "LEAST"), wanted(plan, "MOST")
     assert (show_exact(least, Units.IN), show_exact(most, Units.IN)) == ("-2.4", "-2 1/2")
     assert in_inches(least - most) == Fraction("0.1")
-    assert agrees(read_slope("2 %").percent, "2.000")
+    assert agrees(read_slope("2%").percent, "2.000")
     assert agrees(read_slope("1:48").percent, "2.083")
 
 
 def test_c_12_two_falls_at_right_angles_make_one_true_fall_between_them() -> None:
     """C-12: arithmetic from the stated inputs [DERIVED].
 
-    4 m along the 2 % and 3 m along the 1.5 % lie 5 m apart, straight down the steepest way.
+    4 m along the 2% and 3 m along the 1.5% lie 5 m apart, straight down the steepest way.
     """
     plan = plan_with(
         """
-        ALONG: {from: ZERO, fall: 2 %, over: 4 m}
-        ACROSS: {from: ALONG, fall: 1.5 %, over: 3 m}
+        ALONG: {from: ZERO, fall: 2%, over: 4 m}
+        ACROSS: {from: ALONG, fall: 1.5%, over: 3 m}
         """,
         units="mm",
     )
-    assert wanted(plan, "ACROSS") == -read_slope("2.5 %").over(read_length("5 m", Units.MM))
+    assert wanted(plan, "ACROSS") == -read_slope("2.5%").over(read_length("5 m", Units.MM))
     assert Fraction("2") ** 2 + Fraction("1.5") ** 2 == Fraction("2.5") ** 2
-    off_the_steeper = degrees(atan(read_slope("1.5 %").ratio / read_slope("2 %").ratio))
+    off_the_steeper = degrees(atan(read_slope("1.5%").ratio / read_slope("2%").ratio))
     assert agrees(Fraction(off_the_steeper), "36.87")
     assert off_the_steeper == pytest.approx(degrees(atan2(3, 4)), abs=1e-9)
 
@@ -274,7 +274,7 @@ def test_mixing_the_two_pitches_in_one_job_spends_half_the_surface_tolerance() -
 @pytest.mark.parametrize(
     ("pitch", "drop"),
     [
-        pytest.param("2 %", "-3.6", id=of("T-08 at 2 %", WORKED_OUT)),
+        pytest.param("2%", "-3.6", id=of("T-08 at 2%", WORKED_OUT)),
         pytest.param("1/4 in/ft", "-3 3/4", id=of("T-08 at 1/4 in/ft", WORKED_OUT)),
     ],
 )

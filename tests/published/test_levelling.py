@@ -364,19 +364,19 @@ SLOPES = [
 
 @pytest.mark.parametrize(
     ("percent", "in_per_foot", "one_in", "angle"),
-    [pytest.param(*row, id=of(f"{row[0]} %", SLOPE_TABLE)) for row in SLOPES],
+    [pytest.param(*row, id=of(f"{row[0]}%", SLOPE_TABLE)) for row in SLOPES],
 )
 def test_one_slope_in_all_its_ways_of_writing(percent: str, in_per_foot: str, one_in: str, angle: str) -> None:
     # Inches in a foot are exact in every column of the table; the others are rounded as printed.
     slope = read_slope(f"{in_per_foot} in/ft")
     assert agrees(slope.percent, percent)
-    assert agrees(read_slope(f"{percent} %").percent, percent)
+    assert agrees(read_slope(f"{percent}%").percent, percent)
     assert agrees(1 / slope.ratio, one_in)
     assert agrees(1 / read_slope(f"1:{one_in}").ratio, one_in)
     assert agrees(Fraction(degrees(atan(slope.ratio))), angle)
     assert agrees(Fraction(degrees(atan(read_slope(f"{angle} deg").ratio))), angle)
     if "." not in percent or len(percent) <= 3:
-        assert read_slope(f"{percent} %") == slope
+        assert read_slope(f"{percent}%") == slope
     if "." not in one_in:
         assert read_slope(f"1:{one_in}") == slope
 
@@ -385,7 +385,7 @@ def test_two_percent_is_not_a_quarter_inch_in_a_foot() -> None:
     """Arithmetic [DERIVED], over a run of 20 ft."""
     plan = plan_with(
         """
-        PERCENT: {from: ZERO, fall: 2 %, over: 20 ft}
+        PERCENT: {from: ZERO, fall: 2%, over: 20 ft}
         QUARTER: {from: ZERO, fall: 1/4 in/ft, over: 20 ft}
         """
     )

@@ -84,7 +84,7 @@ def test_t07_mixing_the_two_pitches_is_a_finding_of_half_the_allowed_gap() -> No
     assert off == Fraction(3, 16) == in_inches(Length(_first("gap at most").value)) / 2
 
 
-@pytest.mark.parametrize(("pitch", "inch"), [("2 %", Fraction(-18, 5)), ("1/4 in/ft", Fraction(-15, 4))])
+@pytest.mark.parametrize(("pitch", "inch"), [("2%", Fraction(-18, 5)), ("1/4 in/ft", Fraction(-15, 4))])
 def test_t08_the_same_run_by_the_pitches_that_are_asked_for(pitch: str, inch: Fraction) -> None:
     # T-08, worked out: 15 ft.
     plan = plan_of(f"points: {{P: {{from: DOOR, fall: {pitch}, over: 15 ft}}}}\n", top="pitch: 1 in per 5 ft\n")
@@ -217,7 +217,7 @@ def _only(findings: list[Finding]) -> Finding:
 
 
 def test_s04_a_patio_at_three_sixteenths_fails_beside_the_house_and_not_farther_away() -> None:
-    # S-04, worked out from S-03: 2 % over 10 ft is 2.4 in, 3/16 in/ft only 1.875 in.
+    # S-04, worked out from S-03: 2% over 10 ft is 2.4 in, 3/16 in/ft only 1.875 in.
     beside = _only(found(_pitched("3/16 in/ft", top=HOUSE), "fall near the building"))
     assert (beside.severity, beside.limit.name) == (Severity.FAULT, "fall near building at least")
     away = _pitched("3/16 in/ft", top=HOUSE, first="10 ft")
@@ -236,9 +236,9 @@ def test_c11_two_percent_drains_a_patio_and_may_cross_an_accessible_route() -> N
         plan = plan_of(surface + across, top="walls: {HOUSE: [[-9 ft, 0], [20 ft, 0]]}\n", codes=BOTH)
         return {each.what for what in ("fall near the building", "cross fall") for each in found(plan, what)}
 
-    assert told("2 %") == told("1/4 in/ft") == told("2.04 %") == set()
-    assert told("1.9999 %") == {"fall near the building"}
-    assert told("2.0834 %") == {"cross fall"}
+    assert told("2%") == told("1/4 in/ft") == told("2.04%") == set()
+    assert told("1.9999%") == {"fall near the building"}
+    assert told("2.0834%") == {"cross fall"}
     window = [in_inches(feet(10) * ratio) for ratio in (_first("fall wanted").value, Fraction(1, 48))]
     assert window == [Fraction(24, 10), Fraction(25, 10)]
 
@@ -275,7 +275,7 @@ def test_p24_base_and_dig_go_past_the_edge_by_six_inches_or_the_bases_thickness(
 
 def test_s36_a_pool_deck_that_drains_into_the_pool_is_a_fault() -> None:
     # S-36, IDAPA 16.02.14.111, VERIFIED.
-    into = _pitched("-2.0833 %", top="walls: {POOL: [[0, -20 ft], [0, 20 ft]]}\n",
+    into = _pitched("-2.0833%", top="walls: {POOL: [[0, -20 ft], [0, 20 ft]]}\n",
                     more="use: pool deck\ndrains: {away from: POOL}\n")  # fmt: skip
     assert _only(found(into, "toward the building")).severity is Severity.FAULT
 
@@ -289,7 +289,7 @@ def test_s33_a_pool_deck_falls_between_a_quarter_and_half_an_inch_in_a_foot() ->
         return [each.limit.source for what in ("fall", "too steep") for each in found(plan, what)]
 
     assert told("1/4 in/ft") == told("1/2 in/ft") == []
-    assert told("2.0833 %") == told("4.1667 %") == ["COMAR 10.17.01.22 A(3)"]
+    assert told("2.0833%") == told("4.1667%") == ["COMAR 10.17.01.22 A(3)"]
 
 
 # Grids ------------------------------------------------------------------------------------------------------------
@@ -302,7 +302,7 @@ def _nodes(every: str, width: str, depth: str) -> Plan:
     """A level grid from the corner of the plan, walked there and back."""
     outline = f"[[0, 0], [{width}, 0], [{width}, {depth}], [0, {depth}]]"
     return plan_of(
-        f"surface: {{at: DOOR, fall: {{x: 0 %}}}}\ngrid: {{every: {every}, name: G, inside: {outline}}}\n", units="ft"
+        f"surface: {{at: DOOR, fall: {{x: 0%}}}}\ngrid: {{every: {every}, name: G, inside: {outline}}}\n", units="ft"
     )
 
 

@@ -330,7 +330,7 @@ def test_w_16_the_quick_form_of_average_ends_is_a_thousandth_short() -> None:
     ],
 )
 def test_w_18_falls_over_seven_metres(fall: int, one_in: str, percent: str) -> None:
-    """It prints 0.04 % and 0.06 %, ten times too small, and 1:155, which is 155.6 cut off."""
+    """It prints 0.04% and 0.06%, ten times too small, and 1:155, which is 155.6 cut off."""
     slope = read_slope(f"{fall} mm per 7 m")
     assert agrees(1 / slope.ratio, one_in)
     assert agrees(slope.percent, percent)
@@ -434,13 +434,13 @@ USUAL = Stone()
             USUAL.swell,
             Fraction("0.20"),
             Fraction("0.30"),
-            id=of("Q-07 dug soil bulks 20 to 30 %", Source("UK how-to", VERIFIED_2)),
+            id=of("Q-07 dug soil bulks 20 to 30%", Source("UK how-to", VERIFIED_2)),
         ),
         pytest.param(
             USUAL.waste,
             Fraction("0.05"),
             Fraction("0.10"),
-            id=of("Q-18 order 5 to 10 % more", Source("supplier pages", COMMON_PRACTICE)),
+            id=of("Q-18 order 5 to 10% more", Source("supplier pages", COMMON_PRACTICE)),
         ),
     ],
 )
@@ -450,7 +450,7 @@ def test_a_usual_number_lies_in_its_published_range(number: Fraction, least: Fra
 
 
 def test_the_usual_numbers_are_the_published_ones() -> None:
-    """P-39: a contractor's published method, 5 in placed make 4 in [VERIFIED-2]. Q-06: loam 25 % [VERIFIED-2].
+    """P-39: a contractor's published method, 5 in placed make 4 in [VERIFIED-2]. Q-06: loam 25% [VERIFIED-2].
 
     Q-10: sand 100 lb/ft3 loose, a gravel pit's page [VERIFIED-2].
     """
@@ -462,7 +462,7 @@ def test_the_usual_numbers_are_the_published_ones() -> None:
 
 
 def test_p_40_a_yard_of_sand_covers_three_hundred_square_feet_an_inch_thick() -> None:
-    """P-40: supplier guide [VERIFIED-2]; 324 ft2 would be exact, so 8 % is for waste [DERIVED]."""
+    """P-40: supplier guide [VERIFIED-2]; 324 ft2 would be exact, so 8% is for waste [DERIVED]."""
     ordered = order("bedding", 300 * FOOT**2, Length(INCH), SAND)
     assert ordered.loose == YARD_3
     assert SAND.waste == Fraction("0.08")

@@ -42,7 +42,7 @@ def length(text: str, unit: str) -> Fraction:
 
 
 def slope(text: str) -> Fraction:
-    """``2 %``, ``1:48`` or ``1/8 in/ft``, as a ratio."""
+    """``2%``, ``1:48`` or ``1/8 in/ft``, as a ratio."""
     if text.endswith("%"):
         return number(text[:-1].strip()) / 100
     if ":" in text:
@@ -345,7 +345,7 @@ CUBIC_METERS = {"yd^3": (3 * FOOT) ** 3, "ft^3": FOOT**3, "m^3": Fraction(1)}
 SAND = {"density": 100 * POUND / FOOT**3, "compaction": Fraction(1), "waste": Fraction(324, 300)}
 """A gravel pit's page: 100 lb to the cubic foot; a supplier's rule: a yard covers 300 square feet an inch deep."""
 STONE = {"compaction": Fraction(5, 4), "waste": Fraction(105, 100), "swell": Fraction(5, 4)}
-"""A contractor's published method: five inches placed make four; suppliers' pages: 5 % more; loam swells 25 %."""
+"""A contractor's published method: five inches placed make four; suppliers' pages: 5% more; loam swells 25%."""
 
 
 @dataclass

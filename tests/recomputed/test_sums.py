@@ -218,10 +218,10 @@ def _below(value: Fraction, least: Fraction, doubt: Fraction) -> str:
 
 
 def _fall_by_hand(sheet: Sheet, area: str, ratio: Fraction, doubt: Fraction) -> str:
-    """What the area asks of its water at least, then what is wanted: the plan's own figure, else 1.5 % and 2 %."""
+    """What the area asks of its water at least, then what is wanted: the plan's own figure, else 1.5% and 2%."""
     entry = sheet.texts["areas"][area]
-    wanted = entry.get("rules", {}).get("fall wanted", "2 %")
-    least = entry.get("drains", {}).get("at least", "1.5 %")
+    wanted = entry.get("rules", {}).get("fall wanted", "2%")
+    least = entry.get("drains", {}).get("at least", "1.5%")
     must, good = (Fraction(text.split()[0]) * PERCENT for text in (least, wanted))
     for limit, word in ((must, "fault"), (good, "advice")):
         if (said := _below(ratio, limit, doubt)) != "passes":

@@ -38,14 +38,14 @@ areas:
     points:
       A: {elevation: -1 in, at: [0 ft, 5 ft], what: left}
       B: {elevation: -1 in, at: [20 ft, 5 ft], what: right}
-      C: {from: A, fall: 2 %, over: 10 ft, at: [0 ft, 15 ft], what: far left}
-      D: {from: B, fall: 2 %, over: 10 ft, at: [20 ft, 15 ft], what: far right}
+      C: {from: A, fall: 2%, over: 10 ft, at: [0 ft, 15 ft], what: far left}
+      D: {from: B, fall: 2%, over: 10 ft, at: [20 ft, 15 ft], what: far right}
       LOOSE: {elevation: -3 in, what: by the tap}
   steps:
     points:
       S1: {elevation: -4 in, at: [30 ft, 0 ft]}
       S2: {from: S1, down: 1, riser: 6 in, at: [30 ft, 1 ft]}
-      S3: {from: S2, fall: 2 %, over: 4 ft, at: [30 ft, 5 ft]}
+      S3: {from: S2, fall: 2%, over: 4 ft, at: [30 ft, 5 ft]}
   deck:
     datum: pool
     points:

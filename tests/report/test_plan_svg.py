@@ -60,7 +60,7 @@ def test_every_point_stands_with_its_name_and_finish_and_outline_hole_and_wall_a
     assert [len(attributes(root, kind)) for kind in ("outline", "hole", "wall", "mark")] == [1, 1, 1, 1]
     assert "SILL 0" in told
     assert told[told.index("Points without a place:") + 1] == "LOOSE -3 by the tap"
-    assert "2 %" in told
+    assert "2%" in told
     assert root.findtext(f"{SVG}title") == "Thrushfield Lane yard · yard"
 
 
@@ -118,7 +118,7 @@ def test_hostile_names_stay_text(name: str) -> None:
 def test_dense_points_get_a_larger_page_until_each_name_has_room() -> None:
     text = YARD.replace(
         "    points:\n      A:",
-        "    grid: {every: 1 ft, name: G}\n    surface: {at: A, fall: {y: 2 %}}\n    points:\n      A:",
+        "    grid: {every: 1 ft, name: G}\n    surface: {at: A, fall: {y: 2%}}\n    points:\n      A:",
     )
     plan = yard(text)
     placed = [point for point in plan.areas["yard"].points if point.at is not None]

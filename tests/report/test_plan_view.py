@@ -43,7 +43,7 @@ def test_a_plan_alone_is_drawn_with_outline_hole_wall_mark_points_and_fall() -> 
         "      o C                   o D",
         "      :        ,,,,,        :",
         "      :        ,   ,        :",
-        "      :   ^ 2 %,   ,        :",
+        "      :   ^ 2%,   ,        :",
         "      :        ,,,,,        :",
         "      o A                   o B",
         "      :                     :",
@@ -64,7 +64,7 @@ def test_what_was_measured_shows_sign_and_shade_the_current_and_the_next_point()
         "     ⡇        ⢐    ⠅        ⢸",
         "     ⡇        ⢐    ⠅        ⢸",
         "     ⡇        ⠈⠈⠈⠈⠈⠁        ⢸",
-        "     =░ A    ↑ 2 %         >=▒ B",
+        "     =░ A    ↑ 2%         >=▒ B",
         "     ⡇                      ⢸",
         "     ⡇           SILL       ⢸",
         "⣤⣤⣤⣤⣤⣧⣤⣤⣤⣤⣤⣤⣤⣤⣤⣤⣤x⣤⣤⣤⣤⣤⣤⣤⣤⣤⣤⣼⣤⣤⣤⣤⣤",
@@ -89,7 +89,7 @@ def test_the_style_of_each_cell_says_what_it_shows() -> None:
     assert (shown[">"], shown["B"]) == (Style.CURRENT, Style.CURRENT)
     assert (shown["*"], shown["D"]) == (Style.NEXT, Style.NEXT)
     assert shown["C"] is Style.NAME
-    assert shown["↑ 2 %"] is Style.FALL
+    assert shown["↑ 2%"] is Style.FALL
     assert shown["x"] is Style.MARK
     assert {Style.OUTLINE, Style.HOLE, Style.WALL} <= {style for row in drawing.styles for style in row}
 
@@ -219,10 +219,10 @@ def test_names_from_a_file_are_drawn_as_they_are_and_never_obeyed() -> None:
 
 
 def test_a_plane_has_one_arrow_down_its_true_fall_however_many_spots_it_goes_through() -> None:
-    # 3 along x and 4 along y over 100: a fall of 5 %.
+    # 3 along x and 4 along y over 100: a fall of 5%.
     grid = spots(*((x, y, -(3 * x + 4 * y)) for x in range(4) for y in range(4)))
     (fall,) = falls_through(_hundredth(grid))
-    assert fall.percent == "5 %"
+    assert fall.percent == "5%"
     assert fall.way == pytest.approx((0.6, 0.8))
     assert fall.at == pytest.approx((1.5, 1.5))
 
@@ -235,7 +235,7 @@ def _hundredth(found: Sequence[Spot]) -> list[Spot]:
 def test_two_planes_have_an_arrow_each_the_larger_first() -> None:
     ground = _hundredth(spots(*((x, y, -abs(x - 4) * 2) for x in range(7) for y in range(4))))
     one, other = falls_through(ground)
-    assert (one.percent, other.percent) == ("2 %", "2 %")
+    assert (one.percent, other.percent) == ("2%", "2%")
     assert one.way == pytest.approx((-1, 0)), "the left side is four wide, the right one two"
     assert other.way == pytest.approx((1, 0))
 
@@ -247,7 +247,7 @@ def test_level_ground_has_no_arrow() -> None:
 
 def test_spots_in_a_line_fall_from_each_to_the_next_and_a_step_has_no_percent() -> None:
     fall, step = plan_falls(PLAN.areas["steps"])[1], plan_falls(PLAN.areas["steps"])[0]
-    assert (step.percent, fall.percent) == ("", "2 %")
+    assert (step.percent, fall.percent) == ("", "2%")
     assert step.way == fall.way == pytest.approx((0, 1))
 
 
@@ -260,12 +260,12 @@ def test_the_arrow_of_ground_round_a_hole_stands_beside_the_hole() -> None:
 @pytest.mark.parametrize(
     ("surface", "percents"),
     [
-        ("{at: A, fall: {x: 0.6 %, y: 0.8 %}}", ["1 %"]),
-        ("{through: [A, B, C]}", ["2 %"]),
-        ("{crown: [M, N], falls: [2 %, 1.5 %]}", ["2 %", "1.5 %"]),
-        ("{valley: [M, N], falls: [2 %, 1.5 %]}", ["2 %", "1.5 %"]),
-        ("{corners: [A, B, D, C]}", ["2 %"] * 4),
-        ("{spots: [A, B, C, D]}", ["2 %"]),
+        ("{at: A, fall: {x: 0.6%, y: 0.8%}}", ["1%"]),
+        ("{through: [A, B, C]}", ["2%"]),
+        ("{crown: [M, N], falls: [2%, 1.5%]}", ["2%", "1.5%"]),
+        ("{valley: [M, N], falls: [2%, 1.5%]}", ["2%", "1.5%"]),
+        ("{corners: [A, B, D, C]}", ["2%"] * 4),
+        ("{spots: [A, B, C, D]}", ["2%"]),
     ],
 )
 def test_the_falls_of_every_kind_of_surface_are_its_own(surface: str, percents: list[str]) -> None:
@@ -289,4 +289,4 @@ def test_falls_may_be_given_such_as_those_that_were_measured() -> None:
     assert not any(style is Style.FALL for row in without.drawing.styles for style in row)
     (given,) = falls_through(_hundredth(spots((0, 0, 0), (6, 0, 0), (0, 6, -18))))
     lines = plan_view(state, "yard", "finish", 44, 13, falls=[given]).drawing.lines
-    assert sum("↑ 3 %" in line for line in lines) == 1
+    assert sum("↑ 3%" in line for line in lines) == 1

@@ -84,7 +84,7 @@ def test_no_line_is_drawn_across_a_point_nobody_read() -> None:
 
 def test_stations_run_along_the_straight_ways_between_the_points_exactly() -> None:
     text = YARD.replace(
-        "D: {from: B, fall: 2 %, over: 10 ft, at: [20 ft, 15 ft]", "D: {elevation: 0, at: [3 ft, 19 ft]"
+        "D: {from: B, fall: 2%, over: 10 ft, at: [20 ft, 15 ft]", "D: {elevation: 0, at: [3 ft, 19 ft]"
     )
     along = planned_stations(yard(text), "yard", "base", ["A", "C", "D"])
     # 10 ft on, then the 5 of a 3-4-5.

@@ -43,7 +43,7 @@ tolerances: {finish: 1/8, base: 3/8, subgrade: 1/2}
 areas:
   terrace:
     build-up: terrace
-    surface: {at: DOOR, fall: {x: 2 %, y: 1 %}}
+    surface: {at: DOOR, fall: {x: 2%, y: 1%}}
     points:
       T1: {from: DOOR, fall: 1/4 in/ft, over: 4 ft}
       T2: {at: [10 ft, 0], what: by the pear tree}
@@ -53,7 +53,7 @@ areas:
   garden:
     datum: office
     points:
-      G1: {from: PIN, fall: 2 %, over: 50}
+      G1: {from: PIN, fall: 2%, over: 50}
 """
 """T1 lies at -1, T2 at -2.4, W1 at -7; G1 1 in below PIN, so at 99 ft 11 in by the office and at -41 by DOOR."""
 
@@ -96,14 +96,14 @@ def _add(session: Session, area: str, name: str, how: str, what: str = "") -> st
 
 WAYS = [
     # in which area, how it is keyed, its finish, the sum
-    ("terrace", "from T1 fall 2 % over 10 ft", "-3.4", "T1 −1 − 10 ft × 2 % = −3.4 in"),
+    ("terrace", "from T1 fall 2% over 10 ft", "-3.4", "T1 −1 − 10 ft × 2% = −3.4 in"),
     ("terrace", "from DOOR rise 1/8 in/ft over 8 ft", "1", "DOOR 0 + 96 in × 1/8 in/ft = 1 in"),
     ("walk", "from W1 down 2 x 6 in", "-19", "W1 −7 − 2 × 6 in = −19 in"),
     ("walk", "from w1 up 1 × 5 1/2", "-1 1/2", "W1 −7 + 1 × 5 1/2 in = −1 1/2 in"),
-    ("walk", "from T1 fall 2 % over 50 down 1 x 6", "-8", "T1 −1 − 50 in × 2 % − 1 × 6 in = −8 in"),
+    ("walk", "from T1 fall 2% over 50 down 1 x 6", "-8", "T1 −1 − 50 in × 2% − 1 × 6 in = −8 in"),
     ("terrace", "at 10 ft, 5 ft", "-3", "plane through DOOR = −3 in"),
     ("terrace", "-3 1/4", "-3 1/4", "−3 1/4 in as given on site"),
-    ("garden", "from PIN fall 2 % over 100", "1198", "PIN 1200 − 100 in × 2 % = 1198 in"),
+    ("garden", "from PIN fall 2% over 100", "1198", "PIN 1200 − 100 in × 2% = 1198 in"),
     ("garden", "from G1 down 1 x 6", "1193", "G1 1199 − 1 × 6 in = 1193 in"),
 ]
 
@@ -120,7 +120,7 @@ def test_a_point_is_added_from_a_known_one_by_its_place_or_by_its_elevation(
 
 
 def test_an_added_point_is_the_last_of_its_area_and_has_every_stage(session: Session) -> None:
-    _add(session, "terrace", "N1", "from T1 fall 2 % over 50", "by the new drain")
+    _add(session, "terrace", "N1", "from T1 fall 2% over 50", "by the new drain")
     assert [point.name for point in session.plan.areas["terrace"].points] == ["T1", "T2", "N1"]
     assert _height(session, "N1") == _inch("-2")
     assert _height(session, "N1", "subgrade") == _inch("-10 3/8")
@@ -145,7 +145,7 @@ def test_from_an_added_point_another_is_counted(session: Session) -> None:
 def test_a_mark_made_on_site_can_be_counted_from(session: Session) -> None:
     session.record(session.set_up("DOOR", "48"))
     session.record(session.mark("KERB", "54"))
-    _add(session, "walk", "N1", "from kerb rise 2 % over 50")
+    _add(session, "walk", "N1", "from kerb rise 2% over 50")
     assert _height(session, "N1") == _inch("-5")
 
 
@@ -157,14 +157,14 @@ REFUSED = [
     ("walk", "pin", "-3", "There is a point or mark “pin” already; give this one a name of its own."),
     ("walk", "N\u200b1", "-3", "A character in this name can't be seen; type it anew."),
     ("walk", "N1", "low", "“low” is not a length; type it like 13 13/16."),
-    ("walk", "N1", "at 1 ft, 2 ft", "Area “walk” has no surface; say from which point: from F4 fall 2 % over 12 ft."),
-    ("walk", "N1", "from T9 fall 2 % over 1 ft", "There is no point or mark “T9” to count from."),
-    ("walk", "N1", "from T1x fall 2 % over 1", "There is no point or mark “T1x” to count from. Did you mean “T1”?"),
+    ("walk", "N1", "at 1 ft, 2 ft", "Area “walk” has no surface; say from which point: from F4 fall 2% over 12 ft."),
+    ("walk", "N1", "from T9 fall 2% over 1 ft", "There is no point or mark “T9” to count from."),
+    ("walk", "N1", "from T1x fall 2% over 1", "There is no point or mark “T1x” to count from. Did you mean “T1”?"),
     ("walk", "N1", "from g1 down 1 x 6", "G1 has another datum; start from a mark, or enter a height."),
-    ("walk", "N1", "from T1 fall steep over 1 ft", "“steep” is not a slope; write it like 3/16 in/ft, 2 % or 1:48."),
-    ("walk", "N1", "from T1 fall 2 % over -4", "“-4” must be more than nothing; the words say which way it goes."),
+    ("walk", "N1", "from T1 fall steep over 1 ft", "“steep” is not a slope; write it like 3/16 in/ft, 2% or 1:48."),
+    ("walk", "N1", "from T1 fall 2% over -4", "“-4” must be more than nothing; the words say which way it goes."),
     ("walk", "N1", "from T1 down 1 x 0", "“0” must be more than nothing; the words say which way it goes."),
-    ("walk", "N1", "from T1", "Say how it lies against T1: from F4 fall 2 % over 12 ft, from S3 down 1 x 6 in, "
+    ("walk", "N1", "from T1", "Say how it lies against T1: from F4 fall 2% over 12 ft, from S3 down 1 x 6 in, "
      "at 6 ft, 7 ft, or -3 1/4."),
 ]  # fmt: skip
 
@@ -291,7 +291,7 @@ def test_a_reading_on_a_target_keyed_from_another_zero_is_within(session: Sessio
 
 def test_a_target_of_an_area_whose_zero_is_not_tied_is_not_keyed_from_another(session: Session) -> None:
     _office(session, ("datums: {office:", "datums: {pool: {mark: COPING, reads: 0}, office:"), ("office\n", "pool\n"),
-            ("{from: PIN, fall: 2 %, over: 50}", "-1"))  # fmt: skip
+            ("{from: PIN, fall: 2%, over: 50}", "-1"))  # fmt: skip
     with pytest.raises(Refusal, match="The datum “pool” isn't tied in yet: shoot COPING first"):
         session.change_target("G1", "-2", "so")
     with pytest.raises(Refusal, match="The datum “pool” isn't tied in yet: shoot COPING first"):
@@ -410,7 +410,7 @@ def test_what_speaks_of_an_area_or_a_stage_that_is_gone_changes_nothing(session:
 @pytest.mark.parametrize(
     ("area", "how", "moves"),
     [
-        ("terrace", "from T1 fall 2 % over 10 ft", "T1"),
+        ("terrace", "from T1 fall 2% over 10 ft", "T1"),
         ("walk", "from W1 down 2 x 6 in", "W1"),
         ("terrace", "from DOOR rise 1/8 in/ft over 8 ft", ""),
         ("terrace", "-3 1/4", ""),
@@ -431,7 +431,7 @@ def test_a_point_made_on_site_from_another_keeps_its_relation(
 
 
 def test_it_moves_with_a_target_that_is_changed_on_site_until_it_has_one_of_its_own(session: Session) -> None:
-    _add(session, "terrace", "N1", "from T1 fall 2 % over 10 ft")
+    _add(session, "terrace", "N1", "from T1 fall 2% over 10 ft")
     session.record(session.change_target("T1", "-2", "door sill"))
     assert _height(session, "N1") == _inch("-4.4")
     session.record(session.change_target("N1", "-5", "as it is"))
@@ -440,9 +440,9 @@ def test_it_moves_with_a_target_that_is_changed_on_site_until_it_has_one_of_its_
 
 
 def test_a_point_on_the_surface_moves_with_the_surface(session: Session) -> None:
-    _add(session, "terrace", "N1", "at 10 ft, 5 ft")  # 2 % of 120 in and 1 % of 60 in below the door
+    _add(session, "terrace", "N1", "at 10 ft, 5 ft")  # 2% of 120 in and 1% of 60 in below the door
     assert _height(session, "N1") == _inch("-3")
-    _office(session, ("y: 1 %", "y: 2 %"))
+    _office(session, ("y: 1%", "y: 2%"))
     assert _height(session, "N1") == _inch("-3.6")
 
 
@@ -487,7 +487,7 @@ def _targets(plan: Plan) -> dict[tuple[str, str, str], tuple[Length, Tolerance]]
 
 def test_written_out_and_merged_it_gives_the_same_targets_places_and_notes(session: Session) -> None:
     _add(session, "terrace", "N1", "at 10 ft, 5 ft", "it's by the wall: left")
-    _add(session, "walk", "N2", "from W1 fall 2 % over 50")
+    _add(session, "walk", "N2", "from W1 fall 2% over 50")
     session.record(session.change_target("T2", "-2 1/2", "pear tree stays"))
     session.record(session.change_target("N1", "-3 1/8", "as it is"))
     session.record(session.change_tolerance("terrace", "subgrade", "1 high 1/2 low", "clay"))

@@ -33,7 +33,7 @@ areas:
   court:
     build-up: court
     outline: [[0 ft, 0 ft], [20 ft, 0 ft], [20 ft, 10 ft], [0 ft, 10 ft]]
-    drains: {away from: wall, at least: 2 %}
+    drains: {away from: wall, at least: 2%}
     points:
       A: {elevation: -1, at: [0 ft, 0 ft]}
       B: {elevation: -1, at: [10 ft, 0 ft]}
@@ -110,7 +110,7 @@ def test_risers_are_counted_from_where_the_flight_starts_in_another_area(session
 
 @pytest.mark.parametrize("stage", ["subgrade", "base"])
 def test_below_the_finish_no_rule_for_paved_surfaces_fails_a_stage(session: Session, stage: str) -> None:
-    """The dig falls less than 2 % near the wall, and the stair's dig is in steps no one walks on."""
+    """The dig falls less than 2% near the wall, and the stair's dig is in steps no one walks on."""
     _read(session, stage, **{**COURT, "D": -3, "E": -1, "F": -3})
     checks = check_area(session.state, "court", stage)
     assert (checks.falls, checks.route, checks.plane, checks.ponds, checks.flights) == (None, None, None, (), ())

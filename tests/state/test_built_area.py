@@ -79,7 +79,7 @@ points:
 DRIVE = """\
 outline: [[0 ft, 0 ft], [20 ft, 0 ft], [20 ft, 40 ft], [0 ft, 40 ft]]
 grid: {every: 5 ft, name: G}
-surface: {crown: [M, N], falls: [2 %, 2.5 %]}
+surface: {crown: [M, N], falls: [2%, 2.5%]}
 points:
   M: {elevation: 0, at: [10 ft, 0 ft]}
   N: {elevation: -4, at: [10 ft, 40 ft]}
@@ -116,8 +116,8 @@ def test_folded_and_warped_ground_read_at_its_targets_is_right_in_every_check(ya
 
 # Over drawn plans ---------------------------------------------------------------------------------------------
 
-_percent = st.integers(-50, 50).map(lambda tenths: f"{tenths / 10:g} %")
-_fall = st.integers(10, 50).map(lambda tenths: f"{tenths / 10:g} %")
+_percent = st.integers(-50, 50).map(lambda tenths: f"{tenths / 10:g}%")
+_fall = st.integers(10, 50).map(lambda tenths: f"{tenths / 10:g}%")
 _height = st.integers(-24, 24).map(lambda quarters: f"{quarters / 4:g}")
 _side = st.integers(8, 30)
 WALL = "walls: {HOUSE: [[0 ft, 0 ft], [40 ft, 0 ft]]}\n"
@@ -158,7 +158,7 @@ def yards(draw: st.DrawFn) -> tuple[str, str]:
     yard += drains
     if draw(st.booleans()):
         yard += f"accessible: yes\nalong: [[{wide / 2:g} ft, 1 ft], [{wide / 2:g} ft, {deep + 1} ft]]\n"
-    yard += "rules: {fall at least: 0 %, fall wanted: 0.5 %, fall near building at least: 1 %}\n"
+    yard += "rules: {fall at least: 0%, fall wanted: 0.5%, fall near building at least: 1%}\n"
     yard += "points:\n" + "".join(f"  {name}: {entry}\n" for name, entry in points.items())
     top = WALL if draw(st.booleans()) else ""
     return yard, top + ("round targets: 1/16 in\n" if draw(st.booleans()) else "")
@@ -220,8 +220,8 @@ def _along(yard: str, names: str, **off: str) -> list[tuple[str, str]]:
 
 
 def test_a_line_between_two_points_is_held_to_the_areas_rule() -> None:
-    """From the crown down to the edge it falls 2 % over 10 ft, which is 2.4 in; with one inch less it is 1.17 %."""
-    drained = DRIVE + "drains: {at least: 2 %}\n"
+    """From the crown down to the edge it falls 2% over 10 ft, which is 2.4 in; with one inch less it is 1.17%."""
+    drained = DRIVE + "drains: {at least: 2%}\n"
     assert _along(drained, "G1-3 G1-1") == [("fall", "passes")]
     assert _along(drained, "G1-3 G1-1", **{"G1-1": "1"}) == [("fall", "fault")]
     assert _along(drained, "G1-1 G1-3", **{"G1-1": "1"}) == [("fall", "fault")]
@@ -230,7 +230,7 @@ def test_a_line_between_two_points_is_held_to_the_areas_rule() -> None:
 
 def test_a_line_that_water_does_not_run_along_is_held_to_nothing_and_said_so() -> None:
     yard = (
-        "surface: {at: DOOR, fall: {x: 2 %}}\n"
+        "surface: {at: DOOR, fall: {x: 2%}}\n"
         "points: {A: {at: [0 ft, 5 ft]}, B: {at: [0 ft, 20 ft]}, C: {at: [9 ft, 5 ft]}}\n"
     )
     assert _along(yard, "A B") == [("fall", "reminder")]

@@ -20,23 +20,23 @@ datums: {pool: {mark: COPING, reads: 0}, office: {mark: DOOR, reads: 100}}
 instrument: {beam: 1 arcsec, receiver: 1/64 in, longest shot: 10 ft}
 areas:
   terrace:
-    surface: {at: DOOR, fall: {x: 2 %}}
-    drains: {at least: 1.6 %, at most: 5 %}
+    surface: {at: DOOR, fall: {x: 2%}}
+    drains: {at least: 1.6%, at most: 5%}
     points: {T1: {at: [0, 0]}, T2: {at: [10 ft, 0]}, T3: {at: [10 ft, 10 ft]}, T4: {at: [20 ft, 0]}}
   lawn:
-    surface: {at: DOOR, fall: {x: 2 %}}
-    drains: {at least: 1.9 %, at most: 4 %}
+    surface: {at: DOOR, fall: {x: 2%}}
+    drains: {at least: 1.9%, at most: 4%}
     points: {L1: {at: [30 ft, 0]}, L2: {at: [40 ft, 0]}, L3: {at: [30 ft, 20 ft]}, L4: {elevation: -8}}
   flat:
-    surface: {at: DOOR, fall: {x: 2 %}}
-    rules: {fall at least: 2.5 %}
+    surface: {at: DOOR, fall: {x: 2%}}
+    rules: {fall at least: 2.5%}
     points: {F1: {at: [50 ft, 0]}}
   steps:
     use: steps
     points: {S1: {elevation: -15, at: [50 ft, 9 ft]}}
   bed:
     build-up: b
-    surface: {at: DOOR, fall: {x: 2 %}}
+    surface: {at: DOOR, fall: {x: 2%}}
     points: {B1: {at: [60 ft, 0]}}
   pool:
     datum: pool
@@ -46,14 +46,14 @@ areas:
     points: {A1: {elevation: 85.6, at: [60 ft, 0]}}
   walk:
     accessible: yes
-    surface: {at: DOOR, fall: {x: 2 %}}
+    surface: {at: DOOR, fall: {x: 2%}}
     along: [[0, -20 ft], [40 ft, -20 ft]]
     points: {W1: {at: [0, -20 ft]}, W2: {at: [40 ft, -20 ft]}}
   path:
     accessible: yes
-    surface: {at: DOOR, fall: {x: 2 %}}
+    surface: {at: DOOR, fall: {x: 2%}}
     along: [[50 ft, -20 ft], [90 ft, -20 ft]]
-    rules: {accessible run at most: 3 %}
+    rules: {accessible run at most: 3%}
     points: {K1: {at: [50 ft, -20 ft]}, K2: {at: [90 ft, -20 ft]}}
 """
 PLANNED = {
@@ -88,17 +88,17 @@ def test_it_is_held_to_the_stricter_of_both_areas_and_that_one_is_named(
 ) -> None:
     (told,) = _line(job, capsys, "T4,L1")
     assert (told["section"], told["verdict"]) == ("fall", "passes")
-    assert told["says"] == "T4 to L1 2.00 % (1:50), 2.4 in over 120 in, by the rule of lawn"
+    assert told["says"] == "T4 to L1 2.00% (1:50), 2.4 in over 120 in, by the rule of lawn"
 
 
 @pytest.mark.parametrize(
-    ("off", "verdict", "limit"), [("0.24", "fault", "1.90 % (1:52.6)"), ("-3", "fault", "4.00 % (1:25)")]
+    ("off", "verdict", "limit"), [("0.24", "fault", "1.90% (1:52.6)"), ("-3", "fault", "4.00% (1:25)")]
 )
 @pytest.mark.parametrize("line", ["T4,L1", "L1,T4"])
 def test_what_breaks_it_is_out_whichever_end_is_named_first(
     job: Path, capsys: pytest.CaptureFixture[str], line: str, off: str, verdict: str, limit: str
 ) -> None:
-    """By 0.24 in less over 120 in it falls 1.8 %: the terrace would take that. By 3 in more it falls 4.5 %."""
+    """By 0.24 in less over 120 in it falls 1.8%: the terrace would take that. By 3 in more it falls 4.5%."""
     (told,) = _line(job, capsys, line, L1=off)
     assert (told["verdict"], told["limit"], told["says"].rpartition(", ")[2]) == (
         verdict,
@@ -132,23 +132,23 @@ def test_below_the_finish_no_rule_is_asked(job: Path, capsys: pytest.CaptureFixt
 def test_along_a_line_that_falls_less_than_either_area_asks_by_the_plan_nothing_is_asked(
     job: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    (told,) = _line(job, capsys, "T1,L3")  # 7.2 in over 36.06 ft is 1.66 %: enough for the terrace alone
+    (told,) = _line(job, capsys, "T1,L3")  # 7.2 in over 36.06 ft is 1.66%: enough for the terrace alone
     assert (told["verdict"], told["says"].rpartition(", ")[2]) == ("passes", "by the rule of terrace")
-    (told,) = _line(job, capsys, "T4,L3")  # 2.4 in over 22.36 ft, 0.89 %
+    (told,) = _line(job, capsys, "T4,L3")  # 2.4 in over 22.36 ft, 0.89%
     assert told["verdict"] == "not checked"
     assert "by the plan water does not run along this line" in told["says"]
 
 
 def test_a_zero_of_its_own_is_reckoned_with(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     told = _line(job, capsys, "L2,A1")
-    assert told[0]["says"].startswith("L2 to A1 2.00 %")
+    assert told[0]["says"].startswith("L2 to A1 2.00%")
 
 
 def test_between_two_accessible_walks_that_run_alike_the_stricter_limit_holds(
     job: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (told,) = _line(job, capsys, "W2,K1")
-    assert (told["section"], told["verdict"], told["limit"]) == ("running fall", "passes", "3.00 % (1:33.3)")
+    assert (told["section"], told["verdict"], told["limit"]) == ("running fall", "passes", "3.00% (1:33.3)")
     assert told["says"].endswith("by the rule of path")
     (told,) = _line(job, capsys, "W2,K1", K1="-2.4")
     assert (told["section"], told["verdict"]) == ("running fall", "fault")

@@ -25,9 +25,9 @@ areas:
     use: steps
     points:
       A: {from: DOOR, down: 1, riser: 6, at: [9 ft, 0]}
-      B: {from: A, fall: 1 %, over: 14, at: [9 ft, 14]}
+      B: {from: A, fall: 1%, over: 14, at: [9 ft, 14]}
       C: {from: B, down: 1, riser: 6, at: [9 ft, 14]}
-      D: {from: C, fall: 1 %, over: 14, down: 1, riser: 6, at: [9 ft, 28]}
+      D: {from: C, fall: 1%, over: 14, down: 1, riser: 6, at: [9 ft, 28]}
 """
 TARGETS = {"R1": -12, "R1L": -13, "R2": -25, "S2": -12, "S2L": -12.8, "S1": -6, "A": -6, "B": -6.14, "C": -12.14}
 
@@ -67,7 +67,7 @@ def test_a_run_and_a_landing_are_held_to_their_own_rules(
 
 
 def test_a_tread_is_held_to_its_fall(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    main(["read", str(job), "A=106", "B=106.7", "--by", "RK"])  # 0.7 in over 14, 5 %
+    main(["read", str(job), "A=106", "B=106.7", "--by", "RK"])  # 0.7 in over 14, 5%
     capsys.readouterr()
     main(["checks", str(job), "--line", "A,B", "--json"])
     (told,) = json.loads(capsys.readouterr().out)

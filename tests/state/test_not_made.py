@@ -115,9 +115,9 @@ DOWN_RUNS = """\
   stair:
     points:
       T0: {from: DOOR, down: 1, riser: 6}
-      T1: {from: T0, fall: 2 %, over: 14}
+      T1: {from: T0, fall: 2%, over: 14}
       B1: {from: T1, down: 1, riser: 6}
-      T2: {from: B1, fall: 2 %, over: 14}
+      T2: {from: B1, fall: 2%, over: 14}
       B2: {from: T2, down: 1, riser: 6}
 """
 
@@ -208,7 +208,7 @@ def test_a_chain_is_judged_as_the_same_flight_written_as_one(
 ) -> None:
     way = "down" if down else "up"
     high = f"{riser // 16} {riser % 16}/16 in"
-    run = f"{'fall' if down else 'rise'}: 0 %, over: {tread}, " if tread else ""
+    run = f"{'fall' if down else 'rise'}: 0%, over: {tread}, " if tread else ""
     names = ["DOOR", *(f"S{number}" for number in range(1, count + 1))]
     chain = "".join(
         f"      {end}: {{from: {start}, {run if start != 'DOOR' else ''}{way}: 1, riser: {high}}}\n"
@@ -272,7 +272,7 @@ NONE_ACROSS = (
             "what was read beside C, G lies on another leg of the walk; "
             "read both edges of the walk, and give the plan points there, on the same leg"
         ]),
-        (_walk("    rules: {accessible cross fall at most: 2 %}\n" + ALONG), "ABC", [], [NONE_ACROSS]),
+        (_walk("    rules: {accessible cross fall at most: 2%}\n" + ALONG), "ABC", [], [NONE_ACROSS]),
     ],
 )  # fmt: skip
 def test_which_way_people_walk_is_asked_for_with_the_words_that_give_it(
@@ -371,7 +371,7 @@ def test_at_a_wall_an_edge_can_hold_water(opened: Opened) -> None:
     [
         ("{away from: A}", "", ["A is a mark, and the plan names no wall, so no ground counts as near a building"]),
         ("{away from: HOUSE}", "walls: {HOUSE: [[0, -9], [0, 9]]}\n", []),
-        ("{at least: 1 %}", "", []),
+        ("{at least: 1%}", "", []),
     ],
 )
 def test_ground_that_may_lie_near_a_building_is_told_as_not_checked(

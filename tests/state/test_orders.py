@@ -25,7 +25,7 @@ benchmarks: {DOOR: 0}
 build-ups:
   yard: {layers: [{paver: 2 in}, {bedding: 1 in}, {base: 6 in}], past edge: 1 ft}
 tolerances: {subgrade: 1/2 in, base: 3/8 in, bedding: 1/4 in, finish: 1/4 in}
-stone: {density: 140 lb/ft^3, loose: no, waste: 0 %}
+stone: {density: 140 lb/ft^3, loose: no, waste: 0%}
 areas:
   yard:
     build-up: yard

@@ -49,7 +49,7 @@ class Drawn:
 
 
 def _tenths(low: int, high: int) -> st.SearchStrategy[str]:
-    return st.integers(low, high).map(lambda tenths: f"{tenths / 10:g} %")
+    return st.integers(low, high).map(lambda tenths: f"{tenths / 10:g}%")
 
 
 def _sixteenths(low: int, high: int) -> st.SearchStrategy[str]:
@@ -93,7 +93,7 @@ def _yard(draw: st.DrawFn, n: int, start: str) -> str:
     listed = "".join(f"  {each}\n" for each in points)
     return (
         f"{paved}outline: [{ring}]\nsurface: {surface}\ngrid: {{every: {draw(st.integers(3, 6))} ft, name: G{n}}}\n"
-        f"{drains}rules: {{fall at least: 0 %, fall wanted: 0.5 %}}\npoints:\n{listed}"
+        f"{drains}rules: {{fall at least: 0%, fall wanted: 0.5%}}\npoints:\n{listed}"
     )
 
 
@@ -107,17 +107,17 @@ def _flight(draw: st.DrawFn, n: int, start: str) -> str:
         rise = f"total: {total // 16} {total % 16}/16 in, round to: 1/16 in"
     landing = ""
     if count > 3 and draw(st.booleans()):
-        landing = f", landings: {{2: {{length: 4 ft, fall: {draw(st.sampled_from(('0 %', '1:50', '1:48')))}}}}}"
+        landing = f", landings: {{2: {{length: 4 ft, fall: {draw(st.sampled_from(('0%', '1:50', '1:48')))}}}}}"
     return (
         f"flight: {{from: {start}, {way}: {count}, {rise}, tread: {tread} in, "
-        f"tread fall: {draw(st.sampled_from(('0 %', '1:50', '1:48')))}, name: S{n}{landing}}}\n"
+        f"tread fall: {draw(st.sampled_from(('0%', '1:50', '1:48')))}, name: S{n}{landing}}}\n"
     )
 
 
 def _chain(draw: st.DrawFn, n: int, start: str) -> str:
     """The same written as points, a riser from each to the next, with or without treads between."""
     way, riser = draw(st.sampled_from(("down", "up"))), draw(_sixteenths(64, 124))
-    fall, over = draw(st.sampled_from(("0 %", "1:50", "1:48"))), draw(st.sampled_from(("", "11", "14")))
+    fall, over = draw(st.sampled_from(("0%", "1:50", "1:48"))), draw(st.sampled_from(("", "11", "14")))
     tread = f"{'fall' if way == 'down' else 'rise'}: {fall}, over: {over}, " if over else ""
     entries, before = [], start
     for number in range(1, draw(st.integers(2, 7)) + 1):
@@ -133,7 +133,7 @@ def _ramp(draw: st.DrawFn, n: int, start: str) -> str:
     slope, long = draw(st.sampled_from(((12, 30), (12, 20), (14, 30), (16, 40), (20, 24))))
     runs = ", ".join([f"{long} ft"] * draw(st.integers(1, 3)))
     way = draw(st.sampled_from(("fall", "rise")))
-    level = draw(st.sampled_from(("0 %", "1:50", "1:48")))
+    level = draw(st.sampled_from(("0%", "1:50", "1:48")))
     landing = f"landing: 5 ft, landing fall: {level}"
     return f"ramp: {{from: {start}, {way}: 1:{slope}, runs: [{runs}], {landing}, name: R{n}}}\n"
 
@@ -141,7 +141,7 @@ def _ramp(draw: st.DrawFn, n: int, start: str) -> str:
 def _walk(draw: st.DrawFn, n: int, start: str) -> str:
     """An accessible walk, straight or bent, as steep along it and across it as it may be or less."""
     x, bent = 150 * n, draw(st.booleans())
-    along, across = draw(st.sampled_from(("1:20", "3 %", "1:48"))), draw(st.sampled_from(("1:48", "1 %", "2 %")))
+    along, across = draw(st.sampled_from(("1:20", "3%", "1:48"))), draw(st.sampled_from(("1:48", "1%", "2%")))
     if bent:
         along = across
     lines = {"L": [(x, 0), (x + 25, 0)], "Q": [(x, 5), (x + 20, 5)]}
@@ -158,7 +158,7 @@ def _walk(draw: st.DrawFn, n: int, start: str) -> str:
         f"use: walk\naccessible: yes\noutline: [{places(ring)}]\n"
         f"surface: {{at: W{n}, fall: {{x: {along}, y: {across}}}}}\n"
         f"points: {{W{n}: {{elevation: {draw(st.integers(-6, 0))}, at: [{x} ft, 0 ft]}}}}\nedges:\n{edges}"
-        "rules: {fall at least: 0 %, fall wanted: 0.5 %}\n"
+        "rules: {fall at least: 0%, fall wanted: 0.5%}\n"
     )
 
 

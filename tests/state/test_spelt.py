@@ -47,7 +47,7 @@ areas:
     points:
       <t1>: {from: <Dör>, fall: 1/4 in/ft, over: 1 ft, at: [0 ft, 1 ft]}
       <t2>: {from: <t1>, down: 1, riser: 6}
-    surface: {at: <t1>, fall: {y: 2 %}}
+    surface: {at: <t1>, fall: {y: 2%}}
     outline: [[0 ft, 0 ft], [24 ft, 0 ft], [24 ft, 20 ft], [0 ft, 20 ft]]
     grid: {every: 12 ft, name: <g>}
   <deck>:
@@ -148,7 +148,7 @@ def _worked(session: Session) -> None:
     kept = session.record(session.reading(Surface("deck", "é2", "finish"), "53"))
     session.record(session.correct(kept.id, "52"))
     session.record(session.recheck("pin", "51"))
-    session.record(session.add_point("terrace", "N1", "from t2 fall 2 % over 12 ft"))
+    session.record(session.add_point("terrace", "N1", "from t2 fall 2% over 12 ft"))
     session.record(session.reading(Surface("terrace", "N1", "finish"), "56"))
     session.record(session.change_target("é2", "-4", "a root"))
     session.record(session.change_tolerance("terrace", "base", "1/4", "asked"))

@@ -144,7 +144,7 @@ class SetUpScreen(MarksScreen):
         self.say(self._question())
 
     async def named(self, typed: str) -> None:
-        """Chooses a mark; a point that was read becomes one; ``falls 2 %, 0.5 %`` or ``level`` sets the beam.
+        """Chooses a mark; a point that was read becomes one; ``falls 2%, 0.5%`` or ``level`` sets the beam.
 
         ``at 12, 20`` or ``at`` and a point says where the laser stands.
         """
