@@ -53,11 +53,11 @@ def _read(text: str) -> tuple[Kind, Fraction]:
     if ":" in unit:
         rise, _, run = unit.partition(":")
         return "slope", Fraction(rise) / Fraction(run)
+    if unit.endswith("%"):
+        return "slope", Fraction(unit.removesuffix("%")) / 100
     if not numbers:
         return "count", Fraction(unit)
     number = sum(map(Fraction, numbers), Fraction(0))
-    if unit == "%":
-        return "slope", number / 100
     return "length", {"in": inches, "ft": feet, "mm": millimetres}[unit](number).metres
 
 

@@ -1,4 +1,4 @@
-"""The daily report: all that is told of one day on site, for owner, office and inspector, each number with its entry."""
+"""The daily report: one day on site for owner, office and inspector, each number with its entry."""
 
 from __future__ import annotations
 

@@ -41,7 +41,7 @@ class Fall:
     @property
     def percent(self) -> str:
         """The fall in percent to a tenth, empty for a step."""
-        return f"{self.ratio * 100:.1f}".removesuffix(".0") + " %" if self.ratio <= STEP else ""
+        return f"{self.ratio * 100:.1f}".removesuffix(".0") + "%" if self.ratio <= STEP else ""
 
 
 def plan_falls(area: Area) -> tuple[Fall, ...]:

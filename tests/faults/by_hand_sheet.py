@@ -1,4 +1,4 @@
-"""The daily report that follows from `by_hand`, in the form of the program's JSON; what holds no number is left out."""
+"""The daily report that follows from `by_hand`, in the form of the program's JSON, numbers only."""
 
 from __future__ import annotations
 

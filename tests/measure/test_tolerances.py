@@ -9,7 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gradecheck.measure.notation import Units
-from gradecheck.measure.tolerances import APART, read_tolerance
+from gradecheck.measure.tolerances import read_tolerance
 from gradecheck.measure.typed import LONGEST, NotUnderstoodError
 from tests.strategies import Typed, mm, readings, units
 
@@ -180,4 +180,4 @@ def test_a_long_text_is_refused_without_being_worked_through() -> None:
 def test_the_way_out_that_is_named_can_be_another() -> None:
     with pytest.raises(NotUnderstoodError, match=r"write 1/2 high 1/4 low\.$"):
         read_tolerance("10 -1/2", IN, "1/2 high 1/4 low")
-    assert APART == "{high: 1/2 in, low: 3/8 in}"
+    assert IN.examples.apart == "{high: 1/2 in, low: 3/8 in}"

@@ -1,4 +1,4 @@
-"""What the daily report gives to other programs: figures exact to a millionth of the unit, lines no longer than told."""
+"""What the daily report gives to other programs: figures exact to a millionth of the unit, short lines."""
 
 from __future__ import annotations
 
