@@ -14,7 +14,7 @@ from gradecheck.plan.csv_rows import guarded, unguarded
 from gradecheck.report.export import safe_cell
 from tests.app.driving import Clock, ready_job, recorded, write_job
 
-READS = ("log", "verify", "review", "targets", "checks", "examine", "daysheet", "sheet", "stone", "plan", "circuit",
+READS = ("log", "verify", "review", "targets", "checks", "examine", "report", "plan", "stone", "plan", "circuit",
          "layout", "rules", "datum")  # fmt: skip
 NO_INITIALS = ("1", "toolonginitials", " ", "R$K", "--")
 SIGNS = "=+-@\uff1d\uff0b\uff0d\uff20\ufe66\ufe62\ufe63\ufe6b"
