@@ -28,7 +28,7 @@ def cut_off(path: Path, meanwhile: Path, entries: int = 60, *, written: bool = T
         connection.execute("PRAGMA cache_size=1")
         connection.execute("BEGIN")
         for number in range(1, entries + 1):
-            note = draft(Note(None, "dry and " * 20), f"{path.parent.name} {number * 7919% 997}")
+            note = draft(Note(None, "dry and " * 20), f"{path.parent.name} {number * 7919 % 997}")
             row = chain.to_row(note, seq + number, digest)
             digest = row[-1]
             connection.execute(schema.INSERT, row)

@@ -144,7 +144,7 @@ def _cut_off_in_a_write(site: Site, meanwhile: Path) -> None:
         connection.execute("PRAGMA cache_size=1")
         connection.execute("BEGIN")
         for number in range(1, 400):
-            draft = plain_draft(Note(None, "dry and " * 20), f"{number * 7919% 400}")
+            draft = plain_draft(Note(None, "dry and " * 20), f"{number * 7919 % 400}")
             values = chain.to_row(draft, seq + number, digest)
             digest = values[-1]
             connection.execute(schema.INSERT, values)

@@ -45,7 +45,7 @@ def test_a_backsight_is_named_whatever_its_capitals(session: Session) -> None:
         stood = session.state.setup
         assert stood is not None
         assert [sight.rod for sight in stood.fact.backsights] == [millimetres(figure) for figure in figures]
-    with pytest.raises(Refusal, match="say which, like DOOR=48-1/4"):
+    with pytest.raises(Refusal, match="say which, like DOOR=1225"):
         on_second_rod(session, InstrumentSet, "1271")
     with pytest.raises(Refusal, match="no backsight on “PIN”"):
         on_second_rod(session, InstrumentSet, "PIN=1271")

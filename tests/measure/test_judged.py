@@ -36,7 +36,7 @@ def tells(found: Fraction, limit: Fraction, printed: Fraction, allowed: Fraction
 
 
 def percent(text: str) -> Fraction:
-    return Fraction(text.split(" %")[0])
+    return Fraction(text.split("%")[0])
 
 
 def run(text: str) -> Fraction | None:

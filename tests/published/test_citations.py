@@ -102,10 +102,12 @@ def number(text: str) -> Fraction:
     """The ratio, metres or count that a row's number means."""
     if ":" in text:
         return Fraction(1, int(text.removeprefix("1:")))
+    if text.endswith("%"):
+        return Fraction(text.removesuffix("%")) / 100
     *figures, unit = text.split()
     if not figures:
         return Fraction(unit)
-    return sum(map(Fraction, figures), Fraction(0)) * (Fraction(1, 100) if unit == "%" else METRES[unit])
+    return sum(map(Fraction, figures), Fraction(0)) * METRES[unit]
 
 
 @pytest.mark.parametrize(

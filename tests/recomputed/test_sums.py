@@ -222,7 +222,7 @@ def _fall_by_hand(sheet: Sheet, area: str, ratio: Fraction, doubt: Fraction) -> 
     entry = sheet.texts["areas"][area]
     wanted = entry.get("rules", {}).get("fall wanted", "2%")
     least = entry.get("drains", {}).get("at least", "1.5%")
-    must, good = (Fraction(text.split()[0]) * PERCENT for text in (least, wanted))
+    must, good = (Fraction(text.rstrip(" %")) * PERCENT for text in (least, wanted))
     for limit, word in ((must, "fault"), (good, "advice")):
         if (said := _below(ratio, limit, doubt)) != "passes":
             return word if said == "out" else said
