@@ -14,7 +14,7 @@ from gradecheck.report.decides import JUDGING_SCREENS, OTHER_SCREENS
 from tests.app.driving import SCREENS, Clock, app_for, go_to, resize, running, shown
 
 SENTENCE = "Local code and the drawings decide."
-SHARED = {"LeftOnceScreen", "EntryScreen", "PagedScreen", "MarksScreen"}
+SHARED = {"LeftOnceScreen", "EntryScreen", "PagedScreen", "MarksScreen", "Palette"}
 """What several screens are made from, and nobody sees as such."""
 
 

@@ -146,7 +146,7 @@ class Job:
                 if "elevation" in said:
                     self.finish[point] = keyed(said["elevation"])
                 else:
-                    percent, feet = Fraction(said["fall"].split()[0]), Fraction(said["over"].split()[0])
+                    percent, feet = Fraction(said["fall"].rstrip(" %")), Fraction(said["over"].split()[0])
                     self.finish[point] = self.finish[said["from"]] - percent / 100 * feet * 12
 
     def wanted(self, point: str, stage: str) -> Fraction:

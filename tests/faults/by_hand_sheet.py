@@ -29,6 +29,10 @@ from tests.faults.by_hand_instrument import InstrumentSheet, Said
 Surface = tuple[str, str, str]
 
 
+NAMED = {"set-up": "setup", "mark given": "mark", "point added": "point", "signed off": "signed"}
+"""Kinds of entries that are kept under another word than they are told by."""
+
+
 class Sheet(InstrumentSheet):
     """One day of a journal that was read by hand."""
 
@@ -217,7 +221,9 @@ class Sheet(InstrumentSheet):
             return f"none at {len(depths)} point{'s' if len(depths) != 1 else ''} read" if depths else ""
         mean = nearest(sum((depth for depth, _ in deep), Fraction(0)) / len(depths), Fraction(1, 100))
         worst, where = max(deep, key=lambda each: each[0])
-        return f"{len(deep)} of {len(depths)} too deep, mean {float(mean):.2f} in, worst {marks(worst)} in at {where}"
+        unknown = "the stone that fills it can't be told: the plan gives neither an outline nor places"
+        deepest = f"mean {float(mean):.2f} in, worst {marks(worst)} in at {where}"
+        return f"{len(deep)} of {len(depths)} too deep, {deepest}; {unknown}"
 
     def open(self) -> Iterator[str]:
         """What is still to be done, in sentences."""
@@ -233,7 +239,7 @@ class Sheet(InstrumentSheet):
             since = sum(each.last.fact["setup"] == newest.first.id and each.first.seq > looked
                         for each in self.book.of("reading"))  # fmt: skip
             if since:
-                told = f"{since} reading{'s' if since > 1 else ''} since a mark was last looked at"
+                told = f"{since} reading{'s' if since > 1 else ''} since the last recheck"
                 yield f"{told}; recheck one before packing up."
         for area, points in self.job.areas.items():
             for stage in STAGES:
@@ -256,7 +262,7 @@ class Sheet(InstrumentSheet):
             old, first = self.by_id[row.replaces], self.book.first[self.book.home[row.id]]
             if self.day in (row.day, first.day):
                 subject, *more = self.told(old)
-                was = ", ".join(filter(None, (f"no. {old.seq} {old.kind} {subject}", *more)))
+                was = ", ".join(filter(None, (f"no. {old.seq} {NAMED.get(old.kind, old.kind)} {subject}", *more)))
                 if row.kind == "void":
                     yield self.noted(row, was, kind="struck", why=row.fact["why"])
                 else:

@@ -134,7 +134,7 @@ def test_the_registry_knows_nothing_it_was_not_told() -> None:
         ("3/16 in/ft", Fraction(1, 64)),
         ("0.1875 in/ft", Fraction(1, 64)),
         ("2%", Fraction(1, 50)),
-        ("2%", Fraction(1, 50)),
+        ("2 %", Fraction(1, 50)),
         ("1.5 percent", Fraction(3, 200)),
         ("1/2%", Fraction(1, 200)),
         ("1:48", Fraction(1, 48)),
