@@ -9,7 +9,7 @@ import sqlite3
 import subprocess
 import sys
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -242,19 +242,19 @@ def test_formats_nobody_knows_are_left_alone_with_one_clear_sentence(path: Path)
 # -- killed in between
 
 KILLED = """
-import os, sqlite3, sys
+import os, shutil, sqlite3, sys
 from pathlib import Path
 from gradecheck.journal import schema, upgrade
 from gradecheck.journal.store import Journal
 from tests.journal import test_upgrade
 
-count = 0
+folder, count = Path(sys.argv[1]), 0
 
 class Dying(sqlite3.Connection):
     def execute(self, statement, *values):
         global count, armed
         armed = armed or statement.startswith("BEGIN")  # before that nothing is changed
-        if armed and count == int(sys.argv[2]):
+        if armed and count == place:
             os.kill(os.getpid(), 9)
         if armed:
             count += 1
@@ -264,26 +264,29 @@ class Dying(sqlite3.Connection):
 real, armed = sqlite3.connect, False
 sqlite3.connect = lambda *given, **options: real(*given, factory=Dying, **options)
 upgrade.STEPS[schema.FORMAT - 1] = test_upgrade.STEP
-Journal(Path(sys.argv[1])).close()
+for place in range(200):
+    path = folder / f"{place}" / "journal.db"
+    path.parent.mkdir()
+    shutil.copyfile(folder / "old", path)
+    if (child := os.fork()) == 0:
+        Journal(path).close()
+        os._exit(0)
+    if os.waitpid(child, 0)[1] == 0:
+        sys.exit(0)
+sys.exit("it never came to an end")
 """
+"""Opens the old journal in one process after the other; each is killed a statement later than the one before."""
 UNSAFE = "statement = 'SELECT 1' if statement in ('BEGIN IMMEDIATE', 'COMMIT') else statement"
 
 
-def _killed_everywhere(folder: Path, unsafe: str) -> Iterator[Path]:
+def _killed_everywhere(folder: Path, unsafe: str) -> list[Path]:
     """The old journal, after a program was killed at its first statement while opening it, its second, and so on."""
+    make_older(folder / "old")
     script = KILLED.replace("{unsafe}", unsafe or "pass")
-    old = folder / "old"
-    make_older(old)
-    for place in range(200):
-        path = folder / f"{place}" / "journal.db"
-        path.parent.mkdir()
-        shutil.copyfile(old, path)
-        ran = subprocess.run([sys.executable, "-c", script, path, f"{place}"], cwd=ROOT, env=os.environ, check=False)
-        yield path
-        if ran.returncode == 0:
-            return
-        assert ran.returncode == -9
-    pytest.fail("it never came to an end")
+    subprocess.run([sys.executable, "-c", script, folder], cwd=ROOT, env=os.environ, check=True)
+    made = sorted(folder.glob("*/journal.db"), key=lambda path: int(path.parent.name))
+    assert len(made) > 3
+    return made
 
 
 def test_killed_at_any_statement_it_is_old_or_new_and_the_next_start_makes_it_new(

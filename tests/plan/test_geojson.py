@@ -13,6 +13,7 @@ from gradecheck.ground.outline import Outline, Ring, signed_area
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, metres
+from gradecheck.plan import geojson
 from gradecheck.plan.geojson import DEEPEST, GeoPlan, Outlined, read_geojson, write_geojson
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.problems import PlanProblemsError, Problem
@@ -336,11 +337,13 @@ def test_every_bad_feature_is_told_and_nothing_is_half_imported() -> None:
     assert places(complaints(text)) == expected
 
 
-def test_a_file_may_have_as_many_features_as_the_limit_and_none_more() -> None:
-    features = [point("[1,2]", f'{{"name":"P{number}"}}') for number in range(50_001)]
-    assert len(plan_of(collection(*features[:-1])).points) == 50_000
+def test_a_file_may_have_as_many_features_as_the_limit_and_none_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert geojson.MOST_FEATURES == 50_000
+    monkeypatch.setattr(geojson, "MOST_FEATURES", 1_500)
+    features = [point("[1,2]", f'{{"name":"P{number}"}}') for number in range(1_501)]
+    assert len(plan_of(collection(*features[:-1])).points) == 1_500
     [problem] = complaints(collection(*features))
-    assert (problem.line, problem.says) == (50_002, "The file goes on past 50,000 features; divide it.")
+    assert (problem.line, problem.says) == (1_502, "The file goes on past 1,500 features; divide it.")
 
 
 PIECES = [

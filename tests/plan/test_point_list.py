@@ -13,6 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, metres, millimetres
+from gradecheck.plan import point_list
 from gradecheck.plan.names import LONGEST_NAME, LONGEST_TEXT, hidden_in, name_fault, point_name_fault
 from gradecheck.plan.point_list import (
     COLUMNS,
@@ -384,15 +385,17 @@ def test_a_tab_is_refused_where_it_parts_no_cells() -> None:
     assert places(complaints('name\televation\tnote\nF1\t3\t"a\tb"\n')) == [(2, 6)]
 
 
-def test_a_list_may_have_as_many_points_as_the_limit_and_none_more() -> None:
-    rows = "".join(f"P{number},,,1\n" for number in range(50_000))
-    assert len(points_of(rows, order="PENZ")) == 50_000
+def test_a_list_may_have_as_many_points_as_the_limit_and_none_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert point_list.MOST_ROWS == 50_000
+    monkeypatch.setattr(point_list, "MOST_ROWS", 1_500)
+    rows = "".join(f"P{number},,,1\n" for number in range(1_500))
+    assert len(points_of(rows, order="PENZ")) == 1_500
     for text, order, line in (
-        (rows + "Q,,,1\nR,,,1\n", "PENZ", 50_001),
-        ("name,e,n,z\n" + rows + "Q,,,1\n", "", 50_002),
+        (rows + "Q,,,1\nR,,,1\n", "PENZ", 1_501),
+        ("name,e,n,z\n" + rows + "Q,,,1\n", "", 1_502),
     ):
         [problem] = complaints(text, order=order)
-        assert (problem.line, problem.says) == (line, "The list goes on past 50,000 points; divide it.")
+        assert (problem.line, problem.says) == (line, "The list goes on past 1,500 points; divide it.")
 
 
 PIECES = ["name", "x (ft)", "elevation", "F1", "12", "-3 1/4", "1e999", "=1+1", '"', '""', ",", ";", "\t", "\n",
