@@ -1,4 +1,4 @@
-"""README tells the truth: every command and key it names exists, and every one that exists is named there."""
+"""README and the guide tell the truth: every command and key they name exists, and every one that exists is named."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import gradecheck
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
+from gradecheck.commands.guide import TOPICS, page
 from gradecheck.commands.menu import COMMANDS
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
@@ -19,12 +20,13 @@ from tests.test_layers import PURE_ROOMS
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+GUIDE = {topic: page(topic) for topic in TOPICS}
 NOT_IN_TABLE = {"jobs", "open"}
 """`jobs` is what `gradecheck FOLDER` means; both are told in the first rows."""
 
 
-def test_every_command_is_in_readme_and_every_command_there_exists() -> None:
-    told = set(re.findall(r"^\| `gradecheck ([a-z]+)[ `]", README, flags=re.MULTILINE))
+def test_every_command_is_in_the_guide_and_every_command_there_exists() -> None:
+    told = set(re.findall(r"^\| `gradecheck ([a-z]+)[ `]", GUIDE["commands"], flags=re.MULTILINE))
     assert told - NOT_IN_TABLE == set(COMMANDS) - NOT_IN_TABLE
 
 
@@ -33,8 +35,8 @@ def test_every_command_but_those_of_the_app_answers_in_json_if_asked() -> None:
     assert without == NOT_IN_TABLE
 
 
-def test_every_option_that_readme_names_exists() -> None:
-    for row in re.findall(r"^\| `gradecheck ([^`]*)`", README, flags=re.MULTILINE):
+def test_every_option_that_the_guide_names_exists() -> None:
+    for row in re.findall(r"^\| `gradecheck ([^`]*)`", GUIDE["commands"], flags=re.MULTILINE):
         name, *words = row.split()
         command = name if name in COMMANDS else "jobs"
         known = {flag for flags, _ in COMMANDS[command].options for flag in flags}
@@ -42,8 +44,8 @@ def test_every_option_that_readme_names_exists() -> None:
             assert option in known, f"{command} has no {option}"
 
 
-def test_every_key_of_check_is_in_readme_and_every_key_there_exists() -> None:
-    table = README.split("### Keys on Check")[1].split("\n\n")[1]
+def test_every_key_of_check_is_in_the_guide_and_every_key_there_exists() -> None:
+    table = GUIDE["keys"].split("\n\n")[1]
     told = {key.lower() for line in table.splitlines()[2:] for key in re.findall(r"`([^`]+)`", line.split("|")[1])}
     bound = {
         key
@@ -55,12 +57,12 @@ def test_every_key_of_check_is_in_readme_and_every_key_there_exists() -> None:
 
 
 @pytest.mark.parametrize("number", range(3))
-def test_the_job_files_in_readme_can_be_read(number: int) -> None:
-    blocks = re.findall(r"```yaml\n(.*?)```", README, flags=re.DOTALL)
+def test_the_job_files_in_the_guide_can_be_read(number: int) -> None:
+    blocks = re.findall(r"```yaml\n(.*?)```", GUIDE["job-file"], flags=re.DOTALL)
     whole, shapes, optional = blocks
     text = (whole, shapes, whole + optional)[number]
     try:
-        plan = read_plan(text, "README.md")
+        plan = read_plan(text, "job-file.md")
     except PlanProblemsError as wrong:
         pytest.fail(str(wrong))
     assert plan.areas
@@ -81,3 +83,19 @@ def test_developers_names_every_pure_room_that_the_walk_holds_to_it() -> None:
     said = DEVELOPERS.partition("Imports run one way")[2].partition("are pure")[0].rpartition("the other way.")[2]
     folders = {room for room in PURE_ROOMS if (ROOT / "gradecheck" / room).is_dir()}
     assert folders == set(re.findall("`([a-z]+)`", said))
+
+
+def test_every_page_of_the_guide_is_a_topic_and_every_topic_is_told_in_readme() -> None:
+    pages = {path.stem for path in (ROOT / "gradecheck" / "guide").glob("*.md")}
+    assert pages == set(TOPICS)
+    assert all(f"`{topic}`" in README for topic in TOPICS)
+
+
+def test_every_command_that_readme_and_the_guide_show_is_one() -> None:
+    for text in (README, *GUIDE.values()):
+        for name in re.findall(r"`gradecheck ([a-z]+)\b", text):
+            assert name in COMMANDS or name == "rehearsed", name
+
+
+def test_readme_is_short_enough_to_be_read() -> None:
+    assert len(README.split()) <= 2_200

@@ -113,6 +113,12 @@ COMMANDS: dict[str, Command] = {
         "rules",
         ((("job",), {"metavar": "[JOB]", "action": _MayBeLeftOut, "type": _path}), _JSON),
     ),
+    "guide": Command(
+        "what the program knows of itself: the job file, keys, commands, when the laser moves",
+        "commands.guide",
+        "guide",
+        ((("topic",), {"metavar": "[TOPIC]", "action": _MayBeLeftOut, "type": str.strip}), _JSON),
+    ),
     "targets": Command(
         "every wanted elevation, with its sum if asked",
         "commands.office",

@@ -16,6 +16,7 @@ OTHER_VERBS = {
     "jobs": "the app, whose screens say it",
     "open": "the app, whose screens say it",
     "new": "writes examples; examine judges them",
+    "guide": "tells how things work",
     "targets": "what the plan wants, held to nothing",
     "add": "makes a point",
     "change": "makes another target or tolerance",

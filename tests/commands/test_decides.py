@@ -34,6 +34,7 @@ GIVEN: dict[str, list[str]] = {
     "new": ["--in", "{out}", "--title", "Teal Row", "--units", "in", "--zero", "DOOR", "--area", "walk:walk"],
     "examine": [],
     "rules": [],
+    "guide": [],
     "targets": [],
     "plan": [],
     "changes": [],
@@ -91,7 +92,7 @@ def test_a_command_that_judges_says_who_decides_and_no_other_does(
     job: Path, capsys: pytest.CaptureFixture[str], verb: str, as_json: bool
 ) -> None:
     given = [each.replace("{out}", str(job.parent / "out")) for each in GIVEN[verb]]
-    named = "teal-row" if verb == "new" else str(job)
+    named = {"new": "teal-row", "guide": "typing"}.get(verb, str(job))
     assert main([verb, named, *given, *(["--json"] if as_json else [])]) in (0, 1)
     told = capsys.readouterr()
     if as_json:

@@ -65,7 +65,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     by_name = {harness.NAME.replace(" ", "-"): harness for harness in HARNESSES}
     parser = argparse.ArgumentParser(prog="python -m tests.faults", description=__doc__)
     parser.add_argument("names", nargs="*", metavar="NAME", help=f"of {', '.join(by_name)}; all where none is named")
-    parser.add_argument("--long", action="store_true", help="as often as the figures in README were counted")
+    parser.add_argument("--long", action="store_true", help="as often as the figures in tests/README.md were counted")
     parser.add_argument("--runs", type=int, help="so often instead")
     parser.add_argument("--seed", type=int, default=SEED, help=f"for everything that is drawn (default: {SEED})")
     options = parser.parse_args(arguments)

@@ -1,0 +1,43 @@
+"""The command `guide`: what the program knows of itself, a page for each topic."""
+
+from __future__ import annotations
+
+import argparse
+from importlib.resources import files
+
+from gradecheck.commands.shared import print_json, printable
+from gradecheck.intake import Refusal
+from gradecheck.plan.problems import suggestion
+
+TOPICS = {
+    "moving": "when the laser moves: turning points, setups, rechecks, doubt",
+    "evening": "a changed plan, points made on site, the day and its report",
+    "keys": "every key on Check, and colors",
+    "typing": "how a length is typed",
+    "squaring": "a corner square to a building, 3-4-5, chalk lines",
+    "commands": "every command with its options",
+    "job-file": "every key of the job file, by examples",
+    "files": "what lies beside the job file, and what verify proves",
+}
+"""The pages, each a text of its own in `gradecheck/guide`."""
+
+
+def guide(options: argparse.Namespace) -> int:
+    """The page of that topic; without one what there is."""
+    topic = options.topic
+    if topic is not None and topic.casefold() not in TOPICS:
+        raise Refusal(f"There is no page “{topic}”; there are {', '.join(TOPICS)}.{suggestion(topic, TOPICS)}")
+    if topic is None:
+        text = "\n".join(f"gradecheck guide {name:<9} {about}" for name, about in TOPICS.items())
+    else:
+        text = page(topic.casefold())
+    if options.json:
+        print_json(options, {"topics": TOPICS} if topic is None else {"topic": topic.casefold(), "text": text})
+    else:
+        print(printable(text))
+    return 0
+
+
+def page(topic: str) -> str:
+    """The text of that page, as it is written."""
+    return (files("gradecheck") / "guide" / f"{topic}.md").read_text(encoding="utf-8").rstrip()

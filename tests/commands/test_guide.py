@@ -1,0 +1,36 @@
+"""`gradecheck guide`: the pages are in the package, whole, and a slip in a topic offers the near one."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from gradecheck.cli import main
+
+
+def test_without_a_topic_the_pages_are_listed_each_with_a_line(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["guide"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.split()[:3] for line in lines[:2]] == [
+        ["gradecheck", "guide", "moving"],
+        ["gradecheck", "guide", "evening"],
+    ]
+    assert len(lines) == 8
+
+
+def test_a_page_is_its_text_in_any_capitals_and_in_json(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["guide", "Typing"]) == 0
+    text = capsys.readouterr().out
+    assert text.startswith("# Typing a length\n")
+    assert "Lengths are exact fractions" in text
+    assert main(["guide", "typing", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert (told["topic"], told["text"]) == ("typing", text.rstrip("\n"))
+
+
+def test_a_page_that_is_not_there_is_refused_with_the_near_one(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["guide", "jobfile"]) == 2
+    said = capsys.readouterr().err
+    assert said.startswith("There is no page “jobfile”; there are moving, evening,")
+    assert said.endswith("Did you mean “job-file”?\n")
