@@ -351,7 +351,7 @@ class GradeApp(App[int]):
         """Does it; what can't be done is said, also where Textual itself runs a screen's action, past its entry."""
         if isinstance(default_namespace, EntryScreen | JobsScreen) and not default_namespace.is_mounted:
             # It was meant for the screen before; here nobody has seen yet what it would do.
-            early = f"Not done, it was keyed before this screen was up: {bindings.named(default_namespace, action)}."
+            early = f"Not done; pressed before this screen was up: {bindings.named(default_namespace, action)}."
             default_namespace.call_later(default_namespace.complain, early)
             return True
         try:

@@ -34,7 +34,7 @@ _FAR = Fraction(9**2)
 _MAD_TO_DEVIATION = Fraction(14826, 10000)
 """A normal scatter's standard deviation over its median absolute deviation, 1 / 0.67449."""
 _ELSE = "way off for this spot; check the point and which end of the rod is up."
-KEEPS = "Enter again keeps it; Escape, then key another."
+KEEPS = "Enter again keeps it; Escape, then enter another."
 """What can be done about a question, behind each of them."""
 _FEW = 3
 _NEWEST = 5
@@ -175,7 +175,7 @@ def _off_by(size: Length, words: str, reading: Length) -> Iterator[_Mistake]:
 
 
 _INCHES = ((feet(1), "a whole foot"), (inches(1), "an inch"))
-_METRIC = ((metres(1), "a whole metre"), (millimetres(100), "100 mm"), (millimetres(10), "10 mm"))
+_METRIC = ((metres(1), "a whole meter"), (millimetres(100), "100 mm"), (millimetres(10), "10 mm"))
 _WHOLE = {
     Units.IN: _INCHES,
     Units.FT_IN: _INCHES,

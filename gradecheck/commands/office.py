@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 
 from gradecheck.commands.on_site import plan_on_site
 from gradecheck.commands.shared import chosen, length_json, meant_stage, open_plan, print_json, printable, tell
 from gradecheck.findings.every import findings
-from gradecheck.findings.finding import Severity
+from gradecheck.findings.finding import Finding, Severity
 from gradecheck.measure.printed import show
 from gradecheck.measure.words import count
 from gradecheck.plan.model import Area, Plan, Point
@@ -53,7 +54,7 @@ def examine(options: argparse.Namespace) -> int:
     else:
         points = sum(len(area.points) for area in plan.areas.values())
         size = f"{count(points, 'point')} in {count(len(plan.areas), 'area')}"
-        print(f"{printable(plan.job)}: {size}, no problems found.")
+        print(f"{printable(plan.job)}: {size}, {_how_many(found)}.")
         for listing in plan.listings:
             print(printable(listing_line(plan, listing)))
         for each in found:
@@ -61,6 +62,12 @@ def examine(options: argparse.Namespace) -> int:
         for line in not_checked_lines(plan):
             print(printable(line))
     return 1 if any(each.severity is not Severity.REMINDER for each in found) else 0
+
+
+def _how_many(found: Sequence[Finding]) -> str:
+    """``15 faults, 8 advices``; a reminder is no problem."""
+    counted: Counter[Severity] = Counter(each.severity for each in found if each.severity is not Severity.REMINDER)
+    return ", ".join(count(counted[each], each) for each in Severity if counted[each]) or "no problems found"
 
 
 def _tell_problems(wrong: PlanProblemsError, options: argparse.Namespace) -> None:

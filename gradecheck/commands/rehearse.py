@@ -52,7 +52,7 @@ def rehearse(options: argparse.Namespace) -> int:
     else:
         people = ", ".join(person.initials for person in told.people)
         print(printable(f"Rehearsal in {folder}: {told.entries} entries, {len(told.taken)} readings by {people}."))
-        print(f"Made up from seed {told.seed}; it proves nothing that was built.")
+        print(f"Made up from seed {told.seed}: practice only, not a record of work.")
     return 0
 
 

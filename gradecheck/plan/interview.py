@@ -137,7 +137,7 @@ def _questions(folder: str | None, refuses: Refuses) -> Asking:
 
 def _units() -> Question:
     means = ("inches and fractions", "feet, inches and fractions", "feet in decimals",
-             "millimetres", "centimetres", "metres")  # fmt: skip
+             "millimeters", "centimeters", "meters")  # fmt: skip
     choices = tuple(zip(map(str, Units), means, strict=True))
     asked = "Which unit are lengths entered and shown in?"
     return Question("units", asked, "in", lambda text: Units(_one_of(text, choices)), choices)

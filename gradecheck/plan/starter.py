@@ -21,7 +21,7 @@ LETTERS = "ABCEFGHJKLMNQTUVXYZDPRSW"
 
 _SAYS = {
     Units.IN: "inches", Units.FT_IN: "inches", Units.FT: "feet",
-    Units.MM: "millimetres", Units.CM: "centimetres", Units.M: "metres",
+    Units.MM: "millimeters", Units.CM: "centimeters", Units.M: "meters",
 }  # fmt: skip
 
 

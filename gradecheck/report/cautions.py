@@ -42,7 +42,7 @@ GENERAL = (
     ),
     Caution(
         "Trench: way out (ladder or ramp) at 4 ft deep, within 25 ft; protection at 5 ft, or shallower where a "
-        "competent person sees signs of cave-in; spoil 2 ft back; looked at daily and after rain.",
+        "competent person sees signs of cave-in; spoil 2 ft back; inspected daily and after rain.",
         "29 CFR 1926.651(c)(2), (j)(2), (k); 1926.652(a)",
         _on("dig"),
     ),

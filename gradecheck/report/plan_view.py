@@ -52,9 +52,9 @@ UNIT_WORDS = {
     Units.IN: "inches",
     Units.FT_IN: "feet and inches",
     Units.FT: "feet",
-    Units.MM: "millimetres",
-    Units.CM: "centimetres",
-    Units.M: "metres",
+    Units.MM: "millimeters",
+    Units.CM: "centimeters",
+    Units.M: "meters",
 }
 _MARGIN = (2, 0)
 _WORDS = {

@@ -163,7 +163,7 @@ def _gauged(state: State, area: Area) -> Iterator[NotChecked]:
     if "lippage" not in kinds and layers & UNITS:
         yield NotChecked("gauged", "no joint was gauged for lippage", f"gauge JOB lippage “{area.name}” WHERE LENGTH")
     if "above drain" not in kinds and area.drains and area.drains.into:
-        why = f"nobody gauged how far the paving stands above {some(area.drains.into)}"
+        why = f"nobody gauged how far the paving is above {some(area.drains.into)}"
         yield NotChecked("gauged", why, f"gauge JOB drain “{area.name}” WHERE LENGTH")
 
 

@@ -176,7 +176,7 @@ async def test_a_figure_asked_about_says_how_to_key_another_and_that_is_then_tak
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "63", "enter")
-    assert "Enter again keeps it; Escape, then key another." in " ".join(words(app).split())
+    assert "Enter again keeps it; Escape, then enter another." in " ".join(words(app).split())
     await press(pilot, "escape", "51", "enter")
     assert readings(job) == [("P1", "finish", "51")]
 

@@ -202,7 +202,7 @@ async def test_a_key_pressed_before_a_screen_is_made_up_is_not_done_there_and_th
         app.push_screen(screen)
         await app.run_action(action, screen)  # as Textual does it while there is no box yet
         await settle(pilot)
-        assert words(app) == f"Not done, it was keyed before this screen was up: {what}."
+        assert words(app) == f"Not done; pressed before this screen was up: {what}."
     assert recorded(job, "void") == []
 
 

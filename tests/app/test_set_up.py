@@ -52,6 +52,17 @@ async def test_a_figure_and_two_enters_on_a_mark_stand_the_instrument(jobs: Path
     assert [kind for kind, _ in recorded(jobs / "court")] == ["plan", "cautions", "backsight", "set-up"]
 
 
+async def test_all_that_is_told_of_a_setup_is_in_sight_in_a_small_window(jobs: Path, clock: Clock) -> None:
+    """A plan that names an instrument has more to tell: where the laser is, and that one mark checks nothing."""
+    said = JOB.replace("benchmarks:", "instrument: {beam: 10 arcsec, longest shot: 60 ft}\nbenchmarks:", 1)
+    app = GradeApp(jobs, write_job(jobs / "court", said), clock=clock)
+    async with running(app, size=(60, 20)) as pilot:
+        await press(pilot, "rk", "enter")
+        await press(pilot, "48-1/4", "enter")
+        assert "Setup uncertainty" in " ".join(shown(app).split())
+        assert "Setup isn't finished; no readings until it is." in shown(app)
+
+
 async def test_no_reading_is_taken_before_the_instrument_stands(jobs: Path, clock: Clock) -> None:
     app = unset(jobs, clock)
     async with running(app) as pilot:

@@ -25,7 +25,7 @@ from tests.strategies import IN_MM, lengths, mm, notations, of_mm, tolerances
 Kind = Literal["standard", "direct"]
 KINDS: tuple[Kind, ...] = ("standard", "direct")
 
-KEEPS = " Enter again keeps it; Escape, then key another."
+KEEPS = " Enter again keeps it; Escape, then enter another."
 IN_CONTROL = ("1/16", "0", "-1/16", "0", "1/16")
 DUG_ONCE = ("6 1/4", "5 3/4", "6 1/8", "6", "5 7/8")
 
@@ -60,7 +60,7 @@ def _ask(
         pytest.param(Units.FT, "standard", "1/2", "4.36", "4.45",
                      "4.45 may be a tenth of a foot too much; 4.35 would be ON GRADE.", id="a tenth of a foot"),
         pytest.param(Units.MM, "standard", "3/8", "1353", "2351",
-                     "2351 may be a whole metre too much; 1351 would be ON GRADE.", id="a metre"),
+                     "2351 may be a whole meter too much; 1351 would be ON GRADE.", id="a metre"),
         pytest.param(Units.M, "direct", "3/8", "1.353", "1.251",
                      "1.251 may be 100 mm too little; 1.351 would be ON GRADE.", id="100 mm"),
         pytest.param(Units.CM, "standard", "1/8", "135.2", "136.1",

@@ -93,7 +93,9 @@ def test_what_was_begun_is_at_fault_for_its_examples_and_passes_examination_with
     assert main(["new", "yard"]) == 0
     capsys.readouterr()
     assert main(["examine", "jobs/yard"]) == 1
-    faults = [line for line in capsys.readouterr().out.splitlines() if ": fault: " in line]
+    first, *lines = capsys.readouterr().out.splitlines()
+    faults = [line for line in lines if ": fault: " in line]
+    assert first == f"Yard: 25 points in 1 area, {len(faults)} faults."
     assert len(faults) == (Path("jobs/yard/job.yaml").read_text(encoding="utf-8")).count("  # <--\n")
     own_figures(Path("jobs/yard"))
     assert main(["examine", "jobs/yard"]) == 0

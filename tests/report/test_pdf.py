@@ -130,7 +130,7 @@ def test_a_rehearsal_says_so_large_on_every_page(sheet: DaySheet) -> None:
     for found in sizes:
         large = "".join(text for text, size in found if size >= 20)
         assert "REHEARSAL" in bare(large)
-        assert any("It proves nothing" in text for text, _ in found)
+        assert any("Practice only" in text for text, _ in found)
 
 
 def test_a_table_over_pages_repeats_its_heading(sheet: DaySheet) -> None:
@@ -209,7 +209,7 @@ def test_a_figure_is_taken_apart_at_its_fraction(text: str, before: str, fractio
 def test_an_empty_day_is_one_sheet_that_says_nothing_was_recorded(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
     texts = pages(day_sheet_pdf(site.sheet(date(2026, 5, 14))))
-    assert "nothing was recorded on this day" in texts[0]
+    assert "no entries this day" in texts[0]
     assert "Foreman" in "".join(texts)
     site.session.close()
 

@@ -42,7 +42,7 @@ class DayScreen(PagedScreen):
         Binding("f5", "sign", "Sign", id="sign", tooltip="Sign off the chosen stage"),
         Binding("f6", "checks", "Checks", id="checks", tooltip="Slopes, flatness, steps and over-dig there"),
         Binding("f7", "describe", "Weather", id="describe", tooltip="Note the weather and who was there"),
-        Binding("f9", "write", "Sheet", id="write", tooltip="Write the daily report beside the job file"),
+        Binding("f9", "write", "Report", id="write", tooltip="Write the daily report beside the job file"),
         Binding("up", "move(-1)", "Stage before", id="up", show=False),
         Binding("down", "move(1)", "Stage after", id="down", show=False),
     ]

@@ -38,9 +38,9 @@ class JobsScreen(LeftOnceScreen[None]):
     """Up and down choose a job, Enter opens it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "findings", "Findings", id="findings", tooltip="What is doubtful about the job's plan"),
+        Binding("f2", "findings", "Findings", id="findings", tooltip="Findings on the job's plan"),
         Binding("f3", "new", "New", id="new", tooltip="Begin a new job, question by question"),
-        Binding("f5", "again", "Look again", id="again", tooltip="Read the folder again"),
+        Binding("f5", "again", "Reload", id="again", tooltip="Read the folder again"),
         Binding("f1", "app.keys", "Keys", id="keys"),
         Binding("f12", "app.leave", "Quit", id="quit"),
     ]

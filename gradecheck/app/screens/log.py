@@ -65,7 +65,7 @@ class LogScreen(EntryScreen):
                 Column("by", 4),
                 Column("kind", 9),
                 Column("what", 0),
-                Column("keyed", 12),
+                Column("entered", 12),
                 Column("now / then", 15),
             ),
             id="entries",
