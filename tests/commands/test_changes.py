@@ -234,7 +234,7 @@ def _plan(job: Path) -> Any:
 
 
 def test_a_sound_plan_ends_with_0_and_reminders_do_not_count(job: Path, capsys: Out) -> None:
-    assert _run(capsys, "examine", str(job)) == "Saltmarsh Steps: 4 points in 2 areas, no problems found.\n"
+    assert _run(capsys, "examine", str(job)) == "Saltmarsh Steps: 4 points in 2 areas, no issues found.\n"
     _rewrite(job, "down: 2, riser: 6", "down: 4, riser: 6")
     told = _run(capsys, "examine", str(job)).splitlines()
     assert told[1:] == [

@@ -111,7 +111,7 @@ def length(mm: float, text: str) -> dict[str, object]:
 
 def test_examine_counts_what_a_sound_plan_holds(job: Path, capsys: Out) -> None:
     counted, reminder = said(capsys, "examine", "court")
-    assert counted == "Quillmere Court: 3 points in 2 areas, no problems found."
+    assert counted == "Quillmere Court: 3 points in 2 areas, no issues found."
     assert reminder.startswith("line 17: NOT CHECKED: yard: no code is named for risers, handrails and guards")
     told = answer(capsys, "examine", "court/job.yaml")
     assert (told["job"], told["problems"]) == ("Quillmere Court", [])

@@ -100,13 +100,13 @@ def test_what_was_begun_is_at_fault_for_its_examples_and_passes_examination_with
     own_figures(Path("jobs/yard"))
     assert main(["examine", "jobs/yard"]) == 0
     told, unchecked = capsys.readouterr().out.splitlines()
-    assert told == "Yard: 25 points in 1 area, no problems found."
+    assert told == "Yard: 25 points in 1 area, no issues found."
     assert "NOT CHECKED: patio: no code is named for the slope near a building; name what the drawings" in unchecked
     assert main(["new", "court", "--codes", "us-residential"]) == 0
     own_figures(Path("jobs/court"))
     capsys.readouterr()
     assert main(["examine", "jobs/court"]) == 0
-    assert capsys.readouterr().out == "Court: 25 points in 1 area, no problems found.\n"
+    assert capsys.readouterr().out == "Court: 25 points in 1 area, no issues found.\n"
 
 
 def test_every_option_is_in_the_plan(capsys: Out) -> None:
