@@ -67,7 +67,7 @@ def examine(options: argparse.Namespace) -> int:
 def _how_many(found: Sequence[Finding]) -> str:
     """``15 faults, 8 advices``; a reminder is no problem."""
     counted: Counter[Severity] = Counter(each.severity for each in found if each.severity is not Severity.REMINDER)
-    return ", ".join(count(counted[each], each) for each in Severity if counted[each]) or "no problems found"
+    return ", ".join(count(counted[each], each) for each in Severity if counted[each]) or "no issues found"
 
 
 def _tell_problems(wrong: PlanProblemsError, options: argparse.Namespace) -> None:
