@@ -369,9 +369,9 @@ class GradeApp(App[int]):
         """Leaves when all that was entered is taken; with something typed but not entered, asks once about that."""
         await self._settled()
         for screen in reversed(self.screen_stack):
-            if not (isinstance(screen, EntryScreen) and screen.is_mounted):
-                continue  # nothing was typed into one that is not made up yet
-            if (left := screen.entry.value) not in ("", self._asked_about):
+            if not (isinstance(screen, EntryScreen) and (boxes := screen.query(Entry))):
+                continue  # nothing was typed into one that is not made up yet, nor can be any more where it is gone
+            if (left := boxes.first().value) not in ("", self._asked_about):
                 self._asked_about = left
                 screen.pop_until_active()
                 screen.complain(f"“{left}” is typed but not entered. Enter records it; F12 again leaves.")

@@ -58,6 +58,17 @@ async def test_each_text_is_asked_about(app: GradeApp, job: Path) -> None:
     assert readings(job) == [("P1", "finish", "51")]
 
 
+@pytest.mark.parametrize("key", ["f12", "ctrl+q"])
+async def test_a_screen_that_is_being_taken_down_does_not_hinder_leaving(app: GradeApp, job: Path, key: str) -> None:
+    # An app told to end from outside takes its screens down one by one, while they are still on its list.
+    async with running(app) as pilot:
+        await press(pilot, "51", "enter")
+        await app.screen.query("#asking").remove()
+        await press(pilot, key)
+    assert app.return_code == 0
+    assert readings(job) == [("P1", "finish", "51")]
+
+
 async def test_text_under_the_help_is_asked_about_too(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "51", "f1")
     await press(pilot, "f12")
