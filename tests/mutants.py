@@ -404,10 +404,12 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "session/drafts.py": (
         (
-            " for at, _, by in reversed(self.state.cautions) if by == self.by)",
-            " for at, _, by in self.state.cautions)",
+            " for at, offset, by in reversed(self.state.cautions) if by == self.by)",
+            " for at, offset, by in self.state.cautions)",
         ),
-        ("return at.astimezone(today.tzinfo).date() == today.date()", "return at is not today"),
+        ("return day_of(at, offset) == day_of(at, here) == day_of(now, here)", "return at is not now"),
+        ("day_of(at, offset) == day_of(at, here) == day_of(now, here)", "day_of(at, here) == day_of(now, here)"),
+        ("clocks = by_clock(looked)[1], by_clock(self.moment)[1]", "clocks = (by_clock(self.moment)[1],)"),
     ),
     # -- files and the system
     "files/crash.py": (("CODE = 3", "CODE = 1"),),

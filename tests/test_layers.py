@@ -42,6 +42,7 @@ MAY_IMPORT = {
 SHARED_ROOMS = {
     "__main__": "cli",
     "journal.facts": "facts",
+    "journal.stamps": "facts",
 }
 
 PURE_ROOMS = {"measure", "ground", "findings", "codec", "sealed", "plan", "survey", "checks", "facts", "state",

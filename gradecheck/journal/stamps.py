@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -42,6 +42,16 @@ def by_clock(moment: datetime) -> tuple[datetime, int, str]:
         return FIRST, 0, moment.isoformat()
     at = moment.astimezone(UTC)
     return (at, offset, "") if stamp_fault(at, offset) is None else (FIRST, 0, moment.isoformat())
+
+
+def on_site(at: datetime, offset: int) -> datetime:
+    """What a clock shows at that moment that is so many minutes ahead of UTC."""
+    return at.astimezone(timezone(timedelta(minutes=offset)))
+
+
+def day_of(at: datetime, offset: int) -> str:
+    """The calendar day of an entry, as ``2026-05-12``: the one that its own clock showed, in its zone."""
+    return on_site(at, offset).date().isoformat()
 
 
 def not_believed(draft: Draft) -> str:

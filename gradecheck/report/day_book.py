@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from gradecheck.journal.facts import Entry, Fact, ToleranceChanged, Void
+from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import Line
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.words import count
 from gradecheck.report.log import LogRow, log_row
-from gradecheck.report.review import local_day
 from gradecheck.state.state import State
 
 
@@ -45,7 +45,7 @@ class DayBook:
         self.state = state
         self.lines = lines
         self.day = day.isoformat()
-        self.of_day = [line for line in lines if day_of(line.entry) == self.day]
+        self.of_day = [line for line in lines if self.is_of(line.entry)]
         self._by_id = {line.entry.id: line for line in lines}
         self._by_seq = {line.entry.seq: line for line in lines}
         self._tolerances = {
@@ -84,7 +84,7 @@ class DayBook:
 
     def is_of(self, entry: Entry) -> bool:
         """Whether the entry was made on the day."""
-        return day_of(entry) == self.day
+        return day_of(entry.at, entry.offset) == self.day
 
     def noted(self, kind: type[Fact] | tuple[type[Fact], ...]) -> tuple[Noted, ...]:
         """What counts of those kinds, as the log tells it."""
@@ -123,8 +123,3 @@ class DayBook:
 
     def _when(self, row: LogRow) -> str:
         return row.time if row.day == self.day else f"{row.day} {row.time}"
-
-
-def day_of(entry: Entry) -> str:
-    """The day of an entry by the clock on site, as ``2026-05-12``."""
-    return local_day(entry.at, entry.offset)

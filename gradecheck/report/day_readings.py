@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 from gradecheck.checks.verdict import Word
 from gradecheck.journal.facts import Gauged, Reading
+from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import Told, told_area, told_over_dig
-from gradecheck.report.day_book import DayBook, Figure, Noted, day_of
+from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.day_map import AreaMap, area_map
 from gradecheck.report.log import CLOCK_UNKNOWN, log_row
 from gradecheck.report.review import signed_text
@@ -150,7 +151,7 @@ def _elsewhere(book: DayBook, area: Area, stage: str) -> tuple[tuple[str, ...], 
         if shot is None:
             unread.append(point.name)
         elif (first := book.entry(shot.id)) is not None and not book.is_of(first):
-            earlier.append(f"{point.name} no. {book.standing(shot.id)} ({day_of(first)})")
+            earlier.append(f"{point.name} no. {book.standing(shot.id)} ({day_of(first.at, first.offset)})")
     return tuple(unread), tuple(earlier)
 
 

@@ -22,11 +22,12 @@ from gradecheck.journal.facts import (
     ToleranceChanged,
 )
 from gradecheck.journal.short_hash import short
+from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import Line
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import day_cautions
 from gradecheck.report.checks import Told, told_layout, told_over_dig
-from gradecheck.report.day_book import DayBook, Figure, Noted, day_of
+from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
 from gradecheck.report.day_readings import AreaSheet, area_sheets
 from gradecheck.report.plan_view import UNIT_WORDS
@@ -132,7 +133,7 @@ class DaySheet:
 
 def days_of(lines: Sequence[Line]) -> list[date]:
     """The days with entries by the clock on site, that of the last entry last."""
-    days = dict.fromkeys(day_of(line.entry) for line in reversed(lines))
+    days = dict.fromkeys(day_of(line.entry.at, line.entry.offset) for line in reversed(lines))
     return [date.fromisoformat(day) for day in reversed(days)]
 
 
@@ -142,7 +143,7 @@ def day_sheet(state: State, lines: Sequence[Line], day: date) -> DaySheet:
     book = DayBook(state, lines, day)
     dug = {name: found for name in state.plan.areas if (found := over_dug(state, name)) is not None}
     areas, layouts = area_sheets(book, dug), tuple(_layouts(book))
-    last = lines and day_of(lines[-1].entry) == book.day
+    last = lines and book.is_of(lines[-1].entry)
     return DaySheet(
         job=state.plan.job,
         day=book.day,

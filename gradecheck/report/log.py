@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import timedelta, timezone
 
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import (
@@ -32,6 +31,7 @@ from gradecheck.journal.facts import (
     ToleranceChanged,
     Void,
 )
+from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.journal.store import Line
 from gradecheck.measure.judged import at_a_mark
 from gradecheck.measure.notation import Notation
@@ -125,14 +125,14 @@ def _offset(minutes: int) -> str:
 def log_row(state: State, line: Line) -> LogRow:
     """One entry for the log."""
     entry = line.entry
-    local = entry.at.astimezone(timezone(timedelta(minutes=entry.offset)))
+    local = on_site(entry.at, entry.offset)
     subject, then, now = _told(state, entry, line.first or entry)
     struck = line.replaced_by is not None
     clock = f"{CLOCK_UNKNOWN}: it showed {entry.clock}" if entry.clock else ""
     return LogRow(
         id=entry.id,
         seq=entry.seq,
-        day=local.strftime("%Y-%m-%d"),
+        day=day_of(entry.at, entry.offset),
         time=local.strftime("%H:%M"),
         offset=_offset(entry.offset),
         by=entry.by,
@@ -151,7 +151,7 @@ def log_row(state: State, line: Line) -> LogRow:
 
 def briefly(entry: Entry) -> str:
     """What an entry is without the plan it belongs to: ``reading F4 base, 51 3/8, RK, 2026-05-12 13:20``."""
-    local = entry.at.astimezone(timezone(timedelta(minutes=entry.offset)))
+    local = on_site(entry.at, entry.offset)
     about = _about(entry)
     told = f"{_DONE.get(entry.kind, entry.kind)} {_cut(about)}".rstrip()
     typed = "" if entry.typed == about else _cut(entry.typed)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta, timezone
+from datetime import datetime
 
 from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.journal.facts import Reading, Rechecked, Void
+from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.journal.store import Line
 from gradecheck.measure.judged import judged_reading
 from gradecheck.measure.words import count
@@ -32,7 +33,7 @@ class Chosen:
 
     def takes(self, at: datetime, offset: int, by: str) -> bool:
         """Whether something recorded then by that person is chosen."""
-        return self.day in (None, local_day(at, offset)) and self.by in (None, by)
+        return self.day in (None, day_of(at, offset)) and self.by in (None, by)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,11 +53,6 @@ class StageRow:
     questioned: int
     voided: int
     signed: str
-
-
-def local_day(at: datetime, offset: int) -> str:
-    """The day by the clock on site."""
-    return at.astimezone(timezone(timedelta(minutes=offset))).strftime("%Y-%m-%d")
 
 
 def stage_rows(state: State, lines: Sequence[Line], chosen: Chosen) -> list[StageRow]:
@@ -130,7 +126,7 @@ def signed_text(state: State, area: str, stage: str) -> str:
     kept = state.record.signed(area, stage)
     if kept is None:
         return ""
-    when = kept.at.astimezone(timezone(timedelta(minutes=kept.offset))).strftime("%d %b %H:%M")
+    when = on_site(kept.at, kept.offset).strftime("%d %b %H:%M")
     changed = ", changed since" if has_changed(state, kept) else ""
     return f"{kept.by} {when}{changed}"
 

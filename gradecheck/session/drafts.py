@@ -6,7 +6,7 @@ What few days need is imported when it is asked for: the first picture waits for
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from datetime import datetime, timedelta, timezone
+from datetime import datetime, timedelta
 from typing import Literal
 
 from gradecheck import __version__
@@ -14,7 +14,7 @@ from gradecheck.ground.spots import Place
 from gradecheck.intake import Refusal, instrument, readings, words
 from gradecheck.intake.shared import said
 from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, PlanRevised, Rehearsed, Void
-from gradecheck.journal.stamps import behind, by_clock
+from gradecheck.journal.stamps import behind, by_clock, day_of, on_site
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Slope
 from gradecheck.session.clock_watch import HONEST
@@ -225,25 +225,26 @@ class Drafts:
     @property
     def cautions_read_today(self) -> bool:
         """Whether this person has read the cautions on this calendar day, here."""
-        return any(self._today(at) for at, _, by in reversed(self.state.cautions) if by == self.by)
+        return any(self._today(at, offset) for at, offset, by in reversed(self.state.cautions) if by == self.by)
 
     @property
     def cautioned_today(self) -> bool:
         """Whether this person has read the cautions today, or was told them when beginning without a screen."""
         worked = self.state.worked.get(self.by)
-        return self.cautions_read_today or (worked is not None and self._today(worked))
+        return self.cautions_read_today or (worked is not None and self._today(*worked))
 
     @property
     def moment(self) -> datetime:
         """What the clock shows; where that can't be believed, the time of the last entry."""
         shown = self.clock()
         if by_clock(shown)[2] and (last := self._before) is not None:
-            return last.at.astimezone(timezone(timedelta(minutes=last.offset)))
+            return on_site(last.at, last.offset)
         return shown
 
-    def _today(self, at: datetime) -> bool:
-        today = self.moment
-        return at.astimezone(today.tzinfo).date() == today.date()
+    def _today(self, at: datetime, offset: int) -> bool:
+        """Whether that was today, by the clock it was recorded by and by this one."""
+        now, here, _ = by_clock(self.moment)
+        return day_of(at, offset) == day_of(at, here) == day_of(now, here)
 
     @property
     def set_up_is_old(self) -> bool:
@@ -264,11 +265,12 @@ class Drafts:
         dead = bool(by_clock(today)[2])
         if passed is None and (dead or today < looked - HONEST):
             return SINCE_UNKNOWN
-        here = self.moment.tzinfo
         if dead:
             assert passed is not None
             today = looked + passed
-        return ANOTHER_DAY if looked.astimezone(here).date() != today.astimezone(here).date() else ""
+        # A zone changed since may hide a night from one of the clocks, never from both.
+        clocks = by_clock(looked)[1], by_clock(self.moment)[1]
+        return ANOTHER_DAY if any(day_of(looked, each) != day_of(today, each) for each in clocks) else ""
 
     def passed_since(self, moment: datetime) -> timedelta | None:
         """How long ago that was by what nobody can set; None where that is not known."""

@@ -35,6 +35,7 @@ from gradecheck.journal.facts import (
     TargetChanged,
     ToleranceChanged,
 )
+from gradecheck.journal.stamps import on_site
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Plan
 from gradecheck.state.amended import Amendment, amended
@@ -126,8 +127,8 @@ class Folded:
         self._datums: dict[int, DatumChosen] = {}
         self._cautions: dict[int, tuple[datetime, int, str]] = {}
         self._shot: dict[str, tuple[Surface, Shot]] = {}
-        self.worked: dict[str, datetime] = {}
-        """When each person last set up or read, by initials."""
+        self.worked: dict[str, tuple[datetime, int]] = {}
+        """When each person last set up or read, by initials, with the offset of the clock there."""
         self._promoted: dict[str, list[tuple[str, int, str]]] = {}
         self._read_from: defaultdict[str, list[int]] = defaultdict(list)
         self._order: defaultdict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
@@ -141,13 +142,14 @@ class Folded:
             self._newest_setup = max(self._newest_setup, (first.seq, first.id))
             self._set_ups_made[first.seq] = first.id, first.fact.backsights
         if isinstance(first.fact, (InstrumentSet, Reading)):
-            self.worked[first.by] = max(first.at, self.worked.get(first.by, first.at))
+            worked = first.at, first.offset
+            self.worked[first.by] = max(worked, self.worked.get(first.by, worked))
         match last.fact:
             case Reading() as fact:
                 shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, last.by)
                 self._add(Surface(fact.area, fact.point, fact.stage), shot)
             case InstrumentSet() as fact:
-                self._looked.setdefault(first.id, {})[first.seq] = first.at
+                self._looked.setdefault(first.id, {})[first.seq] = on_site(first.at, first.offset)
                 self.setups[first.id] = Stood(first.seq, first.id, first.at, first.offset, fact, self.book)
                 sights = tuple((sight.mark, sight.rod) for sight in fact.backsights)
                 if sights:  # without one, which only a foreign journal can hold, there is no plane
@@ -166,7 +168,7 @@ class Folded:
                 since = first.seq if fact.moved else 0
                 self.book.put_mark(fact.mark, MarkFrom(since, first.id, given=fact.elevation))
             case Rechecked() as fact:
-                self._looked.setdefault(fact.setup, {})[first.seq] = first.at
+                self._looked.setdefault(fact.setup, {})[first.seq] = on_site(first.at, first.offset)
                 self.book.put_look(Look(first.seq, first.id, fact.setup, fact.mark, fact.rod))
             case DoubtAnswered() as fact:
                 self.answered.update(fact.readings)

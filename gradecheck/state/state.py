@@ -66,7 +66,7 @@ class State(Folded):
         return next(fact for at, fact in self._moved.items() if at > seq)
 
     def looked(self, setup: str) -> datetime | None:
-        """When the setup was last held against a mark, in UTC."""
+        """When the setup was last held against a mark, by the clock it was recorded by."""
         looks = self._looked.get(setup)
         return looks[max(looks)] if looks else None
 

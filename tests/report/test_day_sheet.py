@@ -6,11 +6,14 @@ import csv
 import dataclasses
 import io
 import json
+import tempfile
 from collections.abc import Iterator
-from datetime import date, datetime, timedelta, timezone
+from datetime import UTC, date, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 from gradecheck.journal.facts import Reading
 from gradecheck.measure.notation import Units
@@ -21,11 +24,13 @@ from gradecheck.report.day_export import area_csv, day_json, message, with_unit
 from gradecheck.report.day_readings import DayReading
 from gradecheck.report.day_sheet import DaySheet, days_of
 from gradecheck.report.log import log_row
+from gradecheck.report.review import Chosen, stage_rows
 from gradecheck.report.rows import point_row
 from gradecheck.state.as_built import over_dug
 from gradecheck.state.state import Surface
 from tests.faults.by_hand_sheet import read_out
 from tests.report.day import DAY, Site, a_day
+from tests.strategies import examples
 
 
 @pytest.fixture
@@ -216,6 +221,62 @@ def test_readings_are_counted_on_the_day_of_their_own_clock(
     assert len(sheet.areas[0].stages[0].readings) == 1
     assert [(row.stage, row.read, row.within) for row in sheet.summary] == [("base", 1, 1)]
     site.session.close()
+
+
+class _Travelling(Site):
+    """A site whose clock shows what it is set to."""
+
+    def now(self) -> datetime:
+        return self.start
+
+
+_ZONES = st.sampled_from((0, -300, -240, -480, 540, 570, 345, 765, 840, -720))
+"""Minutes ahead of UTC, from one side of the day line to the other."""
+
+
+@examples(40)
+@example(
+    [(0, -300), (400, -300), (60, 540), (60, 540), (60, -300)]
+)  # set to the other side of the world for two hours
+@example([(0, 840), (10, -720), (10, 840)])  # the day before yesterday, ten minutes on
+@example([(900, -240), (60, -300), (30, -300)])  # an hour of the evening that comes twice
+@given(st.lists(st.tuples(st.integers(-200, 2_000), _ZONES), min_size=2, max_size=9))
+def test_whatever_zone_the_laptop_is_set_to_each_entry_is_of_the_one_day_that_its_own_clock_showed(
+    drawn: list[tuple[int, int]],
+) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        site = _Travelling(Path(folder))
+        session, moment = site.session, datetime(2026, 5, 11, 11, tzinfo=UTC)
+        wanted: dict[str, list[int]] = {}
+        for number, (minutes, ahead) in enumerate(drawn):
+            moment += timedelta(minutes=minutes)
+            site.start = moment.astimezone(timezone(timedelta(minutes=ahead)))
+            before = session.all_lines()[-1].entry.seq if number else 0
+            if number == 0:
+                session.record(session.cautions(["Call before you dig."]), session.set_up("DOOR", "50"))
+            elif session.set_up_is_old:
+                session.record(session.recheck("DOOR", "50"))
+            site.read(f"Y{number % 4 + 1}", "53-3/8", ("subgrade", "base", "finish")[number // 4])
+            session.record(session.note(f"note {number}"))
+            last = session.all_lines()[-1].entry.seq
+            wanted.setdefault(f"{site.start:%Y-%m-%d}", []).extend(range(before + 1, last + 1))
+        lines = session.all_lines()
+        by_seq = {line.entry.seq: line.entry for line in lines}
+        assert sorted(f"{day}" for day in days_of(lines)) == sorted(wanted)
+        assert f"{days_of(lines)[-1]}" == f"{site.start:%Y-%m-%d}"
+        for day, seqs in wanted.items():
+            told = site.sheet(date.fromisoformat(day))
+            assert told.trace.entries == len(seqs)
+            assert (told.trace.first, told.trace.last) == (seqs[0], seqs[-1])
+            read = [seq for seq in seqs if by_seq[seq].kind == "reading"]
+            assert sorted(each.seq for each in readings(told).values()) == read
+            assert [each.seq for each in told.notes] == [seq for seq in seqs if by_seq[seq].kind == "note"]
+            assert [each.seq for each in told.instrument.rechecks] == [
+                seq for seq in seqs if by_seq[seq].kind == "recheck"
+            ]
+            assert sum(row.read for row in stage_rows(session.state, lines, Chosen(day))) == len(read)
+            assert [row.seq for row in (log_row(session.state, line) for line in lines) if row.day == day] == seqs
+        session.close()
 
 
 def test_a_question_counts_once_however_often_its_reading_is_put_right(tmp_path: Path) -> None:

@@ -42,6 +42,12 @@ class Clock:
         return self.time
 
 
+def shown(figures: Sequence[int]) -> datetime:
+    """What a clock shows: year, month, day, hour, minute, and the hours it is ahead of UTC."""
+    year, month, day, hour, minute, ahead = figures
+    return datetime(year, month, day, hour, minute, tzinfo=timezone(timedelta(hours=ahead)))
+
+
 @pytest.fixture
 def clock() -> Clock:
     """The clock of all windows of a test."""
@@ -645,6 +651,28 @@ def test_the_cautions_are_read_once_a_day_by_each_person(session: Session, clock
     assert not session.cautions_read_today
 
 
+@pytest.mark.parametrize(
+    ("read", "now"),
+    [
+        ((2026, 5, 11, 17, 0, -8), (2026, 5, 12, 11, 20, 10)),  # the laptop showed yesterday, and was set right
+        ((2026, 5, 11, 16, 0, -5), (2026, 5, 12, 22, 0, 9)),  # the next morning, 8:00 at -5, in another zone
+        ((2026, 5, 12, 8, 0, 9), (2026, 5, 12, 7, 0, -5)),  # 18:00 of the day before, in another zone
+    ],
+)
+def test_cautions_are_of_the_day_that_their_own_clock_showed(
+    session: Session, clock: Clock, read: Sequence[int], now: Sequence[int]
+) -> None:
+    clock.time = shown(read)
+    session.record(session.cautions(["Call before you dig."]), session.set_up("DOOR", "48"))
+    assert session.cautions_read_today
+    assert session.cautioned_today
+    clock.time = shown(now)
+    assert not session.cautions_read_today
+    assert not session.cautioned_today
+    session.record(session.cautions(["Call before you dig."]))
+    assert session.cautions_read_today
+
+
 # -- yesterday's setup
 
 
@@ -670,6 +698,29 @@ def test_midnight_is_where_the_crew_is_not_in_utc(session: Session, clock: Clock
     assert not session.set_up_is_old
     clock.time += timedelta(hours=1, minutes=30)
     assert session.set_up_is_old
+
+
+@pytest.mark.parametrize(
+    ("looked", "now", "is_old"),
+    [
+        ((2026, 5, 11, 17, 0, -8), (2026, 5, 12, 11, 20, 10), False),  # 20 minutes on, the laptop set right
+        ((2026, 5, 12, 11, 20, 10), (2026, 5, 11, 17, 40, -8), False),  # and set wrong again
+        ((2026, 5, 11, 16, 0, -5), (2026, 5, 12, 22, 0, 9), True),  # a night between, though both are the 12th at +9
+        ((2026, 5, 12, 8, 0, 9), (2026, 5, 12, 7, 0, -5), True),  # a night between, though both clocks show the 12th
+        ((2026, 5, 12, 8, 0, -5), (2026, 5, 12, 15, 0, -8), False),  # a day's work across zones
+        ((2026, 5, 12, 0, 10, -5), (2026, 5, 12, 23, 30, -8), True),  # 26 hours and 20 minutes
+    ],
+)
+def test_no_zone_hides_the_night_since_the_last_look(
+    session: Session, clock: Clock, looked: Sequence[int], now: Sequence[int], *, is_old: bool
+) -> None:
+    clock.time = shown(looked)
+    session.record(session.set_up("DOOR", "48"))
+    assert not session.set_up_is_old
+    clock.time = shown(now)
+    assert session.set_up_is_old is is_old
+    session.record(session.recheck("DOOR", "48"))
+    assert not session.set_up_is_old
 
 
 # -- two windows

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta, timezone
 from functools import cached_property
 from typing import ClassVar
 
@@ -22,6 +21,7 @@ from gradecheck.app.widgets.line import Line, Words
 from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
+from gradecheck.journal.stamps import on_site
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again
 from gradecheck.report.rows import answer, example_figures, grade_rod
@@ -158,7 +158,11 @@ class CheckScreen(EntryScreen):
     def _show_head(self) -> None:
         state = self.session.state
         stood = None if self.session.set_up_is_old else state.setup
-        seen = f"setup on {stood.fact.backsights[0].mark} {_clock(stood.at, stood.offset)}" if stood else "NO SETUP"
+        seen = (
+            f"setup on {stood.fact.backsights[0].mark} {on_site(stood.at, stood.offset):%H:%M}"
+            if stood
+            else "NO SETUP"
+        )
         doubts = len(state.doubts()) if state.doubt.disturbed else 0
         seen = f"{doubts} IN DOUBT · {seen}" if doubts else seen
         area, stage = self.route.area, self.route.stage
@@ -410,7 +414,3 @@ class CheckScreen(EntryScreen):
     async def leave(self) -> None:
         """Back to the jobs."""
         self.host.close_job()
-
-
-def _clock(at: datetime, offset: int) -> str:
-    return at.astimezone(timezone(timedelta(minutes=offset))).strftime("%H:%M")

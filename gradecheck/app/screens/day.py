@@ -21,8 +21,9 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
 from gradecheck.intake.evening import cannot_sign
 from gradecheck.journal.errors import JournalError
+from gradecheck.journal.stamps import day_of
 from gradecheck.measure.words import count, some
-from gradecheck.report.review import Chosen, StageRow, local_day, open_lines, recheck_line, stage_rows, trend_lines
+from gradecheck.report.review import Chosen, StageRow, open_lines, recheck_line, stage_rows, trend_lines
 from gradecheck.state.built import exceptions
 from gradecheck.state.signing import questions
 
@@ -232,7 +233,7 @@ class DayScreen(PagedScreen):
 
     def action_other_day(self) -> None:
         """All days, then each day with readings, the latest first."""
-        days = sorted({local_day(line.entry.at, line.entry.offset) for line in self._lines}, reverse=True)
+        days = sorted({day_of(line.entry.at, line.entry.offset) for line in self._lines}, reverse=True)
         self._next("day", days)
 
     def action_other_person(self) -> None:
