@@ -9,12 +9,14 @@ import sys
 from pathlib import Path
 
 import pytest
+from textual.css.query import NoMatches
 from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.day import DayScreen
 from gradecheck.app.screens.jobs import JobsScreen
+from gradecheck.app.screens.map import MapScreen
 from gradecheck.app.screens.problems import ProblemsScreen
 from tests.app.driving import (
     ENTRY_SCREENS,
@@ -67,6 +69,19 @@ async def test_a_screen_that_is_being_taken_down_does_not_hinder_leaving(app: Gr
         await press(pilot, key)
     assert app.return_code == 0
     assert readings(job) == [("P1", "finish", "51")]
+
+
+async def test_what_was_still_to_be_shown_while_the_app_is_taken_down_is_let_be(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "ctrl+z")
+    drawn = app.screen
+    assert isinstance(drawn, MapScreen)
+    await drawn.query("#map").remove()
+    with pytest.raises(NoMatches), drawn._unseen():
+        drawn.show()
+    app._running = False  # as while it takes its screens down, without anybody having left
+    with drawn._unseen():
+        drawn.show()
+    app._running = True
 
 
 async def test_text_under_the_help_is_asked_about_too(pilot: Pilot[int], app: GradeApp) -> None:

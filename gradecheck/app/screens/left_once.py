@@ -19,7 +19,8 @@ class LeftOnceScreen(Screen[ScreenResultType]):
     @property
     def is_left(self) -> bool:
         """Whether nobody can see it any more, or the app is ending; its widgets may be gone before it is."""
-        return self.app.return_code is not None or self not in self.app.screen_stack
+        ending = self.app.return_code is not None or not self.app.is_running
+        return ending or self not in self.app.screen_stack
 
     async def _dispatch_message(self, message: Message) -> None:
         with self._unseen():
