@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gradecheck.intake import Refusal, instrument
+from gradecheck.intake.names import refuse_plan_alike
 from gradecheck.journal.facts import (
     KIND_OF,
     BacksightTaken,
@@ -152,10 +153,14 @@ class Session(Drafts):
         return self._compared[2]
 
     def accept_plan(self) -> Draft:
-        """That the plan in the job file is in force from here on. Raises Refusal where there is none to take over."""
+        """That the plan in the job file is in force from here on. Raises Refusal where there is none to take over.
+
+        Nor is one taken over whose names nobody could tell from those the job has.
+        """
         offered = self.offered
         if offered is None:
             raise Refusal("The job file is as it was when it was accepted; there is nothing to accept.")
+        refuse_plan_alike(self.state, offered.plan)
         return self._draft(PlanRevised(offered.digest, offered.text, offered.files), "")
 
     def close(self) -> None:

@@ -71,7 +71,9 @@ async def test_a_screen_that_is_being_taken_down_does_not_hinder_leaving(app: Gr
     assert readings(job) == [("P1", "finish", "51")]
 
 
-async def test_what_was_still_to_be_shown_while_the_app_is_taken_down_is_let_be(pilot: Pilot[int], app: GradeApp) -> None:
+async def test_what_was_still_to_be_shown_while_the_app_is_taken_down_is_let_be(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
     await press(pilot, "ctrl+z")
     drawn = app.screen
     assert isinstance(drawn, MapScreen)

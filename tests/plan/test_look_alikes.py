@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import unicodedata
+from contextlib import closing
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck.cli import main
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
+from gradecheck.intake import Refusal
 from gradecheck.plan.look_alikes import Seen, folded, odd_letter
 from gradecheck.plan.names import as_known, name_fault
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.report.findings import finding_line
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
 from tests.findings.sample import found, plan_of
 
 PAIRS = (
@@ -137,6 +143,78 @@ def test_names_of_one_alphabet_are_never_refused_for_their_look(names: list[str]
         same = seen.same(name)
         assert (same is not None) == (name.casefold() in {each.casefold() for each in names[:place]})
         seen.add(name, place)
+
+
+JOB = """\
+job: Teasel Court
+units: in
+benchmarks: {DOOR: 0}
+tolerances: {finish: 1/8}
+areas:
+  HOB:
+    points: {P1: -1, C2: -2, C3: -3}
+"""
+ER, ES, NU = "\N{CYRILLIC CAPITAL LETTER ER}", "\N{CYRILLIC CAPITAL LETTER ES}", "\N{GREEK CAPITAL LETTER NU}"
+HOB = "\N{CYRILLIC CAPITAL LETTER EN}\N{CYRILLIC CAPITAL LETTER O}\N{CYRILLIC CAPITAL LETTER VE}"
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """A job in which P1 was read, TP1 made and N1 added on site; C3 was read, and the plan lost it since."""
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    with closing(Session(tmp_path, by="RK")) as session:
+        session.record(session.set_up("DOOR", "50"))
+        for point in ("P1", "C3"):
+            session.record(session.reading(Surface("HOB", point, "finish"), "51"))
+        session.record(session.mark("TP1", "48", "nail in the curb"))
+        session.record(session.add_point("HOB", "N1", "-4"))
+        (tmp_path / "job.yaml").write_text(JOB.replace(", C3: -3", ""), encoding="utf-8")
+        assert session.plan_file.look()
+        session.record(session.accept_plan())
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("was", "sent", "name", "alike"),
+    [
+        ("P1: -1", f"{ER}1: -1", f"{ER}1", "P1"),
+        ("P1: -1", f"P1: -1, {NU}1: -2", f"{NU}1", "N1"),
+        ("P1: -1", f"P1: -1, \N{CYRILLIC CAPITAL LETTER TE}{ER}1: -2", f"\N{CYRILLIC CAPITAL LETTER TE}{ER}1", "TP1"),
+        ("P1: -1", f"P1: -1, {ES}3: -2", f"{ES}3", "C3"),
+        ("{DOOR: 0}", f"{{DOOR: 0, {ES}3: 2}}", f"{ES}3", "C3"),
+        ("HOB:", f"{HOB}:", HOB, "HOB"),
+    ],
+    ids=[
+        "a point",
+        "one added on site",
+        "a mark made on site",
+        "one that was read and is gone",
+        "a benchmark",
+        "an area",
+    ],
+)
+def test_a_new_plan_with_a_name_that_looks_like_one_the_job_has_is_not_accepted(
+    job: Path, capsys: pytest.CaptureFixture[str], was: str, sent: str, name: str, alike: str
+) -> None:
+    before = job.joinpath("journal.db").read_bytes()
+    job.joinpath("job.yaml").write_text(
+        JOB.replace("P1: -1, C2: -2, C3: -3", "P1: -1, C2: -2").replace(was, sent), "utf-8"
+    )
+    says = f"“{name}” looks like “{alike}”, a name this job has, in another alphabet; rename it in the job file."
+    with closing(Session(job, by="RK")) as session:
+        assert session.offered is not None
+        with pytest.raises(Refusal, match=says):
+            session.accept_plan()
+    assert main(["changes", str(job), "--accept", "--by", "RK"]) == 2
+    assert capsys.readouterr().err.splitlines()[-1].endswith(says)
+    assert job.joinpath("journal.db").read_bytes() == before
+
+
+def test_a_new_plan_with_other_names_is_accepted_whatever_alphabet_they_are_in(job: Path) -> None:
+    job.joinpath("job.yaml").write_text(JOB.replace("P1: -1", f"p1: -1, {ER}7: -1, стена: -2"), encoding="utf-8")
+    with closing(Session(job, by="RK")) as session:
+        session.record(session.accept_plan())
+        assert [*session.plan.area_of] == ["p1", f"{ER}7", "стена", "C2", "C3", "N1"]
 
 
 def complaints_of(area: str) -> list[Problem]:
