@@ -36,8 +36,8 @@ from gradecheck.state.signing import questions
 from gradecheck.state.state import State
 
 HEADING = (
-    f"{'area':<18}{'stage':<13}{'read':>9}{'within':>8}{'cut':>5}{'fill':>6}{'close':>7}{'doubt':>7}"
-    f"{'asked':>7}{'struck':>8}  worst"
+    f"{'area':<18}{'stage':<13}{'read':>9}{'on grade':>10}{'cut':>5}{'fill':>6}{'close':>7}{'doubt':>7}"
+    f"{'questioned':>12}{'struck':>8}  worst"
 )
 
 
@@ -88,8 +88,8 @@ def row_line(row: StageRow) -> str:
     read = f"{row.read} of {row.points}"
     signed = f"  signed {row.signed}" if row.signed else ""
     return (
-        f"{_within(row.area, 17):<18}{_within(row.stage, 12):<13}{read:>9}{row.within:>8}{row.cut:>5}{row.fill:>6}"
-        f"{row.undecided:>7}{row.doubt:>7}{row.questioned:>7}{row.voided:>8}  {row.worst}{signed}"
+        f"{_within(row.area, 17):<18}{_within(row.stage, 12):<13}{read:>9}{row.within:>10}{row.cut:>5}{row.fill:>6}"
+        f"{row.undecided:>7}{row.doubt:>7}{row.questioned:>12}{row.voided:>8}  {row.worst}{signed}"
     )
 
 

@@ -334,7 +334,7 @@ def told_over_dig(found: OverDugArea, notation: Notation) -> Told:
     if not dug.over:
         return Told("over-dig", f"none at {count(dug.read, 'point')} read", "passes")
     worst, mean = show(dug.worst, notation, unit=True), show_exact_to(dug.mean, notation)
-    says = f"{dug.over} of {dug.read} too deep, mean {mean}, worst {worst} at {dug.where}"
+    says = f"{dug.over} of {dug.read} below target, mean {mean}, worst {worst} at {dug.where}"
     if found.stone is not None:
         so_far = "" if dug.read == dug.spots else " so far"
         stone = stone_text(found.stone.volume, found.stone.mass, found.stone.money, notation.units)

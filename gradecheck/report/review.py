@@ -209,8 +209,9 @@ def recheck_line(state: State, lines: Sequence[Line], chosen: Chosen) -> str:
     worst = max(looks, key=lambda look: abs(look.off))
     failed = sum(1 for look in looks if not look.good)
     off = judged_reading(worst.off, state.plan.rechecks.allowed, state.plan.notation, plus=True).found
-    times = "once" if len(looks) == 1 else f"{len(looks)} times"
-    return f"Benchmark rechecks {times}, {failed or 'none'} failed; the largest misclosure {off} on {worst.mark}."
+    return (
+        f"Benchmark rechecks: {len(looks)}, {failed or 'none'} failed; the largest misclosure {off} on {worst.mark}."
+    )
 
 
 # -- trend
@@ -235,8 +236,8 @@ def trend(state: State) -> list[Bias]:
 def trend_lines(state: State) -> list[str]:
     """The same in words."""
     return [
-        f"{bias.kind} {bias.name}: reads {show_exact_to(abs(bias.mean), state.plan.notation)} "
-        f"{'high' if bias.mean.metres > 0 else 'low'} on the mean of {bias.count}"
+        f"{bias.kind} {bias.name.removeprefix('setup ')}: reads {show_exact_to(abs(bias.mean), state.plan.notation)} "
+        f"{'high' if bias.mean.metres > 0 else 'low'}, mean of {bias.count}"
         for bias in trend(state)
         if bias.mean
     ]

@@ -91,6 +91,24 @@ async def test_a_reading_keyed_while_the_points_are_joined_is_among_what_is_over
     assert volumes[0] == volumes[1]
 
 
+async def test_what_is_over_dug_comes_back_when_a_narrow_window_is_made_wide_again(
+    jobs: Path, clock: Clock, joins: Joins
+) -> None:
+    joins.may_end.set()
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, DIG), clock=clock)
+    async with running(app, (80, 24)) as pilot:
+        check(app)._look_at_dig()
+        await press(pilot, "60", "enter")
+        await press(pilot, "enter")
+        first = await told(app, pilot)
+        await pilot.resize_terminal(50, 20)
+        await settle(pilot)
+        assert "over-dug" not in words(app, "bar")
+        await pilot.resize_terminal(80, 24)
+        await settle(pilot)
+        assert await told(app, pilot) == first
+
+
 async def test_what_another_window_read_is_taken_up_without_joining_the_points_again(
     jobs: Path, clock: Clock, joins: Joins
 ) -> None:

@@ -223,7 +223,7 @@ class Sheet(InstrumentSheet):
         worst, where = max(deep, key=lambda each: each[0])
         unknown = "the stone that fills it can't be told: the plan gives neither an outline nor places"
         deepest = f"mean {float(mean):.2f} in, worst {marks(worst)} in at {where}"
-        return f"{len(deep)} of {len(depths)} too deep, {deepest}; {unknown}"
+        return f"{len(deep)} of {len(depths)} below target, {deepest}; {unknown}"
 
     def open(self) -> Iterator[str]:
         """What is still to be done, in sentences."""

@@ -135,5 +135,5 @@ def test_the_mean_over_dig_of_three_points_is_told_to_a_tenth_of_a_millimetre(tm
     found = over_dug(session.state, "dig")
     assert found is not None
     says = told_over_dig(found, session.plan.notation).says
-    assert says.partition(";")[0] == "3 of 3 too deep, mean 3.7 mm, worst 5 mm at A"
+    assert says.partition(";")[0] == "3 of 3 below target, mean 3.7 mm, worst 5 mm at A"
     session.close()

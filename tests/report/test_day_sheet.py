@@ -396,5 +396,5 @@ def test_the_message_has_ten_lines_at_most_and_says_what_is_out(sheet: DaySheet)
     assert lines[0] == "Quillmere Court, 2026-05-12: 8 readings by RK, MT."
     assert "yard, base: 3 of 5 read, 2 on grade; out: Y2 CUT 1/2" in lines
     assert [line for line in lines if " OUT: " in line] == ["1 check OUT: yard: lippage 3/16 in, by Y3"]
-    assert any(line.startswith("Over-dig so far: ") and "yard: 1 of 4 too deep" in line for line in lines)
+    assert any(line.startswith("Over-dig so far: ") and "yard: 1 of 4 below target" in line for line in lines)
     assert lines[-1] == f"Log to entry {sheet.trace.journal_last}, hash {read_out(sheet.trace.journal_hash)}."

@@ -14,9 +14,16 @@ HALF = 12
 class ToleranceBar(Line):
     """``low 3/8 ........|-------:---X---|........ 3/8 high``; an end arrow means farther than is drawn."""
 
+    _placed: tuple[str, str] = "", ""
+
     def place(self, answer: Answer | None, beside: str = "") -> None:
         """Shows where one answer lies, or nothing; `beside` stands at the right where there is room."""
-        line = bar(answer) if answer and answer.off else ""
+        self._placed = bar(answer) if answer and answer.off else "", beside
+        self.on_resize()
+
+    def on_resize(self) -> None:
+        """The window has another width: there may be room now, or none any more."""
+        line, beside = self._placed
         room = self.size.width - len(line) - 1
         self.say(f"{line}{beside:>{room}}" if beside and len(beside) < room else line)
 
