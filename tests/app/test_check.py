@@ -117,6 +117,8 @@ REFUSED = [
     ("1,500", "“1,500” can mean two things"),
     ("51 furlong", "no unit of length here"),
     ("--3", "“--3” is not a length"),
+    ("51 -3/8", "“51 -3/8” has a space beside its hyphen"),
+    ("51 \N{MINUS SIGN}3/8", "“51 -3/8” has a space beside its hyphen"),
     ("Z9", "There is no point “Z9” in this job."),
 ]
 

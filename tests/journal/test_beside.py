@@ -8,6 +8,8 @@ import json
 import os
 import shutil
 import sqlite3
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -103,6 +105,59 @@ def test_what_is_planted_beside_a_journal_is_obeyed_nowhere(
         assert {digest for name, digest in before.items() if "journal.db-" in name or "victim" in name} <= set(
             tree(tmp_path).values()
         ), "what was not believed is still there"
+
+
+_OPENED = """\
+import asyncio, sys
+from pathlib import Path
+from gradecheck.app.app import GradeApp
+from gradecheck.cli import main
+from tests.app.driving import running
+
+async def in_the_app():
+    app = GradeApp(Path("."), Path("court"))
+    async with running(app):
+        pass
+    if app.session is not None:
+        app.session.close()
+
+for given in (["log", "court"], ["verify", "court"], ["read", "court", "P1=51"], ["copy", "court", "other"],
+              ["rescue", "court", "-o", "new.db"], ["examine", "court"], ["log", "court"]):
+    assert main(given) in (0, 1, 2), given
+asyncio.run(in_the_app())
+print("done")
+"""
+"""What opens a job, without a screen and with one."""
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
+@pytest.mark.parametrize(
+    "name",
+    [
+        "journal.db-journal",
+        "journal.db-wal",
+        "journal.db-shm",
+        "journal.backup-1.db",
+        "journal.db",
+        "walk.csv",
+        "x.tmp",
+    ],
+)
+def test_a_pipe_beside_a_journal_holds_nobody_up_who_opens_the_job(tmp_path: Path, name: str) -> None:
+    job = write_job(tmp_path / "court")
+    for given in (["setup", str(job), "DOOR=50"], ["read", str(job), "P1=51"]):
+        assert main([*given, "--by", "RK"]) == 0
+    pipe = job / name
+    pipe.unlink(missing_ok=True)
+    os.mkfifo(pipe)
+    if name == "walk.csv":
+        (job / "job.yaml").write_text((job / "job.yaml").read_text() + "  walk:\n    points: walk.csv\n")
+    root = Path(__file__).parents[2]
+    environment = {**os.environ, "PYTHONPATH": str(root), "GRADECHECK_BY": "RK"}
+    # In a process of its own: one that waits for a pipe can't be told to stop waiting.
+    run = subprocess.run([sys.executable, "-c", _OPENED], cwd=tmp_path, env=environment, timeout=60,
+                         capture_output=True, text=True, check=False)  # fmt: skip
+    assert run.stdout.splitlines()[-1:] == ["done"], run.stderr[-2_000:]
 
 
 @OURS

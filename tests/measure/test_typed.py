@@ -210,6 +210,10 @@ def test_what_is_no_length_is_refused_with_one_sentence_that_shows_an_example(te
         ("1e3", CM, "“1e3” is not a length; type it like 35.1."),
         ("4-3", IN, "“4-3” is not a length; type it like 13 13/16."),
         ("10 -1/2", IN, "“10 -1/2” has a space beside its hyphen; type it like 3-1/2 or 3 1/2."),
+        ("51 -3/8", IN, "“51 -3/8” has a space beside its hyphen; type it like 3-1/2 or 3 1/2."),
+        ("51 \N{MINUS SIGN}3/8", IN, "“51 -3/8” has a space beside its hyphen; type it like 3-1/2 or 3 1/2."),
+        ("51\N{MINUS SIGN} 3/8", IN, "“51- 3/8” has a space beside its hyphen; type it like 3-1/2 or 3 1/2."),
+        ("51 \N{MINUS SIGN}⅜", IN, "“51 -⅜” has a space beside its hyphen; type it like 3-1/2 or 3 1/2."),
     ],
 )
 def test_the_sentence_says_what_was_not_understood_and_what_to_type(text: str, job: Units, told: str) -> None:
@@ -256,6 +260,11 @@ def test_a_hyphen_joins_inch_and_fraction_with_no_space_beside_it_and_never_else
         size = mm(read_length(f"{sign}{whole} {fraction}{unit}", job))
         assert mm(read_length(text, job)) == size
         assert (size < 0) == (sign[:1] in ("-", "\N{MINUS SIGN}"))
+
+
+@pytest.mark.parametrize("typed", ["51-3/8", "51\N{MINUS SIGN}3/8", "51 3/8", "51-⅜", "51⅜"])
+def test_with_no_space_beside_it_a_true_minus_joins_as_a_hyphen_does(typed: str) -> None:
+    assert mm(read_length(typed, IN)) == Fraction("1304.925")  # 51.375 x 25.4
 
 
 @given(
