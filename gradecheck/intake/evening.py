@@ -90,8 +90,8 @@ def signed_off(
             raise Refusal(f"There is no point “{name}” in {area} to accept.{suggestion(name, points)}")
     left = [name for name in (*out, *unread) if folded(name) not in accepted]
     if left:
-        raise Refusal(f"Not on grade or not read: {', '.join(left)}. Put them right, or accept each by name.")
+        raise Refusal(f"Not on grade or not read: {', '.join(left)}. Fix them, or accept each by name.")
     open_now = questions(state, area, stage)
     if unasked := [each for each in open_now if each not in asked]:
-        raise Refusal(f"Not asked yet: {'; '.join(unasked)}. Put them right, or accept them as open too.")
+        raise Refusal(f"Not asked yet: {'; '.join(unasked)}. Fix them, or accept them as open too.")
     return SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "", open_now)

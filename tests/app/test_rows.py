@@ -51,6 +51,16 @@ async def test_an_area_of_ten_thousand_points_asks_for_the_rows_in_sight_alone(
     assert [name for name, _, _ in readings(job)] == ["K09990", f"K{POINTS}"]
 
 
+async def test_a_narrow_window_leaves_out_what_is_found_and_cuts_no_verdict(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, ready_job(jobs / "border", clock, LONG_AREA.replace(f"{POINTS:05}", "1")), clock=clock)
+    async with running(app, (60, 20)) as pilot:
+        await press(pilot, "51", "enter")
+        await press(pilot, "up", "up")
+        heading, row = shown(app).splitlines()[1:3]
+        assert heading.split() == ["point", "wanted", "rod", "off", "verdict"]
+        assert row.split() == [">K00001", "-1", "51", "0", "ON", "GRADE"]
+
+
 async def test_going_down_the_route_draws_two_rows_a_step(app: GradeApp, monkeypatch: pytest.MonkeyPatch) -> None:
     async with running(app, (80, 40)) as pilot:
         await press(pilot, "y1", "enter")

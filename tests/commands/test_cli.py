@@ -455,7 +455,7 @@ def test_a_line_goes_through_points_with_a_comma_in_their_name(
 def test_points_with_a_comma_in_their_name_are_accepted_by_name(commas: Path, capsys: Out, accept: list[str]) -> None:
     assert main(["sign", "court", "row", "finish", "--accept", "R1,kerb"]) == 2
     assert capsys.readouterr().err == (
-        "Not on grade or not read: R2, kerb, R3, kerb. Put them right, or accept each by name.\n"
+        "Not on grade or not read: R2, kerb, R3, kerb. Fix them, or accept each by name.\n"
     )
     told = answer(capsys, "sign", "court", "row", "finish", *accept, "--accept-open")
     assert (told["accepted"], told["unread"]) == (["R1", "R2, kerb", "kerb"], ["R3, kerb"])

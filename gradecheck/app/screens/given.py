@@ -15,8 +15,8 @@ from gradecheck.report.instrument import preview_line
 class GivenScreen(MarksScreen):
     """Key the mark's right elevation; what would change is said, and a reason with Enter accepts it."""
 
-    TITLE = "Put a mark right"
-    TITLE_WORDS = "put a mark right"
+    TITLE = "Correct a mark"
+    TITLE_WORDS = "correct a mark's elevation"
     WHAT_TO_DO = "Choose the mark and enter its correct elevation. Nothing changes until you give a reason."
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("f3", "other_way", "Wrong/moved", id="way", tooltip="It was always wrong, or it moved just now"),

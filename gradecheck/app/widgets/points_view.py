@@ -23,7 +23,7 @@ class PointsView(RowsView):
             Column("where", 0),
             Column("wanted", figure, "right"),
             Column("rod", _FIGURE_WIDTH.get(plan.rod.notation.units, _DECIMAL_WIDTH), "right"),
-            Column("found", figure, "right"),
+            Column("found", figure, "right", spare=True),
             Column("off", figure - 1, "right"),
             Column("verdict", 10),
         )

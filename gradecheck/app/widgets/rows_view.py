@@ -18,11 +18,15 @@ from gradecheck.app.plain import clean
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column: its title, its width in cells (0 takes what is left) and the side its texts stand on."""
+    """A column: its title, its width in cells (0 takes what is left) and the side its texts stand on.
+
+    A `spare` one is left out where the window has not room for all.
+    """
 
     title: str
     width: int
     align: Literal["left", "right"] = "left"
+    spare: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +99,8 @@ class RowsView(ScrollView, can_focus=False):
         width = self.scrollable_content_region.width
         widths = self._widths(width)
         if y == 0:
-            titles = [self._fit(column.title, w, column) for column, w in zip(self.columns, widths, strict=True)]
+            drawn = [(column, w) for column, w in zip(self.columns, widths, strict=True) if w >= 0]
+            titles = [self._fit(column.title, w, column) for column, w in drawn]
             style = self.get_component_rich_style("heading")
             return Strip([Segment(" " + " ".join(titles), style)], width).adjust_cell_length(width, style)
         index = y - 1 + self.scroll_offset.y
@@ -123,7 +128,7 @@ class RowsView(ScrollView, can_focus=False):
         """Each text with its place, column and room; one that is too long runs on over empty cells behind it."""
         place = 0
         for at, (raw, column) in enumerate(zip(texts, self.columns, strict=True)):
-            if at < place:
+            if at < place or widths[at] < 0:
                 continue
             text = clean(raw)  # measured as it is drawn
             room, place = widths[at], at + 1
@@ -133,7 +138,8 @@ class RowsView(ScrollView, can_focus=False):
 
     def _widths(self, width: int) -> list[int]:
         fixed = sum(column.width for column in self.columns) + len(self.columns)
-        return [column.width or max(width - fixed, 0) for column in self.columns]
+        narrow = fixed > width
+        return [-1 if narrow and each.spare else each.width or max(width - fixed, 0) for each in self.columns]
 
     @staticmethod
     def _fit(text: str, width: int, column: Column) -> str:
