@@ -243,7 +243,7 @@ class _Days:
             out, unread, doubtful, unjudged = exceptions(state, leg.area, leg.stage)
             if not doubtful and not unjudged and not state.plan.areas[leg.area].examples:
                 self.clock.wait(self.random.uniform(60, 200))
-                remark = "to be put right with stone" if out else ""
+                remark = "to be filled with stone" if out else ""
                 asked = questions(state, leg.area, leg.stage)
                 draft = self.session.sign_off(leg.area, leg.stage, [*out, *unread], remark, asked=asked)
                 self.crew.record(draft)

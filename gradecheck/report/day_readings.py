@@ -218,7 +218,7 @@ def _remark(book: DayBook, fact: Reading, line: Line, shot: Shot) -> str:
     if latest is not None and latest.id != shot.id:
         parts.append(f"read again, no. {book.standing(latest.id)}")
     if fact.question:
-        parts.append("asked, kept")
+        parts.append("questioned, kept")
     if line.entry.clock:
         parts.append(CLOCK_UNKNOWN)
     target, found, notation = state.target(surface), state.found(shot, surface), state.plan.notation

@@ -116,7 +116,7 @@ class Sheet(InstrumentSheet):
             "IN DOUBT" if doubt else trusted,
             f"puts no. {each.first.seq} right" if row.seq != each.first.seq else "",
             f"read again, no. {latest.last.seq}" if latest is not each else "",
-            "asked, kept" if row.fact["question"] else "",
+            "questioned, kept" if row.fact["question"] else "",
             f"then found {marks(found_then)}" if found != found_then else "",
         ]
         return {

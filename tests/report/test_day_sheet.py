@@ -140,7 +140,7 @@ def test_a_point_read_again_says_which_entry_counts_now(site: Site) -> None:
     stage = next(stage for area in site.sheet().areas for stage in area.stages if stage.stage == "base")
     both = [each for each in stage.readings if each.point == "Y2"]
     assert [(each.latest, each.now) for each in both] == [(False, "CUT 1/2"), (True, "ON GRADE")]
-    assert both[0].remark == f"read again, no. {both[1].seq}; asked, kept"
+    assert both[0].remark == f"read again, no. {both[1].seq}; questioned, kept"
 
 
 def test_stages_say_what_is_allowed_who_changed_it_and_what_was_not_read(sheet: DaySheet) -> None:

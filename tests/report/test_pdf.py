@@ -210,6 +210,8 @@ def test_an_empty_day_is_one_sheet_that_says_nothing_was_recorded(tmp_path: Path
     site = Site(tmp_path / "court")
     texts = pages(day_sheet_pdf(site.sheet(date(2026, 5, 14))))
     assert "no entries this day" in texts[0]
+    old = ("set-up", "looked at again", "taken over", "who sets", "stands beside", "put right", "journal")
+    assert [word for word in old if word in "".join(texts).lower()] == []
     assert "Foreman" in "".join(texts)
     site.session.close()
 
