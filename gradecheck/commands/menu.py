@@ -220,7 +220,7 @@ COMMANDS: dict[str, Command] = {
         ),
     ),
     "datum": Command(
-        "show elevations from another zero (job is the job's own)",
+        "show elevations from another datum (job is the job's own)",
         "commands.instrument",
         "datum",
         (_JOB, (("name",), {"metavar": "[DATUM]", "action": _MayBeLeftOut}), _BY, _JSON),

@@ -46,7 +46,7 @@ class CheckScreen(EntryScreen):
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
         Binding("f9", "day", "Day", id="day", show=False, tooltip="Results, open items, sign-off"),
         Binding("ctrl+z", "map", "Map", id="map", show=False, tooltip="The area drawn in plan, or as a profile"),
-        Binding("ctrl+o", "next_datum", "Zero", id="datum", show=False, tooltip="Show elevations from another zero"),
+        Binding("ctrl+o", "next_datum", "Datum", id="datum", show=False, tooltip="Show elevations from another datum"),
         Binding("ctrl+l", "sure", "How sure", id="sure", show=False, tooltip="Show how sure each answer is"),
         Binding(
             "ctrl+n", "trust", "Trust", id="trust", show=False, tooltip="Trust the readings in doubt, with a reason"
@@ -371,7 +371,7 @@ class CheckScreen(EntryScreen):
         tied = [datum for datum in (None, *self.session.plan.datums) if state.zero_of(datum) is not None]
         if len(tied) < 2:
             waiting = [f"{datum.name} waits for {datum.mark}" for datum in self.session.plan.datums.values()]
-            self.complain(f"There is no other zero to show: {', '.join(waiting) or 'the plan names none'}.")
+            self.complain(f"No other datum to show: {', '.join(waiting) or 'the plan names none'}.")
             return
         chosen = tied[(tied.index(state.datum) + 1) % len(tied)] if state.datum in tied else tied[0]
         await self.host.record(self.session.show_datum(chosen))

@@ -39,7 +39,7 @@ class FieldTestScreen(EntryScreen):
             yield Static(id="steps")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="figure", placeholder="the figure")
+            yield Entry(id="figure", placeholder="reading or distance")
         yield KeyLine()
 
     def on_mount(self) -> None:
