@@ -46,7 +46,9 @@ class CheckScreen(EntryScreen):
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
         Binding("f9", "day", "Day", id="day", show=False, tooltip="Results, open items, sign-off"),
         Binding("ctrl+z", "map", "Map", id="map", show=False, tooltip="The area drawn in plan, or as a profile"),
-        Binding("ctrl+o", "next_datum", "Datum", id="datum", show=False, tooltip="Show elevations from another datum"),
+        Binding(
+            "ctrl+o", "next_datum", "Datum", id="datum", show=False, tooltip="Show elevations from another datum"
+        ),
         Binding("ctrl+l", "sure", "How sure", id="sure", show=False, tooltip="Show how sure each answer is"),
         Binding(
             "ctrl+n", "trust", "Trust", id="trust", show=False, tooltip="Trust the readings in doubt, with a reason"
