@@ -7,6 +7,7 @@ import io
 import json
 import os
 import sys
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
 
@@ -60,6 +61,39 @@ def test_the_ending_says_what_is_written(job: Path, capsys: Out, name: str, begi
     assert capsys.readouterr().out == f"2026-05-12: written to {name}.\n"
     assert Path(name).read_bytes().startswith(begins)
     assert folder_of() == {"court", name}, "nothing else is left behind"
+
+
+def test_a_laptop_set_to_another_zone_leaves_each_reading_on_the_day_its_own_clock_showed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    # The morning at -5; from 14:00 on the laptop shows a zone where it is 4:00 of the next day.
+    monkeypatch.chdir(tmp_path)
+    site = Site(tmp_path / "court")
+    site.session.record(site.session.set_up("DOOR", "50"))
+    first = [site.read(point, "53-3/8") for point in ("Y1", "Y2")]
+    site.start = datetime(2026, 5, 13, 4, tzinfo=timezone(timedelta(hours=9)))
+    assert site.session.set_up_is_old
+    site.session.record(site.session.recheck("DOOR", "50"))
+    second = [site.read(point, "53-3/8") for point in ("Y3", "Y4")]
+    site.session.record(site.session.correct(first[0], "53-1/2"))
+    first[0] = site.session.all_lines()[-1].entry.id
+    ids = {line.entry.seq: line.entry.id for line in site.session.all_lines()}
+    site.session.close()
+
+    def answered(*arguments: str) -> Any:
+        assert main([*arguments, "--json"]) in (0, 1)
+        return json.loads(capsys.readouterr().out)
+
+    logged = []
+    for day, wanted in (("2026-05-12", first), ("2026-05-13", second)):
+        assert main(["report", "court", "--day", day, "-o", f"{day}.json"]) == 0
+        capsys.readouterr()
+        (area,) = json.loads(Path(f"{day}.json").read_text(encoding="utf-8"))["areas"]
+        told = [each for stage in area["stages"] for each in stage["readings"]]
+        assert [ids[each["seq"]] for each in told] == wanted
+        assert [row["read"] for row in answered("review", "court", "--day", day)["stages"]] == [2]
+        logged += [row["seq"] for row in answered("log", "court", "--day", day)]
+    assert logged == sorted(ids)
 
 
 def test_csv_is_one_file_for_each_area(job: Path, capsys: Out) -> None:
