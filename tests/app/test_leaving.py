@@ -17,6 +17,7 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.day import DayScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.map import MapScreen
+from gradecheck.app.screens.plan import PlanScreen
 from gradecheck.app.screens.problems import ProblemsScreen
 from tests.app.driving import (
     ENTRY_SCREENS,
@@ -84,6 +85,20 @@ async def test_what_was_still_to_be_shown_while_the_app_is_taken_down_is_let_be(
     with drawn._unseen():
         drawn.show()
     app._running = True
+
+
+async def test_what_is_refused_on_a_screen_that_was_left_meanwhile_is_said_on_the_one_that_is_up(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "ctrl+y")
+    plan = app.screen
+    assert isinstance(plan, PlanScreen)
+    await press(pilot, "escape")
+    assert not plan.query("#says")
+    await app.run_action("accept_plan", plan)
+    await settle(pilot)
+    assert isinstance(app.screen, CheckScreen)
+    assert words(app) == "The job file is as it was when it was accepted; there is nothing to accept."
 
 
 async def test_text_under_the_help_is_asked_about_too(pilot: Pilot[int], app: GradeApp) -> None:

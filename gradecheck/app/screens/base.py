@@ -203,7 +203,11 @@ class EntryScreen(LeftOnceScreen[None]):
 
     def refuse(self, wrong: Refusal | JournalError) -> None:
         """Says what can't be done, and where else it can."""
-        self.complain(f"{wrong}{self.WHERE_ELSE if isinstance(wrong, NotSavedError) else ''}")
+        says = f"{wrong}{self.WHERE_ELSE if isinstance(wrong, NotSavedError) else ''}"
+        if self.query("#says"):
+            self.complain(says)
+        else:
+            self._tell_current(says, says)  # this screen was left while it was being done
 
     def _tell_current(self, text: str, typed: str) -> None:
         def tell() -> None:
