@@ -7,7 +7,7 @@ between four corners, crowns along one axis, and joined spots whose triangles ar
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import combinations, pairwise
@@ -446,14 +446,21 @@ def _within(ring: Sequence[Place], at: Place) -> bool:
     return odd
 
 
-def falls_down(spots: Mapping[str, Place], way: Place) -> set[tuple[str, str]]:
-    """Which spots follow on one another down a way: from each the nearest within a quarter to the side, and back."""
+def falls_down(spots: Mapping[str, Place], way: Place | Callable[[Place], Place]) -> set[tuple[str, str]]:
+    """Which spots follow on one another down a way: from each the nearest within a quarter to the side, and back.
+
+    Where the way is not the same everywhere it is the one at the lower spot, and at the upper it may not lead back.
+    """
+
+    def ways(at: Place) -> Place:
+        return way(at) if callable(way) else way
+
     ahead: dict[str, dict[str, Fraction]] = {name: {} for name in spots}
     for one, a in spots.items():
         for other, b in spots.items():
-            x, y = b[0] - a[0], b[1] - a[1]
-            along, aside = x * way[0] + y * way[1], abs(x * way[1] - y * way[0])
-            if along > 0 and 4 * aside <= along:
+            x, y, (u, v), (first_u, first_v) = b[0] - a[0], b[1] - a[1], ways(b), ways(a)
+            along, aside = x * u + y * v, abs(x * v - y * u)
+            if along > 0 and 4 * aside <= along and x * first_u + y * first_v > 0:
                 ahead[one][other] = x * x + y * y
     pairs = set()
     for one, others in ahead.items():

@@ -5,16 +5,20 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from math import isqrt
+from typing import Literal
 
 import pytest
 
-from gradecheck.measure.quantities import INCH
+from gradecheck.journal.facts import Gauged
+from gradecheck.measure.quantities import INCH, Length
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
-from gradecheck.report.checks import told_area
+from gradecheck.report.checks import Told, told_area
 from gradecheck.report.orders import order_rows
 from gradecheck.state.as_built import check_area
 from gradecheck.state.orders import area_orders
+from gradecheck.state.state import fold
+from tests.journal_strategies import Site
 from tests.recomputed.plainly import Place, Sheet, best_plane, falls_down, ordered, rows_of_three
 from tests.recomputed.test_plans import HERE, PLANS, Off, _bumpy, _on_target, _read, _tipped
 
@@ -22,6 +26,11 @@ AREAS = [(name, area) for name in PLANS for area in Sheet(HERE / f"{name}.yaml",
 PAVED = [(name, area) for name, area in AREAS if "steps" not in area]
 SHEETS = {name: Sheet(HERE / f"{name}.yaml", triangles) for name, triangles in PLANS.items()}
 JOBS = {name: read_plan((HERE / f"{name}.yaml").read_text(encoding="utf-8"), "job.yaml") for name in PLANS}
+
+
+def _rough_steps(area: str, point: str, stage: str, _at: Place | None) -> Fraction:
+    """The top of every flight an inch low."""
+    return Fraction(-1) if (point, stage) == ("S1", "finish") and "steps" in area else Fraction(0)
 
 
 # -- counts
@@ -62,6 +71,8 @@ STRAIGHT = [
     ("otter-wharf", "terrace"),
     ("marlow-plain", "yard"),
     ("marlow-plain", "lane"),
+    ("larch-hollow", "walk"),
+    ("otter-wharf", "quay walk"),
 ]
 """Where water runs one way on each piece of the surface: away from the wall, or down the piece."""
 
@@ -85,6 +96,88 @@ def _pieces(sheet: Sheet, area: str, spots: dict[str, Place]) -> list[tuple[Plac
     return [
         (fall, fall) for fall in dict.fromkeys(fall for at in spots.values() for fall in sheet.falls_at(area, at))
     ]
+
+
+@pytest.mark.parametrize(("name", "area"), [("otter-wharf", "deck"), ("marlow-plain", "deck")])
+def test_on_a_twisted_deck_as_many_falls_follow_the_slope_as_it_turns(name: str, area: str) -> None:
+    sheet = SHEETS[name]
+    spots = {each: spot.at for each, spot in sheet.yards[area].points.items() if spot.at}
+    pairs = falls_down(spots, lambda at: sheet.falls_at(area, at)[0])
+    checks = check_area(_read(JOBS[name], sheet, _on_target), area, "finish")
+    assert checks.falls is not None
+    assert {(each.fall.start, each.fall.end) for each in checks.falls.judged} == pairs
+    assert _counted(JOBS[name], name, area, "falls", "fall") == len(pairs) > 10
+
+
+# -- steps
+
+
+STEPS = [
+    ("larch-hollow", "steps", 2, 30),
+    ("otter-wharf", "water steps", 2, None),
+    ("marlow-plain", "side steps", 2, 30),
+]
+"""The most risers without a handrail (ADA 2010, 504.6: any stair; one step is none) and inches without a guard.
+
+IBC 2018, 1015.2 and IRC 2018, R312.1.1: a guard above 30 in; the wharf's plan names no building code.
+"""
+
+
+@pytest.mark.parametrize(("name", "area", "risers", "drop"), STEPS)
+@pytest.mark.parametrize("off", [_on_target, _bumpy, _rough_steps])
+def test_a_handrail_and_a_guard_are_told_where_the_count_and_the_drop_ask_it(
+    name: str, area: str, risers: int, drop: int | None, off: Off
+) -> None:
+    sheet, plan = SHEETS[name], JOBS[name]
+    checks = check_area(_read(plan, sheet, off), area, "finish")
+    told = [each.says for each in told_area(checks, plan.notation) if each.verdict == "reminder"]
+    points = sheet.yards[area].points
+    z = [spot.z + off(area, each, "finish", spot.at) for each, spot in points.items()]
+    ends = f"{next(iter(points))} to {list(points)[-1]}"
+    count, high = len(z) - 1, z[0] - z[-1]
+    rails = [each for each in told if each.startswith("risers in a flight")]
+    assert rails == ([f"risers in a flight {count}, {ends}"] if count > risers else [])
+    guards = [each for each in told if each.startswith("drop ")]
+    assert len(guards) == (drop is not None and high > drop)
+    (flight,) = checks.flights
+    held = {each.what: each.length.metres / INCH for each in flight.held if each.what == "drop"}
+    assert held == ({"drop": high} if drop is not None else {})
+
+
+# -- what was gauged
+
+
+MM = Fraction(10, 254)
+JOINT = {"larch-hollow": Fraction(1, 8), "otter-wharf": 3 * MM, "marlow-plain": Fraction(1, 8)}
+"""Paving institute: an eighth of an inch between two units, 3 mm in metric work."""
+RIM = {"larch-hollow": (Fraction(1, 8), Fraction(1, 4)), "marlow-plain": (Fraction(1, 8), Fraction(1, 4))}
+"""The same institute: paving stands an eighth to a quarter of an inch above a drain."""
+HAIRS = [Fraction(-1, 64), Fraction(0), Fraction(1, 64)]
+
+
+def _gauged(name: str, area: str, kind: Literal["lippage", "above drain"], value: Fraction) -> Told:
+    """The one line that such a figure gets."""
+    plan, site = JOBS[name], Site(JOBS[name])
+    site.add(Gauged(kind, area, "by the gate", Length(value * INCH)))
+    checks = check_area(fold(plan, site.entries), area, "finish")
+    (told,) = (one for one in told_area(checks, plan.notation) if one.section == "gauged" and kind in one.says)
+    return told
+
+
+@pytest.mark.parametrize("beyond", HAIRS)
+@pytest.mark.parametrize(("name", "area"), PAVED)
+def test_a_gauged_joint_is_out_only_beyond_its_limit_either_way_up(name: str, area: str, beyond: Fraction) -> None:
+    for side in (1, -1):
+        told = _gauged(name, area, "lippage", side * (JOINT[name] + beyond))
+        assert told.verdict == ("fault" if beyond > 0 else "passes")
+
+
+@pytest.mark.parametrize("beyond", HAIRS)
+@pytest.mark.parametrize(("name", "area"), [("larch-hollow", "court"), ("marlow-plain", "yard")])
+def test_paving_gauged_at_a_drain_is_out_only_outside_its_two_limits(name: str, area: str, beyond: Fraction) -> None:
+    least, most = RIM[name]
+    for value in (least - beyond, most + beyond):
+        assert _gauged(name, area, "above drain", value).verdict == ("fault" if beyond > 0 else "passes")
 
 
 # -- a hollow that holds water
