@@ -262,6 +262,13 @@ class BuiltArea:
         if not self.flatness():
             why = "no three points that were read lie in one row on one slope"
             yield NotChecked("flatness", why, "read more points of a row, or lay a straightedge")
+            return
+        laid = {station.name for flat in self.flatness() for station in flat.line}
+        under = {each.at for each in self.found if each.point.name in laid}  # another point may lie at one place
+        left = [each.point.name for each in self.found if each.at not in under]
+        if 0 < len(left) < len(laid):
+            why = f"at {some(left)}: no three that were read lie in a row there on one slope"
+            yield NotChecked("flatness", why, "lay a straightedge there")
 
     def _falls_not_made(self) -> Iterator[NotChecked]:
         if self._falls is None:

@@ -612,3 +612,59 @@ NO_CHECK = {
 def test_every_room_of_checks_is_known_to_tell_what_it_could_not_do_or_to_judge_nothing() -> None:
     rooms = {path.stem for path in Path(checks.__file__).parent.glob("*.py")} - {"__init__"}
     assert rooms == SILENT.keys() | NO_CHECK.keys()
+
+
+# -- spots that a check leaves out while it is made of others
+
+
+def _grid_of(columns: int, rows: int, *, more: str = "", fall: str = "{x: 0%, y: 2%}") -> str:
+    """A plane of spots 60 in apart, falling along y, and what lies beside them."""
+    wide, deep = (columns + 1) * 60, (rows + 1) * 60
+    return (
+        f"  court:\n    outline: [[0, 0], [{wide}, 0], [{wide}, {deep}], [0, {deep}]]\n"
+        f"    surface: {{at: P, fall: {fall}}}\n"
+        f"    grid: {{every: 60, inside: [[60, 60], [{columns * 60}, 60], [{columns * 60}, {rows * 60}], "
+        f"[60, {rows * 60}]], name: G}}\n"
+        f"    points:\n      P: {{elevation: -1, at: [60, 60]}}\n{more}"
+    )
+
+
+def _at_target(session: Session, area: str = "court", leave: tuple[str, ...] = ()) -> Session:
+    """Every point of the area but these read at its finish."""
+    for point in session.plan.areas[area].points:
+        if point.name not in leave:
+            height = float(point.finish.metres / inches(1).metres)
+            surface = Surface(area, point.name, "finish")
+            session.record(session.reading(surface, f"{100 - height:.6f}".rstrip("0").rstrip(".")))
+    return session
+
+
+ASIDE = "      A: {at: [70, 85]}\n      B: {at: [100, 140]}\n"
+NO_ROW = "no three that were read lie in a row there on one slope"
+
+
+def test_spots_in_no_row_are_named_while_the_straightedge_lies_on_others(opened: Opened) -> None:
+    session = _at_target(opened(_grid_of(4, 3, more=ASIDE)))
+    assert said(session, "court", "flatness") == [f"at A, B: {NO_ROW}"]
+    told = told_area(check_area(session.state, "court"), session.plan.notation)
+    assert [each.verdict for each in told if each.section == "flatness"] == ["not checked", "passes"]
+
+
+def test_many_spots_in_no_row_are_counted_in_one_line(opened: Opened) -> None:
+    more = "".join(f"      A{n}: {{at: [{61 + 7 * n}, {63 + 11 * n}]}}\n" for n in range(6))
+    session = _at_target(opened(_grid_of(4, 3, more=more)))
+    assert said(session, "court", "flatness") == [f"at A0, A1, A2 and 3 more: {NO_ROW}"]
+
+
+@pytest.mark.parametrize("fall", ["{x: 0%, y: 2%}", "{x: 1.2%, y: 1.8%}", "{x: 2%, y: 2%}", "{x: 0.4%, y: 2%}"])
+@pytest.mark.parametrize("size", [(3, 3), (4, 3), (6, 5)])
+def test_a_whole_grid_leaves_nothing_out(opened: Opened, size: tuple[int, int], fall: str) -> None:
+    session = _at_target(opened(_grid_of(*size, fall=fall)))
+    assert said(session, "court", "flatness") == []
+
+
+def test_where_more_would_be_named_than_are_left_the_line_is_not_said(opened: Opened) -> None:
+    more = "".join(f"      A{n}: {{at: [{61 + 7 * n}, {63 + 11 * n}]}}\n" for n in range(6))
+    grid = [f"G{row}-{column}" for row in (2, 3) for column in (1, 2, 3, 4)]
+    session = _at_target(opened(_grid_of(4, 3, more=more)), leave=tuple(grid))
+    assert said(session, "court", "flatness") == []
