@@ -20,7 +20,7 @@ from gradecheck.state.orders import area_orders
 from gradecheck.state.state import fold
 from tests.journal_strategies import Site
 from tests.recomputed.plainly import Place, Sheet, best_plane, falls_down, ordered, rows_of_three
-from tests.recomputed.test_plans import HERE, PLANS, Off, _bumpy, _on_target, _read, _tipped
+from tests.recomputed.test_plans import HERE, PLANS, Off, _bumpy, _off_square, _on_target, _read, _tipped
 
 AREAS = [(name, area) for name in PLANS for area in Sheet(HERE / f"{name}.yaml", PLANS[name]).yards]
 PAVED = [(name, area) for name, area in AREAS if "steps" not in area]
@@ -107,6 +107,32 @@ def test_on_a_twisted_deck_as_many_falls_follow_the_slope_as_it_turns(name: str,
     assert checks.falls is not None
     assert {(each.fall.start, each.fall.end) for each in checks.falls.judged} == pairs
     assert _counted(JOBS[name], name, area, "falls", "fall") == len(pairs) > 10
+
+
+WALKS = [("larch-hollow", "walk", 11), ("otter-wharf", "quay walk", 7)]
+
+
+@pytest.mark.parametrize(("name", "area", "count"), WALKS)
+def test_there_are_as_many_cross_falls_as_spots_lie_across_each_leg_of_a_walk(
+    name: str, area: str, count: int
+) -> None:
+    sheet, across = SHEETS[name], set[frozenset[str]]()
+    spots = {each: spot.at for each, spot in sheet.yards[area].points.items() if spot.at}
+    legs = sheet.legs(area)
+    for leg in legs:
+        (ax, ay), (bx, by) = leg
+        for piece in dict.fromkeys(fall for at in spots.values() for fall in sheet.falls_at(area, at)):
+            beside = {
+                each: at
+                for each, at in spots.items()
+                if piece in sheet.falls_at(area, at) and _off_square(leg, at) == min(_off_square(a, at) for a in legs)
+            }
+            for way in ((ay - by, bx - ax), (by - ay, ax - bx)):
+                across |= {frozenset(pair) for pair in falls_down(beside, way)}
+    route = check_area(_read(JOBS[name], sheet, _on_target), area, "finish").route
+    assert route is not None
+    assert {frozenset((each.fall.start, each.fall.end)) for each in route.cross.judged} == across
+    assert len(route.cross.judged) == len(across) == count
 
 
 # -- steps
