@@ -551,7 +551,7 @@ def test_what_was_asked_before_a_figure_was_kept_stays_with_the_reading(session:
     assert isinstance(entry.fact, Reading)
     assert entry.fact.question == asked
     (line,) = [line for line in session.lines() if line.entry.id == entry.id]
-    assert log_row(session.state, line).subject == "W1 finish (asked)"
+    assert log_row(session.state, line).subject == "W1 finish (questioned)"
     quiet = session.record(session.reading(W1, "48-1/2"))
     assert isinstance(quiet.fact, Reading)
     assert quiet.fact.question == ""

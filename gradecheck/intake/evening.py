@@ -93,5 +93,5 @@ def signed_off(
         raise Refusal(f"Not on grade or not read: {', '.join(left)}. Fix them, or accept each by name.")
     open_now = questions(state, area, stage)
     if unasked := [each for each in open_now if each not in asked]:
-        raise Refusal(f"Not asked yet: {'; '.join(unasked)}. Fix them, or accept them as open too.")
+        raise Refusal(f"Not accepted yet: {'; '.join(unasked)}. Fix them, or accept them as open too.")
     return SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "", open_now)

@@ -120,7 +120,9 @@ def agreement_line(state: State, stood: StoodAt) -> str:
     carried = state.carried.carried(stood)
     sure = f" Setup uncertainty {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
     if len(told.zeros) == 1:
-        return f"One benchmark only: no check on this setup.{sure}"
+        [(mark, _)] = stood.sights
+        kind = "benchmark" if mark in state.plan.benchmarks else "turning point"
+        return f"One {kind} only: no check on this setup.{sure}"
     wrong = disagreement(state, stood)
     if not wrong:
         texts = judged_length(told.spread, state.plan.rechecks.allowed, notation, passes=True)

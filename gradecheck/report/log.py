@@ -202,7 +202,7 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
     notation = state.plan.notation
     match entry.fact:
         case Reading() as fact:
-            asked = " (asked)" if fact.question else ""
+            asked = " (questioned)" if fact.question else ""
             return f"{fact.point} {fact.stage}{asked}", _then(fact, notation), _now(state, first, fact)
         case Rechecked() as fact:
             off = show(at_a_mark(fact.off, state.plan.rechecks.allowed, notation), notation, plus=True)

@@ -53,7 +53,7 @@ def _row(limits: Limits, name: str, where: str, notation: Notation) -> RuleRow:
     limit = limits.get(name)
     if limit is None:
         codes = ", ".join(code for code in RULES[name].by if code != ANYWHERE)
-        return RuleRow(name, NO_LIMIT, f"set by {codes}", where)
+        return RuleRow(name, NO_LIMIT, f"only {codes} sets one", where)
     return RuleRow(name, number_text(limit.kind, limit.value, notation), limit.source, where)
 
 

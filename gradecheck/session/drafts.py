@@ -304,7 +304,7 @@ class Drafts:
     def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
         place = self.journal.standing(entry_id)
         if place is None:
-            raise Refusal(f"There is no entry “{entry_id}” in this journal.")
+            raise Refusal(f"There is no entry “{entry_id}” in the log.")
         first, last = place
         if isinstance(last.fact, Void):
             raise Refusal(f"Entry {first.seq} is already struck: {last.fact.why}.")

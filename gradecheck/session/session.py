@@ -326,7 +326,7 @@ class Session(Drafts):
         elif named.isprintable():
             found = self.journal.find(named)
         if found is None:
-            raise Refusal(f"There is no entry “{named}” in this journal; the log shows their numbers.")
+            raise Refusal(f"There is no entry “{named}” in the log; the log shows their numbers.")
         return found
 
     @property

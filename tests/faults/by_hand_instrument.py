@@ -57,9 +57,10 @@ class InstrumentSheet:
         sights, planes, mean, failed = book.sights(id_), book.planes(id_), book.plane(id_), book.disturbed(id_)
         read = ", ".join(f"{mark} {marks(rod)} in" for mark, rod in sights)
         several = len(sights) > 1
-        agreement = (
-            self.agreement(max(planes) - min(planes)) if several else "One benchmark only: no check on this setup."
-        )
+        only = "benchmark" if sights[0][0] in book.job.given else "turning point"
+        agreement = f"One {only} only: no check on this setup."
+        if several:
+            agreement = self.agreement(max(planes) - min(planes))
         return {
             **self.noted(each.last),
             "stands": f"site rod on {read}; HI {marks(mean)} in",

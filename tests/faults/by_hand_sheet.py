@@ -274,7 +274,7 @@ class Sheet(InstrumentSheet):
         fact = row.fact
         match row.kind:
             case "reading":
-                asked = " (asked)" if fact["question"] else ""
+                asked = " (questioned)" if fact["question"] else ""
                 return f"{fact['point']} {fact['stage']}{asked}", row.typed, self.judged(row)[1]
             case "backsight":
                 return f"on {fact['sight']['mark']}, site rod", row.typed

@@ -272,7 +272,7 @@ def test_rules_of_a_job_list_every_rule_and_what_an_area_has_otherwise() -> None
     ]
     by_name = {row.name: (row.limit, row.source) for row in rows if row.where == "the job"}
     assert by_name["riser at most"] == ("7 3/4 in", "IRC 2018 R311.7.5.1, 2024 R318.7.5.1")
-    assert by_name["ramp at most"] == ("no limit", "set by us-accessible")
+    assert by_name["ramp at most"] == ("no limit", "only us-accessible sets one")
 
 
 @pytest.mark.parametrize(

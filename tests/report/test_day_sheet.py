@@ -99,7 +99,7 @@ def test_a_correction_stands_in_its_place_and_both_are_listed(sheet: DaySheet) -
         "no. 8 reading Y4 base, 55-7/8, ON GRADE",
         "rod on a stone",
     )
-    assert struck["corrected"].what == "no. 7 reading Y3 base (asked), 56-3/8, FILL 1/2"
+    assert struck["corrected"].what == "no. 7 reading Y3 base (questioned), 56-3/8, FILL 1/2"
     assert struck["corrected"].why == "now reads, 55-15/16, ON GRADE"
     assert ("base", "Y4") not in readings(sheet)
 
@@ -113,7 +113,7 @@ def test_set_ups_tell_their_marks_their_height_and_how_they_agree(sheet: DayShee
     ]
     assert first.agreement.startswith("They agree within 0 in (allowed 1/8 in)")
     assert (first.readings, second.readings) == (7, 1)
-    assert second.agreement.startswith("One benchmark only: no check on this setup.")
+    assert second.agreement.startswith("One turning point only: no check on this setup.")
     look = sheet.instrument.rechecks[0]
     assert (look.mark, look.off.text, look.then, look.now) == ("PIN", "-1/16 in", "good", "good")
     assert [each.what for each in sheet.instrument.marks] == ["TP1 = DOOR 0 + 50 − 48 1/4 = 1 3/4 in"]

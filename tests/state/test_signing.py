@@ -76,7 +76,7 @@ def test_stages_below_that_were_not_read_or_are_out_are_asked_about_until_they_a
     read(session, "finish")
     asked = ("subgrade was not read", "base: 2 not on grade (A, B)")
     assert questions(session.state, "court", "finish") == asked
-    with pytest.raises(Refusal, match=r"Not asked yet: subgrade was not read; base: 2 not on grade \(A, B\)"):
+    with pytest.raises(Refusal, match=r"Not accepted yet: subgrade was not read; base: 2 not on grade \(A, B\)"):
         session.sign_off("court", "finish", [])
     with pytest.raises(Refusal, match="base: 2 not on grade"):
         session.sign_off("court", "finish", [], asked=asked[:1])
@@ -138,7 +138,7 @@ def test_the_command_signs_what_is_asked_about_only_when_told_to(
     session.close()
     job = str(tmp_path)
     assert main(["sign", job, "court", "base"]) == 2
-    assert "Not asked yet: subgrade was not read." in capsys.readouterr().err
+    assert "Not accepted yet: subgrade was not read." in capsys.readouterr().err
     assert main(["sign", job, "court", "base", "--accept-open"]) == 0
     assert "  accepted: subgrade was not read" in capsys.readouterr().out.splitlines()
 
