@@ -108,10 +108,14 @@ def _stages(sheet: DaySheet) -> list[str]:
             bad = [reading for reading in stage.readings if reading.latest and reading.now.startswith(OUT)]
             out[area.name, stage.stage] = [f"{reading.point} {reading.now}" for reading in bad]
     lines = []
-    for row in sorted(sheet.summary, key=lambda row: not (out.get((row.area, row.stage)) or row.doubt)):
+    first = sorted(sheet.summary, key=lambda row: not (out.get((row.area, row.stage)) or row.doubt or row.not_judged))
+    for row in first:
         names = out.get((row.area, row.stage), [])
         told = f"; out: {', '.join(names)}" if names else ""
-        lines.append(f"{row.area}, {row.stage}: {row.read} of {row.points} read, {row.within} on grade{told}")
+        unknown = f"; {row.not_judged} not judged" if row.not_judged else ""
+        lines.append(
+            f"{row.area}, {row.stage}: {row.read} of {row.points} read, {row.within} on grade{told}{unknown}"
+        )
     return lines
 
 

@@ -54,6 +54,11 @@ class StageRow:
     voided: int
     signed: str
 
+    @property
+    def not_judged(self) -> int:
+        """Points that were read and have no verdict: their setup was struck, or their target is an example."""
+        return self.read - self.within - self.cut - self.fill - self.undecided - self.doubt
+
 
 def stage_rows(state: State, lines: Sequence[Line], chosen: Chosen) -> list[StageRow]:
     """A row for every stage at which something chosen was read, in the plan's order."""

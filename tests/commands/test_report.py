@@ -225,3 +225,21 @@ def test_areas_with_names_that_no_file_may_have_get_files_of_their_own() -> None
     names = exports._file_names(["a/b", "a b", "..", "*", "Garden Walk", "CON?"])
     assert names == ["a-b", "a-b--2", "area", "area--2", "garden-walk", "con"]
     assert len({name.casefold() for name in names}) == len(names)
+
+
+def test_readings_of_a_struck_setup_are_told_as_not_judged(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("yard").mkdir()
+    plan = (
+        "job: Teal Row\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8}\n"
+        "areas: {walk: {points: {A: -1, B: -1, C: -1}}}\n"
+    )
+    Path("yard/job.yaml").write_text(plan, encoding="utf-8")
+    for order in ("setup yard DOOR=50", "read yard A=51 B=51", "strike yard 2 --why kicked", "setup yard DOOR=49"):
+        assert main([*order.split(), "--by", "RK"]) == 0
+    assert main(["read", "yard", "C=50", "--by", "RK"]) == 0
+    capsys.readouterr()
+    assert main(["report", "yard"]) == 0
+    assert "walk, finish: 3 of 3 read, 1 on grade; 2 not judged" in capsys.readouterr().out.splitlines()
