@@ -33,12 +33,15 @@ def neighbours(
     An end lies within `CONE` of the way as it is there, seen from the start; and away from a wall it must lie
     outward from where it starts as well, for through the wall is no way for water. Each spot is joined to the nearest
     such end and from the nearest such start, and to every one that is as near. With an outline, a pair whose middle
-    lies outside is none. Where people walk, both lie on one leg, and the pair is no other leg's way across as well;
-    without `legs` that is not asked.
+    lies outside is none. Where people walk, either way, a spot is joined to the nearest on each side; both lie on one
+    leg, and the pair is no other leg's way across as well; without `legs` that is not asked.
     """
     field = _Field(spots, way, outline, legs=legs and isinstance(way, Travel))
-    pairs = {(start, end) for start in range(len(spots)) for end in field.nearest(start, down=True)}
-    pairs |= {(start, end) for end in range(len(spots)) for start in field.nearest(end, down=False)}
+    pairs = set[tuple[int, int]]()
+    for index in range(len(spots)):
+        for side in field.sides(index) if isinstance(way, Travel) else (None,):
+            pairs |= {(index, end) for end in field.nearest(index, down=True, side=side)}
+            pairs |= {(start, index) for start in field.nearest(index, down=False, side=side)}
     for start, end in sorted(pairs):
         if run := field.run(start, end):
             yield start, end, run
@@ -77,8 +80,15 @@ class _Field:
 
     # -- the nearest
 
-    def nearest(self, index: int, *, down: bool) -> list[int]:
-        """The nearest ends of those that start there, or the nearest starts of those that end there."""
+    def sides(self, index: int) -> list[tuple[Number, Number]]:
+        """The ways that lead from there."""
+        return self._headings[index]
+
+    def nearest(self, index: int, *, down: bool, side: tuple[Number, Number] | None = None) -> list[int]:
+        """The nearest ends of those that start there, or the nearest starts of those that end there.
+
+        With a `side` only those that lie on that side of it, and on the leg that leads there.
+        """
         if not down and not self._headings[index]:
             return []
         found, least, reach = list[int](), None, inf
@@ -87,6 +97,8 @@ class _Field:
             if sqrt(far) > reach:
                 break
             start, end = (index, other) if down else (other, index)
+            if side is not None and not self._lies(other, (x, y), side):
+                continue
             if not self._joined(start, end):
                 continue
             square = (self._at[other][0] - x) ** 2 + (self._at[other][1] - y) ** 2
@@ -96,6 +108,12 @@ class _Field:
                 found, least, reach = [], square, sqrt(far) * (1 + HAIR) + self._slack
             found.append(other)
         return found
+
+    def _lies(self, other: int, place: tuple[Number, Number], side: tuple[Number, Number]) -> bool:
+        """Whether the spot lies on that side of a place, and where legs are asked for on the one that leads there."""
+        x, y = self._at[other][0] - place[0], self._at[other][1] - place[1]
+        ahead = x * side[0] + y * side[1] > 0
+        return ahead and (not self._legs or any(on_one_leg(each, side) for each in self._headings[other]))
 
     def _joined(self, start: int, end: int) -> bool:
         """Whether water that starts at one comes past the other."""

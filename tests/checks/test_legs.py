@@ -139,6 +139,20 @@ def test_no_spot_with_a_neighbour_on_its_leg_is_left_out_and_one_without_is_told
     assert judged or len(dots) < 20
 
 
+@given(st.sets(st.integers(0, 20), min_size=3, max_size=10), st.booleans())
+def test_on_a_straight_walk_every_stretch_from_spot_to_spot_is_asked(stations: set[int], built: bool) -> None:
+    # However uneven the stretches are: a step between two spots that each have a nearer one behind is no secret.
+    xs = sorted(stations)
+    dots = [(x, y) for x in xs for y in (0, 5)]
+    spots = tuple(Spot(f"{x},{y}", _place((x, y)), Elevation(Fraction(0))) for x, y in dots)
+    shape = shape_through(list(spots), None) if built else None
+    travel = Travel((tuple(map(_place, ((0, 0), (20, 0)))),))
+    ground = Ground(spots, shape, None, tuple(ZERO for _ in spots) if built else None)
+    found = judge_travel(ground, travel, LIMITS)
+    asked = {frozenset((each.fall.start, each.fall.end)) for each in found.running.judged}
+    assert {frozenset((f"{one},{y}", f"{other},{y}")) for one, other in pairwise(xs) for y in (0, 5)} <= asked
+
+
 @examples(60)
 @given(walked())
 def test_what_was_built_is_asked_between_the_same_spots(drawn: tuple[str, list[Dot]]) -> None:
