@@ -109,30 +109,39 @@ def test_on_a_twisted_deck_as_many_falls_follow_the_slope_as_it_turns(name: str,
     assert _counted(JOBS[name], name, area, "falls", "fall") == len(pairs) > 10
 
 
-WALKS = [("larch-hollow", "walk", 11), ("otter-wharf", "quay walk", 7)]
+WALKS = [("larch-hollow", "walk", 25, 11), ("otter-wharf", "quay walk", 18, 7)]
 
 
-@pytest.mark.parametrize(("name", "area", "count"), WALKS)
-def test_there_are_as_many_cross_falls_as_spots_lie_across_each_leg_of_a_walk(
-    name: str, area: str, count: int
+@pytest.mark.parametrize(("name", "area", "along", "across"), WALKS)
+def test_there_are_as_many_falls_as_spots_follow_along_and_lie_across_each_leg_of_a_walk(
+    name: str, area: str, along: int, across: int
 ) -> None:
-    sheet, across = SHEETS[name], set[frozenset[str]]()
+    sheet = SHEETS[name]
+    route = check_area(_read(JOBS[name], sheet, _on_target), area, "finish").route
+    assert route is not None
+    for found, aside, count in ((route.running, False, along), (route.cross, True, across)):
+        pairs = _on_legs(sheet, area, aside=aside)
+        assert {frozenset((each.fall.start, each.fall.end)) for each in found.judged} == pairs
+        assert len(found.judged) == len(pairs) == count
+
+
+def _on_legs(sheet: Sheet, area: str, *, aside: bool) -> set[frozenset[str]]:
+    """The spots next to one another along each leg and on each piece of it, or across it, looked for both ways."""
+    found = set[frozenset[str]]()
     spots = {each: spot.at for each, spot in sheet.yards[area].points.items() if spot.at}
     legs = sheet.legs(area)
     for leg in legs:
         (ax, ay), (bx, by) = leg
+        x, y = (ay - by, bx - ax) if aside else (bx - ax, by - ay)
         for piece in dict.fromkeys(fall for at in spots.values() for fall in sheet.falls_at(area, at)):
             beside = {
                 each: at
                 for each, at in spots.items()
                 if piece in sheet.falls_at(area, at) and _off_square(leg, at) == min(_off_square(a, at) for a in legs)
             }
-            for way in ((ay - by, bx - ax), (by - ay, ax - bx)):
-                across |= {frozenset(pair) for pair in falls_down(beside, way)}
-    route = check_area(_read(JOBS[name], sheet, _on_target), area, "finish").route
-    assert route is not None
-    assert {frozenset((each.fall.start, each.fall.end)) for each in route.cross.judged} == across
-    assert len(route.cross.judged) == len(across) == count
+            for way in ((x, y), (-x, -y)):
+                found |= {frozenset(pair) for pair in falls_down(beside, way)}
+    return found
 
 
 # -- steps
