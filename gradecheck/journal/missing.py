@@ -11,6 +11,9 @@ from gradecheck.journal.beside import SIDES, BesideError
 from gradecheck.places import Folder
 from gradecheck.system.settings import made_here
 
+_OF_A_COPY = r"\.backup-[0-9a-z-]+"
+"""What stands in a copy's name between that of its log and the ending."""
+
 
 def refuse_to_begin(path: Path) -> str:
     """Raises `BesideError` where copies of a journal, or files that belong to one, lie in the folder without it.
@@ -22,7 +25,7 @@ def refuse_to_begin(path: Path) -> str:
         names = folder.names()
     if os.path.lexists(path):
         return ""  # another window made it just now
-    copy = re.compile(rf"{re.escape(path.stem)}\.backup-[0-9a-z-]+{re.escape(path.suffix)}")
+    copy = re.compile(rf"{re.escape(path.stem)}{_OF_A_COPY}{re.escape(path.suffix)}")
     copies = sorted(filter(copy.fullmatch, names))
     sides = [name for end in SIDES if (name := f"{path.name}{end}") in names]
     if copies:
@@ -44,7 +47,7 @@ def refuse_to_begin(path: Path) -> str:
 
 def is_of_a_log(name: str) -> bool:
     """Whether a file of that name would be taken for a copy of a log, or for what SQLite keeps beside one."""
-    return name.endswith(SIDES) or re.fullmatch(r".+\.backup-[0-9a-z-]+\.db", name, re.IGNORECASE) is not None
+    return name.endswith(SIDES) or re.fullmatch(rf".+{_OF_A_COPY}\.db", name, re.IGNORECASE) is not None
 
 
 def _entries(copy: Path) -> int:

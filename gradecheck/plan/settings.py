@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -13,7 +13,7 @@ from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation, Length, Slope
 from gradecheck.measure.words import count
 from gradecheck.plan.limits import RULES
-from gradecheck.plan.model import Area, BuildUp, Layer, Plan, Tolerance
+from gradecheck.plan.model import Area, BuildUp, Layer, Plan, Point, Tolerance
 from gradecheck.plan.stone import TON, YARD_3, Stone
 
 NOTHING = "none"
@@ -117,20 +117,24 @@ def _of_points(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other
     if both != order:
         first = next(place for place, pair in enumerate(zip(order, both, strict=True)) if pair[0] != pair[1])
         yield Other(f"{new.name} route", f"no. {first + 1} is {order[first]}", f"no. {first + 1} is {both[first]}")
-    pairs = [(name, old.point(name).at, new.point(name).at) for name in both]
-    if other := [pair for pair in pairs if pair[1] != pair[2]]:
-        name, was, now = other[0]
-        more = f" and {len(other) - 1} more" if len(other) > 1 else ""
-        yield Other(f"{new.name} place of {name}{more}", say[0](was), say[1](now))
-    routes = [(name, old.point(name).other, new.point(name).other) for name in both]
-    if apart := [route for route in routes if route[1] != route[2]]:
-        name, was_at, now_at = apart[0]
-        more = f" and {len(apart) - 1} more" if len(apart) > 1 else ""
-        yield Other(f"{new.name} second way to {name}{more}", say[0](was_at), say[1](now_at))
+    for word, said_of in _OF_POINTS.items():
+        pairs = [(name, said_of(old.point(name)), said_of(new.point(name))) for name in both]
+        if apart := [pair for pair in pairs if pair[1] != pair[2]]:
+            name, was, now = apart[0]
+            yield Other(f"{new.name} {word} {name}{_and_more(apart)}", say[0](was), say[1](now))
     for word, of in _OF_STEPS.items():
         yield from _otherwise(say, f"{new.name} {word}", *(tuple(of(each)) for each in (old, new)))
 
 
+def _and_more(apart: Sequence[object]) -> str:
+    """How many differ beside the first of them."""
+    return f" and {len(apart) - 1} more" if len(apart) > 1 else ""
+
+
+_OF_POINTS: dict[str, Callable[[Point], object]] = {
+    "place of": lambda point: point.at,
+    "second way to": lambda point: point.other,
+}
 _OF_STEPS: dict[str, Callable[[Area], Iterable[object]]] = {
     "tread": lambda area: (each.tread for each in area.steps if each.tread),
     "tread fall": lambda area: (each.tread_fall for each in area.steps if each.tread),
@@ -171,9 +175,8 @@ def _otherwise(say: tuple[_Said, _Said], what: str, old: object, new: object) ->
                 )
     elif isinstance(old, tuple) and isinstance(new, tuple) and len(old) == len(new) > 2:
         apart = [place for place, pair in enumerate(zip(old, new, strict=True)) if pair[0] != pair[1]]
-        more = f" and {len(apart) - 1} more" if len(apart) > 1 else ""
         place = apart[0]
-        yield Other(f"{what} no. {place + 1}{more}", say[0](old[place]), say[1](new[place]))
+        yield Other(f"{what} no. {place + 1}{_and_more(apart)}", say[0](old[place]), say[1](new[place]))
     else:
         name = what.partition("rule ")[2]
         was, now = (said(each, name) for said, each in zip(say, (old, new), strict=True))
