@@ -13,7 +13,7 @@ MOST_AT_ONCE = 400
 MOST_IN_A_BURST = 3_000
 """Keys without a pause; two hundred readings sent at once are some 1,600."""
 CLEARS = "\x15"
-"""Ctrl+U empties the box: the beginning of what was dropped must not become part of what is keyed next."""
+"""Ctrl+U empties the box: the beginning of what was dropped must not become part of what is typed next."""
 
 
 ESCAPE = "\x1b"
@@ -35,7 +35,7 @@ class Gate:
         """Whether the Escape that the half begins with has passed: alone it is a key, and waits for nothing."""
 
     def pause(self) -> None:
-        """Nothing has come for a moment: what comes now is keyed anew."""
+        """Nothing has come for a moment: what comes now is typed anew."""
         self._row = self._burst = 0
         self._dropping = False
 

@@ -1,4 +1,4 @@
-"""Questions a keyed reading that a common mistake explains far better than the ground does."""
+"""Questions an entered reading that a common mistake explains far better than the ground does."""
 
 from __future__ import annotations
 
@@ -51,11 +51,11 @@ def question(
     kind: Kind,
     recent: Sequence[Length],
 ) -> str | None:
-    """What to ask about a keyed reading: the likeliest mistake and what it would then be; None for nothing to ask.
+    """What to ask about an entered reading: the likeliest mistake and what it would then be; None for nothing to ask.
 
     `reading` is what `typed` writes on a rod of this `notation` and `kind`, `wanted_reading` the grade rod there,
     and `recent` the latest differences (measured less wanted, the newest last) of this area at this stage.
-    Figures are named as they were keyed, in the same unit.
+    Figures are named as they were entered, in the same unit.
 
     The mistakes: a whole foot (on a metric rod a whole metre or 100 mm), an inch (on a rod in feet 0.1 ft, on a
     metric one 10 mm), ten marks of the rod, another fraction of the inch, two neighbouring digits swapped, and
@@ -230,7 +230,7 @@ def _swapped_digits(typed: str, units: Units) -> Iterator[Length]:
 
 
 def _as_keyed(length: Length, typed: str, notation: Notation) -> str:
-    """The length in the unit that another was keyed in, which is named where it was."""
+    """The length in the unit that another was entered in, which is named where it was."""
     units, named = keyed_units(typed, notation.units)
     if units is notation.units and is_exact(length, notation):
         return show(length, notation, unit=named)

@@ -50,7 +50,7 @@ def new(options: argparse.Namespace) -> int:
 
 
 def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:
-    """The path as it is keyed at a prompt: in quotes where a sign in it means something to the prompt."""
+    """The path as it is typed at a prompt: in quotes where a sign in it means something to the prompt."""
     if not windows:
         quoted = shlex.quote(path)
         if (shown := visible(path)) == path:

@@ -1,4 +1,4 @@
-"""Names keyed on site or sent by the office: those there are in any capitals, and none that only looks like one."""
+"""Names entered on site or sent by the office: those there are in any capitals, and none that only looks like one."""
 
 from __future__ import annotations
 

@@ -91,7 +91,7 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
 
 
 def target_changed(state: State, point: str, typed: str, why: str) -> TargetChanged:
-    """Another finish for a point, keyed from the zero shown, for a reason."""
+    """Another finish for a point, entered from the zero shown, for a reason."""
     name = state.plan.names.get(folded(point), "")
     area = state.plan.area_of.get(name)
     if area is None:
@@ -124,7 +124,7 @@ def _tolerance(plain: str, units: Units) -> tuple[Length, Length]:
 
 
 def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]:
-    """The finish keyed from the zero shown, counted from the area's own; where they are two, both are said."""
+    """The finish entered from the zero shown, counted from the area's own; where they are two, both are said."""
     finish = elevation_in(state, typed, area.datum)
     if state.datum == area.datum:
         return finish, f"{_shown(state, finish)} as given on site"

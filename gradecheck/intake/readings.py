@@ -37,7 +37,7 @@ def question(state: State, surface: Surface, typed: str) -> str | None:
 
 
 def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
-    """The fact that should stand in the place of `first`, where `last` stands now with a rod figure keyed wrong."""
+    """The fact that should stand in the place of `first`, where `last` stands now with a rod figure entered wrong."""
     match last.fact:
         case Reading() as old:
             stood = state.setups.get(old.setup)

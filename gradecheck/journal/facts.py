@@ -120,7 +120,7 @@ class DatumChosen:
 
 @dataclass(frozen=True, slots=True)
 class InstrumentTested:
-    """The instrument was tested; `figures` are what was keyed, `slope_error` how far the beam rises over its run."""
+    """The instrument was tested; `figures` are what was entered, `slope_error` the beam's rise over its run."""
 
     test: str
     figures: tuple[str, ...]
@@ -352,7 +352,7 @@ class Entry(Draft):
     """An entry in the journal: `seq` is its place, which is the order of truth; `hash` ties it to all before.
 
     `at` is in UTC and `offset` the minutes by which local clocks were ahead of it; `typed` is the text exactly
-    as it was keyed; `replaces` is the id of the entry whose place this one takes.
+    as it was entered; `replaces` is the id of the entry whose place this one takes.
     """
 
     seq: int

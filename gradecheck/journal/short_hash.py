@@ -1,4 +1,4 @@
-"""A hash that a person can read out: 8 groups of 4 letters and digits, and what is understood when it is keyed in.
+"""A hash that a person can read out: 8 groups of 4 letters and digits, and what is understood when it is typed in.
 
 The letters and digits are those of Crockford's base 32 (crockford.com/base32.html): no I, L, O or U, which a hand or
 a telephone takes for others.

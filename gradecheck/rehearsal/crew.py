@@ -34,7 +34,7 @@ class Taken:
 
 
 class Crew:
-    """People, rods, an instrument and a session; every figure keyed is the truth and their small errors."""
+    """People, rods, an instrument and a session; every figure entered is the truth and their small errors."""
 
     def __init__(self, session: Session, clock: Clock, random: Random, ground: Ground) -> None:
         plan = session.plan

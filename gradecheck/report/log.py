@@ -112,7 +112,7 @@ def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
 
 
 def set_up_of(state: State, row: LogRow, rows: Sequence[LogRow]) -> LogRow | None:
-    """The row of the setup that a backsight went into, as it counts now; None where none stands on it."""
+    """The row of the setup that a backsight went into, as it counts now; None where there is none on it."""
     stood = state.set_up_with(row.about or row.seq)
     return next((each for each in rows if stood and each.is_place(stood.seq) and not each.struck), None)
 
@@ -186,7 +186,7 @@ def _about(entry: Entry) -> str:
 
 
 def _figures(state: State, entry: Entry) -> str:
-    """The rod figures of an entry as they were keyed; of a setup, where not all of them were keyed, as they are."""
+    """The rod readings of an entry as they were entered; of a setup where some were not, as they are."""
     match entry.fact:
         case InstrumentSet() as fact if not entry.typed or (entry.replaces and len(fact.backsights) > 1):
             units = state.plan.rods.get(fact.rod, state.plan.rod).notation.units

@@ -209,7 +209,7 @@ class Drafts:
         return self._draft(words.void(why), why, last.id)
 
     def correct(self, entry_id: str, typed: str) -> Draft:
-        """That a rod figure was keyed wrong: the right one stands in the old one's place."""
+        """That a rod figure was entered wrong: the right one stands in the old one's place."""
         first, last = self._standing(entry_id)
         return self._draft(readings.corrected(self.state, first, last, typed), typed, last.id)
 

@@ -91,7 +91,7 @@ class State(Folded):
         """The setup, as it counts now, that the backsight taken at that place in the journal went into.
 
         The first that was made behind it, moved in between or struck since for none; and only where it took the
-        figure as it counts, not one keyed anew on the same mark.
+        figure as it counts, not one entered anew on the same mark.
         """
         taken, made = self._sights.get(place), min((at for at in self._set_ups_made if at > place), default=0)
         if taken is None or not made or any(place < at < made for at in self._moved):

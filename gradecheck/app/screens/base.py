@@ -28,10 +28,10 @@ from gradecheck.session.session import Session
 from gradecheck.session.waiting import WAITING
 
 Turn = Entry.Committed | Entry.Pressed | Entry.Dropped | Entry.Flooded
-"""What the screen takes one after the other, in the order in which it was keyed."""
+"""What the screen takes one after the other, in the order in which it was typed."""
 
 NAMED_AT_MOST = 20
-"""Texts behind a refused one that are named one by one; more than that nobody keyed."""
+"""Texts behind a refused one that are named one by one; more than that nobody typed."""
 
 
 class EntryScreen(LeftOnceScreen[None]):
@@ -96,7 +96,7 @@ class EntryScreen(LeftOnceScreen[None]):
     # -- keys and texts, in order
 
     def on_mount(self) -> None:
-        """Begins to take what is keyed, beside the drawing: a slow disk must not hide the next figure."""
+        """Begins to take what is typed, beside the drawing: a slow disk must not hide the next figure."""
         for asking in self.query("#asking"):
             asking.border_title = self.judges
         self.run_worker(self._take_turns(), group="turns")
@@ -115,7 +115,7 @@ class EntryScreen(LeftOnceScreen[None]):
         cover.say(event.size)
 
     def on_screen_suspend(self) -> None:
-        """Another screen is up: what was keyed behind the key that led there was not meant for this one."""
+        """Another screen is up: what was typed behind the key that led there was not meant for this one."""
         self.entry.forget_since_key()
 
     @on(Entry.Committed)
@@ -150,7 +150,7 @@ class EntryScreen(LeftOnceScreen[None]):
                 self._turns.task_done()
 
     async def settled(self) -> None:
-        """Waits until everything keyed so far has been taken; not to be called from what takes it."""
+        """Waits until everything typed so far has been taken; not to be called from what takes it."""
         lined_up = asyncio.Event()
         self.call_later(lined_up.set)
         await lined_up.wait()
@@ -178,7 +178,7 @@ class EntryScreen(LeftOnceScreen[None]):
             self._refuse_if_lost(event)
             await self.commit(event.text)
         elif event.text.strip():
-            # It was keyed before anyone could see that the text before it was refused, and meant what followed.
+            # It was typed before anyone could see that the text before it was refused, and meant what followed.
             self._also_refused += 1
             if self._also_refused <= NAMED_AT_MOST:
                 self.complain(f"{self._said}  Not taken either: “{event.text}”.")
@@ -219,7 +219,7 @@ class EntryScreen(LeftOnceScreen[None]):
             self.app.screen.call_after_refresh(tell)
 
     def lost(self, what: str) -> None:
-        """Says that what the next text was for is gone; a text keyed before this is not taken at once for another."""
+        """Says that what the next text was for is gone; a text typed before this is not taken at once for another."""
         self._lost = what, self.entry.turn, self.entry.value
         self.complain(f"{what} {self._said}")
 

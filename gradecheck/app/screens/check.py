@@ -108,7 +108,7 @@ class CheckScreen(EntryScreen):
             self.session.remark = lost  # told up to the next reading, whatever is asked meanwhile
 
     def _greet(self) -> None:
-        """The day's cautions first, then a setup where none stands."""
+        """The day's cautions first, then a setup where there is none."""
         if self.session.view_only:
             self.complain(self._asked())  # nothing can be signed or set up here either
         elif not self.session.cautions_read_today:

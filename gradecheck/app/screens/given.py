@@ -62,7 +62,7 @@ class GivenScreen(MarksScreen):
             raise
 
     def gone(self, mark: str) -> None:
-        """What was keyed for that mark is for no other."""
+        """What was typed for that mark is for no other."""
         self._typed = None
         super().gone(mark)
 

@@ -1,4 +1,4 @@
-"""The Layout screen: sides and diagonals to be taped, keyed in like readings, and what the tapes say."""
+"""The Layout screen: sides and diagonals to be taped, typed in like readings, and what the tapes say."""
 
 from __future__ import annotations
 

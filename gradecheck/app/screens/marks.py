@@ -1,4 +1,4 @@
-"""What the screens about marks share: the marks to choose from above, the rod's figure keyed in below."""
+"""What the screens about marks share: the marks to choose from above, the rod's figure typed in below."""
 
 from __future__ import annotations
 
@@ -58,7 +58,7 @@ class MarksScreen(EntryScreen):
         return []
 
     def ask(self) -> None:
-        """Says what is to be keyed in."""
+        """Says what is to be typed in."""
         raise NotImplementedError
 
     async def figure(self, typed: str) -> None:

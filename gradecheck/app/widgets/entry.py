@@ -1,4 +1,4 @@
-"""The box a reading is keyed into: every key takes effect in the order in which it was pressed."""
+"""The box a reading is typed into: every key takes effect in the order in which it was pressed."""
 
 from __future__ import annotations
 
@@ -56,28 +56,28 @@ class Entry(Input):
             return self.entry
 
     class Pressed(Message):
-        """A key that the screen has an action for was pressed; everything keyed before it has been sent."""
+        """A key that the screen has an action for was pressed; everything typed before it has been sent."""
 
         def __init__(self, key: str) -> None:
             super().__init__()
             self.key = key
 
     class Dropped(Message):
-        """Escape was pressed behind this text, and it is gone; what is keyed now begins anew."""
+        """Escape was pressed behind this text, and it is gone; what is typed now begins anew."""
 
         def __init__(self, text: str) -> None:
             super().__init__()
             self.text = text
 
     class Flooded(Message):
-        """More than so many characters came at once behind what was keyed so far, and were dropped."""
+        """More than so many characters came at once behind what was typed so far, and were dropped."""
 
         def __init__(self, most: int) -> None:
             super().__init__()
             self.most = most
 
     class Full(Message):
-        """More was keyed or pasted than the box holds; none of it was taken."""
+        """More was typed or pasted than the box holds; none of it was taken."""
 
     def __init__(self, *, placeholder: str = "", id: str | None = None) -> None:
         super().__init__(placeholder=placeholder, id=id, compact=True, select_on_focus=False, max_length=LONGEST)
@@ -167,7 +167,7 @@ class Entry(Input):
             self.insert_text_at_cursor(clean(lines[0]))
 
     def restricted(self) -> None:
-        """What was keyed or pasted has no room in the box."""
+        """What was typed or pasted has no room in the box."""
         self.screen.post_message(self.Full())
 
     def _empty(self) -> str:
