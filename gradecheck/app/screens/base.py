@@ -5,14 +5,13 @@ from __future__ import annotations
 import asyncio
 import contextlib
 from collections.abc import Iterator
-from typing import ClassVar, cast
+from typing import ClassVar
 
 from textual import events, on
 from textual.binding import Binding, BindingType
 from textual.css.query import NoMatches
 
 from gradecheck.app.bindings import named, own
-from gradecheck.app.host import Host
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import LONGEST, Entry
 from gradecheck.app.widgets.line import Words
@@ -58,11 +57,6 @@ class EntryScreen(LeftOnceScreen[None]):
         self._lost: tuple[str, int, str] | None = None
         self.keeping = False
         """Whether what was entered here is being recorded; what then changes is shown by whoever has it recorded."""
-
-    @property
-    def host(self) -> Host:
-        """The app, as far as screens may know it."""
-        return cast(Host, self.app)
 
     @property
     def judges(self) -> str:

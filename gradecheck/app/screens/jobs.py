@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.widgets import OptionList, Static
 
-from gradecheck.app.host import Host
 from gradecheck.app.plain import plain
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
@@ -108,13 +107,12 @@ class JobsScreen(LeftOnceScreen[None]):
             self._open(self._chosen)
 
     def _open(self, job: Path) -> None:
-        host = cast(Host, self.app)
-        if (went := host.went_on.get(job)) is not None and self._warned_of != job:
+        if (went := self.host.went_on.get(job)) is not None and self._warned_of != job:
             self._warned_of = job
             self.complain(f"Work went on in {went}; Enter again opens this older copy.")
             return
         try:
-            host.open_job(job)
+            self.host.open_job(job)
         except PlanProblemsError as wrong:
             self._show_problems(job, wrong)
         except JournalError as wrong:

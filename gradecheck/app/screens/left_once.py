@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator
+from typing import TYPE_CHECKING, cast
 
 from textual.await_complete import AwaitComplete
 from textual.css.query import NoMatches
@@ -12,9 +13,17 @@ from textual.message import Message
 from textual.screen import Screen, ScreenResultType
 from textual.widget import MountError
 
+if TYPE_CHECKING:
+    from gradecheck.app.app import GradeApp
+
 
 class LeftOnceScreen(Screen[ScreenResultType]):
     """Textual takes off whichever screen is up; in a burst that was the one below, and the app ended."""
+
+    @property
+    def host(self) -> GradeApp:
+        """The app: the open job, the one writer, and the way to other jobs."""
+        return cast("GradeApp", self.app)
 
     @property
     def is_left(self) -> bool:

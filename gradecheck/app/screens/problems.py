@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import ClassVar, cast
+from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from gradecheck.app.host import Host
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
@@ -46,4 +45,4 @@ class ProblemsScreen(LeftOnceScreen[None]):
         if len(self.app.screen_stack) > 2:
             self.dismiss()
         else:
-            cast(Host, self.app).close_job()
+            self.host.close_job()
