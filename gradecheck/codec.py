@@ -69,6 +69,9 @@ def _decoder(kind: Hashable) -> Decoder:
         return lambda plain: None if plain is None else inner(plain)
     if origin is Literal:
         return lambda plain: _one_of(plain, arguments)
+    if isinstance(kind, type) and issubclass(kind, tuple) and hasattr(kind, "_fields"):  # a NamedTuple, as a list
+        parts = [_decoder(hint) for hint in get_type_hints(kind).values()]
+        return lambda plain: kind(*(part(each) for part, each in zip(parts, _checked(plain, list), strict=True)))
     if origin is tuple and arguments[-1] is Ellipsis:
         item = _decoder(arguments[0])
         return lambda plain: tuple(map(item, _checked(plain, list)))

@@ -110,7 +110,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("if (y1 > y) != (y2 > y)", "if (y1 >= y) != (y2 > y)"),
     ),
     "ground/planes.py": (
-        ("self.falls[0].over(place[0] - self.at[0]) +", "self.falls[0].over(place[0] - self.at[0]) -"),
+        ("self.falls.x.over(place[0] - self.at[0]) +", "self.falls.x.over(place[0] - self.at[0]) -"),
         ("(bz * cy - cz * by) / twice", "(bz * cy + cz * by) / twice"),
         (
             "Elevation(ratio(sum(zs), up * count)), (Slope(-rise_x), Slope(-rise_y))",

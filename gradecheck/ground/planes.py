@@ -10,7 +10,7 @@ from math import atan2, degrees, hypot
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.whole import Number, counted, ratio, scale_of
-from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,22 +19,22 @@ class Plane:
 
     at: Place
     z: Elevation
-    falls: tuple[Slope, Slope]
+    falls: FallXY
 
     def elevation(self, place: Place) -> Elevation:
         """The height of the plane there, exact."""
-        down = self.falls[0].over(place[0] - self.at[0]) + self.falls[1].over(place[1] - self.at[1])
+        down = self.falls.x.over(place[0] - self.at[0]) + self.falls.y.over(place[1] - self.at[1])
         return self.z.minus(down)
 
     @property
     def true_fall(self) -> float:
         """The steepest fall, as a ratio."""
-        return hypot(float(self.falls[0].ratio), float(self.falls[1].ratio))
+        return hypot(float(self.falls.x.ratio), float(self.falls.y.ratio))
 
     @property
     def direction(self) -> float:
         """Where water runs: degrees from x toward y, from -180 to 180."""
-        return degrees(atan2(float(self.falls[1].ratio), float(self.falls[0].ratio)))
+        return degrees(atan2(float(self.falls.y.ratio), float(self.falls.x.ratio)))
 
 
 def plane_through(a: Spot, b: Spot, c: Spot) -> Plane | None:
@@ -45,7 +45,7 @@ def plane_through(a: Spot, b: Spot, c: Spot) -> Plane | None:
     bx, by, bz = (b.x - a.x).metres, (b.y - a.y).metres, b.z.above(a.z).metres
     cx, cy, cz = (c.x - a.x).metres, (c.y - a.y).metres, c.z.above(a.z).metres
     rise_x, rise_y = (bz * cy - cz * by) / twice, (bx * cz - cx * bz) / twice
-    return Plane(a.at, a.z, (Slope(-rise_x), Slope(-rise_y)))
+    return Plane(a.at, a.z, FallXY(Slope(-rise_x), Slope(-rise_y)))
 
 
 def best_plane(spots: Sequence[Spot]) -> Plane | None:
@@ -64,7 +64,7 @@ def best_plane(spots: Sequence[Spot]) -> Plane | None:
     rise_x = ratio((xz * yy - yz * xy) * across, determinant * up)
     rise_y = ratio((yz * xx - xz * xy) * across, determinant * up)
     at = (Length(ratio(sum(xs), across * count)), Length(ratio(sum(ys), across * count)))
-    return Plane(at, Elevation(ratio(sum(zs), up * count)), (Slope(-rise_x), Slope(-rise_y)))
+    return Plane(at, Elevation(ratio(sum(zs), up * count)), FallXY(Slope(-rise_x), Slope(-rise_y)))
 
 
 def gradient_weights(places: Sequence[Place]) -> list[tuple[Fraction, Fraction]] | None:

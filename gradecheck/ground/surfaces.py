@@ -13,7 +13,7 @@ from gradecheck.ground.outline import turn
 from gradecheck.ground.planes import Plane, plane_through
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.triangles import Corners, Triangles
-from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
 
 FINE = 10**9
 """Steps in a metre where a root has to be rounded: a nanometre."""
@@ -66,7 +66,7 @@ def edge_plane(one: Spot, other: Spot, fall: Slope, toward: Place) -> Plane | No
     across = fall.ratio * left / long
     fall_x = Slope(-along * along_x - across * along_y)
     fall_y = Slope(-along * along_y + across * along_x)
-    return Plane(one.at, one.z, (fall_x, fall_y))
+    return Plane(one.at, one.z, FallXY(fall_x, fall_y))
 
 
 def in_one_plane(spots: Sequence[Spot]) -> Plane | None:

@@ -20,7 +20,7 @@ from gradecheck.journal.facts import (
     Rechecked,
 )
 from gradecheck.measure.notation import Units
-from gradecheck.measure.quantities import Elevation, Slope
+from gradecheck.measure.quantities import Elevation, FallXY
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.measure.words import some
 from gradecheck.plan.look_alikes import folded
@@ -42,14 +42,14 @@ def moved(state: State, why: str) -> InstrumentMoved:
 
 
 def backsight_taken(
-    state: State, mark: str, typed: str, rod: str | None, slopes: tuple[Slope, Slope] | None = None
+    state: State, mark: str, typed: str, rod: str | None, slopes: FallXY | None = None
 ) -> BacksightTaken:
     """While setting up, the rod (the first of the plan where none is named) reads that on the mark."""
     chosen = rod_named(state, rod)
     return under_beam(state, BacksightTaken(chosen.name, _backsight(state, mark, typed, chosen)), slopes)
 
 
-def under_beam(state: State, taken: BacksightTaken, slopes: tuple[Slope, Slope] | None) -> BacksightTaken:
+def under_beam(state: State, taken: BacksightTaken, slopes: FallXY | None) -> BacksightTaken:
     """The same backsight under a beam with those falls, a level one without."""
     if slopes is not None:
         _refuse_unplaced(state, [taken.sight.mark])
@@ -60,7 +60,7 @@ def instrument_set(
     state: State,
     sights: Sequence[tuple[str, str]],
     rod: str | None,
-    slopes: tuple[Slope, Slope] | None = None,
+    slopes: FallXY | None = None,
     place: Place | None = None,
 ) -> InstrumentSet:
     """The instrument stands, and the rod (the first of the plan where none is named) reads that on the marks."""
@@ -71,7 +71,7 @@ def instrument_set(
 def instrument_set_on(
     state: State,
     sights: Sequence[BacksightTaken],
-    slopes: tuple[Slope, Slope] | None = None,
+    slopes: FallXY | None = None,
     place: Place | None = None,
 ) -> InstrumentSet:
     """The instrument stands on backsights that were taken one by one, under the beam they were taken with."""
@@ -89,7 +89,7 @@ def _set(
     state: State,
     rod: Rod,
     backsights: Sequence[Backsight],
-    slopes: tuple[Slope, Slope] | None,
+    slopes: FallXY | None,
     place: Place | None,
 ) -> InstrumentSet:
     names = [sight.mark for sight in backsights]
@@ -130,7 +130,7 @@ def place_named(state: State, text: str) -> Place:
     raise Refusal(f"A place is x and y, such as “{like}”, or the name of a point. {wrong}")
 
 
-def beam_falls(text: str, units: Units) -> tuple[Slope, Slope] | None:
+def beam_falls(text: str, units: Units) -> FallXY | None:
     """The falls of a sloped beam along x and y, from ``2%, 0.5%``; None from ``0``, a level one. Raises Refusal."""
     # Only a beam set to grade needs slopes on site, and reading them brings pint in.
     from gradecheck.measure.units import UnitProblemError, read_slope
@@ -138,7 +138,7 @@ def beam_falls(text: str, units: Units) -> tuple[Slope, Slope] | None:
     x, _, y = text.partition(",")
     try:
         like = units.examples.slopes
-        falls = read_slope(_with_unit(x), like), read_slope(_with_unit(y or "0"), like)
+        falls = FallXY(read_slope(_with_unit(x), like), read_slope(_with_unit(y or "0"), like))
         return falls if any(fall.ratio for fall in falls) else None
     except UnitProblemError as wrong:
         raise Refusal(f"Falls are those along x and y, such as “2%, 0.5%”. {wrong}") from wrong

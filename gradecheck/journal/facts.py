@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Literal
 
 from gradecheck.checks.verdict import Word
-from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class BacksightTaken:
 
     rod: str
     sight: Backsight
-    slopes: tuple[Slope, Slope] | None = None
+    slopes: FallXY | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ class InstrumentSet:
 
     rod: str
     backsights: tuple[Backsight, ...]
-    slopes: tuple[Slope, Slope] | None = None
+    slopes: FallXY | None = None
     place: tuple[Length, Length] | None = None
 
 

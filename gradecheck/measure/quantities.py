@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 INCH = Fraction(254, 10_000)
 """Metres in an inch, exact by definition (25.4 mm; Federal Register 24 FR 5348, 1959)."""
@@ -97,6 +98,13 @@ class Slope:
 
 
 NO_SLOPE = Slope(Fraction(0))
+
+
+class FallXY(NamedTuple):
+    """How much a plane or a laser's beam falls along x and along y; a minus rises. Stored as a list of the two."""
+
+    x: Slope
+    y: Slope
 
 
 def inches(number: int | Fraction) -> Length:

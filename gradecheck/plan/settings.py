@@ -104,7 +104,7 @@ def _surface(surface: Surface | None, say: _Said) -> str:
     if surface is None:
         return NOTHING
     falls = (
-        f"x {say(plane.falls[0])}, y {say(plane.falls[1])} from {say(plane.z)} at {say(plane.at)}"
+        f"x {say(plane.falls.x)}, y {say(plane.falls.y)} from {say(plane.z)} at {say(plane.at)}"
         for plane in surface.planes
     )
     return f"{surface.kind}, {'; '.join(falls) or 'through ' + ', '.join(spot.name for spot in surface.spots)}"

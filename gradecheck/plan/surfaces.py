@@ -10,7 +10,7 @@ from gradecheck.ground.planes import Plane, plane_through
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.surfaces import Surface, edge_plane, in_one_plane
 from gradecheck.ground.triangles import triangulate
-from gradecheck.measure.quantities import NO_SLOPE, Slope
+from gradecheck.measure.quantities import NO_SLOPE, FallXY, Slope
 from gradecheck.plan.shapes import FallsEntry, SurfaceEntry
 
 
@@ -22,7 +22,7 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
     """The surface that the entry means. `spot` gives each of its anchors. Raises `SurfaceError`."""
     if entry.at is not None:
         assert isinstance(entry.fall, FallsEntry)
-        at, falls = spot(entry.at), (entry.fall.x or NO_SLOPE, entry.fall.y or NO_SLOPE)
+        at, falls = spot(entry.at), FallXY(entry.fall.x or NO_SLOPE, entry.fall.y or NO_SLOPE)
         return Surface("plane", (Plane(at.at, at.z, falls),), says=f"plane through {entry.at}")
     if entry.through is not None:
         return _plane(plane_through(*map(spot, entry.through)), entry.through, "plane through")

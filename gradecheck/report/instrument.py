@@ -9,7 +9,7 @@ from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.measure.judged import at_a_mark, judged_length
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
-from gradecheck.measure.quantities import ZERO, Length, Slope
+from gradecheck.measure.quantities import ZERO, FallXY, Length
 from gradecheck.measure.words import count
 from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import in_words
@@ -34,7 +34,7 @@ def set_up_line(state: State, stood: Stood) -> str:
     return f"{rod.name} on {read}; {zero_name(rod)} {zero}{beam}"
 
 
-def falls_line(slopes: tuple[Slope, Slope]) -> str:
+def falls_line(slopes: FallXY) -> str:
     """The falls of a beam along x and y: ``falls 2%, 0.5%``."""
     return f"falls {', '.join(f'{float(slope.percent):.4g}%' for slope in slopes)}"
 

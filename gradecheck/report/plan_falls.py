@@ -86,7 +86,7 @@ def _line(one: Spot, other: Spot) -> tuple[float, float]:
 
 
 def _down(plane: Plane) -> tuple[float, float]:
-    return float(plane.falls[0].ratio), float(plane.falls[1].ratio)
+    return float(plane.falls.x.ratio), float(plane.falls.y.ratio)
 
 
 def _place(at: tuple[float, float]) -> Place:

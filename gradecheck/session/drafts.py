@@ -16,7 +16,7 @@ from gradecheck.intake.shared import said
 from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Fact, PlanRevised, Rehearsed, Void
 from gradecheck.journal.stamps import behind, by_clock, day_of, on_site
 from gradecheck.journal.store import Journal
-from gradecheck.measure.quantities import Slope
+from gradecheck.measure.quantities import FallXY
 from gradecheck.session.clock_watch import HONEST
 from gradecheck.state.state import State, Surface
 
@@ -67,9 +67,7 @@ class Drafts:
         """That the instrument no longer stands where it stood."""
         return self._draft(instrument.moved(self.state, why), why)
 
-    def backsight(
-        self, mark: str, typed: str, rod: str | None = None, slopes: tuple[Slope, Slope] | None = None
-    ) -> list[Draft]:
+    def backsight(self, mark: str, typed: str, rod: str | None = None, slopes: FallXY | None = None) -> list[Draft]:
         """That the rod reads this on a mark while setting up; the old setup, if one stood, stands no more."""
         taken = self._draft(instrument.backsight_taken(self.state, mark, typed, rod, slopes), f"{mark}={typed}")
         newest = self.state.newest_setup
@@ -77,7 +75,7 @@ class Drafts:
             return [taken]
         return [self.moved("a new setup was begun"), taken]
 
-    def beam(self, slopes: tuple[Slope, Slope] | None, typed: str) -> list[Draft]:
+    def beam(self, slopes: FallXY | None, typed: str) -> list[Draft]:
         """That the backsights taken so far were read under a beam with those falls, a level one without."""
         drafts = []
         for place, taken in self.state.sights_by_place.items():
@@ -96,14 +94,14 @@ class Drafts:
         self,
         sights: Sequence[tuple[str, str]],
         rod: str | None = None,
-        slopes: tuple[Slope, Slope] | None = None,
+        slopes: FallXY | None = None,
         place: Place | None = None,
     ) -> Draft:
         """That the instrument stands, and the rod on those marks reads what was typed."""
         typed = " ".join(f"{mark}={figure}" for mark, figure in sights)
         return self._draft(instrument.instrument_set(self.state, sights, rod, slopes, place), typed)
 
-    def stand(self, slopes: tuple[Slope, Slope] | None = None, place: Place | None = None) -> Draft:
+    def stand(self, slopes: FallXY | None = None, place: Place | None = None) -> Draft:
         """That the instrument stands, there if that is known, on the backsights taken since it was moved."""
         return self._draft(instrument.instrument_set_on(self.state, self.state.sights, slopes, place), "")
 

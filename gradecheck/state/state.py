@@ -8,7 +8,7 @@ from itertools import chain, takewhile
 
 from gradecheck.checks.verdict import Verdict, Word, judge
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
-from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
 from gradecheck.measure.words import some
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
@@ -99,9 +99,7 @@ class State(Folded):
         setup, backsights = self._set_ups_made[made]
         return self.setups.get(setup) if taken.sight in backsights else None
 
-    def being_set_up(
-        self, sights: Sequence[tuple[str, Length]], rod: str, slopes: tuple[Slope, Slope] | None = None
-    ) -> StoodAt:
+    def being_set_up(self, sights: Sequence[tuple[str, Length]], rod: str, slopes: FallXY | None = None) -> StoodAt:
         """The setup those backsights would make, to see how well they agree before it stands."""
         return StoodAt(1 << 61, "", rod, tuple(sights), slopes)
 

@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import Generic, TypeVar
 
 from gradecheck.ground.spots import Place
-from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
 from gradecheck.plan.model import Plan, Rod
 from gradecheck.survey.setup import Agreement, Beam, SetUp, Sight, agreement, stand_on, zero_from
 
@@ -31,7 +31,7 @@ class StoodAt:
     id: str
     rod: str
     sights: tuple[tuple[str, Length], ...]
-    slopes: tuple[Slope, Slope] | None = None
+    slopes: FallXY | None = None
     place: Place | None = None
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gradecheck.ground.spots import Place
-from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length, Slope
 from gradecheck.plan.model import Rod
 
 
@@ -81,14 +81,12 @@ class Agreement:
         return self.spread <= allowed
 
 
-def zero_from(
-    rod: Rod, sight: Sight, slopes: tuple[Slope, Slope] | None = None, origin: Place | None = None
-) -> Elevation:
+def zero_from(rod: Rod, sight: Sight, slopes: FallXY | None = None, origin: Place | None = None) -> Elevation:
     """The elevation of the rod's zero that one backsight gives, at `origin` where the beam is sloped."""
     zero = sight.elevation.minus(sight.reading) if rod.kind == "direct" else sight.elevation + sight.reading
     if slopes is None or origin is None or sight.at is None:
         return zero
-    return zero + Beam(slopes[0], slopes[1], origin).drop(sight.at)
+    return zero + Beam(*slopes, origin).drop(sight.at)
 
 
 def agreement(zeros: Sequence[tuple[str, Elevation]]) -> Agreement:
@@ -107,7 +105,7 @@ def stand(rod: Rod, mark: Elevation, backsight: Length) -> SetUp:
     return stand_on(rod, [Sight("", mark, backsight)])
 
 
-def stand_on(rod: Rod, sights: Sequence[Sight], slopes: tuple[Slope, Slope] | None = None) -> SetUp:
+def stand_on(rod: Rod, sights: Sequence[Sight], slopes: FallXY | None = None) -> SetUp:
     """The setup that backsights on marks of known elevation fix; several count alike, their mean is taken.
 
     Raises ValueError where a sloped beam is given and a mark's place on the plan is not known.

@@ -24,7 +24,7 @@ from gradecheck.checks.rows import Profile, Station, lines, profile
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot
-from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, feet, inches, metres, millimetres
+from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length, Slope, feet, inches, metres, millimetres
 from gradecheck.plan.limits import Limits
 from tests.ground.drawing import place, ring, sites, spots
 
@@ -248,7 +248,7 @@ def test_a_line_without_length_or_spots_is_no_line() -> None:
 
 @given(sites(), st.tuples(st.fractions(-1, 1, max_denominator=99), st.fractions(-1, 1, max_denominator=99)))
 def test_a_plane_has_no_gap_anywhere_however_steep(site: list[Spot], falls: tuple[Fraction, Fraction]) -> None:
-    plane = Plane(place(0, 0), Elevation(Fraction(3)), (Slope(falls[0]), Slope(falls[1])))
+    plane = Plane(place(0, 0), Elevation(Fraction(3)), FallXY(Slope(falls[0]), Slope(falls[1])))
     on_it = [Spot(spot.name, spot.at, plane.elevation(spot.at)) for spot in site]
     for judged in judge_lines(lines(on_it), METRIC):
         assert judged.worst.gap == ZERO

@@ -18,7 +18,7 @@ from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Corners, Triangles, triangulate
 from gradecheck.ground.volumes import split
-from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, metres, millimetres
+from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length, Slope, metres, millimetres
 from gradecheck.plan.limits import Limits
 from tests.ground.drawing import place, polygon, ring, sites, spots
 
@@ -222,7 +222,7 @@ _drains = st.lists(st.tuples(st.integers(-8, 8), st.integers(-8, 8)), max_size=2
 
 @given(_many, st.tuples(st.fractions(-1, 1, max_denominator=400), st.fractions(-1, 1, max_denominator=400)))
 def test_on_a_plane_water_never_stands(site: list[Spot], falls: tuple[Fraction, Fraction]) -> None:
-    plane = Plane(place(0, 0), Elevation(Fraction(0)), (Slope(falls[0]), Slope(falls[1])))
+    plane = Plane(place(0, 0), Elevation(Fraction(0)), FallXY(Slope(falls[0]), Slope(falls[1])))
     on_it = [Spot(spot.name, spot.at, plane.elevation(spot.at)) for spot in site]
     assert ponds(triangulate(on_it), LIMITS).ponds == ()
 

@@ -24,7 +24,7 @@ from gradecheck.checks.ways import Along, AwayFrom, Vector, Way
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.measure.quantities import Elevation, Length, Slope, feet, inches, metres, millimetres
+from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope, feet, inches, metres, millimetres
 from gradecheck.plan.limits import Limits
 from tests.ground.drawing import place, ring, sites, spots
 
@@ -433,7 +433,9 @@ def test_on_a_plane_that_falls_straight_along_the_way_every_pair_has_just_that_f
     square = along.x**2 + along.y**2
     # These directions have whole lengths, so that every run along them is exact.
     long = {1: 1, 25: 5, 169: 13}[int(square)]
-    plane = Plane(place(0, 0), Elevation(Fraction(0)), (Slope(ratio * along.x / long), Slope(ratio * along.y / long)))
+    plane = Plane(
+        place(0, 0), Elevation(Fraction(0)), FallXY(Slope(ratio * along.x / long), Slope(ratio * along.y / long))
+    )
     for fall in falls_along([Spot(spot.name, spot.at, plane.elevation(spot.at)) for spot in site], along):
         assert fall.slope == Slope(ratio)
 

@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 
 from gradecheck.ground.planes import Plane, best_plane, plane_through
 from gradecheck.ground.spots import Spot
-from gradecheck.measure.quantities import Elevation, Slope, feet, inches, metres
+from gradecheck.measure.quantities import Elevation, FallXY, Slope, feet, inches, metres
 from tests.ground.drawing import place, sites, spots
 
 _slopes = st.fractions(Fraction(-1, 4), Fraction(1, 4), max_denominator=400)
 _planes = st.builds(
-    lambda z, x, y: Plane(place(1, -2), Elevation(z), (Slope(x), Slope(y))),
+    lambda z, x, y: Plane(place(1, -2), Elevation(z), FallXY(Slope(x), Slope(y))),
     st.fractions(-9, 9, max_denominator=400),
     _slopes,
     _slopes,
@@ -28,20 +28,20 @@ def _on(plane: Plane, spot: Spot) -> Spot:
 
 
 def test_a_plane_goes_down_by_each_fall_over_its_run() -> None:
-    plane = Plane(place(0, 0), Elevation(Fraction(0)), (Slope(Fraction(1, 48)), Slope(Fraction(1, 100))))
+    plane = Plane(place(0, 0), Elevation(Fraction(0)), FallXY(Slope(Fraction(1, 48)), Slope(Fraction(1, 100))))
     found = plane.elevation((feet(4), feet(-25)))
     assert found.height == -inches(1) + feet(25) * Fraction(1, 100)
 
 
 def test_two_and_one_and_a_half_percent_make_a_true_fall_of_two_and_a_half() -> None:
-    plane = Plane(place(0, 0), Elevation(Fraction(0)), (Slope(Fraction(2, 100)), Slope(Fraction(15, 1000))))
+    plane = Plane(place(0, 0), Elevation(Fraction(0)), FallXY(Slope(Fraction(2, 100)), Slope(Fraction(15, 1000))))
     assert plane.true_fall == pytest.approx(0.025)
     assert plane.direction == pytest.approx(36.8699, abs=1e-4)
 
 
 @pytest.mark.parametrize(("x", "y", "direction"), [(1, 0, 0), (0, 1, 90), (-1, 0, 180), (0, -1, -90), (-1, -1, -135)])
 def test_water_runs_where_the_plane_falls(x: int, y: int, direction: int) -> None:
-    plane = Plane(place(0, 0), Elevation(Fraction(0)), (Slope(Fraction(x, 50)), Slope(Fraction(y, 50))))
+    plane = Plane(place(0, 0), Elevation(Fraction(0)), FallXY(Slope(Fraction(x, 50)), Slope(Fraction(y, 50))))
     assert plane.direction == pytest.approx(direction)
     assert plane.elevation(place(x, y)) < plane.z
 
@@ -85,8 +85,8 @@ def test_the_best_plane_is_the_one_that_numpy_finds(site: list[Spot]) -> None:
     assert best is not None
     table = np.array([[float(spot.x.metres), float(spot.y.metres), 1.0] for spot in site])
     rise_x, rise_y, at_zero = np.linalg.lstsq(table, np.array([float(spot.z.metres) for spot in site]), rcond=None)[0]
-    assert float(best.falls[0].ratio) == pytest.approx(-rise_x, abs=1e-9)
-    assert float(best.falls[1].ratio) == pytest.approx(-rise_y, abs=1e-9)
+    assert float(best.falls.x.ratio) == pytest.approx(-rise_x, abs=1e-9)
+    assert float(best.falls.y.ratio) == pytest.approx(-rise_y, abs=1e-9)
     assert float(best.elevation(place(0, 0)).metres) == pytest.approx(at_zero, abs=1e-8)
 
 

@@ -33,7 +33,7 @@ from gradecheck.ground.volumes import (
     volume_between,
     zero_point,
 )
-from gradecheck.measure.quantities import Elevation, Length, Slope, feet, inches, metres
+from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope, feet, inches, metres
 from tests.ground.drawing import Corner, corners, heights, outlines, place, polygon, ring, sites, spots
 
 FLAT = Elevation(Fraction(0))
@@ -219,7 +219,7 @@ def test_lifting_a_surface_by_one_depth_makes_that_depth_times_the_area(
     site: list[Spot], fall: Fraction, lift: Fraction
 ) -> None:
     joined = triangulate(site)
-    plane = Plane(place(0, 0), FLAT, (Slope(fall), Slope(-fall)))
+    plane = Plane(place(0, 0), FLAT, FallXY(Slope(fall), Slope(-fall)))
     lower = [plane.elevation(spot.at) for spot in joined.spots]
     apart = volume_between([one + metres(lift) for one in lower], lower, joined)
     assert apart == Apart(max(lift, Fraction(0)) * covered(joined), max(-lift, Fraction(0)) * covered(joined))

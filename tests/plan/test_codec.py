@@ -10,7 +10,7 @@ from hypothesis import given
 
 from gradecheck.codec import CodecError, decode, encode
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.quantities import Elevation, Length, Slope, inches
+from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope, inches
 from gradecheck.plan.model import Plan, Tolerance
 from tests.plan.sample import WALK, plan_of
 from tests.strategies import Chain, chains, elevations, lengths, notations, ratios, tolerances
@@ -100,3 +100,12 @@ def test_an_entry_with_other_fields_is_refused(change: str) -> None:
         plain["low"] = 0.25
     with pytest.raises(CodecError):
         decode(Tolerance, json.dumps(plain))
+
+
+def test_a_pair_with_names_is_kept_as_the_list_of_its_two() -> None:
+    falls = FallXY(Slope(Fraction(1, 48)), Slope(Fraction(-1, 100)))
+    assert encode(falls) == '["1/48","-1/100"]'
+    assert decode(FallXY, '["1/48","-1/100"]') == falls
+    for wrong in ('["1/48"]', '["1/48","0","0"]', '{"x":"1/48","y":"0"}', '"1/48"'):
+        with pytest.raises(CodecError):
+            decode(FallXY, wrong)

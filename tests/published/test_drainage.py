@@ -23,7 +23,7 @@ from gradecheck.checks.ways import Along, AwayFrom
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate
-from gradecheck.measure.quantities import Elevation, Length, Slope, feet, inches, millimetres
+from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope, feet, inches, millimetres
 from gradecheck.measure.units import read_slope
 from gradecheck.plan.limits import Limits
 from tests.published.sources import (
@@ -263,8 +263,8 @@ def test_pf_1_the_best_plane_through_nine_spots_of_a_grid() -> None:
     found = _plane(_pf_1())
     corner = found.plane.elevation((feet(0), feet(0)))
     assert agrees(in_feet(corner.height), "100.00333")
-    assert agrees(-found.plane.falls[0].ratio, "-0.020000")
-    assert agrees(-found.plane.falls[1].ratio, "0.0096667")
+    assert agrees(-found.plane.falls.x.ratio, "-0.020000")
+    assert agrees(-found.plane.falls.y.ratio, "0.0096667")
     assert agrees(found.fall.percent, "2.2214")
     assert all(
         agrees(in_feet(residual.above), printed)
@@ -286,7 +286,9 @@ def test_pf_1_is_the_plane_that_numpy_finds() -> None:
 
 def test_c_12_two_percent_and_one_and_a_half_make_two_and_a_half_at_36_87_degrees() -> None:
     """C-12: arithmetic from the stated inputs [DERIVED]."""
-    ground = Plane((feet(0), feet(0)), Elevation(Fraction(0)), (Slope(Fraction(2, 100)), Slope(Fraction(15, 1000))))
+    ground = Plane(
+        (feet(0), feet(0)), Elevation(Fraction(0)), FallXY(Slope(Fraction(2, 100)), Slope(Fraction(15, 1000)))
+    )
     corners = [(feet(x), feet(y)) for x, y in ((0, 0), (10, 0), (10, 7), (0, 7))]
     found = _plane([Spot(str(n), at, ground.elevation(at)) for n, at in enumerate(corners)])
     assert found.fall.percent == Fraction(5, 2)
@@ -364,7 +366,7 @@ ACCESSIBLE = Source("ADA Standards 2010, 403.3, quoted", VERIFIED_2)
 def test_a_walk_runs_at_most_1_to_20_and_falls_across_at_most_1_to_48(
     run: str, cross: str, verdicts: tuple[str, str]
 ) -> None:
-    ground = Plane((feet(0), feet(0)), Elevation(Fraction(0)), (read_slope(run), read_slope(cross)))
+    ground = Plane((feet(0), feet(0)), Elevation(Fraction(0)), FallXY(read_slope(run), read_slope(cross)))
     corners = [(feet(x), feet(y)) for x, y in ((0, 0), (5, 0), (5, 5), (0, 5))]
     found = judge_route([Spot(str(n), at, ground.elevation(at)) for n, at in enumerate(corners)], ALONG_X, LIMITS)
     assert {each.verdict for each in found.running.judged} == {verdicts[0]}

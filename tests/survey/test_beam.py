@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from gradecheck.checks.verdict import Word
 from gradecheck.intake import Refusal
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope, feet, inches
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, FallXY, Length, Slope, feet, inches
 from gradecheck.plan.model import Rod
 from gradecheck.report.instrument import chain_line
 from gradecheck.report.rows import grade_rod
@@ -36,7 +36,7 @@ falls = st.one_of(
 places = st.tuples(lengths, lengths)
 
 
-def plane(at_zero: Elevation, fall: tuple[Slope, Slope], at: tuple[Length, Length]) -> Fraction:
+def plane(at_zero: Elevation, fall: FallXY, at: tuple[Length, Length]) -> Fraction:
     """The beam's elevation in metres: z = z0 - fx x - fy y."""
     return at_zero.metres - fall[0].ratio * at[0].metres - fall[1].ratio * at[1].metres
 
@@ -49,7 +49,7 @@ def rod_there(rod: Rod, beam: Fraction, ground: Elevation) -> Length:
 @given(rods, falls, elevations, st.lists(st.tuples(elevations, places), min_size=1, max_size=4), elevations, places)
 def test_elevations_and_grade_rods_follow_the_plane_exactly(
     rod: Rod,
-    fall: tuple[Slope, Slope],
+    fall: FallXY,
     at_zero: Elevation,
     marks: list[tuple[Elevation, tuple[Length, Length]]],
     ground: Elevation,
@@ -76,7 +76,7 @@ def test_a_beam_without_any_fall_is_a_level_one(
 
 @given(falls, places, places)
 def test_the_beam_lies_lower_down_the_fall(
-    fall: tuple[Slope, Slope], origin: tuple[Length, Length], at: tuple[Length, Length]
+    fall: FallXY, origin: tuple[Length, Length], at: tuple[Length, Length]
 ) -> None:
     there, back = Beam(*fall, origin), Beam(*fall, at)
     assert there.drop(origin) == ZERO
@@ -87,7 +87,7 @@ def test_the_beam_lies_lower_down_the_fall(
 
 @given(rods, falls, elevations, lengths, lengths)
 def test_of_a_spot_without_a_place_a_sloped_beam_says_nothing(
-    rod: Rod, fall: tuple[Slope, Slope], mark: Elevation, backsight: Length, reading: Length
+    rod: Rod, fall: FallXY, mark: Elevation, backsight: Length, reading: Length
 ) -> None:
     stood = stand_on(rod, [Sight("M", mark, backsight, (ZERO, ZERO))], fall)
     assert stood.elevation(reading) is None
@@ -103,7 +103,7 @@ def test_a_sloped_beam_stands_on_no_mark_without_a_place() -> None:
 
 @given(falls, elevations, places, elevations, st.sampled_from(("site rod", "hand rod")))
 def test_what_is_carried_through_a_sloped_beam_adds_up_in_its_chain(
-    fall: tuple[Slope, Slope], zero: Elevation, place: tuple[Length, Length], spot: Elevation, rod: str
+    fall: FallXY, zero: Elevation, place: tuple[Length, Length], spot: Elevation, rod: str
 ) -> None:
     """DOOR lies at the plan's origin; the turning point anywhere."""
     kind = PLAN.rods[rod]

@@ -13,7 +13,7 @@ from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import BacksightTaken
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.measure.printed import show_exact
-from gradecheck.measure.quantities import Slope
+from gradecheck.measure.quantities import FallXY
 from gradecheck.report.instrument import (
     agreement_line,
     agreement_rows,
@@ -46,7 +46,7 @@ class SetUpScreen(MarksScreen):
         super().__init__()
         self._rod: str | None = None
         self._warned = False
-        self._falls: tuple[Slope, Slope] | None = None
+        self._falls: FallXY | None = None
         self._place: Place | None = None
 
     def on_mount(self) -> None:
@@ -71,7 +71,7 @@ class SetUpScreen(MarksScreen):
         return state.being_set_up(sights, self.rod, self.falls)
 
     @property
-    def falls(self) -> tuple[Slope, Slope] | None:
+    def falls(self) -> FallXY | None:
         """The falls of the beam, None for a level one: those that the backsights were taken with, else the chosen."""
         sights = self.session.state.sights
         return sights[-1].slopes if sights else self._falls
@@ -167,7 +167,7 @@ class SetUpScreen(MarksScreen):
             return
         await super().named(typed)
 
-    async def _set_beam(self, typed: str, falls: tuple[Slope, Slope] | None) -> None:
+    async def _set_beam(self, typed: str, falls: FallXY | None) -> None:
         """The beam is set so; what was read in this setup already was read under it."""
         if drafts := self.session.beam(falls, typed):
             await self.keep(typed, "beam", *drafts)
