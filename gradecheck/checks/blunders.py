@@ -21,8 +21,8 @@ from gradecheck.measure.quantities import (
     metres,
     millimetres,
 )
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import NotUnderstoodError, keyed_units, read_length
-from gradecheck.plan.model import Tolerance
 
 Kind = Literal["standard", "direct"]
 

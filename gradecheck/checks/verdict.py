@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import ZERO, Elevation, Length
-from gradecheck.plan.model import Tolerance
+from gradecheck.measure.tolerances import Tolerance
 
 
 class Word(StrEnum):

@@ -21,7 +21,7 @@ from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
-from gradecheck.measure.tolerances import read_tolerance
+from gradecheck.measure.tolerances import Tolerance, read_tolerance
 from gradecheck.measure.typed import NotUnderstoodError
 from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.look_alikes import folded
@@ -109,14 +109,16 @@ def tolerance_changed(state: State, area_name: str, stage: str, typed: str, why:
     if len(plain) > LONGEST_TEXT:
         raise Refusal(f"That is {len(plain)} characters; a tolerance is short: {words}.")
     limits = _tolerance(plain, units)
-    if min(limits) < ZERO:
+    if min(limits.high, limits.low) < ZERO:
         raise Refusal(f"A tolerance is written without a minus: {words}.")
-    return ToleranceChanged(area.name, stage, *limits, said(why, "A tolerance is changed for a reason; say why."))
+    return ToleranceChanged(
+        area.name, stage, limits.high, limits.low, said(why, "A tolerance is changed for a reason; say why.")
+    )
 
 
-def _tolerance(plain: str, units: Units) -> tuple[Length, Length]:
+def _tolerance(plain: str, units: Units) -> Tolerance:
     if found := re.fullmatch(r"(?P<high>.+) high,? (?P<low>.+) low", plain):
-        return length_in(found["high"], units), length_in(found["low"], units)
+        return Tolerance(length_in(found["high"], units), length_in(found["low"], units))
     try:
         return read_tolerance(plain, units, high_and_low(units))
     except NotUnderstoodError as wrong:

@@ -7,7 +7,8 @@ from datetime import datetime
 from typing import Literal
 
 from gradecheck.checks.verdict import Word
-from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
+from gradecheck.ground.spots import Place
+from gradecheck.measure.quantities import FallXY, Elevation, Length, Slope
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +65,7 @@ class InstrumentSet:
     rod: str
     backsights: tuple[Backsight, ...]
     slopes: FallXY | None = None
-    place: tuple[Length, Length] | None = None
+    place: Place | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +79,7 @@ class MarkMade:
     what: str
     setup: str
     rod: Length
-    at: tuple[Length, Length] | None = None
+    at: Place | None = None
     reading: str | None = None
 
 
@@ -168,7 +169,7 @@ class PointAdded:
     finish: Elevation
     working: str
     what: str = ""
-    at: tuple[Length, Length] | None = None
+    at: Place | None = None
     start: str = ""
     above: Length | None = None
     on_surface: bool = False

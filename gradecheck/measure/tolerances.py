@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.typed import LONGEST, NotUnderstoodError, plain_signs, read_length, unit_named
 
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """The difference allowed above (`high`) and below (`low`) the wanted elevation; both are inclusive."""
+
+    high: Length
+    low: Length
+
+
 _HIGH_AND_LOW = re.compile(r"\+(?P<high>[^ +-][^+]*?)(?: ?/ ?| )-(?P<low>[^ +-][^+]*)")
 _ALIKE = re.compile(r"(?:± ?)?(?P<size>[^ +-].*)")
 
 
-def read_tolerance(text: str, units: Units, apart: str = "") -> tuple[Length, Length]:
+def read_tolerance(text: str, units: Units, apart: str = "") -> Tolerance:
     """How far above and below that text allows: ``+1/2 -1/4``, ``+1/2/-1/4``, ``±1/2``, or ``1/2`` for both ways.
 
     A bare number counts `units`. Raises `NotUnderstoodError` with one sentence that names `apart`, the way that
@@ -26,7 +36,7 @@ def read_tolerance(text: str, units: Units, apart: str = "") -> tuple[Length, Le
                 return _apart(found["high"], found["low"], units)
             if found := _ALIKE.fullmatch(plain):
                 size = read_length(found["size"], units)
-                return size, size
+                return Tolerance(size, size)
     except NotUnderstoodError as wrong:
         raise NotUnderstoodError(f"{str(wrong).removesuffix('.')}; or write {apart}.") from wrong
     if plain.startswith("-"):
@@ -37,8 +47,8 @@ def read_tolerance(text: str, units: Units, apart: str = "") -> tuple[Length, Le
     )
 
 
-def _apart(high: str, low: str, units: Units) -> tuple[Length, Length]:
-    found = read_length(high, units), read_length(low, units)
+def _apart(high: str, low: str, units: Units) -> Tolerance:
+    found = Tolerance(read_length(high, units), read_length(low, units))
     # “+1/2 -1/4 in” in a job in feet: nobody writes half a foot so, and a unit behind both is not read for both.
     for bare, named in (high, low), (low, high):
         unit = unit_named(named)

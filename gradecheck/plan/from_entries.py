@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, inches, millimetres
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.plan.document import (
     AreaEntry,
     BondEntry,
@@ -17,7 +18,7 @@ from gradecheck.plan.document import (
     StoneEntry,
     ToleranceEntry,
 )
-from gradecheck.plan.model import Bond, BuildUp, Drains, Instrument, Layer, Rechecks, Rod, Tolerance
+from gradecheck.plan.model import Bond, BuildUp, Drains, Instrument, Layer, Rechecks, Rod
 from gradecheck.plan.stone import Stone
 
 USUAL_READINGS, USUAL_MINUTES = 30, 60

@@ -207,7 +207,7 @@ class Generated:
             path: Path = ("areas", name, "edges", prefix)
             self._on_surface(name, path, lambda e=entry, p=prefix: grids.along(e.along, e.every, p))  # type: ignore[misc]
 
-    def _on_surface(self, area: str, path: Path, made: Callable[[], list[tuple[str, tuple[Length, Length]]]]) -> None:
+    def _on_surface(self, area: str, path: Path, made: Callable[[], list[tuple[str, Place]]]) -> None:
         if not self.finishes.has_surface(area):
             self.finishes.unsure = True
             self.report(path, f"Area “{area}” has no “surface:” for these points to lie on; add one.")

@@ -12,6 +12,7 @@ from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import Surface
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.stone import Stone
@@ -30,7 +31,7 @@ class Benchmark:
     name: str
     elevation: Elevation
     what: str = ""
-    at: tuple[Length, Length] | None = None
+    at: Place | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,14 +136,6 @@ class BuildUp:
 
 
 @dataclass(frozen=True, slots=True)
-class Tolerance:
-    """The difference allowed above (`high`) and below (`low`) the wanted elevation; both are inclusive."""
-
-    high: Length
-    low: Length
-
-
-@dataclass(frozen=True, slots=True)
 class Point:
     """A named spot with its finished elevation and, in words, how the plan arrives at it.
 
@@ -155,7 +148,7 @@ class Point:
     finish: Elevation
     working: str
     what: str = ""
-    at: tuple[Length, Length] | None = None
+    at: Place | None = None
     exact: Elevation | None = None
     other: Elevation | None = None
     pitch: Slope | None = None

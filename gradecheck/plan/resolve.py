@@ -9,6 +9,7 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.plan.chains import chained_steps
 from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry
 from gradecheck.plan.examples import Examples, used_by
@@ -38,7 +39,6 @@ from gradecheck.plan.model import (
     Plan,
     Point,
     Steps,
-    Tolerance,
 )
 from gradecheck.plan.problems import Problem, suggestion
 from gradecheck.plan.spelling import respelt

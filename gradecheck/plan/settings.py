@@ -11,9 +11,10 @@ from gradecheck.ground.surfaces import Surface
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation, Length, Slope
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.words import count
 from gradecheck.plan.limits import RULES
-from gradecheck.plan.model import Area, BuildUp, Layer, Plan, Point, Tolerance
+from gradecheck.plan.model import Area, BuildUp, Layer, Plan, Point
 from gradecheck.plan.stone import TON, YARD_3, Stone
 
 NOTHING = "none"

@@ -21,7 +21,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
-from gradecheck.measure.tolerances import read_tolerance
+from gradecheck.measure.tolerances import Tolerance, read_tolerance
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.closure import allowance_from
@@ -73,11 +73,11 @@ def tolerance_apart(value: Any, info: ValidationInfo) -> dict[str, Any]:
         words = _units(info).examples
         apart = f"+{words.high}{words.unit} -{words.tolerance}{words.unit}"
         raise refused(f"A tolerance is one text, such as {words.tolerance}{words.unit} or {apart}, or {words.apart}.")
-    high, low = _tolerance(value, info)
-    return {"high": high, "low": low}
+    tolerance = _tolerance(value, info)
+    return {"high": tolerance.high, "low": tolerance.low}
 
 
-def _tolerance(value: Any, info: ValidationInfo) -> tuple[Length, Length]:
+def _tolerance(value: Any, info: ValidationInfo) -> Tolerance:
     units = _units(info)
     try:
         return read_tolerance(plain_text(value, "tolerance"), units)

@@ -15,7 +15,8 @@ from gradecheck.ground.surfaces import distance
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import ZERO, Length
-from gradecheck.plan.model import Area, Plan, Point, Tolerance
+from gradecheck.measure.tolerances import Tolerance
+from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.names import visible
 from gradecheck.plan.targets import target
 from gradecheck.report.drawing import Canvas, Drawing, Style, View, cut, width

@@ -18,8 +18,9 @@ from statistics import median
 from gradecheck.commands import office
 from gradecheck.files.exports import sheet_of
 from gradecheck.journal.store import Line
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.plan.load import load_plan
-from gradecheck.plan.model import SUBGRADE, Plan, Tolerance
+from gradecheck.plan.model import SUBGRADE, Plan
 from gradecheck.plan.point_list import write_point_list
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import Target, targets

@@ -34,9 +34,9 @@ from gradecheck.journal.file import create
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import load_plan
-from gradecheck.plan.model import Tolerance
 from gradecheck.report.cautions import CAUTIONS
 from tests.pty.site import BACKSIGHT, Site, typed_size
 

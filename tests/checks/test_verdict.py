@@ -12,8 +12,9 @@ from gradecheck.checks.verdict import Verdict, Word, judge
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, millimetres
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import read_length
-from gradecheck.plan.model import Rod, Tolerance
+from gradecheck.plan.model import Rod
 from gradecheck.survey.setup import stand
 from tests.strategies import SMALL_STEPS, elevations, lengths, mm, notations, of_mm, tolerances
 

@@ -18,8 +18,8 @@ INCH = Fraction(254, 10)
 
 
 def both(text: str, job: Units) -> tuple[Fraction, Fraction]:
-    high, low = read_tolerance(text, job)
-    return mm(high), mm(low)
+    found = read_tolerance(text, job)
+    return mm(found.high), mm(found.low)
 
 
 def either(text: str, job: Units) -> tuple[Fraction, Fraction] | str:

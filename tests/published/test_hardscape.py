@@ -11,9 +11,10 @@ from gradecheck.checks.verdict import Word, judge
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import read_length
 from gradecheck.measure.units import read_slope
-from gradecheck.plan.model import Plan, Tolerance
+from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import target
 from gradecheck.survey.setup import SetUp, stand
 from tests.published.sources import (

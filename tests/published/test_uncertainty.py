@@ -14,8 +14,9 @@ from uncertainties import UFloat, ufloat
 from gradecheck.checks.verdict import Word, judge
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import INCH, NO_SLOPE, ZERO, Elevation, Length, Slope, feet, inches, millimetres
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import read_length
-from gradecheck.plan.model import Benchmark, Instrument, Plan, Rechecks, Rod, Tolerance
+from gradecheck.plan.model import Benchmark, Instrument, Plan, Rechecks, Rod
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.level_book import LevelBook, MarkFrom, StoodAt
 from gradecheck.survey.uncertainty import Budget, expanded, sight_budget

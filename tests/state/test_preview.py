@@ -8,7 +8,7 @@ import pytest
 
 from gradecheck.checks.verdict import Verdict, Word
 from gradecheck.measure.quantities import Length, inches
-from gradecheck.plan.model import Tolerance
+from gradecheck.measure.tolerances import Tolerance
 from gradecheck.state.preview import Preview, preview
 from gradecheck.state.state import Surface
 
