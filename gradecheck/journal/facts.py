@@ -8,7 +8,7 @@ from typing import Literal
 
 from gradecheck.checks.verdict import Word
 from gradecheck.ground.spots import Place
-from gradecheck.measure.quantities import FallXY, Elevation, Length, Slope
+from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
 
 
 @dataclass(frozen=True, slots=True)

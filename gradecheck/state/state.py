@@ -13,7 +13,7 @@ from gradecheck.measure.words import some
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
 from gradecheck.state.fold import Folded, Shot, Stood, Surface, standing
-from gradecheck.survey.level_book import StoodAt
+from gradecheck.survey.level_book import LAST, StoodAt
 from gradecheck.survey.uncertainty import expanded
 
 __all__ = ["Shot", "State", "Stood", "Surface", "fold", "standing"]
@@ -101,7 +101,7 @@ class State(Folded):
 
     def being_set_up(self, sights: Sequence[tuple[str, Length]], rod: str, slopes: FallXY | None = None) -> StoodAt:
         """The setup those backsights would make, to see how well they agree before it stands."""
-        return StoodAt(1 << 61, "", rod, tuple(sights), slopes)
+        return StoodAt(LAST, "", rod, tuple(sights), slopes)
 
     # -- datums
 
