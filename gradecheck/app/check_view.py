@@ -1,0 +1,254 @@
+"""What Check shows, as plain data: screens and tests read one object, widgets only draw it.
+
+`CheckView` is the seam between what Check does and how it looks. The screen keeps three things: the surface under the
+hand (`here`), the surface that the panel is about (`shown`), and what was entered and is not saved (`unsaved`).
+`check_view` makes everything else from those and the state. A widget that draws it needs nothing more:
+
+- `panel` says which of the four panels it is, and `large` what stands in its letters: NOTHING has none (the point's
+  name may stand there), VERDICT has `answer`, QUESTION and NOT_SAVED have `note` for why.
+- `point` and `stage` name what the panel is about; `here` names where the next reading goes. They differ only after
+  ON GRADE, until the next key.
+- `was` is what the reading before said (``was CUT 1, now CUT 1/4``), `hint` a likely slip in the reading just saved
+  (``1 ft more than its neighbors: slip? * strikes it``); both are empty when there is nothing to say.
+- `card` is the point under the hand: what the rod should read there, its target, its last reading.
+- `progress` counts the area at the stage, `left` names what is left of it when that is little.
+- `line` is the sentence above the box, `wrong` whether it says why something was not done.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from gradecheck.checks.verdict import Word
+from gradecheck.journal.stamps import on_site
+from gradecheck.measure.printed import show, show_exact
+from gradecheck.report.rows import Answer, answer, grade_rod, headline, shown
+from gradecheck.state.state import State, Surface
+
+NEARLY_DONE = 3
+"""Points left of an area that are named in the header; more than that are only counted."""
+COUNTED_AT_ONCE = 1000
+"""Points of an area that are all judged when it is gone to: some 60 ms, measured."""
+
+
+class Panel(StrEnum):
+    """What the large panel says."""
+
+    NOTHING = "nothing"
+    """The point was not read at this stage yet."""
+    VERDICT = "verdict"
+    """The last reading at `point`, saved."""
+    QUESTION = "question"
+    """What was entered is not saved: Enter again keeps it."""
+    NOT_SAVED = "not saved"
+    """What was entered is not saved: it was refused, or could not be written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unsaved:
+    """What was entered and is not on the disk, and why; `asked` where Enter again keeps it."""
+
+    typed: str
+    says: str
+    asked: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """The point under the hand. `should_read` and `target` are empty where they can't be said."""
+
+    point: str
+    what: str
+    stage: str
+    should_read: str
+    target: str
+    tolerance: str
+    last_read: str
+    last_at: str
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How many points of an area are on grade, out, in doubt or not judged, and unread at a stage."""
+
+    points: int
+    on_grade: int
+    out: int
+    doubt: int
+    unread: int
+
+    @property
+    def left(self) -> int:
+        """How many are not on grade yet."""
+        return self.points - self.on_grade
+
+
+@dataclass(frozen=True, slots=True)
+class CheckView:
+    """Everything Check shows."""
+
+    panel: Panel
+    point: str
+    stage: str
+    large: str
+    note: str
+    answer: Answer | None
+    saved_at: str
+    was: str
+    hint: str
+    here: Surface
+    card: Card
+    progress: Progress | None
+    left: str
+    line: str = ""
+    wrong: bool = False
+
+
+def check_view(
+    state: State,
+    here: Surface,
+    shown_at: Surface | None,
+    *,
+    unsaved: Unsaved | None = None,
+    hint: str = "",
+    tally: Tally | None = None,
+    line: str = "",
+    wrong: bool = False,
+) -> CheckView:
+    """What is to be shown: nothing stale. What is not saved comes before any verdict.
+
+    `here` is where the next reading goes, `shown_at` what the panel is about, None for nothing.
+    """
+    told = answer(state, shown_at) if shown_at is not None and unsaved is None else None
+    about = shown_at if told is not None and shown_at is not None else here
+    if unsaved is not None:
+        panel = Panel.QUESTION if unsaved.asked else Panel.NOT_SAVED
+        large, note = "SLIP?" if unsaved.asked else "NOT SAVED", f"{unsaved.typed}: {unsaved.says}"
+    elif told is not None:
+        panel, large, note = Panel.VERDICT, f"{told.headline} ?" if told.doubt else told.headline, ""
+    else:
+        panel, large, note = Panel.NOTHING, "", ""
+    shot = state.latest(about) if told is not None else None
+    return CheckView(
+        panel=panel,
+        point=about.point,
+        stage=about.stage,
+        large=large,
+        note=note,
+        answer=told,
+        saved_at=f"{on_site(shot.at, shot.offset):%H:%M}" if shot is not None else "",
+        was=was(state, about) if told is not None else "",
+        hint=hint if told is not None else "",
+        here=here,
+        card=card(state, here),
+        progress=tally.progress if tally is not None else None,
+        left=tally.named(state) if tally is not None else "",
+        line=line,
+        wrong=wrong,
+    )
+
+
+def card(state: State, here: Surface) -> Card:
+    """The point under the hand."""
+    target, shot = state.target(here), state.latest(here)
+    notation = state.plan.notation
+    stood = state.book.set_up(shot.setup) if shot is not None else None
+    wanted = target.wanted if target is not None and not state.is_example(here) else None
+    return Card(
+        point=here.point,
+        what=state.plan.areas[here.area].point(here.point).what,
+        stage=here.stage,
+        should_read=grade_rod(state, here),
+        target=shown(state.shown(wanted), notation) if wanted is not None else "",
+        tolerance=_tolerance(state, here),
+        last_read=show(shot.rod, stood.rod.notation if stood else notation) if shot is not None else "",
+        last_at=f"{on_site(shot.at, shot.offset):%H:%M}" if shot is not None else "",
+    )
+
+
+def _tolerance(state: State, here: Surface) -> str:
+    target, units = state.target(here), state.plan.notation.units
+    if target is None:
+        return ""
+    high, low = (show_exact(size, units) for size in (target.tolerance.high, target.tolerance.low))
+    return f"±{high}" if high == low else f"+{high} −{low}"
+
+
+def was(state: State, surface: Surface) -> str:
+    """What the reading before the last said, and what this one does; empty where there is none before it."""
+    shots = state.shots.get(surface, [])
+    if len(shots) < 2:
+        return ""
+    before, now = (state.judge(shot, surface) for shot in shots[-2:])
+    if before is None or now is None or Word.EXAMPLE in (before.word, now.word):
+        return ""
+    notation = state.plan.notation
+    return f"was {headline(before, notation)}, now {headline(now, notation)}"
+
+
+class Tally:
+    """How far one area is at one stage, kept up reading by reading; what else changes has it counted anew."""
+
+    def __init__(self, state: State, area: str, stage: str) -> None:
+        """Judges every point once."""
+        self.area, self.stage = area, stage
+        self._points = [point.name for point in state.plan.areas[area].points]
+        self._at = {name: place for place, name in enumerate(self._points)}
+        self._word = {name: self._judged(state, name) for name in self._points}
+
+    @property
+    def progress(self) -> Progress:
+        """The counts."""
+        words = list(self._word.values())
+        return Progress(
+            points=len(words),
+            on_grade=words.count(Word.ON_GRADE.value),
+            out=words.count(Word.CUT.value) + words.count(Word.FILL.value),
+            doubt=words.count("doubt"),
+            unread=words.count(""),
+        )
+
+    def read(self, state: State, surface: Surface) -> None:
+        """One point was read."""
+        if (surface.area, surface.stage) == (self.area, self.stage):
+            self._word[surface.point] = self._judged(state, surface.point)
+
+    def left(self, after: str = "") -> list[str]:
+        """The points that are not on grade, in the order of the route from behind that one round to it again."""
+        at = self._at.get(after, -1) + 1
+        return [name for name in (*self._points[at:], *self._points[:at]) if self._word[name] != Word.ON_GRADE.value]
+
+    def named(self, state: State, after: str = "") -> str:
+        """``2 left: T4 CUT 1/2, T9 unread`` when an area that was begun is nearly done, else nothing."""
+        left = self.left(after)
+        if not 0 < len(left) <= min(NEARLY_DONE, len(self._points) - 1):
+            return ""
+        return f"{len(left)} left: {', '.join(said_of(state, self.area, self.stage, left))}"
+
+    def _judged(self, state: State, point: str) -> str:
+        """The word of a point: a verdict's, ``doubt`` also where it can't be judged, empty where it is unread."""
+        surface = Surface(self.area, point, self.stage)
+        shot = state.latest(surface)
+        if shot is None:
+            return ""
+        verdict = state.judge(shot, surface)
+        if verdict is None or state.in_doubt(shot) or verdict.word in (Word.TOO_CLOSE, Word.EXAMPLE):
+            return "doubt"
+        return verdict.word.value
+
+
+def said_of(state: State, area: str, stage: str, points: Iterable[str]) -> Sequence[str]:
+    """Each point with what it still needs: ``T4 CUT 1/2``, ``T9 unread``, ``T3 in doubt``."""
+    return [f"{point} {_needs(state, Surface(area, point, stage))}" for point in points]
+
+
+def _needs(state: State, surface: Surface) -> str:
+    shot = state.latest(surface)
+    if shot is None:
+        return "unread"
+    verdict = state.judge(shot, surface)
+    if verdict is None:
+        return "not judged"
+    return "in doubt" if state.in_doubt(shot) else headline(verdict, state.plan.notation)
