@@ -28,7 +28,7 @@ from gradecheck.plan.model import Rod
 from gradecheck.plan.names import one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.state import State, Surface
-from gradecheck.survey.level_book import LAST, Look
+from gradecheck.survey.level_book import LAST, Look, SightedMark
 
 LONGEST_NAME = 24
 
@@ -239,7 +239,7 @@ def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str
     name, _ = known_mark(state, mark)
     source = state.book.source(name)
     assert source is not None
-    if not has_moved and source.rod is not None:
+    if not has_moved and isinstance(source, SightedMark):
         raise Refusal(f"{name} was carried from a setup; correct the reading it was shot with, or say that it moved.")
     if not has_moved and source.seq:
         raise Refusal(f"{name} was said to have moved; strike that entry first, or say that it moved again.")

@@ -15,6 +15,7 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.model import Area, Point
 from gradecheck.state.fold import Shot
 from gradecheck.state.state import State, Surface
+from gradecheck.survey.level_book import SightedMark
 from gradecheck.survey.uncertainty import expanded
 
 
@@ -80,7 +81,7 @@ def _doubt(state: State, shot: Shot, surface: Surface) -> Length:
 def doubt_of_mark(state: State, mark: str) -> Length | None:
     """U of a mark that was shot on site; None of one whose elevation is given, and where it is not known."""
     source = state.book.source(mark)
-    if source is None or source.rod is None:
+    if not isinstance(source, SightedMark):
         return None
     variance = state.carried.variance(source.setup, source.rod, source.at)
     return expanded(variance**0.5) if variance is not None else state.plan.rod.notation.graduation * Fraction(1, 2)

@@ -42,7 +42,7 @@ from gradecheck.state.amended import Amendment, amended
 from gradecheck.state.record import Record
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.doubt import Doubt
-from gradecheck.survey.level_book import LevelBook, Look, MarkFrom, StoodAt
+from gradecheck.survey.level_book import GivenMark, LevelBook, Look, SightedMark, StoodAt
 from gradecheck.survey.setup import SetUp
 
 
@@ -162,11 +162,11 @@ class Folded:
                 self._promoted.setdefault(reading, []).append((fact.mark, first.seq, first.id))
                 self._carry(reading)
             case MarkMade() as fact:
-                source = MarkFrom(first.seq, first.id, setup=fact.setup, rod=fact.rod, at=fact.at)
+                source = SightedMark(first.seq, first.id, fact.setup, fact.rod, fact.at)
                 self.book.put_mark(fact.mark, source)
             case MarkGiven() as fact:
                 since = first.seq if fact.moved else 0
-                self.book.put_mark(fact.mark, MarkFrom(since, first.id, given=fact.elevation))
+                self.book.put_mark(fact.mark, GivenMark(since, first.id, fact.elevation))
             case Rechecked() as fact:
                 self._looked.setdefault(fact.setup, {})[first.seq] = on_site(first.at, first.offset)
                 self.book.put_look(Look(first.seq, first.id, fact.setup, fact.mark, fact.rod))
@@ -293,7 +293,7 @@ class Folded:
             if reading in self._shot:
                 surface, shot = self._shot[reading]
                 place = self.place(surface)
-                self.book.put_mark(mark, MarkFrom(seq, made, None, shot.setup, shot.rod, place, shot.seq))
+                self.book.put_mark(mark, SightedMark(seq, made, shot.setup, shot.rod, place, shot.seq))
 
     @property
     def cautions(self) -> list[tuple[datetime, int, str]]:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Instrument, Plan
-from gradecheck.survey.level_book import LAST, InTurn, LevelBook, MarkFrom, StoodAt, distance_between
+from gradecheck.survey.level_book import LAST, InTurn, LevelBook, SightedMark, StoodAt, distance_between
 from gradecheck.survey.uncertainty import sight_budget
 
 
@@ -48,9 +48,9 @@ class Carried:
     def mark_variance(self, mark: str, before: int = LAST) -> float | None:
         """Of a mark's elevation; given elevations are exact."""
         source = self._book.source(mark, before)
-        if source is None:
-            return None
-        return 0.0 if source.rod is None else self.variance(source.setup, source.rod, source.at)
+        if not isinstance(source, SightedMark):
+            return 0.0 if source is not None else None
+        return self.variance(source.setup, source.rod, source.at)
 
     def _carried(self, setup: str) -> float | None:
         """What the setup brings along: of the mean of its zeros, marks and backsights together."""
@@ -67,17 +67,16 @@ class Carried:
             return None
         total = 0.0
         weights = {(stood.seq, stood.id): 1.0}
-        latest: dict[tuple[int, str], StoodAt | MarkFrom] = {(stood.seq, stood.id): stood}
+        latest: dict[tuple[int, str], StoodAt | SightedMark] = {(stood.seq, stood.id): stood}
         while latest:
             key = max(latest)
             here, weight = latest.pop(key), weights.pop(key)
-            if isinstance(here, MarkFrom):
-                assert here.rod is not None
+            if isinstance(here, SightedMark):
                 base = self._book.stood(here.setup)
                 if base is None:
                     return None
                 total += weight**2 * self._sight_variance(instrument, base, here.rod, here.at)
-                parents: list[StoodAt | MarkFrom] = [base]
+                parents: list[StoodAt | SightedMark] = [base]
             elif here is not stood and not latest:
                 known = self._means(here.id)
                 return None if known is None else total + weight**2 * known
@@ -90,7 +89,7 @@ class Carried:
                         return None
                     place = self._book.place(mark, here.seq)
                     total += weight**2 * self._sight_variance(instrument, here, reading, place)
-                    if source.rod is not None:  # a given elevation is exact
+                    if isinstance(source, SightedMark):  # a given elevation is exact
                         parents.append(source)
             for parent in parents:
                 latest[parent.seq, parent.id] = parent

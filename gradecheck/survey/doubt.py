@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from gradecheck.measure.quantities import Length
-from gradecheck.survey.level_book import LAST, InTurn, LevelBook, Look, StoodAt
+from gradecheck.survey.level_book import LAST, InTurn, LevelBook, Look, SightedMark, StoodAt
 
 if TYPE_CHECKING:
     from gradecheck.plan.closure import Allowance
@@ -109,9 +109,9 @@ class Doubt:
         good = stood.seq if stood else 0
         for look in self._book.looks(setup):
             if look.seq < before and self.is_good(look):
-                source = self._book.source(look.mark, look.seq)
+                seen = self._book.source(look.mark, look.seq)
                 # A mark first seen from here since then would have been seen after a kick, too: it proves nothing.
-                if source is None or source.setup != setup or source.seen_at <= good:
+                if not isinstance(seen, SightedMark) or seen.setup != setup or seen.seen_at <= good:
                     good = look.seq
         return good
 
@@ -140,7 +140,7 @@ class Doubt:
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
         """Whether the mark was carried by a sight that is in doubt."""
         source = self._book.source(mark, before)
-        if source is None or source.rod is None or self._answered[source.id]:
+        if not isinstance(source, SightedMark) or self._answered[source.id]:
             return False
         return self.in_doubt(source.setup, source.seen_at)
 

@@ -11,7 +11,7 @@ from math import sqrt
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.circuit import Circuit, Leg
-from gradecheck.survey.level_book import LAST, Carry, LevelBook, Look
+from gradecheck.survey.level_book import LAST, Carry, GivenMark, LevelBook, Look
 from gradecheck.survey.level_notes import NoteRow, PageCheck, page_check
 
 
@@ -88,8 +88,8 @@ def _spot(book: LevelBook, name: str, before: int, known: dict[str, Elevation]) 
         return name
     if now.seq > source.seq:
         name = f"{name} as of entry {source.seq}" if source.seq else f"{name} before it moved"
-    if source.given is not None:
-        known[name] = source.given
+    if isinstance(source, GivenMark):
+        known[name] = source.elevation
     return name
 
 

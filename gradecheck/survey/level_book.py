@@ -35,26 +35,39 @@ class StoodAt:
     place: Place | None = None
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class MarkFrom:
-    """Where a mark's elevation comes from, from that place in the journal on.
+@dataclass(frozen=True, slots=True)
+class GivenMark:
+    """A mark whose elevation is given, from that place in the journal on; 0 is the time before the first entry."""
 
-    Either `given`, or seen from a setup: `setup` and the `rod` figure there. `seen` is the place of the sight where
-    it is another than that of the mark, which may be made of an earlier reading.
+    seq: int
+    id: str
+    elevation: Elevation
+    at: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SightedMark:
+    """A mark whose elevation is carried: what the `rod` read on it from a setup, from that place in the journal on.
+
+    `seen` is the place of the sight where it is another than that of the mark, which may be made of an earlier
+    reading.
     """
 
     seq: int
-    id: str = field(compare=False)
-    given: Elevation | None = field(default=None, compare=False)
-    setup: str = field(default="", compare=False)
-    rod: Length | None = field(default=None, compare=False)
-    at: Place | None = field(default=None, compare=False)
-    seen: int | None = field(default=None, compare=False)
+    id: str
+    setup: str
+    rod: Length
+    at: Place | None = None
+    seen: int | None = None
 
     @property
     def seen_at(self) -> int:
         """The place in the journal of the sight that carried it."""
         return self.seq if self.seen is None else self.seen
+
+
+MarkSource = GivenMark | SightedMark
+"""Where a mark's elevation comes from."""
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -119,7 +132,7 @@ class LevelBook:
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
         self._setups: dict[str, StoodAt] = {}
-        self._marks: dict[str, list[MarkFrom]] = {}
+        self._marks: dict[str, list[MarkSource]] = {}
         self._looks: dict[str, list[Look]] = {}
         self.version = 0
         """Goes up with every change, so that what was worked out from the book can be known to be old."""
@@ -138,9 +151,9 @@ class LevelBook:
         self._setups.pop(setup, None)
         self.version += 1
 
-    def put_mark(self, name: str, source: MarkFrom) -> None:
+    def put_mark(self, name: str, source: MarkSource) -> None:
         """A mark is known from there on; `seq` 0 stands for the time before the first entry."""
-        insort(self._marks.setdefault(name, []), source)
+        insort(self._marks.setdefault(name, []), source, key=_seq)
         self.version += 1
 
     def take_mark(self, name: str, entry: str) -> None:
@@ -173,24 +186,22 @@ class LevelBook:
         made = [name for name in self._marks if name not in self._plan.benchmarks]
         return [*self._plan.benchmarks, *(name for name in made if self.source(name, before) is not None)]
 
-    def source(self, name: str, before: int = LAST) -> MarkFrom | None:
+    def source(self, name: str, before: int = LAST) -> MarkSource | None:
         """What the mark's elevation comes from, as it was known before that place in the journal."""
         sources = self._marks.get(name, [])
-        for source in reversed(sources[: bisect_left(sources, MarkFrom(before, ""))]):
-            stood = self._setups.get(source.setup)
+        for source in reversed(sources[: bisect_left(sources, before, key=_seq)]):
+            stood = self._setups.get(source.setup) if isinstance(source, SightedMark) else None
             # Whatever a damaged or foreign journal says: nothing is known before the setup it was seen from.
             if stood is None or stood.seq < source.seq:
                 return source
         benchmark = self._plan.benchmarks.get(name)
-        return MarkFrom(0, "", given=benchmark.elevation, at=benchmark.at) if benchmark else None
+        return GivenMark(0, "", benchmark.elevation, benchmark.at) if benchmark else None
 
     def elevation(self, mark: str, before: int = LAST) -> Elevation | None:
         """The mark's elevation as it was known before that place in the journal, None where it is not known."""
         source = self.source(mark, before)
-        if source is None:
-            return None
-        if source.rod is None:
-            return source.given
+        if not isinstance(source, SightedMark):
+            return source.elevation if source is not None else None
         setup = self.set_up(source.setup)
         return setup.elevation(source.rod, source.at) if setup else None
 
@@ -209,7 +220,7 @@ class LevelBook:
         """
         steps: list[Carry] = []
         here, source = mark, self.source(mark, before)
-        while source is not None and source.rod is not None:
+        while isinstance(source, SightedMark):
             stood = self._setups.get(source.setup)
             if stood is None:
                 return []
@@ -222,8 +233,7 @@ class LevelBook:
 
     def is_given(self, mark: str, before: int = LAST) -> bool:
         """Whether the mark's elevation is given and not carried."""
-        source = self.source(mark, before)
-        return source is not None and source.rod is None
+        return isinstance(self.source(mark, before), GivenMark)
 
     def sights(self, setup: str) -> list[Carry]:
         """Every sight on a mark from that setup but the first backsight, each carried from there, in order.
@@ -238,7 +248,7 @@ class LevelBook:
             (source.seq, name, source.rod, source.at)
             for name, sources in self._marks.items()
             for source in sources
-            if source.setup == setup and source.rod is not None
+            if isinstance(source, SightedMark) and source.setup == setup
         ]
         known = [(stood.seq, mark, rod, self.place(mark, stood.seq)) for mark, rod in stood.sights[1:]]
         known += [(look.seq, look.mark, look.rod, self.place(look.mark, look.seq)) for look in self.looks(setup)]
@@ -304,7 +314,7 @@ class LevelBook:
             source = self.source(mark, stood.seq)
             if source is None:
                 continue
-            if source.rod is not None:
+            if isinstance(source, SightedMark):
                 found |= self.examples_under(source.setup)
             elif not source.id and mark in self._plan.example_marks:  # given by the plan, and not put right since
                 found.add(mark)
@@ -330,6 +340,10 @@ class LevelBook:
         """The rod of that name, the plan's first where it has none such."""
         rods: Mapping[str, Rod] = self._plan.rods
         return rods.get(name, self._plan.rod)
+
+
+def _seq(source: MarkSource) -> int:
+    return source.seq
 
 
 def distance_between(one: Place | None, other: Place | None) -> Length | None:

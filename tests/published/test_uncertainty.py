@@ -18,7 +18,7 @@ from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import read_length
 from gradecheck.plan.model import Benchmark, Instrument, Plan, Rechecks, Rod
 from gradecheck.survey.carried import Carried
-from gradecheck.survey.level_book import LevelBook, MarkFrom, StoodAt
+from gradecheck.survey.level_book import LevelBook, SightedMark, StoodAt
 from gradecheck.survey.uncertainty import Budget, expanded, sight_budget
 from tests.published.sources import DERIVED, Source, agrees, in_inches, of
 
@@ -113,7 +113,7 @@ def _chain(book: LevelBook, count: int) -> None:
     for number in range(1, count + 1):
         book.put_set_up(StoodAt(2 * number, f"S{number}", "rod", ((base, inches(50)),)))
         base = f"TP{number}"
-        book.put_mark(base, MarkFrom(2 * number + 1, f"M{number}", setup=f"S{number}", rod=inches(50)))
+        book.put_mark(base, SightedMark(2 * number + 1, f"M{number}", setup=f"S{number}", rod=inches(50)))
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 10, 100])
@@ -182,7 +182,7 @@ def test_what_marks_carry_is_what_an_independent_propagation_finds(walk: list[tu
         for reading, sight in zip(readings[len(on) :], sights[len(on) :], strict=True):
             seq += 1
             names.append(f"TP{seq}")
-            book.put_mark(names[-1], MarkFrom(seq, f"M{seq}", setup=f"S{number}", rod=reading))
+            book.put_mark(names[-1], SightedMark(seq, f"M{seq}", setup=f"S{number}", rod=reading))
             marks.append(zero - sight)
     for name, told in zip(names[2:], marks[2:], strict=True):
         variance = carried.mark_variance(name)

@@ -20,7 +20,7 @@ from gradecheck.report.rows import grade_rod
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from gradecheck.survey.field_circuits import closings
-from gradecheck.survey.level_book import LevelBook, MarkFrom, StoodAt
+from gradecheck.survey.level_book import LevelBook, SightedMark, StoodAt
 from gradecheck.survey.setup import Beam, Sight, stand_on
 from tests.journal_strategies import JOB, PLAN
 from tests.strategies import elevations, lengths, ratios
@@ -111,7 +111,7 @@ def test_what_is_carried_through_a_sloped_beam_adds_up_in_its_chain(
     backsight = rod_there(kind, zero.metres, Elevation(Fraction(0)))
     book.put_set_up(StoodAt(1, "S1", rod, (("DOOR", backsight),), fall))
     foresight = rod_there(kind, plane(zero, fall, place), spot)
-    book.put_mark("TP1", MarkFrom(2, "m", setup="S1", rod=foresight, at=place))
+    book.put_mark("TP1", SightedMark(2, "m", setup="S1", rod=foresight, at=place))
     assert book.elevation("TP1") == spot
     (step,) = book.chain("TP1")
     assert step.rise == spot.height

@@ -14,7 +14,7 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, inches
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.field_circuits import closings, network
-from gradecheck.survey.level_book import LevelBook, Look, MarkFrom, StoodAt
+from gradecheck.survey.level_book import GivenMark, LevelBook, Look, SightedMark, StoodAt
 from gradecheck.survey.uncertainty import sight_budget
 from tests.journal_strategies import PLAN, sixteenths
 from tests.strategies import elevations, lengths
@@ -53,7 +53,7 @@ class Walk:
         name = f"TP{len(self.true) - len(GIVEN) + 1}"
         self.true[name] = elevation
         rod = reads(stood.rod, self.zeros[stood.id], elevation)
-        self.book.put_mark(name, MarkFrom(self.seq, f"M {name}", setup=stood.id, rod=rod))
+        self.book.put_mark(name, SightedMark(self.seq, f"M {name}", setup=stood.id, rod=rod))
         return name
 
 
@@ -237,7 +237,7 @@ def test_a_mark_shot_anew_leaves_what_leaned_on_it_before_where_it_was(
     two = walk.stand(STANDARD, zero, [carried])
     end = walk.see(two, spot)
     walk.seq += 1
-    late = MarkFrom(walk.seq, "again", setup=one.id, rod=reads(STANDARD, zero, again))
+    late = SightedMark(walk.seq, "again", setup=one.id, rod=reads(STANDARD, zero, again))
     walk.book.put_mark(carried, late)
     assert walk.book.elevation(carried) == again
     assert walk.book.elevation(carried, late.seq) == first
@@ -253,7 +253,7 @@ def test_a_benchmark_moves_from_there_on_or_was_wrong_from_the_start(
     walk = start()
     early = walk.see(walk.stand(STANDARD, zero, ["KERB"]), spot)
     walk.seq += 1
-    fact = MarkFrom(walk.seq, "moved", given=moved)
+    fact = GivenMark(walk.seq, "moved", moved)
     walk.book.put_mark("KERB", fact)
     assert walk.book.elevation(early) == spot
     late = walk.stand(STANDARD, zero, ["KERB"])
@@ -279,7 +279,7 @@ def test_a_struck_set_up_leaves_all_that_leans_on_it_unknown(walk: Walk, data: s
             lost_set_ups.add(stood.id)
         for name in walk.true:
             source = walk.book.source(name)
-            if source is not None and source.setup in lost_set_ups:
+            if isinstance(source, SightedMark) and source.setup in lost_set_ups:
                 lost.add(name)
     walk.book.take_set_up(struck.id)
     for name, was in walk.true.items():
@@ -307,8 +307,8 @@ def _put_set_up(book: LevelBook, data: st.DataObject) -> None:
 
 def _put_mark(book: LevelBook, data: st.DataObject) -> None:
     given_ = data.draw(st.none() | elevations)
-    source = MarkFrom(data.draw(_seqs), f"m{data.draw(_seqs)}", setup=data.draw(_setups), rod=data.draw(_figures))
-    book.put_mark(data.draw(_names), MarkFrom(source.seq, source.id, given=given_) if given_ else source)
+    source = SightedMark(data.draw(_seqs), f"m{data.draw(_seqs)}", setup=data.draw(_setups), rod=data.draw(_figures))
+    book.put_mark(data.draw(_names), GivenMark(source.seq, source.id, given_) if given_ else source)
 
 
 def _put_look(book: LevelBook, data: st.DataObject) -> None:
@@ -365,7 +365,7 @@ def test_no_sequence_of_facts_makes_the_book_raise_or_run_in_circles(
 
 def test_a_mark_seen_from_a_set_up_that_came_later_is_not_known() -> None:
     book = LevelBook(PLAN)
-    book.put_mark("A", MarkFrom(1, "m", setup="S1", rod=inches(40)))
+    book.put_mark("A", SightedMark(1, "m", setup="S1", rod=inches(40)))
     book.put_set_up(StoodAt(2, "S1", STANDARD, (("DOOR", inches(48)),)))
     assert book.elevation("A") is None
     assert book.chain("A") == []
@@ -373,9 +373,9 @@ def test_a_mark_seen_from_a_set_up_that_came_later_is_not_known() -> None:
 
 def test_two_set_ups_that_lean_on_each_other_leave_both_unknown() -> None:
     book = LevelBook(PLAN)
-    book.put_mark("A", MarkFrom(1, "a", setup="S2", rod=inches(40)))
+    book.put_mark("A", SightedMark(1, "a", setup="S2", rod=inches(40)))
     book.put_set_up(StoodAt(2, "S1", STANDARD, (("A", inches(48)),)))
-    book.put_mark("B", MarkFrom(3, "b", setup="S1", rod=inches(40)))
+    book.put_mark("B", SightedMark(3, "b", setup="S1", rod=inches(40)))
     book.put_set_up(StoodAt(4, "S2", STANDARD, (("B", inches(48)),)))
     assert [book.set_up(name) for name in ("S1", "S2")] == [None, None]
     assert [book.elevation(name) for name in ("A", "B")] == [None, None]
@@ -393,7 +393,7 @@ def test_variances_add_sight_by_sight(figures: list[tuple[int, int]]) -> None:
         walk.book.put_set_up(StoodAt(seq + 1, f"S{number}", STANDARD, ((here, sixteenths(back)),)))
         here = f"A{number}"
         seq += 2
-        walk.book.put_mark(here, MarkFrom(seq, here, setup=f"S{number}", rod=sixteenths(fore)))
+        walk.book.put_mark(here, SightedMark(seq, here, setup=f"S{number}", rod=sixteenths(fore)))
         for figure in (back, fore):
             total += sight_budget(PLAN.instrument, PLAN.rod, sixteenths(figure), None).total ** 2
     assert carried.mark_variance(here) == pytest.approx(total)
@@ -408,7 +408,7 @@ def test_a_turning_point_taken_anew_from_a_set_up_on_itself_is_another_spot_on_t
         stood = walk.stand(STANDARD, zero, [shots[-1] if shots else "DOOR"])
         walk.seq += 1
         walk.true["TP1"] = zero.minus(inches(below))
-        walk.book.put_mark("TP1", MarkFrom(walk.seq, f"M{below}", setup=stood.id, rod=inches(below)))
+        walk.book.put_mark("TP1", SightedMark(walk.seq, f"M{below}", setup=stood.id, rod=inches(below)))
         shots.append("TP1")
     walk.stand(STANDARD, zero, ["TP1", "DOOR"])
     (closing,) = closings(walk.book)
