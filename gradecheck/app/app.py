@@ -130,15 +130,15 @@ class GradeApp(App[int]):
             screen.entry.call_later(screen.post_message, Entry.Flooded(MOST_AT_ONCE))
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
-        """Our own colour names, for themes that are not ours."""
-        return themes.ANSI_VARIABLES
+        """Our own color names, for themes that are not ours."""
+        return themes.SUN.variables
 
     def _put_on(self, wanted: str) -> None:
-        """Puts on the colours before anything is drawn, so that the style sheet is read once only."""
-        for theme in themes.OURS:
+        """Puts on the colors before anything is drawn, so that the style sheet is read once only."""
+        for theme in (*themes.OURS, *themes.SIXTEEN):
             self.register_theme(theme)
         self._fitting = themes.fitting(wanted, no_color=self.no_color, color_system=self.console.color_system)
-        if self._fitting != themes.SIXTEEN:
+        if self._fitting in {theme.name for theme in themes.OURS}:
             self.set_reactive(App.theme, self._fitting)
             self.stylesheet.set_variables(self.get_css_variables())
 
@@ -338,9 +338,7 @@ class GradeApp(App[int]):
 
     def action_next_theme(self) -> None:
         """Sun, night, plain."""
-        names = [theme.name for theme in themes.OURS]
-        at = names.index(self.theme) if self.theme in names else -1
-        self.theme = names[(at + 1) % len(names)]
+        self.theme = themes.following(self.theme)
 
     async def run_action(
         self,

@@ -1,99 +1,126 @@
-"""Colors for sunlight, for the cab and for terminals with few or none; each pair of text and ground is 7:1 or more.
+"""Our colors: for sunlight, for the cab, for terminals with sixteen colors or none; each text on its ground is 7:1.
 
-The verdict's hues are those of Okabe and Ito's palette for colour-blind eyes (Color Universal Design, 2008):
-vermillion and orange for cut, blue and sky blue for fill, bluish green for on grade, darkened on white and
-lightened on black until the contrast is reached. Colour only ever repeats what a word and a sign say.
+Hue says how much work is left and nothing else: calm, work left, doubt. Cut and fill have one color between them;
+a word, a sign, the side of the bar and the panel tell them apart. Rank is told by ink and the quieter ink.
+The ratios are those of WCAG 2 (W3C, Web Content Accessibility Guidelines 2.1, 1.4.3); a test measures them.
 """
 
 from __future__ import annotations
 
 from textual.theme import Theme
 
-CUT, FILL, ON_GRADE, DOUBT = "cut", "fill", "on-grade", "doubt"
+ROLES = ("ink", "quiet", "calm", "work", "doubt", "ground", "card", "band", "band-ink", "band-quiet")
+"""What our style sheet calls the colors of a theme; text in the first five stands on ground and on card."""
 
-SUN = Theme(
-    name="sun",
-    primary="#003A70",
-    accent="#003A70",
-    foreground="#000000",
-    background="#FFFFFF",
-    surface="#FFFFFF",
-    panel="#E8E8E8",
-    success="#00523C",
-    warning="#7A3300",
-    error="#980000",
+
+def _theme(name: str, *, dark: bool, roles: tuple[str, ...], strong: str = "bold") -> Theme:
+    """A theme of our own: a color for each role, and the same ones for what Textual draws itself."""
+    color = dict(zip(ROLES, roles, strict=True))
+    ink, ground, card = color["ink"], color["ground"], color["card"]
+    return Theme(
+        name=name,
+        dark=dark,
+        ansi=ink.startswith("ansi_"),
+        primary=ink,
+        secondary=color["quiet"],
+        accent=ink,
+        success=color["calm"],
+        warning=color["work"],
+        error=color["doubt"],
+        foreground=ink,
+        background=ground,
+        surface=ground,
+        panel=card,
+        boost=ground,
+        variables={
+            **color,
+            "strong": strong,
+            "ansi-background": ground,
+            "ansi-foreground": ink,
+            "surface": ground,
+            "panel": card,
+            "border": ink,
+            "border-blurred": color["quiet"],
+            "text": ink,
+            "text-muted": color["quiet"],
+            "text-disabled": color["quiet"],
+            "input-cursor-background": ink,
+            "input-cursor-foreground": ground,
+            "input-cursor-text-style": "none",
+            "input-selection-background": ink,
+            "input-selection-foreground": ground,
+            "block-cursor-background": ink,
+            "block-cursor-foreground": ground,
+            "block-cursor-text-style": "none",
+            "block-cursor-blurred-background": ink,
+            "block-cursor-blurred-foreground": ground,
+            "scrollbar": color["quiet"],
+            "scrollbar-hover": color["quiet"],
+            "scrollbar-active": ink,
+            "scrollbar-background": card,
+            "scrollbar-background-hover": card,
+            "scrollbar-background-active": card,
+            "scrollbar-corner-color": ground,
+        },
+    )
+
+
+SUN = _theme(
+    "sun",
     dark=False,
-    variables={
-        CUT: "#803300",
-        FILL: "#00467A",
-        ON_GRADE: "#00523C",
-        DOUBT: "#980000",
-        "footer-key-foreground": "#003A70",
-        "footer-description-foreground": "#000000",
-        "footer-background": "#E8E8E8",
-        "input-cursor-background": "#000000",
-        "input-cursor-foreground": "#FFFFFF",
-    },
+    roles=(
+        *("#000000", "#4A4A4A", "#00523C", "#7A2E00", "#5B1A8B"),
+        *("#FFFFFF", "#F1EEE6", "#1C2833", "#FFFFFF", "#C9D1D9"),
+    ),
 )
-NIGHT = Theme(
-    name="night",
-    primary="#8CC8FF",
-    accent="#8CC8FF",
-    foreground="#F2F2F2",
-    background="#0B0B0B",
-    surface="#0B0B0B",
-    panel="#222222",
-    success="#2FD6A6",
-    warning="#FFC266",
-    error="#FF9C9C",
+NIGHT = _theme(
+    "night",
     dark=True,
-    variables={
-        CUT: "#F0A30A",
-        FILL: "#6CC3F5",
-        ON_GRADE: "#2FD6A6",
-        DOUBT: "#FF9C9C",
-        "footer-key-foreground": "#8CC8FF",
-        "footer-description-foreground": "#F2F2F2",
-        "footer-background": "#222222",
-        "input-cursor-background": "#F2F2F2",
-        "input-cursor-foreground": "#0B0B0B",
-    },
+    roles=(
+        *("#F2F2F2", "#B4B4B4", "#2FD6A6", "#E59A3C", "#D6A8FF"),
+        *("#0B0B0B", "#1B1D20", "#2B3138", "#FFFFFF", "#C9D1D9"),
+    ),
 )
-PLAIN = Theme(
-    name="plain",
-    primary="#000000",
-    accent="#000000",
-    foreground="#000000",
-    background="#FFFFFF",
-    surface="#FFFFFF",
-    panel="#FFFFFF",
-    success="#000000",
-    warning="#000000",
-    error="#000000",
+PLAIN = _theme(
+    "plain",
     dark=False,
-    variables={
-        CUT: "#000000",
-        FILL: "#000000",
-        ON_GRADE: "#000000",
-        DOUBT: "#000000",
-        "footer-key-foreground": "#000000",
-        "footer-description-foreground": "#000000",
-        "footer-background": "#FFFFFF",
-        "input-cursor-background": "#000000",
-        "input-cursor-foreground": "#FFFFFF",
-    },
+    roles=(*["#000000"] * 5, *["#FFFFFF"] * 2, "#000000", *["#FFFFFF"] * 2),
 )
-ANSI_VARIABLES = {CUT: "ansi_red", FILL: "ansi_blue", ON_GRADE: "ansi_green", DOUBT: "ansi_red"}
-"""What the verdict's colours are in a theme that is not ours: the one for terminals with sixteen colours."""
+# Of sixteen colors these alone are 7:1 in both palettes that terminals begin with: on black white, bright white,
+# bright green, bright yellow, bright cyan; on bright white black and blue. No bold: many draw bold black as gray.
+SIXTEEN_SUN = _theme(
+    "sun-16",
+    dark=False,
+    strong="none",
+    roles=(
+        *("ansi_black", "ansi_black", "ansi_black", "ansi_blue", "ansi_black"),
+        *("ansi_bright_white", "ansi_bright_white", "ansi_black", "ansi_bright_white", "ansi_bright_white"),
+    ),
+)
+SIXTEEN_NIGHT = _theme(
+    "night-16",
+    dark=True,
+    strong="none",
+    roles=(
+        *("ansi_bright_white", "ansi_white", "ansi_bright_green", "ansi_bright_yellow", "ansi_bright_cyan"),
+        *("ansi_black", "ansi_black", "ansi_white", "ansi_black", "ansi_black"),
+    ),
+)
 
 OURS = (SUN, NIGHT, PLAIN)
-SIXTEEN = "ansi-light"
+SIXTEEN = (SIXTEEN_SUN, SIXTEEN_NIGHT)
 
 
 def fitting(wanted: str, *, no_color: bool, color_system: str | None) -> str:
-    """The theme to use: the wanted one, unless the terminal or the person can't have its colours."""
+    """The theme to use: the wanted one, unless the terminal or the person can't have its colors."""
     if no_color:
         return PLAIN.name
     if color_system not in ("truecolor", "256"):
-        return SIXTEEN
+        return SIXTEEN_NIGHT.name if wanted == NIGHT.name else SIXTEEN_SUN.name
     return wanted
+
+
+def following(theme: str) -> str:
+    """The theme after that one, among those of as many colors."""
+    names = [each.name for each in (SIXTEEN if theme in (each.name for each in SIXTEEN) else OURS)]
+    return names[(names.index(theme) + 1) % len(names)] if theme in names else names[0]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
 from rich.color import Color, ColorType
 from rich.style import Style
+from textual.color import Color as TextualColor
 from textual.pilot import Pilot
 from textual.theme import Theme
 
@@ -46,25 +47,48 @@ def of_hex(text: str) -> Triplet:
     return int(text[1:3], 16), int(text[3:5], 16), int(text[5:7], 16)
 
 
-@pytest.mark.parametrize("theme", themes.OURS, ids=lambda theme: theme.name)
-def test_each_colour_of_a_theme_is_readable_on_each_ground_it_may_lie_on(theme: Theme) -> None:
-    grounds = {theme.background, theme.surface, theme.panel}
-    verdicts = [theme.variables[name] for name in (themes.CUT, themes.FILL, themes.ON_GRADE, themes.DOUBT)]
-    texts = {theme.foreground, theme.primary, theme.accent, theme.success, theme.warning, theme.error, *verdicts}
-    for text in texts:
-        for ground in grounds:
-            assert text is not None
-            assert ground is not None
-            assert contrast(of_hex(text), of_hex(ground)) >= ENOUGH, (theme.name, text, ground)
+TEXTS = ("ink", "quiet", "calm", "work", "doubt")
+GROUNDS = ("ground", "card")
+PAIRS = [(text, ground) for text in TEXTS for ground in GROUNDS] + [
+    *(("band-ink", "band"), ("band-quiet", "band")),
+    *(("ground", "work"), ("ground", "doubt"), ("ground", "ink")),
+]
+"""Text and ground of our style sheet: plain, the band, a filled panel, a complaint, what is reversed."""
+
+XTERM = (
+    *((0, 0, 0), (205, 0, 0), (0, 205, 0), (205, 205, 0), (0, 0, 238), (205, 0, 205), (0, 205, 205), (229, 229, 229)),
+    *((127, 127, 127), (255, 0, 0), (0, 255, 0), (255, 255, 0)),
+    *((92, 92, 255), (255, 0, 255), (0, 255, 255), (255, 255, 255)),
+)
+"""What xterm makes of the sixteen colors as it comes (its resource file XTerm-col.ad)."""
+VGA = (
+    *((0, 0, 0), (170, 0, 0), (0, 170, 0), (170, 85, 0), (0, 0, 170), (170, 0, 170), (0, 170, 170), (170, 170, 170)),
+    *((85, 85, 85), (255, 85, 85), (85, 255, 85), (255, 255, 85)),
+    *((85, 85, 255), (255, 85, 255), (85, 255, 255), (255, 255, 255)),
+)
+"""The palette of the text consoles; values from memory."""
 
 
-@pytest.mark.parametrize("theme", [themes.SUN, themes.NIGHT], ids=lambda theme: theme.name)
-def test_cut_fill_and_on_grade_have_colours_of_their_own(theme: Theme) -> None:
-    assert len({theme.variables[name] for name in (themes.CUT, themes.FILL, themes.ON_GRADE, themes.DOUBT)}) == 4
+def of_theme(theme: Theme, role: str) -> tuple[Triplet, ...]:
+    """What a role looks like: one color, or one for each palette that a terminal of sixteen colors may have."""
+    color = TextualColor.parse(theme.variables[role])
+    return (color.rgb,) if color.ansi is None else (XTERM[color.ansi], VGA[color.ansi])
 
 
-def drawn_pairs(app: GradeApp) -> Iterator[tuple[str, Triplet, Triplet]]:
-    """Every text on the screen with its colour and its ground."""
+@pytest.mark.parametrize("theme", [*themes.OURS, *themes.SIXTEEN], ids=lambda theme: theme.name)
+def test_each_color_of_a_theme_is_readable_on_each_ground_it_may_lie_on(theme: Theme) -> None:
+    for text, ground in PAIRS:
+        for pair in zip(of_theme(theme, text), of_theme(theme, ground), strict=True):
+            assert contrast(*pair) >= ENOUGH, (theme.name, text, ground)
+
+
+@pytest.mark.parametrize("theme", [themes.SUN, themes.NIGHT, themes.SIXTEEN_NIGHT], ids=lambda theme: theme.name)
+def test_calm_work_left_and_doubt_have_colors_of_their_own_and_plain_text_another(theme: Theme) -> None:
+    assert len({theme.variables[name] for name in ("calm", "work", "doubt", "ink")}) == 4
+
+
+def drawn_pairs(app: GradeApp, palette: Sequence[Triplet] = ()) -> Iterator[tuple[str, Triplet, Triplet]]:
+    """Every text on the screen with its colour and its ground, the sixteen colours being those of the palette."""
     for strip in strips(app):
         for segment in strip:
             style = segment.style or Style()
@@ -72,7 +96,7 @@ def drawn_pairs(app: GradeApp) -> Iterator[tuple[str, Triplet, Triplet]]:
                 assert style.color is not None, segment
                 assert style.bgcolor is not None, segment
                 assert not style.dim, segment
-                text, ground = (of_colour(colour) for colour in (style.color, style.bgcolor))
+                text, ground = (of_colour(colour, palette) for colour in (style.color, style.bgcolor))
                 yield (segment.text, ground, text) if style.reverse else (segment.text, text, ground)
 
 
@@ -80,8 +104,12 @@ def _is_scroll_bar(character: str) -> bool:
     return character in "▁▂▃▄▅▆▇"
 
 
-def of_colour(colour: Color) -> Triplet:
-    """What a terminal with all colours makes of it."""
+def of_colour(colour: Color, palette: Sequence[Triplet] = ()) -> Triplet:
+    """What a terminal with all colours makes of it, or one of sixteen with that palette."""
+    if palette:
+        assert colour.type is ColorType.STANDARD, colour
+        assert colour.number is not None
+        return palette[colour.number]
     assert colour.type is ColorType.TRUECOLOR, colour
     assert colour.triplet is not None
     return tuple(colour.triplet)
@@ -99,6 +127,20 @@ async def test_every_text_of_a_screen_is_readable_in_every_theme(screen: str, jo
                 await press(pilot, *keys)
                 worst = min(drawn_pairs(app), key=lambda pair: contrast(*pair[1:]))
                 assert contrast(*worst[1:]) >= ENOUGH, (theme.name, keys, worst)
+
+
+async def test_every_text_of_the_palette_is_readable_in_every_theme(pilot: Pilot[int], app: GradeApp) -> None:
+    for theme in (*themes.OURS, *themes.SIXTEEN):
+        app.theme = theme.name
+        await press(pilot, "ctrl+p")
+        for keys in (("down",), ("a",)):
+            await press(pilot, *keys)
+            while not app.screen.query("CommandList > .option-list--option, CommandList.--visible"):
+                await pilot.pause(0.01)
+            for palette in ((),) if theme in themes.OURS else (XTERM, VGA):
+                worst = min(drawn_pairs(app, palette), key=lambda pair: contrast(*pair[1:]))
+                assert contrast(*worst[1:]) >= ENOUGH, (theme.name, keys, worst)
+        await press(pilot, "escape")
 
 
 def _telling(screen: str) -> list[tuple[str, ...]]:
@@ -141,13 +183,19 @@ async def test_sixteen_colours_are_the_terminal_s_own_and_show_the_same_words(
     app = app_for(screen, jobs, clock)
     async with running(app) as pilot:
         await go_to(pilot, screen)
-        assert app.theme == themes.SIXTEEN
+        assert app.theme == themes.SIXTEEN_SUN.name
         ansi = shown(app)
         assert ansi.strip()
         for strip in strips(app):
             for segment in strip:
                 for colour in (segment.style.color, segment.style.bgcolor) if segment.style else ():
                     assert colour is None or colour.type in (ColorType.DEFAULT, ColorType.STANDARD), segment
+        for theme in themes.SIXTEEN:
+            app.theme = theme.name
+            await settle(pilot)
+            for palette in (XTERM, VGA):
+                worst = min(drawn_pairs(app, palette), key=lambda pair: contrast(*pair[1:]))
+                assert contrast(*worst[1:]) >= ENOUGH, (theme.name, worst)
         app.theme = "sun"
         await settle(pilot)
         assert shown(app) == ansi
@@ -158,8 +206,8 @@ async def test_sixteen_colours_are_the_terminal_s_own_and_show_the_same_words(
     [
         (False, "truecolor", "night"),
         (False, "256", "night"),
-        (False, "standard", "ansi-light"),
-        (False, None, "ansi-light"),
+        (False, "standard", "night-16"),
+        (False, None, "night-16"),
         (True, "truecolor", "plain"),
         (True, "standard", "plain"),
         (True, None, "plain"),
@@ -182,3 +230,18 @@ async def test_ctrl_t_goes_from_sun_to_night_to_plain_with_the_entry_as_it_was(
         seen.append(app.theme)
         assert shown(app) == before
     assert seen == ["sun", "night", "plain", "sun"]
+
+
+async def test_ctrl_t_stays_within_the_sixteen_colours_of_a_terminal_that_has_no_others(
+    jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TERM", "linux")
+    monkeypatch.delenv("COLORTERM")
+    app = app_for("check", jobs, clock)
+    async with running(app) as pilot:
+        await go_to(pilot, "check")
+        seen = [app.theme]
+        for _ in range(2):
+            await press(pilot, "ctrl+t")
+            seen.append(app.theme)
+        assert seen == ["sun-16", "night-16", "sun-16"]

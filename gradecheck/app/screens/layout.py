@@ -21,7 +21,7 @@ from gradecheck.plan.model import Layout
 from gradecheck.report.checks import line, told_layout
 from gradecheck.report.layout import LONG, RIGHT, SHORT, TapeRow, chalk_table, tape_rows
 
-TONES = {LONG: "tone-cut", SHORT: "tone-fill", RIGHT: "tone-on-grade"}
+TONES = {LONG: "tone-work", SHORT: "tone-work", RIGHT: "tone-calm"}
 
 
 class LayoutScreen(PagedScreen):

@@ -12,7 +12,7 @@ from gradecheck.app.widgets.tolerance_bar import ToleranceBar
 from gradecheck.checks.verdict import Word
 from gradecheck.report.rows import Answer
 
-TONES = {Word.CUT.value: "tone-cut", Word.FILL.value: "tone-fill", Word.ON_GRADE.value: "tone-on-grade"}
+TONES = {Word.CUT.value: "tone-work", Word.FILL.value: "tone-work", Word.ON_GRADE.value: "tone-calm"}
 """The colour of each verdict; anything else is doubt."""
 DOUBT = "tone-doubt"
 

@@ -10,9 +10,9 @@ from gradecheck.app.plain import clean
 from gradecheck.report.drawing import Drawing, Style
 
 TONES = {
-    Style.HIGH: "tone-cut",
-    Style.LOW: "tone-fill",
-    Style.ON: "tone-on-grade",
+    Style.HIGH: "tone-work",
+    Style.LOW: "tone-work",
+    Style.ON: "tone-calm",
     Style.CLOSE: "tone-doubt",
     Style.DOUBT: "tone-doubt",
     Style.CURRENT: "current",
@@ -25,7 +25,7 @@ TONES = {
 class DrawingView(Widget, can_focus=False):
     """Shows one drawing, as many of its rows as there is room for."""
 
-    COMPONENT_CLASSES = {"current", "tone-cut", "tone-fill", "tone-on-grade", "tone-doubt"}
+    COMPONENT_CLASSES = {"current", "tone-work", "tone-calm", "tone-doubt"}
 
     drawing: Drawing | None = None
 

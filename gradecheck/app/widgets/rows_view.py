@@ -41,7 +41,7 @@ class Cells:
 class RowsView(ScrollView, can_focus=False):
     """Rows with a heading and a current one. The texts come from a function, asked for as lines are drawn."""
 
-    COMPONENT_CLASSES = {"heading", "current", "tone-cut", "tone-fill", "tone-on-grade", "tone-doubt", "struck"}
+    COMPONENT_CLASSES = {"heading", "current", "tone-work", "tone-calm", "tone-doubt", "struck"}
 
     def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -120,7 +120,8 @@ class RowsView(ScrollView, can_focus=False):
             tone = style
             if place == last and cells.tone:
                 # On the current row the ground stays, only the letters take the colour.
-                tone = style + Style(color=self.get_component_rich_style(cells.tone).color, bold=True)
+                toned = self.get_component_rich_style(cells.tone)
+                tone = style + Style(color=toned.color, bold=toned.bold)
             segments.append(Segment(self._fit(text, cell_width, column) + ("" if place == last else " "), tone))
         return Strip(segments).adjust_cell_length(width, style)
 
