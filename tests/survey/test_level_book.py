@@ -357,7 +357,7 @@ def test_no_sequence_of_facts_makes_the_book_raise_or_run_in_circles(
                     assert found.zero == heard.mean
             for mark, _ in stood.sights:
                 source = book.source(mark, stood.seq)
-                assert source is None or source.seq < stood.seq or source.given is not None
+                assert source is None or source.seq < stood.seq or isinstance(source, GivenMark)
         assert [each.circuit.setups for each in closings(book) if each.circuit.setups < 1] == []
         known_marks, legs = network(book)
         assert set(known_marks) <= {name for leg in legs for name in (leg.start, leg.end)}
