@@ -158,7 +158,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("after_landing = number > 1 and number - 1 in", "after_landing = number > 1 and number in"),
         ('(entry.fall, -1, "−")', '(entry.fall, 1, "−")'),
     ),
-    "plan/grids.py": (("found += line if number % 2 else reversed(line)", "found += line"),),
+    "plan/surfaces.py": (("found += line if number % 2 else reversed(line)", "found += line"),),
     "plan/names.py": (("if len(name) > LONGEST_NAME:", "if len(name) >= LONGEST_NAME:"),),
     "plan/stone.py": (("if self.compaction < 1:", "if self.compaction <= 1:"),),
     "plan/texts.py": (

@@ -57,7 +57,7 @@ IMPURE_CALLS = {"open", "input", "print", "now", "utcnow", "today"}
 ONLY_IN = {
     "pint": {"measure.units"},
     "yaml": {"plan.yaml_tree"},
-    "pydantic": {"plan.document", "plan.shapes", "plan.texts", "plan.read"},
+    "pydantic": {"plan.document", "plan.texts", "plan.read"},
     "pydantic_core": {"plan.document", "plan.texts", "plan.read"},
     "sqlite3": {"journal", "system.versions"},
     "textual": {"app"},

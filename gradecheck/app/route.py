@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gradecheck.plan.model import Area, Plan
-from gradecheck.plan.written import written_like
+from gradecheck.plan.spelling import written_like
 from gradecheck.session.session import Session
 from gradecheck.state.spelt import Spelt
 from gradecheck.state.state import Surface

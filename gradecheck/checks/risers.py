@@ -9,9 +9,9 @@ from itertools import pairwise
 
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.plan.flights import equal_risers
 from gradecheck.plan.limits import Limit, Limits
 from gradecheck.plan.model import Landing, Rise, Steps
-from gradecheck.plan.risers import equal_risers
 
 
 @dataclass(frozen=True, slots=True)

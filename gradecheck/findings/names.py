@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from gradecheck.findings.finding import Finding, Severity, by_the_plan
-from gradecheck.plan.look_alikes import Seen
 from gradecheck.plan.model import Plan
+from gradecheck.plan.names import Seen
 
 ALIKE = "names alike"
 

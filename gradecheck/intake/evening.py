@@ -11,7 +11,7 @@ from gradecheck.intake.shared import Refusal, area_named, length_in, said, stage
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.quantities import ZERO
 from gradecheck.measure.words import some
-from gradecheck.plan.look_alikes import folded
+from gradecheck.plan.names import folded
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.built import exceptions
 from gradecheck.state.signing import questions

@@ -23,9 +23,8 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, FallXY
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.measure.words import some
-from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.model import Rod
-from gradecheck.plan.names import one_form, point_name_fault
+from gradecheck.plan.names import folded, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.state import State, Surface
 from gradecheck.survey.level_book import LAST, Look, SightedMark

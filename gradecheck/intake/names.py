@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from gradecheck.intake.shared import Refusal
-from gradecheck.plan.look_alikes import Seen
 from gradecheck.plan.model import Plan
-from gradecheck.plan.names import as_known
+from gradecheck.plan.names import Seen, as_known
 from gradecheck.state.state import State
 
 __all__ = ["as_known", "refuse_look_alike", "refuse_plan_alike"]

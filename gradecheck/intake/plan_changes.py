@@ -24,9 +24,8 @@ from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slo
 from gradecheck.measure.tolerances import Tolerance, read_tolerance
 from gradecheck.measure.typed import NotUnderstoodError
 from gradecheck.measure.units import UnitProblemError, read_slope
-from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.model import Area
-from gradecheck.plan.names import hidden_in, one_form, point_name_fault
+from gradecheck.plan.names import folded, hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import in_words
 from gradecheck.state.state import State

@@ -9,7 +9,7 @@ from gradecheck.checks.verdict import Word, judge
 from gradecheck.intake.shared import Refusal, length_on, rod_named, stood_now, target_of
 from gradecheck.journal.facts import Backsight, BacksightTaken, Entry, Fact, InstrumentSet, Judged, MarkMade, Reading
 from gradecheck.measure.quantities import Length
-from gradecheck.plan.look_alikes import folded
+from gradecheck.plan.names import folded
 from gradecheck.state.state import State, Surface
 
 

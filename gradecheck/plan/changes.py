@@ -1,15 +1,259 @@
-"""What one plan wants otherwise than another: points that came and went, targets that moved, tolerances."""
+"""What two plans say otherwise: targets that move, points that come and go, and every other setting."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import dataclasses
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
 
-from gradecheck.measure.quantities import ZERO, Length
-from gradecheck.plan.model import Area, Plan
-from gradecheck.plan.settings import Other, written_otherwise
+from gradecheck.ground.surfaces import Surface
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import show_exact
+from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
+from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.words import count
+from gradecheck.plan.limits import RULES
+from gradecheck.plan.model import Area, BuildUp, Layer, Plan, Point
+from gradecheck.plan.spelling import written_like
+from gradecheck.plan.stone import TON, YARD_3, Stone
 from gradecheck.plan.targets import target
-from gradecheck.plan.written import written_like
+
+NOTHING = "none"
+"""What stands where one of the two plans says nothing."""
+SECONDS = 206_265
+"""Arc-seconds in a slope of one to one, near enough for slopes as slight as those of a beam."""
+MOST_SECONDS = 120
+"""A slope of more than that is told in percent."""
+_TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job", "examples", "example_marks", "listings"))
+_OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains")
+_WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyond": "adjust beyond",
+          "round_to": "round targets", "at_least": "at least", "at_most": "at most",
+          "away_from": "away from", "guarded": "decide guarded", "bonds": "bond", "walls": "wall", "datums": "datum",
+          "benchmarks": "benchmark", "rods": "rod", "ring": "corner", "rules": "rule"}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """One thing written otherwise: what, in the words of the job file, and what it was and is."""
+
+    what: str
+    was: str
+    now: str
+
+
+def written_otherwise(old: Plan, new: Plan) -> Iterator[Other]:
+    """Everything but targets, in the order of the plan; an area that came or went is told by its points."""
+    say = _Said(old.notation), _Said(new.notation)
+    if old.job != new.job:
+        yield Other("job", old.job, new.job)
+    if old.notation != new.notation:
+        yield Other("units", *(said(each.notation) for said, each in zip(say, (old, new), strict=True)))
+    for each in dataclasses.fields(Plan):
+        if each.name not in _TOLD_ELSEWHERE:
+            yield from _otherwise(say, _word(each.name), getattr(old, each.name), getattr(new, each.name))
+    for name, area in new.areas.items():
+        if name in old.areas:
+            yield from _of_area(old.areas[name], area, say)
+    yield from _examples("other example figures", *(_leaned_on_by_none(each) for each in (old, new)))
+
+
+def _examples(what: str, old: Collection[int], new: Collection[int]) -> Iterator[Other]:
+    """How many lines are marked as examples; which they are changes with every line above them."""
+    if len(old) != len(new):
+        yield Other(what, *(count(len(each), "line") if each else NOTHING for each in (old, new)))
+
+
+def _leaned_on_by_none(plan: Plan) -> set[int]:
+    return set(plan.examples).difference(*(area.examples for area in plan.areas.values()))
+
+
+def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
+    name = new.name
+    yield from _examples(f"{name} example figures", old.examples, new.examples)
+    for stage in new.stages:
+        if stage in old.stages and old.tolerances[stage] != new.tolerances[stage]:
+            pair = old.tolerances[stage], new.tolerances[stage]
+            yield Other(f"{name} {stage} tolerance", *(said(each) for said, each in zip(say, pair, strict=True)))
+    if old.build_up != new.build_up:
+        layers = [_layers(each.build_up) for each in (old, new)]
+        yield from _otherwise(say, f"{name} layer", *layers)
+        loose = [{f"{layer.name} loose": layer.loose for layer in _layers_of(each.build_up)} for each in (old, new)]
+        yield from _otherwise(say, name, *loose)
+        past = [each.build_up.past_edge if each.build_up else None for each in (old, new)]
+        yield from _otherwise(say, f"{name} past edge", *past)
+    yield from _otherwise(say, f"{name} rule", old.rules, new.rules)
+    yield from _of_points(old, new, say)
+    for key in _OF_AREAS:
+        yield from _otherwise(say, f"{name} {_word(key)}", getattr(old, key), getattr(new, key))
+    if old.codes != new.codes:  # an empty list is none of them, no list those of the job
+        codes = (f"{NOTHING} of its own" if each.codes is None else each.codes for each in (old, new))
+        yield Other(f"{name} codes", *(said(each) for said, each in zip(say, codes, strict=True)))
+    if old.travel != new.travel and (old.accessible or new.accessible):
+        yield Other(f"{name} along", *(said(each.travel) for said, each in zip(say, (old, new), strict=True)))
+    yield from _of_surface(old, new, say)
+
+
+def _of_surface(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
+    """The surface between the points: where those of the area move, it is told by them."""
+    still = all(new.point(each.name).finish == each.finish for each in old.points if each.name in new.place)
+    if old.surface != new.surface and still:
+        was, now = (_surface(each.surface, said) for said, each in zip(say, (old, new), strict=True))
+        if was != now:  # else what carries it lies elsewhere, which is told by its own points
+            yield Other(f"{new.name} surface", was, now)
+
+
+def _surface(surface: Surface | None, say: _Said) -> str:
+    if surface is None:
+        return NOTHING
+    falls = (
+        f"x {say(plane.falls.x)}, y {say(plane.falls.y)} from {say(plane.z)} at {say(plane.at)}"
+        for plane in surface.planes
+    )
+    return f"{surface.kind}, {'; '.join(falls) or 'through ' + ', '.join(spot.name for spot in surface.spots)}"
+
+
+def _of_points(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
+    """What is said of points beside their targets: their order, and one line for all whose place or words changed."""
+    both = [point.name for point in new.points if point.name in old.place]
+    order = [point.name for point in old.points if point.name in new.place]
+    if both != order:
+        first = next(place for place, pair in enumerate(zip(order, both, strict=True)) if pair[0] != pair[1])
+        yield Other(f"{new.name} route", f"no. {first + 1} is {order[first]}", f"no. {first + 1} is {both[first]}")
+    for word, said_of in _OF_POINTS.items():
+        pairs = [(name, said_of(old.point(name)), said_of(new.point(name))) for name in both]
+        if apart := [pair for pair in pairs if pair[1] != pair[2]]:
+            name, was, now = apart[0]
+            yield Other(f"{new.name} {word} {name}{_and_more(apart)}", say[0](was), say[1](now))
+    for word, of in _OF_STEPS.items():
+        yield from _otherwise(say, f"{new.name} {word}", *(tuple(of(each)) for each in (old, new)))
+
+
+def _and_more(apart: Sequence[object]) -> str:
+    """How many differ beside the first of them."""
+    return f" and {len(apart) - 1} more" if len(apart) > 1 else ""
+
+
+_OF_POINTS: dict[str, Callable[[Point], object]] = {
+    "place of": lambda point: point.at,
+    "second way to": lambda point: point.other,
+}
+_OF_STEPS: dict[str, Callable[[Area], Iterable[object]]] = {
+    "tread": lambda area: (each.tread for each in area.steps if each.tread),
+    "tread fall": lambda area: (each.tread_fall for each in area.steps if each.tread),
+    "run": lambda area: (rise.run for each in area.steps if each.kind == "ramp" for rise in each.rises),
+    "landing": lambda area: (landing.length for each in area.steps for landing in each.landings),
+    "landing fall": lambda area: (landing.fall for each in area.steps for landing in each.landings),
+    "depth of treads": lambda area: (tread.depth for each in area.steps for tread in each.treads),
+    "fall of treads": lambda area: (tread.fall for each in area.steps for tread in each.treads),
+}
+"""What is said of steps and ramps beside the heights of their points, each as a row along the way."""
+
+
+def _layers_of(build_up: BuildUp | None) -> tuple[Layer, ...]:
+    return build_up.layers if build_up else ()
+
+
+def _layers(build_up: BuildUp | None) -> dict[str, Length]:
+    return {layer.name: layer.thickness for layer in _layers_of(build_up)}
+
+
+def _otherwise(say: tuple[_Said, _Said], what: str, old: object, new: object) -> Iterator[Other]:
+    """What differs, down to the single values of entries by name and of dataclasses."""
+    if old == new:
+        return
+    if isinstance(old, Mapping) and isinstance(new, Mapping):
+        for key in dict.fromkeys((*old, *new)):
+            yield from _otherwise(say, f"{what} {key}", old.get(key), new.get(key))
+    elif isinstance(old, Stone | None) and isinstance(new, Stone | None) and what == "stone":
+        for name in ("density", "loose", "price", "compaction", "waste", "swell"):
+            was, now = (_stone(each or Stone(), name, said) for each, said in zip((old, new), say, strict=True))
+            if was != now:
+                yield Other(f"stone {name}", was, now)
+    elif _has_parts(old) and type(old) is type(new):
+        for each in dataclasses.fields(old):  # type: ignore[arg-type]
+            if each.compare and each.name != "name":
+                yield from _otherwise(
+                    say, f"{what} {_word(each.name)}", getattr(old, each.name), getattr(new, each.name)
+                )
+    elif isinstance(old, tuple) and isinstance(new, tuple) and len(old) == len(new) > 2:
+        apart = [place for place, pair in enumerate(zip(old, new, strict=True)) if pair[0] != pair[1]]
+        place = apart[0]
+        yield Other(f"{what} no. {place + 1}{_and_more(apart)}", say[0](old[place]), say[1](new[place]))
+    else:
+        name = what.partition("rule ")[2]
+        was, now = (said(each, name) for said, each in zip(say, (old, new), strict=True))
+        yield Other(what, was, now)
+
+
+def _has_parts(value: object) -> bool:
+    single = Length | Elevation | Slope | Tolerance | Notation | type
+    return dataclasses.is_dataclass(value) and not isinstance(value, single)
+
+
+def _word(name: str) -> str:
+    return _WORDS.get(name, name.replace("_", " "))
+
+
+def _stone(stone: Stone, name: str, say: _Said) -> str:
+    """A number of the stone with its unit."""
+    value, imperial = getattr(stone, name), say.notation.units.imperial
+    if value is None:
+        return NOTHING
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if name == "density":
+        return f"{float(value * YARD_3 / TON):.6g} ton/yd³" if imperial else f"{float(value / 1000):.6g} t/m³"
+    if name == "price":
+        return f"${float(value * TON):.6g}/ton" if imperial else f"${float(value * 1000):.6g}/t"
+    return f"{float(value):.6g}" if name == "compaction" else f"{float(value * 100):.6g}%"
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """A value as people write it, in the units of its plan."""
+
+    notation: Notation
+
+    def __call__(self, value: object, rule: str = "") -> str:
+        match value:
+            case None | "" | ():
+                return NOTHING
+            case bool():
+                return "yes" if value else "no"
+            case Tolerance():
+                return f"{self(value.high)} high, {self(value.low)} low"
+            case Elevation():
+                return self(value.height)
+            case Length():
+                return show_exact(value, self.notation.units, unit=True)
+            case Slope():
+                seconds = value.ratio * SECONDS
+                return (
+                    f"{float(value.ratio * 100):.6g}%"
+                    if abs(seconds) > MOST_SECONDS
+                    else f"{float(seconds):.4g} arcsec"
+                )
+            case Notation():
+                return f"{value.units.value} by {show_exact(value.graduation, value.units)}"
+            case Fraction():
+                return self._rule(value, rule)
+            case tuple() | list():
+                return f"[{', '.join(self(each) for each in value)}]"
+            case Mapping():
+                return ", ".join(f"{key} {self(each)}" for key, each in value.items())
+            case _ if dataclasses.is_dataclass(value) and not isinstance(value, type):
+                fields = (each.name for each in dataclasses.fields(value) if each.compare and each.name != "name")
+                parts = ((name, getattr(value, name)) for name in fields)
+                return ", ".join(f"{_word(name)} {self(part)}" for name, part in parts if part not in (None, "", ()))
+            case _:
+                return str(value)
+
+    def _rule(self, value: Fraction, rule: str) -> str:
+        kind = RULES[rule].kind if rule in RULES else "slope"
+        if kind == "length":
+            return show_exact(Length(value), self.notation.units, unit=True)
+        return str(value) if kind == "count" else self(Slope(value))
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,14 +9,14 @@ from gradecheck.ground.outline import Outline, Ring, crosses_itself
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
-from gradecheck.plan import flights, grids
-from gradecheck.plan.document import AreaEntry, JobEntry
+from gradecheck.plan import flights
+from gradecheck.plan.document import AreaEntry, FlightEntry, JobEntry, ListEntry, RampEntry
 from gradecheck.plan.finishes import Finishes, Source
 from gradecheck.plan.geojson import read_geojson
 from gradecheck.plan.model import Listing, Point, Steps
 from gradecheck.plan.point_list import Listed, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem
-from gradecheck.plan.shapes import FlightEntry, ListEntry, RampEntry
+from gradecheck.plan.surfaces import Spacing, TooManyError, grid_places, places_along
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 _NAMED = ("grid", "flight", "ramp")
@@ -200,12 +200,12 @@ class Generated:
             self.finishes.unsure = True
             return
         prefix = entry.name or (name[0].upper() if name[0].isalpha() else "G")
-        self._on_surface(name, path, lambda: grids.grid(outline, entry.every, prefix, entry.start))
+        self._on_surface(name, path, lambda: grid_places(outline, Spacing(*entry.every), prefix, entry.start))
 
     def _edges(self, name: str, area: AreaEntry) -> None:
         for prefix, entry in area.edges.items():
             path: Path = ("areas", name, "edges", prefix)
-            self._on_surface(name, path, lambda e=entry, p=prefix: grids.along(e.along, e.every, p))  # type: ignore[misc]
+            self._on_surface(name, path, lambda e=entry, p=prefix: places_along(e.along, e.every, p))  # type: ignore[misc]
 
     def _on_surface(self, area: str, path: Path, made: Callable[[], list[tuple[str, Place]]]) -> None:
         if not self.finishes.has_surface(area):
@@ -214,7 +214,7 @@ class Generated:
             return
         try:
             places = made()
-        except grids.TooManyError as wrong:
+        except TooManyError as wrong:
             self.finishes.unsure = True
             self.report(path, str(wrong))
             return

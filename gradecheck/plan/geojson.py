@@ -23,8 +23,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.plan.json_tree import DEEPEST, JsonNumber, JsonTree, Node, NotJsonError
-from gradecheck.plan.look_alikes import folded
-from gradecheck.plan.names import LONGEST_TEXT, hidden_in, name_fault, point_name_fault
+from gradecheck.plan.names import LONGEST_TEXT, folded, hidden_in, name_fault, point_name_fault
 from gradecheck.plan.point_list import Listed, decimal, numbered_fault, prefixed, written_units
 from gradecheck.plan.problems import PlanProblemsError
 

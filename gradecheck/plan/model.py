@@ -14,7 +14,7 @@ from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.measure.tolerances import Tolerance
 from gradecheck.plan.limits import Limits
-from gradecheck.plan.look_alikes import folded
+from gradecheck.plan.names import folded
 from gradecheck.plan.stone import Stone
 
 if TYPE_CHECKING:

@@ -20,8 +20,15 @@ from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.csv_rows import LINE_END, Cell, Fault, Row, cell_text, guarded, line_end, row_at, unguarded
-from gradecheck.plan.look_alikes import folded
-from gradecheck.plan.names import LONGEST_NAME, LONGEST_TEXT, hidden_in, name_fault, one_form, point_name_fault
+from gradecheck.plan.names import (
+    LONGEST_NAME,
+    LONGEST_TEXT,
+    folded,
+    hidden_in,
+    name_fault,
+    one_form,
+    point_name_fault,
+)
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 
 MOST_ROWS = 50_000

@@ -6,7 +6,7 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from gradecheck.measure.notation import Units
-from gradecheck.plan import document, shapes
+from gradecheck.plan import document
 from gradecheck.plan.document import JobEntry
 from gradecheck.plan.examples import marked_lines
 from gradecheck.plan.generated import Fetch
@@ -114,14 +114,14 @@ def _known_keys(path: tuple[str | int, ...]) -> list[str]:
         "added": document.PointEntry,
         "also": document.RouteEntry,
         "build-ups": document.BuildUpEntry,
-        "surface": shapes.SurfaceEntry,
-        "grid": shapes.GridEntry,
-        "edges": shapes.EdgeEntry,
-        "flight": shapes.FlightEntry,
-        "landings": shapes.LandingEntry,
-        "ramp": shapes.RampEntry,
-        "drains": shapes.DrainsEntry,
-        "point list": shapes.ListEntry,
+        "surface": document.SurfaceEntry,
+        "grid": document.GridEntry,
+        "edges": document.EdgeEntry,
+        "flight": document.FlightEntry,
+        "landings": document.LandingEntry,
+        "ramp": document.RampEntry,
+        "drains": document.DrainsEntry,
+        "point list": document.ListEntry,
         "instrument": document.InstrumentEntry,
         "rechecks": document.RechecksEntry,
         "datums": document.DatumEntry,

@@ -10,10 +10,10 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.measure.tolerances import Tolerance
-from gradecheck.plan.chains import chained_steps
 from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry
 from gradecheck.plan.examples import Examples, used_by
 from gradecheck.plan.finishes import MAKERS, Finishes
+from gradecheck.plan.flights import chained_steps
 from gradecheck.plan.from_entries import (
     bond_of,
     build_up_of,
@@ -26,7 +26,6 @@ from gradecheck.plan.from_entries import (
     tolerance_of,
 )
 from gradecheck.plan.generated import Fetch, Generated
-from gradecheck.plan.look_alikes import Seen
 from gradecheck.plan.model import (
     FINISH,
     Area,
@@ -40,10 +39,11 @@ from gradecheck.plan.model import (
     Point,
     Steps,
 )
+from gradecheck.plan.names import Seen
 from gradecheck.plan.problems import Problem, suggestion
 from gradecheck.plan.spelling import respelt
+from gradecheck.plan.surfaces import along_edges
 from gradecheck.plan.targets import in_words
-from gradecheck.plan.travel import along_edges
 from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
 
 

@@ -12,8 +12,7 @@ from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Length, feet, inches, millimetres
 from gradecheck.measure.typed import read_length
 from gradecheck.plan.limits import CODES
-from gradecheck.plan.look_alikes import folded
-from gradecheck.plan.names import LONGEST_TEXT, hidden_in, name_fault, one_form, point_name_fault
+from gradecheck.plan.names import LONGEST_TEXT, folded, hidden_in, name_fault, one_form, point_name_fault
 from gradecheck.plan.starter_areas import KINDS, Kind
 from gradecheck.plan.starter_layers import BUILD_UPS, usual_build_up
 

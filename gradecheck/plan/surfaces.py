@@ -1,17 +1,20 @@
-"""From a surface as a job file writes it to the surface it means, carried by points whose finish is known."""
+"""Surfaces as a job file means them, the places they are checked at, and the lines along which people walk."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import Literal
+from collections.abc import Callable, Iterator, Sequence
+from fractions import Fraction
+from itertools import pairwise
+from math import lcm
+from typing import Literal, NamedTuple
 
-from gradecheck.ground.outline import turn
+from gradecheck.ground.outline import Outline, turn, where_number
 from gradecheck.ground.planes import Plane, plane_through
-from gradecheck.ground.spots import Spot
-from gradecheck.ground.surfaces import Surface, edge_plane, in_one_plane
+from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.surfaces import Surface, distance, edge_plane, in_one_plane
 from gradecheck.ground.triangles import triangulate
-from gradecheck.measure.quantities import NO_SLOPE, FallXY, Slope
-from gradecheck.plan.shapes import FallsEntry, SurfaceEntry
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, FallXY, Length, Slope
+from gradecheck.plan.document import FallsEntry, SurfaceEntry
 
 
 class SurfaceError(ValueError):
@@ -89,3 +92,143 @@ def _ridge(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
     falls = [fall if entry.crown else Slope(-fall.ratio) for fall in entry.falls]
     planes = [_off_edge(spot, names, fall, side) for fall, side in zip(falls, (left, right), strict=True)]
     return Surface(kind, tuple(planes), says=f"{kind} from {one.name} to {other.name}")
+
+
+MOST = 50_000
+"""Points in a grid; a larger one is a slip of a unit."""
+
+
+class TooManyError(ValueError):
+    """The spacing would make more points than `MOST`."""
+
+
+class Spacing(NamedTuple):
+    """How far apart the columns (along x) and the rows (along y) of a grid are."""
+
+    x: Length
+    y: Length
+
+
+def grid_places(outline: Outline, every: Spacing, prefix: str, start: Place | None) -> list[tuple[str, Place]]:
+    """The grid's points inside the outline and on its line, named by row and place in the row, as ``G2-3``.
+
+    Rows run along x and are walked there and back, so that nobody walks a row for nothing. `start` is a place the
+    grid passes through, the outline's lowest corner where none is given. Raises `TooManyError`.
+    """
+    left, right = _reach(outline, 0)
+    bottom, top = _reach(outline, 1)
+    origin = start or (Length(left), Length(bottom))
+    columns = _steps(left, right, origin[0], every.x)
+    rows = _steps(bottom, top, origin[1], every.y)
+    if len(columns) * len(rows) > MOST:
+        raise TooManyError(f"This grid would have {len(columns) * len(rows):,} points; {MOST:,} are the most.")
+    inside = _Inside(outline, origin, every)
+    found: list[tuple[str, Place]] = []
+    number = 0
+    for row in rows:
+        kept = [column for column in columns if inside(column, row)]
+        if not kept:
+            continue
+        number += 1
+        y = origin[1] + every.y * row
+        line = [
+            (f"{prefix}{number}-{place}", (origin[0] + every.x * column, y)) for place, column in enumerate(kept, 1)
+        ]
+        found += line if number % 2 else reversed(line)
+    return found
+
+
+def places_along(line: list[Place], every: Length, prefix: str) -> list[tuple[str, Place]]:
+    """Points along a line of places, `every` so far from its start; its corners and its end are among them.
+
+    Raises `TooManyError`.
+    """
+    found = [place for start, end in pairwise(line) for place in _stretch(start, end, every)]
+    return [(f"{prefix}{number}", place) for number, place in enumerate([*found, line[-1]], 1)]
+
+
+def _stretch(start: Place, end: Place, every: Length) -> Iterator[Place]:
+    length = distance(start, end)
+    if length.metres > every.metres * MOST:
+        raise TooManyError(f"This line would have more than {MOST:,} points; write a larger spacing.")
+    so_far = ZERO
+    while so_far < length:
+        share = so_far.metres / length.metres
+        yield start[0] + (end[0] - start[0]) * share, start[1] + (end[1] - start[1]) * share
+        so_far = so_far + every
+
+
+def _reach(outline: Outline, axis: int) -> tuple[Fraction, Fraction]:
+    values = [corner[axis].metres for corner in outline.ring]
+    return min(values), max(values)
+
+
+def _steps(low: Fraction, high: Fraction, origin: Length, every: Length) -> range:
+    first = -((origin.metres - low) // every.metres)
+    return range(first, int((high - origin.metres) // every.metres) + 1)
+
+
+class _Inside:
+    """Whether a crossing of the grid lies inside, in whole numbers: everything scaled to one denominator."""
+
+    def __init__(self, outline: Outline, origin: Place, every: Spacing) -> None:
+        rings = [outline.ring, *outline.holes]
+        lengths = [*origin, *every, *(length for ring in rings for corner in ring for length in corner)]
+        scale = lcm(*(length.metres.denominator for length in lengths))
+        self._ring, *self._holes = (
+            [(int(x.metres * scale), int(y.metres * scale)) for x, y in ring] for ring in rings
+        )
+        self._x, self._y = (int(length.metres * scale) for length in origin)
+        self._step_x, self._step_y = (int(length.metres * scale) for length in every)
+
+    def __call__(self, column: int, row: int) -> bool:
+        x, y = self._x + column * self._step_x, self._y + row * self._step_y
+        return where_number(self._ring, x, y) >= 0 and all(where_number(hole, x, y) <= 0 for hole in self._holes)
+
+
+Line = tuple[Place, ...]
+Vector = tuple[Fraction, Fraction]
+ASKEW = Fraction(1, 4)
+"""Two edges that go as much sideways of one another for so much along, about 14 degrees, are those of one walk."""
+
+
+def along_edges(edges: Sequence[Line]) -> tuple[Line, ...]:
+    """The edges where they show which way is walked: two or more that take the same turns, either way round.
+
+    Nothing where they go round the area, turn back, or one goes across where another goes along: then the plan has to
+    say it.
+    """
+    ways = [list(_ways(edge)) for edge in edges]
+    if (
+        len(edges) < 2
+        or not all(ways)
+        or any(edge[0] == edge[-1] or _turns_back(each) for edge, each in zip(edges, ways, strict=True))
+    ):
+        return ()
+    first = ways[0]
+    for other in ways[1:]:
+        if not any(_same_turns(first, turned) for turned in (other, other[::-1])):
+            return ()
+    return tuple(edges)
+
+
+def _ways(edge: Line) -> Iterator[Vector]:
+    for one, other in pairwise(edge):
+        if one != other:
+            yield (other[0] - one[0]).metres, (other[1] - one[1]).metres
+
+
+def _turns_back(ways: Sequence[Vector]) -> bool:
+    return any(x * u + y * v < 0 for (x, y) in ways for (u, v) in ways)
+
+
+def _same_turns(first: Sequence[Vector], other: Sequence[Vector]) -> bool:
+    """Whether they go alike stretch for stretch, all the same way or all the other way round."""
+    if len(first) != len(other) or not all(map(_alike, first, other)):
+        return False
+    return len({x * u + y * v > 0 for (x, y), (u, v) in zip(first, other, strict=True)}) == 1
+
+
+def _alike(one: Vector, other: Vector) -> bool:
+    along, across = one[0] * other[0] + one[1] * other[1], one[0] * other[1] - one[1] * other[0]
+    return abs(across) <= ASKEW * abs(along)

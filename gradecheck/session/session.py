@@ -28,8 +28,8 @@ from gradecheck.journal.store import ALL, FILE_NAME, Journal, Line, Read, Soundn
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import Loaded, PlanFile, understand
-from gradecheck.plan.look_alikes import folded
 from gradecheck.plan.model import Plan
+from gradecheck.plan.names import folded
 from gradecheck.plan.problems import PlanProblemsError, suggestion
 from gradecheck.session.clock_watch import ClockWatch, since_boot, told
 from gradecheck.session.drafts import Drafts

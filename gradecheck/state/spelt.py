@@ -15,7 +15,7 @@ from gradecheck.journal.facts import (
     Taped,
 )
 from gradecheck.plan.model import Plan
-from gradecheck.plan.written import Written
+from gradecheck.plan.spelling import Written
 from gradecheck.state.fold import Surface
 
 _KINDS = {

@@ -26,9 +26,9 @@ from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, feet, inches, metres, millimetres
 from gradecheck.measure.typed import read_length
+from gradecheck.plan.flights import equal_risers
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Landing, Rise, Steps
-from gradecheck.plan.risers import equal_risers
 from tests.strategies import GRADUATIONS, lengths
 
 HOUSE = ("us-residential",)

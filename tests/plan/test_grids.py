@@ -13,8 +13,8 @@ from shapely import LineString
 from gradecheck.ground.outline import Outline, crosses_itself
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import Length
-from gradecheck.plan.grids import TooManyError, along, grid
 from gradecheck.plan.model import Plan
+from gradecheck.plan.surfaces import Spacing, TooManyError, grid_places, places_along
 from tests.plan.ground import height, mm, names, place, plan_with, point, yard
 
 SQUARE = "[[0, 0], [6000, 0], [6000, 4000], [0, 4000]]"
@@ -107,9 +107,9 @@ def test_a_grid_may_have_as_many_points_as_one_can_want_and_no_more() -> None:
         return Outline((place(0, 0), place(9, 0), place(9, number - 1), place(0, number - 1)))
 
     one = mm(1)
-    assert len(grid(rows(5_000), (one, one), "G", None)) == 50_000
+    assert len(grid_places(rows(5_000), Spacing(one, one), "G", None)) == 50_000
     with pytest.raises(TooManyError, match="50,010 points; 50,000 are the most"):
-        grid(rows(5_001), (one, one), "G", None)
+        grid_places(rows(5_001), Spacing(one, one), "G", None)
 
 
 # Promises for any ground ----------------------------------------------------------------------------------------
@@ -148,7 +148,7 @@ def test_grid_points_lie_inside_and_in_no_hole_and_all_that_do_are_there(
     ring: list[tuple[int, int]], hole: list[tuple[int, int]], every: int, start: tuple[int, int] | None
 ) -> None:
     outline = Outline(_ring(ring), (_ring(hole),))
-    made = grid(outline, (mm(every), mm(every)), "G", place(*start) if start else None)
+    made = grid_places(outline, Spacing(mm(every), mm(every)), "G", place(*start) if start else None)
     assert all(outline.contains(at) for _, at in made)
     assert len({name for name, _ in made}) == len(made)
     # Counted otherwise: every crossing of the lines that pass through the start, one by one.
@@ -168,7 +168,7 @@ def test_grid_points_lie_inside_and_in_no_hole_and_all_that_do_are_there(
 def test_along_a_line_no_two_points_in_turn_stand_farther_apart_than_asked(
     line: list[tuple[int, int]], every: int
 ) -> None:
-    made = along([place(*at) for at in line], mm(every), "E")
+    made = places_along([place(*at) for at in line], mm(every), "E")
     assert [made[0][1], made[-1][1]] == [place(*line[0]), place(*line[-1])]
     assert {place(*at) for at in line} <= {at for _, at in made}
     hair = Fraction(1, 10**6)  # lengths across the plan are rounded to a nanometre

@@ -14,8 +14,7 @@ from gradecheck.cli import main
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
 from gradecheck.intake import Refusal
-from gradecheck.plan.look_alikes import Seen, folded, odd_letter
-from gradecheck.plan.names import as_known, name_fault
+from gradecheck.plan.names import Seen, as_known, folded, name_fault, odd_letter
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.report.findings import finding_line
 from gradecheck.session.session import Session

@@ -15,8 +15,8 @@ from gradecheck.ground.spots import Spot
 from gradecheck.ground.surfaces import Surface
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length
+from gradecheck.plan.document import SurfaceEntry
 from gradecheck.plan.model import Plan
-from gradecheck.plan.shapes import SurfaceEntry
 from gradecheck.plan.surfaces import SurfaceError, surface_of
 from gradecheck.plan.targets import working
 from tests.plan.ground import at_mm, height, inch, mm, place, plan_with, point, yard

@@ -13,7 +13,7 @@ from gradecheck.measure.quantities import metres
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
-from gradecheck.plan.travel import along_edges
+from gradecheck.plan.surfaces import along_edges
 
 Corner = tuple[float | Fraction, float | Fraction]
 
