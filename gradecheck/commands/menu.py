@@ -264,6 +264,12 @@ COMMANDS: dict[str, Command] = {
             _JSON,
         ),
     ),
+    "undo": Command(
+        "take back your own last reading, correction of one, or strike; that is logged",
+        "commands.site",
+        "undo",
+        (_JOB, _BY, _JSON),
+    ),
     "log": Command(
         "everything recorded, in order",
         "commands.records",

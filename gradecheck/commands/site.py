@@ -1,4 +1,4 @@
-"""Commands of the day on site: `read` and `void`."""
+"""Commands of the day on site: `read`, `strike` and `undo`."""
 
 from __future__ import annotations
 
@@ -17,9 +17,10 @@ from gradecheck.commands.shared import (
 )
 from gradecheck.intake import Refusal
 from gradecheck.intake.names import as_known
-from gradecheck.journal.facts import Entry, Reading
+from gradecheck.journal.facts import Entry, Reading, Void
 from gradecheck.measure.printed import show
 from gradecheck.plan.problems import suggestion
+from gradecheck.report.log import undo_line
 from gradecheck.report.rows import answer
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
@@ -99,4 +100,17 @@ def strike(options: argparse.Namespace) -> int:
         print_json(options, {"entry": entry.seq, "strikes": struck.seq, "why": options.why})
     else:
         print(f"Entry {struck.seq} is struck; it stays in the log with the reason.")
+    return 0
+
+
+def undo(options: argparse.Namespace) -> int:
+    """Takes back the person's own last reading, correction of one, or strike."""
+    with open_session(options) as session:
+        draft = session.undo()
+        first, last = session.place_of(draft)
+        entry = session.record(draft)
+    if options.json:
+        print_json(options, {"entry": entry.seq, "undoes": first.seq, "counts": not isinstance(entry.fact, Void)})
+    else:
+        print(printable(undo_line(entry, first, last)))
     return 0

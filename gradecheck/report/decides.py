@@ -24,6 +24,7 @@ OTHER_VERBS = {
     "mark": "makes a mark",
     "datum": "chooses what elevations are shown from",
     "strike": "strikes an entry",
+    "undo": "takes a reading or a strike back",
     "day": "keeps weather and crew",
     "rehearse": "makes up a journal",
     "copy": "copies a journal",

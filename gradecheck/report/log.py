@@ -152,10 +152,20 @@ def log_row(state: State, line: Line) -> LogRow:
 def briefly(entry: Entry) -> str:
     """What an entry is without the plan it belongs to: ``reading F4 base, 51 3/8, RK, 2026-05-12 13:20``."""
     local = on_site(entry.at, entry.offset)
+    return f"{_what(entry)}, {entry.by}, {local:%Y-%m-%d %H:%M:%S}"
+
+
+def undo_line(undo: Entry, first: Entry, last: Entry) -> str:
+    """What an undo did to the place in the log that `first` began and where `last` stood until then."""
+    if isinstance(undo.fact, Void):
+        return f"Undone: no. {first.seq} is struck ({_what(last)}); it stays in the log."
+    return f"Undone: no. {first.seq} counts as before ({_what(undo)})."
+
+
+def _what(entry: Entry) -> str:
     about = _about(entry)
     told = f"{_DONE.get(entry.kind, entry.kind)} {_cut(about)}".rstrip()
-    typed = "" if entry.typed == about else _cut(entry.typed)
-    return ", ".join(part for part in (told, typed, entry.by, local.strftime("%Y-%m-%d %H:%M:%S")) if part)
+    return ", ".join(part for part in (told, "" if entry.typed == about else _cut(entry.typed)) if part)
 
 
 def _cut(text: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from itertools import count
 from pathlib import Path
@@ -21,6 +21,7 @@ from gradecheck.journal.facts import (
     PlanRevised,
     Reading,
     Rechecked,
+    Void,
 )
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.stamps import by_clock
@@ -58,6 +59,9 @@ def job_folder(path: Path) -> Path:
     """The job's folder, given that folder or the job file in it."""
     return path.parent if path.name == PLAN_NAME else path
 
+
+UNDO, UNDONE = "undo", "undone"
+"""What is typed, and the reason given, where a reading is taken back."""
 
 AT_ONCE = timedelta(seconds=1)
 """Two windows that read a point so close together can't have known of each other."""
@@ -313,6 +317,60 @@ class Session(Drafts):
         last = max(shots, key=lambda shot: shot.seq, default=None)
         place = self.journal.standing(last.id) if last else None
         return place[1] if place else None
+
+    # -- taking back
+
+    def undo(self) -> Draft:
+        """Takes back this person's last reading, correction of one, or strike: what was there before counts again.
+
+        An undo is no act of its own: asked again, it goes on to the act before. Raises Refusal where there is none.
+        """
+        undone: set[str] = set()
+        for entry in self._backwards():
+            if entry.by != self.by or not isinstance(entry.fact, Reading | Void):
+                continue
+            if (act := self._undone_by(entry)) is not None:
+                undone.add(act.id)
+            elif entry.id not in undone and (place := self.journal.standing(entry.id)) is not None:
+                _, last = place
+                if self._act_of(last).id == entry.id:  # else somebody else changed it since
+                    before = self._replaced(entry)
+                    fact, typed = (before.fact, before.typed) if before is not None else (Void(UNDONE), UNDO)
+                    return self._draft(fact, typed, last.id)
+        raise Refusal(f"{self.by or 'Nobody'} has no reading or strike to undo.")
+
+    def place_of(self, draft: Draft) -> tuple[Entry, Entry]:
+        """The first entry of the place in the log that the draft changes, and the one that stands there now."""
+        place = self.journal.standing(draft.replaces or "")
+        if place is None:
+            raise Refusal("That is not in the log.")
+        return place
+
+    def _backwards(self) -> Iterator[Entry]:
+        before = None
+        while lines := self.lines(before=before, limit=100):
+            yield from (line.entry for line in reversed(lines))
+            before = lines[0].entry.seq
+
+    def _replaced(self, entry: Entry) -> Entry | None:
+        return self.journal.find(entry.replaces) if entry.replaces is not None else None
+
+    def _undone_by(self, entry: Entry) -> Entry | None:
+        """The reading, correction or strike that the entry undid, None where it is no undo."""
+        replaced = self._replaced(entry)
+        if replaced is None:
+            return None
+        act = self._act_of(replaced)
+        if entry.fact == Void(UNDONE) and entry.typed == UNDO:
+            return act
+        before = self._replaced(act)
+        return act if before is not None and before.fact == entry.fact else None
+
+    def _act_of(self, entry: Entry) -> Entry:
+        """The entry itself or, where it only put one back, that one."""
+        undone = None if isinstance(entry.fact, Void) else self._undone_by(entry)
+        before = None if undone is None else self._replaced(undone)
+        return entry if before is None else self._act_of(before)
 
     def verify(self) -> Soundness:
         """Whether the journal is as it was written."""

@@ -382,6 +382,21 @@ def test_the_help_shows_in_brackets_what_may_be_left_out(command: str, capsys: O
     assert f" JOB {left_out[command]}" in usage
 
 
+def test_undo_takes_back_the_last_reading_then_the_strike_before_it(stood: Path, capsys: Out) -> None:
+    said(capsys, "read", "court", "P1=51-1/8")
+    said(capsys, "read", "court", "P2=51-1/2")
+    said(capsys, "strike", "court", "3", "--why", "rod on a stone")
+    assert said(capsys, "undo", "court") == ["Undone: no. 3 counts as before (reading P1 finish, 51-1/8)."]
+    assert said(capsys, "undo", "court") == [
+        "Undone: no. 4 is struck (reading P2 finish, 51-1/2); it stays in the log."
+    ]
+    assert answer(capsys, "undo", "court") == {"entry": 8, "undoes": 3, "counts": False}
+    for by in ("RK", "JM"):
+        assert main(["undo", "court", "--by", by]) == 2
+        assert capsys.readouterr() == ("", f"{by} has no reading or strike to undo.\n")
+    assert [row["kind"] for row in answer(capsys, "log", "court")][4:] == ["void", "reading", "void", "void"]
+
+
 @pytest.mark.parametrize("verb", [("strike", "--why", "slip"), ("correct", "49")], ids=lambda verb: verb[0])
 def test_a_backsight_that_a_set_up_stands_on_is_not_struck_or_put_right_alone(
     job: Path, capsys: Out, verb: tuple[str, ...]

@@ -48,6 +48,7 @@ GIVEN: dict[str, list[str]] = {
     "correct": ["3", "51-1/16", *BY],
     "read": ["Y2=51", *BY],
     "strike": ["3", "--why", "a slip", *BY],
+    "undo": BY,
     "log": [],
     "circuit": [],
     "instrument": ["four-directions", "50", "50", "50", "50", "100 ft", *BY],
