@@ -171,7 +171,7 @@ def test_backsights_on_two_kinds_of_rod_make_no_set_up(session: Session) -> None
 
 def test_one_mark_alone_says_that_nothing_checks_it(session: Session) -> None:
     session.record(session.set_up("DOOR", "48"))
-    stood = session.state.book.set_ups()[0]
+    stood = session.state.book.setups()[0]
     assert agreement_line(session.state, stood).startswith(
         "One benchmark only: no check on this setup. Setup uncertainty ±"
     )

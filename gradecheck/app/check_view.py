@@ -154,7 +154,7 @@ def card(state: State, here: Surface) -> Card:
     """The point under the hand."""
     target, shot = state.target(here), state.latest(here)
     notation = state.plan.notation
-    stood = state.book.set_up(shot.setup) if shot is not None else None
+    stood = state.book.setup(shot.setup) if shot is not None else None
     wanted = target.wanted if target is not None and not state.is_example(here) else None
     return Card(
         point=here.point,

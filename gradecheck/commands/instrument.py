@@ -31,7 +31,7 @@ def setup(options: argparse.Namespace) -> int:
         session.record(session.set_up_on(sights, options.rod, slopes, place))
         state = session.state
         stood = state.setup
-        made = state.book.stood(stood.id) if stood else None
+        made = state.book.recorded(stood.id) if stood else None
         if stood is None or stood.instrument is None or made is None:
             raise Refusal("The setup isn't finished; see the log.")
         told = state.book.agreement(made)

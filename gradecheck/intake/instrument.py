@@ -27,7 +27,7 @@ from gradecheck.plan.model import Rod
 from gradecheck.plan.names import folded, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.state import State, Surface
-from gradecheck.survey.level_book import LAST, Look, SightedMark
+from gradecheck.survey.level_book import LAST, Recheck, SightedMark
 
 LONGEST_NAME = 24
 
@@ -172,7 +172,7 @@ def rechecked(state: State, mark: str, typed: str) -> Rechecked:
         raise Refusal("No setup; set up on a mark first.")
     name, _ = known_mark(state, mark)
     length = length_on(typed, newest.instrument.rod)
-    look = Look(LAST, "", newest.id, name, length)
+    look = Recheck(LAST, "", newest.id, name, length)
     off = state.doubt.misclosure(look)
     if off is None:
         raise Refusal(f"This setup's beam is sloped, and the plan does not say where {name} is.")
@@ -182,7 +182,7 @@ def rechecked(state: State, mark: str, typed: str) -> Rechecked:
 def other_mark(state: State, looked: Rechecked) -> str | None:
     """Another mark on which the rod would read just that: the rod may stand there. None where none fits."""
     for name in state.book.marks():
-        off = state.doubt.misclosure(Look(LAST, "", looked.setup, name, looked.rod))
+        off = state.doubt.misclosure(Recheck(LAST, "", looked.setup, name, looked.rod))
         if name != looked.mark and off is not None and abs(off) <= state.plan.rechecks.allowed:
             return name
     return None

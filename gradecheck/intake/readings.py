@@ -83,7 +83,7 @@ def _corrected_sights(state: State, old: InstrumentSet, typed: str) -> tuple[Bac
 
 def _judged(state: State, setup: str, length: Length, surface: Surface) -> Judged:
     target = target_of(state, surface)
-    instrument = state.book.set_up(setup)
+    instrument = state.book.setup(setup)
     found = instrument.elevation(length, state.place(surface)) if instrument else None
     if found is None:
         raise Refusal(f"The beam is sloped: give {surface.point} its place in the plan, “at: [x, y]”.")

@@ -22,10 +22,10 @@ from gradecheck.report.instrument import (
 from gradecheck.report.log import log_row
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy
-from gradecheck.survey.doubt import HeldLook
+from gradecheck.survey.doubt import JudgedRecheck
 from gradecheck.survey.field_circuits import closings
 from gradecheck.survey.instrument_tests import arc_seconds
-from gradecheck.survey.level_book import Look
+from gradecheck.survey.level_book import Recheck
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ class SetUpSheet:
 
 
 @dataclass(frozen=True, slots=True)
-class Recheck:
+class ShownRecheck:
     """Another look at a mark: what it was off by then and is now, and how that was and is judged."""
 
     seq: int
@@ -65,7 +65,7 @@ class InstrumentSheet:
     rods: tuple[str, ...]
     tests: tuple[Noted, ...]
     set_ups: tuple[SetUpSheet, ...]
-    rechecks: tuple[Recheck, ...]
+    rechecks: tuple[ShownRecheck, ...]
     marks: tuple[Noted, ...]
     circuits: tuple[str, ...]
 
@@ -78,7 +78,7 @@ def instrument_sheet(book: DayBook) -> InstrumentSheet:
         if isinstance(line.entry.fact, Reading):
             counts[line.entry.fact.setup] = counts.get(line.entry.fact.setup, 0) + 1
     made = {(line.first or line.entry).id for line in book.counting(InstrumentSet)}
-    used = [stood for stood in state.book.set_ups() if stood.id in made or counts.get(stood.id)]
+    used = [stood for stood in state.book.setups() if stood.id in made or counts.get(stood.id)]
     plan = state.plan
     rods = dict.fromkeys(stood.rod for stood in used)
     return InstrumentSheet(
@@ -128,7 +128,7 @@ def _test(book: DayBook, noted: Noted) -> Noted:
 
 def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
     state = book.state
-    stood, at = state.setups[setup], state.book.stood(setup)
+    stood, at = state.setups[setup], state.book.recorded(setup)
     assert at is not None
     noted, failed = book.as_noted(book.line(book.standing(setup))), state.doubt.failed(setup)
     return SetUpSheet(
@@ -143,18 +143,18 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
     )
 
 
-def _rechecks(book: DayBook) -> tuple[Recheck, ...]:
+def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
     found = []
     for line in book.counting(Rechecked):
         fact = line.entry.fact
         assert isinstance(fact, Rechecked)
         first, row = line.first or line.entry, log_row(book.state, line)
         state = book.state
-        look = Look(first.seq, first.id, fact.setup, fact.mark, fact.rod)
+        look = Recheck(first.seq, first.id, fact.setup, fact.mark, fact.rod)
         off, stood = state.doubt.misclosure(look), state.setups.get(fact.setup)
         rod = state.book.rod(stood.fact.rod) if stood else state.plan.rod
         found.append(
-            Recheck(
+            ShownRecheck(
                 seq=row.seq,
                 time=row.time,
                 by=row.by,
@@ -171,7 +171,7 @@ def _rechecks(book: DayBook) -> tuple[Recheck, ...]:
     return tuple(found)
 
 
-def _now(held: HeldLook | None) -> str:
+def _now(held: JudgedRecheck | None) -> str:
     if held is None:
         return ""
     return ("closes" if held.against == "circuit" else "good") if held.good else "FAILED"

@@ -16,7 +16,7 @@ from gradecheck.plan.targets import in_words
 from gradecheck.report.rows import show_sure
 from gradecheck.state.preview import Preview
 from gradecheck.state.state import State, Stood
-from gradecheck.survey.level_book import LAST, Look, StoodAt
+from gradecheck.survey.level_book import LAST, Recheck, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
 CLOCKS_DIFFER = timedelta(seconds=2)
@@ -63,7 +63,7 @@ def chain_line(state: State, name: str, before: int = LAST) -> str:
     if not steps:
         return f"{name} = {show(state.shown(elevation), state.plan.notation)} as given" if elevation else name
     units = state.plan.notation.units
-    base, first = steps[0].base, state.book.stood(steps[0].setup)
+    base, first = steps[0].base, state.book.recorded(steps[0].setup)
     start = state.book.elevation(base, first.seq) if first else None
     words = f"{base} {in_words(show_exact(state.shown(start), units))}" if start else base
     for step in steps:
@@ -93,7 +93,7 @@ class AgreementRow:
     off: str
 
 
-def agreement_rows(state: State, stood: StoodAt) -> list[AgreementRow]:
+def agreement_rows(state: State, stood: RecordedSetup) -> list[AgreementRow]:
     """The backsights of a setup, made already or being made."""
     told = state.book.agreement(stood)
     rod = state.plan.rods.get(stood.rod, state.plan.rod)
@@ -111,7 +111,7 @@ def agreement_rows(state: State, stood: StoodAt) -> list[AgreementRow]:
     ]
 
 
-def agreement_line(state: State, stood: StoodAt) -> str:
+def agreement_line(state: State, stood: RecordedSetup) -> str:
     """How well the backsights agree, what stands out, and what the setup carries."""
     told = state.book.agreement(stood)
     if told is None:
@@ -131,7 +131,7 @@ def agreement_line(state: State, stood: StoodAt) -> str:
     return f"THEY DISAGREE {wrong}.{odd} Read again, or strike one."
 
 
-def disagreement(state: State, stood: StoodAt) -> str:
+def disagreement(state: State, stood: RecordedSetup) -> str:
     """By how much the backsights disagree, ``by 1 in (allowed 1/8 in)``; empty where they agree."""
     told, allowed = state.book.agreement(stood), state.plan.rechecks.allowed
     if told is None or told.within(allowed):
@@ -149,13 +149,13 @@ def shown_off(off: Length, allowed: Length, notation: Notation) -> str:
 def recheck_line(state: State, entry: Entry, fact: Rechecked) -> str:
     """What a recheck meant, as it was taken."""
     notation = state.plan.notation
-    held = state.doubt.held(Look(entry.seq, entry.id, fact.setup, fact.mark, fact.rod))
+    held = state.doubt.held(Recheck(entry.seq, entry.id, fact.setup, fact.mark, fact.rod))
     off, most = (held.off, held.allowed) if held is not None else (fact.off, state.plan.rechecks.allowed)
     found, allowed = shown_off(off, most, notation), show_exact(most, notation.units, unit=True)
     against = held.against if held is not None else "mark"
     if against == "circuit":
         allowed += f" by {state.plan.closure}"
-    since = " since the first look" if against == "first look" else ""
+    since = " since the first recheck" if against == "first recheck" else ""
     if fact.good:
         closes = "the circuit closes and " if against == "circuit" else ""
         return f"{fact.mark} is off by {found}{since} (allowed {allowed}): {closes}setup OK."

@@ -93,7 +93,7 @@ def answer(state: State, surface: Surface) -> Answer | None:
     if shot is None or verdict is None or found is None:
         return None
     notation = state.plan.notation
-    instrument = state.book.set_up(shot.setup)
+    instrument = state.book.setup(shot.setup)
     rod = instrument.rod.notation if instrument else notation
     sure = state.uncertainty(shot.setup, shot.rod, surface)
     return Answer(

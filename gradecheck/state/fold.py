@@ -42,8 +42,8 @@ from gradecheck.state.amended import Amendment, amended
 from gradecheck.state.record import Record
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.doubt import Doubt
-from gradecheck.survey.level_book import GivenMark, LevelBook, Look, SightedMark, StoodAt
-from gradecheck.survey.setup import SetUp
+from gradecheck.survey.level_book import GivenMark, LevelBook, Recheck, RecordedSetup, SightedMark
+from gradecheck.survey.setup import Setup
 
 
 class Surface(NamedTuple):
@@ -81,9 +81,9 @@ class Stood:
     book: LevelBook = field(repr=False, compare=False)
 
     @property
-    def instrument(self) -> SetUp | None:
+    def instrument(self) -> Setup | None:
         """The plane it gives, as the marks are known today."""
-        return self.book.set_up(self.id)
+        return self.book.setup(self.id)
 
 
 def standing(entries: Iterable[Entry], replacing: Iterable[Entry] | None = None) -> Iterator[tuple[Entry, Entry]]:
@@ -153,7 +153,7 @@ class Folded:
                 self.setups[first.id] = Stood(first.seq, first.id, first.at, first.offset, fact, self.book)
                 sights = tuple((sight.mark, sight.rod) for sight in fact.backsights)
                 if sights:  # without one, which only a foreign journal can hold, there is no plane
-                    self.book.put_set_up(StoodAt(first.seq, first.id, fact.rod, sights, fact.slopes, fact.place))
+                    self.book.add_setup(RecordedSetup(first.seq, first.id, fact.rod, sights, fact.slopes, fact.place))
             case InstrumentMoved() as fact:
                 self._moved[first.seq] = fact
             case BacksightTaken() as fact:
@@ -163,20 +163,20 @@ class Folded:
                 self._carry(reading)
             case MarkMade() as fact:
                 source = SightedMark(first.seq, first.id, fact.setup, fact.rod, fact.at)
-                self.book.put_mark(fact.mark, source)
+                self.book.add_mark(fact.mark, source)
             case MarkGiven() as fact:
                 since = first.seq if fact.moved else 0
-                self.book.put_mark(fact.mark, GivenMark(since, first.id, fact.elevation))
+                self.book.add_mark(fact.mark, GivenMark(since, first.id, fact.elevation))
             case Rechecked() as fact:
                 self._looked.setdefault(fact.setup, {})[first.seq] = on_site(first.at, first.offset)
-                self.book.put_look(Look(first.seq, first.id, fact.setup, fact.mark, fact.rod))
+                self.book.add_recheck(Recheck(first.seq, first.id, fact.setup, fact.mark, fact.rod))
             case DoubtAnswered() as fact:
                 self.answered.update(fact.readings)
                 self.book.version += 1
             case DatumChosen() as fact:
                 self._datums[first.seq] = fact
             case InstrumentTested() as fact:
-                self.carried.put_slope_error(first.seq, fact.slope_error.ratio)
+                self.carried.add_slope_error(first.seq, fact.slope_error.ratio)
             case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
                 self._amendments[first.seq] = fact
                 self._amend()
@@ -197,25 +197,25 @@ class Folded:
             case InstrumentSet():
                 self.setups.pop(first.id, None)
                 self._looked.get(first.id, {}).pop(first.seq, None)
-                self.book.take_set_up(first.id)
+                self.book.remove_setup(first.id)
             case InstrumentMoved():
                 self._moved.pop(first.seq, None)
             case BacksightTaken():
                 self._sights.pop(first.seq, None)
             case MarkMade() | MarkGiven():
-                self.book.take_mark(fact.mark, first.id)
+                self.book.remove_mark(fact.mark, first.id)
                 if isinstance(fact, MarkMade) and fact.reading is not None:
                     self._promoted[fact.reading].remove((fact.mark, first.seq, first.id))
             case Rechecked():
                 self._looked.get(fact.setup, {}).pop(first.seq, None)
-                self.book.take_look(fact.setup, first.id)
+                self.book.remove_recheck(fact.setup, first.id)
             case DoubtAnswered():
                 self.answered.subtract(fact.readings)
                 self.book.version += 1
             case DatumChosen():
                 self._datums.pop(first.seq, None)
             case InstrumentTested():
-                self.carried.take_slope_error(first.seq)
+                self.carried.remove_slope_error(first.seq)
             case PointAdded() | TargetChanged() | ToleranceChanged():
                 self._amendments.pop(first.seq, None)
                 self._amend()
@@ -289,11 +289,11 @@ class Folded:
     def _carry(self, reading: str) -> None:
         """Gives the marks made of a reading what the reading says now; of a struck one, nothing."""
         for mark, seq, made in self._promoted.get(reading, ()):
-            self.book.take_mark(mark, made)
+            self.book.remove_mark(mark, made)
             if reading in self._shot:
                 surface, shot = self._shot[reading]
                 place = self.place(surface)
-                self.book.put_mark(mark, SightedMark(seq, made, shot.setup, shot.rod, place, shot.seq))
+                self.book.add_mark(mark, SightedMark(seq, made, shot.setup, shot.rod, place, shot.seq))
 
     @property
     def cautions(self) -> list[tuple[datetime, int, str]]:

@@ -13,7 +13,7 @@ from gradecheck.measure.words import some
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
 from gradecheck.state.fold import Folded, Shot, Stood, Surface, standing
-from gradecheck.survey.level_book import LAST, StoodAt
+from gradecheck.survey.level_book import LAST, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
 __all__ = ["Shot", "State", "Stood", "Surface", "fold", "standing"]
@@ -99,9 +99,11 @@ class State(Folded):
         setup, backsights = self._set_ups_made[made]
         return self.setups.get(setup) if taken.sight in backsights else None
 
-    def being_set_up(self, sights: Sequence[tuple[str, Length]], rod: str, slopes: FallXY | None = None) -> StoodAt:
+    def being_set_up(
+        self, sights: Sequence[tuple[str, Length]], rod: str, slopes: FallXY | None = None
+    ) -> RecordedSetup:
         """The setup those backsights would make, to see how well they agree before it stands."""
-        return StoodAt(LAST, "", rod, tuple(sights), slopes)
+        return RecordedSetup(LAST, "", rod, tuple(sights), slopes)
 
     # -- datums
 
@@ -147,7 +149,7 @@ class State(Folded):
 
     def found(self, shot: Shot, surface: Surface | None = None) -> Elevation | None:
         """The elevation the shot found, or None where its setup was struck or a sloped beam needs a place."""
-        instrument = self.book.set_up(shot.setup)
+        instrument = self.book.setup(shot.setup)
         return instrument.elevation(shot.rod, self.place(surface) if surface else None) if instrument else None
 
     def verdict(self, surface: Surface) -> Verdict | None:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Instrument, Plan
-from gradecheck.survey.level_book import LAST, InTurn, LevelBook, SightedMark, StoodAt, distance_between
+from gradecheck.survey.level_book import LAST, InTurn, LevelBook, RecordedSetup, SightedMark, distance_between
 from gradecheck.survey.uncertainty import sight_budget
 
 
@@ -22,12 +22,12 @@ class Carried:
         self._slope_error: list[tuple[int, Fraction]] = []
         self._means = InTurn(book, self._mean_variance)
 
-    def put_slope_error(self, seq: int, error: Fraction) -> None:
+    def add_slope_error(self, seq: int, error: Fraction) -> None:
         """An instrument test found this slope error."""
         insort(self._slope_error, (seq, error))
         self._book.version += 1
 
-    def take_slope_error(self, seq: int) -> None:
+    def remove_slope_error(self, seq: int) -> None:
         """That test counts no more."""
         self._slope_error = [each for each in self._slope_error if each[0] != seq]
         self._book.version += 1
@@ -39,7 +39,7 @@ class Carried:
 
     def variance(self, setup: str, rod: Length, at: Place | None) -> float | None:
         """Of an elevation seen from a setup: the square of its standard uncertainty, in square metres."""
-        carried, stood = self._carried(setup), self._book.stood(setup)
+        carried, stood = self._carried(setup), self._book.recorded(setup)
         instrument = self._instrument
         if carried is None or stood is None or instrument is None:
             return None
@@ -56,7 +56,7 @@ class Carried:
         """What the setup brings along: of the mean of its zeros, marks and backsights together."""
         return self._means(setup)
 
-    def _mean_variance(self, stood: StoodAt) -> float | None:
+    def _mean_variance(self, stood: RecordedSetup) -> float | None:
         """Of the mean of a setup's zeros. What two of its marks share, such as a setup, does not average out.
 
         So each zero and mark is taken apart into the sights it came from, the latest first, until all that is left
@@ -67,16 +67,16 @@ class Carried:
             return None
         total = 0.0
         weights = {(stood.seq, stood.id): 1.0}
-        latest: dict[tuple[int, str], StoodAt | SightedMark] = {(stood.seq, stood.id): stood}
+        latest: dict[tuple[int, str], RecordedSetup | SightedMark] = {(stood.seq, stood.id): stood}
         while latest:
             key = max(latest)
             here, weight = latest.pop(key), weights.pop(key)
             if isinstance(here, SightedMark):
-                base = self._book.stood(here.setup)
+                base = self._book.recorded(here.setup)
                 if base is None:
                     return None
                 total += weight**2 * self._sight_variance(instrument, base, here.rod, here.at)
-                parents: list[StoodAt | SightedMark] = [base]
+                parents: list[RecordedSetup | SightedMark] = [base]
             elif here is not stood and not latest:
                 known = self._means(here.id)
                 return None if known is None else total + weight**2 * known
@@ -103,10 +103,10 @@ class Carried:
             return None
         return sight_budget(instrument, self._usual_rod, ZERO, None, self.slope_error).total
 
-    def carried(self, stood: StoodAt) -> float | None:
+    def carried(self, stood: RecordedSetup) -> float | None:
         """The variance a setup would carry, made already or still being made."""
         return self._mean_variance(stood)
 
-    def _sight_variance(self, instrument: Instrument, stood: StoodAt, rod: Length, at: Place | None) -> float:
+    def _sight_variance(self, instrument: Instrument, stood: RecordedSetup, rod: Length, at: Place | None) -> float:
         distance = distance_between(stood.place, at)
         return sight_budget(instrument, self._book.rod(stood.rod), rod, distance, self.slope_error).total ** 2

@@ -8,20 +8,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from gradecheck.measure.quantities import Length
-from gradecheck.survey.level_book import LAST, InTurn, LevelBook, Look, SightedMark, StoodAt
+from gradecheck.survey.level_book import LAST, InTurn, LevelBook, Recheck, RecordedSetup, SightedMark
 
 if TYPE_CHECKING:
     from gradecheck.plan.closure import Allowance
 
 
 @dataclass(frozen=True, slots=True)
-class HeldLook:
-    """A recheck, what it was held against, by how much it is off that, and how much it may be (to be shown).
+class JudgedRecheck:
+    """A recheck held `against` its mark, a circuit it closes, or, once that is closed, the first recheck of the mark.
 
-    A look at a mark, one that closes a circuit, or another after that, which must find what the first look found.
+    `off` is by how much it misses that, `allowed` how much it may, to be shown.
     """
 
-    against: Literal["mark", "circuit", "first look"]
+    against: Literal["mark", "circuit", "first recheck"]
     off: Length
     allowed: Length
     good: bool
@@ -50,47 +50,49 @@ class Doubt:
         self._leans = InTurn(book, self._leans_on)
         self._disturbed: tuple[int, list[str]] = (-1, [])
 
-    def misclosure(self, look: Look) -> Length | None:
+    def misclosure(self, recheck: Recheck) -> Length | None:
         """What the mark is off by: elevation seen now less the elevation it is known to have."""
-        setup, known = self._book.set_up(look.setup), self._book.elevation(look.mark, look.seq)
-        seen = setup.elevation(look.rod, self._book.place(look.mark, look.seq)) if setup else None
+        setup, known = self._book.setup(recheck.setup), self._book.elevation(recheck.mark, recheck.seq)
+        seen = setup.elevation(recheck.rod, self._book.place(recheck.mark, recheck.seq)) if setup else None
         return seen.above(known) if seen is not None and known is not None else None
 
-    def is_good(self, look: Look) -> bool:
+    def is_good(self, recheck: Recheck) -> bool:
         """Whether the mark was found where it should be, within what the plan allows."""
-        held = self.held(look)
+        held = self.held(recheck)
         return held is not None and held.good
 
-    def held(self, look: Look) -> HeldLook | None:
+    def held(self, recheck: Recheck) -> JudgedRecheck | None:
         """What a recheck is off by and may be; None where the setup or the mark is not known."""
-        off = self.misclosure(look)
+        off = self.misclosure(recheck)
         if off is None:
             return None
-        plain = HeldLook("mark", off, self._allowed, abs(off) <= self._allowed)
+        plain = JudgedRecheck("mark", off, self._allowed, abs(off) <= self._allowed)
         if plain.good or self._rule is None:
             return plain
-        # Circuits are asked for only where a look is off, which no start of the program waits for.
+        # Circuits are asked for only where a recheck is off, which no start of the program waits for.
         from gradecheck.plan.closure import allowed
         from gradecheck.survey.field_circuits import closed_by
 
-        circuit, rule = closed_by(self._book, look), self._rule()
+        circuit, rule = closed_by(self._book, recheck), self._rule()
         if circuit is None:
             return plain
         try:
             square = rule.square(circuit)
         except ValueError:  # the distance of a leg is not known
             return plain
-        before = next((each for each in self._book.looks(look.setup) if each.mark == look.mark), look)
-        first = self.misclosure(before) if before.seq < look.seq else None
+        before = next((each for each in self._book.rechecks(recheck.setup) if each.mark == recheck.mark), recheck)
+        first = self.misclosure(before) if before.seq < recheck.seq else None
         if first is not None:
             # The circuit was closed by then: what the mark is off by since shows whether the laser moved.
             moved = off - first
             closed = abs(first) > self._allowed and first.metres**2 <= square
-            return HeldLook("first look", moved, self._allowed, abs(moved) <= self._allowed) if closed else plain
+            return (
+                JudgedRecheck("first recheck", moved, self._allowed, abs(moved) <= self._allowed) if closed else plain
+            )
         most = allowed(circuit, rule)
-        return HeldLook("circuit", off, most, off.metres**2 <= square) if most > self._allowed else plain
+        return JudgedRecheck("circuit", off, most, off.metres**2 <= square) if most > self._allowed else plain
 
-    def failed(self, setup: str) -> Look | None:
+    def failed(self, setup: str) -> Recheck | None:
         """The recheck that showed the setup was disturbed, if one did."""
         return self._failed(setup)
 
@@ -99,26 +101,26 @@ class Doubt:
         """The setups that a recheck found disturbed."""
         version, _ = self._disturbed
         if version != self._book.version:  # every picture asks, and years of work have thousands of setups
-            found = [setup for setup in self._book.looked_from() if self.failed(setup)]
+            found = [setup for setup in self._book.rechecked_from() if self.failed(setup)]
             self._disturbed = self._book.version, found
         return self._disturbed[1]
 
     def last_good(self, setup: str, before: int) -> int:
         """The place of the last time the setup was known to be sound: its backsights, or a good recheck."""
-        stood = self._book.stood(setup)
+        stood = self._book.recorded(setup)
         good = stood.seq if stood else 0
-        for look in self._book.looks(setup):
-            if look.seq < before and self.is_good(look):
-                seen = self._book.source(look.mark, look.seq)
+        for recheck in self._book.rechecks(setup):
+            if recheck.seq < before and self.is_good(recheck):
+                seen = self._book.source(recheck.mark, recheck.seq)
                 # A mark first seen from here since then would have been seen after a kick, too: it proves nothing.
                 if not isinstance(seen, SightedMark) or seen.setup != setup or seen.seen_at <= good:
-                    good = look.seq
+                    good = recheck.seq
         return good
 
     def in_doubt(self, setup: str, seq: int) -> bool:
         """Whether a sight taken from that setup at that place in the journal may be wrong.
 
-        It may where the setup was found disturbed and the sight lies behind the last good look, and where a
+        It may where the setup was found disturbed and the sight lies behind the last good recheck, and where a
         mark that the setup leans on was itself carried by such a sight.
         """
         failed = self.failed(setup)
@@ -129,13 +131,13 @@ class Doubt:
     def _leans_on_doubt(self, setup: str) -> bool:
         return bool(self._leans(setup))
 
-    def _leans_on(self, stood: StoodAt) -> bool:
+    def _leans_on(self, stood: RecordedSetup) -> bool:
         return any(self.mark_in_doubt(mark, stood.seq) for mark, _ in stood.sights)
 
-    def _first_bad(self, stood: StoodAt) -> Look | None:
+    def _first_bad(self, stood: RecordedSetup) -> Recheck | None:
         # A mark whose elevation is not known any more shows neither that it stands nor that it was moved.
-        looks = ((look, self.held(look)) for look in self._book.looks(stood.id))
-        return next((look for look, held in looks if held is not None and not held.good), None)
+        rechecks = ((recheck, self.held(recheck)) for recheck in self._book.rechecks(stood.id))
+        return next((recheck for recheck, held in rechecks if held is not None and not held.good), None)
 
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
         """Whether the mark was carried by a sight that is in doubt."""

@@ -11,7 +11,7 @@ from math import sqrt
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.circuit import Circuit, Leg
-from gradecheck.survey.level_book import LAST, Carry, GivenMark, LevelBook, Look
+from gradecheck.survey.level_book import LAST, Carry, GivenMark, LevelBook, Recheck
 from gradecheck.survey.level_notes import NoteRow, PageCheck, page_check
 
 
@@ -30,7 +30,7 @@ class Closing:
 
 def closings(book: LevelBook) -> Iterator[Closing]:
     """Each time a mark of given elevation was reached from another one, or from itself round a loop."""
-    for stood in book.set_ups():
+    for stood in book.setups():
         base = stood.sights[0][0]
         start_of = book.chain(base, stood.seq)
         for last in book.sights(stood.id):
@@ -42,19 +42,19 @@ def closings(book: LevelBook) -> Iterator[Closing]:
                 yield Closing(circuit, _page(steps, circuit.start))
 
 
-def closed_by(book: LevelBook, look: Look) -> Circuit | None:
+def closed_by(book: LevelBook, recheck: Recheck) -> Circuit | None:
     """The circuit that a recheck closes on a given mark; None for a mark that the setup itself stands on."""
-    stood, last = book.stood(look.setup), book.sight_of(look)
-    if stood is None or last is None or not book.is_given(look.mark, look.seq):
+    stood, last = book.recorded(recheck.setup), book.sight_of(recheck)
+    if stood is None or last is None or not book.is_given(recheck.mark, recheck.seq):
         return None
-    if look.mark in [mark for mark, _ in stood.sights]:
+    if recheck.mark in [mark for mark, _ in stood.sights]:
         return None
     steps = [*book.chain(stood.sights[0][0], stood.seq), last]
-    return _circuit(book, steps, book.elevation(look.mark, look.seq))
+    return _circuit(book, steps, book.elevation(recheck.mark, recheck.seq))
 
 
 def _circuit(book: LevelBook, steps: list[Carry], end: Elevation | None) -> Circuit | None:
-    first = book.stood(steps[0].setup)
+    first = book.recorded(steps[0].setup)
     start = book.elevation(steps[0].base, first.seq) if first else None
     moved = steps[0].base == steps[-1].end and start != end  # while the loop was walked: it tells nothing
     if start is None or end is None or moved:
@@ -69,7 +69,7 @@ def network(book: LevelBook) -> tuple[dict[str, Elevation], list[Leg]]:
     """
     known: dict[str, Elevation] = {}
     legs = []
-    stands = book.set_ups()
+    stands = book.setups()
     for stood, following in zip_longest(stands, stands[1:]):
         later = following.seq if following else LAST
         for sight in book.sights(stood.id):
@@ -103,7 +103,7 @@ def _legs(book: LevelBook, steps: list[Carry]) -> Iterator[Leg]:
     """The legs of the way; of marks that were taken anew on it each is told with the entry that made it."""
     names, walked = [steps[0].base], [steps[0].base, *(step.end for step in steps)]
     for step, following in pairwise(steps):
-        stood = book.stood(following.setup)
+        stood = book.recorded(following.setup)
         source = book.source(step.end, stood.seq) if stood and walked.count(step.end) > 1 else None
         names.append(f"{step.end} of entry {source.seq}" if source else step.end)
     names.append(walked[-1])

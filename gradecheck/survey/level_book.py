@@ -15,7 +15,7 @@ from typing import Generic, TypeVar
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
 from gradecheck.plan.model import Plan, Rod
-from gradecheck.survey.setup import Agreement, Beam, SetUp, Sight, agreement, stand_on, zero_from
+from gradecheck.survey.setup import Agreement, Beam, Setup, Sight, agreement, setup_on, zero_from
 
 T = TypeVar("T")
 
@@ -24,7 +24,7 @@ LAST = 1 << 62
 
 
 @dataclass(frozen=True, slots=True)
-class StoodAt:
+class RecordedSetup:
     """A setup as it was made: the rod, and what it read on which marks."""
 
     seq: int
@@ -71,8 +71,8 @@ MarkSource = GivenMark | SightedMark
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Look:
-    """A recheck: recheck a mark from the same setup."""
+class Recheck:
+    """A mark read again from the same setup, to see whether the laser still stands as it did."""
 
     seq: int
     id: str = field(compare=False)
@@ -108,7 +108,7 @@ class InTurn(Generic[T]):
     no deep recursion.
     """
 
-    def __init__(self, book: LevelBook, find: Callable[[StoodAt], T | None]) -> None:
+    def __init__(self, book: LevelBook, find: Callable[[RecordedSetup], T | None]) -> None:
         self._book = book
         self._find = find
         self._known: dict[str, T | None] = {}
@@ -119,8 +119,8 @@ class InTurn(Generic[T]):
         if self._version != self._book.version:
             self._known.clear()
             self._version = self._book.version
-        if setup not in self._known and (wanted := self._book.stood(setup)) is not None:
-            for stood in self._book.set_ups():
+        if setup not in self._known and (wanted := self._book.recorded(setup)) is not None:
+            for stood in self._book.setups():
                 if stood.seq <= wanted.seq and stood.id not in self._known:
                     self._known[stood.id] = self._find(stood)
         return self._known.get(setup)
@@ -131,9 +131,9 @@ class LevelBook:
 
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
-        self._setups: dict[str, StoodAt] = {}
+        self._setups: dict[str, RecordedSetup] = {}
         self._marks: dict[str, list[MarkSource]] = {}
-        self._looks: dict[str, list[Look]] = {}
+        self._rechecks: dict[str, list[Recheck]] = {}
         self.version = 0
         """Goes up with every change, so that what was worked out from the book can be known to be old."""
         self._stood = InTurn(self, self._stand)
@@ -141,45 +141,45 @@ class LevelBook:
 
     # -- one fact in, one fact out
 
-    def put_set_up(self, stood: StoodAt) -> None:
+    def add_setup(self, stood: RecordedSetup) -> None:
         """A setup counts."""
         self._setups[stood.id] = stood
         self.version += 1
 
-    def take_set_up(self, setup: str) -> None:
+    def remove_setup(self, setup: str) -> None:
         """A setup counts no more; what was seen from it has no elevation."""
         self._setups.pop(setup, None)
         self.version += 1
 
-    def put_mark(self, name: str, source: MarkSource) -> None:
+    def add_mark(self, name: str, source: MarkSource) -> None:
         """A mark is known from there on; `seq` 0 stands for the time before the first entry."""
         insort(self._marks.setdefault(name, []), source, key=_seq)
         self.version += 1
 
-    def take_mark(self, name: str, entry: str) -> None:
+    def remove_mark(self, name: str, entry: str) -> None:
         """What that entry said of the mark counts no more."""
         self._marks[name] = [source for source in self._marks.get(name, []) if source.id != entry]
         self.version += 1
 
-    def put_look(self, look: Look) -> None:
+    def add_recheck(self, recheck: Recheck) -> None:
         """A recheck counts."""
-        insort(self._looks.setdefault(look.setup, []), look)
+        insort(self._rechecks.setdefault(recheck.setup, []), recheck)
         self.version += 1
 
-    def take_look(self, setup: str, entry: str) -> None:
+    def remove_recheck(self, setup: str, entry: str) -> None:
         """A recheck counts no more."""
-        self._looks[setup] = [look for look in self._looks.get(setup, []) if look.id != entry]
+        self._rechecks[setup] = [recheck for recheck in self._rechecks.get(setup, []) if recheck.id != entry]
         self.version += 1
 
-    # -- marks and looks
+    # -- marks and rechecks
 
-    def looks(self, setup: str) -> list[Look]:
+    def rechecks(self, setup: str) -> list[Recheck]:
         """The rechecks from a setup, in order."""
-        return self._looks.get(setup, [])
+        return self._rechecks.get(setup, [])
 
-    def looked_from(self) -> list[str]:
+    def rechecked_from(self) -> list[str]:
         """The setups from which a mark was looked at again."""
-        return list(self._looks)
+        return list(self._rechecks)
 
     def marks(self, before: int = LAST) -> list[str]:
         """The names of all marks known before that place: the plan's first, then those made on site."""
@@ -202,7 +202,7 @@ class LevelBook:
         source = self.source(mark, before)
         if not isinstance(source, SightedMark):
             return source.elevation if source is not None else None
-        setup = self.set_up(source.setup)
+        setup = self.setup(source.setup)
         return setup.elevation(source.rod, source.at) if setup else None
 
     def place(self, mark: str, before: int = LAST) -> Place | None:
@@ -238,7 +238,7 @@ class LevelBook:
     def sights(self, setup: str) -> list[Carry]:
         """Every sight on a mark from that setup but the first backsight, each carried from there, in order.
 
-        Another look at the mark of the first backsight is none of them; that mark taken anew is, being another spot.
+        A recheck of the mark of the first backsight is none of them; that mark taken anew is, being another spot.
         """
         stood = self._setups.get(setup)
         if stood is None:
@@ -251,7 +251,10 @@ class LevelBook:
             if isinstance(source, SightedMark) and source.setup == setup
         ]
         known = [(stood.seq, mark, rod, self.place(mark, stood.seq)) for mark, rod in stood.sights[1:]]
-        known += [(look.seq, look.mark, look.rod, self.place(look.mark, look.seq)) for look in self.looks(setup)]
+        known += [
+            (recheck.seq, recheck.mark, recheck.rod, self.place(recheck.mark, recheck.seq))
+            for recheck in self.rechecks(setup)
+        ]
         seen += [each for each in known if each[1] != base]
         direct = self.rod(stood.rod).kind == "direct"
         return [
@@ -260,17 +263,17 @@ class LevelBook:
             if (fall := self._fall(stood, at)) is not None
         ]
 
-    def sight_of(self, look: Look) -> Carry | None:
+    def sight_of(self, recheck: Recheck) -> Carry | None:
         """The sight of a recheck, carried from the first backsight; None where its setup or a place is not known."""
-        stood = self._setups.get(look.setup)
-        fall = self._fall(stood, self.place(look.mark, look.seq)) if stood is not None else None
+        stood = self._setups.get(recheck.setup)
+        fall = self._fall(stood, self.place(recheck.mark, recheck.seq)) if stood is not None else None
         if stood is None or fall is None:
             return None
         base, backsight = stood.sights[0]
         direct = self.rod(stood.rod).kind == "direct"
-        return Carry(look.setup, base, backsight, look.mark, look.rod, direct, fall)
+        return Carry(recheck.setup, base, backsight, recheck.mark, recheck.rod, direct, fall)
 
-    def _fall(self, stood: StoodAt, at: Place | None) -> Length | None:
+    def _fall(self, stood: RecordedSetup, at: Place | None) -> Length | None:
         """How far the beam lies lower there than at the first backsight, None where a sloped one needs a place."""
         if stood.slopes is None:
             return ZERO
@@ -281,34 +284,34 @@ class LevelBook:
         """How far two marks lie apart on the plan, where it says."""
         return distance_between(self.place(one), self.place(other)) or None
 
-    def set_ups(self) -> list[StoodAt]:
+    def setups(self) -> list[RecordedSetup]:
         """The setups that count, in order."""
         return sorted(self._setups.values(), key=lambda each: each.seq)
 
     # -- setups
 
-    def stood(self, setup: str) -> StoodAt | None:
+    def recorded(self, setup: str) -> RecordedSetup | None:
         """The setup as it was made."""
         return self._setups.get(setup)
 
-    def set_up(self, setup: str) -> SetUp | None:
+    def setup(self, setup: str) -> Setup | None:
         """The instrument at that setup, None where it was struck or a mark it leaned on is not known."""
         return self._stood(setup)
 
-    def _stand(self, stood: StoodAt) -> SetUp | None:
+    def _stand(self, stood: RecordedSetup) -> Setup | None:
         rod = self._plan.rods.get(stood.rod)
         sights = self._sights(stood)
         if rod is None or sights is None:
             return None
         if stood.slopes is not None and any(sight.at is None for sight in sights):
             return None
-        return stand_on(rod, sights, stood.slopes)
+        return setup_on(rod, sights, stood.slopes)
 
     def examples_under(self, setup: str) -> frozenset[str]:
         """The benchmarks and rods with example figures that the setup leans on, also through turning points."""
         return (self._examples(setup) or frozenset()) if self._plan.example_marks else frozenset()
 
-    def _examples_of(self, stood: StoodAt) -> frozenset[str]:
+    def _examples_of(self, stood: RecordedSetup) -> frozenset[str]:
         found = {f"rod {stood.rod}"} & self._plan.example_marks.keys()
         for mark, _ in stood.sights:
             source = self.source(mark, stood.seq)
@@ -320,7 +323,7 @@ class LevelBook:
                 found.add(mark)
         return frozenset(found)
 
-    def _sights(self, stood: StoodAt) -> list[Sight] | None:
+    def _sights(self, stood: RecordedSetup) -> list[Sight] | None:
         sights = []
         for mark, reading in stood.sights:
             elevation = self.elevation(mark, stood.seq)
@@ -329,7 +332,7 @@ class LevelBook:
             sights.append(Sight(mark, elevation, reading, self.place(mark, stood.seq)))
         return sights
 
-    def agreement(self, stood: StoodAt) -> Agreement | None:
+    def agreement(self, stood: RecordedSetup) -> Agreement | None:
         """How well the backsights of a setup agree, made already or still being made."""
         rod, sights = self._plan.rods.get(stood.rod), self._sights(stood)
         if rod is None or not sights:

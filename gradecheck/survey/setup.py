@@ -24,7 +24,7 @@ class Beam:
 
 
 @dataclass(frozen=True, slots=True)
-class SetUp:
+class Setup:
     """A setup with its rod; `zero` is the elevation at which that rod would read nothing.
 
     For a standard rod that is the plane of the instrument (height of instrument): elevation = zero - reading.
@@ -100,12 +100,12 @@ def agreement(zeros: Sequence[tuple[str, Elevation]]) -> Agreement:
     return Agreement(tuple(zeros), mean, spread, out)
 
 
-def stand(rod: Rod, mark: Elevation, backsight: Length) -> SetUp:
+def stand(rod: Rod, mark: Elevation, backsight: Length) -> Setup:
     """The setup that one backsight on a mark of known elevation fixes."""
-    return stand_on(rod, [Sight("", mark, backsight)])
+    return setup_on(rod, [Sight("", mark, backsight)])
 
 
-def stand_on(rod: Rod, sights: Sequence[Sight], slopes: FallXY | None = None) -> SetUp:
+def setup_on(rod: Rod, sights: Sequence[Sight], slopes: FallXY | None = None) -> Setup:
     """The setup that backsights on marks of known elevation fix; several count alike, their mean is taken.
 
     Raises ValueError where a sloped beam is given and a mark's place on the plan is not known.
@@ -114,4 +114,4 @@ def stand_on(rod: Rod, sights: Sequence[Sight], slopes: FallXY | None = None) ->
     if slopes is not None and (origin is None or any(sight.at is None for sight in sights)):
         raise ValueError("a sloped beam needs the place of every mark on the plan")
     mean = agreement([(sight.mark, zero_from(rod, sight, slopes, origin)) for sight in sights]).mean
-    return SetUp(rod, mean, Beam(*slopes, origin) if slopes is not None and origin is not None else None)
+    return Setup(rod, mean, Beam(*slopes, origin) if slopes is not None and origin is not None else None)

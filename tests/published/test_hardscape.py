@@ -16,7 +16,7 @@ from gradecheck.measure.typed import read_length
 from gradecheck.measure.units import read_slope
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import target
-from gradecheck.survey.setup import SetUp, stand
+from gradecheck.survey.setup import Setup, stand
 from tests.published.sources import (
     COMMON_PRACTICE,
     DERIVED,
@@ -151,7 +151,7 @@ def patio() -> Plan:
 
 
 @pytest.fixture
-def stood(patio: Plan) -> SetUp:
+def stood(patio: Plan) -> Setup:
     """The rod reads 48 1/4 on the benchmark."""
     return stand(patio.rod, patio.benchmarks["ZERO"].elevation, _inches("48 1/4"))
 
@@ -165,7 +165,7 @@ def stood(patio: Plan) -> SetUp:
     ],
 )
 def test_every_stage_has_its_elevation_and_its_grade_rod(
-    patio: Plan, stood: SetUp, stage: str, elevation: str, rod: str
+    patio: Plan, stood: Setup, stage: str, elevation: str, rod: str
 ) -> None:
     area = site(patio)
     goal = target(area, area.point("EDGE"), stage)
@@ -185,7 +185,7 @@ def test_every_stage_has_its_elevation_and_its_grade_rod(
     ],
 )
 def test_a_reading_on_the_subgrade_is_judged_against_its_target(
-    patio: Plan, stood: SetUp, reading: str, elevation: str, difference: str, word: Word
+    patio: Plan, stood: Setup, reading: str, elevation: str, difference: str, word: Word
 ) -> None:
     area = site(patio)
     goal = target(area, area.point("EDGE"), "subgrade")

@@ -18,7 +18,7 @@ from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import read_length
 from gradecheck.plan.model import Benchmark, Instrument, Plan, Rechecks, Rod
 from gradecheck.survey.carried import Carried
-from gradecheck.survey.level_book import LevelBook, SightedMark, StoodAt
+from gradecheck.survey.level_book import LevelBook, RecordedSetup, SightedMark
 from gradecheck.survey.uncertainty import Budget, expanded, sight_budget
 from tests.published.sources import DERIVED, Source, agrees, in_inches, of
 
@@ -111,9 +111,9 @@ def _chain(book: LevelBook, count: int) -> None:
     """Turning points TP1 ... TPn, each one setup on from the one before, every rod reading 50 in."""
     base = "DOOR"
     for number in range(1, count + 1):
-        book.put_set_up(StoodAt(2 * number, f"S{number}", "rod", ((base, inches(50)),)))
+        book.add_setup(RecordedSetup(2 * number, f"S{number}", "rod", ((base, inches(50)),)))
         base = f"TP{number}"
-        book.put_mark(base, SightedMark(2 * number + 1, f"M{number}", setup=f"S{number}", rod=inches(50)))
+        book.add_mark(base, SightedMark(2 * number + 1, f"M{number}", setup=f"S{number}", rod=inches(50)))
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 10, 100])
@@ -177,12 +177,12 @@ def test_what_marks_carry_is_what_an_independent_propagation_finds(walk: list[tu
         sights = [ufloat(0, sight_budget(INSTRUMENT, ROD, each, None).total) for each in readings]
         seq += 1
         stood = tuple((names[mark], reading) for mark, reading in zip(on, readings, strict=False))
-        book.put_set_up(StoodAt(seq, f"S{number}", "rod", stood))
+        book.add_setup(RecordedSetup(seq, f"S{number}", "rod", stood))
         zero = sum((marks[mark] + sight for mark, sight in zip(on, sights, strict=False)), start=0.0) / len(on)
         for reading, sight in zip(readings[len(on) :], sights[len(on) :], strict=True):
             seq += 1
             names.append(f"TP{seq}")
-            book.put_mark(names[-1], SightedMark(seq, f"M{seq}", setup=f"S{number}", rod=reading))
+            book.add_mark(names[-1], SightedMark(seq, f"M{seq}", setup=f"S{number}", rod=reading))
             marks.append(zero - sight)
     for name, told in zip(names[2:], marks[2:], strict=True):
         variance = carried.mark_variance(name)

@@ -129,7 +129,7 @@ def _known(session: Session) -> dict[str, object]:
             for area in session.plan.areas
         ],
         "instrument": state.setup is not None and state.setup.instrument is not None,
-        "agreement": [state.book.agreement(stood) for stood in state.book.set_ups()] and True,
+        "agreement": [state.book.agreement(stood) for stood in state.book.setups()] and True,
     }
 
 

@@ -20,8 +20,8 @@ from gradecheck.report.rows import grade_rod
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from gradecheck.survey.field_circuits import closings
-from gradecheck.survey.level_book import LevelBook, SightedMark, StoodAt
-from gradecheck.survey.setup import Beam, Sight, stand_on
+from gradecheck.survey.level_book import LevelBook, RecordedSetup, SightedMark
+from gradecheck.survey.setup import Beam, Sight, setup_on
 from tests.journal_strategies import JOB, PLAN
 from tests.strategies import elevations, lengths, ratios
 
@@ -59,7 +59,7 @@ def test_elevations_and_grade_rods_follow_the_plane_exactly(
         Sight(f"M{number}", elevation, rod_there(rod, plane(at_zero, fall, place), elevation), place)
         for number, (elevation, place) in enumerate(marks)
     ]
-    stood = stand_on(rod, sights, fall)
+    stood = setup_on(rod, sights, fall)
     reading = rod_there(rod, plane(at_zero, fall, at), ground)
     assert stood.elevation(reading, at) == ground
     assert stood.grade_rod(ground, at) == reading
@@ -70,8 +70,8 @@ def test_elevations_and_grade_rods_follow_the_plane_exactly(
 def test_a_beam_without_any_fall_is_a_level_one(
     rod: Rod, mark: Elevation, backsight: Length, at: tuple[Length, Length], reading: Length
 ) -> None:
-    flat = stand_on(rod, [Sight("M", mark, backsight, (ZERO, ZERO))], (NO_SLOPE, NO_SLOPE))
-    assert flat.elevation(reading, at) == stand_on(rod, [Sight("M", mark, backsight)]).elevation(reading)
+    flat = setup_on(rod, [Sight("M", mark, backsight, (ZERO, ZERO))], (NO_SLOPE, NO_SLOPE))
+    assert flat.elevation(reading, at) == setup_on(rod, [Sight("M", mark, backsight)]).elevation(reading)
 
 
 @given(falls, places, places)
@@ -89,7 +89,7 @@ def test_the_beam_lies_lower_down_the_fall(
 def test_of_a_spot_without_a_place_a_sloped_beam_says_nothing(
     rod: Rod, fall: FallXY, mark: Elevation, backsight: Length, reading: Length
 ) -> None:
-    stood = stand_on(rod, [Sight("M", mark, backsight, (ZERO, ZERO))], fall)
+    stood = setup_on(rod, [Sight("M", mark, backsight, (ZERO, ZERO))], fall)
     assert stood.elevation(reading) is None
     assert stood.grade_rod(mark) is None
 
@@ -98,7 +98,7 @@ def test_a_sloped_beam_stands_on_no_mark_without_a_place() -> None:
     sights = [Sight("M", Elevation(Fraction(0)), inches(48), (ZERO, ZERO)), Sight("N", Elevation(Fraction(0)), ZERO)]
     for some in (sights, sights[::-1], sights[1:]):
         with pytest.raises(ValueError, match="needs the place of every mark"):
-            stand_on(STANDARD, some, (Slope(Fraction(1, 50)), NO_SLOPE))
+            setup_on(STANDARD, some, (Slope(Fraction(1, 50)), NO_SLOPE))
 
 
 @given(falls, elevations, places, elevations, st.sampled_from(("site rod", "hand rod")))
@@ -109,9 +109,9 @@ def test_what_is_carried_through_a_sloped_beam_adds_up_in_its_chain(
     kind = PLAN.rods[rod]
     book = LevelBook(PLAN)
     backsight = rod_there(kind, zero.metres, Elevation(Fraction(0)))
-    book.put_set_up(StoodAt(1, "S1", rod, (("DOOR", backsight),), fall))
+    book.add_setup(RecordedSetup(1, "S1", rod, (("DOOR", backsight),), fall))
     foresight = rod_there(kind, plane(zero, fall, place), spot)
-    book.put_mark("TP1", SightedMark(2, "m", setup="S1", rod=foresight, at=place))
+    book.add_mark("TP1", SightedMark(2, "m", setup="S1", rod=foresight, at=place))
     assert book.elevation("TP1") == spot
     (step,) = book.chain("TP1")
     assert step.rise == spot.height

@@ -14,7 +14,7 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, inches
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.field_circuits import closings, network
-from gradecheck.survey.level_book import GivenMark, LevelBook, Look, SightedMark, StoodAt
+from gradecheck.survey.level_book import GivenMark, LevelBook, Recheck, RecordedSetup, SightedMark
 from gradecheck.survey.uncertainty import sight_budget
 from tests.journal_strategies import PLAN, sixteenths
 from tests.strategies import elevations, lengths
@@ -38,22 +38,22 @@ class Walk:
     zeros: dict[str, Elevation]
     seq: int = 0
 
-    def stand(self, rod: str, zero: Elevation, marks: list[str]) -> StoodAt:
+    def stand(self, rod: str, zero: Elevation, marks: list[str]) -> RecordedSetup:
         """The instrument stands there and looks back on those marks."""
         self.seq += 1
         sights = tuple((mark, reads(rod, zero, self.true[mark])) for mark in marks)
-        stood = StoodAt(self.seq, f"S{len(self.zeros) + 1}", rod, sights)
+        stood = RecordedSetup(self.seq, f"S{len(self.zeros) + 1}", rod, sights)
         self.zeros[stood.id] = zero
-        self.book.put_set_up(stood)
+        self.book.add_setup(stood)
         return stood
 
-    def see(self, stood: StoodAt, elevation: Elevation) -> str:
+    def see(self, stood: RecordedSetup, elevation: Elevation) -> str:
         """A turning point seen from there."""
         self.seq += 1
         name = f"TP{len(self.true) - len(GIVEN) + 1}"
         self.true[name] = elevation
         rod = reads(stood.rod, self.zeros[stood.id], elevation)
-        self.book.put_mark(name, SightedMark(self.seq, f"M {name}", setup=stood.id, rod=rod))
+        self.book.add_mark(name, SightedMark(self.seq, f"M {name}", setup=stood.id, rod=rod))
         return name
 
 
@@ -96,14 +96,14 @@ def known(walk: Walk) -> dict[str, Elevation | None]:
 def test_through_any_chain_of_set_ups_exact_readings_return_the_exact_elevation_of_every_mark(walk: Walk) -> None:
     assert known(walk) == walk.true
     for setup, zero in walk.zeros.items():
-        found = walk.book.set_up(setup)
+        found = walk.book.setup(setup)
         assert found is not None
         assert found.zero == zero
 
 
 @given(walks(most=8, backsights=5))
 def test_backsights_with_exact_readings_agree_to_nothing_and_none_stands_out(walk: Walk) -> None:
-    for stood in walk.book.set_ups():
+    for stood in walk.book.setups():
         told = walk.book.agreement(stood)
         assert told is not None
         assert [mark for mark, _ in told.zeros] == [mark for mark, _ in stood.sights]
@@ -140,7 +140,7 @@ def test_zero_carries_over_a_thousand_set_ups() -> None:
     assert usual is not None
     assert variance == pytest.approx(2000 * usual**2)
     # A look at the door from the first setup, 8 in off: the whole way hangs on it.
-    walk.book.put_look(Look(2, "look", "S1", "DOOR", inches(8)))
+    walk.book.add_recheck(Recheck(2, "look", "S1", "DOOR", inches(8)))
     assert doubt.mark_in_doubt(here)
 
 
@@ -156,7 +156,7 @@ def test_two_lines_of_set_ups_that_meet_after_five_hundred_each_are_one_mean() -
     assert usual is not None
     # Each line brings 1000 sights along, each backsight adds one, and of two that share nothing the mean has half.
     assert carried.carried(last) == pytest.approx(1001 * usual**2 / 2)
-    found = walk.book.set_up(last.id)
+    found = walk.book.setup(last.id)
     assert found is not None
     assert found.zero == Elevation(Fraction(3))
 
@@ -174,7 +174,7 @@ def test_one_bad_backsight_of_three_or_more_stands_out(
     odd = bad.draw(st.sampled_from(marks))
     by = bad.draw(lengths.filter(bool))
     sights = tuple((m, reads(rod, zero, walk.true[m]) + (by if m == odd else ZERO)) for m in marks)
-    told = walk.book.agreement(StoodAt(1000, "", rod, sights))
+    told = walk.book.agreement(RecordedSetup(1000, "", rod, sights))
     assert told is not None
     assert told.stands_out == odd
     assert told.spread == abs(by)
@@ -187,7 +187,7 @@ def test_one_bad_backsight_of_three_or_more_stands_out(
 @given(rods, elevations, lengths.filter(bool))
 def test_of_two_backsights_that_disagree_nobody_can_say_which(rod: str, zero: Elevation, by: Length) -> None:
     sights = (("DOOR", reads(rod, zero, GIVEN["DOOR"])), ("KERB", reads(rod, zero, GIVEN["KERB"]) + by))
-    told = start().book.agreement(StoodAt(1, "", rod, sights))
+    told = start().book.agreement(RecordedSetup(1, "", rod, sights))
     assert told is not None
     assert (told.spread, told.stands_out) == (abs(by), None)
 
@@ -197,11 +197,11 @@ def test_of_two_backsights_that_disagree_nobody_can_say_which(rod: str, zero: El
 
 @given(chains(), st.data())
 def test_a_corrected_backsight_moves_all_that_was_carried_after_it(walk: Walk, data: st.DataObject) -> None:
-    wrong = data.draw(st.sampled_from(walk.book.set_ups()))
+    wrong = data.draw(st.sampled_from(walk.book.setups()))
     by = data.draw(lengths)
     before = known(walk)
     ((mark, reading),) = wrong.sights
-    walk.book.put_set_up(dataclasses.replace(wrong, sights=((mark, reading + by),)))
+    walk.book.add_setup(dataclasses.replace(wrong, sights=((mark, reading + by),)))
     after = known(walk)
     moved = -by if wrong.rod == DIRECT else by
     for name, was in before.items():
@@ -221,7 +221,7 @@ def test_one_of_several_backsights_corrected_moves_the_mean_by_its_share(
     stood = walk.stand(rod, zero, [walk.see(first, Elevation(Fraction(n, 9))) for n in range(count)])
     end = walk.see(stood, spot)
     (mark, reading), *others = stood.sights
-    walk.book.put_set_up(dataclasses.replace(stood, sights=((mark, reading + by), *others)))
+    walk.book.add_setup(dataclasses.replace(stood, sights=((mark, reading + by), *others)))
     now = walk.book.elevation(end)
     assert now is not None
     assert now.above(spot) == by * Fraction(-1 if rod == DIRECT else 1, count)
@@ -238,11 +238,11 @@ def test_a_mark_shot_anew_leaves_what_leaned_on_it_before_where_it_was(
     end = walk.see(two, spot)
     walk.seq += 1
     late = SightedMark(walk.seq, "again", setup=one.id, rod=reads(STANDARD, zero, again))
-    walk.book.put_mark(carried, late)
+    walk.book.add_mark(carried, late)
     assert walk.book.elevation(carried) == again
     assert walk.book.elevation(carried, late.seq) == first
     assert walk.book.elevation(end) == spot
-    walk.book.take_mark(carried, "again")
+    walk.book.remove_mark(carried, "again")
     assert walk.book.elevation(carried) == first
 
 
@@ -254,16 +254,16 @@ def test_a_benchmark_moves_from_there_on_or_was_wrong_from_the_start(
     early = walk.see(walk.stand(STANDARD, zero, ["KERB"]), spot)
     walk.seq += 1
     fact = GivenMark(walk.seq, "moved", moved)
-    walk.book.put_mark("KERB", fact)
+    walk.book.add_mark("KERB", fact)
     assert walk.book.elevation(early) == spot
     late = walk.stand(STANDARD, zero, ["KERB"])
-    found = walk.book.set_up(late.id)
+    found = walk.book.setup(late.id)
     assert found is not None
     by = moved.above(GIVEN["KERB"])
     assert found.zero == zero + by
     # The same told as wrong from the start moves what was seen before, too.
-    walk.book.take_mark("KERB", "moved")
-    walk.book.put_mark("KERB", dataclasses.replace(fact, seq=0))
+    walk.book.remove_mark("KERB", "moved")
+    walk.book.add_mark("KERB", dataclasses.replace(fact, seq=0))
     assert walk.book.elevation(early) == spot + by
 
 
@@ -272,21 +272,21 @@ def test_a_benchmark_moves_from_there_on_or_was_wrong_from_the_start(
 
 @given(walks(most=12), st.data())
 def test_a_struck_set_up_leaves_all_that_leans_on_it_unknown(walk: Walk, data: st.DataObject) -> None:
-    struck = data.draw(st.sampled_from(walk.book.set_ups()))
+    struck = data.draw(st.sampled_from(walk.book.setups()))
     lost_set_ups, lost = {struck.id}, set[str]()
-    for stood in walk.book.set_ups():
+    for stood in walk.book.setups():
         if any(mark in lost for mark, _ in stood.sights):
             lost_set_ups.add(stood.id)
         for name in walk.true:
             source = walk.book.source(name)
             if isinstance(source, SightedMark) and source.setup in lost_set_ups:
                 lost.add(name)
-    walk.book.take_set_up(struck.id)
+    walk.book.remove_setup(struck.id)
     for name, was in walk.true.items():
         assert walk.book.elevation(name) == (None if name in lost else was)
     for setup in walk.zeros:
-        assert (walk.book.set_up(setup) is None) == (setup in lost_set_ups)
-    walk.book.put_set_up(struck)
+        assert (walk.book.setup(setup) is None) == (setup in lost_set_ups)
+    walk.book.add_setup(struck)
     assert known(walk) == walk.true
 
 
@@ -302,17 +302,17 @@ def _put_set_up(book: LevelBook, data: st.DataObject) -> None:
     sights = data.draw(st.lists(st.tuples(_names, _figures), min_size=1, max_size=3))
     slopes = data.draw(st.sampled_from((None, None, (Slope(Fraction(1, 50)), Slope(Fraction(0))))))
     rod = data.draw(st.sampled_from((STANDARD, DIRECT, "lost rod")))
-    book.put_set_up(StoodAt(data.draw(_seqs), data.draw(_setups), rod, tuple(sights), slopes))
+    book.add_setup(RecordedSetup(data.draw(_seqs), data.draw(_setups), rod, tuple(sights), slopes))
 
 
 def _put_mark(book: LevelBook, data: st.DataObject) -> None:
     given_ = data.draw(st.none() | elevations)
     source = SightedMark(data.draw(_seqs), f"m{data.draw(_seqs)}", setup=data.draw(_setups), rod=data.draw(_figures))
-    book.put_mark(data.draw(_names), GivenMark(source.seq, source.id, given_) if given_ else source)
+    book.add_mark(data.draw(_names), GivenMark(source.seq, source.id, given_) if given_ else source)
 
 
 def _put_look(book: LevelBook, data: st.DataObject) -> None:
-    book.put_look(Look(data.draw(_seqs), "look", data.draw(_setups), data.draw(_names), data.draw(_figures)))
+    book.add_recheck(Recheck(data.draw(_seqs), "look", data.draw(_setups), data.draw(_names), data.draw(_figures)))
 
 
 _CHANGES = (
@@ -321,9 +321,9 @@ _CHANGES = (
     _put_mark,
     _put_mark,
     _put_look,
-    lambda book, data: book.take_set_up(data.draw(_setups)),
-    lambda book, data: book.take_mark(data.draw(_names), f"m{data.draw(_seqs)}"),
-    lambda book, data: book.take_look(data.draw(_setups), "look"),
+    lambda book, data: book.remove_setup(data.draw(_setups)),
+    lambda book, data: book.remove_mark(data.draw(_names), f"m{data.draw(_seqs)}"),
+    lambda book, data: book.remove_recheck(data.draw(_setups), "look"),
 )
 
 
@@ -346,8 +346,8 @@ def test_no_sequence_of_facts_makes_the_book_raise_or_run_in_circles(
             if steps and elevation is not None and len({step.setup for step in steps}) == 1:
                 (step,) = steps
                 assert step.end == name
-        for stood in book.set_ups():
-            found = book.set_up(stood.id)
+        for stood in book.setups():
+            found = book.setup(stood.id)
             heard = book.agreement(stood)
             # What stands leans on marks that were known before it, and on a rod of the plan.
             if found is not None:
@@ -365,19 +365,19 @@ def test_no_sequence_of_facts_makes_the_book_raise_or_run_in_circles(
 
 def test_a_mark_seen_from_a_set_up_that_came_later_is_not_known() -> None:
     book = LevelBook(PLAN)
-    book.put_mark("A", SightedMark(1, "m", setup="S1", rod=inches(40)))
-    book.put_set_up(StoodAt(2, "S1", STANDARD, (("DOOR", inches(48)),)))
+    book.add_mark("A", SightedMark(1, "m", setup="S1", rod=inches(40)))
+    book.add_setup(RecordedSetup(2, "S1", STANDARD, (("DOOR", inches(48)),)))
     assert book.elevation("A") is None
     assert book.chain("A") == []
 
 
 def test_two_set_ups_that_lean_on_each_other_leave_both_unknown() -> None:
     book = LevelBook(PLAN)
-    book.put_mark("A", SightedMark(1, "a", setup="S2", rod=inches(40)))
-    book.put_set_up(StoodAt(2, "S1", STANDARD, (("A", inches(48)),)))
-    book.put_mark("B", SightedMark(3, "b", setup="S1", rod=inches(40)))
-    book.put_set_up(StoodAt(4, "S2", STANDARD, (("B", inches(48)),)))
-    assert [book.set_up(name) for name in ("S1", "S2")] == [None, None]
+    book.add_mark("A", SightedMark(1, "a", setup="S2", rod=inches(40)))
+    book.add_setup(RecordedSetup(2, "S1", STANDARD, (("A", inches(48)),)))
+    book.add_mark("B", SightedMark(3, "b", setup="S1", rod=inches(40)))
+    book.add_setup(RecordedSetup(4, "S2", STANDARD, (("B", inches(48)),)))
+    assert [book.setup(name) for name in ("S1", "S2")] == [None, None]
     assert [book.elevation(name) for name in ("A", "B")] == [None, None]
 
 
@@ -390,10 +390,10 @@ def test_variances_add_sight_by_sight(figures: list[tuple[int, int]]) -> None:
     carried = Carried(walk.book, PLAN)
     assert PLAN.instrument is not None
     for number, (back, fore) in enumerate(figures):
-        walk.book.put_set_up(StoodAt(seq + 1, f"S{number}", STANDARD, ((here, sixteenths(back)),)))
+        walk.book.add_setup(RecordedSetup(seq + 1, f"S{number}", STANDARD, ((here, sixteenths(back)),)))
         here = f"A{number}"
         seq += 2
-        walk.book.put_mark(here, SightedMark(seq, here, setup=f"S{number}", rod=sixteenths(fore)))
+        walk.book.add_mark(here, SightedMark(seq, here, setup=f"S{number}", rod=sixteenths(fore)))
         for figure in (back, fore):
             total += sight_budget(PLAN.instrument, PLAN.rod, sixteenths(figure), None).total ** 2
     assert carried.mark_variance(here) == pytest.approx(total)
@@ -408,7 +408,7 @@ def test_a_turning_point_taken_anew_from_a_set_up_on_itself_is_another_spot_on_t
         stood = walk.stand(STANDARD, zero, [shots[-1] if shots else "DOOR"])
         walk.seq += 1
         walk.true["TP1"] = zero.minus(inches(below))
-        walk.book.put_mark("TP1", SightedMark(walk.seq, f"M{below}", setup=stood.id, rod=inches(below)))
+        walk.book.add_mark("TP1", SightedMark(walk.seq, f"M{below}", setup=stood.id, rod=inches(below)))
         shots.append("TP1")
     walk.stand(STANDARD, zero, ["TP1", "DOOR"])
     (closing,) = closings(walk.book)

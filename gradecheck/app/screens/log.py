@@ -170,7 +170,7 @@ class LogScreen(EntryScreen):
         """That the marks of a setup put right would disagree, where they would."""
         state = self.session.state
         stood = next((each for each in state.setups.values() if each.seq == (row.about or row.seq)), None)
-        made = state.book.stood(stood.id) if stood else None
+        made = state.book.recorded(stood.id) if stood else None
         if made is None or not isinstance(draft.fact, InstrumentSet):
             return ""
         sights = tuple((sight.mark, sight.rod) for sight in draft.fact.backsights)

@@ -24,7 +24,7 @@ from gradecheck.report.instrument import (
 )
 from gradecheck.session.drafts import SINCE_UNKNOWN
 from gradecheck.state.state import Stood
-from gradecheck.survey.level_book import StoodAt
+from gradecheck.survey.level_book import RecordedSetup
 
 AT = "at "
 FALLS = "falls "
@@ -64,7 +64,7 @@ class SetUpScreen(MarksScreen):
         return known if known in state.plan.rods else state.plan.rod.name
 
     @property
-    def taken(self) -> StoodAt:
+    def taken(self) -> RecordedSetup:
         """The setup that the backsights taken so far would make."""
         state = self.session.state
         sights = [(sight.sight.mark, sight.sight.rod) for sight in state.sights]
@@ -125,7 +125,7 @@ class SetUpScreen(MarksScreen):
 
     def _disagreeing(self, stood: Stood) -> list[str]:
         """That the marks it stands on disagree, as a figure put right later can make them."""
-        made = self.session.state.book.stood(stood.id)
+        made = self.session.state.book.recorded(stood.id)
         wrong = disagreement(self.session.state, made) if made else ""
         return [f"ITS MARKS DISAGREE {wrong}."] if wrong else []
 
