@@ -33,12 +33,11 @@ AT_THE_TOP = {"places.py": "journal"}
 
 FIRST = {
     "places.py": "tests/journal/test_disk.py",
-    "journal/backup.py": "tests/journal/test_disk.py",
-    "journal/connection.py": "tests/journal/test_guards.py",
-    "journal/copying.py": "tests/journal/test_disk.py",
-    "journal/file.py": "tests/journal/test_disk.py",
-    "journal/remains.py": "tests/journal/test_rescue.py",
+    "journal/recovery/backup.py": "tests/journal/test_disk.py",
     "journal/schema.py": "tests/journal/test_guards.py",
+    "journal/recovery/copying.py": "tests/journal/test_disk.py",
+    "journal/file.py": "tests/journal/test_disk.py",
+    "journal/recovery/remains.py": "tests/journal/recovery/test_rescue.py",
     "journal/seen.py": "tests/journal/test_replaced.py",
     "intake/shared.py": "tests/intake/test_words.py",
     "session/drafts.py": "tests/session/test_session.py",
@@ -311,21 +310,22 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("            raise\n        folder.sync()\n\n\ndef remove", "            raise\n\n\ndef remove"),
         ("> LEFT_OVER:", "> 0:"),
     ),
-    "journal/connection.py": (
+    "journal/schema.py": (
         ('        "cell_size_check": 1,\n', ""),
         ('        "mmap_size": 0,\n', ""),
         ('        "trusted_schema": 0,\n', ""),
         ('"synchronous": 3,', '"synchronous": 2,'),
         ('        "recursive_triggers": 1,\n', ""),
         ("answer[0] != value:", "answer[0] is None:"),
+        ("    OR EXISTS (SELECT 1 FROM entry WHERE replaces = NEW.replaces)\n", ""),
     ),
     "journal/file.py": (
         ('"PRAGMA synchronous=EXTRA"', '"PRAGMA synchronous=OFF"'),
         ("if version > schema.FORMAT:", "if version > schema.FORMAT + 1:"),
         ("if not fits(connection, schema.STATEMENTS):", "if False:"),
     ),
-    "journal/copying.py": (('"PRAGMA synchronous=EXTRA"', '"PRAGMA synchronous=OFF"'),),
-    "journal/backup.py": (
+    "journal/recovery/copying.py": (('"PRAGMA synchronous=EXTRA"', '"PRAGMA synchronous=OFF"'),),
+    "journal/recovery/backup.py": (
         ('if answer != "ok" or count != last.seq:', 'if answer != "ok":'),
         ("for number in range(free, 1, -1):", "for number in range(free - 1, 1, -1):"),
     ),
@@ -340,8 +340,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "journal/seen.py": (("self._place = max(self._place, (seq, digest))", "self._place = (seq, digest)"),),
     "journal/ids.py": (("if now > last:", "if True:"),),
-    "journal/schema.py": (("    OR EXISTS (SELECT 1 FROM entry WHERE replaces = NEW.replaces)\n", ""),),
-    "journal/remains.py": (("all(entry.hash != other.hash for other, _ in same)", "not same"),),
+    "journal/recovery/remains.py": (("all(entry.hash != other.hash for other, _ in same)", "not same"),),
     # -- state: what counts, doubt, sign-offs
     "state/record.py": (
         ("return signed[-1] if signed else None", "return signed[0] if signed else None"),

@@ -10,7 +10,7 @@ import pytest
 from tests.test_layers import SOURCES
 
 ROOM = "places"
-SQLITE = {"journal.file", "journal.door", "journal.copying"}
+SQLITE = {"journal.file", "journal.recovery.private_copies", "journal.recovery.copying"}
 """The modules that open a journal: SQLite does so by path, and these look at what has the name before, or make it."""
 
 WRITES = {

@@ -235,7 +235,7 @@ class GradeApp(App[int]):
 
     def _keep_copy(self, journal: Path) -> None:
         """Has the last good copy of the journal kept, in pieces, so that whoever writes need not wait for it."""
-        from gradecheck.journal.backup import try_to_keep_copy  # after the first picture
+        from gradecheck.journal.recovery.backup import try_to_keep_copy  # after the first picture
 
         self._copying = threading.Thread(target=try_to_keep_copy, args=(journal,), name="copy", daemon=True)
         self._copying.start()

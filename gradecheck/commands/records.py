@@ -13,13 +13,13 @@ from gradecheck.commands.shared import chosen, open_session, print_json, printab
 from gradecheck.files.elsewhere import copy_job
 from gradecheck.intake import Refusal
 from gradecheck.intake.names import as_known
-from gradecheck.journal.against import Held
-from gradecheck.journal.health import copies, examine
 from gradecheck.journal.ids import Ids
-from gradecheck.journal.missing import is_of_a_log
-from gradecheck.journal.remains import Lost
-from gradecheck.journal.rescue import rescue as write_rescued
-from gradecheck.journal.rescue import take_its_place
+from gradecheck.journal.recovery.against import Held
+from gradecheck.journal.recovery.health import copies, examine
+from gradecheck.journal.recovery.missing import is_of_a_log
+from gradecheck.journal.recovery.remains import Lost
+from gradecheck.journal.recovery.rescue import rescue as write_rescued
+from gradecheck.journal.recovery.rescue import take_its_place
 from gradecheck.journal.short_hash import NoHashError, given, short
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.measure.words import count

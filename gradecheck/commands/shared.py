@@ -15,8 +15,8 @@ from typing import Any
 from gradecheck.intake import Refusal
 from gradecheck.intake.names import as_known
 from gradecheck.intake.shared import area_named
-from gradecheck.journal.backup import try_to_keep_copy
 from gradecheck.journal.facts import Fact, Reading
+from gradecheck.journal.recovery.backup import try_to_keep_copy
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length

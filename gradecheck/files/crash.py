@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.health import readings_in
+from gradecheck.journal.recovery.health import readings_in
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.places import make_folders, write
 from gradecheck.system import settings

@@ -6,8 +6,8 @@ import os
 from pathlib import Path
 
 from gradecheck.intake import Refusal
-from gradecheck.journal.beside import BesideError
-from gradecheck.journal.missing import refuse_to_begin
+from gradecheck.journal.recovery.missing import refuse_to_begin
+from gradecheck.journal.recovery.side_files import BesideError
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.places import Folder, make_folders, remove_folders, stage, sync_folder
 from gradecheck.plan.folder_names import folder_fault

@@ -11,10 +11,9 @@ from typing import Any, Literal
 from urllib.parse import quote
 
 from gradecheck.journal import schema
-from gradecheck.journal.beside import check, refuse_no_file
-from gradecheck.journal.connection import fits, set_pragmas, touch_indexes
-from gradecheck.journal.errors import JournalError, OtherFormatError
-from gradecheck.journal.reasons import is_busy, not_opened, reason
+from gradecheck.journal.errors import JournalError, OtherFormatError, is_busy, not_opened, reason
+from gradecheck.journal.recovery.side_files import check, refuse_no_file
+from gradecheck.journal.schema import fits, set_pragmas, touch_indexes
 from gradecheck.places import made_whole
 
 PATIENCE = 10.0
@@ -123,7 +122,7 @@ def _check_identity(connection: sqlite3.Connection, path: Path, mode: Mode) -> N
     if version < schema.FORMAT:
         if mode != "rw":
             raise OtherFormatError(f"{path} is of an older format ({version}); it was left as it is.")
-        from gradecheck.journal.upgrade import bring_up  # hardly ever needed
+        from gradecheck.journal.recovery.upgrade import bring_up  # hardly ever needed
 
         bring_up(connection, path, version)
     if not fits(connection, schema.STATEMENTS):

@@ -1,6 +1,13 @@
-"""The journal's tables as SQLite keeps them; a file that differs in one letter is not opened."""
+"""The journal's tables as SQLite keeps them, and what is asked and set of every connection to them."""
 
 from __future__ import annotations
+
+import contextlib
+import sqlite3
+from functools import lru_cache
+from pathlib import Path
+
+from gradecheck.journal.errors import JournalError
 
 APPLICATION_ID = 0x47726443
 """Marks the file as a gradecheck journal."""
@@ -49,3 +56,54 @@ END"""
 STATEMENTS = (ENTRY, REPLACED_ONCE, NEVER_CHANGED, NEVER_DELETED, ONLY_APPENDED)
 
 INSERT = f"INSERT INTO entry VALUES ({', '.join('?' * 16)})"  # noqa: S608 - nothing but question marks
+
+Laid = frozenset[tuple[str, ...]]
+
+_MASTER = "SELECT type, name, tbl_name, sql, rootpage FROM sqlite_master"
+
+
+def fits(connection: sqlite3.Connection, statements: tuple[str, ...]) -> bool:
+    """Whether there is exactly in the file what those statements make, each table and index on a page of its own."""
+    found = connection.execute(_MASTER).fetchall()
+    pages = [page for *_, page in found if page]
+    most = connection.execute("PRAGMA page_count").fetchone()[0]
+    apart = len(set(pages)) == len(pages) and all(1 < page <= most for page in pages)
+    return (
+        apart and len(pages) == sum(kind != "trigger" for kind, *_ in found) and _laid(found) == _made_by(statements)
+    )
+
+
+def _laid(rows: list[tuple[str, str, str, str | None, int]]) -> Laid:
+    return frozenset((kind, name, of, " ".join((sql or "").split())) for kind, name, of, sql, _ in rows)
+
+
+@lru_cache(maxsize=4)
+def _made_by(statements: tuple[str, ...]) -> Laid:
+    with contextlib.closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
+        for statement in statements:
+            connection.execute(statement)
+        return _laid(connection.execute(_MASTER).fetchall())
+
+
+def touch_indexes(connection: sqlite3.Connection) -> None:
+    """Has SQLite look into each index: one whose page is something else is found damaged. Raises `sqlite3.Error`."""
+    connection.execute("SELECT 1 FROM entry INDEXED BY entry_replaced_once WHERE replaces = ''").fetchone()
+    connection.execute("SELECT 1 FROM entry INDEXED BY sqlite_autoindex_entry_1 WHERE id = ''").fetchone()
+
+
+def set_pragmas(connection: sqlite3.Connection, path: Path, *, to_write: bool = True) -> None:
+    """Safe rather than fast, and read back: a setting that did not take is a reason not to record."""
+    wanted: dict[str, object] = {
+        "trusted_schema": 0,
+        "cell_size_check": 1,
+        "mmap_size": 0,
+        "foreign_keys": 1,
+        "recursive_triggers": 1,
+    }
+    if to_write:
+        wanted |= {"synchronous": 3, "journal_mode": "delete"}
+    for name, value in wanted.items():
+        connection.execute(f"PRAGMA {name}={value}")
+        answer = connection.execute(f"PRAGMA {name}").fetchone()
+        if answer is not None and answer[0] != value:
+            raise JournalError(f"{path} can't be kept safe here ({name} is {answer[0]}); nothing can be recorded.")

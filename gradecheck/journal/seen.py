@@ -1,14 +1,18 @@
-"""The last entry this window saw: a file that does not go on from there is another one, or an older copy."""
+"""What a window saw of its journal: a file that does not go on from there is another one, or an older copy."""
 
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Sequence
 from pathlib import Path
 
-from gradecheck.journal.chain import START
+from gradecheck.journal.chain import START, Row
 from gradecheck.journal.errors import JournalError
 
 LAST = "SELECT seq, hash FROM entry ORDER BY seq DESC LIMIT 1"
+
+MOST = 6_000
+"""Rows that are remembered for certain, the latest; those before them lie in the copy made at the start."""
 
 Stamp = tuple[int, ...]
 
@@ -58,3 +62,31 @@ class Seen:
                 "the right file back, or leave the job and open it anew."
             )
         return last
+
+
+class Known:
+    """The rows that were read or written here, the latest of them."""
+
+    def __init__(self) -> None:
+        self._rows: dict[int, Row] = {}
+        self.first_hash = ""
+        """The hash of the first entry, which no other journal has."""
+
+    def add(self, rows: Sequence[Row]) -> None:
+        """Remembers these rows."""
+        for row in rows:
+            self._rows[row[0]] = row
+        if rows and rows[0][0] == 1:
+            self.first_hash = rows[0][-1]
+        if len(self._rows) > 2 * MOST:
+            for seq in sorted(self._rows)[:-MOST]:
+                del self._rows[seq]
+
+    def latest(self) -> list[Row]:
+        """The unbroken run of them that ends with the last."""
+        run: list[Row] = []
+        seq = max(self._rows, default=0)
+        while seq in self._rows:
+            run.append(self._rows[seq])
+            seq -= 1
+        return run[::-1]

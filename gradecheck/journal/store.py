@@ -11,18 +11,16 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from gradecheck.journal.beside import Identity, check, let_go, names_of, taken_up
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
-from gradecheck.journal.copying import copy_open
-from gradecheck.journal.door import TWICE, Judged, check_whole, judge, set_aside
-from gradecheck.journal.errors import JournalError
+from gradecheck.journal.errors import VIEW_ONLY, JournalError, is_busy, is_no_text, not_opened, reason, view_only
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.file import connect, create, nothing_yet
-from gradecheck.journal.known import Known, put_together
-from gradecheck.journal.missing import refuse_to_begin
-from gradecheck.journal.reasons import VIEW_ONLY, is_busy, is_no_text, not_opened, reason, view_only
+from gradecheck.journal.recovery.copying import copy_open
+from gradecheck.journal.recovery.missing import refuse_to_begin
+from gradecheck.journal.recovery.private_copies import TWICE, Judged, check_whole, judge, set_aside
+from gradecheck.journal.recovery.side_files import Identity, check, let_go, names_of, taken_up
 from gradecheck.journal.schema import INSERT
-from gradecheck.journal.seen import Seen, Stamp, stamp
+from gradecheck.journal.seen import Known, Seen, Stamp, stamp
 from gradecheck.journal.stamps import behind, not_believed
 from gradecheck.places import clear_folder
 from gradecheck.system.settings import made_here, remember
@@ -170,6 +168,8 @@ class Journal:
                     check(self.path, self._page_size)
                 self._seen.check(self._connection)
             except (JournalError, sqlite3.Error, UnicodeDecodeError):
+                from gradecheck.journal.recovery.rescue import put_together  # hardly ever needed
+
                 return put_together(self.path, self._known, to)
             copy_open(self._connection, to)
             return ""

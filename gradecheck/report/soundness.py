@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gradecheck.journal.against import Held, Outcome, differences
 from gradecheck.journal.facts import Entry
-from gradecheck.journal.health import Asked, Health
+from gradecheck.journal.recovery.against import Held, Outcome, differences
+from gradecheck.journal.recovery.health import Asked, Health
 from gradecheck.journal.short_hash import short
 from gradecheck.report.log import briefly
 

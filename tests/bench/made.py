@@ -13,7 +13,6 @@ from pathlib import Path
 
 from gradecheck import __version__
 from gradecheck.checks.verdict import judge
-from gradecheck.journal.backup import keep_copy
 from gradecheck.journal.chain import START, Row, to_row
 from gradecheck.journal.facts import (
     Backsight,
@@ -32,6 +31,7 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.journal.file import create
 from gradecheck.journal.ids import Ids
+from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.measure.tolerances import Tolerance

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from gradecheck.cli import main
-from gradecheck.journal.backup import keep_copy
+from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.store import Journal
 from tests.journal.damage import blank, page_of, without_guards, write
 
@@ -269,7 +269,7 @@ def test_where_the_damaged_journal_can_not_be_kept_aside_all_is_as_it_was_but_fo
     def full(*_: object, **__: object) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
 
-    monkeypatch.setattr("gradecheck.journal.rescue.copy_plain", full)
+    monkeypatch.setattr("gradecheck.journal.recovery.rescue.copy_plain", full)
     assert main(["rescue", "court", "--in-place"]) == 2
     assert "can't be moved aside (no space left on device); what was rescued is in " in capsys.readouterr().err
     after = {each.name: each.read_bytes() for each in Path("court").iterdir()}

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from gradecheck.cli import main
-from gradecheck.journal.backup import keep_copy
 from gradecheck.journal.facts import Note
+from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.store import FILE_NAME, Journal
 from tests.faults.by_hand_sheet import read_out
 from tests.faults.rewritten import drafts_of, rewrite

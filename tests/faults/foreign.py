@@ -11,12 +11,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from gradecheck.journal import chain, schema
-from gradecheck.journal.backup import try_to_keep_copy
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.file import create
-from gradecheck.journal.health import examine
 from gradecheck.journal.ids import Ids
-from gradecheck.journal.rescue import rescue
+from gradecheck.journal.recovery.backup import try_to_keep_copy
+from gradecheck.journal.recovery.health import examine
+from gradecheck.journal.recovery.rescue import rescue
 from gradecheck.journal.store import FILE_NAME, Journal
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session

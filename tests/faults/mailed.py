@@ -17,8 +17,8 @@ from pathlib import Path
 import pytest
 
 from gradecheck.journal import copying, file, store
-from gradecheck.journal.door import Judged
 from gradecheck.journal.facts import PlanRevised
+from gradecheck.journal.recovery.private_copies import Judged
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.plan.load import plan_hash
 from tests.faults.figures import Figures

@@ -11,9 +11,10 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.journal import backup, store
-from gradecheck.journal.backup import keep_copy
+from gradecheck.journal import store
 from gradecheck.journal.errors import JournalError
+from gradecheck.journal.recovery import backup
+from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.store import FILE_NAME, Journal
 from tests.faults.figures import Figures
 from tests.journal.drafts import notes

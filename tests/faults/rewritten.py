@@ -14,12 +14,12 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.journal import health
-from gradecheck.journal.against import Chain, Held, Outcome
-from gradecheck.journal.backup import keep_copy
 from gradecheck.journal.chain import START, Row, to_row
 from gradecheck.journal.facts import Draft, Note
 from gradecheck.journal.file import create
+from gradecheck.journal.recovery import health
+from gradecheck.journal.recovery.against import Chain, Held, Outcome
+from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.short_hash import Given, short
 from gradecheck.journal.store import FILE_NAME, Journal
 from tests.faults.figures import Figures

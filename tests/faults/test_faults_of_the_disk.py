@@ -37,7 +37,7 @@ from tests.faults.rows import (
 )
 from tests.journal.damage import without_guards
 from tests.journal.drafts import draft as plain_draft
-from tests.journal.test_upgrade import OLDER, STEP
+from tests.journal.recovery.test_upgrade import OLDER, STEP
 from tests.pty.site import Site
 
 ELSEWHERE = " Ctrl+S goes on elsewhere."

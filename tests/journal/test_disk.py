@@ -12,9 +12,9 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.journal.backup import keep_copy
-from gradecheck.journal.copying import copied, copy_open, copy_whole
 from gradecheck.journal.file import create
+from gradecheck.journal.recovery.backup import keep_copy
+from gradecheck.journal.recovery.copying import copied, copy_open, copy_whole
 from gradecheck.places import LEFT_OVER, made_whole
 from tests.journal.damage import write
 

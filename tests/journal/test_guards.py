@@ -12,10 +12,10 @@ import pytest
 
 from gradecheck.journal import file, schema
 from gradecheck.journal.chain import COLUMNS, START, to_row
-from gradecheck.journal.connection import set_pragmas
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note, Void
 from gradecheck.journal.file import connect
+from gradecheck.journal.schema import set_pragmas
 from gradecheck.journal.store import Journal
 from tests.journal.drafts import draft, notes
 

@@ -18,7 +18,7 @@ from gradecheck.intake import Refusal
 from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.facts import Note
 from gradecheck.journal.file import create
-from gradecheck.journal.rescue import rescue
+from gradecheck.journal.recovery.rescue import rescue
 from gradecheck.journal.store import FILE_NAME, Journal
 from gradecheck.report.instrument import look_again
 from gradecheck.report.log import log_row

@@ -6,19 +6,22 @@ import os
 import stat
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
-from datetime import datetime
+from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
 
 from gradecheck import __version__
-from gradecheck.journal.beside import SIDES
-from gradecheck.journal.chain import Row, from_row, to_row
-from gradecheck.journal.door import copy_plain
+from gradecheck.journal.chain import START, Row, from_row, to_row
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry, Note
 from gradecheck.journal.file import create
-from gradecheck.journal.missing import refuse_to_begin
-from gradecheck.journal.remains import CHAIN, Lost, Remains, remains
+from gradecheck.journal.ids import Ids
+from gradecheck.journal.recovery.backup import backups
+from gradecheck.journal.recovery.missing import refuse_to_begin
+from gradecheck.journal.recovery.private_copies import copy_plain
+from gradecheck.journal.recovery.remains import CHAIN, MISSING, Lost, Remains, remains
+from gradecheck.journal.recovery.side_files import SIDES
+from gradecheck.journal.seen import Known
 from gradecheck.journal.stamps import behind, by_clock
 from gradecheck.places import Folder, clear_folder
 
@@ -165,3 +168,45 @@ def take_its_place(damaged: Path, new: Path) -> Path:
         why = (wrong.strerror or str(wrong)).lower()
         raise JournalError(f"{damaged} can't be moved aside ({why}); what was rescued is in {new}.") from wrong
     return damaged.parent / aside
+
+
+def put_together(journal: Path, known: Known, to: Path) -> str:
+    """Writes a journal from the copies beside that one and from what is known; says what it holds.
+
+    A copy counts only where its chain is the one that is known here. Raises `JournalError`.
+    """
+    latest = known.latest()
+    before: list[Row] = []
+    first = latest[0][0] if latest else 0
+    if first != 1:
+        for copy in backups(journal):
+            try:
+                rows = list(remains(copy).beginning)
+            except JournalError:
+                continue
+            if rows and rows[0][-1] == known.first_hash and len(rows) > len(before):
+                before = rows
+    if latest and len(before) >= first - 1:
+        last = before[first - 2][-1] if first > 1 else START
+        if last != latest[0][-2]:
+            before = []
+    if not latest and not before:
+        raise JournalError("The journal that was open here is gone, and nothing of it is known any more.")
+    if not latest or len(before) >= first - 1 or first == 1:
+        rows = [*before[: first - 1], *latest] if latest else before
+        create(to, rows)
+        return (
+            f"The file at {journal} is another one now; this copy was put together from what this window knows, "
+            f"up to entry {rows[-1][0]}."
+        )
+    return _with_a_gap(journal, before, latest, to)
+
+
+def _with_a_gap(journal: Path, before: list[Row], latest: list[Row], to: Path) -> str:
+    lost = Lost(len(before) + 1, latest[0][0] - 1, MISSING)
+    found = Remains(tuple(before), tuple((from_row(row), row) for row in latest), (lost,))
+    write_rescued(found, to, laptop="", at=datetime.now(UTC).astimezone(), ids=Ids())
+    return (
+        f"The file at {journal} is another one now; this copy was put together from what this window knows, "
+        f"up to entry {latest[-1][0]} without {lost}."
+    )

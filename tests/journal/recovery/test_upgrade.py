@@ -15,21 +15,22 @@ from pathlib import Path
 import pytest
 
 from gradecheck.codec import decode
-from gradecheck.journal import schema, upgrade
-from gradecheck.journal.backup import keep_copy
+from gradecheck.journal import schema
 from gradecheck.journal.chain import START
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.facts import BacksightTaken, Entry
 from gradecheck.journal.file import connect
-from gradecheck.journal.remains import remains
+from gradecheck.journal.recovery import upgrade
+from gradecheck.journal.recovery.backup import keep_copy
+from gradecheck.journal.recovery.remains import remains
+from gradecheck.journal.recovery.upgrade import Step, old_copy
 from gradecheck.journal.store import Journal
-from gradecheck.journal.upgrade import Step, old_copy
 from gradecheck.system.settings import remember
 from tests.journal.damage import write
 from tests.journal.drafts import notes
 from tests.journal.golden.make import DRAFTS, FOLDER, golden
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 
 # -- golden journals
@@ -244,9 +245,10 @@ def test_formats_nobody_knows_are_left_alone_with_one_clear_sentence(path: Path)
 KILLED = """
 import os, shutil, sqlite3, sys
 from pathlib import Path
-from gradecheck.journal import schema, upgrade
+from gradecheck.journal import schema
+from gradecheck.journal.recovery import upgrade
 from gradecheck.journal.store import Journal
-from tests.journal import test_upgrade
+from tests.journal.recovery import test_upgrade
 
 folder, count = Path(sys.argv[1]), 0
 

@@ -8,12 +8,11 @@ import sqlite3
 from pathlib import Path
 
 from gradecheck.journal.chain import START, UnsoundEntryError, from_row
-from gradecheck.journal.copying import copied
-from gradecheck.journal.door import judge
-from gradecheck.journal.errors import JournalError, OtherFormatError
+from gradecheck.journal.errors import JournalError, OtherFormatError, reason
 from gradecheck.journal.file import connect
-from gradecheck.journal.reasons import reason
-from gradecheck.journal.remains import remains
+from gradecheck.journal.recovery.copying import copied
+from gradecheck.journal.recovery.private_copies import judge
+from gradecheck.journal.recovery.remains import remains
 from gradecheck.journal.seen import LAST, Place
 from gradecheck.places import Folder, clear_folder, put, remove, sweep
 

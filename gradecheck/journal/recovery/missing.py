@@ -7,7 +7,7 @@ import os
 import re
 from pathlib import Path
 
-from gradecheck.journal.beside import SIDES, BesideError
+from gradecheck.journal.recovery.side_files import SIDES, BesideError
 from gradecheck.places import Folder
 from gradecheck.system.settings import made_here
 
@@ -53,7 +53,7 @@ def is_of_a_log(name: str) -> bool:
 def _entries(copy: Path) -> int:
     """How many entries of a copy hold, from the first on."""
     from gradecheck.journal.errors import JournalError
-    from gradecheck.journal.remains import remains  # hardly ever needed
+    from gradecheck.journal.recovery.remains import remains  # hardly ever needed
 
     try:
         return len(remains(copy).beginning)

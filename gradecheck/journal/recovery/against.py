@@ -13,8 +13,8 @@ from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.facts import Draft, Entry, Note
 from gradecheck.journal.file import connect
-from gradecheck.journal.remains import Remains, remains
-from gradecheck.journal.rescue import WINDOW
+from gradecheck.journal.recovery.remains import Remains, remains
+from gradecheck.journal.recovery.rescue import WINDOW
 
 _BEHIND = f"SELECT {', '.join(COLUMNS)} FROM entry WHERE seq > ? ORDER BY seq"  # noqa: S608 - our own names
 

@@ -16,11 +16,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.journal import schema
-from gradecheck.journal.beside import ROLLBACK, SIDES, BesideError, Found, look
 from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
-from gradecheck.journal.errors import JournalError, OtherFormatError
+from gradecheck.journal.errors import JournalError, OtherFormatError, only_readable
 from gradecheck.journal.file import address, connect
-from gradecheck.journal.reasons import only_readable
+from gradecheck.journal.recovery.side_files import ROLLBACK, SIDES, BesideError, Found, look
 from gradecheck.journal.seen import LAST, Place, Stamp, stamp
 from gradecheck.places import Folder, clear_folder, private_folder
 from gradecheck.system.settings import made_here

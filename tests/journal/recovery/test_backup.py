@@ -18,16 +18,16 @@ import pytest
 from gradecheck import places
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
-from gradecheck.journal import backup, copying
-from gradecheck.journal.backup import backups, goes_on_to, keep_copy, try_to_keep_copy
 from gradecheck.journal.errors import JournalError
+from gradecheck.journal.recovery import backup, copying
+from gradecheck.journal.recovery.backup import backups, goes_on_to, keep_copy, try_to_keep_copy
 from gradecheck.journal.store import Journal
 from gradecheck.system import settings
 from tests.app.driving import Clock, ready_job
 from tests.journal.damage import blank, page_of, without_guards, write
 from tests.journal.drafts import notes
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 
 def ids(path: Path) -> list[str]:
@@ -178,7 +178,7 @@ def test_a_copy_that_can_not_be_written_leaves_the_old_ones_and_nothing_half(
         return connection  # type: ignore[no-any-return]
 
     with monkeypatch.context() as full:
-        full.setattr("gradecheck.journal.copying.sqlite3.connect", on_a_full_disk)
+        full.setattr("gradecheck.journal.recovery.copying.sqlite3.connect", on_a_full_disk)
         with pytest.raises(JournalError, match=r"No copy .* can be made now"):
             keep_copy(path)
     assert {copy: copy.read_bytes() for copy in backups(path)} == good
@@ -188,7 +188,7 @@ def test_a_copy_that_can_not_be_written_leaves_the_old_ones_and_nothing_half(
 
 WORK = """
 import sys, pathlib
-from gradecheck.journal.backup import keep_copy
+from gradecheck.journal.recovery.backup import keep_copy
 from tests.journal.damage import write
 path = pathlib.Path(sys.argv[1])
 for number in range(10_000):

@@ -15,9 +15,9 @@ from pathlib import Path
 import pytest
 
 from gradecheck.cli import main
-from gradecheck.journal.backup import backups, keep_copy
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.health import examine
+from gradecheck.journal.recovery.backup import backups, keep_copy
+from gradecheck.journal.recovery.health import examine
 from gradecheck.journal.store import Journal, NotSavedError
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
@@ -152,7 +152,7 @@ def test_a_pipe_beside_a_journal_holds_nobody_up_who_opens_the_job(tmp_path: Pat
     os.mkfifo(pipe)
     if name == "walk.csv":
         (job / "job.yaml").write_text((job / "job.yaml").read_text() + "  walk:\n    points: walk.csv\n")
-    root = Path(__file__).parents[2]
+    root = Path(__file__).parents[3]
     environment = {**os.environ, "PYTHONPATH": str(root), "GRADECHECK_BY": "RK"}
     # In a process of its own: one that waits for a pipe can't be told to stop waiting.
     run = subprocess.run([sys.executable, "-c", _OPENED], cwd=tmp_path, env=environment, timeout=60,

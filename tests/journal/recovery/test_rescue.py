@@ -18,9 +18,9 @@ from gradecheck.journal import schema
 from gradecheck.journal.chain import COLUMNS, START, to_row
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note, Void
-from gradecheck.journal.pages import rows
-from gradecheck.journal.remains import CHAIN, CUT, MISSING, TAKEN, Lost, remains
-from gradecheck.journal.rescue import Rescued, rescue
+from gradecheck.journal.recovery.pages import rows
+from gradecheck.journal.recovery.remains import CHAIN, CUT, MISSING, TAKEN, Lost, remains
+from gradecheck.journal.recovery.rescue import Rescued, rescue
 from gradecheck.journal.store import Journal
 from tests.journal.damage import PAGE, blank, page_of, without_guards, write
 from tests.journal.drafts import draft, notes
@@ -315,7 +315,7 @@ def test_a_journal_that_somebody_writes_into_meanwhile_is_not_rescued(
         write(path, 1, first=4)
         return rows(at, width)
 
-    monkeypatch.setattr("gradecheck.journal.remains.rows", while_another_writes)
+    monkeypatch.setattr("gradecheck.journal.recovery.remains.rows", while_another_writes)
     with pytest.raises(JournalError, match="close every other window"):
         rescue(path, path.with_name("new.db"), laptop="", at=LATER, ids=str)
     assert [each.name for each in path.parent.iterdir()] == [path.name]

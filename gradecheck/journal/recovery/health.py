@@ -8,7 +8,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from gradecheck.journal.against import (
+from gradecheck.journal.errors import JournalError, OtherFormatError
+from gradecheck.journal.facts import Entry
+from gradecheck.journal.recovery.against import (
     Chain,
     Held,
     Outcome,
@@ -17,11 +19,9 @@ from gradecheck.journal.against import (
     hold,
     is_of_a_rescue,
 )
-from gradecheck.journal.backup import backups
-from gradecheck.journal.beside import BesideError
-from gradecheck.journal.errors import JournalError, OtherFormatError
-from gradecheck.journal.facts import Entry
-from gradecheck.journal.remains import Lost, Remains, remains
+from gradecheck.journal.recovery.backup import backups
+from gradecheck.journal.recovery.remains import Lost, Remains, remains
+from gradecheck.journal.recovery.side_files import BesideError
 from gradecheck.journal.short_hash import Given
 from gradecheck.journal.store import Journal, Soundness
 

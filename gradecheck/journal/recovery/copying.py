@@ -6,10 +6,9 @@ import contextlib
 import sqlite3
 from pathlib import Path
 
-from gradecheck.journal.beside import check
-from gradecheck.journal.errors import JournalError
+from gradecheck.journal.errors import JournalError, reason
 from gradecheck.journal.file import address
-from gradecheck.journal.reasons import reason
+from gradecheck.journal.recovery.side_files import check
 from gradecheck.places import made_whole, put, remove, sweep, unfinished
 
 STEP = 256

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from gradecheck.journal.beside import ROLLBACK, look, refuse_no_file
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row
-from gradecheck.journal.door import copy_plain, play_back
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry
-from gradecheck.journal.pages import cut_short, rows
+from gradecheck.journal.recovery.pages import cut_short, rows
+from gradecheck.journal.recovery.private_copies import copy_plain, play_back
+from gradecheck.journal.recovery.side_files import ROLLBACK, look, refuse_no_file
 from gradecheck.places import clear_folder, private_folder
 
 MISSING = "missing"

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.journal import schema
-from gradecheck.journal.connection import fits, set_pragmas
-from gradecheck.journal.copying import copy_whole
 from gradecheck.journal.errors import JournalError, OtherFormatError
+from gradecheck.journal.recovery.copying import copy_whole
+from gradecheck.journal.schema import fits, set_pragmas
 
 
 @dataclass(frozen=True, slots=True)
