@@ -16,8 +16,9 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.journal import copying, file, store
+from gradecheck.journal import file, store
 from gradecheck.journal.facts import PlanRevised
+from gradecheck.journal.recovery import copying
 from gradecheck.journal.recovery.private_copies import Judged
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.plan.load import plan_hash

@@ -1,1 +1,1 @@
-"""The extraordinary ways of a journal: copies, rescue, upgrades, and what may lie in a folder that came from elsewhere."""
+"""The extraordinary ways of a journal: copies, rescue, upgrades, and what may lie in a folder from elsewhere."""
