@@ -14,7 +14,6 @@ from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.answer_panel import AnswerPanel
-from gradecheck.app.widgets.banner import large
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
@@ -125,8 +124,6 @@ class CheckScreen(EntryScreen):
             from gradecheck.app.screens.set_up import SetUpScreen
 
             self.app.push_screen(SetUpScreen())
-        # The large letters take a moment to load; by then nobody waits for the first picture.
-        self.set_timer(0.5, lambda: self.run_worker(lambda: large("0"), thread=True, exit_on_error=False))
         self.set_timer(1.0, self._look_at_dig)
 
     # -- showing

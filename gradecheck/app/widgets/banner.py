@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import re
-from functools import cache
-
-from rich.cells import cell_len
 from textual.content import Content
 from textual.widget import Widget
+
+from gradecheck.app.widgets.letters import large
 
 
 class Banner(Widget):
@@ -31,27 +29,5 @@ class Banner(Widget):
 
     def render(self) -> Content:
         """The text in the largest letters that fit, plain where none do."""
-        if not self._text:
-            return Content("")
-        for lines in large(self._text):
-            if max(map(cell_len, lines)) <= self.size.width and len(lines) <= self.size.height:
-                drawn = "\n".join(lines)
-                return Content(drawn.replace("█", "#") if self._ascii_only else drawn)
-        return Content(self._text)
-
-
-@cache
-def large(text: str) -> tuple[tuple[str, ...], ...]:
-    """The text in solid letters, the largest first: five rows high, then three.
-
-    A fraction stands two spaces off where there is room: from a distance 1 1/2 must not look like 11/2.
-    """
-    from pyfiglet import Figlet
-
-    faces = []
-    wide = re.sub(r"(?<=[0-9]) (?=[0-9])", "  ", text)
-    for face, words in (("ansi_regular", wide), ("ansi_regular", text), ("pagga", wide), ("pagga", text)):
-        drawn = Figlet(font=face, width=1000).renderText(words).replace("░", " ")
-        lines = [line.rstrip() for line in drawn.splitlines()]
-        faces.append(tuple(line for line in lines if line))
-    return tuple(faces)
+        drawn = large(self._text, *self.size, ascii_only=self._ascii_only)
+        return Content("\n".join(drawn) if drawn else self._text)
