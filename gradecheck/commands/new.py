@@ -16,8 +16,7 @@ from gradecheck.plan.folder_names import title_for
 from gradecheck.plan.interview import Interview, Question, codes_named
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.names import one_form, visible
-from gradecheck.plan.starter import Answers, NotPossibleError, starter_text
-from gradecheck.plan.starter_areas import KINDS, Kind
+from gradecheck.plan.starter import KINDS, Answers, AreaKind, NotPossibleError, starter_text
 
 
 def new(options: argparse.Namespace) -> int:
@@ -76,7 +75,7 @@ def _given(options: argparse.Namespace, name: str) -> Answers:
     return Answers(title, units, zero.strip(), zero_is.strip(), areas, codes=codes)
 
 
-def _area(text: str) -> tuple[str, Kind]:
+def _area(text: str) -> tuple[str, AreaKind]:
     """A name and a kind, from ``NAME:KIND``; the name may have colons of its own."""
     name, colon, kind = text.rpartition(":")
     word = " ".join(kind.casefold().split())

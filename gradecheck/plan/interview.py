@@ -13,19 +13,22 @@ from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.plan.folder_names import folder_fault, folder_for, title_for
 from gradecheck.plan.limits import CODES
 from gradecheck.plan.names import one_form
-from gradecheck.plan.starter_answers import (
+from gradecheck.plan.starter import (
+    BUILD_UPS,
     COARSEST,
+    FINISH_ALONE,
+    KINDS,
     MOST_AREAS,
     Answers,
+    AreaKind,
     NotPossibleError,
     Tolerances,
     areas_fault,
     text_fault,
+    usual_build_up,
     written,
     zero_fault,
 )
-from gradecheck.plan.starter_areas import KINDS, Kind
-from gradecheck.plan.starter_layers import BUILD_UPS, FINISH_ALONE, usual_build_up
 
 NO_CODE = "none"
 """Answered where the drawings name no code, or none that is known here."""
@@ -122,7 +125,7 @@ def _questions(folder: str | None, refuses: Refuses) -> Asking:
     default = "threshold of the door" if zero == "DOOR" else "a mark that stays"
     zero_is = yield Question("the zero is", asked, default, _checked(lambda text: text_fault(text, "text")))
     areas = yield from _areas()
-    kinds: tuple[Kind, ...] = tuple(dict.fromkeys(kind for _, kind in areas))
+    kinds: tuple[AreaKind, ...] = tuple(dict.fromkeys(kind for _, kind in areas))
     build_ups = {}
     for kind in kinds:
         build_ups[kind] = yield _build_up(kind, units)
@@ -158,9 +161,9 @@ def codes_named(text: str) -> tuple[str, ...]:
     return tuple(code for code in named if code != NO_CODE)
 
 
-def _areas() -> Generator[Question, Any, tuple[tuple[str, Kind], ...]]:
+def _areas() -> Generator[Question, Any, tuple[tuple[str, AreaKind], ...]]:
     """Names of areas, each with its kind, until nothing more is named."""
-    areas: tuple[tuple[str, Kind], ...] = ()
+    areas: tuple[tuple[str, AreaKind], ...] = ()
     choices = tuple(zip(KINDS, ("falls two ways, checked on a grid", "two edges and a fall", "one fall, two edges",
                                 "a flight of risers", "runs with landings", "falls away from the pool"),
                         strict=True))  # fmt: skip
@@ -177,7 +180,7 @@ def _areas() -> Generator[Question, Any, tuple[tuple[str, Kind], ...]]:
     return areas
 
 
-def _build_up(kind: Kind, units: Units) -> Question:
+def _build_up(kind: AreaKind, units: Units) -> Question:
     choices = tuple((word, build_up.in_words(units)) for word, build_up in BUILD_UPS[kind].items())
     asked = f"What is a {kind} built up of?" if kind != "steps" else "What are the steps built up of?"
     return Question(
@@ -222,7 +225,7 @@ def _title_fault(text: str) -> str | None:
     return text_fault(text, "title")
 
 
-def _area_name(areas: tuple[tuple[str, Kind], ...]) -> Callable[[str], str]:
+def _area_name(areas: tuple[tuple[str, AreaKind], ...]) -> Callable[[str], str]:
     def fault_in(text: str) -> str | None:
         return areas_fault([*areas, (text, KINDS[0])]) if text else None
 

@@ -1,18 +1,303 @@
-"""A new job file from a few answers: every section explained, with example areas that pass examination."""
+"""A new job's file from a few answers: the templates of this package filled in, with example areas that pass."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import pairwise
+from math import ceil
+from typing import Literal, get_args
 
 from gradecheck.measure.notation import Units
-from gradecheck.plan.limits import CODES
-from gradecheck.plan.starter_answers import Answers, NotPossibleError, Tolerances, written
-from gradecheck.plan.starter_areas import STRIP, Kind, Ruler, area_lines, quoted
-from gradecheck.plan.starter_layers import BUILD_UPS, FINISH_ALONE
+from gradecheck.measure.printed import show_exact
+from gradecheck.measure.quantities import ZERO, Length, feet, inches, millimetres
+from gradecheck.measure.typed import read_length
+from gradecheck.plan.limits import ANYWHERE, CODES, RULES
+from gradecheck.plan.names import LONGEST_TEXT, folded, hidden_in, name_fault, one_form, point_name_fault
 
-__all__ = ["Answers", "NotPossibleError", "Tolerances", "starter_text"]
+AreaKind = Literal["patio", "walk", "driveway", "steps", "ramp", "pool deck"]
+KINDS: tuple[AreaKind, ...] = get_args(AreaKind)
+"""The kinds of areas a new job may have; each has a template of that name."""
+STRIP = 30
+"""Paces along the house that each area has to itself in the plan's own places."""
+MOST_AREAS = 20
+"""A plan that begins larger is better begun with fewer and grown by hand."""
+COARSEST = inches(2)
+"""No rod has wider marks."""
 
-OWN_LETTER: dict[Kind, str] = {
+
+class NotPossibleError(ValueError):
+    """An answer that no job file can be made of; the message is one sentence for the person who gave it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerances:
+    """How far each surface may be off, high and low alike; a lower one never less than the one above it."""
+
+    finish: Length
+    bedding: Length
+    base: Length
+    subgrade: Length
+
+    def __post_init__(self) -> None:
+        for upper, lower in pairwise(("finish", "bedding", "base", "subgrade")):
+            if getattr(self, lower) < getattr(self, upper):
+                raise NotPossibleError(f"The {lower} is held tighter than the {upper} above it; allow it as much.")
+        if self.finish <= ZERO:
+            raise NotPossibleError("A tolerance must be more than nothing.")
+
+    @classmethod
+    def usual(cls, units: Units) -> Tolerances:
+        """What is usual: base as published, half or so of it above, somewhat more below (common practice)."""
+        if not units.imperial:
+            return cls(*map(millimetres, (5, 6, 10, 15)))
+        if units is Units.FT:
+            return cls(*(feet(Fraction(hundredths, 100)) for hundredths in (3, 3, 4, 5)))
+        return cls(*map(inches, (Fraction(3, 16), Fraction(1, 4), Fraction(3, 8), Fraction(1, 2))))
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What is known of a job when its file is begun. Raises `NotPossibleError` for what no job file can hold.
+
+    `areas` are names with their kinds, in the order they are worked; `build_ups` names a choice of `BUILD_UPS` for
+    a kind, the usual one where it names none; `codes` are its rule sets. What is None is as usual for the units.
+    """
+
+    title: str = "New job"
+    units: Units = Units.IN
+    zero: str = "DOOR"
+    zero_is: str = "threshold of the door"
+    areas: tuple[tuple[str, AreaKind], ...] = (("patio", "patio"),)
+    build_ups: Mapping[AreaKind, str] = field(default_factory=dict)
+    tolerances: Tolerances | None = None
+    graduation: Length | None = None
+    codes: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        # Letters and their accents in one piece, as the job file is read: what looks alike is alike.
+        object.__setattr__(self, "title", one_form(self.title))
+        object.__setattr__(self, "zero", one_form(self.zero))
+        object.__setattr__(self, "zero_is", one_form(self.zero_is))
+        object.__setattr__(self, "areas", tuple((one_form(name), kind) for name, kind in self.areas))
+        untitled = None if self.title.strip() else "A job needs a title; give one."
+        texts = untitled or text_fault(self.title, "title") or text_fault(self.zero_is, "text")
+        if fault := texts or zero_fault(self.zero) or areas_fault(self.areas):
+            raise NotPossibleError(fault)
+        for kind, choice in self.build_ups.items():
+            if choice not in BUILD_UPS[kind]:
+                raise NotPossibleError(f"“{choice}” is no build-up here; known are {', '.join(BUILD_UPS[kind])}.")
+        if unknown := next((code for code in self.codes if code not in CODES), None):
+            raise NotPossibleError(f"“{unknown[:40]}” is no code here; known are {', '.join(CODES)}.")
+        if self.graduation is not None and not ZERO < self.graduation <= COARSEST:
+            raise NotPossibleError("A rod's marks are more than nothing and at most 2 in (50 mm) apart.")
+        allowed = self.allowed
+        for length in (self.marks, allowed.finish, allowed.bedding, allowed.base, allowed.subgrade):
+            written(length, self.units)
+
+    @property
+    def allowed(self) -> Tolerances:
+        """The tolerances, the usual ones where none are given."""
+        return self.tolerances or Tolerances.usual(self.units)
+
+    @property
+    def marks(self) -> Length:
+        """How far apart the rod's smallest marks are."""
+        return self.graduation or self.units.graduation
+
+    def build_up(self, kind: AreaKind) -> str:
+        """Which build-up an area of that kind gets."""
+        return self.build_ups.get(kind) or usual_build_up(kind)
+
+    @property
+    def kinds(self) -> tuple[AreaKind, ...]:
+        """The kinds of areas there are, each once."""
+        return tuple(dict.fromkeys(kind for _, kind in self.areas))
+
+
+def text_fault(text: str, what: str) -> str | None:
+    """Why this can't stand as a text in a job file, or None."""
+    if hidden_in(text) is not None:
+        return f"This {what} has a character in it that can't be seen; write it without."
+    if len(text) > LONGEST_TEXT:
+        return f"This {what} is longer than {LONGEST_TEXT} characters; shorten it."
+    return None
+
+
+def zero_fault(name: str) -> str | None:
+    """Why the zero's mark can't have that name, or None."""
+    return text_fault(name, "name") or point_name_fault(name)
+
+
+def areas_fault(areas: Iterable[tuple[str, str]]) -> str | None:
+    """What is wrong with the areas or their names, or None."""
+    seen: set[str] = set()
+    for name, kind in areas:
+        if fault := text_fault(name, "name") or name_fault(name):
+            return fault
+        if kind not in KINDS:
+            return f"“{kind}” is no kind of area; write {', '.join(KINDS[:-1])} or {KINDS[-1]}."
+        if folded(name) in seen:
+            return f"Two areas are called “{name}”; give each a name of its own."
+        seen.add(folded(name))
+    if not seen:
+        return "A job needs an area; name one."
+    return f"These are more than {MOST_AREAS} areas; begin with fewer." if len(seen) > MOST_AREAS else None
+
+
+def written(length: Length, units: Units) -> str:
+    """The length as a job file writes it, exactly. Raises `NotPossibleError` where no unit can in four decimals."""
+    order = (Units.IN, Units.MM, Units.M) if units.imperial else (Units.MM, Units.IN, Units.M)
+    for each in (Units.FT, *order) if units is Units.FT else order:
+        text = show_exact(length, each, unit=True)
+        if read_length(text, each) == length:
+            return text
+    raise NotPossibleError("A length is finer here than it can be written; take one with four decimals or fewer.")
+
+
+# -- lengths in the job's own units
+
+
+@dataclass(frozen=True, slots=True)
+class Ruler:
+    """Writes the lengths of a template in the job's kind of unit: a pace is a foot, or 300 mm in metric work."""
+
+    units: Units
+    across: int = 0
+    """Paces along the house where an area begins."""
+
+    def written(self, mark: str) -> str:
+        """A length as a template marks it: ``12`` paces, ``x 12`` along the house, ``2 in, 50 mm`` by either size."""
+        if " in, " in mark:
+            inch, _, mm = mark.removesuffix(" mm").partition(" in, ")
+            return self.thick(inch, int(mm))
+        return self.far(int(mark.removeprefix("x ")) + (self.across if mark.startswith("x ") else 0))
+
+    def far(self, paces: int) -> str:
+        """A run along the ground."""
+        match self.units:
+            case Units.MM:
+                return f"{paces * 300} mm"
+            case Units.CM:
+                return f"{paces * 30} cm"
+            case Units.M:
+                whole, tenth = divmod(paces * 3, 10)
+                return f"{whole}.{tenth} m" if tenth else f"{whole} m"
+            case _:
+                return f"{paces} ft"
+
+    def thick(self, inch: str, mm: int) -> str:
+        """A layer, a riser or a tread; in feet rounded up to a hundredth, a thousandth where it is less."""
+        if self.units is not Units.FT:
+            return f"{inch} in" if self.units.imperial else f"{mm} mm"
+        size = sum(map(Fraction, inch.split()), Fraction(0)) / 12
+        places = 2 if size > Fraction(1, 100) else 3
+        return f"{ceil(size * 10**places) / 10**places:.{places}f} ft"
+
+
+def quoted(text: str) -> str:
+    """The text as YAML reads it back, whatever stands in it; it has one line and nothing that can't be seen."""
+    if re.fullmatch(r"[A-Za-z][A-Za-z0-9_]*+(?: [A-Za-z0-9_]++)*+", text):
+        return text
+    return "'" + text.replace("'", "''") + "'"
+
+
+# -- what an area is built up of
+
+FINISH_ALONE = "finish"
+"""Nothing below the finish is checked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Starting:
+    """A build-up to begin with: layers from the finish down, each with inches as written and millimetres.
+
+    `rule` is the limit that its base keeps; `why` says where the thicknesses come from where no rule does.
+    """
+
+    what: str
+    layers: tuple[tuple[str, str, int], ...] = ()
+    rule: str = ""
+    why: str = ""
+    past_edge: tuple[str, int] | None = None
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The layers' names, without the topmost, whose top is the finish."""
+        return tuple(name for name, _, _ in self.layers[1:])
+
+    def in_words(self, units: Units) -> str:
+        """``paver 2 3/8 in, bedding 1 in, base 4 in``, or what it is where it has no layers."""
+        ruler = Ruler(units)
+        return ", ".join(f"{name} {ruler.thick(inch, mm)}" for name, inch, mm in self.layers) or self.what
+
+    def remarks(self, ruler: Ruler) -> list[str]:
+        """Where its thicknesses come from, for the file to say."""
+        if not self.rule:
+            return [self.why]
+        least = ruler.thick(*_LEAST[self.rule])
+        edge = ["Base and dig go past the edge as far as the same source says."] if self.past_edge else []
+        source = f"{self.rule.capitalize()} {least}: {RULES[self.rule].by[ANYWHERE].source}."
+        return [source, *edge, "Cold, wet or weak soils want a thicker base."]
+
+    def lines(self, kind: AreaKind, ruler: Ruler) -> list[str]:
+        """The build-up as the file has it."""
+        layers = ", ".join(f"{{{name}: {ruler.thick(inch, mm)}}}" for name, inch, mm in self.layers)
+        past_edge = [f"  past edge: {ruler.thick(*self.past_edge)}  # <--"] if self.past_edge else []
+        return [f"{kind}:", f"  layers: [{layers}]  # <--", *past_edge]
+
+
+_WALK, _DRIVE, _STREET = "base at least on a walk", "base at least on a driveway", "base at least on a street"
+# The same numbers as in the limits, written as people write them: P-04, P-05 and P-06 of the institute's guide.
+_LEAST = {_WALK: ("4", 100), _DRIVE: ("6", 150), _STREET: ("8", 200)}
+_PAVER, _THICK_PAVER = ("paver", "2 3/8", 60), ("paver", "3 1/8", 80)
+_BEDDING = ("bedding", "1", 25)
+_NOTHING = Starting("nothing below the finish is checked")
+
+_WALKED_ON = {
+    "pavers": Starting("pavers", (_PAVER, _BEDDING, ("base", "4", 100)), _WALK, past_edge=("6", 150)),
+    "deep": Starting("on weak soil", (_PAVER, _BEDDING, ("base", "6", 150)), _WALK, past_edge=("6", 150)),
+    FINISH_ALONE: _NOTHING,
+}
+_UP_TO_THE_EDGE = {
+    "pavers": Starting("pavers", (_PAVER, _BEDDING, ("base", "4", 100)), _WALK),
+    "deep": Starting("on weak soil", (_PAVER, _BEDDING, ("base", "6", 150)), _WALK),
+    FINISH_ALONE: _NOTHING,
+}
+_DRIVEN_ON = {
+    "pavers": Starting("pavers", (_PAVER, _BEDDING, ("base", "6", 150)), _DRIVE, past_edge=("6", 150)),
+    "heavy": Starting("heavy cars", (_THICK_PAVER, _BEDDING, ("base", "8", 200)), _STREET, past_edge=("8", 200)),
+    FINISH_ALONE: _NOTHING,
+}
+_STEPS = {
+    "treads": Starting(
+        "treads on concrete",
+        (("tread", "2 1/4", 60), ("mortar", "3/4", 20), ("concrete", "5", 125), ("base", "4", 100)),
+        why="Common practice, no source; the drawings say what these steps stand on.",
+    ),
+    FINISH_ALONE: _NOTHING,
+}
+BUILD_UPS: Mapping[AreaKind, Mapping[str, Starting]] = {
+    "patio": _WALKED_ON,
+    "walk": _WALKED_ON,
+    "driveway": _DRIVEN_ON,
+    "steps": _STEPS,
+    "ramp": _UP_TO_THE_EDGE,
+    "pool deck": _WALKED_ON,
+}
+"""By kind of area, the choices by their words; the first is the usual one."""
+
+
+def usual_build_up(kind: AreaKind) -> str:
+    """What an area of that kind is built of where nobody says."""
+    return next(iter(BUILD_UPS[kind]))
+
+
+# -- the file
+
+OWN_LETTER: dict[AreaKind, str] = {
     "patio": "P", "walk": "W", "driveway": "D", "steps": "S", "ramp": "R", "pool deck": "K",
 }  # fmt: skip
 """What the points of an area of that kind begin with."""
@@ -23,101 +308,86 @@ _SAYS = {
     Units.IN: "inches", Units.FT_IN: "inches", Units.FT: "feet",
     Units.MM: "millimeters", Units.CM: "centimeters", Units.M: "meters",
 }  # fmt: skip
+_MARK = re.compile("<([A-Za-z0-9][^<>]*)>")
+"""A mark in a template: a value's name, or a length that `Ruler.written` understands."""
 
 
 def starter_text(answers: Answers) -> str:
     """The job file, ready to be loaded and to be made one's own; nothing beyond reminders is found in it."""
-    lines = [*_head(answers), *_known(answers), *_layers(answers), *_allowed(answers), "", "areas:"]
-    letters = _letters(answers)
-    for number, (name, kind) in enumerate(answers.areas):
-        ruler = Ruler(answers.units, number * STRIP)
-        built = kind if answers.build_up(kind) != FINISH_ALONE else None
-        route = kind == "walk" and "us-accessible" in answers.codes
-        lines += area_lines(kind, name, letters[number], ruler, answers.zero, built, accessible=route)
-    return "\n".join(lines).rstrip() + "\n"
+    ruler, words = Ruler(answers.units), answers.units.examples
+    built = {kind: BUILD_UPS[kind][answers.build_up(kind)] for kind in answers.kinds}
+    built = {kind: build_up for kind, build_up in built.items() if build_up.layers}
+    values: dict[str, Sequence[str]] = {
+        "lengths": [words.lengths],
+        "slopes": [words.slopes],
+        "apart": [words.apart],
+        "bare number": [_SAYS[answers.units]],
+        "title": [quoted(answers.title)],
+        "units": [answers.units],
+        "known code": [f"{code}: {what}" for code, what in CODES.items()],
+        "codes": [f"codes: [{', '.join(answers.codes)}]" if answers.codes else "# codes: [us-residential]"],
+        "graduation": [written(answers.marks, answers.units)],
+        "zero": [quoted(answers.zero)],
+        "what": [f", what: {quoted(answers.zero_is)}" if answers.zero_is.strip() else ""],
+        "end of house": [ruler.far(STRIP * len(answers.areas))],
+        "why so thick": list(dict.fromkeys(why for each in built.values() for why in each.remarks(ruler))),
+        "layers": [line for kind, each in built.items() for line in each.lines(kind, ruler)],
+        "tolerance": _tolerances(answers),
+    }
+    parts = _template("job").split("\n\n")
+    kept = [part for part in parts if built or "<layers>" not in part]
+    areas = [_area(answers, number, letter) for number, letter in enumerate(_letters(answers))]
+    return "\n".join(("\n\n".join(_filled(part, values, ruler) for part in kept), "\n\n".join(areas))) + "\n"
 
 
-def _head(answers: Answers) -> list[str]:
-    words = answers.units.examples
-    return [
-        "# The grade plan of one job. Lines that end in <-- hold examples: put your own numbers there.",
-        "# Everything after a # is a remark. Every mistake is told with its line by: gradecheck examine",
-        f"# Lengths: {words.lengths}; a bare number is {_SAYS[answers.units]} here.",
-        f"# Slopes: {words.slopes}.",
-        "# Local code, the drawings and licensed practice decide; gradecheck only compares readings with this plan.",
-        "# Have buried services located before any dig.",
-        "",
-        f"job: {quoted(answers.title)}",
-        f"units: {answers.units}",
-        *_codes(answers),
-    ]
+def _area(answers: Answers, number: int, letter: str) -> str:
+    """An example of an area of that kind; its points are called by the letter and counted from the zero."""
+    name, kind = answers.areas[number]
+    values: dict[str, Sequence[str]] = {
+        "name": [quoted(name)],
+        "build-up": [kind] if answers.build_up(kind) != FINISH_ALONE else [],
+        "accessible": ["yes"] if "us-accessible" in answers.codes else [],
+        "P": [letter],
+        "zero": [quoted(answers.zero)],
+        "tread fall": ["1/8 in/ft" if answers.units in (Units.IN, Units.FT_IN) else "1%"],
+    }
+    return _filled(_template(kind), values, Ruler(answers.units, number * STRIP))
 
 
-def _codes(answers: Answers) -> list[str]:
-    """The codes the job is held to, or how to name them."""
-    named = f"codes: [{', '.join(answers.codes)}]" if answers.codes else "# codes: [us-residential]"
-    return [
-        "",
-        "# The codes that the drawings name; the strictest holds, and a limit under rules: before all. Known:",
-        *(f"#   {code}: {what}" for code, what in CODES.items()),
-        named,
-    ]
+def _template(name: str) -> str:
+    from importlib.resources import files  # only a new job needs it
+
+    return (files("gradecheck") / "plan" / "templates" / f"{name}.yaml").read_text(encoding="utf-8").rstrip("\n")
 
 
-def _known(answers: Answers) -> list[str]:
-    ruler, units = Ruler(answers.units), answers.units
-    what = f", what: {quoted(answers.zero_is)}" if answers.zero_is.strip() else ""
-    wall = f"[{ruler.place(0, 0)}, {ruler.place(STRIP * len(answers.areas), 0)}]"
-    return [
-        "",
-        "# The rod. standard: readings grow upward from its foot; direct: they run with the ground.",
-        "rods:",
-        f"  site rod: {{kind: standard, graduation: {written(answers.marks, units)}}}",
-        "",
-        "# What the laser is good for, as its maker states it, says how sure an answer is: take the # away.",
-        f"# instrument: {{beam: 10 arcsec, receiver: {ruler.thick('1/32', 1)}, longest shot: {ruler.far(60)}}}",
-        "",
-        "# Marks known before work begins. The first is the zero: every elevation counts from it, down is minus.",
-        "benchmarks:",
-        f"  {quoted(answers.zero)}: {{elevation: 0{what}, at: {ruler.place(8, 0)}}}  # <--",
-        "",
-        "# Walls of buildings; water must run away from them. Take both lines out where there is none.",
-        "walls:",
-        f"  house: {wall}  # <--",
-    ]
+def _filled(template: str, values: Mapping[str, Sequence[str]], ruler: Ruler) -> str:
+    """The template with its marks filled in; a line is there as often as its value has parts, and not without."""
+    return "\n".join(line for each in template.split("\n") for line in _lines(each, values, ruler))
 
 
-def _layers(answers: Answers) -> list[str]:
-    chosen = {kind: BUILD_UPS[kind][answers.build_up(kind)] for kind in answers.kinds}
-    built = {kind: build_up for kind, build_up in chosen.items() if build_up.layers}
-    if not built:
-        return []
-    remarks = dict.fromkeys(line for build_up in built.values() for line in build_up.remarks(answers.units))
-    lines = [line for kind, build_up in built.items() for line in (f"  {kind}:", *build_up.lines(answers.units))]
-    what = "# What lies under each kind of area, from the finish down; the sum is the dig."
-    return ["", what, *(f"# {line}" for line in remarks), "build-ups:", *lines]
+def _lines(line: str, values: Mapping[str, Sequence[str]], ruler: Ruler) -> Iterator[str]:
+    # In one pass: what was answered may itself look like a mark.
+    first, *rest = _MARK.split(line)
+    given = [values[mark] if mark in values else [ruler.written(mark)] for mark in rest[::2]]
+    for row in range(max(map(len, given), default=1)) if all(given) else ():
+        said = (each[row % len(each)] for each in given)
+        yield first + "".join(value + text for value, text in zip(said, rest[1::2], strict=True))
 
 
-def _allowed(answers: Answers) -> list[str]:
+def _tolerances(answers: Answers) -> list[str]:
+    """The tolerance of each surface that the areas have, from the dig up."""
     layers = {name for kind in answers.kinds for name in BUILD_UPS[kind][answers.build_up(kind)].names}
     allowed = answers.allowed
     stages = {
-        "subgrade": allowed.subgrade,
         "base": allowed.base,
         "concrete": allowed.bedding,
         "mortar": allowed.bedding,
         "bedding": allowed.bedding,
-        "finish": allowed.finish,
     }
-    kept = {stage: length for stage, length in stages.items() if stage in layers or stage == "finish"}
-    if layers:
-        kept = {"subgrade": allowed.subgrade, **kept}
-    return [
-        "",
-        f"# How far each surface may be off, high or low; apart: {answers.units.examples.apart}.",
-        "tolerances:",
-        *(f"  {stage}: {written(length, answers.units)}" for stage, length in kept.items()),
-    ]
+    kept = {"subgrade": allowed.subgrade} if layers else {}
+    kept |= {stage: length for stage, length in stages.items() if stage in layers}
+    kept["finish"] = allowed.finish
+    return [f"{stage}: {written(length, answers.units)}" for stage, length in kept.items()]
 
 
 def _letters(answers: Answers) -> list[str]:

@@ -20,12 +20,21 @@ from gradecheck.plan.interview import Interview
 from gradecheck.plan.limits import CODES
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
-from gradecheck.plan.starter import Answers, NotPossibleError, Tolerances, starter_text
-from gradecheck.plan.starter_answers import areas_fault, text_fault, zero_fault
-from gradecheck.plan.starter_areas import KINDS, Kind
-from gradecheck.plan.starter_layers import BUILD_UPS, FINISH_ALONE
+from gradecheck.plan.starter import (
+    BUILD_UPS,
+    FINISH_ALONE,
+    KINDS,
+    Answers,
+    AreaKind,
+    NotPossibleError,
+    Tolerances,
+    areas_fault,
+    starter_text,
+    text_fault,
+    zero_fault,
+)
 
-EVERY_KIND: tuple[tuple[str, Kind], ...] = tuple((kind, kind) for kind in KINDS)
+EVERY_KIND: tuple[tuple[str, AreaKind], ...] = tuple((kind, kind) for kind in KINDS)
 CHOICES = [(kind, word) for kind in KINDS for word in BUILD_UPS[kind]]
 
 
@@ -45,7 +54,7 @@ def beyond_reminders(plan: Plan) -> list[str]:
 @pytest.mark.parametrize("units", Units)
 @pytest.mark.parametrize(("kind", "build_up"), CHOICES, ids=lambda value: str(value))
 def test_nothing_is_found_in_a_new_job_of_any_units_kind_and_build_up(
-    units: Units, kind: Kind, build_up: str
+    units: Units, kind: AreaKind, build_up: str
 ) -> None:
     plan = plan_of(Answers(units=units, areas=(("there", kind),), build_ups={kind: build_up}))
     assert findings(plan) == []
@@ -126,7 +135,7 @@ def test_the_thicknesses_name_their_source() -> None:
     ],
     ids=["P-04 in", "P-04 mm", "P-05 in", "P-05 mm"],
 )
-def test_the_base_is_as_thick_as_published(kind: Kind, units: Units, base: Length) -> None:
+def test_the_base_is_as_thick_as_published(kind: AreaKind, units: Units, base: Length) -> None:
     build_up = plan_of(Answers(units=units, areas=(("there", kind),))).areas["there"].build_up
     assert build_up is not None
     assert {layer.name: layer.thickness for layer in build_up.layers}["base"] == base
@@ -162,7 +171,7 @@ def test_every_point_has_a_place_of_its_own() -> None:
 HOSTILE = (
     "it's", 'the "old" one', "a: b", "a #b", "#", "- x", "[x]", "{y: z}", "&a", "*a", "!t", "| x", "> x", "%", "@",
     "`", "null", "yes", "~", "1:48", "010", "<<", "=", "? x", "\\", "''", '"', ",", "Wände", "庭", "🧱",
-    "e\u0301tage", "x  y", "a\N{NO-BREAK SPACE}b",
+    "e\u0301tage", "x  y", "a\N{NO-BREAK SPACE}b", "<zero>", "<12>", "<no mark>",
 )  # fmt: skip
 
 
@@ -181,7 +190,7 @@ TEXTS = st.text(max_size=30).map(str.strip)
 
 @given(title=TEXTS, zero=TEXTS, zero_is=TEXTS, names=st.lists(TEXTS, max_size=3), kind=st.sampled_from(KINDS))
 def test_any_names_are_read_back_or_refused_with_a_sentence(
-    title: str, zero: str, zero_is: str, names: list[str], kind: Kind
+    title: str, zero: str, zero_is: str, names: list[str], kind: AreaKind
 ) -> None:
     areas = tuple((name, kind) for name in names)
     fault = text_fault(title, "title") or text_fault(zero_is, "text") or zero_fault(zero) or areas_fault(areas)
@@ -207,7 +216,7 @@ NAMED = LATIN | RUSSIAN | EASTERN
 
 @given(title=PRINTED, zero=LATIN, name=NAMED, kind=st.sampled_from(KINDS), units=st.sampled_from(Units))
 def test_any_letters_figures_and_signs_make_a_name(
-    title: str, zero: str, name: str, kind: Kind, units: Units
+    title: str, zero: str, name: str, kind: AreaKind, units: Units
 ) -> None:
     answers = Answers(title=title, units=units, zero=f"M{zero}", areas=((name, kind),))
     plan = plan_of(answers)
@@ -281,7 +290,7 @@ def test_a_lower_surface_held_tighter_is_refused_and_one_held_alike_is_not() -> 
     kinds=st.lists(st.sampled_from(KINDS), min_size=1, max_size=3, unique=True),
 )
 def test_tolerances_and_marks_are_read_back_exactly(
-    units: Units, steps: list[int], finest: int, marks: int, kinds: list[Kind]
+    units: Units, steps: list[int], finest: int, marks: int, kinds: list[AreaKind]
 ) -> None:
     step = units.graduation
     limits = [step * (finest + sum(steps[:number])) for number in range(4)]
