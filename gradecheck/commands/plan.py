@@ -18,9 +18,9 @@ from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.point_list import write_point_list
 from gradecheck.report.plan_changes import amendment_line, changed_names
-from gradecheck.report.plan_svg import plan_svg
 from gradecheck.report.rows import example_figures
 from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
+from gradecheck.report.svg import plan_svg
 from gradecheck.session.session import job_folder
 
 _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}

@@ -14,10 +14,10 @@ from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import Told, told_area, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted
-from gradecheck.report.day_map import AreaMap, area_map
 from gradecheck.report.log import CLOCK_UNKNOWN, log_row
 from gradecheck.report.review import signed_text
 from gradecheck.report.rows import shown
+from gradecheck.report.scene import Scene, as_built
 from gradecheck.state.as_built import OverDugArea, check_area, topmost_stage
 from gradecheck.state.state import Shot, State, Surface
 
@@ -62,6 +62,15 @@ class StageSheet:
     earlier: tuple[str, ...]
     checks: tuple[Told, ...]
     signed: str
+
+
+@dataclass(frozen=True, slots=True)
+class AreaMap:
+    """The area as it was found at a stage, to be drawn with a scale in feet or in meters."""
+
+    stage: str
+    scene: Scene
+    feet: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +123,17 @@ def _area(
     stages = tuple(_stage(book, area, stage, read.get(stage, []), top=stage == order[-1]) for stage in order)
     lost = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items() if stage not in area.stages)
     told = told_over_dig(dug, state.plan.notation) if dug else None
-    drawn = area_map(state, area, order[-1]) if order else None
+    drawn = _map(state, area, order[-1]) if order else None
     return AreaSheet(name, area.what, (*stages, *lost), tuple(gauged), told, drawn)
+
+
+def _map(state: State, area: Area, stage: str) -> AreaMap | None:
+    """None where the plan does not say where two of its points lie."""
+    scene = as_built(state, [(area, stage)], falls=())
+    places = {point.at for point in scene.points}
+    if len(scene.points) < 2 or len({*places, *scene.extent}) < 2:
+        return None
+    return AreaMap(stage, scene, state.plan.notation.units.imperial)
 
 
 def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, Line]], *, top: bool) -> StageSheet:

@@ -30,8 +30,8 @@ from gradecheck.report.checks import Told, told_layout, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
 from gradecheck.report.day_readings import AreaSheet, area_sheets
-from gradecheck.report.plan_view import UNIT_WORDS
 from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open
+from gradecheck.report.scene import UNIT_WORDS
 from gradecheck.report.still import Still
 from gradecheck.report.stone_text import stone_text
 from gradecheck.state.as_built import OverDugArea, check_layout, over_dug

@@ -12,11 +12,14 @@ from typing import Any, Literal
 from gradecheck.plan.names import visible
 from gradecheck.report.checks import MARKS, Told
 from gradecheck.report.day_book import Figure
-from gradecheck.report.day_readings import DayReading, StageSheet
+from gradecheck.report.day_readings import AreaMap, DayReading, StageSheet
 from gradecheck.report.day_sheet import DaySheet, Trace
+from gradecheck.report.svg import map_svg
 
 Paper = Literal["letter", "a4"]
 TEMPLATE = "day_sheet.typ"
+MAP_SIZE = 820.0, 300.0
+"""Width and height of a map in its own units, of which 820 fill the page."""
 LONGEST_WORD = 18
 """Characters after which a word without a space may be broken."""
 
@@ -58,6 +61,12 @@ def _plain(value: Any) -> Any:
             return _parts(value.text)
         case Told():
             return {**_fields(value), "mark": MARKS[value.verdict]}
+        case AreaMap():
+            return {
+                "stage": value.stage,
+                "svg": _drawn(value),
+                "unplaced": [printed(each.name) for each in value.scene.unplaced],
+            }
         case StageSheet():
             return {**_fields(value), "widths": _widths(value.readings)}
         case tuple() | list():
@@ -66,6 +75,10 @@ def _plain(value: Any) -> Any:
             return _fields(value)
         case _:
             return value
+
+
+def _drawn(drawn: AreaMap) -> str:
+    return map_svg(drawn.scene, drawn.stage, *MAP_SIZE, feet=drawn.feet, font="Libertinus Serif")
 
 
 def _fields(value: Any) -> dict[str, Any]:

@@ -28,30 +28,30 @@ def summary(changes: Changes, notation: Notation) -> str:
         way = "up" if largest.by > ZERO else "down"
         parts.append(f"{count(points, 'point')} moved, most {largest.point} {largest.stage} by {by} {way}")
     if changes.added:
-        parts.append(f"{count(len(changes.added), 'point')} new ({_some(changes.added)})")
+        parts.append(f"{count(len(changes.added), 'point')} new ({some(changes.added)})")
     if changes.gone:
-        parts.append(f"{count(len(changes.gone), 'point')} gone ({_some(changes.gone)})")
+        parts.append(f"{count(len(changes.gone), 'point')} gone ({some(changes.gone)})")
     if changes.tolerances:
         parts.append(f"{count(len(changes.tolerances), 'tolerance')} changed")
     if changes.stages:
         parts.append(f"{count(len(changes.stages), 'stage')} new or gone")
     if changes.marks:
         parts.append(
-            f"{count(len(changes.marks), 'mark or rod', 'marks or rods')} read otherwise ({_some(changes.marks)})"
+            f"{count(len(changes.marks), 'mark or rod', 'marks or rods')} read otherwise ({some(changes.marks)})"
         )
     if changes.lost:
-        lost = f"{count(len(changes.lost), 'mark or rod', 'marks or rods')} gone ({_some(changes.lost)})"
+        lost = f"{count(len(changes.lost), 'mark or rod', 'marks or rods')} gone ({some(changes.lost)})"
         parts.append(f"{lost}, what was read by {'it' if len(changes.lost) == 1 else 'them'} has no height then")
     if changes.judged:
-        parts.append(f"judged again: {_some(changes.judged)}")
+        parts.append(f"judged again: {some(changes.judged)}")
     if changes.unjudged:
-        parts.append(f"EXAMPLE FIGURES, not judged any more: {_some(changes.unjudged)}")
+        parts.append(f"EXAMPLE FIGURES, not judged any more: {some(changes.unjudged)}")
     parts = parts or ["no target changes"]
     if settings := _settings(changes):
-        parts.append(f"{count(len(settings), 'setting')} changed ({_some(settings)})")
+        parts.append(f"{count(len(settings), 'setting')} changed ({some(settings)})")
     if changes.staying:
         stay = "stays" if len(changes.staying) == 1 else "stay"
-        parts.append(f"{count(len(changes.staying), 'point')} changed on site {stay} ({_some(changes.staying)})")
+        parts.append(f"{count(len(changes.staying), 'point')} changed on site {stay} ({some(changes.staying)})")
     return ", ".join(parts)
 
 
@@ -173,18 +173,13 @@ def changed_surfaces(amendments: Iterable[Amendment], plan: Plan) -> dict[tuple[
 
 def changed_names(amendments: Sequence[Amendment]) -> str:
     """Which points and tolerances they are about."""
-    return some_names(
+    return some(
         [
             f"{fact.area} {fact.stage} tolerance" if isinstance(fact, ToleranceChanged) else fact.point
             for fact in amendments
-        ]
+        ],
+        8,
     )
-
-
-def some_names(names: Sequence[str], most: int = 8) -> str:
-    """The names, and how many more there are where they are too many to tell."""
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
 
 
 def plan_text(amendments: Sequence[Amendment], plan: Plan) -> str:
@@ -261,7 +256,3 @@ def _quoted(text: str) -> str:
     """A text as YAML reads it back: plain where it can be, else between single quotes."""
     plain = text.replace(" ", "").replace("-", "").replace(".", "").replace("/", "")
     return text if plain.isalnum() and text[0].isalpha() else "'" + text.replace("'", "''") + "'"
-
-
-def _some(names: Sequence[str]) -> str:
-    return ", ".join(names[:3]) + (", …" if len(names) > 3 else "")

@@ -16,7 +16,6 @@ from gradecheck.ground.surfaces import Surface
 from gradecheck.ground.triangles import Triangles, triangulate
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Area
-from gradecheck.report.drawing import metres
 
 STEP = 0.2
 """Steeper ground than this is a step; its arrow has no percent."""
@@ -28,6 +27,11 @@ MOST_SPOTS = 400
 """More spots than this are thinned out: the arrows of a larger grid could not be told apart."""
 _SMALLEST = 0.02
 """Share of the ground below which a piece is a sliver between two others."""
+
+
+def metres(place: Place) -> tuple[float, float]:
+    """A place on the plan in metres, as near as a drawing needs."""
+    return float(place[0].metres), float(place[1].metres)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,9 +19,9 @@ from gradecheck.measure.tolerances import Tolerance
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.names import visible
 from gradecheck.plan.targets import target
-from gradecheck.report.drawing import Canvas, Drawing, Style, View, cut, width
-from gradecheck.report.plan_view import CURRENT, SIGNS, signs
+from gradecheck.report.cells import Canvas, Drawing, View, cut, draw, width
 from gradecheck.report.rows import point_row, shown
+from gradecheck.report.scene import SIGNS, Scene, SceneLine, ScenePoint, Style, points_of
 from gradecheck.state.state import State, Surface
 
 _EVENLY = "The plan does not say how far apart these points are; they are drawn evenly spaced."
@@ -59,7 +59,7 @@ def stations(
     """The points named, or the area's route, as measured at that stage. Raises KeyError for a name there is not."""
     found = state.plan.areas[area]
     chosen = _chosen(found, points)
-    shows = {sign.point: sign for sign in signs(state, found, stage, current)}
+    shows = {each.name: each for each in points_of(state, found, stage, current)}
     made = []
     for point, along in zip(chosen, _along(chosen), strict=True):
         surface = Surface(area, point.name, stage)
@@ -134,72 +134,68 @@ def profile(
         remarks.append(f"Without an elevation until the datum is tied: {', '.join(waiting)}.")
     canvas = Canvas(columns, rows, braille=braille)
     if placed:
-        _Section(canvas, placed, notation, straight).draw()
+        _draw(canvas, placed, notation, straight)
     return Profile(canvas.drawing(), _figures(along, notation, columns), tuple(map(visible, remarks)))
 
 
-class _Section:
-    """The drawing: stations to the right, heights up."""
+def _draw(canvas: Canvas, placed: Sequence[Station], notation: Notation, straight: bool) -> None:
+    """Draws the band, the wanted line, what was measured, and the points: stations to the right, heights up."""
+    drawn = [_straight(each) for each in placed] if straight else list(placed)
+    heights = [up for each in drawn for up in (*_limits(each), each.found) if up is not None]
+    high, low = max(heights), min(heights)
+    ends = [show(each, notation, unit=True, plus=straight) for each in ((high, low) if high > low else (high,))]
+    ends = ends if canvas.rows > 1 else ends[:1]
+    # Room at the left for the heights of the first and last row, and at the right for a name.
+    room = min(max(map(width, ends)) + 2, canvas.columns // 2)
+    for row, words in zip((0, canvas.rows - 1), ends, strict=False):
+        canvas.text((0, row), cut(words, room, ascii_only=not canvas.braille), Style.NOTE)
+    draw(canvas, _scene(drawn), _view(canvas, drawn, high, low, room))
 
-    def __init__(self, canvas: Canvas, placed: Sequence[Station], notation: Notation, straight: bool) -> None:
-        self.canvas, self.placed, self.straight = canvas, placed, straight
-        heights = [self.height(each, up) for each in placed for up in (*_limits(each), each.found) if up is not None]
-        high, low = max(heights), min(heights)
-        ends = [show(each, notation, unit=True, plus=straight) for each in ((high, low) if high > low else (high,))]
-        # Room at the left for the heights of the first and last row, and at the right for a name.
-        self.room = min(max(map(width, ends)) + 2, canvas.columns // 2)
-        self.ends = ends if canvas.rows > 1 else ends[:1]
-        self.view = self._view(high, low)
 
-    def height(self, station: Station, up: Length) -> Length:
-        """What is drawn for a height there."""
-        assert station.wanted is not None
-        return up - station.wanted if self.straight else up
+def _straight(station: Station) -> Station:
+    """The station with its heights counted from the wanted one."""
+    assert station.wanted is not None
+    found = station.found - station.wanted if station.found is not None else None
+    return replace(station, wanted=ZERO, found=found)
 
-    def _view(self, high: Length, low: Length) -> View:
-        across, down = self.canvas.dots
-        alongs = [station.along.metres for station in self.placed if station.along is not None]
-        long, tall = float(max(alongs) - min(alongs)), float((high - low).metres)
-        # Where there is but one dot, all must come to lie within it.
-        right = max(max(self.canvas.columns - self.room - 2, 1) * across - 1, 0.4) / long if long else 1.0
-        below = max(self.canvas.rows * down - 1, 0.4) / tall if tall else 1.0
-        top = high.metres if tall else high.metres + Fraction(self.canvas.rows * down, 2)
-        return View(float(min(alongs)) - self.room * across / right, float(top), right, below)
 
-    def dot(self, station: Station, up: Length) -> tuple[float, float]:
-        assert station.along is not None
-        return self.view.dot(float(station.along.metres), float(self.height(station, up).metres))
+def _view(canvas: Canvas, drawn: Sequence[Station], high: Length, low: Length, room: int) -> View:
+    across, down = canvas.dots
+    alongs = [station.along.metres for station in drawn if station.along is not None]
+    long, tall = float(max(alongs) - min(alongs)), float((high - low).metres)
+    # Where there is but one dot, all must come to lie within it.
+    right = max(max(canvas.columns - room - 2, 1) * across - 1, 0.4) / long if long else 1.0
+    below = max(canvas.rows * down - 1, 0.4) / tall if tall else 1.0
+    top = high.metres if tall else high.metres + Fraction(canvas.rows * down, 2)
+    return View(float(min(alongs)) - room * across / right, float(top), right, below)
 
-    def draw(self) -> None:
-        """Draws the band, the wanted line, what was measured, the points with their names."""
-        canvas = self.canvas
-        for one, other in pairwise(self.placed):
-            lines = zip(_limits(one), _limits(other), (Style.BAND, Style.BAND, Style.WANTED), strict=True)
-            for start, end, style in lines:
-                every = (2 if style is Style.BAND else 1) * (2 if canvas.braille else 1)
-                canvas.line(self.dot(one, start), self.dot(other, end), style, every=every)
-        for one, other in pairwise(self.placed):
-            # Between two points with an unread one between them nobody knows how the ground runs.
-            if one.found is not None and other.found is not None:
-                canvas.line(self.dot(one, one.found), self.dot(other, other.found), Style.FOUND)
-        for row, words in zip((0, canvas.rows - 1), self.ends, strict=False):
-            canvas.text((0, row), cut(words, self.room, ascii_only=not canvas.braille), Style.NOTE)
-        self._points()
 
-    def _points(self) -> None:
-        canvas, cells = self.canvas, dict[tuple[int, int], Station]()
-        for station in sorted(self.placed, key=lambda each: not each.current):
-            assert station.wanted is not None
-            cell = canvas.cell(self.dot(station, station.wanted if station.found is None else station.found))
-            cells.setdefault(cell, station)
-        for cell, station in cells.items():
-            canvas.text(cell, SIGNS[station.style], station.style)
-        for (column, row), station in cells.items():
-            style, start = Style.CURRENT if station.current else Style.NAME, column
-            if station.current:
-                start -= 1
-                canvas.text((start, row), CURRENT, style)
-            canvas.name((column, row), (start, column), station.point, style, always=station.current)
+def _scene(drawn: Sequence[Station]) -> Scene:
+    """Stations and heights as places; between two points with an unread one between them nobody knows the ground."""
+    lines = [
+        SceneLine((_at(one, start), _at(other, end)), style)
+        for one, other in pairwise(drawn)
+        for start, end, style in zip(
+            _limits(one), _limits(other), (Style.BAND, Style.BAND, Style.WANTED), strict=True
+        )
+    ]
+    lines += [
+        SceneLine((_at(one, one.found), _at(other, other.found)), Style.FOUND)
+        for one, other in pairwise(drawn)
+        if one.found is not None and other.found is not None
+    ]
+    points = [
+        ScenePoint(each.point, _at(each, each.wanted if each.found is None else each.found), each.style,
+                   current=each.current)
+        for each in drawn
+    ]  # fmt: skip
+    return Scene(tuple(points), lines=tuple(lines))
+
+
+def _at(station: Station, up: Length | None) -> tuple[float, float]:
+    assert station.along is not None
+    assert up is not None
+    return float(station.along.metres), float(up.metres)
 
 
 def _limits(station: Station) -> tuple[Length, Length, Length]:

@@ -13,7 +13,7 @@ from gradecheck.journal.facts import Reading, Rechecked, Void
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.journal.store import Line
 from gradecheck.measure.judged import judged_reading
-from gradecheck.measure.words import count
+from gradecheck.measure.words import count, some
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import show_exact_to
 from gradecheck.report.rows import headline
@@ -144,9 +144,8 @@ def still_open(state: State) -> list[str]:
     says = []
     doubts = state.doubts()
     if doubts:
-        names = ", ".join(f"{surface.point} {surface.stage}" for surface, _ in doubts[:6])
-        more = f" and {len(doubts) - 6} more" if len(doubts) > 6 else ""
-        says.append(f"In doubt: {names}{more}. Read them again, or say why they may be trusted.")
+        names = some([f"{surface.point} {surface.stage}" for surface, _ in doubts], 6)
+        says.append(f"In doubt: {names}. Read them again, or say why they may be trusted.")
     stood = state.setup
     if stood is not None and state.readings_since_look(stood.id):
         readings = count(state.readings_since_look(stood.id), "reading")
@@ -185,19 +184,15 @@ def _open_stage(state: State, area: Area, stage: str) -> list[str]:
         return [f"{area.name}, {stage}: changed since {kept.by} signed it."] if has_changed(state, kept) else []
     parts = []
     if unread:
-        parts.append(f"{len(unread)} of {len(area.points)} not read ({_some(unread)})")
+        parts.append(f"{len(unread)} of {len(area.points)} not read ({some(unread)})")
     if out:
-        parts.append(f"{len(out)} not on grade ({_some(out)})")
+        parts.append(f"{len(out)} not on grade ({some(out)})")
     if doubtful:
-        parts.append(f"{len(doubtful)} in doubt ({_some(doubtful)})")
+        parts.append(f"{len(doubtful)} in doubt ({some(doubtful)})")
     if unjudged:
-        parts.append(f"{len(unjudged)} can't be judged ({_some(unjudged)})")
+        parts.append(f"{len(unjudged)} can't be judged ({some(unjudged)})")
     what = "; ".join(parts) or "all on grade"
     return [f"{area.name}, {stage}: {what}; not signed."]
-
-
-def _some(names: Sequence[str]) -> str:
-    return ", ".join(names[:5]) + (", …" if len(names) > 5 else "")
 
 
 def recheck_line(state: State, lines: Sequence[Line], chosen: Chosen) -> str:

@@ -12,10 +12,11 @@ from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.targets import JOB_ZERO, Target, targets
+from gradecheck.report.cells import cut, width
 from gradecheck.report.decides import DECIDES
-from gradecheck.report.drawing import cut, width
-from gradecheck.report.plan_view import UNIT_WORDS, bare_plan_view
+from gradecheck.report.plan_view import bare_plan_view
 from gradecheck.report.rows import example_figures, shown
+from gradecheck.report.scene import UNIT_WORDS
 
 _SHORTEST = 10
 """Cells the words of a point keep where the table is wider than the sheet."""

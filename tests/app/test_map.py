@@ -39,7 +39,7 @@ async def test_points_are_drawn_with_their_signs_and_those_without_a_place_named
         assert isinstance(app.screen, MapScreen)
         picture = shown(app)
         assert "=░ A" in picture
-        assert "-█ B" in picture
+        assert "B FILL 1/2 -█" in picture
         assert ">" in picture
         assert "no place:" in picture
 

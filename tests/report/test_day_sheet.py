@@ -325,12 +325,13 @@ def test_a_rehearsal_says_so_first(tmp_path: Path) -> None:
 def test_the_map_shows_each_point_where_it_lies_with_how_it_was_found(sheet: DaySheet) -> None:
     drawn = sheet.areas[0].map
     assert drawn is not None
-    assert (drawn.stage, drawn.width, drawn.height, drawn.unplaced) == ("base", 1, 1, ("Y5",))
-    assert [(each.name, each.x, each.y, each.shows, each.off) for each in drawn.points] == [
-        ("Y1", 0, 1, "on", "0"),
-        ("Y2", 1, 1, "high", "+1/2"),
-        ("Y3", 0, 0, "on", "-1/16"),
-        ("Y4", 1, 0, "unread", ""),
+    assert (drawn.stage, drawn.feet, [each.name for each in drawn.scene.unplaced]) == ("base", True, ["Y5"])
+    side = 10 * 0.3048
+    assert [(each.name, each.at, each.style.value, each.figure) for each in drawn.scene.points] == [
+        ("Y1", (0, 0), "on", "0"),
+        ("Y2", (pytest.approx(side), 0), "high", "+1/2"),
+        ("Y3", (0, pytest.approx(side)), "on", "-1/16"),
+        ("Y4", (pytest.approx(side), pytest.approx(side)), "unread", ""),
     ]
     assert sheet.areas[1].map is None, "one point without a place makes no map"
 

@@ -14,16 +14,9 @@ from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Spot
 from gradecheck.journal.facts import Rechecked, Void
 from gradecheck.measure.quantities import Elevation, inches
-from gradecheck.report.drawing import Style
-from gradecheck.report.plan_view import (
-    SIGNS,
-    Sign,
-    bare_plan_view,
-    falls_through,
-    plan_falls,
-    plan_view,
-    signs,
-)
+from gradecheck.report.plan_falls import falls_through, plan_falls
+from gradecheck.report.plan_view import bare_plan_view, plan_view
+from gradecheck.report.scene import SIGNS, ScenePoint, Style, points_of
 from gradecheck.state.state import fold
 from tests.ground.drawing import ring, sites, spots
 from tests.journal_strategies import Site
@@ -59,7 +52,7 @@ def test_what_was_measured_shows_sign_and_shade_the_current_and_the_next_point()
         "     ⡏⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⢹      no place:",
         "     ⡇                      ⢸       + LOOSE",
         "     ⡇                      ⢸",
-        "     -▓ C                  *. D",
+        "     -▓ C FILL 3/16        *. D",
         "     ⡇        ⢀⡀⡀⡀⡀⡀        ⢸",
         "     ⡇        ⢐    ⠅        ⢸",
         "     ⡇        ⢐↑ 2%⠅        ⢸",
@@ -88,7 +81,7 @@ def test_the_style_of_each_cell_says_what_it_shows() -> None:
     assert shown["."] is Style.UNREAD
     assert (shown[">"], shown["B"]) == (Style.CURRENT, Style.CURRENT)
     assert (shown["*"], shown["D"]) == (Style.NEXT, Style.NEXT)
-    assert shown["C"] is Style.NAME
+    assert shown["C FILL 3/16"] is Style.NAME
     assert shown["↑ 2%"] is Style.FALL
     assert shown["x"] is Style.MARK
     assert {Style.OUTLINE, Style.HOLE, Style.WALL} <= {style for row in drawing.styles for style in row}
@@ -117,50 +110,50 @@ def test_every_verdict_has_a_sign_of_its_own() -> None:
 def test_the_shade_counts_what_is_allowed_and_each_step_holds_up_to_its_end(
     off: int, style: Style, shade: int
 ) -> None:
-    found = signs(measured(PLAN, {"A": off}), AREA, "finish")[0]
-    assert (found.point, found.style, found.shade) == ("A", style, shade)
+    found = points_of(measured(PLAN, {"A": off}), AREA, "finish")[0]
+    assert (found.name, found.style, found.shade) == ("A", style, shade)
 
 
 def test_high_and_low_are_each_counted_in_what_they_may_be() -> None:
     # The subgrade may be 8/16 high and 12/16 low.
     state = measured(PLAN, {"A": 16, "B": -16}, stage="subgrade")
-    assert [(sign.style, sign.shade) for sign in signs(state, AREA, "subgrade")[:2]] == [
+    assert [(sign.style, sign.shade) for sign in points_of(state, AREA, "subgrade")[:2]] == [
         (Style.HIGH, 3),
         (Style.LOW, 3),
     ]
-    assert [sign.style for sign in signs(state, AREA, "finish")[:2]] == [Style.UNREAD, Style.UNREAD]
+    assert [sign.style for sign in points_of(state, AREA, "finish")[:2]] == [Style.UNREAD, Style.UNREAD]
 
 
 def test_a_reading_in_doubt_or_without_its_set_up_shows_the_sign_of_doubt() -> None:
     site = Site(PLAN)
     stood = site.set_up("SILL", inches(50))
     site.read(("yard", "A", "finish"), inches(51), stood)
-    assert signs(fold(PLAN, site.entries), AREA, "finish")[0].style is Style.ON
+    assert points_of(fold(PLAN, site.entries), AREA, "finish")[0].style is Style.ON
     kicked = Site(PLAN, list(site.entries))
     kicked.add(Rechecked(stood.id, "SILL", inches(48), inches(2), good=False))
-    assert signs(fold(PLAN, kicked.entries), AREA, "finish")[0].style is Style.DOUBT
+    assert points_of(fold(PLAN, kicked.entries), AREA, "finish")[0].style is Style.DOUBT
     site.add(Void("wrong mark"), replaces=stood.id)
-    assert signs(fold(PLAN, site.entries), AREA, "finish")[0].style is Style.DOUBT
+    assert points_of(fold(PLAN, site.entries), AREA, "finish")[0].style is Style.DOUBT
 
 
 def test_the_next_point_is_the_next_unchecked_one_after_the_current_one() -> None:
     state = measured(PLAN, {"B": 0})
-    assert [sign.point for sign in signs(state, AREA, "finish", "A") if sign.next] == ["C"]
-    assert [sign.point for sign in signs(state, AREA, "finish") if sign.next] == ["A"]
-    assert not any(sign.next for sign in signs(measured(PLAN, dict.fromkeys(AREA.place, 0)), AREA, "finish", "A"))
+    assert [sign.name for sign in points_of(state, AREA, "finish", "A") if sign.next] == ["C"]
+    assert [sign.name for sign in points_of(state, AREA, "finish") if sign.next] == ["A"]
+    assert not any(sign.next for sign in points_of(measured(PLAN, dict.fromkeys(AREA.place, 0)), AREA, "finish", "A"))
 
 
 def test_of_points_in_one_cell_the_one_that_most_needs_to_be_seen_shows() -> None:
     order = [
-        Sign("", None, Style.ON, current=True),
-        Sign("", None, Style.UNREAD, next=True),
-        Sign("", None, Style.DOUBT),
-        Sign("", None, Style.HIGH, 4),
-        Sign("", None, Style.HIGH, 3),
-        Sign("", None, Style.LOW, 4),
-        Sign("", None, Style.CLOSE, 2),
-        Sign("", None, Style.UNREAD),
-        Sign("", None, Style.ON, 2),
+        ScenePoint("", None, Style.ON, current=True),
+        ScenePoint("", None, Style.UNREAD, next=True),
+        ScenePoint("", None, Style.DOUBT),
+        ScenePoint("", None, Style.HIGH, 4),
+        ScenePoint("", None, Style.HIGH, 3),
+        ScenePoint("", None, Style.LOW, 4),
+        ScenePoint("", None, Style.CLOSE, 2),
+        ScenePoint("", None, Style.UNREAD),
+        ScenePoint("", None, Style.ON, 2),
     ]
     assert sorted(order, key=lambda sign: sign.rank) == order
 

@@ -12,8 +12,8 @@ from gradecheck.journal.facts import DatumChosen
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length, inches
 from gradecheck.measure.tolerances import Tolerance
-from gradecheck.report.drawing import Style
 from gradecheck.report.profile import Station, planned_stations, profile, stations
+from gradecheck.report.scene import Style
 from gradecheck.state.state import fold
 from tests.journal_strategies import Site
 from tests.report.site import YARD, measured, yard

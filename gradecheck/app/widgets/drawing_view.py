@@ -7,7 +7,8 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from gradecheck.app.plain import clean
-from gradecheck.report.drawing import Drawing, Style
+from gradecheck.report.cells import Drawing
+from gradecheck.report.scene import Style
 
 TONES = {
     Style.HIGH: "tone-work",

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.plan.model import Area, Benchmark, Plan, Point
-from gradecheck.report.plan_svg import plan_svg
+from gradecheck.report.svg import plan_svg
 from tests.report.site import YARD, yard
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -1,46 +1,22 @@
-"""A canvas of terminal cells: lines in braille dots or plain letters, signs, names where there is room."""
+"""Scenes in terminal cells: lines in braille dots or plain letters, signs, and labels where there is room."""
 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
-from itertools import groupby
+from itertools import groupby, pairwise
 from math import atan2, floor, pi
 
-from gradecheck.ground.spots import Place
 from gradecheck.plan.names import visible
+from gradecheck.report.labels import Box, Letters, Room, place
+from gradecheck.report.plan_falls import Fall
+from gradecheck.report.scene import SIGNS, Scene, ScenePoint, Style, clipped
 
 Cell = tuple[int, int]
 """Column and row, from 0 at the top left."""
 Dot = tuple[float, float]
 """Dots to the right and down, from 0 at the top left; a whole number is the middle of a dot."""
-
-
-class Style(StrEnum):
-    """What a cell shows. A screen may colour by it; a printout loses nothing without."""
-
-    BLANK = ""
-    OUTLINE = "outline"
-    HOLE = "hole"
-    WALL = "wall"
-    FALL = "fall"
-    MARK = "mark"
-    POINT = "point"
-    UNREAD = "unread"
-    HIGH = "high"
-    LOW = "low"
-    ON = "on"
-    CLOSE = "close"
-    DOUBT = "doubt"
-    CURRENT = "current"
-    NEXT = "next"
-    NAME = "name"
-    NOTE = "note"
-    WANTED = "wanted"
-    FOUND = "found"
-    BAND = "band"
 
 
 PLAIN_LINES = {Style.OUTLINE: ":", Style.HOLE: ",", Style.WALL: "#", Style.WANTED: "_", Style.BAND: "'"}
@@ -50,6 +26,7 @@ _LARGEST_SCALE = 1e9
 _BRAILLE = 0x2800
 _BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """The bit of each dot, by row and column within a cell (Unicode, block Braille Patterns)."""
+_CELLS = Letters(lambda form: (width(form[0]), 1), beside=1, above=0, apart=1, row=1, rows=1, whole=True)
 _ARROWS = "→↗↑↖←↙↓↘"
 _PLAIN_ARROWS = (">", "^>", "^", "<^", "<", "<v", "v", "v>")
 
@@ -138,6 +115,8 @@ class Canvas:
         self.columns, self.rows, self.braille = columns, rows, braille
         self.dots = (2, 4) if braille else (1, 1)
         """Dots in a cell, across and down. A cell is taken to be twice as high as it is wide."""
+        self.room = Room((0, 0, columns, rows), 8)
+        """What texts have taken; labels lie beside them."""
         self._lines: dict[Cell, tuple[int, Style]] = {}
         self._texts: dict[Cell, tuple[str, Style]] = {}
 
@@ -201,6 +180,7 @@ class Canvas:
     def text(self, cell: Cell, text: str, style: Style) -> None:
         """Writes over what is there; letters outside the canvas are left out, a wide one at its edge too."""
         column, row = cell
+        self.room.take(_box(cell, width(text)))
         for letter, tail in _letters(text):
             if self.holds((column, row)) and self.holds((column + len(tail), row)):
                 for place, each in enumerate((letter, *tail), column):
@@ -217,40 +197,35 @@ class Canvas:
         elif self._texts.get((column + 1, row), (" ", Style.BLANK))[0] == "":
             self._texts[column + 1, row] = " ", Style.BLANK
 
-    def is_free(self, cell: Cell, long: int, *, over_lines: bool) -> bool:
-        """Whether a text of so many cells has room there, touching no other text to its left or right."""
-        column, row = cell
-        if not (self.holds(cell) and self.holds((column + long - 1, row))):
-            return False
-        if any((place, row) in self._texts for place in range(column - 1, column + long + 1)):
-            return False
-        return over_lines or all((place, row) not in self._lines for place in range(column, column + long))
-
-    def name(self, cell: Cell, ends: Cell, text: str, style: Style, *, always: bool = False) -> bool:
-        """Writes a name beside a sign whose cells reach from `ends`; right, left, above or below it, where free.
+    def label(self, ends: Box, column: int, forms: Sequence[str], style: Style, *, always: bool = False) -> bool:
+        """Writes a label beside a sign at that column, whose cells reach over `ends`; whether it was written.
 
         Lines are crossed only where there is no room beside them. With `always` it is written even where there is
-        none, over other texts and shortened to the canvas. Whether it was written.
+        none, over other texts and shortened to the canvas.
         """
-        column, row = cell
-        text = cut(text, self.columns, ascii_only=not self.braille)
-        long = width(text)
-        tries = [(ends[1] + 2, row), (ends[0] - 1 - long, row)]
-        tries += [
-            (start, row + down) for down in (-1, 1) for start in (column, column - long // 2, column - long + 1)
-        ]
-        for over_lines in (False, True):
-            for place in tries:
-                if self.is_free(place, long, over_lines=over_lines):
-                    self.text(place, text, style)
-                    return True
-        if always:
-            inside = next((place for place in tries if self.holds(place) and place[0] + long <= self.columns), None)
+        kept = [(cut(form, self.columns, ascii_only=not self.braille),) for form in forms]
+        if found := place(self.room, ends, column + 0.5, kept, _CELLS, self._crosses):
+            if found.leader is not None:
+                self.text((floor(found.leader[0]), floor(found.leader[1])), "│" if self.braille else "|", Style.NOTE)
+            self.text((floor(found.box[0]), floor(found.box[1])), found.lines[0], style)
+        elif always:
+            row, long = floor(ends[1]), width(kept[-1][0])
+            beside = floor(ends[2]) + 1, floor(ends[0]) - 1 - long
+            inside = next((each for each in beside if each >= 0 and each + long <= self.columns), None)
             if inside is None:  # a row above or below has its cells free of the sign itself
-                beside = row - 1 if row else min(row + 1, self.rows - 1)
-                inside = max(0, min(column, self.columns - long)), beside
-            self.text(inside, text, style)
-        return always
+                inside = max(0, min(column, self.columns - long))
+                row = row - 1 if row else min(row + 1, self.rows - 1)
+            self.text((inside, row), kept[-1][0], style)
+        return found is not None or always
+
+    def is_free(self, cell: Cell, long: int) -> bool:
+        """Whether a text of so many cells has room there without touching another or crossing a line."""
+        box = _box(cell, long)
+        return self.room.free(box, 1) and not self._crosses(box)
+
+    def _crosses(self, box: Box) -> bool:
+        row = floor(box[1])
+        return any((column, row) in self._lines for column in range(floor(box[0]), floor(box[2] - 0.5) + 1))
 
     def paste(self, other: Canvas) -> None:
         """Takes over all that was drawn on another canvas of the same kind, from the top left on."""
@@ -274,41 +249,76 @@ class Canvas:
         return " ", Style.BLANK
 
 
-def metres(place: Place) -> tuple[float, float]:
-    """A place on the plan in metres, as near as a drawing needs."""
-    return float(place[0].metres), float(place[1].metres)
+def _box(cell: Cell, long: int) -> Box:
+    return cell[0], cell[1], cell[0] + long, cell[1] + 1
 
 
-def scale_bar(most: float, *, feet: bool) -> tuple[float, str]:
-    """The longest round length of so many metres at most, in metres and in words: 1, 2 or 5 and noughts."""
-    one = 0.3048 if feet else 1.0
-    power = 1e-6
-    while power * 10 * one <= most:
-        power *= 10
-    count = power * max(step for step in (1, 2, 5) if step == 1 or power * step * one <= most)
-    if feet and count < 1:
-        inches = max((each for each in (6, 3, 1) if each * 0.0254 <= most), default=1)
-        return inches * 0.0254, f"{inches} in"
-    if not feet and count < 1:
-        return count, f"{count * 1000:.6g} mm"
-    return count * one, f"{count:.12g} {'ft' if feet else 'm'}"
+# -- a scene
+
+_EVERY = {Style.HOLE: 2, Style.WANTED: 2, Style.BAND: 4}
+"""Lines of which only each so-manyeth dot is drawn."""
+
+CURRENT, NEXT = ">", "*"
+SHADES, PLAIN_SHADES = "░▒▓█", '`"&@'
+"""Off by half of what is allowed at most; by all of it; by twice as much; by more. The second without blocks."""
 
 
-def clipped(start: Dot, end: Dot, box: tuple[float, float, float, float]) -> tuple[Dot, Dot] | None:
-    """The part of a line within left, top, right and bottom (Liang and Barsky's way), None where there is none."""
-    along = end[0] - start[0], end[1] - start[1]
-    first, last = 0.0, 1.0
-    for axis in (0, 1):
-        for way, room in ((-along[axis], start[axis] - box[axis]), (along[axis], box[axis + 2] - start[axis])):
-            if way == 0 and room < 0:
-                return None
-            if way < 0:
-                first = max(first, room / way)
-            elif way > 0:
-                last = min(last, room / way)
-    if first > last:
-        return None
-    # An end that was not cut stays exactly where it is.
-    one = start if first == 0 else (start[0] + along[0] * first, start[1] + along[1] * first)
-    other = end if last == 1 else (start[0] + along[0] * last, start[1] + along[1] * last)
-    return one, other
+def draw(canvas: Canvas, scene: Scene, view: View) -> tuple[int, int]:
+    """Draws all that has a place; gives how many points hide behind another, and how many have no room for a name."""
+    for line in scene.lines:
+        every = _EVERY.get(line.style, 1) if canvas.braille else 2 if line.style is Style.BAND else 1
+        for start, end in pairwise((*line.places, *line.places[:1]) if line.closed else line.places):
+            canvas.line(view.dot(*start), view.dot(*end), line.style, every=every)
+    for wall in scene.walls:
+        for start, end in pairwise(wall.places):
+            canvas.line(view.dot(*start), view.dot(*end), Style.WALL, thick=True)
+    cells: dict[Cell, ScenePoint] = {}
+    for point in sorted(scene.points, key=lambda point: point.rank):
+        assert point.at is not None
+        cells.setdefault(canvas.cell(view.dot(*point.at)), point)
+    ends = {cell: sign(canvas, cell, point, cells) for cell, point in cells.items()}
+    first = [cell for cell, point in cells.items() if point.current or point.next]
+    for cell in first:
+        _label(canvas, cell, ends[cell], cells[cell])
+    for mark in scene.marks:
+        assert mark.at is not None
+        cell = canvas.cell(view.dot(*mark.at))
+        if canvas.room.free(_box(cell, 1), 1):
+            canvas.text(cell, SIGNS[Style.MARK], Style.MARK)
+            canvas.label(_box(cell, 1), cell[0], (mark.name,), Style.MARK)
+    _falls(canvas, view, scene.falls)
+    named = [_label(canvas, cell, ends[cell], point) for cell, point in cells.items() if cell not in first]
+    return len(scene.points) - len(cells), named.count(False)
+
+
+def _label(canvas: Canvas, cell: Cell, ends: Box, point: ScenePoint) -> bool:
+    style = Style.CURRENT if point.current else Style.NEXT if point.next else Style.NAME
+    return canvas.label(ends, cell[0], [form for (form,) in point.forms], style, always=point.current)
+
+
+def sign(canvas: Canvas, cell: Cell, point: ScenePoint, others: Collection[Cell]) -> Box:
+    """Draws one sign with what stands around it; gives the cells it reaches over."""
+    column, row = cell
+    start = end = column
+    canvas.text(cell, SIGNS[point.style], point.style)
+    if point.shade and (column + 1, row) not in others and canvas.holds((column + 1, row)):
+        canvas.text((column + 1, row), (SHADES if canvas.braille else PLAIN_SHADES)[point.shade - 1], point.style)
+        end += 1
+    before = (column - 1, row)
+    if point.current or (point.next and before not in others):
+        canvas.text(before, CURRENT if point.current else NEXT, Style.CURRENT if point.current else Style.NEXT)
+        start -= 1
+    return start, row, end + 1, row + 1
+
+
+def _falls(canvas: Canvas, view: View, falls: Sequence[Fall]) -> None:
+    """An arrow for each fall, with its percent where there is room near the middle of the ground it holds for."""
+    for fall in falls:
+        column, row = canvas.cell(view.dot(*fall.at))
+        head = arrow(*fall.way, braille=canvas.braille)
+        near = [(column + right, row + down) for down in (0, 1, -1, 2, -2) for right in (0, 1, -1, 2, -2, 3, -3)]
+        for text in (f"{head} {fall.percent}", head) if fall.percent else (head,):
+            start = next((cell for cell in near if canvas.is_free(cell, width(text))), None)
+            if start is not None:
+                canvas.text(start, text, Style.FALL)
+                break

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from math import cos, pi, sin
 
@@ -9,11 +10,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.report.drawing import Canvas, Style, arrow, clipped, cut, scale_bar, visible, width
+from gradecheck.plan.names import visible
+from gradecheck.report.cells import Canvas, arrow, cut, width
+from gradecheck.report.scene import Style, clipped, scale_bar
 
 
 def picture(canvas: Canvas) -> list[str]:
     return list(canvas.drawing().lines)
+
+
+def name_at(canvas: Canvas, cell: tuple[int, int], name: str, *, always: bool = False) -> bool:
+    """Labels a sign of one cell."""
+    column, row = cell
+    return canvas.label((column, row, column + 1, row + 1), column, (name,), Style.NAME, always=always)
 
 
 # -- lines
@@ -150,29 +159,29 @@ def test_a_name_stands_right_of_its_sign_else_left_else_above() -> None:
     canvas = Canvas(9, 2, braille=False)
     for column in (0, 8):
         canvas.text((column, 1), "o", Style.POINT)
-    assert canvas.name((0, 1), (0, 0), "F1", Style.NAME)
-    assert canvas.name((8, 1), (8, 8), "F2", Style.NAME)
+    assert name_at(canvas, (0, 1), "F1")
+    assert name_at(canvas, (8, 1), "F2")
     assert picture(canvas) == ["", "o F1 F2 o"]
     canvas = Canvas(9, 2, braille=False)
     for column in (2, 6):
         canvas.text((column, 1), "o", Style.POINT)
-    assert canvas.name((2, 1), (2, 2), "LONG", Style.NAME)
+    assert name_at(canvas, (2, 1), "LONG")
     assert picture(canvas) == ["  LONG", "  o   o"]
 
 
 def test_a_name_without_room_is_skipped_and_the_current_one_is_not() -> None:
     canvas = Canvas(3, 1, braille=False)
     canvas.text((1, 0), "o", Style.POINT)
-    assert not canvas.name((1, 0), (1, 1), "F1", Style.NAME)
+    assert not name_at(canvas, (1, 0), "F1")
     assert picture(canvas) == [" o"]
-    assert canvas.name((1, 0), (1, 1), "F1", Style.CURRENT, always=True)
+    assert name_at(canvas, (1, 0), "F1", always=True)
     assert picture(canvas) == [" F1"]
 
 
 def test_a_name_longer_than_the_canvas_is_shortened_when_it_must_be_there() -> None:
     canvas = Canvas(6, 2, braille=False)
     canvas.text((3, 1), ".", Style.UNREAD)
-    canvas.name((3, 1), (3, 3), "BYTHEPEARTREE", Style.CURRENT, always=True)
+    name_at(canvas, (3, 1), "BYTHEPEARTREE", always=True)
     assert picture(canvas) == ["BYTHE.", "   ."]
 
 
@@ -180,7 +189,7 @@ def test_lines_are_crossed_only_where_there_is_no_room_beside_them() -> None:
     canvas = Canvas(8, 2, braille=False)
     canvas.line((3, 1), (7, 1), Style.OUTLINE)
     canvas.text((3, 1), "o", Style.POINT)
-    canvas.name((3, 1), (3, 3), "AB", Style.NAME)
+    name_at(canvas, (3, 1), "AB")
     assert picture(canvas) == ["", "AB o::::"]
 
 
@@ -192,10 +201,10 @@ def test_names_never_touch_one_another_nor_a_sign(data: st.DataObject, braille: 
         canvas.text(cell, "o", Style.POINT)
     names = [f"N{number}" for number in range(len(cells))]
     written = [name for cell, name in zip(cells, names, strict=True)
-               if canvas.name(cell, (cell[0], cell[0]), name, Style.NAME)]  # fmt: skip
+               if name_at(canvas, cell, name)]  # fmt: skip
     lines = picture(canvas)
     assert sum(line.count("o") for line in lines) == len(cells), "no sign is lost"
-    assert sorted(word for line in lines for word in line.replace("o", " ").split()) == sorted(written)
+    assert sorted(word for line in lines for word in re.sub("[o│|]", " ", line).split()) == sorted(written)
 
 
 def test_wide_letters_take_two_cells_and_never_stand_in_half() -> None:

@@ -1,0 +1,398 @@
+"""A scene as an SVG, black on white: for the grade plan, the PDF and the web page of the daily report.
+
+Every text is the content of an element, escaped; nothing in it is run, fetched or styled from outside. A grade plan's
+page grows until each label has room; what has none on the largest is listed under the drawing, and none is left out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from xml.sax.saxutils import escape
+
+from gradecheck.measure.words import some
+from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.names import visible
+from gradecheck.report.cells import width
+from gradecheck.report.decides import DECIDES
+from gradecheck.report.labels import Box, Form, Letters, Placed, Room, place
+from gradecheck.report.plan_falls import Fall
+from gradecheck.report.scene import (
+    SIGNS,
+    UNIT_WORDS,
+    WORDS,
+    Scene,
+    ScenePoint,
+    Spot,
+    Style,
+    clipped,
+    planned,
+    scale_bar,
+)
+
+SIZES = (760, 1100, 1600, 2300, 3300, 4700, 6700)
+"""Longer sides of the drawing that are tried, in units of which a letter is `TEXT` high."""
+TEXT = 11
+_LETTER = 0.58 * TEXT
+"""How wide a letter of a usual sans-serif font is taken to be."""
+_DOT = 2.5
+_SIGN = 5.0
+"""Half of what a sign takes, across and down."""
+_WIDEST = 500.0
+"""Room for a label at the edge; a name longer than that is listed."""
+_LEAN = 0.1
+"""Share of the labels that may stand off with a leader before a larger page is tried; two may always."""
+
+
+def _size(form: Form) -> tuple[float, float]:
+    return max(map(width, form)) * _LETTER, len(form) * (TEXT + 1)
+
+
+_LETTERS = Letters(_size, beside=1, above=0, apart=1, row=TEXT + 2, rows=4)
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """How places in metres lie on a page, x to the right and y up, within a room around the drawing."""
+
+    left: float
+    top: float
+    scale: float
+    wide: float
+    high: float
+    edge: tuple[float, float]
+
+    @property
+    def bounds(self) -> Box:
+        """What may be drawn on: not the outer half of the room."""
+        right, down = self.edge[0] / 2, self.edge[1] / 2
+        return right, down, self.wide - right, self.high - down
+
+    def dot(self, x: float, y: float) -> Spot:
+        """A place on the page."""
+        return (x - self.left) * self.scale + self.edge[0], (self.top - y) * self.scale + self.edge[1]
+
+
+def page(places: Sequence[Spot], wide: float, high: float, edge: tuple[float, float], least: float = 0) -> Page:
+    """The largest true page whose drawing is so wide and high at most; it is `least` wide with its edges.
+
+    The drawing stands in the middle.
+    """
+    xs, ys = zip(*places, strict=True) if places else ((0.0,), (0.0,))
+    across, down = max(xs) - min(xs), max(ys) - min(ys)
+    scale = min([each for each in (wide / across if across else 0, high / down if down else 0) if each] or [1.0])
+    side = max(edge[0], (least - across * scale) / 2)
+    return Page(min(xs), max(ys), scale, across * scale + 2 * side, down * scale + 2 * edge[1], (side, edge[1]))
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """The elements of a drawing, and the points whose label found no room on it."""
+
+    elements: tuple[str, ...]
+    unnamed: tuple[ScenePoint, ...]
+    leaders: int
+
+
+def body(scene: Scene, sheet: Page, head: float, foot: float, *, stacked: bool) -> Body:
+    """The scene on that page, whose head and foot are so high and hold no labels.
+
+    Labels have their figure under the name where they are `stacked`.
+    """
+    room = Room((4, head, sheet.wide - 4, sheet.high - foot), 60)
+    dots = [(point, sheet.dot(*point.at)) for point in sorted(scene.points, key=lambda each: each.rank) if point.at]
+    left, top, right, bottom = sheet.bounds
+    marks = [(mark, sheet.dot(*mark.at)) for mark in scene.marks if mark.at]
+    marks = [(mark, (x, y)) for mark, (x, y) in marks if left <= x <= right and top <= y <= bottom]
+    for _, dot in (*dots, *marks):
+        room.take(_around(dot))
+    lines = _crossed(scene, sheet)
+    labels = [(point, dot, _placed(room, lines, point, dot, stacked=stacked)) for point, dot in (*dots, *marks)]
+    drawn = [*_lines(scene, sheet), *_walls(scene, sheet)]
+    drawn += [each for fall in scene.falls for each in _fall(fall, sheet, room)]
+    for point, dot, found in labels:
+        drawn += _sign(point, dot)
+        loud = stacked or point.style in (Style.HIGH, Style.LOW, Style.DOUBT)
+        drawn += _label(found, dot, bold=loud and point.style is not Style.MARK) if found else ()
+    return Body(
+        tuple(drawn),
+        tuple(point for point, _, found in labels if found is None and point.labelled),
+        sum(1 for _, _, found in labels if found and found.leader),
+    )
+
+
+def _longest(scene: Scene) -> float:
+    """What the longest label needs beside its sign."""
+    return max((_size(point.forms[0])[0] for point in (*scene.points, *scene.marks)), default=0) + 2 * _SIGN + 6
+
+
+def _around(dot: Spot) -> Box:
+    return dot[0] - _SIGN, dot[1] - _SIGN, dot[0] + _SIGN, dot[1] + _SIGN
+
+
+def _crossed(scene: Scene, sheet: Page) -> Room:
+    """Where lines run, in pieces of a letter's height."""
+    room = Room((-math.inf, -math.inf, math.inf, math.inf), 60)
+    for line in (*scene.lines, *scene.walls):
+        dots = [sheet.dot(*at) for at in ((*line.places, *line.places[:1]) if line.closed else line.places)]
+        for part in (clipped(one, other, sheet.bounds) for one, other in pairwise(dots)):
+            if part is None:
+                continue
+            (x, y), (right, down) = part[0], (part[1][0] - part[0][0], part[1][1] - part[0][1])
+            steps = int(max(abs(right), abs(down)) // TEXT) + 1
+            for step in range(steps):
+                xs = sorted((x + right * step / steps, x + right * (step + 1) / steps))
+                ys = sorted((y + down * step / steps, y + down * (step + 1) / steps))
+                room.take((xs[0] - 1, ys[0] - 1, xs[1] + 1, ys[1] + 1))
+    return room
+
+
+def _placed(room: Room, lines: Room, point: ScenePoint, dot: Spot, *, stacked: bool) -> Placed | None:
+    under = stacked and point.figure and point.style is not Style.MARK
+    forms = [(point.name, point.figure)] if under else point.forms
+    return place(room, _around(dot), dot[0], forms, _LETTERS, lambda box: not lines.free(box))
+
+
+# -- the parts
+
+
+def n(number: float) -> str:
+    """A number as it stands in an SVG."""
+    return f"{number:.2f}".rstrip("0").rstrip(".")
+
+
+def text_of(text: str) -> str:
+    """A text as the content of an element."""
+    return escape(visible(text))
+
+
+def written(x: float, y: float, text: str, *, end: str = "start", size: int = TEXT, bold: bool = False) -> str:
+    """A text at its base line."""
+    more = f' font-size="{size}"' if size != TEXT else ""
+    more += ' font-weight="bold"' if bold else ""
+    more += f' text-anchor="{end}"' if end != "start" else ""
+    # A white edge under the letters keeps them apart from lines they cross.
+    edge = ' stroke="white" stroke-width="3" paint-order="stroke"'
+    return f'<text x="{n(x)}" y="{n(y)}"{more}{edge}>{text_of(text)}</text>'
+
+
+def _path(dots: Iterable[Spot]) -> str:
+    return " ".join(f"{n(x)},{n(y)}" for x, y in dots)
+
+
+def _line(kind: str, one: Spot, other: Spot, more: str = "", inside: str = "") -> str:
+    (x1, y1), (x2, y2) = one, other
+    ends = f'x1="{n(x1)}" y1="{n(y1)}" x2="{n(x2)}" y2="{n(y2)}"'
+    return f'<line class="{kind}" {ends} stroke="black"{more}' + (f">{inside}</line>" if inside else "/>")
+
+
+def _lines(scene: Scene, sheet: Page) -> Iterator[str]:
+    for line in scene.lines:
+        dashes = ' stroke-dasharray="5 3"' if line.style is Style.HOLE else ""
+        dots = _path(sheet.dot(*at) for at in line.places)
+        shape = "polygon" if line.closed else "polyline"
+        yield f'<{shape} class="{line.style.value}" points="{dots}" fill="none" stroke="black"{dashes}/>'
+
+
+def _walls(scene: Scene, sheet: Page) -> Iterator[str]:
+    """The walls as far as they lie on the page."""
+    for wall in scene.walls:
+        for one, other in pairwise([sheet.dot(*at) for at in wall.places]):
+            if part := clipped(one, other, sheet.bounds):
+                yield _line("wall", *part, ' stroke-width="4"', f"<title>{text_of(wall.name)}</title>")
+
+
+def _sign(point: ScenePoint, dot: Spot) -> Iterator[str]:
+    """A dot for a planned point, a cross for a benchmark, else the sign of its verdict in a ring."""
+    x, y = dot
+    title = " ".join(filter(None, (point.name, point.said or point.figure, point.what)))
+    if point.style is Style.MARK:
+        cross = f"M{n(x - 4)} {n(y - 4)}L{n(x + 4)} {n(y + 4)}M{n(x - 4)} {n(y + 4)}L{n(x + 4)} {n(y - 4)}"
+        yield f'<path class="mark" d="{cross}" stroke="black"/>'
+        return
+    yield from sign(point.style, x, y, f"<title>{text_of(title)}</title>")
+
+
+def sign(style: Style, x: float, y: float, title: str = "") -> Iterator[str]:
+    """What stands for a point of that style, on a map and in its legend."""
+    if style is Style.POINT:
+        yield f'<circle class="point" cx="{n(x)}" cy="{n(y)}" r="{_DOT}" stroke="white">{title}</circle>'
+        return
+    out = style in (Style.HIGH, Style.LOW)
+    ring = 'fill="black"' if out else 'fill="white" stroke="black"'
+    yield f'<circle class="point" cx="{n(x)}" cy="{n(y)}" r="4.5" {ring}>{title}</circle>'
+    shown = {"-": "\N{MINUS SIGN}", ".": "\N{MIDDLE DOT}"}.get(SIGNS[style], SIGNS[style])
+    ink = ' fill="white"' if out else ""
+    yield (f'<text class="sign" x="{n(x)}" y="{n(y + 3)}" font-size="9" font-weight="bold" '
+           f'text-anchor="middle"{ink}>{shown}</text>')  # fmt: skip
+
+
+def _label(placed: Placed, dot: Spot, *, bold: bool) -> Iterator[str]:
+    """A label; it ends at its sign where it stands left of that."""
+    left, top, right, _ = placed.box
+    if placed.leader:
+        x1, y1, x2, y2 = placed.leader
+        yield _line("leader", (x1, y1), (x2, y2), ' stroke-width="0.5"')
+    end, at = (
+        ("end", right) if right <= dot[0] else ("start", left) if left >= dot[0] else ("middle", (left + right) / 2)
+    )
+    if left < dot[0] < right and abs(left - dot[0]) < 6:
+        end, at = "start", left
+    elif left < dot[0] < right and abs(right - dot[0]) < 6:
+        end, at = "end", right
+    for number, line in enumerate(placed.lines, 1):
+        yield written(at, top + number * (TEXT + 1) - 2, line, end=end, bold=bold and number == 1)
+
+
+def _fall(fall: Fall, sheet: Page, room: Room) -> Iterator[str]:
+    """An arrow down the fall with its percent beside it, where it lies on nothing else.
+
+    One with a percent may stand a little aside; a step's stays where it is, short where there is little room.
+    """
+    right, down = fall.way[0], -fall.way[1]
+    words = width(fall.percent) * _LETTER
+    middle = sheet.dot(*fall.at)
+    tries = [(at, 34.0) for at in _near(middle)] if fall.percent else [(middle, 34.0), (middle, 16.0), (middle, 11.0)]
+    for (x, y), long in tries:
+        tip, tail = (x + right * long / 2, y + down * long / 2), (x - right * long / 2, y - down * long / 2)
+        xs, ys = sorted((tip[0], tail[0])), sorted((tip[1], tail[1]))
+        shaft = (xs[0] - 3, ys[0], xs[1] + 3, ys[1])
+        told = (shaft[2] + 2, y - TEXT / 2, shaft[2] + 2 + words, y + TEXT / 2 + 1)
+        if room.free(shaft) and (not fall.percent or room.free(told)):
+            break
+    else:
+        return
+    room.take(shaft)
+    wings = [(tip[0] - right * 8 + side * down * 3.5, tip[1] - down * 8 - side * right * 3.5) for side in (1, -1)]
+    yield _line("fall", tail, tip)
+    yield f'<polygon class="head" points="{_path([tip, *wings])}"/>'
+    if fall.percent:
+        room.take(told)
+        yield written(told[0], y + TEXT / 2 - 1, fall.percent)
+
+
+def _near(middle: Spot) -> Iterator[Spot]:
+    yield middle
+    for far in (20.0, 40.0, 60.0):
+        for right, down in ((0, 1), (1, 0), (0, -1), (-1, 0), (1, 1), (1, -1), (-1, 1), (-1, -1)):
+            yield middle[0] + right * far, middle[1] + down * far
+
+
+def svg(
+    wide: float, high: float, title: str, elements: Iterable[str], *, font: str = "sans-serif", paper: str = "white"
+) -> str:
+    """The elements as a picture of its own, on white or what else it is printed on."""
+    return "\n".join(
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{n(wide)}" height="{n(high)}" '
+            f'viewBox="0 0 {n(wide)} {n(high)}" font-family="{font}" font-size="{TEXT}" fill="black">',
+            f"<title>{text_of(title)}</title>",
+            f'<rect width="{n(wide)}" height="{n(high)}" fill="{paper}"/>',
+            *elements,
+            "</svg>\n",
+        )
+    )
+
+
+def _bar(sheet: Page, *, feet: bool) -> Iterator[str]:
+    """A bar of a round length, and which way x and y run; nothing is said about north."""
+    long, words = scale_bar(200 / sheet.scale, feet=feet)
+    x, y, end = 16.0, sheet.high - 18, 16 + long * sheet.scale
+    yield f'<path class="bar" d="M{n(x)} {n(y - 5)}V{n(y)}H{n(end)}V{n(y - 5)}" fill="none" stroke="black"/>'
+    yield written(end + 8, y, f"{words}   x to the right, y up")
+
+
+# -- the grade plan
+
+
+def plan_svg(plan: Plan, areas: Sequence[Area]) -> str:
+    """The areas on one page as the text of an SVG; points without a place are listed under the drawing.
+
+    Elevations are the finishes, counted from the area's own zero where it has one.
+    """
+    scene = planned(plan, areas)
+    edge = min(max(90, _longest(scene)), _WIDEST)
+    for size in SIZES:
+        sheet = page(scene.extent, size, size, (edge, 90), 420)
+        drawn = body(scene, sheet, 62, 30, stacked=True)
+        if not drawn.unnamed and drawn.leaders <= max(2, _LEAN * len(scene.points)):
+            break
+    heading = f"{plan.job} · {areas[0].name}" if len(areas) == 1 else plan.job
+    listed = [*_list("Points without a place:", scene.unplaced), *_list("Without room here:", drawn.unnamed)]
+    under = [written(16, sheet.high + number * (TEXT + 4), text) for number, text in enumerate(listed)]
+    bar = _bar(sheet, feet=plan.notation.units.imperial) if scene.extent else ()
+    elements = (*drawn.elements, *_title(plan, areas, heading), *bar, *under)
+    return svg(sheet.wide, sheet.high + len(listed) * (TEXT + 4), heading, elements)
+
+
+def _title(plan: Plan, areas: Sequence[Area], heading: str) -> Iterator[str]:
+    yield written(16, 26, heading, size=16, bold=True)
+    what = f"{areas[0].what}; " if len(areas) == 1 and areas[0].what else ""
+    yield written(
+        16, 43, f"{what}finish elevations in {UNIT_WORDS[plan.notation.units]}, falls in percent. {DECIDES}"
+    )
+    zeros = [f"{area.name} is counted from {area.datum}" for area in areas if area.datum]
+    changed = [point.name for area in areas for point in area.points if point.on_site]
+    if told := [*zeros, *([f"changed on site: {some(changed, 8)}"] if changed else [])]:
+        yield written(16, 58, "; ".join(told))
+
+
+def _list(heading: str, points: Sequence[ScenePoint]) -> list[str]:
+    told = [" ".join(filter(None, (point.name, point.figure, point.what))) for point in points]
+    return [heading, *told] if told else []
+
+
+# -- the map of a daily report
+
+MOST_NAMED = 60
+"""Points on a map up to which each is named; above, only those that are out, in doubt or not read."""
+
+
+def map_svg(scene: Scene, title: str, wide: float, high: float, *, feet: bool, font: str = "sans-serif") -> str:
+    """What was found, in a drawing so wide and high at most, with the meaning of its signs and a scale.
+
+    A point whose label finds no room is named under the drawing with its figure.
+    """
+    crowd = len(scene.points) > MOST_NAMED
+    points = (
+        replace(
+            each,
+            figure=each.figure.replace("-", "\N{MINUS SIGN}"),
+            labelled=not crowd or each.style is not Style.ON,
+        )
+        for each in scene.points
+    )
+    edge = min(max(60, _longest(scene)), wide / 5)
+    sheet = page(scene.extent, wide - 2 * edge, high, (edge, 45), wide)
+    drawn = body(replace(scene, points=tuple(points)), sheet, 22, 28, stacked=False)
+    used = [style for style in WORDS if any(point.style is style for point in scene.points)]
+    legend, x = list[str](), 16.0
+    for style in used:
+        legend += [*sign(style, x, 10), written(x + 8, 14, WORDS[style])]
+        x += 22 + width(WORDS[style]) * _LETTER
+    bar = _bar(sheet, feet=feet)
+    told = [" ".join(filter(None, (point.name, point.figure))) for point in drawn.unnamed]
+    lines = list(_wrapped("Without room here: " + ", ".join(told), wide)) if told else []
+    under = [written(16, sheet.high + number * (TEXT + 3), line) for number, line in enumerate(lines, 1)]
+    return svg(
+        sheet.wide,
+        sheet.high + len(lines) * (TEXT + 3),
+        title,
+        (*legend, *drawn.elements, *bar, *under),
+        font=font,
+        paper="none",
+    )
+
+
+def _wrapped(text: str, wide: float) -> Iterator[str]:
+    """The text in lines of that width."""
+    line = ""
+    for word in text.split(" "):
+        if line and (width(line) + 1 + width(word)) * _LETTER > wide - 32:
+            yield line
+            line = word
+        else:
+            line = f"{line} {word}" if line else word
+    yield line
