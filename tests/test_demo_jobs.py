@@ -260,7 +260,7 @@ def test_the_risers_of_a_flight_are_equal_and_within_the_limits(demo: Demo) -> N
 @each_demo
 def test_no_riser_of_a_flight_is_left_out(demo: Demo) -> None:
     name, nosings = demo.flight
-    of_flight = set(plan_of(demo).areas[name].place)
+    of_flight = set(plan_of(demo).areas[name].index)
     points = {point: entry for point, entry in written(demo).items() if point in of_flight}
     assert sum(entry.down or 0 for point, entry in points.items() if point in nosings) == len(nosings) - 1
     assert {point for point, entry in points.items() if entry.down} == set(nosings[1:])

@@ -53,7 +53,7 @@ class Route:
     @property
     def index(self) -> int:
         """Where in its area the point stands."""
-        return self.area.place[self.surface.point]
+        return self.area.index[self.surface.point]
 
     # -- going
 
@@ -68,7 +68,7 @@ class Route:
     def go_to(self, point: str) -> None:
         """To that point, at the same stage where its area has it."""
         area = self._session.plan.areas[self._session.plan.area_of[point]]
-        self._stand(area, _stage(area, self.stage), area.place[point])
+        self._stand(area, _stage(area, self.stage), area.index[point])
 
     def next_area(self) -> None:
         """To the next area, at the same stage where it has it."""
@@ -113,7 +113,7 @@ class Route:
             area = next(iter(plan.areas.values()))
             return Surface(area.name, area.points[0].name, area.stages[0])
         self._answered = self._here = last[1]
-        self._go_on(plan.areas[last[1].area], last[1].stage, plan.areas[last[1].area].place[last[1].point])
+        self._go_on(plan.areas[last[1].area], last[1].stage, plan.areas[last[1].area].index[last[1].point])
         return self._here
 
     def _keep_up(self) -> None:
@@ -133,17 +133,17 @@ class Route:
         area = plan.areas.get(plan.area_of.get(here.point, here.area))
         if area is None:
             self._here = self._resumed()
-        elif here.point in area.place:
-            self._stand(area, _stage(area, here.stage), area.place[here.point])
+        elif here.point in area.index:
+            self._stand(area, _stage(area, here.stage), area.index[here.point])
         else:
-            place = min(written_like(before, plan).areas[here.area].place[here.point], len(area.points) - 1)
+            place = min(written_like(before, plan).areas[here.area].index[here.point], len(area.points) - 1)
             self._stand(area, _stage(area, here.stage), place)
             self._go_on(area, _stage(area, here.stage), place - 1)
 
 
 def _has(plan: Plan, surface: Surface) -> bool:
     area = plan.areas.get(surface.area)
-    return area is not None and surface.point in area.place and surface.stage in area.stages
+    return area is not None and surface.point in area.index and surface.stage in area.stages
 
 
 def _stage(area: Area, wanted: str) -> str:
@@ -153,6 +153,6 @@ def _stage(area: Area, wanted: str) -> str:
 def _lost(plan: Plan, here: Surface) -> str:
     if here.area not in plan.areas:
         return f"{here.area} is not in the plan any more."
-    if here.point not in plan.areas[here.area].place:
+    if here.point not in plan.areas[here.area].index:
         return f"{here.point} is not in {here.area} any more."
     return f"{here.area} has no {here.stage} any more."

@@ -105,4 +105,4 @@ def _bumps(area: Area) -> bool:
 
 
 def _line(area: Area, name: str) -> int:
-    return area.point(name).line if name in area.place else area.line
+    return area.point(name).line if name in area.index else area.line

@@ -7,7 +7,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from gradecheck.checks.held import Held
-from gradecheck.plan.limits import Kind, Limit
+from gradecheck.plan.limits import Limit, LimitKind
 from gradecheck.plan.model import Area
 
 
@@ -55,6 +55,6 @@ def of_held(area: Area, held: Held, line: int) -> Finding | None:
     return Finding(Severity(held.verdict), area.name, held.what, held.where, held.value, held.limit, line)
 
 
-def by_the_plan(name: str, kind: Kind, value: Fraction = Fraction(0)) -> Limit:
+def by_the_plan(name: str, kind: LimitKind, value: Fraction = Fraction(0)) -> Limit:
     """A limit that no rule sets: the plan is held against itself."""
     return Limit(name, kind, value, "the plan itself")

@@ -52,7 +52,7 @@ def _level_changes(plan: Plan, area: Area, limits: Limits) -> Iterator[Finding]:
     heights = {name: z for steps in area.steps for name, z in _heights(plan, area, steps).items()}
     for held in check_level_changes(area, heights, limits):
         point = held.where[-1]
-        line = area.point(point).line if point in area.place else area.line
+        line = area.point(point).line if point in area.index else area.line
         if finding := of_held(area, held, line or area.line):
             yield finding
 

@@ -34,7 +34,7 @@ _WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyo
 
 
 @dataclass(frozen=True, slots=True)
-class Other:
+class OtherChange:
     """One thing written otherwise: what, in the words of the job file, and what it was and is."""
 
     what: str
@@ -42,13 +42,13 @@ class Other:
     now: str
 
 
-def written_otherwise(old: Plan, new: Plan) -> Iterator[Other]:
+def written_otherwise(old: Plan, new: Plan) -> Iterator[OtherChange]:
     """Everything but targets, in the order of the plan; an area that came or went is told by its points."""
     say = _Said(old.notation), _Said(new.notation)
     if old.job != new.job:
-        yield Other("job", old.job, new.job)
+        yield OtherChange("job", old.job, new.job)
     if old.notation != new.notation:
-        yield Other("units", *(said(each.notation) for said, each in zip(say, (old, new), strict=True)))
+        yield OtherChange("units", *(said(each.notation) for said, each in zip(say, (old, new), strict=True)))
     for each in dataclasses.fields(Plan):
         if each.name not in _TOLD_ELSEWHERE:
             yield from _otherwise(say, _word(each.name), getattr(old, each.name), getattr(new, each.name))
@@ -58,23 +58,25 @@ def written_otherwise(old: Plan, new: Plan) -> Iterator[Other]:
     yield from _examples("other example figures", *(_leaned_on_by_none(each) for each in (old, new)))
 
 
-def _examples(what: str, old: Collection[int], new: Collection[int]) -> Iterator[Other]:
+def _examples(what: str, old: Collection[int], new: Collection[int]) -> Iterator[OtherChange]:
     """How many lines are marked as examples; which they are changes with every line above them."""
     if len(old) != len(new):
-        yield Other(what, *(count(len(each), "line") if each else NOTHING for each in (old, new)))
+        yield OtherChange(what, *(count(len(each), "line") if each else NOTHING for each in (old, new)))
 
 
 def _leaned_on_by_none(plan: Plan) -> set[int]:
     return set(plan.examples).difference(*(area.examples for area in plan.areas.values()))
 
 
-def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
+def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherChange]:
     name = new.name
     yield from _examples(f"{name} example figures", old.examples, new.examples)
     for stage in new.stages:
         if stage in old.stages and old.tolerances[stage] != new.tolerances[stage]:
             pair = old.tolerances[stage], new.tolerances[stage]
-            yield Other(f"{name} {stage} tolerance", *(said(each) for said, each in zip(say, pair, strict=True)))
+            yield OtherChange(
+                f"{name} {stage} tolerance", *(said(each) for said, each in zip(say, pair, strict=True))
+            )
     if old.build_up != new.build_up:
         layers = [_layers(each.build_up) for each in (old, new)]
         yield from _otherwise(say, f"{name} layer", *layers)
@@ -88,19 +90,19 @@ def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
         yield from _otherwise(say, f"{name} {_word(key)}", getattr(old, key), getattr(new, key))
     if old.codes != new.codes:  # an empty list is none of them, no list those of the job
         codes = (f"{NOTHING} of its own" if each.codes is None else each.codes for each in (old, new))
-        yield Other(f"{name} codes", *(said(each) for said, each in zip(say, codes, strict=True)))
+        yield OtherChange(f"{name} codes", *(said(each) for said, each in zip(say, codes, strict=True)))
     if old.travel != new.travel and (old.accessible or new.accessible):
-        yield Other(f"{name} along", *(said(each.travel) for said, each in zip(say, (old, new), strict=True)))
+        yield OtherChange(f"{name} along", *(said(each.travel) for said, each in zip(say, (old, new), strict=True)))
     yield from _of_surface(old, new, say)
 
 
-def _of_surface(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
+def _of_surface(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherChange]:
     """The surface between the points: where those of the area move, it is told by them."""
-    still = all(new.point(each.name).finish == each.finish for each in old.points if each.name in new.place)
+    still = all(new.point(each.name).finish == each.finish for each in old.points if each.name in new.index)
     if old.surface != new.surface and still:
         was, now = (_surface(each.surface, said) for said, each in zip(say, (old, new), strict=True))
         if was != now:  # else what carries it lies elsewhere, which is told by its own points
-            yield Other(f"{new.name} surface", was, now)
+            yield OtherChange(f"{new.name} surface", was, now)
 
 
 def _surface(surface: Surface | None, say: _Said) -> str:
@@ -113,18 +115,20 @@ def _surface(surface: Surface | None, say: _Said) -> str:
     return f"{surface.kind}, {'; '.join(falls) or 'through ' + ', '.join(spot.name for spot in surface.spots)}"
 
 
-def _of_points(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Other]:
+def _of_points(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherChange]:
     """What is said of points beside their targets: their order, and one line for all whose place or words changed."""
-    both = [point.name for point in new.points if point.name in old.place]
-    order = [point.name for point in old.points if point.name in new.place]
+    both = [point.name for point in new.points if point.name in old.index]
+    order = [point.name for point in old.points if point.name in new.index]
     if both != order:
         first = next(place for place, pair in enumerate(zip(order, both, strict=True)) if pair[0] != pair[1])
-        yield Other(f"{new.name} route", f"no. {first + 1} is {order[first]}", f"no. {first + 1} is {both[first]}")
+        yield OtherChange(
+            f"{new.name} route", f"no. {first + 1} is {order[first]}", f"no. {first + 1} is {both[first]}"
+        )
     for word, said_of in _OF_POINTS.items():
         pairs = [(name, said_of(old.point(name)), said_of(new.point(name))) for name in both]
         if apart := [pair for pair in pairs if pair[1] != pair[2]]:
             name, was, now = apart[0]
-            yield Other(f"{new.name} {word} {name}{_and_more(apart)}", say[0](was), say[1](now))
+            yield OtherChange(f"{new.name} {word} {name}{_and_more(apart)}", say[0](was), say[1](now))
     for word, of in _OF_STEPS.items():
         yield from _otherwise(say, f"{new.name} {word}", *(tuple(of(each)) for each in (old, new)))
 
@@ -158,7 +162,7 @@ def _layers(build_up: BuildUp | None) -> dict[str, Length]:
     return {layer.name: layer.thickness for layer in _layers_of(build_up)}
 
 
-def _otherwise(say: tuple[_Said, _Said], what: str, old: object, new: object) -> Iterator[Other]:
+def _otherwise(say: tuple[_Said, _Said], what: str, old: object, new: object) -> Iterator[OtherChange]:
     """What differs, down to the single values of entries by name and of dataclasses."""
     if old == new:
         return
@@ -169,7 +173,7 @@ def _otherwise(say: tuple[_Said, _Said], what: str, old: object, new: object) ->
         for name in ("density", "loose", "price", "compaction", "waste", "swell"):
             was, now = (_stone(each or Stone(), name, said) for each, said in zip((old, new), say, strict=True))
             if was != now:
-                yield Other(f"stone {name}", was, now)
+                yield OtherChange(f"stone {name}", was, now)
     elif _has_parts(old) and type(old) is type(new):
         for each in dataclasses.fields(old):  # type: ignore[arg-type]
             if each.compare and each.name != "name":
@@ -179,11 +183,11 @@ def _otherwise(say: tuple[_Said, _Said], what: str, old: object, new: object) ->
     elif isinstance(old, tuple) and isinstance(new, tuple) and len(old) == len(new) > 2:
         apart = [place for place, pair in enumerate(zip(old, new, strict=True)) if pair[0] != pair[1]]
         place = apart[0]
-        yield Other(f"{what} no. {place + 1}{_and_more(apart)}", say[0](old[place]), say[1](new[place]))
+        yield OtherChange(f"{what} no. {place + 1}{_and_more(apart)}", say[0](old[place]), say[1](new[place]))
     else:
         name = what.partition("rule ")[2]
         was, now = (said(each, name) for said, each in zip(say, (old, new), strict=True))
-        yield Other(what, was, now)
+        yield OtherChange(what, was, now)
 
 
 def _has_parts(value: object) -> bool:
@@ -288,7 +292,7 @@ class Changes:
     """Areas that have example figures now, and had none: nothing there is judged any more."""
     staying: tuple[str, ...] = ()
     """Points that the new plan wants otherwise, and that stay all the same because they were changed on site."""
-    others: tuple[Other, ...] = field(default=(), compare=False)
+    others: tuple[OtherChange, ...] = field(default=(), compare=False)
     """Everything else that is written otherwise, by which work is judged, ordered or laid out."""
     homes: Mapping[str, str] = field(default_factory=dict, compare=False)
     """The area of each point that came or went."""
@@ -364,7 +368,7 @@ def _lost(old: Plan, new: Plan) -> tuple[str, ...]:
 def _moved(before: Area, area: Area) -> list[Moved]:
     found = []
     for point in area.points:
-        if point.name not in before.place:
+        if point.name not in before.index:
             continue
         for stage in area.stages:
             if stage in before.stages:

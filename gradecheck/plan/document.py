@@ -18,19 +18,19 @@ from gradecheck.plan.texts import (
     CountText,
     DensityText,
     ElevationText,
-    Entry,
     FactorText,
     FileName,
     MarginText,
+    Model,
     Name,
     PitchText,
     PriceText,
     RulesText,
+    ShortText,
     SignedSlopeText,
     SizeText,
     SlopeText,
     TypableName,
-    Words,
     key_for_text,
     plain_text,
     refused,
@@ -57,14 +57,14 @@ Spots3 = tuple[TypableName, TypableName, TypableName]
 Spots4 = tuple[TypableName, TypableName, TypableName, TypableName]
 
 
-class FallsEntry(Entry):
+class FallsEntry(Model):
     """``{x: 2%, y: -0.5%}``: falls along the plan's two directions, with a minus against them; left out, level."""
 
     x: SignedSlopeText | None = None
     y: SignedSlopeText | None = None
 
 
-class SurfaceEntry(Entry):
+class SurfaceEntry(Model):
     """One surface, written in one of these ways.
 
     ``{at: F1, fall: {x: 2%, y: 0.5%}}``, ``{through: [A, B, C]}``, ``{high edge: [A, B], fall: 2%, toward: C}``,
@@ -140,7 +140,7 @@ def _pair(value: Any) -> Any:
     return [value, value] if isinstance(value, str) else value
 
 
-class GridEntry(Entry):
+class GridEntry(Model):
     """``{every: 6 ft, inside: [[0 ft, 0 ft], ...], name: G}``: points of the surface, `every` alike or ``[x, y]``."""
 
     every: Annotated[tuple[SizeText, SizeText], BeforeValidator(_pair)]
@@ -150,21 +150,21 @@ class GridEntry(Entry):
     start: PlaceText | None = None
 
 
-class EdgeEntry(Entry):
+class EdgeEntry(Model):
     """``{every: 5 ft, along: [[0 ft, 0 ft], [24 ft, 0 ft]]}``: points of the surface along a line, ends too."""
 
     every: SizeText
     along: LineText
 
 
-class LandingEntry(Entry):
+class LandingEntry(Model):
     """``{length: 4 ft, fall: 1/4 in/ft}``: a landing within a flight."""
 
     length: SizeText
     fall: SlopeText | None = None
 
 
-class FlightEntry(Entry):
+class FlightEntry(Model):
     """``{from: F2, down: 5, riser: 6 in, tread: 15 in, tread fall: 1/8 in/ft}``: steps from a point.
 
     Instead of `riser` a `total` rise may stand, divided equally and each nosing rounded to `round to`. `toward` is
@@ -204,7 +204,7 @@ class FlightEntry(Entry):
         return self.down or self.up or 0
 
 
-class RampEntry(Entry):
+class RampEntry(Model):
     """``{from: R1, fall: 1:14, runs: [14 ft, 14 ft], landing: 5 ft}``: each run with a landing after it."""
 
     from_: TypableName = Field(alias="from")
@@ -225,7 +225,7 @@ class RampEntry(Entry):
         return self
 
 
-class DrainsEntry(Entry):
+class DrainsEntry(Model):
     """``{away from: DOOR, at least: 1.5%}`` or ``{into: [GULLY], at least: 1.5%}``: where the water goes."""
 
     away_from: Name | None = Field(default=None, alias="away from")
@@ -236,7 +236,7 @@ class DrainsEntry(Entry):
     at_most: SlopeText | None = Field(default=None, alias="at most")
 
 
-class ListEntry(Entry):
+class ListEntry(Model):
     """``{file: walk.csv, units: m, columns: {name: Pt, elevation: Z}}`` or short ``walk.csv``: points from a file.
 
     A list without headings has an `order`, such as ``PNEZD``; where names are numbers, `prefix` is put before them.
@@ -270,15 +270,15 @@ ListText = Annotated[ListEntry, key_for_text("file")]
 RESERVED_LAYERS = ("finish", "subgrade")
 
 
-class BenchmarkEntry(Entry):
+class BenchmarkEntry(Model):
     """``DOOR: {elevation: 0, what: threshold}`` or short ``DOOR: 0``."""
 
     elevation: ElevationText
-    what: Words = ""
+    what: ShortText = ""
     at: PlaceText | None = None
 
 
-class InstrumentEntry(Entry):
+class InstrumentEntry(Model):
     """``{beam: 15 arcsec, receiver: 1/16 in, longest shot: 200 ft}``: what its maker and the site allow for."""
 
     beam: SlopeText
@@ -288,7 +288,7 @@ class InstrumentEntry(Entry):
     adjust_beyond: SlopeText | None = Field(default=None, alias="adjust beyond")
 
 
-class RechecksEntry(Entry):
+class RechecksEntry(Model):
     """``{readings: 30, minutes: 60, allowed: 1/8 in}``: when a mark is looked at again, and what it may be off."""
 
     readings: CountText | None = None
@@ -296,14 +296,14 @@ class RechecksEntry(Entry):
     allowed: AlikeText | None = None
 
 
-class DatumEntry(Entry):
+class DatumEntry(Model):
     """``office: {mark: DOOR, reads: 100.00 ft}``: another zero, given by what one mark reads from it."""
 
     mark: TypableName
     reads: ElevationText
 
 
-class RodEntry(Entry):
+class RodEntry(Model):
     """``site rod: {kind: standard, graduation: 1/16 in}``; `units` where it reads other units than the job."""
 
     kind: Literal["standard", "direct"] = "standard"
@@ -311,7 +311,7 @@ class RodEntry(Entry):
     graduation: SizeText | None = None
 
 
-class ToleranceEntry(Entry):
+class ToleranceEntry(Model):
     """``{high: 1/2 in, low: 3/8 in}``, or short ``+1/2 in -3/8 in``, and ``3/8 in`` for both ways."""
 
     high: MarginText
@@ -323,7 +323,7 @@ class ToleranceEntry(Entry):
         return tolerance_apart(value, info)
 
 
-class LayerEntry(Entry):
+class LayerEntry(Model):
     """One layer of a build-up, written as a single key: ``{bedding: 1 in}``."""
 
     name: Name
@@ -344,7 +344,7 @@ def _layers_alone(value: Any) -> Any:
     return {"layers": value} if isinstance(value, list) else value
 
 
-class BuildUpEntry(Entry):
+class BuildUpEntry(Model):
     """Layers from the finish down, alone as a list or with what belongs to the whole of them.
 
     ``{layers: [{paver: 2 3/8 in}, {base: 8 in}], loose: {base: 10 in}, set high: 1/4 in, past edge: 8 in}``.
@@ -373,7 +373,7 @@ class BuildUpEntry(Entry):
         return self
 
 
-class StepsEntry(Entry):
+class StepsEntry(Model):
     """Where a point lies against another: a fall or rise over a run, risers up or down, or both."""
 
     from_: TypableName | None = Field(default=None, alias="from")
@@ -412,7 +412,7 @@ class PointEntry(StepsEntry):
     elevation: ElevationText | None = None
     at: PlaceText | None = None
     also: RouteEntry | None = None
-    what: Words = ""
+    what: ShortText = ""
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
@@ -428,14 +428,14 @@ class PointEntry(StepsEntry):
         return self
 
 
-class AreaEntry(Entry):
+class AreaEntry(Model):
     """A named part of the site: its points in walking order, and what they are built up of.
 
     `added` are points behind all others, and `instead` gives points another finish than what makes them does; what
     was counted from them stays where it was.
     """
 
-    what: Words = ""
+    what: ShortText = ""
     build_up: Name | None = Field(default=None, alias="build-up")
     layers: dict[Name, SizeText] = Field(default_factory=dict)
     tolerances: dict[Name, ToleranceEntry] = Field(default_factory=dict)
@@ -470,7 +470,7 @@ class AreaEntry(Entry):
     route: list[TypableName] | None = None
 
 
-class StoneEntry(Entry):
+class StoneEntry(Model):
     """``{density: 1.5 ton/yd^3, price: $38/ton, compaction: 1.25, waste: 5%, swell: 25%}``: what fills a dig.
 
     A price by weight or, as in ``$57/yd^3``, by volume as delivered, loose.
@@ -484,7 +484,7 @@ class StoneEntry(Entry):
     swell: SlopeText | None = None
 
 
-class LayoutEntry(Entry):
+class LayoutEntry(Model):
     """``{sides: [24 ft, 30 ft], tolerance: 1/4 in}``: a rectangle to be taped, or ``{outline of: terrace}``."""
 
     sides: tuple[SizeText, SizeText] | None = None
@@ -498,10 +498,10 @@ class LayoutEntry(Entry):
         return self
 
 
-class BondEntry(Entry):
+class BondEntry(Model):
     """``{from: kerb, unit: 12 in, length: 24 in, joint: 1/8 in, rows: 40, pattern: half}``: chalk lines."""
 
-    from_: Words = Field(default="", alias="from")
+    from_: ShortText = Field(default="", alias="from")
     unit: SizeText
     length: SizeText | None = None
     joint: MarginText
@@ -510,17 +510,17 @@ class BondEntry(Entry):
     pattern: Literal["running", "half", "third"] = "running"
 
 
-class PitchEntry(Entry):
+class PitchEntry(Model):
     """``{rule: 1 in per 5 ft, exact: 3/16 in/ft}`` or short ``1 in per 5 ft``: what ``fall: pitch`` means."""
 
     rule: SlopeText
     exact: SlopeText | None = None
 
 
-class JobEntry(Entry):
+class JobEntry(Model):
     """The whole job file."""
 
-    job: Words
+    job: ShortText
     units: Units
     rods: dict[Name, RodEntry] = Field(default_factory=dict)
     benchmarks: dict[TypableName, Annotated[BenchmarkEntry, key_for_text("elevation")]]

@@ -13,7 +13,7 @@ from gradecheck.plan.document import JobEntry
 from gradecheck.plan.finishes import MAKERS, Finishes
 from gradecheck.plan.generated import Generated
 from gradecheck.plan.model import Area
-from gradecheck.plan.yaml_tree import ListNode, MapNode, Node, Path
+from gradecheck.plan.yaml_tree import KeyPath, ListNode, MapNode, Node
 
 MARK = "<--"
 _QUOTED_OR_REMARK = re.compile(
@@ -51,7 +51,7 @@ def _is_marked(line: str) -> bool:
 class Examples:
     """The parts of a job file that stand on marked lines."""
 
-    parts: tuple[tuple[int, Path], ...]
+    parts: tuple[tuple[int, KeyPath], ...]
 
     @classmethod
     def of(cls, tree: MapNode, lines: Collection[int]) -> Examples:
@@ -65,18 +65,18 @@ class Examples:
             found += [(line, before[-1][:-1] or before[-1])] if before else []
         return cls(tuple(found))
 
-    def lines_in(self, paths: Iterable[Path]) -> tuple[int, ...]:
+    def lines_in(self, paths: Iterable[KeyPath]) -> tuple[int, ...]:
         """The marked lines within those parts of the file, or that those parts lie within."""
         wanted = list(paths)
         lines = {line for line, part in self.parts if any(_overlap(part, path) for path in wanted)}
         return tuple(sorted(lines))
 
 
-def _placed(node: Node, path: Path) -> Iterator[tuple[int, Path]]:
+def _placed(node: Node, path: KeyPath) -> Iterator[tuple[int, KeyPath]]:
     """Every part with the lines that its key and its value begin on, in the order of the file."""
     if isinstance(node, MapNode):
         for key, value in node.items():
-            here: Path = (*path, key)
+            here: KeyPath = (*path, key)
             yield node.key_at[key].line, here
             if isinstance(value, str):  # keys and values below stand on lines of their own
                 yield node.value_at[key].line, here
@@ -87,16 +87,16 @@ def _placed(node: Node, path: Path) -> Iterator[tuple[int, Path]]:
             yield from _placed(item, (*path, place))
 
 
-def _overlap(one: Path, other: Path) -> bool:
+def _overlap(one: KeyPath, other: KeyPath) -> bool:
     shorter = min(len(one), len(other))
     return one[:shorter] == other[:shorter]
 
 
-def used_by(area: Area, job: JobEntry, finishes: Finishes, made: Generated) -> list[Path]:
+def used_by(area: Area, job: JobEntry, finishes: Finishes, made: Generated) -> list[KeyPath]:
     """The parts of the job file that the targets of an area come from, through other areas too."""
     entry = job.areas[area.name]
-    home: Path = ("areas", area.name)
-    parts: list[Path] = [("units",), ("round targets",), *((*home, key) for key in _OF_TARGETS)]
+    home: KeyPath = ("areas", area.name)
+    parts: list[KeyPath] = [("units",), ("round targets",), *((*home, key) for key in _OF_TARGETS)]
     parts += [("build-ups", entry.build_up)] if entry.build_up else []
     parts += [("tolerances", stage) for stage in area.tolerances if stage not in entry.tolerances]
     parts += [("datums", entry.datum)] if entry.datum else []
@@ -117,7 +117,7 @@ def used_by(area: Area, job: JobEntry, finishes: Finishes, made: Generated) -> l
             continue
         open_names += source.needs
         if source.area != area.name:
-            other: Path = ("areas", source.area)
+            other: KeyPath = ("areas", source.area)
             path = made.names[source.area].get(name)
             parts += [(*other, "points", name), (*other, "added", name)] if path is None else [path]
             parts.append((*other, "instead", name))

@@ -15,7 +15,7 @@ from gradecheck.plan.model import Benchmark, Datum, Point
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.surfaces import SurfaceError, surface_of
 from gradecheck.plan.targets import BY_SURFACE, in_words
-from gradecheck.plan.yaml_tree import At, MapNode, Node, Path, locate, locate_node
+from gradecheck.plan.yaml_tree import At, KeyPath, MapNode, Node, locate, locate_node
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +26,7 @@ class Source:
     """
 
     area: str
-    blame: Path
+    blame: KeyPath
     needs: tuple[str, ...]
     make: Callable[[str], Point | None]
 
@@ -47,7 +47,7 @@ class Finishes:
     benchmarks: Mapping[str, Benchmark]
     datums: Mapping[str, Datum]
     broken: Collection[str]
-    report: Callable[[Path, str], None]
+    report: Callable[[KeyPath, str], None]
     sources: dict[str, Source] = field(init=False, default_factory=dict)
     found: dict[str, Point] = field(init=False, default_factory=dict)
     lost: set[str] = field(init=False, default_factory=set)
@@ -80,7 +80,7 @@ class Finishes:
                         self._follow(anchor)
                 self.surface(area_name)
 
-    def on_surface(self, area_name: str, place: Place, what: str, blame: Path) -> Source:
+    def on_surface(self, area_name: str, place: Place, what: str, blame: KeyPath) -> Source:
         """A point of the area's surface at a place."""
         entry = self.job.areas[area_name].surface
         line, made = locate(self.tree, blame).line, blame[2] in ("grid", "edges")
@@ -136,7 +136,7 @@ class Finishes:
 
     def _surface(self, area_name: str) -> Surface | None:
         entry = self.job.areas[area_name].surface
-        path: Path = ("areas", area_name, "surface")
+        path: KeyPath = ("areas", area_name, "surface")
         if entry is None:
             return None
         spots: dict[str, Spot] = {}
@@ -228,7 +228,7 @@ class Finishes:
     # -- points as they are written
 
     def _written(self, area_name: str, name: str, entry: PointEntry, key: str) -> Source:
-        path: Path = ("areas", area_name, key, name)
+        path: KeyPath = ("areas", area_name, key, name)
         if entry.elevation is None and entry.from_ is None:
             assert entry.at is not None
             if not self.has_surface(area_name):
@@ -237,11 +237,11 @@ class Finishes:
         needs = (entry.from_,) if entry.from_ else ()
         return Source(area_name, (*path, "from"), needs, lambda _: self._point(area_name, name, entry, path))
 
-    def _no_surface(self, area_name: str, path: Path) -> None:
+    def _no_surface(self, area_name: str, path: KeyPath) -> None:
         says = f"Area “{area_name}” has no “surface:” to lie on; add it, or give this point “elevation:” or “from:”."
         self.report(path, says)
 
-    def _point(self, area_name: str, name: str, entry: PointEntry, path: Path) -> Point:
+    def _point(self, area_name: str, name: str, entry: PointEntry, path: KeyPath) -> Point:
         units, line = self.job.units, locate(self.tree, path, key=True).line
         if entry.from_ is None:
             assert entry.elevation is not None
@@ -251,7 +251,7 @@ class Finishes:
         pitch = self._slope(entry.fall if entry.fall is not None else entry.rise)
         return Point(name, finish, working, entry.what, entry.at, pitch=pitch, run=entry.over, line=line)
 
-    def _stepped(self, area_name: str, entry: StepsEntry, path: Path) -> tuple[Elevation, str]:
+    def _stepped(self, area_name: str, entry: StepsEntry, path: KeyPath) -> tuple[Elevation, str]:
         """The sum of one route, and the same in words."""
         assert entry.from_ is not None
         written = locate_node(self.tree, path)
@@ -293,7 +293,7 @@ class Finishes:
         for name, entry in area.points.items():
             if entry.also is None or name not in self.found:
                 continue
-            path: Path = ("areas", area_name, "points", name, "also")
+            path: KeyPath = ("areas", area_name, "points", name, "also")
             start = entry.also.from_
             fault = None if start in self._marks(area_name) else self._start_fault(area_name, start)
             if fault is None and start not in self.lost:

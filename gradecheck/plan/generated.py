@@ -17,7 +17,7 @@ from gradecheck.plan.model import Listing, Point, Steps
 from gradecheck.plan.point_list import Listed, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.plan.surfaces import Spacing, TooManyError, grid_places, places_along
-from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
+from gradecheck.plan.yaml_tree import KeyPath, MapNode, locate, locate_node
 
 _NAMED = ("grid", "flight", "ramp")
 """What makes points and may be given a name for them to begin with."""
@@ -49,9 +49,9 @@ class Generated:
     finishes: Finishes
     fetch: Fetch
     graduation: Length
-    report: Callable[[Path, str], None]
+    report: Callable[[KeyPath, str], None]
     sources: dict[str, Source] = field(default_factory=dict)
-    names: dict[str, dict[str, Path]] = field(default_factory=dict)
+    names: dict[str, dict[str, KeyPath]] = field(default_factory=dict)
     steps: dict[str, tuple[Steps, ...]] = field(default_factory=dict)
     outlines: dict[str, Outline] = field(default_factory=dict)
     listings: list[Listing] = field(default_factory=list)
@@ -67,7 +67,7 @@ class Generated:
             self._edges(name, area)
             self._steps(name, area)
 
-    def _put(self, area: str, name: str, path: Path, source: Source) -> None:
+    def _put(self, area: str, name: str, path: KeyPath, source: Source) -> None:
         taken = self.job.areas[area].points
         written = name in self.job.areas[area].added or (isinstance(taken, dict) and name in taken)
         if name in self.sources or written:
@@ -80,7 +80,7 @@ class Generated:
     # -- outlines
 
     def _outline(self, name: str, area: AreaEntry) -> None:
-        path: Path = ("areas", name, "outline")
+        path: KeyPath = ("areas", name, "outline")
         if isinstance(area.outline, str):
             outline = self._outline_in(area.outline, path)
         elif area.outline is not None:
@@ -95,9 +95,9 @@ class Generated:
             return
         self.outlines[name] = outline
 
-    def _crosses(self, outline: Outline, path: Path, holes: Path) -> bool:
+    def _crosses(self, outline: Outline, path: KeyPath, holes: KeyPath) -> bool:
         """Tells which of the outline's lines enclose nothing to be worked with; whether any did."""
-        rings: list[tuple[Path, Ring]] = [(path, outline.ring)]
+        rings: list[tuple[KeyPath, Ring]] = [(path, outline.ring)]
         rings += [((*holes, number), hole) for number, hole in enumerate(outline.holes)]
         crossed = [where for where, ring in rings if crosses_itself(ring)]
         for where in crossed:
@@ -105,7 +105,7 @@ class Generated:
             self.report(at, "This line crosses itself or encloses nothing; write its corners in turn.")
         return bool(crossed)
 
-    def _outline_in(self, file: str, path: Path) -> Outline | None:
+    def _outline_in(self, file: str, path: KeyPath) -> Outline | None:
         text = self._fetched(file, path)
         if text is None:
             return None
@@ -128,7 +128,7 @@ class Generated:
     # -- lists
 
     def _lists(self, name: str, area: AreaEntry) -> None:
-        given: list[tuple[Path, ListEntry]] = []
+        given: list[tuple[KeyPath, ListEntry]] = []
         if isinstance(area.points, str):
             given.append((("areas", name, "points"), ListEntry(file=area.points)))
         if area.point_list is not None:
@@ -140,7 +140,7 @@ class Generated:
             for listed in points:
                 self._put(name, listed.name, path, self._of_list(name, listed, path))
 
-    def _listed(self, entry: ListEntry, path: Path) -> tuple[list[Listed], bool]:
+    def _listed(self, entry: ListEntry, path: KeyPath) -> tuple[list[Listed], bool]:
         """The points of a list, and whether they could be degrees for all that the files say."""
         units = Units(entry.units) if entry.units else self.job.units
         text = self._fetched(entry.file, path)
@@ -159,7 +159,7 @@ class Generated:
             self.finishes.unsure = True
             return [], False
 
-    def _of_list(self, area: str, listed: Listed, path: Path) -> Source:
+    def _of_list(self, area: str, listed: Listed, path: KeyPath) -> Source:
         line = locate(self.tree, path).line
         if listed.elevation is None:
             assert listed.at is not None
@@ -171,7 +171,7 @@ class Generated:
         working = f"{flights.shown(z.height, self.job.units)} by the list, line {listed.line}"
         return Source(area, path, (), lambda name: Point(name, z, working, listed.note, listed.at, line=line))
 
-    def _fetched(self, file: str, path: Path) -> str | None:
+    def _fetched(self, file: str, path: KeyPath) -> str | None:
         try:
             return self.fetch(file)
         except PlanProblemsError as wrong:
@@ -204,10 +204,10 @@ class Generated:
 
     def _edges(self, name: str, area: AreaEntry) -> None:
         for prefix, entry in area.edges.items():
-            path: Path = ("areas", name, "edges", prefix)
+            path: KeyPath = ("areas", name, "edges", prefix)
             self._on_surface(name, path, lambda e=entry, p=prefix: places_along(e.along, e.every, p))  # type: ignore[misc]
 
-    def _on_surface(self, area: str, path: Path, made: Callable[[], list[tuple[str, Place]]]) -> None:
+    def _on_surface(self, area: str, path: KeyPath, made: Callable[[], list[tuple[str, Place]]]) -> None:
         if not self.finishes.has_surface(area):
             self.finishes.unsure = True
             self.report(path, f"Area “{area}” has no “surface:” for these points to lie on; add one.")
@@ -228,7 +228,7 @@ class Generated:
     def _steps(self, name: str, area: AreaEntry) -> None:
         steps = []
         if area.flight is not None:
-            path: Path = ("areas", name, "flight")
+            path: KeyPath = ("areas", name, "flight")
             moves = flights.flight_moves(area.flight, self.job.units, self.graduation)
             self._walk(name, path, area.flight, moves)
             steps.append(flights.flight_steps(area.flight, moves, locate(self.tree, path).line))
@@ -239,7 +239,7 @@ class Generated:
             steps.append(flights.ramp_steps(area.ramp, moves, locate(self.tree, path).line))
         self.steps[name] = tuple(steps)
 
-    def _walk(self, area: str, path: Path, entry: FlightEntry | RampEntry, moves: list[flights.Move]) -> None:
+    def _walk(self, area: str, path: KeyPath, entry: FlightEntry | RampEntry, moves: list[flights.Move]) -> None:
         walked: dict[str, Point] = {}
         line = locate(self.tree, path).line
 

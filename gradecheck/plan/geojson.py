@@ -22,7 +22,7 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet
 from gradecheck.measure.typed import NotUnderstoodError, read_length
-from gradecheck.plan.json_tree import DEEPEST, JsonNumber, JsonTree, Node, NotJsonError
+from gradecheck.plan.json_tree import DEEPEST, JsonNumber, JsonTree, JsonValue, NotJsonError
 from gradecheck.plan.names import LONGEST_TEXT, folded, hidden_in, name_fault, point_name_fault
 from gradecheck.plan.point_list import Listed, decimal, numbered_fault, prefixed, written_units
 from gradecheck.plan.problems import PlanProblemsError
@@ -134,11 +134,11 @@ _DEGREES = re.compile(r"CRS84|EPSG:+(?:[0-9.]*:)?(?:4326|4269|4979)\b")
 """Systems of longitude and latitude that GeoJSON of 2008 names, as its member “crs” (common practice, no source)."""
 
 
-def _is_number(node: Node) -> bool:
+def _is_number(node: JsonValue) -> bool:
     return isinstance(node.value, JsonNumber) and node.value.text.isdecimal()
 
 
-def _written(node: Node) -> str:
+def _written(node: JsonValue) -> str:
     """A text or number as it stands in the file."""
     return node.value.text if isinstance(node.value, JsonNumber) else str(node.value)
 
@@ -155,9 +155,9 @@ class _Reader:
         self.points: list[Listed] = []
         self.outlines: list[Outlined] = []
         self._first_line: dict[tuple[str, str], int] = {}
-        self._numbered: list[Node] = []
+        self._numbered: list[JsonValue] = []
         self._places: list[tuple[Fraction, Fraction]] = []
-        self._first_place: Node | None = None
+        self._first_place: JsonValue | None = None
 
     def read(self) -> None:
         """Fills `points`, `outlines` and the problems."""
@@ -185,7 +185,7 @@ class _Reader:
             self.json.problem(first.at, numbered_fault(_written(first), more))
         self._look_for_degrees(members)
 
-    def _look_for_degrees(self, members: dict[str, Node]) -> None:
+    def _look_for_degrees(self, members: dict[str, JsonValue]) -> None:
         """Refuses what can be told to be degrees, and notes what could be."""
         if self.json.problems:
             return
@@ -202,7 +202,7 @@ class _Reader:
             says = f"These look like degrees: as lengths all of it lies within {float(across):.2g} {self.units}"
             self.json.problem(self._first_place.at, f"{says}; {_EXPORT}, or write “units” in it.")
 
-    def _collection(self, members: dict[str, Node], at: int) -> None:
+    def _collection(self, members: dict[str, JsonValue], at: int) -> None:
         features = members.get("features")
         if features is None or not isinstance(features.value, list):
             says = "A FeatureCollection needs a list of “features”."
@@ -214,7 +214,7 @@ class _Reader:
         for feature in features.value[:MOST_FEATURES]:
             self._feature(feature)
 
-    def _feature(self, feature: Node) -> None:
+    def _feature(self, feature: JsonValue) -> None:
         members = self._members(feature, "A feature is an object, {…}.")
         if members is None:
             return
@@ -225,19 +225,19 @@ class _Reader:
             self.json.problem(feature.at, "A feature needs a “geometry”; null where a point is not yet placed.")
         else:
             properties = members.get("properties")
-            named: dict[str, Node] | None = {}
+            named: dict[str, JsonValue] | None = {}
             if properties is not None and properties.value is not None:
                 named = self._members(properties, "Properties are an object, {…}, or null.")
             if named is not None:
                 self._geometry(feature, geometry, named)
 
-    def _members(self, node: Node, says: str) -> dict[str, Node] | None:
+    def _members(self, node: JsonValue, says: str) -> dict[str, JsonValue] | None:
         if isinstance(node.value, dict):
             return node.value
         self.json.problem(node.at, says)
         return None
 
-    def _geometry(self, feature: Node, geometry: Node, named: dict[str, Node]) -> None:
+    def _geometry(self, feature: JsonValue, geometry: JsonValue, named: dict[str, JsonValue]) -> None:
         if geometry.value is None:
             self._point(feature, None, named)
             return
@@ -256,7 +256,7 @@ class _Reader:
         else:
             self._outline(feature, coordinates, named)
 
-    def _point(self, feature: Node, coordinates: Node | None, named: dict[str, Node]) -> None:
+    def _point(self, feature: JsonValue, coordinates: JsonValue | None, named: dict[str, JsonValue]) -> None:
         before = len(self.json.problems)
         place = None if coordinates is None else self._numbers(coordinates)
         name = self._name(feature, named, "point")
@@ -275,7 +275,7 @@ class _Reader:
         at = None if place is None else (place[0], place[1])
         self.points.append(Listed(name, at, elevation, note, self.json.line(feature.at)))
 
-    def _outline(self, feature: Node, coordinates: Node, named: dict[str, Node]) -> None:
+    def _outline(self, feature: JsonValue, coordinates: JsonValue, named: dict[str, JsonValue]) -> None:
         before = len(self.json.problems)
         name = self._name(feature, named, "outline")
         rings: list[Ring] = []
@@ -287,7 +287,7 @@ class _Reader:
             outline = Outline(rings[0], tuple(rings[1:]))
             self.outlines.append(Outlined(name, outline, self.json.line(feature.at)))
 
-    def _ring(self, node: Node) -> Ring:
+    def _ring(self, node: JsonValue) -> Ring:
         """The corners of a ring without the last, which repeats the first."""
         if not isinstance(node.value, list):
             self.json.problem(node.at, "A ring is a list of positions.")
@@ -305,7 +305,7 @@ class _Reader:
             self.json.problem(node.at, "This ring encloses nothing; check its corners.")
         return ring[:-1]
 
-    def _numbers(self, position: Node) -> list[Length] | None:
+    def _numbers(self, position: JsonValue) -> list[Length] | None:
         """The two or three lengths of a position."""
         numbers = position.value
         if not isinstance(numbers, list) or not 2 <= len(numbers) <= 3:
@@ -318,7 +318,7 @@ class _Reader:
             self._first_place = self._first_place or position
         return None if None in lengths else [length for length in lengths if length is not None]
 
-    def _length(self, node: Node) -> Length | None:
+    def _length(self, node: JsonValue) -> Length | None:
         """The exact length a JSON number counts; one past any site's is refused before it is worked out."""
         if not isinstance(node.value, JsonNumber):
             self.json.problem(node.at, "A number is expected here, without quotes.")
@@ -333,7 +333,7 @@ class _Reader:
         )
         return None
 
-    def _elevation(self, node: Node | None) -> Elevation | None:
+    def _elevation(self, node: JsonValue | None) -> Elevation | None:
         if node is None or node.value is None:
             return None
         if not isinstance(node.value, str):
@@ -345,7 +345,7 @@ class _Reader:
             self.json.problem(node.at, f"elevation: {wrong}")
             return None
 
-    def _name(self, feature: Node, named: dict[str, Node], kind: str) -> str:
+    def _name(self, feature: JsonValue, named: dict[str, JsonValue], kind: str) -> str:
         """The name, checked and alone of its kind; an outline may go without."""
         node = named.get("name")
         if node is None or node.value is None:
@@ -372,7 +372,7 @@ class _Reader:
             self._first_line[kind, folded(name)] = self.json.line(node.at)
         return name
 
-    def _text(self, node: Node | None, what: str) -> str:
+    def _text(self, node: JsonValue | None, what: str) -> str:
         if node is None or node.value is None:
             return ""
         if not isinstance(node.value, str):

@@ -35,10 +35,10 @@ class JsonNumber:
 
 
 @dataclass(frozen=True, slots=True)
-class Node:
+class JsonValue:
     """A value of the file and the place in the text, from 0, where it begins."""
 
-    value: dict[str, Node] | list[Node] | str | JsonNumber | bool | None
+    value: dict[str, JsonValue] | list[JsonValue] | str | JsonNumber | bool | None
     at: int
 
 
@@ -64,7 +64,7 @@ class JsonTree:
         line = self.line(at)
         self.problems.append(Problem(self.file, line, at - self.lines[line - 1] + 1, says))
 
-    def document(self) -> Node:
+    def document(self) -> JsonValue:
         """The one value of the text. Raises `NotJsonError` where it is none."""
         kind, sign, at = self._token()
         root = self._value(kind, sign, at, 0)
@@ -95,35 +95,35 @@ class JsonTree:
         self.here = found.end()
         return found.lastgroup, found[0], at
 
-    def _value(self, kind: str, sign: str, at: int, depth: int) -> Node:
+    def _value(self, kind: str, sign: str, at: int, depth: int) -> JsonValue:
         if depth > DEEPEST:
             raise self._fault(
                 at, f"Nested more than {DEEPEST} levels deep; outlines and points are flatter than this."
             )
         if kind == "number":
-            return Node(JsonNumber(sign), at)
+            return JsonValue(JsonNumber(sign), at)
         if kind == "text":
-            return Node(_unescaped(sign), at)
+            return JsonValue(_unescaped(sign), at)
         if kind == "word":
-            return Node({"true": True, "false": False, "null": None}[sign], at)
+            return JsonValue({"true": True, "false": False, "null": None}[sign], at)
         if sign == "{":
             return self._object(at, depth)
         if sign == "[":
             return self._array(at, depth)
         raise self._fault(at, f"“{sign}” can't stand here; a value is expected.")
 
-    def _array(self, at: int, depth: int) -> Node:
-        items: list[Node] = []
+    def _array(self, at: int, depth: int) -> JsonValue:
+        items: list[JsonValue] = []
         kind, sign, place = self._token()
         while sign != "]":
             if len(items) >= MOST_PLACES and depth > DEPTH_OF_FEATURES:
                 raise self._fault(place, f"More than {MOST_PLACES:,} places in one line or ring; leave some out.")
             items.append(self._value(kind, sign, place, depth + 1))
             kind, sign, place = self._after_item("]")
-        return Node(items, at)
+        return JsonValue(items, at)
 
-    def _object(self, at: int, depth: int) -> Node:
-        members: dict[str, Node] = {}
+    def _object(self, at: int, depth: int) -> JsonValue:
+        members: dict[str, JsonValue] = {}
         key_at: dict[str, int] = {}
         kind, sign, place = self._token()
         while sign != "}":
@@ -140,7 +140,7 @@ class JsonTree:
             else:
                 members[key], key_at[key] = value, place
             kind, sign, place = self._after_item("}")
-        return Node(members, at)
+        return JsonValue(members, at)
 
     def _after_item(self, closing: str) -> tuple[str, str, int]:
         """The next item's first sign, or the closing bracket."""

@@ -9,7 +9,7 @@ from typing import Literal
 
 from gradecheck.measure.quantities import Length, Slope, feet, inches, millimetres
 
-Kind = Literal["slope", "length", "count"]
+LimitKind = Literal["slope", "length", "count"]
 
 CODES: dict[str, str] = {
     "us-residential": "International Residential Code 2018, one- and two-family houses",
@@ -42,12 +42,16 @@ class Figure:
 class Rule:
     """A limit with every source that sets it, by code; of two the strictest holds: with `least` the larger."""
 
-    kind: Kind
+    kind: LimitKind
     least: bool
     by: dict[str, Figure]
 
 
-def _read(text: str) -> tuple[Kind, Fraction]:
+_Sourced = tuple[str, LimitKind, Figure]
+"""A figure, with the code whose it is and what kind it is of."""
+
+
+def _read(text: str) -> tuple[LimitKind, Fraction]:
     """A figure as the table writes it: ``1.5%``, ``1:48``, ``7 3/4 in``, ``10 ft``, ``2 mm``, ``4``."""
     *numbers, unit = text.split()
     if ":" in unit:
@@ -61,36 +65,36 @@ def _read(text: str) -> tuple[Kind, Fraction]:
     return "length", {"in": inches, "ft": feet, "mm": millimetres}[unit](number).metres
 
 
-def _set(code: str, text: str, source: str, mm: int | None = None) -> tuple[str, Kind, Figure]:
+def _set(code: str, text: str, source: str, mm: int | None = None) -> _Sourced:
     kind, value = _read(text)
     return code, kind, Figure(value, source, millimetres(mm).metres if mm is not None else None)
 
 
-def _anywhere(text: str, source: str, mm: int | None = None) -> tuple[str, Kind, Figure]:
+def _anywhere(text: str, source: str, mm: int | None = None) -> _Sourced:
     return _set(ANYWHERE, text, source, mm)
 
 
-def _house(text: str, section: str, mm: int | None = None, *, edition: str = "2018") -> tuple[str, Kind, Figure]:
+def _house(text: str, section: str, mm: int | None = None, *, edition: str = "2018") -> _Sourced:
     return _set("us-residential", text, f"IRC {edition} {section}", mm)
 
 
-def _building(text: str, section: str, mm: int | None = None, *, edition: str = "2018") -> tuple[str, Kind, Figure]:
+def _building(text: str, section: str, mm: int | None = None, *, edition: str = "2018") -> _Sourced:
     return _set("us-commercial", text, f"IBC {edition} {section}", mm)
 
 
-def _access(text: str, section: str, mm: int | None = None) -> tuple[str, Kind, Figure]:
+def _access(text: str, section: str, mm: int | None = None) -> _Sourced:
     return _set("us-accessible", text, f"ADA Standards 2010, {section}", mm)
 
 
-def _maryland(text: str, section: str) -> tuple[str, Kind, Figure]:
+def _maryland(text: str, section: str) -> _Sourced:
     return _set("us-maryland-pools", text, f"COMAR 10.17.01.22 {section}")
 
 
-def _least(*figures: tuple[str, Kind, Figure]) -> Rule:
+def _least(*figures: _Sourced) -> Rule:
     return Rule(figures[0][1], True, {code: figure for code, _, figure in figures})
 
 
-def _most(*figures: tuple[str, Kind, Figure]) -> Rule:
+def _most(*figures: _Sourced) -> Rule:
     return Rule(figures[0][1], False, {code: figure for code, _, figure in figures})
 
 
@@ -194,7 +198,7 @@ class Limit:
     """One limit as it holds here, and who says so."""
 
     name: str
-    kind: Kind
+    kind: LimitKind
     value: Fraction
     source: str
 

@@ -276,13 +276,13 @@ class Area:
         return self.use in ("steps", "ramp")
 
     @cached_property
-    def place(self) -> dict[str, int]:
+    def index(self) -> dict[str, int]:
         """Where along the route each point stands."""
         return {point.name: index for index, point in enumerate(self.points)}
 
     def point(self, name: str) -> Point:
         """The point of that name; raises KeyError."""
-        return self.points[self.place[name]]
+        return self.points[self.index[name]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from gradecheck.plan.generated import Fetch
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 from gradecheck.plan.resolve import resolve
-from gradecheck.plan.texts import Entry
+from gradecheck.plan.texts import Model
 from gradecheck.plan.yaml_tree import MapNode, Node, locate, locate_node, read_yaml
 
 
@@ -104,8 +104,8 @@ def _path(error: ErrorDetails, tree: MapNode) -> tuple[str | int, ...]:
 
 def _known_keys(path: tuple[str | int, ...]) -> list[str]:
     """The keys an entry of that kind may have, to suggest a near one for a misspelt key."""
-    model: type[Entry] = JobEntry
-    kinds: dict[str, type[Entry]] = {
+    model: type[Model] = JobEntry
+    kinds: dict[str, type[Model]] = {
         "rods": document.RodEntry,
         "benchmarks": document.BenchmarkEntry,
         "tolerances": document.ToleranceEntry,

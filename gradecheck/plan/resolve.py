@@ -44,7 +44,7 @@ from gradecheck.plan.problems import Problem, suggestion
 from gradecheck.plan.spelling import respelt
 from gradecheck.plan.surfaces import along_edges
 from gradecheck.plan.targets import in_words
-from gradecheck.plan.yaml_tree import MapNode, Path, locate, locate_node
+from gradecheck.plan.yaml_tree import KeyPath, MapNode, locate, locate_node
 
 
 def resolve(
@@ -145,7 +145,7 @@ class _Resolver:
     def _check_alike(self) -> None:
         """That no two of a kind share a name but for their capitals, or the alphabet it seems to be in."""
         entry = self.entry
-        kinds: list[tuple[Path, Iterable[str]]] = [
+        kinds: list[tuple[KeyPath, Iterable[str]]] = [
             (("areas",), entry.areas),
             (("datums",), entry.datums),
             (("rods",), entry.rods),
@@ -300,7 +300,7 @@ class _Resolver:
 
     def _in_route_order(self, area: str, route: list[str], names: list[str], finishes: Finishes) -> list[str]:
         for index, point in enumerate(route):
-            path: Path = ("areas", area, "route", index)
+            path: KeyPath = ("areas", area, "route", index)
             if point not in names and not finishes.told(point):
                 self.problem(path, f"Area “{area}” has no point “{point}”.{suggestion(point, names)}")
             elif point in route[:index]:
@@ -332,7 +332,7 @@ class _Resolver:
             return along_edges(edges)
         line = list[Place]()
         for index, each in enumerate(area.along):
-            path: Path = ("areas", name, "along", index)
+            path: KeyPath = ("areas", name, "along", index)
             if not isinstance(each, str):
                 line.append(each)
             elif (place := finishes.place(each)) is not None:
@@ -393,7 +393,7 @@ class _Resolver:
     def _check_names(self, made: Generated) -> None:
         """A name typed on site must mean one thing, whatever its capitals and the alphabet it seems to be in."""
         taken: Seen[int] = Seen()
-        places: list[tuple[str, Path]] = [(name, ("benchmarks", name)) for name in self.entry.benchmarks]
+        places: list[tuple[str, KeyPath]] = [(name, ("benchmarks", name)) for name in self.entry.benchmarks]
         for area_name, area in self.entry.areas.items():
             written = area.points if isinstance(area.points, dict) else {}
             places += [(name, ("areas", area_name, "points", name)) for name in written]
@@ -427,11 +427,11 @@ class _Resolver:
         written = self.tree.get("build-ups")
         return list(written) if isinstance(written, MapNode) else []
 
-    def line(self, path: Path) -> int:
+    def line(self, path: KeyPath) -> int:
         """The line on which that part of the file begins."""
         return locate(self.tree, path, key=True).line
 
-    def problem(self, path: Path, says: str, *, key: bool = False) -> None:
+    def problem(self, path: KeyPath, says: str, *, key: bool = False) -> None:
         at = locate(self.tree, path, key=key)
         self.problems.append(Problem(self.file, at.line, at.column, says))
 

@@ -12,9 +12,9 @@ from gradecheck.plan.names import folded
 
 if TYPE_CHECKING:
     from gradecheck.plan.document import AreaEntry, JobEntry, PointEntry
-    from gradecheck.plan.texts import Entry
+    from gradecheck.plan.texts import Model
 
-    AnyEntry = TypeVar("AnyEntry", bound=Entry)
+    AnyEntry = TypeVar("AnyEntry", bound=Model)
 
 
 V = TypeVar("V")
@@ -135,7 +135,7 @@ def _same(before: Mapping[str, V], after: dict[str, V]) -> Mapping[str, V]:
     return before if all(after[name] is value for name, value in before.items()) else after
 
 
-class Written:
+class PlanNames:
     """The names of each kind in a plan. Points and marks share theirs."""
 
     def __init__(self, plan: Plan) -> None:
@@ -161,12 +161,12 @@ class Written:
     def has(self, area: str, point: str, stage: str) -> bool:
         """Whether all three are written just so."""
         home = self._plan.areas.get(area)
-        return home is not None and point in home.place and stage in self._stages
+        return home is not None and point in home.index and stage in self._stages
 
 
 def written_like(old: Plan, new: Plan) -> Plan:
     """The old plan with its names as the new one writes them."""
-    names = Written(new)
+    names = PlanNames(new)
     walls, bonds, layers = Known(new.walls), Known(new.bonds), Known(_layers(new))
     areas = {names.areas.one(area.name): _area_like(area, names, walls, layers) for area in old.areas.values()}
     layout = {
@@ -194,7 +194,7 @@ def written_like(old: Plan, new: Plan) -> Plan:
     )
 
 
-def _area_like(area: Area, names: Written, walls: Known, layers: Known) -> Area:
+def _area_like(area: Area, names: PlanNames, walls: Known, layers: Known) -> Area:
     points, drains = names.points, area.drains
     if drains is not None:
         away = points.some(walls.some(drains.away_from))

@@ -302,12 +302,12 @@ Closure = Annotated[str, PlainValidator(_closure)]
 DensityText = Annotated[Fraction, _quantity("kg/m^3")]
 PriceText = Annotated[tuple[Fraction, Literal["kg", "m^3"]], PlainValidator(_price)]
 FactorText = Annotated[Fraction, PlainValidator(_factor)]
-Words = Annotated[str, PlainValidator(_words)]
+ShortText = Annotated[str, PlainValidator(_words)]
 CodesText = Annotated[tuple[str, ...], PlainValidator(_codes)]
 RulesText = Annotated[dict[str, Fraction], PlainValidator(_rules)]
 
 
-class Entry(BaseModel):
+class Model(BaseModel):
     """What all parts of a job file share: nothing unknown is passed over, nothing changes after reading."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)

@@ -58,7 +58,7 @@ class ListNode(list["Node"]):
 
 
 Node = str | MapNode | ListNode
-Path = tuple[str | int, ...]
+KeyPath = tuple[str | int, ...]
 """The keys and places that lead to a node from the top."""
 
 
@@ -206,7 +206,7 @@ class _Reader:
         self.problems.append(Problem(self.file, at.line, at.column, says))
 
 
-def locate_node(tree: Node, path: Path) -> Node | None:
+def locate_node(tree: Node, path: KeyPath) -> Node | None:
     """The node at the end of the path, or None where the file does not go so far."""
     node: Node | None = tree
     for step in path:
@@ -219,7 +219,7 @@ def locate_node(tree: Node, path: Path) -> Node | None:
     return node
 
 
-def locate(tree: MapNode, path: Path, *, key: bool = False) -> At:
+def locate(tree: MapNode, path: KeyPath, *, key: bool = False) -> At:
     """The place in the file of the path's value (or its key), or of the deepest part of it that is there."""
     at = tree.at
     node: Node = tree

@@ -26,7 +26,7 @@ from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show, show_exact
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.measure.words import count
-from gradecheck.plan.limits import Kind, Limit
+from gradecheck.plan.limits import Limit, LimitKind
 from gradecheck.report.stone_text import area_text, stone_text
 from gradecheck.state.as_built import AreaChecks, LineFall, OverDugArea
 from gradecheck.state.not_made import PONDING, TAPE_IT
@@ -349,7 +349,7 @@ def told_over_dig(found: OverDugArea, notation: Notation) -> Told:
 # -- numbers in words
 
 
-def number_text(kind: Kind, value: Fraction, notation: Notation) -> str:
+def number_text(kind: LimitKind, value: Fraction, notation: Notation) -> str:
     """A number in the unit of its kind."""
     if kind == "count":
         return f"{int(value)}"

@@ -143,7 +143,7 @@ def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, Line
     checks = [told for told in checks if top or told.section != "gauged"]
     unread, earlier = _elsewhere(book, area, stage)
     last = len(area.points)
-    along = sorted(read, key=lambda each: (area.place.get(each[0].point, last), each[1].entry.seq))
+    along = sorted(read, key=lambda each: (area.index.get(each[0].point, last), each[1].entry.seq))
     return StageSheet(
         stage=stage,
         allowed=_allowed(book, area, stage),
@@ -199,7 +199,7 @@ def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
         time=row.time,
         by=row.by,
         point=fact.point,
-        what=area.point(fact.point).what if area is not None and fact.point in area.place else "",
+        what=area.point(fact.point).what if area is not None and fact.point in area.index else "",
         setup=book.standing(stood.id) if stood else 0,
         wanted=_elevation(state, target.wanted)
         if target

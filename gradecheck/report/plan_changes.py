@@ -125,7 +125,7 @@ def amendment_line(fact: Amendment, notation: Notation, state: State | None = No
 def _worked(fact: PointAdded, state: State | None) -> str:
     """How the point comes by its finish now: it may have moved with what it was made from."""
     area = state.plan.areas.get(fact.area) if state else None
-    point = area.point(fact.point) if area is not None and fact.point in area.place else None
+    point = area.point(fact.point) if area is not None and fact.point in area.index else None
     moved = point is not None and point.on_site and point.working.startswith(f"{fact.working}; moved with ")
     return point.working if point is not None and moved else fact.working
 
@@ -155,7 +155,7 @@ def _counts(fact: Amendment, plan: Plan) -> bool:
         return False
     if isinstance(fact, ToleranceChanged):
         return fact.stage in area.stages
-    return fact.point in area.place and area.point(fact.point).on_site
+    return fact.point in area.index and area.point(fact.point).on_site
 
 
 def changed_surfaces(amendments: Iterable[Amendment], plan: Plan) -> dict[tuple[object, ...], str]:
@@ -207,7 +207,7 @@ def _points(area: Area, facts: Iterable[Amendment], notation: Notation) -> list[
         match fact:
             case PointAdded():
                 # Where the office drew the point meanwhile it is one of the plan's own.
-                if fact.point in area.place and area.point(fact.point).working.startswith(fact.working):
+                if fact.point in area.index and area.point(fact.point).working.startswith(fact.working):
                     added[fact.point] = fact.working
             case TargetChanged():
                 (added if fact.point in added else changed)[fact.point] = fact.why
@@ -215,7 +215,7 @@ def _points(area: Area, facts: Iterable[Amendment], notation: Notation) -> list[
                 pass
     lines = []
     for key, reasons in (("added", added), ("instead", changed)):
-        found = [area.point(name) for name in reasons if name in area.place and area.point(name).on_site]
+        found = [area.point(name) for name in reasons if name in area.index and area.point(name).on_site]
         entries = (
             _entry(each, notation) if key == "added" else _length(each.finish.height, notation) for each in found
         )

@@ -204,7 +204,7 @@ def _scene(plan: Plan, areas: Sequence[Area], points: Sequence[ScenePoint], fall
 
 def points_of(state: State, area: Area, stage: str, current: str | None = None) -> list[ScenePoint]:
     """What each point of the area shows, in the order of the route."""
-    ahead = state.next_unchecked(area.name, stage, area.place.get(current or "", -1)) if area.points else None
+    ahead = state.next_unchecked(area.name, stage, area.index.get(current or "", -1)) if area.points else None
     found = []
     for place, point in enumerate(area.points):
         surface = Surface(area.name, point.name, stage)

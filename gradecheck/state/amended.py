@@ -39,11 +39,11 @@ def _with_its_start(area: Area, fact: PointAdded, areas: Mapping[str, Area], pla
     if fact.on_surface and fact.at is not None and area.surface is not None:
         finish = area.surface.elevation(fact.at)
     elif fact.above is not None:
-        homes = (other for other in areas.values() if fact.start in other.place and other.datum == area.datum)
+        homes = (other for other in areas.values() if fact.start in other.index and other.datum == area.datum)
         home, mark = next(homes, None), plan.benchmarks.get(fact.start) if area.datum is None else None
         start = home.point(fact.start).finish if home else mark.elevation if mark else None
         finish = start + fact.above if start is not None else None
-    if finish is None or finish == fact.finish or fact.point not in area.place:
+    if finish is None or finish == fact.finish or fact.point not in area.index:
         return area
     says = f"{fact.working}; moved with {fact.start or 'the surface'} to "
     says += in_words(show_exact(finish.height, plan.notation.units, unit=True))
@@ -55,7 +55,7 @@ def _changed(area: Area, amendment: Amendment, areas: dict[str, Area]) -> Area:
     match amendment:
         case PointAdded() as fact:
             # The office may have drawn the point meanwhile, here or in another area; then the plan's own counts.
-            if any(fact.point in other.place for other in areas.values()):
+            if any(fact.point in other.index for other in areas.values()):
                 return area
             point = Point(fact.point, fact.finish, fact.working, fact.what, fact.at, on_site=True)
             return replace(area, points=(*area.points, point))

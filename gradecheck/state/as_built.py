@@ -198,7 +198,7 @@ def next_risers(state: State, name: str, stage: str | None = None) -> tuple[Ahea
 def _starts(state: State, area: Area) -> dict[str, Elevation]:
     """Where flights start in another area, as it was found there; at a mark, as it is known."""
     found: dict[str, Elevation] = {}
-    for name in {name for steps in area.steps for name in steps.names} - area.place.keys():
+    for name in {name for steps in area.steps for name in steps.names} - area.index.keys():
         home = state.plan.area_of.get(name)
         if home is None:
             height = state.mark(name)
@@ -214,7 +214,7 @@ def _starts(state: State, area: Area) -> dict[str, Elevation]:
 def _doubts(state: State, area: Area, stage: str) -> dict[str, Length]:
     """U of the heights of an area's points, and of what its steps start at elsewhere; a given mark has none."""
     doubts = doubts_of(state, area.name, stage) if area.steps else {}
-    for name in {name for steps in area.steps for name in steps.names} - area.place.keys():
+    for name in {name for steps in area.steps for name in steps.names} - area.index.keys():
         home = state.plan.area_of.get(name)
         doubt = doubt_of_mark(state, name) if home is None else _doubt_at(state, home, name)
         if doubt is not None:

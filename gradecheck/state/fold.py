@@ -283,7 +283,7 @@ class Folded:
     def _count(self, surface: Surface, more: int) -> None:
         """Counts points checked; one that was read but is not in the plan any more is none of its points."""
         area, key = self.plan.areas.get(surface.area), (surface.area, surface.stage)
-        if area is not None and surface.point in area.place:
+        if area is not None and surface.point in area.index:
             self._checked[key] = self._checked.get(key, 0) + more
 
     def _carry(self, reading: str) -> None:
@@ -307,4 +307,4 @@ class Folded:
     def place(self, surface: Surface) -> Place | None:
         """Where the point lies on the plan, if the plan says."""
         area = self.plan.areas.get(surface.area)
-        return area.point(surface.point).at if area and surface.point in area.place else None
+        return area.point(surface.point).at if area and surface.point in area.index else None

@@ -15,7 +15,7 @@ from gradecheck.journal.facts import (
     Taped,
 )
 from gradecheck.plan.model import Plan
-from gradecheck.plan.spelling import Written
+from gradecheck.plan.spelling import PlanNames
 from gradecheck.state.fold import Surface
 
 _KINDS = {
@@ -29,7 +29,7 @@ class Spelt:
     """Spells facts as one plan does. A name that the plan does not have stays as it was recorded."""
 
     def __init__(self, plan: Plan) -> None:
-        self._names = Written(plan)
+        self._names = PlanNames(plan)
 
     def entry(self, entry: Entry) -> Entry:
         """The entry with its fact spelt so; its hash and what was typed stay."""

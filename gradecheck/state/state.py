@@ -133,7 +133,7 @@ class State(Folded):
     def is_planned(self, surface: Surface) -> bool:
         """Whether the plan has such a surface."""
         area = self.plan.areas.get(surface.area)
-        return area is not None and surface.point in area.place and surface.stage in area.stages
+        return area is not None and surface.point in area.index and surface.stage in area.stages
 
     def target(self, surface: Surface) -> Target | None:
         """What the plan wants there, or None where it has no such surface or its datum is not tied in yet."""

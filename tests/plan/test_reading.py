@@ -108,7 +108,7 @@ def test_the_rest_of_the_plan_is_what_the_file_says() -> None:
     assert area.build_up.above("finish") == ()
     assert plan.area_of == {"W1": "garden walk", "W2": "garden walk"}
     assert plan.names == {"door": "DOOR", "w1": "W1", "w2": "W2"}
-    assert area.place == {"W1": 0, "W2": 1}
+    assert area.index == {"W1": 0, "W2": 1}
 
 
 def test_a_tolerance_is_the_same_both_ways_or_one_for_each() -> None:

@@ -140,7 +140,7 @@ def test_the_next_point_is_the_next_unchecked_one_after_the_current_one() -> Non
     state = measured(PLAN, {"B": 0})
     assert [sign.name for sign in points_of(state, AREA, "finish", "A") if sign.next] == ["C"]
     assert [sign.name for sign in points_of(state, AREA, "finish") if sign.next] == ["A"]
-    assert not any(sign.next for sign in points_of(measured(PLAN, dict.fromkeys(AREA.place, 0)), AREA, "finish", "A"))
+    assert not any(sign.next for sign in points_of(measured(PLAN, dict.fromkeys(AREA.index, 0)), AREA, "finish", "A"))
 
 
 def test_of_points_in_one_cell_the_one_that_most_needs_to_be_seen_shows() -> None:
