@@ -97,11 +97,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     # -- ground
     "ground/volumes.py": (
         ("if low >= 0:", "if low > 0:\n        return Apart(net, _NOTHING)\n    if low == 0:"),
-        ("return apart * (first + last) / 2", "return apart * (first + last) / 3"),
-        ("apart * (first + 4 * middle + last) / 6", "apart * (first + 2 * middle + last) / 4"),
+        ("/ (2 if one and other else 3)", "/ 2"),
+        ("between(one.fill, other.fill,", "between(one.fill, other.cut,"),
         ("return Apart(net + below, below)", "return Apart(net, below)"),
         ("return abs(turn(a, b, c)) / 2", "return turn(a, b, c) / 2"),
-        ("return self.above - self.below", "return self.above + self.below"),
     ),
     "ground/outline.py": (
         ("around.where(x, y) >= 0 and", "around.where(x, y) > 0 and"),
@@ -112,8 +111,8 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("self.falls.x.over(place[0] - self.at[0]) +", "self.falls.x.over(place[0] - self.at[0]) -"),
         ("(bz * cy - cz * by) / twice", "(bz * cy + cz * by) / twice"),
         (
-            "Elevation(ratio(sum(zs), up * count)), (Slope(-rise_x), Slope(-rise_y))",
-            "Elevation(ratio(sum(zs), up * count)), (Slope(-rise_y), Slope(-rise_x))",
+            "Elevation(ratio(sum(zs), up * count)), FallXY(Slope(-rise_x), Slope(-rise_y))",
+            "Elevation(ratio(sum(zs), up * count)), FallXY(Slope(-rise_y), Slope(-rise_x))",
         ),
     ),
     "ground/surfaces.py": (
@@ -197,18 +196,18 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("weight /= len(here.sights)", "weight /= 1"),
         ("total += weight**2 * self._sight_variance(instrument, base, here.rod, here.at)", "total += 0.0"),
         ("get((parent.seq, parent.id), 0.0) + weight", "get((parent.seq, parent.id), weight)"),
-        ("return 0.0 if source.rod is None else", "return None if source.rod is None else"),
+        ("return 0.0 if source is not None else None", "return None"),
     ),
     "survey/doubt.py": (
         ("abs(off) <= self._allowed", "abs(off) < self._allowed"),
         ("good = stood.seq if stood else 0", "good = 0"),
-        ("source.seen_at <= good", "source.seen_at > good"),
+        ("seen.seen_at <= good", "seen.seen_at > good"),
         ("self.last_good(setup, failed.seq) < seq:", "failed.seq < seq:"),
         ("abs(moved) <= self._allowed) if closed", "abs(moved) >= self._allowed) if closed"),
     ),
     "survey/level_book.py": (
         ("level - self.fall", "level + self.fall"),
-        ("known += [(look.seq,", "known = [(look.seq,"),
+        ("known += [(recheck.seq,", "known = [(recheck.seq,"),
         ("if stood.seq <= wanted.seq and", "if stood.seq < wanted.seq and"),
     ),
     "survey/circuit.py": (("if self.setups < 1:", "if self.setups < 0:"),),
@@ -251,7 +250,6 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("beyond if value - left.metres > limit.value", "beyond if value - left.metres >= limit.value"),
         ('"fault" if value + left.metres < limit.value', '"fault" if value + left.metres <= limit.value'),
         ("count >= rail.count", "count > rail.count"),
-        ("return riser - below.fall.over(below.depth)", "return riser + below.fall.over(below.depth)"),
         ('limits.get("guard above drop"), "reminder")', 'limits.get("guard above drop"))'),
     ),
     "checks/ramps.py": (

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 from gradecheck.checks.held import Verdict
@@ -53,19 +52,6 @@ def shift(length: Length, pattern: Pattern, row: int) -> Length:
     return Length(length.metres * (row % parts) / parts)
 
 
-def rows_between(width: Length, at_most: Length) -> int:
-    """How many rows to a line so that no two lines are farther apart than that; at least one row."""
-    return max(1, int(at_most.metres // width.metres))
-
-
-def two_to_one_misfit(width: Length, length: Length, joint: Length) -> Length:
-    """By how much two units laid across miss one laid along, joints and all; patterns of 2 : 1 need nothing.
-
-    Positive where the pair across is too wide.
-    """
-    return (width + joint) * 2 - (length + joint)
-
-
 # Drift ---------------------------------------------------------------------------------------------------------
 
 
@@ -107,45 +93,6 @@ def drift(width: Length, rows: int, found: Length, limits: Limits, right_at: int
 
 
 # Rows that fit -------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Even:
-    """So many whole rows in a width, and the joint that makes them come out even; `fits` whether that is allowed."""
-
-    rows: int
-    joint: Length
-    fits: bool
-
-
-@dataclass(frozen=True, slots=True)
-class RowsInWidth:
-    """Rows in a width at one joint, a fraction where a piece is left, and the ways to come out even.
-
-    `piece` is how wide the cut row at the end would be, its joint left free; nothing where no more than a joint is
-    left.
-    """
-
-    rows: Fraction
-    piece: Length
-    even: tuple[Even, ...]
-
-
-def rows_in_width(across: Length, unit: Length, joint: Length, least: Length, most: Length) -> RowsInWidth:
-    """How many rows fit at that joint, and the joints for the whole rows just below and above.
-
-    Every row has one joint, before it: the first lies against the edge at the start, none at the far edge. A joint
-    from `least` to `most` is allowed, both inclusive.
-    """
-    rows = across.metres / (unit.metres + joint.metres)
-    whole = rows.numerator // rows.denominator
-    left = across - (unit + joint) * whole
-    even = []
-    for count in (whole, whole + 1) if rows.denominator != 1 else (whole,):
-        if count > 0:
-            needed = Length(across.metres / count) - unit
-            even.append(Even(count, needed, least <= needed <= most))
-    return RowsInWidth(rows, max(left - joint, ZERO), tuple(even))
 
 
 # Round an obstruction ------------------------------------------------------------------------------------------

@@ -87,11 +87,6 @@ def judge_lines(found: Sequence[Profile], limits: Limits, doubt: Length = ZERO) 
     return tuple(judged for line in found if (judged := judge_line(line, limits, doubt)))
 
 
-def upper_hull(line: Profile) -> Profile:
-    """The stations that a string stretched over the line touches at a bend, and both ends."""
-    return tuple(line[index] for index in _hull([(station.at.metres, station.z.metres) for station in line]))
-
-
 def _hull(dots: Sequence[Dot]) -> list[int]:
     """Which of these, from left to right, the string touches."""
     hull: list[int] = []

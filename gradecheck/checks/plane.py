@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import sqrt
 
 from gradecheck.checks.held import Verdict
 from gradecheck.checks.slope import SLACK, enough
@@ -50,21 +49,6 @@ class JudgedPlane:
     def worst(self) -> Residual:
         """The spot farthest from the plane, the first of equals."""
         return max(self.residuals, key=lambda residual: abs(residual.above))
-
-    @property
-    def rms(self) -> float:
-        """Root of the mean square of what is left, in metres."""
-        return sqrt(self._squares / len(self.residuals))
-
-    @property
-    def spread(self) -> float | None:
-        """Standard deviation of a spot from the plane, in metres; three spots always lie on theirs, so None."""
-        free = len(self.residuals) - 3
-        return sqrt(self._squares / free) if free else None
-
-    @property
-    def _squares(self) -> Fraction:
-        return sum((residual.above.metres**2 for residual in self.residuals), Fraction(0))
 
 
 def judge_plane(

@@ -95,18 +95,6 @@ def can_pond(triangles: Triangles, kept_in: Collection[str] = ()) -> bool:
     return any(index not in edge for corners in surface.corners for index in corners)
 
 
-def ponds_along(line: Sequence[Spot], limits: Limits) -> Ponding:
-    """The same along a line of spots in their order, where nothing is known of the ground to either side.
-
-    Water leaves at both ends. Ground that falls to a side may drain what shows here as a pond.
-    """
-    joined = {index: {index - 1, index + 1} & set(range(len(line))) for index in range(len(line))}
-    water = _flooded(line, joined, {0, len(line) - 1} if line else set())
-    limit = limits["ponding at most"]
-    found = [_pond(line, joined, wet, water[min(wet)], limit, None) for wet in _apart(line, joined, water)]
-    return Ponding(_deepest_first(found), ())
-
-
 # The flood ----------------------------------------------------------------------------------------------------
 
 

@@ -131,16 +131,6 @@ def flights_of(
     return tuple(flights)
 
 
-def riser_face(riser: Length, below: Tread) -> Length:
-    """What a tape shows on the face of a riser, at the back of the tread below it: less than the riser itself.
-
-    A riser is measured nosing to nosing; the tread below rises to its back. Unknown depth or fall counts as none.
-    """
-    if below.depth is None or below.fall is None:
-        return riser
-    return riser - below.fall.over(below.depth)
-
-
 @dataclass(frozen=True, slots=True)
 class Ahead:
     """The risers still to build so that the flight ends where it should, in building order.

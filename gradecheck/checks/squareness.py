@@ -12,7 +12,7 @@ from typing import Literal
 from gradecheck.checks.held import Verdict
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place
-from gradecheck.ground.surfaces import FINE, distance, root
+from gradecheck.ground.surfaces import FINE, distance
 from gradecheck.measure.quantities import ZERO, Length, Slope, feet, inches, millimetres
 from gradecheck.plan.limits import Limit, Limits
 
@@ -87,15 +87,6 @@ def rectangle_lean(width: Length, length: Length, diagonal: Length, other: Lengt
         return None
     sine = (diagonal.metres**2 - other.metres**2) / (4 * width.metres * length.metres)
     return Slope(sine) if abs(sine) < 1 else None
-
-
-def lean_from_difference(width: Length, length: Length, difference: Length) -> Slope:
-    """The short form of the same, for a crew that only knows by how much the diagonals differ.
-
-    Good to a few thousandths of the lean while that is small; the diagonal is rounded to a nanometre.
-    """
-    diagonal = root(width.metres**2 + length.metres**2)
-    return Slope(difference.metres * diagonal / (2 * width.metres * length.metres))
 
 
 def in_degrees(lean: Slope) -> float:
@@ -233,14 +224,6 @@ def _is_rectangle(wanted: Corners) -> bool:
 
 
 # Which tape was misread ----------------------------------------------------------------------------------------
-
-
-def closing_error(width: Length, length: Length, diagonal: Length, other: Length) -> Fraction:
-    """d1² + d2² − 2(w² + l²) in square metres, exact: not nothing where a side or diagonal was misread.
-
-    For sides that are equal in pairs; `check_outline` closes any four corners.
-    """
-    return diagonal.metres**2 + other.metres**2 - 2 * (width.metres**2 + length.metres**2)
 
 
 @dataclass(frozen=True)

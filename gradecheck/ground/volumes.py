@@ -14,10 +14,8 @@ from gradecheck.ground.outline import Outline, Ring, crosses_itself, turn
 from gradecheck.ground.spots import Place
 from gradecheck.ground.triangles import Corners, Triangles
 from gradecheck.ground.whole import Number, counted, ratio, scale_of
-from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.measure.quantities import Length
 
-Depths = Sequence[Sequence[Fraction | None]]
-"""Depths at the nodes of a grid, row by row; None where there is no node, and so none of its cells."""
 _NOTHING = Fraction(0)
 
 
@@ -31,64 +29,38 @@ class Apart:
     def __add__(self, other: Apart) -> Apart:
         return Apart(self.above + other.above, self.below + other.below)
 
-    @property
-    def net(self) -> Fraction:
-        """What lies above less what lies below."""
-        return self.above - self.below
-
 
 NEITHER = Apart(_NOTHING, _NOTHING)
 
 
-# Sections and offsets -----------------------------------------------------------------------------------------
+# Sections and cells -------------------------------------------------------------------------------------------
 
 
-def end_areas(first: Fraction, last: Fraction, apart: Fraction) -> Fraction:
-    """Between two sections so far apart, by their average; too much where the two differ in shape."""
-    return apart * (first + last) / 2
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A cross section at a station: square metres of cut and of fill, kept apart."""
+
+    at: Length
+    cut: Fraction
+    fill: Fraction
 
 
-def runs_out(area: Fraction, length: Fraction) -> Fraction:
-    """From a section to the point where it runs out to nothing, as a pyramid."""
-    return area * length / 3
+def between_sections(sections: Sequence[Section]) -> Apart:
+    """Cubic metres of cut (above) and fill (below) by average end areas, sections in the order of their stations.
 
-
-def prismoidal(first: Fraction, middle: Fraction, last: Fraction, apart: Fraction) -> Fraction:
-    """Between two sections; `middle` is measured or built half-way, it is not the mean of the two areas."""
-    return apart * (first + 4 * middle + last) / 6
-
-
-def trapezoidal(offsets: Sequence[Fraction], apart: Fraction) -> Fraction:
-    """The area under offsets evenly spaced along a line, or the volume under sections, side by side."""
-    return sum((end_areas(one, other, apart) for one, other in pairwise(offsets)), _NOTHING)
-
-
-def parabolic(offsets: Sequence[Fraction], apart: Fraction) -> Fraction:
-    """The same by the one-third rule, for a curved edge; a ValueError unless the number of strips is even."""
-    if len(offsets) < 3 or len(offsets) % 2 == 0:
-        raise ValueError("the one-third rule needs an even number of strips")
-    return apart / 3 * (offsets[0] + offsets[-1] + 4 * sum(offsets[1:-1:2]) + 2 * sum(offsets[2:-1:2]))
-
-
-# Grids --------------------------------------------------------------------------------------------------------
-
-
-def rectangular_cells(depths: Depths, cell: Fraction) -> Fraction:
-    """Over a grid of cells of one area: a quarter of it times each depth as often as cells use it.
-
-    Where depths of both signs share a cell this is the net; `cells_apart` keeps the two apart.
+    Where one of two neighbors has none of it, it runs out there as a pyramid (common practice, no source).
     """
-    return cell / 4 * sum((sum(corners) for corners in _cells(depths)), _NOTHING)
 
+    def between(one: Fraction, other: Fraction, apart: Length) -> Fraction:
+        return apart.metres * (one + other) / (2 if one and other else 3)
 
-def triangular_cells(depths: Depths, cell: Fraction) -> Fraction:
-    """The same with each cell cut in two from its first corner to the one opposite."""
-    return cell / 6 * sum((2 * a + b + 2 * c + d for a, b, c, d in _cells(depths)), _NOTHING)
-
-
-def cells_apart(depths: Depths, cell: Fraction) -> Apart:
-    """Above and below apart over a grid of cells of one area; their difference is what `rectangular_cells` gives."""
-    return sum((cell_apart(corners, cell) for corners in _cells(depths)), NEITHER)
+    return sum(
+        (
+            Apart(between(one.cut, other.cut, other.at - one.at), between(one.fill, other.fill, other.at - one.at))
+            for one, other in pairwise(sections)
+        ),
+        NEITHER,
+    )
 
 
 def cell_apart(corners: Sequence[Fraction], area: Fraction) -> Apart:
@@ -104,26 +76,6 @@ def cell_apart(corners: Sequence[Fraction], area: Fraction) -> Apart:
         return NEITHER
     share = area / len(corners) / (high + low)
     return Apart(share * high**2, share * low**2)
-
-
-def zero_point(cut: Fraction, fill: Fraction, side: Fraction) -> Fraction:
-    """How far from the corner with the cut the side of a cell passes through nothing; neither depth is negative.
-
-    A ValueError where there is neither cut nor fill.
-    """
-    if min(cut, fill) < 0 or not cut + fill:
-        raise ValueError("a zero point lies between a cut and a fill")
-    return cut / (cut + fill) * side
-
-
-def _cells(depths: Depths) -> list[tuple[Fraction, Fraction, Fraction, Fraction]]:
-    """The corners of each cell that has all four, in turn round it."""
-    cells = []
-    for row, following in pairwise(depths):
-        for (a, d), (b, c) in pairwise(zip(row, following, strict=True)):
-            if a is not None and b is not None and c is not None and d is not None:
-                cells.append((a, b, c, d))
-    return cells
 
 
 # Triangles ----------------------------------------------------------------------------------------------------
@@ -167,34 +119,6 @@ def _sizes(triangles: Triangles) -> tuple[list[Number], int]:
         size = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
         sizes.append(size if size >= 0 else -size)
     return sizes, scale
-
-
-def volume_between(upper: Sequence[Elevation], lower: Sequence[Elevation], triangles: Triangles) -> Apart:
-    """Cubic metres where `upper` lies above `lower`, and where it lies below.
-
-    Both give a height for each of `triangles.spots`, in their order; those spots' own heights are not used.
-    A ValueError where their numbers differ.
-    """
-    if not len(upper) == len(lower) == len(triangles.spots):
-        raise ValueError("two heights are needed for each spot")
-    depths = [one.above(other).metres for one, other in zip(upper, lower, strict=True)]
-    up = scale_of(depths)
-    counts = [counted(depth, up) for depth in depths]
-    sizes, across = _sizes(triangles)
-    above: Number = 0
-    below: Number = 0
-    mixed = NEITHER
-    for (a, b, c), size in zip(triangles.corners, sizes, strict=True):
-        # All on one side, as most are, only adds up; the others are cut along the line of no depth.
-        one, other, third = counts[a], counts[b], counts[c]
-        if one >= 0 and other >= 0 and third >= 0:
-            above += size * (one + other + third)
-        elif one <= 0 and other <= 0 and third <= 0:
-            below -= size * (one + other + third)
-        else:
-            mixed += split((depths[a], depths[b], depths[c]), ratio(size, 2 * across**2))
-    steps = 6 * across**2 * up
-    return mixed + Apart(ratio(above, steps), ratio(below, steps))
 
 
 # Edges --------------------------------------------------------------------------------------------------------

@@ -80,10 +80,9 @@ def _doubt(state: State, shot: Shot, surface: Surface) -> Length:
 
 def doubt_of_mark(state: State, mark: str) -> Length | None:
     """U of a mark that was shot on site; None of one whose elevation is given, and where it is not known."""
-    source = state.book.source(mark)
-    if not isinstance(source, SightedMark):
+    if not isinstance(state.book.source(mark), SightedMark):
         return None
-    variance = state.carried.variance(source.setup, source.rod, source.at)
+    variance = state.carried.mark_variance(mark)
     return expanded(variance**0.5) if variance is not None else state.plan.rod.notation.graduation * Fraction(1, 2)
 
 

@@ -16,8 +16,6 @@ from gradecheck.checks.bond import (
     drift,
     measured_module,
     offset_round,
-    rows_between,
-    rows_in_width,
     shift,
 )
 from gradecheck.checks.squareness import corner_lean
@@ -78,13 +76,6 @@ def test_lines_less_than_a_row_apart_are_refused() -> None:
         chalk_lines(inches(4), inches(8), "half", 10, 0)
 
 
-@given(modules, st.integers(100, 5000).map(millimetres))
-def test_as_many_rows_to_a_line_as_stay_within_what_is_asked(width: Length, at_most: Length) -> None:
-    rows = rows_between(width, at_most)
-    assert rows == 1 or width * rows <= at_most
-    assert width * (rows + 1) > at_most
-
-
 # Drift --------------------------------------------------------------------------------------------------------
 
 
@@ -124,45 +115,6 @@ def test_a_plan_may_set_its_own_wander() -> None:
 # Rows that fit ------------------------------------------------------------------------------------------------
 
 LEAST, MOST = _in("1/16"), _in("3/16")
-
-
-@given(st.integers(500, 20_000).map(millimetres), st.integers(40, 600).map(millimetres))
-def test_laid_with_the_joint_it_says_the_rows_come_out_even(across: Length, unit: Length) -> None:
-    fit = rows_in_width(across, unit, millimetres(3), millimetres(2), millimetres(5))
-    for even in fit.even:
-        assert (unit + even.joint) * even.rows == across
-        assert even.fits is (millimetres(2) <= even.joint <= millimetres(5))
-        assert abs(even.rows - fit.rows) <= 1
-    assert fit.rows * (unit.metres + Fraction(3, 1000)) == across.metres
-
-
-def test_rows_that_come_out_even_leave_no_piece_and_only_one_way() -> None:
-    fit = rows_in_width(inches(48), _in("3 7/8"), _in("1/8"), LEAST, MOST)
-    assert (fit.rows, fit.piece) == (Fraction(12), ZERO)
-    assert [(even.rows, even.joint, even.fits) for even in fit.even] == [(12, _in("1/8"), True)]
-
-
-def test_the_piece_left_over_is_told_with_its_joint_left_free() -> None:
-    fit = rows_in_width(inches(50), _in("3 7/8"), _in("1/8"), LEAST, MOST)
-    assert fit.piece == _in("1 7/8")
-
-
-def test_less_than_a_joint_left_over_is_no_piece() -> None:
-    assert rows_in_width(_in("48 1/16"), _in("3 7/8"), _in("1/8"), LEAST, MOST).piece == ZERO
-
-
-def test_a_width_narrower_than_a_unit_has_one_way_with_no_joint_to_lay_it() -> None:
-    (even,) = rows_in_width(inches(3), _in("3 7/8"), _in("1/8"), LEAST, MOST).even
-    assert (even.rows, even.fits) == (1, False)
-    assert even.joint < ZERO
-
-
-@pytest.mark.parametrize("joint", [LEAST, MOST])
-def test_a_joint_exactly_at_the_end_of_what_is_allowed_fits(joint: Length) -> None:
-    across = (inches(6) + joint) * 31
-    assert [even.fits for even in rows_in_width(across, inches(6), joint, LEAST, MOST).even] == [True]
-    beyond = across + HAIR * (1 if joint == MOST else -1)
-    assert not any(even.fits for even in rows_in_width(beyond, inches(6), joint, LEAST, MOST).even if even.rows == 31)
 
 
 # Round an obstruction -----------------------------------------------------------------------------------------

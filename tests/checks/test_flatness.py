@@ -6,9 +6,8 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import given
 from hypothesis import strategies as st
-from scipy.spatial import ConvexHull  # type: ignore[import-untyped]
 
 from gradecheck.checks.flatness import (
     Flatness,
@@ -18,7 +17,6 @@ from gradecheck.checks.flatness import (
     judge_line,
     judge_lines,
     judge_lippage,
-    upper_hull,
 )
 from gradecheck.checks.rows import Profile, Station, lines, profile
 from gradecheck.ground.outline import Outline
@@ -176,19 +174,6 @@ def _by_trying(line: Profile, laid: Laid) -> Length:
                 if all(lies[at] >= z for at, z in covered.items()):
                     gaps += [lies[at] - z for at, z in covered.items() if left <= at <= right]
     return Length(max(gaps))
-
-
-@given(
-    st.lists(st.tuples(st.integers(0, 60), st.integers(-30, 30)), min_size=3, max_size=14, unique_by=lambda s: s[0])
-)
-def test_the_hull_is_the_upper_half_of_the_one_that_scipy_finds(stations: list[tuple[int, int]]) -> None:
-    line = tuple(Station(str(x), metres(x), Elevation(Fraction(z))) for x, z in sorted(stations))
-    where = np.array(sorted(stations), dtype=float)
-    assume(np.linalg.matrix_rank(where - where[0]) == 2)
-    hull = ConvexHull(where)
-    upper = [side for (_, outward, _), side in zip(hull.equations, hull.simplices, strict=True) if outward > 1e-12]
-    theirs = {int(where[corner][0]) for side in upper for corner in side}
-    assert {int(station.at.metres) for station in upper_hull(line)} == theirs
 
 
 # Lines of spots -----------------------------------------------------------------------------------------------

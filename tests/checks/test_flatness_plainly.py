@@ -9,7 +9,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.flatness import Laid, judge_line, upper_hull
+from gradecheck.checks.flatness import Laid, judge_line
 from gradecheck.checks.rows import IN_LINE, Profile, Station, lines, profile
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Spot
@@ -24,7 +24,11 @@ from tests.ground.drawing import outlines, spots
 def _laid(line: Profile, start: Fraction, end: Fraction) -> Laid:
     inner = [station for station in line if start < station.at.metres < end]
     covered = (_between(line, start), *inner, _between(line, end))
-    hull = upper_hull(covered)
+    hull = [
+        station
+        for station in covered
+        if not any(_rises_over(left, station, right) for left in covered for right in covered)
+    ]
     worst, at, rests = Fraction(0), covered[0], (hull[0], hull[1])
     for station in covered:
         left, right = next(pair for pair in pairwise(hull) if pair[0].at <= station.at <= pair[1].at)
@@ -33,6 +37,14 @@ def _laid(line: Profile, start: Fraction, end: Fraction) -> Laid:
         if gap > worst:
             worst, at, rests = gap, station, (left, right)
     return Laid(Length(start), Length(end), Length(worst), at, rests)
+
+
+def _rises_over(left: Station, station: Station, right: Station) -> bool:
+    """Whether the straight line between two stations passes over one between them, or through it."""
+    if not left.at < station.at < right.at:
+        return False
+    share = (station.at - left.at).metres / (right.at - left.at).metres
+    return left.z.metres + right.z.above(left.z).metres * share >= station.z.metres
 
 
 def _between(line: Profile, at: Fraction) -> Station:

@@ -157,8 +157,8 @@ def test_over_dig_on_one_side_is_high_ground_on_the_other(site: list[Spot]) -> N
     found, turned = over_dig(low), over_dig(high)
     assert found.volume is not None
     assert turned.volume is not None
-    net = sum(spot.difference.metres for spot in low) / len(low)
-    assert turned.mean.metres - found.mean.metres == net
+    differs = sum(spot.difference.metres for spot in low) / len(low)
+    assert turned.mean.metres - found.mean.metres == differs
 
 
 def _differences(site: Sequence[Spot], way: int = 1) -> list[Difference]:

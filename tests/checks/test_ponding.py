@@ -12,13 +12,13 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from gradecheck.checks.plane import judge_plane
-from gradecheck.checks.ponding import Pond, Ponding, _outer_edge, _parted, _without_slivers, ponds, ponds_along
+from gradecheck.checks.ponding import Pond, Ponding, _outer_edge, _parted, _without_slivers, ponds
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Corners, Triangles, triangulate
 from gradecheck.ground.volumes import split
-from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length, Slope, metres, millimetres
+from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope, metres, millimetres
 from gradecheck.plan.limits import Limits
 from tests.ground.drawing import place, polygon, ring, sites, spots
 
@@ -203,17 +203,6 @@ def test_spots_that_make_no_surface_hold_no_water(given_spots: list[Spot]) -> No
 # Along a line -------------------------------------------------------------------------------------------------
 
 
-def test_along_a_line_of_spots_a_dip_holds_water_up_to_the_lower_lip() -> None:
-    pond = _only(ponds_along(spots((0, 0, 0), (1, 0, -3), (2, 0, -1), (3, 0, -5)), LIMITS))
-    assert (pond.spots, pond.depth, pond.lips) == (("S2",), metres(2), ("S3",))
-    assert (pond.area, pond.volume, pond.verdict) == (None, None, "fault")
-
-
-def test_along_a_line_without_spots_nothing_stands() -> None:
-    assert ponds_along([], LIMITS) == Ponding((), ())
-    assert ponds_along(spots((0, 0, 0)), LIMITS) == Ponding((), ())
-
-
 # Whatever the surface -----------------------------------------------------------------------------------------
 
 _many = sites(least=5, most=16)
@@ -378,20 +367,6 @@ def test_another_drain_never_makes_water_stand_higher(site: list[Spot], drains: 
         for count in range(len(drains) + 1)
     ]
     assert volumes == sorted(volumes, reverse=True)
-
-
-@given(st.lists(st.integers(-20, 20), min_size=2, max_size=12))
-def test_along_a_line_each_spot_is_filled_to_the_lower_of_the_highest_on_either_side(heights: list[int]) -> None:
-    line = spots(*((x, 0, z) for x, z in enumerate(heights)))
-    filled = {
-        spot.name: metres(depth)
-        for index, spot in enumerate(line)
-        if (depth := min(max(heights[: index + 1]), max(heights[index:])) - heights[index])
-    }
-    found = ponds_along(line, LIMITS).ponds
-    by_name = {spot.name: spot.z for spot in line}
-    assert {name: pond.level.above(by_name[name]) for pond in found for name in pond.spots} == filled
-    assert all(pond.depth > ZERO for pond in found)
 
 
 # As by looking at everything ------------------------------------------------------------------------------------

@@ -19,7 +19,6 @@ from gradecheck.checks.risers import (
     Tread,
     check_flight,
     flights_of,
-    riser_face,
     to_end_right,
 )
 from gradecheck.measure.notation import Notation, Units
@@ -230,11 +229,6 @@ def test_a_tread_that_tips_back_too_steeply_is_a_fault_too() -> None:
     treads = (Tread("N1", inches(14), Slope(Fraction(-1, 40))),)
     (fall,) = found(check_flight(replace(of_risers("6", "6"), treads=treads), LIMITS), "tread fall")
     assert (fall.slope.ratio, fall.verdict) == (Fraction(1, 40), "fault")
-
-
-def test_the_face_of_a_riser_is_the_riser_where_the_tread_below_is_level_or_unknown() -> None:
-    assert riser_face(inches(6), Tread("N1", inches(14), Slope(Fraction(0)))) == inches(6)
-    assert riser_face(inches(6), Tread("N1", inches(14))) == inches(6)
 
 
 # From the plan's steps ----------------------------------------------------------------------------------------

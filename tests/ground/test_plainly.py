@@ -12,10 +12,9 @@ from gradecheck.ground.outline import Outline, crosses_itself, turn
 from gradecheck.ground.planes import best_plane, plane_through
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.triangles import Triangles, triangulate
-from gradecheck.ground.volumes import NEITHER, covered, plan_area, split, volume_between
 from gradecheck.ground.whole import counted, ratio, scale_of
 from gradecheck.measure.quantities import Elevation
-from tests.ground.drawing import heights, outlines, place, ring, sites, small, spots
+from tests.ground.drawing import outlines, place, ring, sites, small, spots
 
 Ring = tuple[Place, ...]
 _askew = st.fractions(-12, 12, max_denominator=7)
@@ -82,19 +81,6 @@ def _height(joined: Triangles, index: int, at: Place) -> Elevation | None:
     within = all(turn(one.at, other.at, at) >= 0 for one, other in ((a, b), (b, c), (c, a)))
     plane = plane_through(a, b, c) if within else None
     return plane.elevation(at) if plane else None
-
-
-@given(sites(most=30), st.data())
-def test_volumes_are_the_sum_of_what_lies_over_each_triangle(site: list[Spot], data: st.DataObject) -> None:
-    joined = triangulate(site)
-    upper, lower = ([Elevation(data.draw(heights)) for _ in joined.spots] for _ in range(2))
-    plain, area = NEITHER, Fraction(0)
-    for corners in joined.corners:
-        a, b, c = (upper[corner].above(lower[corner]).metres for corner in corners)
-        plain += split((a, b, c), plan_area(joined, corners))
-        area += plan_area(joined, corners)
-    assert volume_between(upper, lower, joined) == plain
-    assert covered(joined) == area
 
 
 @given(st.lists(st.tuples(_askew, _askew, _askew), min_size=3, max_size=12))

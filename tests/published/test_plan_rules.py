@@ -6,9 +6,8 @@ from fractions import Fraction
 
 import pytest
 
+from gradecheck.checks.over_dig import OverDig
 from gradecheck.findings.finding import Finding, Severity
-from gradecheck.ground.triangles import triangulate
-from gradecheck.ground.volumes import rectangular_cells, volume_between
 from gradecheck.measure.quantities import Length, feet, inches, millimetres
 from gradecheck.plan.limits import RULES, Figure
 from gradecheck.plan.model import Plan
@@ -306,24 +305,6 @@ def _nodes(every: str, width: str, depth: str) -> Plan:
     )
 
 
-def _depths(plan: Plan, given: dict[str, str]) -> list[list[Fraction]]:
-    """What was found at the grid's points by name, in feet, row by row from left to right."""
-    rows: dict[int, dict[int, Fraction]] = {}
-    for point in plan.areas["yard"].points:
-        row, place = point.name.removeprefix("G").split("-")
-        rows.setdefault(int(row), {})[int(place)] = Fraction(given[point.name])
-    return [[found for _, found in sorted(row.items())] for _, row in sorted(rows.items())]
-
-
-def _volume_by_triangles(plan: Plan, depths: dict[str, str]) -> Fraction:
-    """Cubic feet between the plan's grid and what was found there, over its own triangles."""
-    spots = [spot for point in plan.areas["yard"].points if (spot := point.spot)]
-    triangles = triangulate(spots)
-    lower = [spot.z for spot in triangles.spots]
-    upper = [z + feet(Fraction(depths[spot.name])) for z, spot in zip(lower, triangles.spots, strict=True)]
-    return in_feet(Length(in_feet(Length(in_feet(Length(volume_between(upper, lower, triangles).net))))))
-
-
 GRIDS = [
     # row, source, spacing, width and depth in feet, what was found at each point, cubic feet, as printed
     ("W-02", EBC, "50", "50", "50", {"G1-1": "0.1", "G1-2": "0.8", "G2-1": "0", "G2-2": "0"},
@@ -346,18 +327,14 @@ def test_a_grid_of_the_plan_is_the_grid_whose_cells_are_reckoned_by(
     every: str, width: str, depth: str, given: dict[str, str], cubic_feet: Fraction, printed: str
 ) -> None:
     plan = _nodes(every, width, depth)
-    assert {point.name for point in plan.areas["yard"].points} == set(given)
-    assert rectangular_cells(_depths(plan, given), Fraction(every) ** 2) == cubic_feet
+    points = plan.areas["yard"].points
+    assert {point.name for point in points} == set(given)
+    deep = {name: Length(-feet(Fraction(figure)).metres) for name, figure in given.items()}
+    dug = OverDig.of([(point.name, point.at) for point in points])
+    assert in_feet(Length(in_feet(Length(in_feet(Length(dug.over_dug(deep))))))) == cubic_feet
     assert agrees(cubic_feet, printed)
 
 
 def test_w06_in_the_cubic_yards_that_are_printed() -> None:
     # W-06, an engineering exam problem's page, VERIFIED: 199.
     assert agrees(Fraction(5375) / 27, "199")
-
-
-def test_w20_the_plans_own_triangles_hold_the_same_where_each_cell_is_flat() -> None:
-    # W-20, worked out: both cells of it are flat, so how they are cut in two is no matter.
-    (given,) = (row[5] for row in GRIDS if row[0] == "W-20")
-    assert isinstance(given, dict)
-    assert _volume_by_triangles(_nodes("5", "10", "5"), given) == Fraction(25, 16)

@@ -7,14 +7,13 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.checks.risers import Flight, FlightCheck, Nosing, Tread, check_flight, flights_of, riser_face
+from gradecheck.checks.risers import Flight, FlightCheck, Nosing, Tread, check_flight, flights_of
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, Slope, inches, millimetres
 from gradecheck.measure.typed import read_length
-from gradecheck.measure.units import read_slope
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Landing, Rise, Steps
-from tests.published.sources import DERIVED, VERIFIED, VERIFIED_2, Source, agrees, in_inches, of
+from tests.published.sources import DERIVED, VERIFIED, VERIFIED_2, Source, in_inches, of
 
 HAIR = Fraction(1, 10**9)
 """A nanometre, or as little of a slope."""
@@ -170,12 +169,3 @@ def test_r_07_a_flight_may_keep_its_spread_and_still_have_uneven_neighbours(advi
     assert (in_inches(worst.length), worst.verdict) == (Fraction(1, 4), said)
     assert worst.where == ("N1", "N2", "N3")
     assert check.faults == ()
-
-
-def test_r_08_the_face_of_a_riser_shows_less_than_the_riser() -> None:
-    # R-08: arithmetic from the stated inputs [DERIVED].
-    printed = "5.708"
-    tread = Tread("N1", inches(14), read_slope("1/4 in/ft"))
-    face = riser_face(SIX, tread)
-    assert agrees(in_inches(face), printed)
-    assert SIX - face == inches(Fraction(7, 24))
