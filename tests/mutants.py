@@ -207,7 +207,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "survey/level_book.py": (
         ("level - self.fall", "level + self.fall"),
-        ("known += [(recheck.seq,", "known = [(recheck.seq,"),
+        ("        known += [", "        known = ["),
         ("if stood.seq <= wanted.seq and", "if stood.seq < wanted.seq and"),
     ),
     "survey/circuit.py": (("if self.setups < 1:", "if self.setups < 0:"),),
