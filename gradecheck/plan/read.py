@@ -6,14 +6,13 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from gradecheck.measure.notation import Units
-from gradecheck.plan import document
 from gradecheck.plan.document import JobEntry
 from gradecheck.plan.examples import marked_lines
 from gradecheck.plan.generated import Fetch
+from gradecheck.plan.keys import keys_at
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 from gradecheck.plan.resolve import resolve
-from gradecheck.plan.texts import Model
 from gradecheck.plan.yaml_tree import MapNode, Node, locate, locate_node, read_yaml
 
 
@@ -62,7 +61,7 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
     elif kind == "missing":
         says = f"“{last}:” is missing here; add it."
     elif kind == "extra_forbidden":
-        says = f"“{last}” is not a key that belongs here.{suggestion(last, _known_keys(path))}"
+        says = f"“{last}” is not a key that belongs here.{suggestion(last, keys_at(path[:-1]))}"
     elif kind in ("literal_error", "enum"):
         says = f"“{str(error['input'])[:40]}” is not possible here; write {error['ctx']['expected']}."
     elif kind in ("model_type", "model_attributes_type", "dict_type"):
@@ -100,39 +99,6 @@ def _path(error: ErrorDetails, tree: MapNode) -> tuple[str | int, ...]:
     path = tuple(step for step in error["loc"] if step not in _NOT_IN_THE_FILE)
     alone = path[0:1] == ("build-ups",) and path[2:3] == ("layers",) and isinstance(locate_node(tree, path[:2]), list)
     return path[:2] + path[3:] if alone else path
-
-
-def _known_keys(path: tuple[str | int, ...]) -> list[str]:
-    """The keys an entry of that kind may have, to suggest a near one for a misspelt key."""
-    model: type[Model] = JobEntry
-    kinds: dict[str, type[Model]] = {
-        "rods": document.RodEntry,
-        "benchmarks": document.BenchmarkEntry,
-        "tolerances": document.ToleranceEntry,
-        "areas": document.AreaEntry,
-        "points": document.PointEntry,
-        "added": document.PointEntry,
-        "also": document.RouteEntry,
-        "build-ups": document.BuildUpEntry,
-        "surface": document.SurfaceEntry,
-        "grid": document.GridEntry,
-        "edges": document.EdgeEntry,
-        "flight": document.FlightEntry,
-        "landings": document.LandingEntry,
-        "ramp": document.RampEntry,
-        "drains": document.DrainsEntry,
-        "point list": document.ListEntry,
-        "instrument": document.InstrumentEntry,
-        "rechecks": document.RechecksEntry,
-        "datums": document.DatumEntry,
-        "pitch": document.PitchEntry,
-        "stone": document.StoneEntry,
-        "layout": document.LayoutEntry,
-        "bonds": document.BondEntry,
-    }
-    for step in path[:-1]:
-        model = kinds.get(str(step), model)
-    return [field.alias or name for name, field in model.model_fields.items()]
 
 
 _OF_ENTRIES = ("rods", "benchmarks", "build-ups", "tolerances", "datums", "walls", "rules", "layout", "bonds")
