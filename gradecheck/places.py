@@ -1,7 +1,7 @@
-"""The one room through which files are written: plain names in a folder held open, and no link is ever followed.
+"""Every file is written through here: plain names in a folder held open, and no link is ever followed.
 
-Whoever writes comes through here, because names may come from elsewhere: a job that was mailed, a list, a hand that
-slipped. SQLite alone opens by path; it is given names that were looked at here, or made here.
+Names may come from a job that was mailed, from a list or from a typing slip, so none of them is trusted. SQLite alone
+opens by path; it is given names that were looked at here, or made here.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ _UNFINISHED = re.compile(r".*\.[0-9a-f]{8}\.new|\.[0-9a-f]{32}\.part", re.DOTALL
 
 
 def is_plain(name: str) -> bool:
-    """Whether that names a file within a folder on every system, and nothing anywhere else."""
+    """Whether the name is that of a file in its folder on every system, with no way out of the folder."""
     return name not in ("", ".", "..") and not any(character in name for character in "/\\:\0")
 
 
@@ -61,18 +61,18 @@ class Folder:
         return name if self._handle is not None else str(self.path / name)
 
     def look(self, name: str) -> os.stat_result | None:
-        """What has that name, a link itself and not what it leads to; None where nothing has."""
+        """The status of the file of that name (of a link itself, not of its target), None if there is none."""
         try:
             return os.stat(self._name(name), dir_fd=self._handle, follow_symlinks=False)
         except FileNotFoundError:
             return None
 
     def names(self) -> list[str]:
-        """What there is in the folder."""
+        """The names of everything in the folder."""
         return os.listdir(self.path if self._handle is None else self._handle)
 
     def read(self, name: str) -> BinaryIO:
-        """The file of that name, open to be read; a link, a pipe or a device is none."""
+        """Opens the file of that name to be read; raises for a link, a pipe or a device."""
         handle = os.open(self._name(name), os.O_RDONLY | _PLAIN | _BYTES, dir_fd=self._handle)
         if not stat.S_ISREG(os.fstat(handle).st_mode):
             os.close(handle)
@@ -80,21 +80,21 @@ class Folder:
         return os.fdopen(handle, "rb")
 
     def new(self, name: str) -> BinaryIO:
-        """A file that was not there, open to be written."""
+        """Creates a file of that name and opens it to be written; raises if the name is taken."""
         flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _PLAIN | _BYTES
         return os.fdopen(os.open(self._name(name), flags, 0o666, dir_fd=self._handle), "wb")
 
     def rename(self, name: str, to: str) -> None:
-        """Gives it that name, in place of what has it."""
+        """Renames a file, replacing what has the new name."""
         os.replace(self._name(name), self._name(to), src_dir_fd=self._handle, dst_dir_fd=self._handle)
 
     def move(self, name: str, into: str) -> None:
-        """Moves what has that name, a link itself, into a folder within this one, where nothing has it."""
+        """Moves a file (a link itself) into a folder within this one."""
         with Folder(self.path / into) as inner:
             os.rename(self._name(name), inner._name(name), src_dir_fd=self._handle, dst_dir_fd=inner._handle)
 
     def name_anew(self, name: str, to: str) -> None:
-        """Gives it that name unless something has it. Raises `FileExistsError` then."""
+        """Renames a file unless the new name is taken; raises `FileExistsError` then."""
         source, target = self._name(name), self._name(to)
         try:
             # Unlike a rename, this fails when another window was quicker.
@@ -110,27 +110,27 @@ class Folder:
             os.rename(source, target, src_dir_fd=self._handle, dst_dir_fd=self._handle)
 
     def remove(self, name: str) -> None:
-        """Takes the name away, where something has it."""
+        """Removes the file of that name, if there is one."""
         with contextlib.suppress(FileNotFoundError):
             os.unlink(self._name(name), dir_fd=self._handle)
 
     def make_folder(self, name: str) -> None:
-        """A folder within this one that was not there."""
+        """Makes a folder within this one; raises if the name is taken."""
         os.mkdir(self._name(name), dir_fd=self._handle)
 
     def remove_folder(self, name: str) -> None:
-        """Takes an empty folder away."""
+        """Removes an empty folder."""
         os.rmdir(self._name(name), dir_fd=self._handle)
 
     def sync(self) -> None:
-        """Has the names in the folder on disk as well, on systems that can be asked to."""
+        """Syncs the names in the folder to disk, on systems that can."""
         if self._handle is not None:
             with contextlib.suppress(OSError):
                 os.fsync(self._handle)
 
 
 def write(path: Path, content: bytes, *, durable: bool = True) -> None:
-    """Writes the file whole or not at all, in place of what has that name, a link too. Raises `OSError`."""
+    """Writes the file whole or not at all, replacing what has that name, also a link. Raises `OSError`."""
     with Folder(path.parent) as folder:
         temporary = stage(folder, content, durable=durable)
         try:
@@ -143,7 +143,7 @@ def write(path: Path, content: bytes, *, durable: bool = True) -> None:
 
 
 def stage(folder: Folder, content: bytes, *, durable: bool = True) -> str:
-    """Writes the content under a name that nobody knows, and returns it. Raises `OSError`, and nothing is there."""
+    """Writes the content to a new file with a random name, which it returns. Raises `OSError`, leaving nothing."""
     name = f".{uuid.uuid4().hex}.part"
     try:
         with folder.new(name) as file:
@@ -159,7 +159,7 @@ def stage(folder: Folder, content: bytes, *, durable: bool = True) -> str:
 
 @contextlib.contextmanager
 def made_whole(path: Path) -> Iterator[Path]:
-    """Another name to write under; what stands there in the end gets the name `path`, unless that is taken."""
+    """Gives a temporary path to write to; at the end the file is renamed to `path`, unless that is taken."""
     new = unfinished(path)
     with Folder(path.parent) as folder:
         try:
@@ -171,12 +171,12 @@ def made_whole(path: Path) -> Iterator[Path]:
 
 
 def unfinished(path: Path) -> Path:
-    """A name beside that one which nobody else takes, for what is not finished yet."""
+    """A temporary path beside that one, with a random part, for a file that is not finished."""
     return path.with_name(f"{path.name}.{uuid.uuid4().hex[:8]}.new")
 
 
 def put(new: Path, to: Path) -> None:
-    """Gives what is finished its name, in place of what has it, both in one folder. Raises `OSError`."""
+    """Renames a finished file within its folder, replacing what has the name. Raises `OSError`."""
     with Folder(to.parent) as folder:
         try:
             folder.rename(new.name, to.name)
@@ -187,7 +187,7 @@ def put(new: Path, to: Path) -> None:
 
 
 def remove(path: Path) -> None:
-    """Takes a file away, where there is one. Raises `OSError`."""
+    """Removes the file, if there is one. Raises `OSError`."""
     with contextlib.suppress(FileNotFoundError), Folder(path.parent) as folder:
         folder.remove(path.name)
 
@@ -199,9 +199,9 @@ def sync_folder(path: Path) -> None:
 
 
 def make_folders(path: Path) -> list[Path]:
-    """Makes the folder, and those above it that are not there; those it made, the uppermost first.
+    """Makes the folder and the missing ones above it, and returns those it made, the uppermost first.
 
-    Raises `OSError`, and then none of them is there.
+    Raises `OSError`, and then makes none of them.
     """
     made: list[Path] = []
     try:
@@ -217,14 +217,14 @@ def make_folders(path: Path) -> list[Path]:
 
 
 def remove_folders(made: list[Path]) -> None:
-    """Takes folders away again that are empty, the lowest first."""
+    """Removes those folders again if they are empty, the lowest first."""
     for each in reversed(made):
         with contextlib.suppress(OSError), Folder(each.parent) as above:
             above.remove_folder(each.name)
 
 
 def clear_folder(path: Path) -> None:
-    """Takes away the plain files in a folder that was made here, and the folder; what can't be stays."""
+    """Removes the plain files of a folder that was made here, and the folder; what can't be removed stays."""
     with contextlib.suppress(OSError):
         with Folder(path) as folder:
             for name in folder.names():
@@ -234,9 +234,9 @@ def clear_folder(path: Path) -> None:
 
 
 def sweep(path: Path, beginning: str = "") -> None:
-    """Clears away what a killed program left half written in that folder under names that begin so.
+    """Removes half-written files that a killed program left in that folder under names that begin so.
 
-    Without a beginning, under any name that only `unfinished` and `stage` give.
+    Without a beginning, those whose names `unfinished` or `stage` gave.
     """
     with contextlib.suppress(OSError), Folder(path) as folder:
         for name in folder.names():

@@ -1,4 +1,4 @@
-"""What is told when the program itself fails: one sentence, how much is saved, and a file for whoever mends it."""
+"""What is said when the program itself fails: one sentence, how much is saved, and a file for a developer."""
 
 from __future__ import annotations
 

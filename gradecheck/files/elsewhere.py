@@ -1,4 +1,4 @@
-"""A job copied into another folder, to go on there: where the disk is full, or the stick was pulled."""
+"""Copies a job into another folder to go on there, when the disk is full or the stick was pulled."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ from gradecheck.session.session import Session
 
 
 def copy_job(session: Session, to: Path) -> str:
-    """Puts the plan in force and the whole journal into a new folder.
+    """Writes the current plan and the whole journal into a new folder.
 
-    Where the journal's file is another one by now, what this window knows of it goes there; a sentence is returned
-    that says what that is, else nothing. Raises Refusal or `JournalError`, and then that folder is not there.
+    If the journal's file was replaced meanwhile, what this window knows of it is written, and a sentence returned
+    that says so. Raises Refusal or `JournalError`, and then makes no folder.
     """
     if os.path.lexists(to):
         raise Refusal(f"There is something at {to} already; name a folder that is not there yet.")

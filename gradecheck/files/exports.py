@@ -71,7 +71,7 @@ def _contents(sheet: DaySheet, path: Path, ending: str, paper: Paper) -> dict[st
 
 
 def _file_names(areas: Sequence[str]) -> list[str]:
-    """The areas' names as every system takes them in a file's name, no two alike."""
+    """The areas' names, changed so that every system takes them in a file name and no two are alike."""
     found: list[str] = []
     for area in areas:
         plain = "".join(c if c.isalnum() else "-" for c in area).strip("-").casefold() or "area"
@@ -81,7 +81,7 @@ def _file_names(areas: Sequence[str]) -> list[str]:
 
 
 def _refuse(session: Session, target: Path) -> None:
-    """Keeps from writing over the job's own files, and over what is no file."""
+    """Refuses to write over the job's own files, and over anything but a plain file."""
     # os.path answers where pathlib raises: for names too long, and links that lead back to themselves.
     if os.path.isdir(target):
         raise Refusal(f"{target} is a folder; name a file.")

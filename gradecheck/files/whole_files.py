@@ -1,4 +1,4 @@
-"""Files written each whole or not at all: beside their names first, on disk, and only then under them."""
+"""Several files written each whole or not at all: first under temporary names, synced, and then renamed."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def write_whole(folder: Path, contents: Mapping[str, bytes]) -> None:
 
 
 def _left(written: Sequence[str]) -> str:
-    """What is under the names now."""
+    """The names that were written all the same."""
     if not written:
         return "what was there before is as it was"
     return f"written before it: {', '.join(written)}; the others are as they were"

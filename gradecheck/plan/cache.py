@@ -1,6 +1,6 @@
-"""Plans already understood, kept by the hash of their text: a cache, and deleting it changes nothing.
+"""Plans already read, cached under the hash of their text; deleting the cache changes nothing.
 
-Each lies there under a hash of its own. Where that does not fit, the job file is read again.
+Each file carries a hash of its content; where that does not fit, the job file is read again.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ def folder() -> Path:
 
 
 def recall(digest: str) -> Plan | None:
-    """The plan whose text has that hash, if it was understood before by this version of the program."""
+    """The plan whose text has that hash, if this version of the program read it before."""
     try:
         kept = unseal(_path(digest).read_bytes(), _name(digest))
         return decode(Plan, kept.decode()) if kept is not None else None

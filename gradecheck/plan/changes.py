@@ -1,4 +1,4 @@
-"""What two plans say otherwise: targets that move, points that come and go, and every other setting."""
+"""What differs between two plans: targets that move, points that come and go, and every other setting."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ _WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyo
 
 @dataclass(frozen=True, slots=True)
 class OtherChange:
-    """One thing written otherwise: what, in the words of the job file, and what it was and is."""
+    """One difference other than a target: what it is, in the job file's words, and the old and the new value."""
 
     what: str
     was: str
@@ -43,7 +43,7 @@ class OtherChange:
 
 
 def written_otherwise(old: Plan, new: Plan) -> Iterator[OtherChange]:
-    """Everything but targets, in the order of the plan; an area that came or went is told by its points."""
+    """Every difference but targets, in the order of the plan; an area that came or went is listed by its points."""
     say = _Said(old.notation), _Said(new.notation)
     if old.job != new.job:
         yield OtherChange("job", old.job, new.job)
@@ -59,7 +59,7 @@ def written_otherwise(old: Plan, new: Plan) -> Iterator[OtherChange]:
 
 
 def _examples(what: str, old: Collection[int], new: Collection[int]) -> Iterator[OtherChange]:
-    """How many lines are marked as examples; which they are changes with every line above them."""
+    """How many lines are marked as examples; their numbers are not compared, since any line above shifts them."""
     if len(old) != len(new):
         yield OtherChange(what, *(count(len(each), "line") if each else NOTHING for each in (old, new)))
 
@@ -97,7 +97,7 @@ def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherCh
 
 
 def _of_surface(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherChange]:
-    """The surface between the points: where those of the area move, it is told by them."""
+    """A change of the surface; not listed where the area's points move with it, since they are."""
     still = all(new.point(each.name).finish == each.finish for each in old.points if each.name in new.index)
     if old.surface != new.surface and still:
         was, now = (_surface(each.surface, said) for said, each in zip(say, (old, new), strict=True))
@@ -116,7 +116,7 @@ def _surface(surface: Surface | None, say: _Said) -> str:
 
 
 def _of_points(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherChange]:
-    """What is said of points beside their targets: their order, and one line for all whose place or words changed."""
+    """Changes of points other than targets: their order, and one line for all whose place or working changed."""
     both = [point.name for point in new.points if point.name in old.index]
     order = [point.name for point in old.points if point.name in new.index]
     if both != order:
@@ -163,7 +163,7 @@ def _layers(build_up: BuildUp | None) -> dict[str, Length]:
 
 
 def _otherwise(say: tuple[_Said, _Said], what: str, old: object, new: object) -> Iterator[OtherChange]:
-    """What differs, down to the single values of entries by name and of dataclasses."""
+    """Compares two values down to the single entries of mappings and fields of dataclasses."""
     if old == new:
         return
     if isinstance(old, Mapping) and isinstance(new, Mapping):
@@ -262,7 +262,7 @@ class _Said:
 
 @dataclass(frozen=True, slots=True)
 class Moved:
-    """A target that is another now; `by` is positive upward."""
+    """A target that moved; `by` is positive upward."""
 
     area: str
     point: str
@@ -272,11 +272,11 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Changes:
-    """What is different; `added` and `gone` are points, `tolerances` and `stages` areas with their stages.
+    """What differs: `added` and `gone` are points, `tolerances` and `stages` areas with their stages.
 
-    A point that went to another area is gone and added. `stages` came or went; `marks` are benchmarks, datums and
-    rods that are read otherwise, from which every setup and every target then is; `lost` are those that went, and
-    what was read by them has no height then.
+    A point that moved to another area is both. `stages` came or went. `marks` are benchmarks, datums and rods that
+    changed, and with them every setup that uses them; `lost` are those that went, and what was read by them then has
+    no height.
     """
 
     moved: tuple[Moved, ...]
@@ -308,7 +308,7 @@ class Changes:
 
 
 def changes(old: Plan, new: Plan) -> Changes:
-    """What the new plan wants otherwise. Names are compared without their capitals."""
+    """What differs between the old and the new plan. Names are compared without their capitals."""
     old = written_like(old, new)
     moved, tolerances, stages = [], [], []
     for name, area in new.areas.items():

@@ -1,4 +1,4 @@
-"""How far a circuit may miss when it closes: a fixed amount, or so much for each root of its setups or its distance.
+"""What misclosure a circuit may have: a fixed amount, or an amount times the root of its setups or its distance.
 
 The verdict compares squares of rational numbers, so that a circuit exactly at its limit closes.
 """
@@ -22,18 +22,18 @@ LONGEST = 48
 
 
 def _like(units: Units) -> str:
-    """What an allowance is written like on such a job."""
+    """Examples of an allowance as a job in those units writes it."""
     words = units.examples
     per = "0.02 ft per root setup, 12 mm per root km, FGCC third, USACE construction or NRCS"
     return f"{'1/8 in' if '/' in words.tolerance else words.tolerance + words.unit}, {per}"
 
 
 class Walked(Protocol):
-    """What a rule asks of a circuit."""
+    """What a rule needs to know of a circuit."""
 
     @property
     def misclosure(self) -> Length:
-        """The closing elevation as carried less the one known."""
+        """The elevation carried to the closing mark minus its known elevation."""
 
     @property
     def setups(self) -> int:
@@ -68,7 +68,7 @@ class Fixed:
 
 @dataclass(frozen=True, slots=True)
 class PerRootSetUp:
-    """So much times the root of the number of setups."""
+    """An amount times the root of the number of setups."""
 
     amount: Length = SIMPLE_LEVELS
     words: str = field(default="0.02 ft per root setup", compare=False)
@@ -80,7 +80,7 @@ class PerRootSetUp:
 
 @dataclass(frozen=True, slots=True)
 class PerRootDistance:
-    """So much times the root of the distance in units of `over`; some rules allow a loop more than a line."""
+    """An amount times the root of the distance in units of `over`; some rules allow a loop more than a line."""
 
     loop: Length
     line: Length

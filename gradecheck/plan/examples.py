@@ -1,4 +1,4 @@
-"""Figures left as an example: lines of a job file whose remark ends in ``<--``, and what leans on them.
+"""Example values: lines of a job file whose remark ends in ``<--``, and the targets that depend on them.
 
 A new job begins with such lines. Remarks are no part of the tree, so they are found in the text.
 """
@@ -35,7 +35,7 @@ _OF_TARGETS = {
 
 
 def marked_lines(text: str) -> tuple[int, ...]:
-    """The lines, from 1, on which something stands before a remark with the mark in it."""
+    """The numbers, from 1, of the lines that have something before a remark with the mark in it."""
     # YAML knows ends of lines that an editor does not; they are refused in a job file.
     return tuple(number for number, line in enumerate(text.split("\n"), 1) if MARK in line and _is_marked(line))
 
@@ -55,7 +55,7 @@ class Examples:
 
     @classmethod
     def of(cls, tree: MapNode, lines: Collection[int]) -> Examples:
-        """What stands on those lines; on one with brackets alone, what they close."""
+        """The parts written on those lines; of a line with closing brackets alone, the part that they close."""
         if not lines:
             return cls(())
         placed = list(_placed(tree, ()))

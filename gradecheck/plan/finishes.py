@@ -1,4 +1,4 @@
-"""The finished elevation of every point: what each leans on is followed back, and each sum kept in words."""
+"""Works out the finished elevation of every point from the points it depends on, and keeps each sum in words."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ from gradecheck.plan.yaml_tree import At, KeyPath, MapNode, Node, locate, locate
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """How points come by their finish: what they lean on, and the sums once that is known.
+    """How points get their finish: the points they depend on, and what makes them once those are known.
 
-    `blame` is where a problem with one of `needs` is told; `make` gives the point, None after telling a problem.
+    A problem with one of `needs` is reported at `blame`; `make` gives the point, or None after reporting a problem.
     """
 
     area: str
@@ -39,7 +39,7 @@ MAKERS = frozenset(("points", "point list", "grid", "edges", "flight", "ramp"))
 class Finishes:
     """Follows every point back to a benchmark or a given elevation, in any order of writing.
 
-    `report` takes the path and the sentence of each problem; points that lean on one are left out without a word.
+    `report` takes the path and the sentence of each problem; points that depend on it are left out silently.
     """
 
     job: JobEntry
@@ -100,11 +100,11 @@ class Finishes:
         return Source(area_name, ("areas", area_name, "surface"), entry.anchors if entry else (), make)
 
     def told(self, name: str) -> bool:
-        """Whether what is wrong with a name that is not known is told where it should be made."""
+        """Whether the cause of an unknown name is a problem reported elsewhere, so that it needs no second one."""
         return self.unsure or name in self.broken
 
     def has_surface(self, area_name: str) -> bool:
-        """Whether the area is to have a surface, be it at fault or not."""
+        """Whether the area has a surface in the file, right or wrong."""
         return locate_node(self.tree, ("areas", area_name, "surface")) is not None
 
     def spot(self, area_name: str, name: str) -> Spot | None:
@@ -117,19 +117,19 @@ class Finishes:
         return point.spot if point else None
 
     def place(self, name: str) -> Place | None:
-        """Where something found before lies in plan, None where nobody says."""
+        """The place of a mark or a point already worked out, None where the plan gives none."""
         if name in self.found:
             return self.found[name].at
         mark = self.benchmarks.get(name)
         return mark.at if mark else None
 
     def elevation(self, area_name: str, name: str) -> Elevation:
-        """The elevation of something found before, from the area's zero."""
+        """The elevation of a mark or a point already worked out, from the area's datum."""
         marks = self._marks(area_name)
         return marks[name] if name in marks else self.found[name].finish
 
     def surface(self, area_name: str) -> Surface | None:
-        """The surface of an area, None where it has none or its anchors carry none; that is told once."""
+        """The surface of an area, None where it has none or its anchors make none; that is reported once."""
         if area_name not in self.surfaces:
             self.surfaces[area_name] = self._surface(area_name)
         return self.surfaces[area_name]
@@ -189,7 +189,7 @@ class Finishes:
                 chain[missing] = None
 
     def _missing(self, source: Source) -> str | None:
-        """What the source needs and can't have yet, or can't have at all for being counted from another zero."""
+        """A point the source needs that is not worked out yet, or is counted from another datum."""
         marks = self._marks(source.area)
         for need in source.needs:
             if need not in marks and (need not in self.found or self._from_elsewhere(source.area, need)):
@@ -197,11 +197,11 @@ class Finishes:
         return None
 
     def _from_elsewhere(self, area_name: str, name: str) -> bool:
-        """Whether a point is counted from another zero than that area's."""
+        """Whether a point is counted from another datum than that area's."""
         return self._datum(self.sources[name].area) != self._datum(area_name)
 
     def _start_fault(self, area_name: str, name: str) -> str | None:
-        """Why nothing of that area can be counted from there, None where it can."""
+        """Why no point of that area can start from there, None where it can."""
         if name not in self.sources:
             return self._no_start(area_name, name)
         if self._from_elsewhere(area_name, name):
@@ -212,7 +212,7 @@ class Finishes:
         return self.job.areas[area_name].datum
 
     def _marks(self, area_name: str) -> Mapping[str, Elevation]:
-        """The marks a point of the area may start from, and what they read from its zero."""
+        """The marks a point of the area may start from, with their elevations from its datum."""
         datum = self.datums.get(self._datum(area_name) or "")
         if datum is not None:
             return {datum.mark: datum.reads}
@@ -308,7 +308,7 @@ def _shown(elevation: Elevation, units: Units) -> str:
 
 
 def _with_unit(written: Node | None, units: Units) -> str:
-    """What stood in the file, with the job's unit where it was a bare number."""
+    """The text of the file, with the job's unit added to a bare number."""
     text = str(written)
     bare = not any(character.isalpha() or character in "'\"" for character in text)
     return f"{text} {units.value if units is not Units.FT_IN else 'in'}" if bare else text

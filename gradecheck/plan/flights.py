@@ -32,7 +32,7 @@ def equal_risers(total: Length, count: int, graduation: Length) -> tuple[Length,
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """From one point of a flight or ramp to the next: how far along, how much higher, and what is there."""
+    """The way from one point of a flight or ramp to the next: run, rise (positive upward), what is there."""
 
     name: str
     along: Length
@@ -100,7 +100,7 @@ def points_along(
 
 
 def flight_steps(entry: FlightEntry, moves: Sequence[Move], line: int) -> Steps:
-    """The flight as it was asked for, to be held to its rules."""
+    """The flight as the plan has it, for the checks of steps."""
     rises, landings = [], []
     names = [entry.from_, *(move.name for move in moves)]
     for (start, end), move in zip(pairwise(names), moves, strict=True):
@@ -112,7 +112,7 @@ def flight_steps(entry: FlightEntry, moves: Sequence[Move], line: int) -> Steps:
 
 
 def ramp_steps(entry: RampEntry, moves: Sequence[Move], line: int) -> Steps:
-    """The ramp as it was asked for, to be held to its rules."""
+    """The ramp as the plan has it, for the checks of ramps."""
     rises, landings = [], []
     names = [entry.from_, *(move.name for move in moves)]
     for (start, end), move in zip(pairwise(names), moves, strict=True):
@@ -141,7 +141,7 @@ def shown(length: Length, units: Units) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Link:
-    """From one point to the next: so many risers (0: none), down or up, behind a run, where there is one."""
+    """The way from one point to the next: a run, if there is one, and then a number of risers (0: none)."""
 
     area: str
     start: str
@@ -202,7 +202,7 @@ def _link(area: str, name: str, entry: PointEntry, point: Point) -> _Link:
 
 
 def _following(link: _Link, after: Mapping[str, Sequence[_Link]]) -> Iterator[_Step]:
-    """What risers go on from there the same way, at once or behind a tread or a landing."""
+    """The risers that go on from there in the same direction, at once or behind a tread or a landing."""
     for then in after.get(link.end, ()):
         if then.risers:
             if then.up == link.up and (then.run is None or then.run < LANDING):
@@ -216,7 +216,7 @@ def _following(link: _Link, after: Mapping[str, Sequence[_Link]]) -> Iterator[_S
 
 
 def _ways(first: _Link, follows: Mapping[_Link, Sequence[_Step]]) -> Iterator[list[_Step]]:
-    """Every way on from there to an end: more than one where it branches."""
+    """Every sequence of steps from there to an end; more than one where the flight branches."""
     todo = [[_Step(first)]]
     while todo:
         way = todo.pop()

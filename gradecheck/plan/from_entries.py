@@ -26,7 +26,7 @@ USUAL_READINGS, USUAL_MINUTES = 30, 60
 
 
 def build_up_of(name: str, entry: BuildUpEntry, line: int) -> BuildUp:
-    """The build-up that line of the file begins; what is placed loose or set high has a stage before its own."""
+    """The build-up of that entry; a layer placed loose or set high has a stage of its own before it is rolled."""
     layers = []
     for place, layer in enumerate(entry.layers):
         loose, before = entry.loose.get(layer.name), f"{layer.name} loose"
@@ -37,7 +37,7 @@ def build_up_of(name: str, entry: BuildUpEntry, line: int) -> BuildUp:
 
 
 def stone_of(entry: StoneEntry) -> Stone:
-    """What the job says of its stone; all else stays as usual, and `given` names what it says."""
+    """The stone with what the job gives, named in `given`; everything else is usual."""
     given = {
         "density": entry.density,
         "loose": None if entry.loose is None else entry.loose == "yes",
@@ -62,13 +62,13 @@ def bond_of(name: str, entry: BondEntry) -> Bond:
 
 
 def drains_of(area: AreaEntry) -> Drains | None:
-    """Where the area's water is to go, if it says so."""
+    """Where the area's water must go, None where the plan does not say."""
     entry = area.drains
     return Drains(entry.away_from, tuple(entry.into), entry.at_least, entry.at_most) if entry else None
 
 
 def rod_of(name: str, entry: RodEntry, job: Units) -> Rod:
-    """The rod; without units of its own it has the job's, without a graduation what is usual for them."""
+    """The rod; its units default to the job's, its graduation to the usual one for them."""
     units = entry.units or job
     return Rod(name, entry.kind, Notation(units, entry.graduation or units.graduation))
 

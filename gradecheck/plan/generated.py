@@ -42,7 +42,7 @@ def _reach(places: Sequence[Place]) -> tuple[Place, Place] | None:
 
 @dataclass
 class Generated:
-    """What the plan makes: every point's source, by area in the order they are walked, flights and outlines."""
+    """The points that the plan makes, by area in walking order, with flights and outlines."""
 
     job: JobEntry
     tree: MapNode
@@ -96,7 +96,7 @@ class Generated:
         self.outlines[name] = outline
 
     def _crosses(self, outline: Outline, path: KeyPath, holes: KeyPath) -> bool:
-        """Tells which of the outline's lines enclose nothing to be worked with; whether any did."""
+        """Reports each ring that crosses itself or encloses nothing; whether there was one."""
         rings: list[tuple[KeyPath, Ring]] = [(path, outline.ring)]
         rings += [((*holes, number), hole) for number, hole in enumerate(outline.holes)]
         crossed = [where for where, ring in rings if crosses_itself(ring)]
@@ -141,7 +141,7 @@ class Generated:
                 self._put(name, listed.name, path, self._of_list(name, listed, path))
 
     def _listed(self, entry: ListEntry, path: KeyPath) -> tuple[list[Listed], bool]:
-        """The points of a list, and whether they could be degrees for all that the files say."""
+        """The points of a list, and whether nothing tells their coordinates from degrees."""
         units = Units(entry.units) if entry.units else self.job.units
         text = self._fetched(entry.file, path)
         if text is None:

@@ -147,7 +147,7 @@ def _written(node: JsonValue) -> str:
 
 
 class _Reader:
-    """Takes the features of a GeoJSON tree; what can't be taken is told and the rest read on."""
+    """Reads the features of a GeoJSON tree; what can't be read is reported, and reading goes on."""
 
     def __init__(self, tree: JsonTree, units: Units, prefix: str = "") -> None:
         self.json, self.units, self.prefix = tree, units, prefix
@@ -186,7 +186,7 @@ class _Reader:
         self._look_for_degrees(members)
 
     def _look_for_degrees(self, members: dict[str, JsonValue]) -> None:
-        """Refuses what can be told to be degrees, and notes what could be."""
+        """Refuses coordinates that are degrees, and notes that they could be."""
         if self.json.problems:
             return
         declared = members.get("crs")

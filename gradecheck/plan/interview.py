@@ -38,7 +38,7 @@ Refuses = Callable[[str], str | None]
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked, and what nothing typed stands for; `about` names the answer in a list of answers.
+    """A question with its default answer; `about` names the answer in a list of answers.
 
     `choices` are the words that can be answered, each with what it means. `read` gives the value of a text and
     raises `NotPossibleError`; `says` is how a value is shown.
@@ -54,7 +54,7 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class NewJob:
-    """What the questions come to: the folder's name and what its job file is made of."""
+    """The result of the questions: the folder's name and the answers its job file is made of."""
 
     folder: str
     answers: Answers
@@ -64,7 +64,7 @@ Asking = Generator[Question, Any, NewJob]
 
 
 class Interview:
-    """The questions as they stand: the one to be answered, and the answers so far; a step back forgets the last.
+    """The question to be answered and the answers so far; going back forgets the last.
 
     `folder` is the name of the job's folder where it is known already. `refuses` says why a folder can't be had.
     """
@@ -91,7 +91,7 @@ class Interview:
         self._go_on(value)
 
     def back(self) -> bool:
-        """Goes back to the question before, if there is one; whether there was."""
+        """Goes back one question; returns whether there was one before."""
         if not self._given:
             return False
         self._given.pop()
@@ -233,7 +233,7 @@ def _area_name(areas: tuple[tuple[str, AreaKind], ...]) -> Callable[[str], str]:
 
 
 def _one_of(text: str, choices: tuple[tuple[str, str], ...]) -> str:
-    """The choice that is meant: its word, or a beginning that no other has."""
+    """The choice that was typed: its word, or a beginning that no other choice has."""
     words = [word for word, _ in choices]
     typed = " ".join(text.casefold().split())
     fitting = [word for word in words if word == typed] or [word for word in words if word.startswith(typed)]

@@ -43,7 +43,7 @@ class JsonValue:
 
 
 class NotJsonError(Exception):
-    """Reading can't go on; the problem is told already."""
+    """Reading can't go on; the problem is already reported."""
 
 
 class JsonTree:
@@ -60,7 +60,7 @@ class JsonTree:
         return max(1, bisect_right(self.lines, at))
 
     def problem(self, at: int, says: str) -> None:
-        """One more thing wrong, at this place in the text."""
+        """Reports a problem at this place in the text."""
         line = self.line(at)
         self.problems.append(Problem(self.file, line, at - self.lines[line - 1] + 1, says))
 

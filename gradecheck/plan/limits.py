@@ -229,7 +229,7 @@ class Limits:
     metric: bool = False
     given: dict[str, Fraction] = field(default_factory=dict)
     lent: dict[str, str] = field(default_factory=dict)
-    """Limits in whose place another holds, with its own number and source."""
+    """Limits in place of which another one is used, with its value and source."""
     codes: Sequence[str] = ()
 
     def __getitem__(self, name: str) -> Limit:
@@ -253,11 +253,11 @@ class Limits:
         return Limit(name, rule.kind, strictest, "; ".join(dict.fromkeys(sources)))
 
     def with_rules(self, given: Mapping[str, Fraction]) -> Limits:
-        """The same with rules of an area put over them."""
+        """These limits with an area's own rules in place of them."""
         return Limits(self.metric, {**self.given, **given}, self.lent, self.codes) if given else self
 
     def lending(self, name: str, *places: str) -> Limits:
-        """The same with that limit in the place of others; unchanged where nobody sets it."""
+        """These limits with that one used in place of others; unchanged where it has no value."""
         if self.get(name) is None:
             return self
         return Limits(self.metric, self.given, {**self.lent, **dict.fromkeys(places, name)}, self.codes)

@@ -34,7 +34,7 @@ class Loaded:
 
     @property
     def digest(self) -> str:
-        """The name this plan goes by in the journal: of all its texts."""
+        """The hash of all its texts, by which the journal names the plan."""
         return plan_hash(self.text, self.files)
 
 
@@ -57,7 +57,7 @@ def load_plan(path: Path) -> Loaded:
 
 
 def understand(text: str, file: str, fetch: Callable[[str], str]) -> Loaded:
-    """The plan that a text means, remembered from an earlier time where its lists are the same too.
+    """The plan that a text means, from the cache where its lists are unchanged too.
 
     Raises `PlanProblemsError`.
     """
@@ -99,7 +99,7 @@ def _fetched(name: str, fetch: Callable[[str], str]) -> str:
 
 
 def _refuse_odd(name: str, text: str) -> None:
-    """Holds a text that a journal kept to what a file on disk is held to."""
+    """Refuses a text from a journal that no job file on disk could have."""
     try:
         size = len(text.encode())
     except UnicodeEncodeError as wrong:
@@ -111,7 +111,7 @@ def _refuse_odd(name: str, text: str) -> None:
 
 
 class PlanFile:
-    """A job file that may change while the job is open; looking costs no more than asking for its dates."""
+    """A job file that may change while the job is open; a look only asks for the files' dates."""
 
     def __init__(self, path: Path) -> None:
         self._path = path
@@ -126,7 +126,7 @@ class PlanFile:
         return self.latest
 
     def look(self) -> bool:
-        """Reads the files again where they changed; whether they did. What is wrong with them is kept in `wrong`."""
+        """Reads the files again if they changed, and returns whether they did. Their problems are kept in `wrong`."""
         if self._seen and all(self._dates(name) == dates for name, dates in self._seen.items()):
             return False
         try:

@@ -36,7 +36,7 @@ class Benchmark:
 
 @dataclass(frozen=True, slots=True)
 class Datum:
-    """Another zero to count elevations from: its zero lies where the mark reads `reads`."""
+    """A second datum: elevations counted from it give the mark the elevation `reads`."""
 
     name: str
     mark: str
@@ -45,7 +45,7 @@ class Datum:
 
 @dataclass(frozen=True, slots=True)
 class Instrument:
-    """What the instrument is good for: limits of the beam's slope, of the receiver, of the rod's lean."""
+    """The accuracy of the laser: limits of the beam's slope, of the receiver and of the rod's lean."""
 
     beam: Slope
     longest_shot: Length
@@ -56,7 +56,7 @@ class Instrument:
 
 @dataclass(frozen=True, slots=True)
 class Rechecks:
-    """When a mark is looked at again from the same setup, and how far off it may be."""
+    """After how many readings or minutes a mark is rechecked, and how far off it may be."""
 
     readings: int
     minutes: int
@@ -111,7 +111,7 @@ class BuildUp:
         return () if stage == FINISH else self.layers[: names.index(self.rolled(stage))]
 
     def rolled(self, stage: str) -> str:
-        """The layer whose top that stage is, loose or not; the top one at the finish."""
+        """The name of the layer whose top that stage is, loose or not; the top layer at the finish."""
         return next((layer.name for layer in self.layers if stage in (layer.name, layer.before)), self.layers[0].name)
 
     def loose(self, stage: str) -> Layer | None:
@@ -120,7 +120,7 @@ class BuildUp:
 
     @cached_property
     def _depths(self) -> dict[str, Length]:
-        """Every surface from the finish down with its depth; asked for at each point of each stage."""
+        """The depth of every surface from the finish down; cached, since every target asks for it."""
         found, depth = [], ZERO
         for place, layer in enumerate(self.layers):
             found.append((layer.name if place else FINISH, depth))
@@ -212,7 +212,7 @@ class Landing:
 
 @dataclass(frozen=True, slots=True)
 class Steps:
-    """A flight or a ramp as it was asked for, in walking order, to be held to its rules.
+    """A flight or a ramp as the plan has it, in walking order, for the checks of its rules.
 
     A ``riser`` stands alone in an area that is not called steps, so it may be a curb. `treads` are those that the
     plan writes one by one; else all are `tread` deep, if it says so.
@@ -272,12 +272,12 @@ class Area:
 
     @property
     def has_own_rules(self) -> bool:
-        """Whether its falls are held to rules of their own: treads, landings and runs."""
+        """Whether its slopes have rules of their own: treads, landings and ramp runs."""
         return self.use in ("steps", "ramp")
 
     @cached_property
     def index(self) -> dict[str, int]:
-        """Where along the route each point stands."""
+        """The index of each point along the route, by its name."""
         return {point.name: index for index, point in enumerate(self.points)}
 
     def point(self, name: str) -> Point:
@@ -374,7 +374,7 @@ class Plan:
 
     @cached_property
     def names(self) -> dict[str, str]:
-        """Every point's and benchmark's name by its small letters, so that nobody needs the shift key."""
+        """Every point's and benchmark's name by its folded form, so that capitals need not be typed."""
         return {folded(name): name for name in (*self.benchmarks, *self.area_of)}
 
     def limits(self, area: Area | None = None) -> Limits:
@@ -385,7 +385,7 @@ class Plan:
 
     @property
     def allowance(self) -> Allowance:
-        """What a circuit may miss by when it closes: the plan's rule, else what a recheck may be off."""
+        """The misclosure a circuit may have: by the plan's rule, else what a recheck may be off."""
         # Most days no circuit is looked at, and the first picture need not wait for the rules.
         from gradecheck.plan.closure import Fixed, allowance_from
 

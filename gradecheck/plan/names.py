@@ -52,7 +52,7 @@ def point_name_fault(name: str) -> str | None:
 
 
 def as_known(typed: str, known: Iterable[str]) -> str | None:
-    """The name that is meant as it is spelt among those known: just so, or in other capitals or spaces."""
+    """The known name that was typed: spelt the same, or with other capitals or spaces; None if there is none."""
     name, own = one_form(typed.strip()), folded(typed)
     found = None
     for each in known:
@@ -64,7 +64,7 @@ def as_known(typed: str, known: Iterable[str]) -> str | None:
 
 
 def hidden_in(text: str) -> int | None:
-    """Where the first character stands that can't be seen or could command a terminal; a tab is one too."""
+    """The place of the first character that can't be seen or could command a terminal (a tab too); None without."""
     if text.isprintable():
         return None
     return next((place for place, c in enumerate(text) if unicodedata.category(c) in INVISIBLE), None)
@@ -140,7 +140,7 @@ def drawn_letter(name: str) -> str | None:
 
 
 def odd_mark(name: str) -> str | None:
-    """The first mark that can't be told from none: one put twice, too many, a dot over an i; None without."""
+    """The first accent that can't be seen as one: put twice, too many, a dot over an i; None without."""
     if name.isascii():
         return None
     row: list[str] = []
@@ -161,7 +161,7 @@ def letter_in_words(letter: str) -> str:
 
 
 class Seen(Generic[T]):
-    """Names that are taken, each with what is known of it; found again by whatever looks like them."""
+    """Names in use, each with a value; a name that looks like one of them finds it."""
 
     def __init__(self) -> None:
         self._by_look: dict[tuple[str, str], list[tuple[str, T]]] = {}
@@ -170,14 +170,14 @@ class Seen(Generic[T]):
         self._is_ascii = True
 
     def add(self, name: str, about: T) -> None:
-        """Takes the name; the first of two that are one stays."""
+        """Adds the name; of two equal names the first is kept."""
         taken = (name, about)
         if self._by_name.setdefault(folded(name), taken) is taken:
             self._not_looked_at.append(taken)
             self._is_ascii &= name.isascii()
 
     def same(self, name: str) -> tuple[str, T] | None:
-        """The name that this one is, whatever its capitals and spaces."""
+        """The name that equals this one but for capitals and spaces, with its value."""
         return self._by_name.get(folded(name))
 
     def alike(self, name: str) -> tuple[str, T] | None:
@@ -203,7 +203,7 @@ class Seen(Generic[T]):
 
 
 def looks(name: str) -> set[tuple[str, str]]:
-    """What the name is taken for as it stands, and painted in capitals or small: names that share one look alike."""
+    """What the name looks like as it is, in capitals and in small letters; names that share one look alike."""
     name = " ".join(unicodedata.normalize("NFKC", name).split())
     return {("as it is", _skeleton(name)), ("large", _skeleton(name.upper())), ("small", _skeleton(name.lower()))}
 

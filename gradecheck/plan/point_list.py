@@ -65,7 +65,7 @@ _GIANT_PLACE = 10**10 - Fraction(1, 2 * 10**6)
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """One point of a list: where it lies and how high, either of which may be left to the plan, and its line."""
+    """One point of a list; place or elevation may be missing where the plan gives it."""
 
     name: str
     at: Place | None
@@ -433,12 +433,12 @@ class _Reader:
 
 
 def prefixed(prefix: str, name: str) -> str:
-    """The name with what is to stand before it where it is a number."""
+    """The name, with the prefix before it where it begins with a digit."""
     return f"{prefix}{name}" if prefix and name[:1].isdecimal() else name
 
 
 def numbered_fault(first: str, more: int) -> str:
-    """What is said where names are numbers, with how to have them as names."""
+    """The sentence for names that are numbers, with the way to use them."""
     also = f" and {more} more names here" if more else ""
     return f"“{first}”{also} could be taken for a reading; write “prefix: P” beside “file:” in the job file."
 

@@ -1,4 +1,4 @@
-"""What is wrong with a job file, said so that the person who wrote it can put it right."""
+"""What is wrong with a job file, said so that the person who wrote it can correct it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""From the text of a job file to the plan it means, or everything that is wrong with it."""
+"""Reads the text of a job file to a plan, or to a list of everything that is wrong with it."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from gradecheck.plan.yaml_tree import MapNode, Node, locate, locate_node, read_y
 
 
 def no_lists(name: str) -> str:
-    """Where there are no files beside the job file, none is found. Raises `PlanProblemsError`."""
+    """The fetch of a job file without a folder: no list is found. Raises `PlanProblemsError`."""
     raise PlanProblemsError([Problem("", 1, 1, f"There is no file “{name}” beside the job file; put it there.")])
 
 
@@ -51,7 +51,7 @@ def _units(tree: MapNode) -> Units:
 
 
 def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
-    """One complaint of pydantic's in the words of the trade, on its line."""
+    """One of pydantic's errors as a problem on its line, in the words of the trade."""
     path = _path(error, tree)
     kind, last = error["type"], str(error["loc"][-1]) if error["loc"] else ""
     at = locate(tree, path, key=kind in ("extra_forbidden", "missing") or "[key]" in error["loc"])
@@ -95,7 +95,7 @@ _NOT_IN_THE_FILE = ("[key]", "[text]", "[entries]")
 
 
 def _path(error: ErrorDetails, tree: MapNode) -> tuple[str | int, ...]:
-    """Where in the file the fault stands, without the steps that are only in the reading."""
+    """The path of the error in the file, without the steps that pydantic adds."""
     path = tuple(step for step in error["loc"] if step not in _NOT_IN_THE_FILE)
     alone = path[0:1] == ("build-ups",) and path[2:3] == ("layers",) and isinstance(locate_node(tree, path[:2]), list)
     return path[:2] + path[3:] if alone else path
@@ -108,7 +108,7 @@ _ENTRY_DEPTH = dict.fromkeys(_OF_ENTRIES, 2)
 def _sound_part(
     tree: MapNode, wrong: ValidationError, context: dict[str, Units], broken: set[str]
 ) -> JobEntry | None:
-    """The job less the entries that are at fault, None when nothing is left; their names are added to `broken`."""
+    """The job without its faulty entries, None when nothing is left; their names are added to `broken`."""
     sound = _copy(tree)
     assert isinstance(sound, MapNode)
     # Leaving out an area's last point leaves an area at fault, and so on upward.

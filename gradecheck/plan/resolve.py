@@ -1,4 +1,4 @@
-"""From the job file's entries to the plan: names looked up, chains followed, every fault on its line."""
+"""Turns the job file's entries into the plan: looks names up, follows chains, reports every fault on its line."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ from gradecheck.plan.yaml_tree import KeyPath, MapNode, locate, locate_node
 def resolve(
     entry: JobEntry, tree: MapNode, file: str, broken: Collection[str], fetch: Fetch, marked: tuple[int, ...] = ()
 ) -> tuple[Plan, list[Problem]]:
-    """The plan, and what is wrong with how its parts refer to each other; with problems it is not to be used.
+    """The plan, and the problems of how its parts refer to each other; with problems it must not be used.
 
     `broken` are names whose own entry is already a problem: to refer to them is not a second one. `fetch` gives the
     text of a list beside the job file. `marked` are the lines that hold examples still.
@@ -130,7 +130,7 @@ class _Resolver:
     def _made(
         self, benchmarks: Mapping[str, Benchmark], datums: Mapping[str, Datum], graduation: Length
     ) -> tuple[Finishes, Generated]:
-        """Every point, and what the plan makes; names of those that it makes itself are known only then."""
+        """The points written out and those the plan makes; only then are the names of the latter known."""
         before = len(self.problems)
         while True:
             finishes = Finishes(self.entry, self.tree, benchmarks, datums, self.broken, self.problem)
@@ -143,7 +143,7 @@ class _Resolver:
             del self.problems[before:]
 
     def _check_alike(self) -> None:
-        """That no two of a kind share a name but for their capitals, or the alphabet it seems to be in."""
+        """Reports names of one kind that differ only by capitals or by look-alike letters."""
         entry = self.entry
         kinds: list[tuple[KeyPath, Iterable[str]]] = [
             (("areas",), entry.areas),
@@ -173,7 +173,7 @@ class _Resolver:
                 taken.add(name, None)
 
     def _check_shared(self, build_ups: Mapping[str, BuildUp], datums: Mapping[str, Datum]) -> None:
-        """That what the areas share is there and fits together."""
+        """Reports faults in what the areas share."""
         for name, build_up in build_ups.items():
             self._check_layers(name, build_up)
         if not locate_node(self.tree, ("benchmarks",)):
@@ -364,7 +364,7 @@ class _Resolver:
         return found
 
     def _check_pitch(self) -> None:
-        """That whoever falls by the job's pitch has one."""
+        """Reports points that fall by the job's pitch where it has none."""
         if self.entry.pitch is not None or "pitch" in self.broken:
             return
         for area_name, area in self.entry.areas.items():
@@ -391,7 +391,7 @@ class _Resolver:
                 self.problem(("areas", name, "datum"), says)
 
     def _check_names(self, made: Generated) -> None:
-        """A name typed on site must mean one thing, whatever its capitals and the alphabet it seems to be in."""
+        """Reports points and marks whose names differ only by capitals or by look-alike letters."""
         taken: Seen[int] = Seen()
         places: list[tuple[str, KeyPath]] = [(name, ("benchmarks", name)) for name in self.entry.benchmarks]
         for area_name, area in self.entry.areas.items():
@@ -419,7 +419,7 @@ class _Resolver:
                 self.problem(("tolerances", stage), says, key=True)
 
     def _misspelt(self, key: str) -> bool:
-        """Whether a key that does not belong, told on its own line, was meant to be that one."""
+        """Whether an unknown key, reported on its own line, is a misspelling of that one."""
         return any(suggestion(name, [key]) for name in self.broken)
 
     @property
@@ -437,7 +437,7 @@ class _Resolver:
 
 
 def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
-    """The point at that finish, where one is given instead of its own."""
+    """The point with that finish instead of its own, where one is given."""
     if finish is None:
         return point
     working = f"{point.working}; instead {in_words(show_exact(finish.height, units, unit=True))}"
@@ -445,7 +445,7 @@ def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
 
 
 def _thicker(layer: Layer, thickness: Length | None) -> Layer:
-    """The layer as thick as an area wants it; what it settles by stays in proportion."""
+    """The layer with an area's own thickness; the loose height stays in proportion."""
     if thickness is None:
         return layer
     loose = layer.loose * (thickness.metres / layer.thickness.metres) if layer.loose else None
@@ -453,7 +453,7 @@ def _thicker(layer: Layer, thickness: Length | None) -> Layer:
 
 
 def _rolled(build_up: BuildUp | None, stage: str) -> str:
-    """The stage whose tolerance a loose one shares where it has none of its own."""
+    """The stage whose tolerance a loose stage takes where it has none of its own."""
     if build_up is None or build_up.loose(stage) is None:
         return stage
     rolled = build_up.rolled(stage)

@@ -1,4 +1,4 @@
-"""Names are compared without their capitals: what refers to one is respelt as it is written where it stands."""
+"""Names are compared without their capitals: a reference is respelt like the name where it is defined."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ V = TypeVar("V")
 
 
 class Known:
-    """Names as they are written where they stand."""
+    """Names as they are spelt where they are defined."""
 
     def __init__(self, names: Iterable[str]) -> None:
         self._exact = dict.fromkeys(names)
@@ -30,17 +30,17 @@ class Known:
             self._folded.setdefault(folded(name), name)
 
     def one(self, name: str) -> str:
-        """The name as it is written there; as it is where there is none such."""
+        """The name as it is spelt there; unchanged where there is none such."""
         return name if name in self._exact else self._folded.get(folded(name), name)
 
     def some(self, names: Any) -> Any:
-        """One name or several, in what they came in; what is no name stays."""
+        """A name, or each of a list of names, respelt; anything else is unchanged."""
         if isinstance(names, str):
             return self.one(names)
         return type(names)(map(self.one, names)) if isinstance(names, tuple | list) else names
 
     def keys(self, mapping: Mapping[str, V]) -> dict[str, V]:
-        """A mapping with its keys respelt; of two that are one then, which is told elsewhere, the first stays."""
+        """The mapping with its keys respelt; of two that become equal (reported elsewhere) the first is kept."""
         respelt: dict[str, V] = {}
         for name, value in mapping.items():
             respelt.setdefault(self.one(name), value)
@@ -48,7 +48,7 @@ class Known:
 
 
 def respelt(job: JobEntry, made: Iterable[str] = ()) -> JobEntry:
-    """The job with all that refers to a name spelt like that name; the same object where all is spelt so.
+    """The job with every reference spelt like the name it refers to; the same object where nothing changes.
 
     `made` are the names of points that the plan makes: from lists, grids, edges, flights and ramps.
     """
@@ -80,7 +80,7 @@ def _is_one_of(name: str, names: Iterable[str]) -> bool:
 
 
 def _stages(job: JobEntry) -> list[str]:
-    """All surfaces that can be worked to."""
+    """The names of all stages."""
     layers = [layer.name for each in job.build_ups.values() for layer in each.layers]
     return [FINISH, SUBGRADE, *layers, *(f"{name} loose" for name in layers), *(f"{name} set" for name in layers)]
 
@@ -119,7 +119,7 @@ def _point(point: PointEntry, points: Known) -> PointEntry:
 
 
 def _with(entry: AnyEntry, **fields: Any) -> AnyEntry:
-    """The entry with those fields; the very same where none is another."""
+    """The entry with those fields replaced; the same object where none changes."""
     changed = {name: value for name, value in fields.items() if not _alike(value, getattr(entry, name))}
     return entry.model_copy(update=changed) if changed else entry
 
@@ -131,7 +131,7 @@ def _alike(one: Any, other: Any) -> bool:
 
 
 def _same(before: Mapping[str, V], after: dict[str, V]) -> Mapping[str, V]:
-    """The mapping as it was where none of its values was changed."""
+    """The old mapping where none of its values changed, else the new one."""
     return before if all(after[name] is value for name, value in before.items()) else after
 
 
@@ -149,23 +149,23 @@ class PlanNames:
 
     @cached_property
     def points(self) -> Known:
-        """Points, benchmarks, and what a datum's mark will be called."""
+        """The names of points, benchmarks and the marks of datums."""
         plan = self._plan
         return Known((*plan.benchmarks, *plan.area_of, *(datum.mark for datum in plan.datums.values())))
 
     @cached_property
     def corners(self) -> Known:
-        """Those of all layout checks."""
+        """The names of the corners of all layout checks."""
         return Known(corner for each in self._plan.layout.values() for corner, _ in each.corners)
 
     def has(self, area: str, point: str, stage: str) -> bool:
-        """Whether all three are written just so."""
+        """Whether area, point and stage are all spelt so."""
         home = self._plan.areas.get(area)
         return home is not None and point in home.index and stage in self._stages
 
 
 def written_like(old: Plan, new: Plan) -> Plan:
-    """The old plan with its names as the new one writes them."""
+    """The old plan with its names spelt as the new one spells them."""
     names = PlanNames(new)
     walls, bonds, layers = Known(new.walls), Known(new.bonds), Known(_layers(new))
     areas = {names.areas.one(area.name): _area_like(area, names, walls, layers) for area in old.areas.values()}

@@ -118,7 +118,7 @@ class Answers:
 
 
 def text_fault(text: str, what: str) -> str | None:
-    """Why this can't stand as a text in a job file, or None."""
+    """Why this can't be a text in a job file, or None."""
     if hidden_in(text) is not None:
         return f"This {what} has a character in it that can't be seen; write it without."
     if len(text) > LONGEST_TEXT:
@@ -313,7 +313,7 @@ _MARK = re.compile("<([A-Za-z0-9][^<>]*)>")
 
 
 def starter_text(answers: Answers) -> str:
-    """The job file, ready to be loaded and to be made one's own; nothing beyond reminders is found in it."""
+    """The text of the job file; it loads, and examining it finds nothing but reminders."""
     ruler, words = Ruler(answers.units), answers.units.examples
     built = {kind: BUILD_UPS[kind][answers.build_up(kind)] for kind in answers.kinds}
     built = {kind: build_up for kind, build_up in built.items() if build_up.layers}

@@ -22,7 +22,7 @@ class SurfaceError(ValueError):
 
 
 def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
-    """The surface that the entry means. `spot` gives each of its anchors. Raises `SurfaceError`."""
+    """The surface that the entry describes. `spot` gives each of its anchors. Raises `SurfaceError`."""
     if entry.at is not None:
         assert isinstance(entry.fall, FallsEntry)
         at, falls = spot(entry.at), FallXY(entry.fall.x or NO_SLOPE, entry.fall.y or NO_SLOPE)
@@ -169,7 +169,7 @@ def _steps(low: Fraction, high: Fraction, origin: Length, every: Length) -> rang
 
 
 class _Inside:
-    """Whether a crossing of the grid lies inside, in whole numbers: everything scaled to one denominator."""
+    """Whether a crossing of the grid lies inside; in whole numbers, everything scaled to one denominator."""
 
     def __init__(self, outline: Outline, origin: Place, every: Spacing) -> None:
         rings = [outline.ring, *outline.holes]
@@ -223,7 +223,7 @@ def _turns_back(ways: Sequence[Vector]) -> bool:
 
 
 def _same_turns(first: Sequence[Vector], other: Sequence[Vector]) -> bool:
-    """Whether they go alike stretch for stretch, all the same way or all the other way round."""
+    """Whether the two take the same turns stretch by stretch, in the same or in the opposite direction."""
     if len(first) != len(other) or not all(map(_alike, first, other)):
         return False
     return len({x * u + y * v > 0 for (x, y), (u, v) in zip(first, other, strict=True)}) == 1

@@ -15,7 +15,7 @@ from gradecheck.plan.model import FINISH, Area, Point
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """What one surface should be at one point."""
+    """The wanted elevation of a stage at a point, and its tolerance."""
 
     area: str
     point: str
@@ -30,7 +30,7 @@ BY_SURFACE = "by the surface"
 
 
 def target(area: Area, point: Point, stage: str, zero: Elevation = JOB_ZERO) -> Target:
-    """The target at that surface: the finish less what lies between, before rolling less than after.
+    """The target at that stage: the finish minus the layers above it, less deep before rolling than after.
 
     `zero` is where the zero of the area's datum lies, counted from the job's own.
     """
@@ -77,7 +77,7 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
 
 
 def _finish_in_words(area: Area, point: Point, notation: Notation) -> str:
-    """The sum that leads to the finish; a point on a surface by the surface."""
+    """The sum that gives the finish, for a point on a surface from the surface."""
     if point.working != BY_SURFACE:
         return point.working
     units, surface = notation.units, area.surface

@@ -1,4 +1,4 @@
-"""What is written in a job file as text, and the exact value it is read as."""
+"""Readers of the texts in a job file: each gives an exact value or one sentence."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def refused(says: str) -> PydanticCustomError:
 
 
 def refused_at(*complaints: tuple[tuple[str | int, ...], PydanticCustomError]) -> ValidationError:
-    """Complaints about parts within an entry, each with the way to it; a way that ends in “[key]” means the key."""
+    """Errors about parts of an entry, each with the path to it; a path that ends in “[key]” means the key."""
     wrong = [InitErrorDetails(type=complaint, loc=way, input=None) for way, complaint in complaints]
     return ValidationError.from_exception_data("parts", wrong)
 
@@ -66,7 +66,7 @@ def _length(value: Any, info: ValidationInfo, read: Callable[[str, Units], Lengt
 
 
 def tolerance_apart(value: Any, info: ValidationInfo) -> dict[str, Any]:
-    """What may stand for ``{high: 1/2 in, low: 3/8 in}``: that itself, or a tolerance in one text."""
+    """A tolerance as ``{high: 1/2 in, low: 3/8 in}``, also where it is written as one text."""
     if isinstance(value, dict):
         return value
     if not isinstance(value, str):
@@ -282,7 +282,7 @@ def key_for_text(key: str) -> BeforeValidator:
 
 
 def text_or_entries(value: Any) -> str:
-    """Which of two ways an entry is written in: as one text, or with keys or a list of its own."""
+    """Which way an entry is written: as one text, or with keys or as a list."""
     return "[text]" if isinstance(value, str) else "[entries]"
 
 
@@ -308,6 +308,6 @@ RulesText = Annotated[dict[str, Fraction], PlainValidator(_rules)]
 
 
 class Model(BaseModel):
-    """What all parts of a job file share: nothing unknown is passed over, nothing changes after reading."""
+    """The base of all parts of a job file: unknown keys are refused, and nothing changes after reading."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)

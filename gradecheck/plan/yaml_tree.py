@@ -63,7 +63,7 @@ KeyPath = tuple[str | int, ...]
 
 
 def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
-    """The document as a tree, and what is wrong with it though the tree could be built.
+    """The document as a tree, and the problems that did not keep the tree from being built.
 
     Raises `PlanProblemsError` when there is no tree: text that is not YAML, or a document that is not a mapping.
     """
@@ -99,7 +99,7 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
 
 
 class _TooMuchError(Exception):
-    """Nesting past any job file's, or more under one key than anybody writes; reading stops here."""
+    """Nested deeper or longer than any job file; reading stops here."""
 
 
 @dataclass
@@ -110,7 +110,7 @@ class _Reader:
     reached: At = At(1, 1)
 
     def followed(self, events: Iterable[yaml.Event]) -> Iterator[yaml.Event]:
-        """The same events, keeping account of how far in the file they have come."""
+        """The same events; keeps track of how far in the file they are."""
         for event in events:
             self.reached = self.place(event.end_mark)
             yield event
