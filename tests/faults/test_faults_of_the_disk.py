@@ -15,8 +15,9 @@ import pytest
 
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
-from gradecheck.journal import chain, file, schema, upgrade
+from gradecheck.journal import chain, file, schema
 from gradecheck.journal.facts import Note
+from gradecheck.journal.recovery import upgrade
 from gradecheck.journal.store import FILE_NAME, TRY_AGAIN, Journal
 from gradecheck.session.waiting import SAID_AFTER, WAITING
 from tests.app.driving import post, press, settle, shown, typed, verdict, words
