@@ -9,7 +9,6 @@ from fractions import Fraction
 
 from hypothesis import strategies as st
 
-from gradecheck.checks.verdict import Word
 from gradecheck.journal.facts import (
     Backsight,
     BacksightTaken,
@@ -22,7 +21,6 @@ from gradecheck.journal.facts import (
     Fact,
     Gauged,
     InstrumentMoved,
-    InstrumentSet,
     InstrumentTested,
     Judged,
     MarkGiven,
@@ -33,6 +31,7 @@ from gradecheck.journal.facts import (
     Reading,
     Rechecked,
     Rehearsed,
+    SetupMade,
     SignedOff,
     Taped,
     TargetChanged,
@@ -40,6 +39,7 @@ from gradecheck.journal.facts import (
     Void,
 )
 from gradecheck.measure.quantities import Elevation, Length, Slope, inches
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.report.instrument import chain_line, mark_line
@@ -138,7 +138,7 @@ ANY_FACT: dict[str, st.SearchStrategy[Fact]] = {
         BacksightTaken, rod=texts, sight=_backsights, slopes=st.none() | st.tuples(slopes, slopes)
     ),
     "set-up": st.builds(
-        InstrumentSet,
+        SetupMade,
         rod=texts,
         backsights=st.lists(_backsights, max_size=3).map(tuple),
         slopes=st.none() | st.tuples(slopes, slopes),
@@ -205,11 +205,11 @@ class Site:
 
     def set_up(self, mark: str, rod_reads: Length, *, rod: str = "site rod") -> Entry:
         """The instrument stands, and the rod on that mark reads that."""
-        return self.add(InstrumentSet(rod, (Backsight(mark, rod_reads, Elevation(Fraction(0))),)))
+        return self.add(SetupMade(rod, (Backsight(mark, rod_reads, Elevation(Fraction(0))),)))
 
     def read(self, surface: tuple[str, str, str], rod: Length, setup: Entry | None = None) -> Entry:
         """The rod reads that at a surface, seen from that setup, or from the last one."""
-        stood = setup or [entry for entry in self.entries if isinstance(entry.fact, InstrumentSet)][-1]
+        stood = setup or [entry for entry in self.entries if isinstance(entry.fact, SetupMade)][-1]
         judged = Judged(Elevation(Fraction(0)), Elevation(Fraction(0)), inches(1), inches(1), Word.ON_GRADE)
         return self.add(Reading(*surface, stood.id, rod, judged))
 
@@ -291,17 +291,17 @@ class _Day:
     def set_up(self) -> Fact:
         sights = tuple(self.backsight() for _ in range(self.draw(st.sampled_from((1, 1, 1, 1, 1, 2, 3, 0)))))
         slopes = (Slope(Fraction(1, 50)), Slope(Fraction(-1, 100))) if self.draw(st.integers(0, 9)) == 9 else None
-        return InstrumentSet(self.mostly(("site rod",), ("hand rod", "lost rod")), sights, slopes)
+        return SetupMade(self.mostly(("site rod",), ("hand rod", "lost rod")), sights, slopes)
 
     def reading(self) -> Fact:
         judged = Judged(Elevation(Fraction(0)), Elevation(Fraction(0)), inches(1), inches(1), Word.ON_GRADE)
         surface = self.draw(st.sampled_from(self.surfaces))
-        return Reading(*surface, self.some_id(InstrumentSet), self.draw(_rods_read), judged)
+        return Reading(*surface, self.some_id(SetupMade), self.draw(_rods_read), judged)
 
     def mark(self) -> Fact:
         name = self.draw(st.sampled_from(("TP1", "LID", "W1")))
         reading = self.some_id(Reading) if self.draw(st.booleans()) else None
-        return MarkMade(name, "", self.some_id(InstrumentSet), self.draw(_rods_read), None, reading)
+        return MarkMade(name, "", self.some_id(SetupMade), self.draw(_rods_read), None, reading)
 
     def mark_given(self) -> Fact:
         mark = self.draw(st.sampled_from(("KERB", "TP1")))
@@ -309,7 +309,7 @@ class _Day:
 
     def recheck(self) -> Fact:
         mark = self.mostly(("DOOR", "TP1"), ("LID", "W1", "LOST"))
-        return Rechecked(self.some_id(InstrumentSet), mark, self.draw(_rods_read), inches(0), True)
+        return Rechecked(self.some_id(SetupMade), mark, self.draw(_rods_read), inches(0), True)
 
     def fact(self) -> Fact:
         makers: list[Callable[[], Fact]] = [
@@ -347,7 +347,7 @@ def corrected(fact: Fact, rod: Length) -> Fact | None:
     match fact:
         case Reading() | MarkMade(reading=None):
             return dataclasses.replace(fact, rod=rod)
-        case InstrumentSet(backsights=(first, *rest)):
+        case SetupMade(backsights=(first, *rest)):
             return dataclasses.replace(fact, backsights=(dataclasses.replace(first, rod=rod), *rest))
         case _:
             return None

@@ -13,11 +13,11 @@ from pathlib import Path
 import pytest
 
 from gradecheck.checks.squareness import targets
-from gradecheck.checks.verdict import Word
 from gradecheck.commands.rehearse import rehearsed
 from gradecheck.ground.surfaces import distance
-from gradecheck.journal.facts import Entry, InstrumentSet, Reading, Rechecked, Rehearsed, Taped
+from gradecheck.journal.facts import Entry, Reading, Rechecked, Rehearsed, SetupMade, Taped
 from gradecheck.measure.quantities import ZERO, Length, millimetres
+from gradecheck.measure.verdict_words import Word
 from gradecheck.rehearsal import Rehearsal
 from gradecheck.report.log import log_row
 from gradecheck.session.session import Session
@@ -236,7 +236,7 @@ def test_the_laser_is_stood_on_one_mark_or_on_two(tmp_path: Path, rehearse: Rehe
     counts: set[int] = set()
     for seed in range(3):
         with rehearse(tmp_path / str(seed), "quince-street", seed) as site:
-            counts |= {len(fact.backsights) for fact in site.facts if isinstance(fact, InstrumentSet)}
+            counts |= {len(fact.backsights) for fact in site.facts if isinstance(fact, SetupMade)}
     assert counts == {1, 2}
 
 
@@ -288,7 +288,7 @@ def test_a_kick_puts_all_behind_the_last_good_look_in_doubt_until_it_is_read_aga
         failed = next(each for each in site.entries if isinstance(each.fact, Rechecked) and not each.fact.good)
         looks = (
             each for each in site.entries[: failed.seq - 1]
-            if isinstance(each.fact, InstrumentSet) or (isinstance(each.fact, Rechecked) and each.fact.good)
+            if isinstance(each.fact, SetupMade) or (isinstance(each.fact, Rechecked) and each.fact.good)
         )  # fmt: skip
         last_good = max(each.seq for each in looks)
         then = site.before(failed)

@@ -13,20 +13,20 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gradecheck.checks.verdict import Word
 from gradecheck.intake import Refusal
 from gradecheck.intake.instrument_tests import verdict_of
 from gradecheck.journal.facts import (
     BacksightTaken,
     Draft,
     Entry,
-    InstrumentSet,
     InstrumentTested,
     MarkMade,
     Reading,
     Rechecked,
+    SetupMade,
 )
 from gradecheck.measure.quantities import ZERO, Elevation, Length, feet, inches
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.closure import closes
 from gradecheck.report.instrument import agreement_line, agreement_rows, chain_line, look_again, mark_line
 from gradecheck.report.log import log_row
@@ -197,7 +197,7 @@ def test_backsights_being_taken_say_how_well_they_agree(session: Session, third:
     for mark, typed in (("DOOR", "40"), ("KERB", "44"), ("TP1", third)):
         session.record(*session.backsight(mark, typed))
     taken = [(each.sight.mark, each.sight.rod) for each in session.state.sights]
-    line = agreement_line(session.state, session.state.being_set_up(taken, "site rod"))
+    line = agreement_line(session.state, session.state.setup_from(taken, "site rod"))
     assert line.startswith(says)
 
 
@@ -492,7 +492,7 @@ def _as_draft(entry: Entry) -> Draft:
 def _change(session: Session, data: st.DataObject, figure: str) -> Draft:
     """Something put right or struck that can be, whatever the journal holds."""
     entries = [line.entry for line in session.lines() if line.replaced_by is None]
-    figures = [e for e in entries if isinstance(e.fact, InstrumentSet | Reading | MarkMade | Rechecked)]
+    figures = [e for e in entries if isinstance(e.fact, SetupMade | Reading | MarkMade | Rechecked)]
     assume(figures)
     entry = data.draw(st.sampled_from(figures))
     try:
@@ -500,7 +500,7 @@ def _change(session: Session, data: st.DataObject, figure: str) -> Draft:
             case "strike":
                 return session.strike(entry.id, "keyed twice")
             case "correct":
-                several = isinstance(entry.fact, InstrumentSet) and len(entry.fact.backsights) > 1
+                several = isinstance(entry.fact, SetupMade) and len(entry.fact.backsights) > 1
                 named = f"{entry.fact.backsights[0].mark}={figure}" if several else figure
                 return session.correct(entry.id, named)
             case how:

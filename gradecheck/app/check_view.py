@@ -21,9 +21,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from gradecheck.checks.verdict import Word
 from gradecheck.journal.stamps import on_site
 from gradecheck.measure.printed import show, show_exact
+from gradecheck.measure.verdict_words import Word
 from gradecheck.report.rows import Answer, answer, grade_rod, headline, shown
 from gradecheck.state.state import State, Surface
 

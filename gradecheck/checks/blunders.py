@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from gradecheck.checks.verdict import Word, judge
+from gradecheck.checks.verdict import judge
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
 from gradecheck.measure.quantities import (
@@ -23,6 +23,7 @@ from gradecheck.measure.quantities import (
 )
 from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import NotUnderstoodError, keyed_units, read_length
+from gradecheck.measure.verdict_words import Word
 
 Kind = Literal["standard", "direct"]
 

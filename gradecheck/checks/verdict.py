@@ -3,22 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 
 from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.measure.tolerances import Tolerance
-
-
-class Word(StrEnum):
-    """What the machine has to do."""
-
-    CUT = "CUT"
-    FILL = "FILL"
-    ON_GRADE = "ON GRADE"
-    TOO_CLOSE = "TOO CLOSE TO CALL"
-    EXAMPLE = "EXAMPLE FIGURES"
-    """No judgement: the target comes from figures that are examples still."""
+from gradecheck.measure.verdict_words import Word
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from gradecheck.commands.shared import (
 )
 from gradecheck.intake.words import initials
 from gradecheck.journal.facts import Gauged, SignedOff
-from gradecheck.journal.store import Line
+from gradecheck.journal.store import LogLine
 from gradecheck.report.checks import line, told_gauged
 from gradecheck.report.log import LogRow, log_row
 from gradecheck.report.review import (
@@ -98,14 +98,14 @@ def _within(name: str, most: int) -> str:
     return name if len(name) <= most else f"{name[: most - 1]}…"
 
 
-def _entries(state: State, lines: Sequence[Line], chosen: Chosen) -> list[str]:
+def _entries(state: State, lines: Sequence[LogLine], chosen: Chosen) -> list[str]:
     return [
         f"{row.seq:>5} {row.time} {row.by:<4} {row.kind:<8} {row.subject:<26} {row.typed:<12} {row.now}"
         for row in _entry_rows(state, lines, chosen)
     ]
 
 
-def _entry_rows(state: State, lines: Sequence[Line], chosen: Chosen) -> Iterator[LogRow]:
+def _entry_rows(state: State, lines: Sequence[LogLine], chosen: Chosen) -> Iterator[LogRow]:
     fitting = (line for line in lines if chosen.takes(line.entry.at, line.entry.offset, line.entry.by))
     return (log_row(state, line) for line in fitting)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 
 from gradecheck.checks.blunders import KEEPS
-from gradecheck.checks.verdict import Word
 from gradecheck.commands.shared import (
     assignment,
     length_json,
@@ -19,6 +18,7 @@ from gradecheck.intake import Refusal
 from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import Entry, Reading, Void
 from gradecheck.measure.printed import show
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.log import undo_line
 from gradecheck.report.rows import answer

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradecheck.ground.surfaces import Surface
+from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.ground.triangles import Corners, Triangles
 from gradecheck.ground.volumes import NEITHER, Apart, cell_apart, plan_area, split
 from gradecheck.ground.whole import Number, counted, scale_of
@@ -61,7 +61,7 @@ def faces(triangles: Triangles) -> tuple[Face, ...]:
     return tuple(found)
 
 
-def cut_as(triangles: Triangles, surface: Surface | None) -> Triangles:
+def cut_as(triangles: Triangles, surface: AreaSurface | None) -> Triangles:
     """The same with every cell cut by the diagonal that lies nearer to the surface: which way it was cut was chance.
 
     A crease of the surface that runs from corner to corner of a cell is kept so; where both lie as near, as on a

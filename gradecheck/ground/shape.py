@@ -10,7 +10,7 @@ from functools import cached_property
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.surfaces import Surface, in_one_plane, root, warped_fall
+from gradecheck.ground.surfaces import AreaSurface, in_one_plane, root, warped_fall
 from gradecheck.ground.triangles import Corners, Triangles, triangulate
 from gradecheck.ground.volumes import plan_area
 from gradecheck.measure.quantities import Elevation, millimetres
@@ -27,7 +27,7 @@ class Shape:
     A facet is known by its number. A place on a fold lies on the facets of both sides, one off the surface on none.
     """
 
-    surface: Surface
+    surface: AreaSurface
 
     def facets(self, place: Place) -> tuple[int, ...]:
         """The facets that hold the place."""
@@ -109,7 +109,7 @@ class Shape:
         return Plane(at, plane.elevation(at), plane.falls) if plane is not None else None
 
 
-def shape_within(surface: Surface, outline: Outline | None) -> Shape:
+def shape_within(surface: AreaSurface, outline: Outline | None) -> Shape:
     """The shape of a surface as far as the outline reaches: what joins spots across a notch is no ground."""
     if surface.kind != "joined" or outline is None:
         return Shape(surface)
@@ -120,10 +120,10 @@ def shape_within(surface: Surface, outline: Outline | None) -> Shape:
 def shape_through(spots: Sequence[Spot], outline: Outline | None) -> Shape | None:
     """The shape of an area of which only spots are given: their plane, else joined triangles; None in one line."""
     if (plane := in_one_plane(spots)) is not None:
-        return Shape(Surface("plane", (plane,)))
+        return Shape(AreaSurface("plane", (plane,)))
     joined = triangulate(spots, outline)
     corners = tuple(each for each in joined.corners if not _is_sliver(joined, each))
-    return Shape(Surface("joined", spots=joined.spots, corners=corners)) if corners else None
+    return Shape(AreaSurface("joined", spots=joined.spots, corners=corners)) if corners else None
 
 
 def _is_sliver(joined: Triangles, corners: Corners) -> bool:

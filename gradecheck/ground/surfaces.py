@@ -20,7 +20,7 @@ FINE = 10**9
 
 
 @dataclass(frozen=True)
-class Surface:
+class AreaSurface:
     """One surface of an area.
 
     `planes` make a plane, a ``crown`` (the lower of them holds everywhere) or a ``valley`` (the higher); four

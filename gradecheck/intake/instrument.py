@@ -14,10 +14,10 @@ from gradecheck.journal.facts import (
     DatumChosen,
     DoubtAnswered,
     InstrumentMoved,
-    InstrumentSet,
     MarkGiven,
     MarkMade,
     Rechecked,
+    SetupMade,
 )
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, FallXY
@@ -61,7 +61,7 @@ def instrument_set(
     rod: str | None,
     slopes: FallXY | None = None,
     place: Place | None = None,
-) -> InstrumentSet:
+) -> SetupMade:
     """The instrument stands, and the rod (the first of the plan where none is named) reads that on the marks."""
     chosen = rod_named(state, rod)
     return _set(state, chosen, [_backsight(state, mark, typed, chosen) for mark, typed in sights], slopes, place)
@@ -72,7 +72,7 @@ def instrument_set_on(
     sights: Sequence[BacksightTaken],
     slopes: FallXY | None = None,
     place: Place | None = None,
-) -> InstrumentSet:
+) -> SetupMade:
     """The instrument stands on backsights that were taken one by one, under the beam they were taken with."""
     rods = {sight.rod for sight in sights}
     if len(rods) > 1:
@@ -90,7 +90,7 @@ def _set(
     backsights: Sequence[Backsight],
     slopes: FallXY | None,
     place: Place | None,
-) -> InstrumentSet:
+) -> SetupMade:
     names = [sight.mark for sight in backsights]
     if not names:
         raise Refusal("Read the rod on at least one mark first.")
@@ -98,7 +98,7 @@ def _set(
         raise Refusal("A mark is named twice; give each one reading.")
     if slopes is not None:
         _refuse_unplaced(state, names)
-    return InstrumentSet(rod.name, tuple(backsights), slopes, place)
+    return SetupMade(rod.name, tuple(backsights), slopes, place)
 
 
 def _refuse_unplaced(state: State, marks: Sequence[str]) -> None:

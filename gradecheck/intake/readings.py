@@ -5,10 +5,11 @@ from __future__ import annotations
 import dataclasses
 
 from gradecheck.checks.blunders import question as blunder_question
-from gradecheck.checks.verdict import Word, judge
+from gradecheck.checks.verdict import judge
 from gradecheck.intake.shared import Refusal, length_on, rod_named, stood_now, target_of
-from gradecheck.journal.facts import Backsight, BacksightTaken, Entry, Fact, InstrumentSet, Judged, MarkMade, Reading
+from gradecheck.journal.facts import Backsight, BacksightTaken, Entry, Fact, Judged, MarkMade, Reading, SetupMade
 from gradecheck.measure.quantities import Length
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import folded
 from gradecheck.state.state import State, Surface
 
@@ -47,7 +48,7 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
             length = length_on(typed, stood.instrument.rod)
             judged = _judged(state, old.setup, length, Surface(old.area, old.point, old.stage))
             return dataclasses.replace(old, rod=length, judged=judged)
-        case InstrumentSet() as old:
+        case SetupMade() as old:
             return dataclasses.replace(old, backsights=_corrected_sights(state, old, typed))
         case MarkMade(reading=None) as old:
             stood = state.setups.get(old.setup)
@@ -63,7 +64,7 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
             raise Refusal(f"Entry {first.seq} holds no rod reading to correct; strike it and say why.")
 
 
-def _corrected_sights(state: State, old: InstrumentSet, typed: str) -> tuple[Backsight, ...]:
+def _corrected_sights(state: State, old: SetupMade, typed: str) -> tuple[Backsight, ...]:
     name, equals, figure = typed.rpartition("=")
     if not equals:
         if not old.backsights:

@@ -10,7 +10,7 @@ from gradecheck.plan.names import LONGEST_TEXT as LONGEST_IN_A_PLAN
 from gradecheck.plan.names import as_known, hidden_in, one_form
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import Target
-from gradecheck.state.state import State, Stood, Surface
+from gradecheck.state.state import KeptSetup, State, Surface
 
 LONGEST_TEXT = 200
 
@@ -39,7 +39,7 @@ def described(what: str) -> str:
     return plain
 
 
-def stood_now(state: State) -> Stood:
+def stood_now(state: State) -> KeptSetup:
     """The setup that may be read from, or why there is none."""
     stood = state.setup
     if stood is not None:

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from gradecheck.checks.verdict import Word
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
+from gradecheck.measure.verdict_words import Word
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class BacksightTaken:
 
 
 @dataclass(frozen=True, slots=True)
-class InstrumentSet:
+class SetupMade:
     """The instrument was stood up and its plane fixed by these backsights, read on this rod.
 
     `slopes` are the falls along x and y of a beam set to grade, `place` is where the instrument stands.
@@ -268,7 +268,7 @@ Fact = (
     | CautionsRead
     | InstrumentMoved
     | BacksightTaken
-    | InstrumentSet
+    | SetupMade
     | MarkMade
     | MarkGiven
     | Rechecked
@@ -293,7 +293,7 @@ KINDS: dict[str, type[Fact]] = {
     "cautions": CautionsRead,
     "moved": InstrumentMoved,
     "backsight": BacksightTaken,
-    "set-up": InstrumentSet,
+    "set-up": SetupMade,
     "mark": MarkMade,
     "mark given": MarkGiven,
     "recheck": Rechecked,

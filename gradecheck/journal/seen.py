@@ -16,7 +16,7 @@ MOST = 6_000
 
 Stamp = tuple[int, ...]
 
-Place = tuple[int, str]
+Head = tuple[int, str]
 """The number of an entry and its hash, which stands for everything up to it."""
 
 
@@ -36,7 +36,7 @@ class Seen:
     """How far a journal was seen. The chain makes the last hash stand for all entries before it."""
 
     def __init__(self) -> None:
-        self._place: Place = (0, START)
+        self._place: Head = (0, START)
 
     def note(self, seq: int, digest: str) -> None:
         """Remembers that entry, unless one behind it was seen already."""
@@ -47,9 +47,9 @@ class Seen:
         """Whether an entry was seen at all."""
         return self._place[0] > 0
 
-    def check(self, connection: sqlite3.Connection) -> Place:
+    def check(self, connection: sqlite3.Connection) -> Head:
         """The last entry there is now. Raises `JournalError` where the one last seen is not among those before it."""
-        last: Place = connection.execute(LAST).fetchone() or (0, START)
+        last: Head = connection.execute(LAST).fetchone() or (0, START)
         seen, digest = self._place
         if last[0] > seen > 0:  # another window went on; is it our journal that it went on with?
             there = connection.execute("SELECT hash FROM entry WHERE seq = ?", (seen,)).fetchone()

@@ -17,7 +17,7 @@ from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.file import connect, create, nothing_yet
 from gradecheck.journal.recovery.copying import copy_open
 from gradecheck.journal.recovery.missing import refuse_to_begin
-from gradecheck.journal.recovery.private_copies import TWICE, Judged, check_whole, judge, set_aside
+from gradecheck.journal.recovery.private_copies import TWICE, Opening, check_whole, how_to_open, set_aside
 from gradecheck.journal.recovery.side_files import Identity, check, let_go, names_of, taken_up
 from gradecheck.journal.schema import INSERT
 from gradecheck.journal.seen import Known, Seen, Stamp, stamp
@@ -43,7 +43,7 @@ class NotSavedError(JournalError):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class LogLine:
     """An entry as the log shows it, with the id of the entry that took its place, if one did.
 
     `first` is the entry in whose place it stands, where it replaced one.
@@ -97,7 +97,7 @@ class Journal:
         self._seen = Seen()
         self._known = Known()
         self._stamp: Stamp = stamp(path)
-        self._judged = Judged(strange=False)
+        self._judged = Opening(strange=False)
         self._page_size = 0
         self._held: Identity | None = None
         if self._made:
@@ -113,7 +113,7 @@ class Journal:
 
     def _opened(self) -> sqlite3.Connection:
         """A connection to what the door finds to be the journal; only then the one before it is let go."""
-        judged = judge(self.path)
+        judged = how_to_open(self.path)
         if judged.apart is None:
             opened, held = connect(self.path), None
         else:
@@ -399,7 +399,7 @@ class Journal:
             raise UnsoundEntryError(entry.seq, "it stands in the place of an entry that was not there before it")
         return earlier
 
-    def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[Line]:
+    def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[LogLine]:
         """The latest entries (of one area, with what concerns all areas), in order, before that place."""
         query = (
             f"{_SELECT.replace(' FROM entry', '')}, later.id FROM entry "
@@ -413,11 +413,11 @@ class Journal:
             rows = connection.execute(query, asked).fetchall()
             return [self._line(connection, self._entry(row[:-1]), row[-1]) for row in reversed(rows)]
 
-    def _line(self, connection: sqlite3.Connection, entry: Entry, replaced_by: str | None) -> Line:
+    def _line(self, connection: sqlite3.Connection, entry: Entry, replaced_by: str | None) -> LogLine:
         first = entry
         while earlier := self._earlier(connection, first):
             first = earlier
-        return Line(entry, replaced_by, first if first is not entry else None)
+        return LogLine(entry, replaced_by, first if first is not entry else None)
 
     @property
     def last_seq(self) -> int:

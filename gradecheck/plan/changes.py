@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from gradecheck.ground.surfaces import Surface
+from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
@@ -105,7 +105,7 @@ def _of_surface(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Othe
             yield OtherChange(f"{new.name} surface", was, now)
 
 
-def _surface(surface: Surface | None, say: _Said) -> str:
+def _surface(surface: AreaSurface | None, say: _Said) -> str:
     if surface is None:
         return NOTHING
     falls = (

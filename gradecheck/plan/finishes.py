@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
 
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.surfaces import Surface
+from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import NO_SLOPE, Elevation, Slope
@@ -51,7 +51,7 @@ class Finishes:
     sources: dict[str, Source] = field(init=False, default_factory=dict)
     found: dict[str, Point] = field(init=False, default_factory=dict)
     lost: set[str] = field(init=False, default_factory=set)
-    surfaces: dict[str, Surface | None] = field(init=False, default_factory=dict)
+    surfaces: dict[str, AreaSurface | None] = field(init=False, default_factory=dict)
     unsure: bool = field(init=False)
     """Whether what makes points is itself at fault: a name that is not known may then be one of theirs."""
 
@@ -128,13 +128,13 @@ class Finishes:
         marks = self._marks(area_name)
         return marks[name] if name in marks else self.found[name].finish
 
-    def surface(self, area_name: str) -> Surface | None:
+    def surface(self, area_name: str) -> AreaSurface | None:
         """The surface of an area, None where it has none or its anchors make none; that is reported once."""
         if area_name not in self.surfaces:
             self.surfaces[area_name] = self._surface(area_name)
         return self.surfaces[area_name]
 
-    def _surface(self, area_name: str) -> Surface | None:
+    def _surface(self, area_name: str) -> AreaSurface | None:
         entry = self.job.areas[area_name].surface
         path: KeyPath = ("areas", area_name, "surface")
         if entry is None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.surfaces import Surface
+from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.measure.tolerances import Tolerance
@@ -255,7 +255,7 @@ class Area:
     """The lines along which people walk; none where the plan does not say."""
     ground: Elevation | None = None
     outline: Outline | None = None
-    surface: Surface | None = None
+    surface: AreaSurface | None = None
     drains: Drains | None = None
     steps: tuple[Steps, ...] = ()
     rules: dict[str, Fraction] = field(default_factory=dict)

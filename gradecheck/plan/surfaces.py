@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 from gradecheck.ground.outline import Outline, turn, where_number
 from gradecheck.ground.planes import Plane, plane_through
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.surfaces import Surface, distance, edge_plane, in_one_plane
+from gradecheck.ground.surfaces import AreaSurface, distance, edge_plane, in_one_plane
 from gradecheck.ground.triangles import triangulate
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, FallXY, Length, Slope
 from gradecheck.plan.document import FallsEntry, SurfaceEntry
@@ -21,12 +21,12 @@ class SurfaceError(ValueError):
     """The entry means no surface; the message is one sentence."""
 
 
-def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
+def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
     """The surface that the entry describes. `spot` gives each of its anchors. Raises `SurfaceError`."""
     if entry.at is not None:
         assert isinstance(entry.fall, FallsEntry)
         at, falls = spot(entry.at), FallXY(entry.fall.x or NO_SLOPE, entry.fall.y or NO_SLOPE)
-        return Surface("plane", (Plane(at.at, at.z, falls),), says=f"plane through {entry.at}")
+        return AreaSurface("plane", (Plane(at.at, at.z, falls),), says=f"plane through {entry.at}")
     if entry.through is not None:
         return _plane(plane_through(*map(spot, entry.through)), entry.through, "plane through")
     if entry.high_edge is not None and entry.low_edge is not None:
@@ -39,7 +39,7 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
         assert entry.toward is not None
         assert isinstance(entry.fall, Slope)
         plane = _off_edge(spot, entry.high_edge, entry.fall, spot(entry.toward))
-        return Surface("plane", (plane,), says=f"plane off the edge {', '.join(entry.high_edge)}")
+        return AreaSurface("plane", (plane,), says=f"plane off the edge {', '.join(entry.high_edge)}")
     if entry.corners is not None:
         return _warped([spot(name) for name in entry.corners])
     if entry.spots is not None:
@@ -47,10 +47,10 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
     return _ridge(entry, spot)
 
 
-def _plane(plane: Plane | None, names: Sequence[str], words: str) -> Surface:
+def _plane(plane: Plane | None, names: Sequence[str], words: str) -> AreaSurface:
     if plane is None:
         raise SurfaceError(f"{', '.join(names)} lie in one line and carry no plane; choose another.")
-    return Surface("plane", (plane,), says=f"{words} {', '.join(names)}")
+    return AreaSurface("plane", (plane,), says=f"{words} {', '.join(names)}")
 
 
 def _off_edge(spot: Callable[[str], Spot], names: Sequence[str], fall: Slope, toward: Spot) -> Plane:
@@ -63,24 +63,24 @@ def _off_edge(spot: Callable[[str], Spot], names: Sequence[str], fall: Slope, to
     return plane
 
 
-def _warped(spots: Sequence[Spot]) -> Surface:
+def _warped(spots: Sequence[Spot]) -> AreaSurface:
     ring = [spot.at for spot in spots]
     turns = [turn(ring[i], ring[(i + 1) % 4], ring[(i + 2) % 4]) for i in range(4)]
     if not (all(side > 0 for side in turns) or all(side < 0 for side in turns)):
         raise SurfaceError("Four corners are written in turn around the surface, none within the others.")
-    return Surface("warped", spots=tuple(spots), says=f"between {', '.join(spot.name for spot in spots)}")
+    return AreaSurface("warped", spots=tuple(spots), says=f"between {', '.join(spot.name for spot in spots)}")
 
 
-def _joined(spots: Sequence[Spot]) -> Surface:
+def _joined(spots: Sequence[Spot]) -> AreaSurface:
     joined = triangulate(spots)
     if not joined.corners:
         raise SurfaceError("These spots lie in one line and carry no surface; add one beside it.")
     if len(joined.spots) < len(spots):
         raise SurfaceError("Two of these spots lie at one place; take one out.")
-    return Surface("joined", spots=joined.spots, corners=joined.corners, says=f"through {len(spots)} spots")
+    return AreaSurface("joined", spots=joined.spots, corners=joined.corners, says=f"through {len(spots)} spots")
 
 
-def _ridge(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
+def _ridge(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
     names = entry.crown or entry.valley
     assert names is not None
     assert entry.falls is not None
@@ -91,7 +91,7 @@ def _ridge(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> Surface:
     kind: Literal["crown", "valley"] = "crown" if entry.crown else "valley"
     falls = [fall if entry.crown else Slope(-fall.ratio) for fall in entry.falls]
     planes = [_off_edge(spot, names, fall, side) for fall, side in zip(falls, (left, right), strict=True)]
-    return Surface(kind, tuple(planes), says=f"{kind} from {one.name} to {other.name}")
+    return AreaSurface(kind, tuple(planes), says=f"{kind} from {one.name} to {other.name}")
 
 
 MOST = 50_000

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
 
-from gradecheck.checks.verdict import Word
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import Draft, Entry, Rechecked
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show
 from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import Target
 from gradecheck.rehearsal.truth import CAREFUL, Clock, Ground, Person, Stand, exact, middle, people, receiver, tilt

@@ -8,7 +8,7 @@ from datetime import date
 
 from gradecheck.journal.facts import Entry, Fact, ToleranceChanged, Void
 from gradecheck.journal.stamps import day_of
-from gradecheck.journal.store import Line
+from gradecheck.journal.store import LogLine
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.words import count
 from gradecheck.report.log import LogRow, log_row
@@ -41,7 +41,7 @@ class Noted:
 class DayBook:
     """The whole journal's lines, seen from one day by the clock on site. Asking changes nothing."""
 
-    def __init__(self, state: State, lines: Sequence[Line], day: date) -> None:
+    def __init__(self, state: State, lines: Sequence[LogLine], day: date) -> None:
         self.state = state
         self.lines = lines
         self.day = day.isoformat()
@@ -64,7 +64,7 @@ class DayBook:
         """The number of the entry that stands now in the place of the entry with that id."""
         return self._standing.get(place, 0)
 
-    def line(self, seq: int) -> Line:
+    def line(self, seq: int) -> LogLine:
         """The line of the entry with that number; raises KeyError."""
         return self._by_seq[seq]
 
@@ -72,7 +72,7 @@ class DayBook:
         """The number of the entry that changed a stage's tolerance last, 0 where the plan's holds."""
         return self._tolerances.get((area, stage), 0)
 
-    def counting(self, kind: type[Fact] | tuple[type[Fact], ...]) -> Iterator[Line]:
+    def counting(self, kind: type[Fact] | tuple[type[Fact], ...]) -> Iterator[LogLine]:
         """The lines of those kinds that count and whose place is on the day, put right later or not."""
         for line in self.lines:
             if (
@@ -90,7 +90,7 @@ class DayBook:
         """What counts of those kinds, as the log tells it."""
         return tuple(self.as_noted(line) for line in self.counting(kind))
 
-    def as_noted(self, line: Line, why: str = "") -> Noted:
+    def as_noted(self, line: LogLine, why: str = "") -> Noted:
         """One line as the log tells it."""
         row = log_row(self.state, line)
         told = ", ".join(part for part in (row.subject, row.typed, row.then) if part)

@@ -8,9 +8,9 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
-from gradecheck.checks.verdict import Word
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
+from gradecheck.measure.verdict_words import Word
 from gradecheck.measure.words import count
 from gradecheck.plan.names import visible
 from gradecheck.report.day_book import Figure

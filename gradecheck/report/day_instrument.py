@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gradecheck.journal.facts import InstrumentSet, InstrumentTested, MarkGiven, MarkMade, Reading, Rechecked
+from gradecheck.journal.facts import InstrumentTested, MarkGiven, MarkMade, Reading, Rechecked, SetupMade
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Slope
@@ -77,7 +77,7 @@ def instrument_sheet(book: DayBook) -> InstrumentSheet:
     for line in book.counting(Reading):
         if isinstance(line.entry.fact, Reading):
             counts[line.entry.fact.setup] = counts.get(line.entry.fact.setup, 0) + 1
-    made = {(line.first or line.entry).id for line in book.counting(InstrumentSet)}
+    made = {(line.first or line.entry).id for line in book.counting(SetupMade)}
     used = [stood for stood in state.book.setups() if stood.id in made or counts.get(stood.id)]
     plan = state.plan
     rods = dict.fromkeys(stood.rod for stood in used)

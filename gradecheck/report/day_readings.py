@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from gradecheck.checks.verdict import Word
 from gradecheck.journal.facts import Gauged, Reading
 from gradecheck.journal.stamps import day_of
-from gradecheck.journal.store import Line
+from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Elevation
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import Told, told_area, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted
@@ -90,7 +90,7 @@ def area_sheets(book: DayBook, dug: Mapping[str, OverDugArea]) -> tuple[AreaShee
 
     `dug` tells of the areas whose subgrade was read what they were over-dug by.
     """
-    read: dict[str, dict[str, list[tuple[Reading, Line]]]] = {}
+    read: dict[str, dict[str, list[tuple[Reading, LogLine]]]] = {}
     for line in book.counting(Reading):
         if isinstance(line.entry.fact, Reading):
             fact = line.entry.fact
@@ -110,7 +110,7 @@ def area_sheets(book: DayBook, dug: Mapping[str, OverDugArea]) -> tuple[AreaShee
 def _area(
     book: DayBook,
     name: str,
-    read: dict[str, list[tuple[Reading, Line]]],
+    read: dict[str, list[tuple[Reading, LogLine]]],
     gauged: list[Noted],
     dug: OverDugArea | None,
 ) -> AreaSheet:
@@ -136,7 +136,7 @@ def _map(state: State, area: Area, stage: str) -> AreaMap | None:
     return AreaMap(stage, scene, state.plan.notation.units.imperial)
 
 
-def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, Line]], *, top: bool) -> StageSheet:
+def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, LogLine]], *, top: bool) -> StageSheet:
     state = book.state
     checks = told_area(check_area(state, area.name, stage), state.plan.notation)
     # Steps measured with a gauge belong to no stage; they are told once, at the topmost.
@@ -156,7 +156,7 @@ def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, Line
     )
 
 
-def _lost_stage(book: DayBook, stage: str, read: list[tuple[Reading, Line]]) -> StageSheet:
+def _lost_stage(book: DayBook, stage: str, read: list[tuple[Reading, LogLine]]) -> StageSheet:
     readings = tuple(_reading(book, fact, line) for fact, line in read)
     return StageSheet(stage, "not in the plan now", 0, readings, (), (), (), "")
 
@@ -183,7 +183,7 @@ def _allowed(book: DayBook, area: Area, stage: str) -> str:
     return f"{shown(tolerance.high, notation)} high, {shown(tolerance.low, notation)} low ({source})"
 
 
-def _reading(book: DayBook, fact: Reading, line: Line) -> DayReading:
+def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
     """One reading in the place where it counts, judged then and now with the strings of the log."""
     state, first = book.state, line.first or line.entry
     notation, row = state.plan.notation, log_row(state, line)
@@ -222,7 +222,7 @@ def _elevation(state: State, elevation: Elevation) -> Figure:
     return Figure(shown(height, state.plan.notation), height)
 
 
-def _remark(book: DayBook, fact: Reading, line: Line, shot: Shot) -> str:
+def _remark(book: DayBook, fact: Reading, line: LogLine, shot: Shot) -> str:
     """What else must be known of a reading: doubt, what stands in its place, what has moved since."""
     state, parts = book.state, []
     surface = Surface(fact.area, fact.point, fact.stage)

@@ -23,7 +23,7 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.journal.short_hash import short
 from gradecheck.journal.stamps import day_of
-from gradecheck.journal.store import Line
+from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import day_cautions
 from gradecheck.report.checks import Told, told_layout, told_over_dig
@@ -131,13 +131,13 @@ class DaySheet:
     trace: Trace
 
 
-def days_of(lines: Sequence[Line]) -> list[date]:
+def days_of(lines: Sequence[LogLine]) -> list[date]:
     """The days with entries by the clock on site, that of the last entry last."""
     days = dict.fromkeys(day_of(line.entry.at, line.entry.offset) for line in reversed(lines))
     return [date.fromisoformat(day) for day in reversed(days)]
 
 
-def day_sheet(state: State, lines: Sequence[Line], day: date) -> DaySheet:
+def day_sheet(state: State, lines: Sequence[LogLine], day: date) -> DaySheet:
     """The sheet of that day; `lines` are all of the journal, in order. What is judged now is judged by `state`."""
     state = Still(state)
     book = DayBook(state, lines, day)

@@ -15,7 +15,7 @@ from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import in_words
 from gradecheck.report.rows import show_sure
 from gradecheck.state.preview import Preview
-from gradecheck.state.state import State, Stood
+from gradecheck.state.state import KeptSetup, State
 from gradecheck.survey.level_book import LAST, Recheck, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
@@ -23,7 +23,7 @@ CLOCKS_DIFFER = timedelta(seconds=2)
 """Two looks at one clock may show as much less than went by; beyond that it was set."""
 
 
-def set_up_line(state: State, stood: Stood) -> str:
+def set_up_line(state: State, stood: KeptSetup) -> str:
     """A setup in one line: the marks, what the rod read, and the HI."""
     rod = state.plan.rods.get(stood.fact.rod, state.plan.rod)
     read = ", ".join(f"{sight.mark} {show(sight.rod, rod.notation, unit=True)}" for sight in stood.fact.backsights)

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from gradecheck.checks.bond import Pattern, chalk_lines, drift, offset_round, shift
 from gradecheck.checks.squareness import Target, targets, three_four_five
-from gradecheck.checks.verdict import Word
 from gradecheck.measure.judged import at_a_mark, judged_reading
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Length, feet, millimetres
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Bond, Layout
 from gradecheck.state.state import State

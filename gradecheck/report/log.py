@@ -15,7 +15,6 @@ from gradecheck.journal.facts import (
     Entry,
     Gauged,
     InstrumentMoved,
-    InstrumentSet,
     InstrumentTested,
     MarkGiven,
     MarkMade,
@@ -25,6 +24,7 @@ from gradecheck.journal.facts import (
     Reading,
     Rechecked,
     Rehearsed,
+    SetupMade,
     SignedOff,
     Taped,
     TargetChanged,
@@ -32,7 +32,7 @@ from gradecheck.journal.facts import (
     Void,
 )
 from gradecheck.journal.stamps import day_of, on_site
-from gradecheck.journal.store import Line
+from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import at_a_mark
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show, show_exact
@@ -113,7 +113,7 @@ def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
 
 def set_up_of(state: State, row: LogRow, rows: Sequence[LogRow]) -> LogRow | None:
     """The row of the setup that a backsight went into, as it counts now; None where there is none on it."""
-    stood = state.set_up_with(row.about or row.seq)
+    stood = state.setup_with(row.about or row.seq)
     return next((each for each in rows if stood and each.is_place(stood.seq) and not each.struck), None)
 
 
@@ -122,7 +122,7 @@ def _offset(minutes: int) -> str:
     return f"{'-' if minutes < 0 else '+'}{hours:02}:{rest:02}"
 
 
-def log_row(state: State, line: Line) -> LogRow:
+def log_row(state: State, line: LogLine) -> LogRow:
     """One entry for the log."""
     entry = line.entry
     local = on_site(entry.at, entry.offset)
@@ -179,7 +179,7 @@ def _about(entry: Entry) -> str:
             return f"{fact.point} {fact.stage}"
         case BacksightTaken() as fact:
             return f"on {fact.sight.mark}"
-        case InstrumentSet() as fact:
+        case SetupMade() as fact:
             return f"on {', '.join(sight.mark for sight in fact.backsights)}"
         case Rechecked() | MarkMade() | MarkGiven() as fact:
             return fact.mark
@@ -198,10 +198,10 @@ def _about(entry: Entry) -> str:
 def _figures(state: State, entry: Entry) -> str:
     """The rod readings of an entry as they were entered; of a setup where some were not, as they are."""
     match entry.fact:
-        case InstrumentSet() as fact if not entry.typed or (entry.replaces and len(fact.backsights) > 1):
+        case SetupMade() as fact if not entry.typed or (entry.replaces and len(fact.backsights) > 1):
             units = state.plan.rods.get(fact.rod, state.plan.rod).notation.units
             return " ".join(f"{sight.mark}={show_exact(sight.rod, units)}" for sight in fact.backsights)
-        case Reading() | BacksightTaken() | InstrumentSet() | Rechecked() | MarkMade():
+        case Reading() | BacksightTaken() | SetupMade() | Rechecked() | MarkMade():
             return entry.typed
         case _:
             return ""
@@ -236,7 +236,7 @@ def _subject(entry: Entry, notation: Notation) -> str:
             return fact.why
         case BacksightTaken() as fact:
             return f"on {fact.sight.mark}, {fact.rod}"
-        case InstrumentSet() as fact:
+        case SetupMade() as fact:
             return f"on {', '.join(sight.mark for sight in fact.backsights)}, {fact.rod}"
         case MarkMade() as fact:
             return f"{fact.mark} {fact.what}".rstrip()

@@ -12,7 +12,7 @@ from math import dist, hypot
 from gradecheck.ground.outline import Outline, signed_area
 from gradecheck.ground.planes import Plane, plane_through
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.surfaces import Surface
+from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.ground.triangles import Triangles, triangulate
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Area
@@ -103,7 +103,7 @@ def _middle(places: Sequence[Place]) -> tuple[float, float]:
     return x, y
 
 
-def _sides(surface: Surface, corners: Sequence[Place], outline: Outline | None) -> Iterator[Fall]:
+def _sides(surface: AreaSurface, corners: Sequence[Place], outline: Outline | None) -> Iterator[Fall]:
     """Of a plane, a crown or a valley: one fall for each plane, in the middle of the corners where it holds."""
     for plane in surface.planes:
         own = [place for place in corners if plane.elevation(place) == surface.elevation(place)]
@@ -118,7 +118,7 @@ def _sides(surface: Surface, corners: Sequence[Place], outline: Outline | None) 
             yield fall
 
 
-def _quarters(surface: Surface) -> Iterator[Fall]:
+def _quarters(surface: AreaSurface) -> Iterator[Fall]:
     """Of a warped surface: the fall in the middle of each of its quarters."""
     a, b, c, d = (spot.at for spot in surface.spots)
     small = Length(Fraction(1, 1000))

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from gradecheck.checks.trend import Bias, Seen, biases
-from gradecheck.checks.verdict import Verdict, Word
+from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import Reading, Rechecked, Void
 from gradecheck.journal.stamps import day_of, on_site
-from gradecheck.journal.store import Line
+from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import judged_reading
 from gradecheck.measure.words import count, some
 from gradecheck.plan.model import Area
@@ -60,7 +60,7 @@ class StageRow:
         return self.read - self.within - self.cut - self.fill - self.undecided - self.doubt
 
 
-def stage_rows(state: State, lines: Sequence[Line], chosen: Chosen) -> list[StageRow]:
+def stage_rows(state: State, lines: Sequence[LogLine], chosen: Chosen) -> list[StageRow]:
     """A row for every stage at which something chosen was read, in the plan's order."""
     rows, counts = [], _counts(lines, chosen)
     for area in state.plan.areas.values():
@@ -105,7 +105,7 @@ def _row(state: State, area: Area, stage: str, counts: Counts, chosen: Chosen) -
 Counts = tuple[Counter[tuple[str, str]], Counter[tuple[str, str]]]
 
 
-def _counts(lines: Sequence[Line], chosen: Chosen) -> Counts:
+def _counts(lines: Sequence[LogLine], chosen: Chosen) -> Counts:
     """Of each area and stage, how many chosen readings were questioned, and how many struck."""
     questioned, voided = Counter[tuple[str, str]](), Counter[tuple[str, str]]()
     by_id = {line.entry.id: line.entry for line in lines}
@@ -195,7 +195,7 @@ def _open_stage(state: State, area: Area, stage: str) -> list[str]:
     return [f"{area.name}, {stage}: {what}; not signed."]
 
 
-def recheck_line(state: State, lines: Sequence[Line], chosen: Chosen) -> str:
+def recheck_line(state: State, lines: Sequence[LogLine], chosen: Chosen) -> str:
     """How often marks were looked at again, how often that failed, and the largest misclosure; empty without one."""
     looks = [
         line.entry.fact

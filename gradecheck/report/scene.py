@@ -10,9 +10,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from gradecheck.checks.verdict import Verdict, Word
+from gradecheck.checks.verdict import Verdict
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area, Plan
 from gradecheck.report.labels import Form
 from gradecheck.report.plan_falls import Fall, metres, plan_falls

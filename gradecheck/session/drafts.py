@@ -312,7 +312,7 @@ class Drafts:
             raise Refusal(
                 "That this is a rehearsal can't be struck; for a real job begin a journal in another folder."
             )
-        if isinstance(last.fact, BacksightTaken) and (stood := self.state.set_up_with(first.seq)) is not None:
+        if isinstance(last.fact, BacksightTaken) and (stood := self.state.setup_with(first.seq)) is not None:
             # The setup holds the figure: struck or put right here alone, it would change nothing.
             right, place_of = f"{last.fact.sight.mark}=READING", self.journal.standing(stood.id)
             entry = place_of[1].seq if place_of is not None else stood.seq

@@ -16,16 +16,16 @@ from gradecheck.journal.facts import (
     BacksightTaken,
     Draft,
     Entry,
-    InstrumentSet,
     Note,
     PlanRevised,
     Reading,
     Rechecked,
+    SetupMade,
     Void,
 )
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.stamps import by_clock
-from gradecheck.journal.store import ALL, FILE_NAME, Journal, Line, Read, Soundness
+from gradecheck.journal.store import ALL, FILE_NAME, Journal, LogLine, Read, Soundness
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import Loaded, PlanFile, understand
@@ -204,7 +204,7 @@ class Session(Drafts):
         for entry in news:
             self._apply(entry)
             self._note_window(entry)
-            if isinstance(entry.fact, InstrumentSet | Rechecked) and entry.window == self.window:
+            if isinstance(entry.fact, SetupMade | Rechecked) and entry.window == self.window:
                 self._looked_here = entry.at, self._ticks()
         if news and news[-1].seq > self.seq:
             self.seq, self._before = news[-1].seq, news[-1]
@@ -262,11 +262,11 @@ class Session(Drafts):
 
     # -- looking back
 
-    def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[Line]:
+    def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[LogLine]:
         """The log: the latest entries before that place, struck ones marked."""
         return self.journal.lines(area, before, limit)
 
-    def all_lines(self, area: str | None = None) -> list[Line]:
+    def all_lines(self, area: str | None = None) -> list[LogLine]:
         """The whole log, struck entries marked."""
         return self.journal.lines(area, limit=ALL)
 
@@ -415,7 +415,7 @@ class Session(Drafts):
         now, last = self.clock(), self._before
         if not by_clock(now)[2] or last is None:
             return None
-        looks = (self.journal.last_of(KIND_OF[kind]) for kind in (Rechecked, InstrumentSet))
+        looks = (self.journal.last_of(KIND_OF[kind]) for kind in (Rechecked, SetupMade))
         look = next((each for each in looks if each is not None and each.at == moment), None)
         if look is None or not (look.laptop == last.laptop == self.laptop):
             return None
@@ -433,14 +433,14 @@ class Session(Drafts):
 
     def _apply(self, entry: Entry) -> None:
         if entry.replaces is None:
-            self.state.put(entry, entry)
+            self.state.apply(entry, entry)
             return
         replaced = self.journal.find(entry.replaces)
         place = self.journal.standing(entry.replaces)
         if replaced is not None and place is not None:
             first, _ = place
-            self.state.take(first, replaced.fact)
-            self.state.put(first, entry)
+            self.state.retract(first, replaced.fact)
+            self.state.apply(first, entry)
 
     def _change_plan(self) -> None:
         """Works everything out anew: a plan was taken over, here or in another window."""

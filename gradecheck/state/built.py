@@ -8,10 +8,10 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gradecheck.checks.over_dig import Difference
-from gradecheck.checks.verdict import Word
 from gradecheck.ground.shape import Shape
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area, Point
 from gradecheck.state.fold import Shot
 from gradecheck.state.state import State, Surface

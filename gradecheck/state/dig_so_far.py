@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from gradecheck.checks.over_dig import OverDig
 from gradecheck.checks.stone import Beside
-from gradecheck.checks.verdict import Word
 from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import SUBGRADE, Area, Plan
 from gradecheck.state.built import differences
 from gradecheck.state.state import State, Surface

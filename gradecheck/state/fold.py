@@ -21,7 +21,6 @@ from gradecheck.journal.facts import (
     Fact,
     Gauged,
     InstrumentMoved,
-    InstrumentSet,
     InstrumentTested,
     MarkGiven,
     MarkMade,
@@ -30,6 +29,7 @@ from gradecheck.journal.facts import (
     Reading,
     Rechecked,
     Rehearsed,
+    SetupMade,
     SignedOff,
     Taped,
     TargetChanged,
@@ -70,14 +70,14 @@ class Shot(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Stood:
+class KeptSetup:
     """A setup that counts; its `instrument` is None where the plan or the journal lost what it leaned on."""
 
     seq: int
     id: str
     at: datetime
     offset: int
-    fact: InstrumentSet
+    fact: SetupMade
     book: LevelBook = field(repr=False, compare=False)
 
     @property
@@ -103,7 +103,7 @@ def standing(entries: Iterable[Entry], replacing: Iterable[Entry] | None = None)
 
 
 class Folded:
-    """The facts that count. Only `put` and `take` change it, one entry at a time; they never raise."""
+    """The facts that count. Only `apply` and `retract` change them, one entry at a time; they never raise."""
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
@@ -117,7 +117,7 @@ class Folded:
         self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered, rule)
         self.carried = Carried(self.book, plan)
         self.shots: dict[Surface, list[Shot]] = {}
-        self.setups: dict[str, Stood] = {}
+        self.setups: dict[str, KeptSetup] = {}
         self.plan_digest: str | None = None
         self._newest_setup = (0, "")
         self._checked: dict[tuple[str, str], int] = {}
@@ -136,21 +136,21 @@ class Folded:
 
     # -- what the fold does with one entry
 
-    def put(self, first: Entry, last: Entry) -> None:
-        """Lets `last` count in the place of `first`; they are the same where nothing was corrected."""
-        if isinstance(first.fact, InstrumentSet):
+    def apply(self, first: Entry, last: Entry) -> None:
+        """Adds the fact of `last` to the state, in the place of `first`; both are one where nothing was corrected."""
+        if isinstance(first.fact, SetupMade):
             self._newest_setup = max(self._newest_setup, (first.seq, first.id))
             self._set_ups_made[first.seq] = first.id, first.fact.backsights
-        if isinstance(first.fact, (InstrumentSet, Reading)):
+        if isinstance(first.fact, (SetupMade, Reading)):
             worked = first.at, first.offset
             self.worked[first.by] = max(worked, self.worked.get(first.by, worked))
         match last.fact:
             case Reading() as fact:
                 shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, last.by)
                 self._add(Surface(fact.area, fact.point, fact.stage), shot)
-            case InstrumentSet() as fact:
+            case SetupMade() as fact:
                 self._looked.setdefault(first.id, {})[first.seq] = on_site(first.at, first.offset)
-                self.setups[first.id] = Stood(first.seq, first.id, first.at, first.offset, fact, self.book)
+                self.setups[first.id] = KeptSetup(first.seq, first.id, first.at, first.offset, fact, self.book)
                 sights = tuple((sight.mark, sight.rod) for sight in fact.backsights)
                 if sights:  # without one, which only a foreign journal can hold, there is no plane
                     self.book.add_setup(RecordedSetup(first.seq, first.id, fact.rod, sights, fact.slopes, fact.place))
@@ -181,7 +181,7 @@ class Folded:
                 self._amendments[first.seq] = fact
                 self._amend()
             case Taped() | Gauged() | SignedOff() | DayDescribed() | Rehearsed() as fact:
-                self.record.put(first, last, fact)
+                self.record.add(first, last, fact)
             case PlanRevised() as fact:
                 self.plan_digest = fact.digest
             case CautionsRead():
@@ -189,12 +189,12 @@ class Folded:
             case _:
                 pass
 
-    def take(self, first: Entry, fact: Fact) -> None:
-        """Lets the place of `first`, where `fact` stood, count no more."""
+    def retract(self, first: Entry, fact: Fact) -> None:
+        """Removes a fact from the state: the one that counts in the place of `first`."""
         match fact:
             case Reading():
                 self._remove(Surface(fact.area, fact.point, fact.stage), first)
-            case InstrumentSet():
+            case SetupMade():
                 self.setups.pop(first.id, None)
                 self._looked.get(first.id, {}).pop(first.seq, None)
                 self.book.remove_setup(first.id)
@@ -220,7 +220,7 @@ class Folded:
                 self._amendments.pop(first.seq, None)
                 self._amend()
             case Taped() | Gauged() | SignedOff() | DayDescribed() | Rehearsed():
-                self.record.take(first)
+                self.record.remove(first)
             case CautionsRead():
                 self._cautions.pop(first.seq, None)
             case _:

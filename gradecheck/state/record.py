@@ -26,17 +26,17 @@ class Kept(Generic[T]):
 
 
 class Record:
-    """The facts of these kinds that count. Only `put` and `take` change it."""
+    """The facts of these kinds that count. Only `add` and `remove` change them."""
 
     def __init__(self) -> None:
         self._kept: dict[int, Kept[Recorded]] = {}
 
-    def put(self, first: Entry, last: Entry, fact: Recorded) -> None:
-        """Lets the fact count in the place of the first entry."""
+    def add(self, first: Entry, last: Entry, fact: Recorded) -> None:
+        """Adds the fact, in the place of the first entry."""
         self._kept[first.seq] = Kept(first.seq, first.id, first.at, first.offset, last.by, fact)
 
-    def take(self, first: Entry) -> None:
-        """Lets that place count no more."""
+    def remove(self, first: Entry) -> None:
+        """Removes the fact in the place of that entry."""
         self._kept.pop(first.seq, None)
 
     def _of(self, kind: type[F]) -> list[Kept[F]]:

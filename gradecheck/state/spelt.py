@@ -9,9 +9,9 @@ from gradecheck.journal.facts import (
     BacksightTaken,
     Entry,
     Fact,
-    InstrumentSet,
     PointAdded,
     Reading,
+    SetupMade,
     Taped,
 )
 from gradecheck.plan.model import Plan
@@ -54,7 +54,7 @@ class Spelt:
             case Taped(start=start, end=end):
                 ends = {"start": self._names.corners.one(start), "end": self._names.corners.one(end)}
                 changed |= {field: name for field, name in ends.items() if name != getattr(fact, field)}
-            case InstrumentSet(backsights=sights) if any(self._sight(each) is not each for each in sights):
+            case SetupMade(backsights=sights) if any(self._sight(each) is not each for each in sights):
                 changed["backsights"] = tuple(map(self._sight, sights))
             case _:
                 pass

@@ -6,17 +6,18 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from itertools import chain, takewhile
 
-from gradecheck.checks.verdict import Verdict, Word, judge
+from gradecheck.checks.verdict import Verdict, judge
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
 from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
+from gradecheck.measure.verdict_words import Word
 from gradecheck.measure.words import some
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
-from gradecheck.state.fold import Folded, Shot, Stood, Surface, standing
+from gradecheck.state.fold import Folded, KeptSetup, Shot, Surface, standing
 from gradecheck.survey.level_book import LAST, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
-__all__ = ["Shot", "State", "Stood", "Surface", "fold", "standing"]
+__all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "standing"]
 
 NEIGHBOURS = 20
 """Points read last, taken as what is likely at the next."""
@@ -29,7 +30,7 @@ def fold(plan: Plan, entries: Iterable[Entry], replacing: Iterable[Entry] | None
     """
     state = State(plan)
     for first, last in standing(entries, replacing):
-        state.put(first, last)
+        state.apply(first, last)
     return state
 
 
@@ -43,12 +44,12 @@ class State(Folded):
         return self.book.elevation(name)
 
     @property
-    def newest_setup(self) -> Stood | None:
+    def newest_setup(self) -> KeptSetup | None:
         """The last setup made, whether or not it may still be read from; None where it was struck."""
         return self.setups.get(self._newest_setup[1])
 
     @property
-    def setup(self) -> Stood | None:
+    def setup(self) -> KeptSetup | None:
         """The setup that may be read from now.
 
         None where the last one was struck (where the instrument was before it may have moved), where the
@@ -87,7 +88,7 @@ class State(Folded):
         begun = max([self._newest_setup[0], *self._moved])
         return {at: fact for at, fact in sorted(self._sights.items()) if at > begun}
 
-    def set_up_with(self, place: int) -> Stood | None:
+    def setup_with(self, place: int) -> KeptSetup | None:
         """The setup, as it counts now, that the backsight taken at that place in the journal went into.
 
         The first that was made behind it, moved in between or struck since for none; and only where it took the
@@ -99,7 +100,7 @@ class State(Folded):
         setup, backsights = self._set_ups_made[made]
         return self.setups.get(setup) if taken.sight in backsights else None
 
-    def being_set_up(
+    def setup_from(
         self, sights: Sequence[tuple[str, Length]], rod: str, slopes: FallXY | None = None
     ) -> RecordedSetup:
         """The setup those backsights would make, to see how well they agree before it stands."""

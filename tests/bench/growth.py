@@ -17,7 +17,7 @@ from statistics import median
 
 from gradecheck.commands import office
 from gradecheck.files.exports import sheet_of
-from gradecheck.journal.store import Line
+from gradecheck.journal.store import LogLine
 from gradecheck.measure.tolerances import Tolerance
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.model import SUBGRADE, Plan
@@ -126,7 +126,7 @@ def _points_csv(plan: Plan) -> str:
     return write_point_list(listed(plan, list(plan.areas.values())), plan.notation.units)
 
 
-def _log(state: State, lines: Sequence[Line]) -> list[object]:
+def _log(state: State, lines: Sequence[LogLine]) -> list[object]:
     return [log_row(state, line) for line in lines]
 
 

@@ -21,12 +21,12 @@ from gradecheck.journal.facts import (
     Draft,
     Fact,
     InstrumentMoved,
-    InstrumentSet,
     Judged,
     Note,
     PlanRevised,
     Reading,
     Rechecked,
+    SetupMade,
     Void,
 )
 from gradecheck.journal.file import create
@@ -193,7 +193,7 @@ class _Crew:
         self._backsight = backsight
         yield self.draft(InstrumentMoved("the day's next place"), "the day's next place")
         sight = Backsight(_MARK, inches(backsight), Elevation(ZERO.metres))
-        stood = self.draft(InstrumentSet(_ROD, (sight,)), f"{_MARK}={backsight}")
+        stood = self.draft(SetupMade(_ROD, (sight,)), f"{_MARK}={backsight}")
         self._setup = stood.id
         yield stood
 

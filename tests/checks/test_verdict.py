@@ -8,12 +8,13 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from gradecheck.checks.verdict import Verdict, Word, judge
+from gradecheck.checks.verdict import Verdict, judge
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, millimetres
 from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import read_length
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod
 from gradecheck.survey.setup import stand
 from tests.strategies import SMALL_STEPS, elevations, lengths, mm, notations, of_mm, tolerances

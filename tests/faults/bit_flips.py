@@ -17,7 +17,7 @@ from pathlib import Path
 from gradecheck.codec import CodecError, decode
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note
-from gradecheck.journal.store import FILE_NAME, Journal, Line, NotSavedError
+from gradecheck.journal.store import FILE_NAME, Journal, LogLine, NotSavedError
 from gradecheck.plan import cache
 from gradecheck.plan.load import text_hash
 from gradecheck.plan.model import Plan
@@ -35,7 +35,7 @@ HEAD = 100
 
 ANOTHER = draft(Note(None, "another"), "another")
 
-Contents = tuple[list[Entry], list[Line]]
+Contents = tuple[list[Entry], list[LogLine]]
 Look = Callable[[Path], Contents | None]
 """Opens a journal and gives all that it shows; None where it finds that something is wrong with it."""
 

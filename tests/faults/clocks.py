@@ -12,7 +12,7 @@ from pathlib import Path
 
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.ids import Ids
-from gradecheck.journal.store import Line
+from gradecheck.journal.store import LogLine
 from gradecheck.report.instrument import look_again
 from gradecheck.report.log import log_row
 from gradecheck.session.session import Session
@@ -67,7 +67,7 @@ TRICKS: dict[str, Sequence[datetime]] = {
     "standing still": [NOON] * 6,
 }  # fmt: skip
 
-Told = Callable[[Session, Sequence[Line]], list[tuple[str, str]]]
+Told = Callable[[Session, Sequence[LogLine]], list[tuple[str, str]]]
 """The log as it is told: the id and the day of each entry, in order."""
 
 
@@ -206,17 +206,17 @@ def _ahead(shown: datetime) -> int:
     return (shown.utcoffset() or timedelta()) // timedelta(minutes=1)
 
 
-def by_sequence(session: Session, lines: Sequence[Line]) -> list[tuple[str, str]]:
+def by_sequence(session: Session, lines: Sequence[LogLine]) -> list[tuple[str, str]]:
     """As the program tells it."""
     rows = [log_row(session.state, line) for line in lines]
     return [(row.id, row.day) for row in rows]
 
 
-def by_clock(session: Session, lines: Sequence[Line]) -> list[tuple[str, str]]:
+def by_clock(session: Session, lines: Sequence[LogLine]) -> list[tuple[str, str]]:
     """As a program would that believes the clock."""
     return by_sequence(session, sorted(lines, key=lambda line: line.entry.at))
 
 
-def by_utc_days(session: Session, lines: Sequence[Line]) -> list[tuple[str, str]]:
+def by_utc_days(session: Session, lines: Sequence[LogLine]) -> list[tuple[str, str]]:
     """As a program would that does not ask where the crew is."""
     return [(line.entry.id, line.entry.at.strftime("%Y-%m-%d")) for line in lines]

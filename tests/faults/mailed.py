@@ -19,7 +19,7 @@ import pytest
 from gradecheck.journal import file, store
 from gradecheck.journal.facts import PlanRevised
 from gradecheck.journal.recovery import copying
-from gradecheck.journal.recovery.private_copies import Judged
+from gradecheck.journal.recovery.private_copies import Opening
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.plan.load import plan_hash
 from tests.faults.figures import Figures
@@ -240,7 +240,7 @@ def open_all(root: Path, runs: int, seed: int, *, trusting: bool = False) -> Fig
         mailed = Mailed(root)
         patch.setattr(tempfile, "tempdir", str(mailed.temporary))
         if trusting:
-            patch.setattr(store, "judge", lambda _: Judged(strange=False))
+            patch.setattr(store, "judge", lambda _: Opening(strange=False))
             for module in (store, file, copying):
                 patch.setattr(module, "check", lambda *_: None)
             patch.setattr(file, "refuse_no_file", lambda *_: None)

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from gradecheck.intake import Refusal
-from gradecheck.journal.facts import InstrumentSet, MarkMade, Reading
+from gradecheck.journal.facts import MarkMade, Reading, SetupMade
 from gradecheck.measure.quantities import Elevation, Length, inches, millimetres
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
@@ -21,11 +21,11 @@ def stood(session: Session) -> None:
     session.record(session.set_up("DOOR", "1270", "mm rod"))
 
 
-def on_second_rod(session: Session, kind: type[InstrumentSet | Reading | MarkMade], typed: str) -> Length:
+def on_second_rod(session: Session, kind: type[SetupMade | Reading | MarkMade], typed: str) -> Length:
     """The last entry of that kind put right with what was typed; gives the rod figure that stands now."""
     entry = next(line.entry for line in reversed(session.all_lines()) if isinstance(line.entry.fact, kind))
     fact = session.record(session.correct(entry.id, typed)).fact
-    if isinstance(fact, InstrumentSet):
+    if isinstance(fact, SetupMade):
         return fact.backsights[0].rod
     assert isinstance(fact, Reading | MarkMade)
     return fact.rod
@@ -33,7 +33,7 @@ def on_second_rod(session: Session, kind: type[InstrumentSet | Reading | MarkMad
 
 def test_a_backsight_on_the_second_rod_is_put_right_in_its_unit(session: Session) -> None:
     session.record(session.reading(A1, "1295"))
-    assert on_second_rod(session, InstrumentSet, "1271") == millimetres(1271)
+    assert on_second_rod(session, SetupMade, "1271") == millimetres(1271)
     (shot,) = session.state.shots[A1]
     assert session.state.found(shot) == Elevation(millimetres(-24).metres)
 
@@ -41,14 +41,14 @@ def test_a_backsight_on_the_second_rod_is_put_right_in_its_unit(session: Session
 def test_a_backsight_is_named_whatever_its_capitals(session: Session) -> None:
     session.record(session.set_up_on([("DOOR", "1270"), ("Gate", "1371.6")], "mm rod"))
     for typed, figures in (("door=1271", (1271, Fraction("1371.6"))), ("GATE = 1372", (1271, 1372))):
-        on_second_rod(session, InstrumentSet, typed)
+        on_second_rod(session, SetupMade, typed)
         stood = session.state.setup
         assert stood is not None
         assert [sight.rod for sight in stood.fact.backsights] == [millimetres(figure) for figure in figures]
     with pytest.raises(Refusal, match="say which, like DOOR=1225"):
-        on_second_rod(session, InstrumentSet, "1271")
+        on_second_rod(session, SetupMade, "1271")
     with pytest.raises(Refusal, match="no backsight on “PIN”"):
-        on_second_rod(session, InstrumentSet, "PIN=1271")
+        on_second_rod(session, SetupMade, "PIN=1271")
 
 
 def test_a_reading_on_the_second_rod_is_put_right_in_its_unit(session: Session) -> None:
@@ -64,4 +64,4 @@ def test_a_mark_seen_on_the_second_rod_is_put_right_in_its_unit(session: Session
 
 
 def test_a_unit_that_is_named_is_that_unit_on_any_rod(session: Session) -> None:
-    assert on_second_rod(session, InstrumentSet, "50-1/16 in") == inches(50 + Fraction(1, 16))
+    assert on_second_rod(session, SetupMade, "50-1/16 in") == inches(50 + Fraction(1, 16))

@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.verdict import Word
 from gradecheck.codec import CodecError, decode, encode
 from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.facts import (
@@ -22,14 +21,15 @@ from gradecheck.journal.facts import (
     CautionsRead,
     Draft,
     Fact,
-    InstrumentSet,
     Judged,
     Note,
     PlanRevised,
     Reading,
+    SetupMade,
     Void,
 )
 from gradecheck.measure.quantities import Elevation, inches
+from gradecheck.measure.verdict_words import Word
 from tests.journal.drafts import draft
 from tests.journal_strategies import ANY_FACT, drafts, sixteenths
 
@@ -59,7 +59,7 @@ WRITTEN = [
         '"word":"CUT"},"point":"W1","rod":"100203/80000","setup":"0190","stage":"base"}',
     ),
     (
-        InstrumentSet("site rod", (Backsight("DOOR", sixteenths(772), Elevation(inches(0).metres)),)),
+        SetupMade("site rod", (Backsight("DOOR", sixteenths(772), Elevation(inches(0).metres)),)),
         '{"backsights":[{"elevation":"0","mark":"DOOR","rod":"24511/20000"}],"rod":"site rod"}',
     ),
     (Note(None, "rain — “stopped”"), '{"area":null,"text":"rain — “stopped”"}'),

@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.verdict import Word
 from gradecheck.cli import main
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.examples import marked_lines
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.starter import Answers, starter_text

@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from gradecheck.ground.spots import Spot
-from gradecheck.ground.surfaces import Surface
+from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.document import SurfaceEntry
@@ -138,12 +138,12 @@ def _turned(a: tuple[int, int], b: tuple[int, int], c: tuple[int, int]) -> int:
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
-def _surface(entry: str, **spots: tuple[tuple[int, int], Fraction]) -> Surface:
+def _surface(entry: str, **spots: tuple[tuple[int, int], Fraction]) -> AreaSurface:
     written = {name: Spot(name, place(*at), at_mm(z)) for name, (at, z) in spots.items()}
     return surface_of(SurfaceEntry.model_validate(yaml.safe_load(entry)), written.__getitem__)
 
 
-def _z(surface: Surface, at: tuple[int | Fraction, int | Fraction]) -> Fraction:
+def _z(surface: AreaSurface, at: tuple[int | Fraction, int | Fraction]) -> Fraction:
     found = surface.elevation(place(*at))
     assert found is not None
     return found.metres * 1000

@@ -15,11 +15,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.verdict import Word
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft, Entry, PlanRevised, Reading, Rehearsed, Void
 from gradecheck.journal.store import Journal, NotSavedError
 from gradecheck.measure.quantities import Elevation, inches
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.report.log import LogRow, log_row, set_up_of
 from gradecheck.session.session import Session, job_folder

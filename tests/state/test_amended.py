@@ -13,7 +13,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.verdict import Word
 from gradecheck.codec import decode
 from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft, PointAdded, TargetChanged, ToleranceChanged
@@ -21,6 +20,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, inches, millimetres
 from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import read_length
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
 from gradecheck.plan.names import one_form
 from gradecheck.plan.read import read_plan

@@ -6,9 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.checks.verdict import Verdict, Word
+from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.quantities import Length, inches
 from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.verdict_words import Word
 from gradecheck.state.preview import Preview, preview
 from gradecheck.state.state import Surface
 

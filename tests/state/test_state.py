@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.verdict import Word
-from gradecheck.journal.facts import Entry, InstrumentSet, Reading, Void
-from gradecheck.journal.store import Line
+from gradecheck.journal.facts import Entry, Reading, SetupMade, Void
+from gradecheck.journal.store import LogLine
 from gradecheck.measure.quantities import Elevation, Length, inches
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.report.log import log_row
@@ -63,7 +63,7 @@ def test_no_sequence_of_entries_makes_the_state_or_its_rows_raise(entries: list[
         told = answer(state, surface)
         assert (told is None) == (state.verdict(surface) is None)
     for entry in entries:
-        assert log_row(state, Line(entry, None)).seq == entry.seq
+        assert log_row(state, LogLine(entry, None)).seq == entry.seq
 
 
 @given(days())
@@ -141,7 +141,7 @@ def test_a_corrected_backsight_moves_its_set_up_s_elevations_and_nothing_else(
     for surface, rod in elsewhere:
         site.read(surface, rod, second)
     before = _found(_state(site))
-    assert isinstance(first.fact, InstrumentSet)
+    assert isinstance(first.fact, SetupMade)
     (sight,) = first.fact.backsights
     right = dataclasses.replace(sight, rod=backsight + by)
     site.add(dataclasses.replace(first.fact, backsights=(right,)), replaces=first.id)
@@ -166,7 +166,7 @@ def test_correcting_a_backsight_moves_a_mark_carried_from_it_and_all_that_leans_
     before = _found(_state(site))[Surface("walk", "W1", "finish")]
     # DOOR 0 + 48 − 60 = TP1 −12; −12 + 30 − rod.
     assert before == Elevation((inches(18) - rod).metres)
-    assert isinstance(first.fact, InstrumentSet)
+    assert isinstance(first.fact, SetupMade)
     (sight,) = first.fact.backsights
     right = dataclasses.replace(sight, rod=sight.rod + by)
     site.add(dataclasses.replace(first.fact, backsights=(right,)), replaces=first.id)
@@ -290,7 +290,7 @@ def test_an_older_set_up_struck_leaves_the_newest_standing_and_takes_its_own_rea
 
 def test_a_set_up_without_any_backsight_gives_no_plane() -> None:
     site = Site(PLAN)
-    empty = site.add(InstrumentSet("site rod", ()))
+    empty = site.add(SetupMade("site rod", ()))
     site.read(("walk", "W1", "finish"), inches(50), empty)
     state = _state(site)
     assert state.setup is None

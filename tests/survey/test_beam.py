@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.verdict import Word
 from gradecheck.intake import Refusal
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, FallXY, Length, Slope, feet, inches
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod
 from gradecheck.report.instrument import chain_line
 from gradecheck.report.rows import grade_rod

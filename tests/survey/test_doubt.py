@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.journal.facts import DoubtAnswered, Entry, InstrumentSet, Rechecked, Void
+from gradecheck.journal.facts import DoubtAnswered, Entry, Rechecked, SetupMade, Void
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.plan.closure import closes
 from gradecheck.plan.model import Plan
@@ -173,7 +173,7 @@ def test_the_backsight_put_right_may_show_that_nobody_kicked_it(rod: str, keyed_
     watched.look()
     assert _doubtful(watched.state()) == {watched.reads[0][0]}
     fact = watched.stood.fact
-    assert isinstance(fact, InstrumentSet)
+    assert isinstance(fact, SetupMade)
     (sight,) = fact.backsights
     right = dataclasses.replace(sight, rod=watched.figure(Elevation(Fraction(0))))
     watched.site.add(dataclasses.replace(fact, backsights=(right,)), replaces=watched.stood.id)
@@ -246,7 +246,7 @@ def test_a_set_up_on_one_mark_in_doubt_of_several_is_in_doubt() -> None:
     watched.off = inches(1)
     watched.look()
     fact = watched.site.set_up("DOOR", inches(44)).fact
-    assert isinstance(fact, InstrumentSet)
+    assert isinstance(fact, SetupMade)
     both = (*fact.backsights, dataclasses.replace(fact.backsights[0], mark="TP1", rod=inches(36)))
     on_both = watched.site.add(dataclasses.replace(fact, backsights=both))
     watched.site.read(W2, inches(50), on_both)

@@ -19,7 +19,7 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.facts import Draft, InstrumentSet
+from gradecheck.journal.facts import Draft, SetupMade
 from gradecheck.report.instrument import disagreement, preview_line
 from gradecheck.report.log import LogRow, became, in_full, log_row, set_up_of
 
@@ -171,7 +171,7 @@ class LogScreen(EntryScreen):
         state = self.session.state
         stood = next((each for each in state.setups.values() if each.seq == (row.about or row.seq)), None)
         made = state.book.recorded(stood.id) if stood else None
-        if made is None or not isinstance(draft.fact, InstrumentSet):
+        if made is None or not isinstance(draft.fact, SetupMade):
             return ""
         sights = tuple((sight.mark, sight.rod) for sight in draft.fact.backsights)
         wrong = disagreement(state, dataclasses.replace(made, sights=sights))

@@ -23,7 +23,7 @@ from gradecheck.report.instrument import (
     zero_name,
 )
 from gradecheck.session.drafts import SINCE_UNKNOWN
-from gradecheck.state.state import Stood
+from gradecheck.state.state import KeptSetup
 from gradecheck.survey.level_book import RecordedSetup
 
 AT = "at "
@@ -68,7 +68,7 @@ class SetUpScreen(MarksScreen):
         """The setup that the backsights taken so far would make."""
         state = self.session.state
         sights = [(sight.sight.mark, sight.sight.rod) for sight in state.sights]
-        return state.being_set_up(sights, self.rod, self.falls)
+        return state.setup_from(sights, self.rod, self.falls)
 
     @property
     def falls(self) -> FallXY | None:
@@ -123,7 +123,7 @@ class SetUpScreen(MarksScreen):
             return ["The laser may have moved since the last setup."]
         return ["No setup now."]
 
-    def _disagreeing(self, stood: Stood) -> list[str]:
+    def _disagreeing(self, stood: KeptSetup) -> list[str]:
         """That the marks it stands on disagree, as a figure put right later can make them."""
         made = self.session.state.book.recorded(stood.id)
         wrong = disagreement(self.session.state, made) if made else ""

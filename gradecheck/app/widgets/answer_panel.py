@@ -9,7 +9,7 @@ from textual.containers import Vertical
 from gradecheck.app.widgets.banner import Banner
 from gradecheck.app.widgets.line import Line
 from gradecheck.app.widgets.tolerance_bar import ToleranceBar
-from gradecheck.checks.verdict import Word
+from gradecheck.measure.verdict_words import Word
 from gradecheck.report.rows import Answer
 
 TONES = {Word.CUT.value: "tone-work", Word.FILL.value: "tone-work", Word.ON_GRADE.value: "tone-calm"}

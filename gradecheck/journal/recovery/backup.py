@@ -11,9 +11,9 @@ from gradecheck.journal.chain import START, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError, reason
 from gradecheck.journal.file import connect
 from gradecheck.journal.recovery.copying import copied
-from gradecheck.journal.recovery.private_copies import judge
+from gradecheck.journal.recovery.private_copies import how_to_open
 from gradecheck.journal.recovery.remains import remains
-from gradecheck.journal.seen import LAST, Place
+from gradecheck.journal.seen import LAST, Head
 from gradecheck.places import Folder, clear_folder, put, remove, sweep
 
 KEEP = 3
@@ -37,13 +37,13 @@ def keep_copy(journal: Path) -> Path | None:
     """
     if not os.path.lexists(journal):
         return None
-    judged = judge(journal)
+    judged = how_to_open(journal)
     if judged.apart is not None:
         clear_folder(judged.apart.parent)
         return None
     sweep(journal.parent)
     with contextlib.closing(connect(journal, "ro")) as connection:
-        last: Place | None = connection.execute(LAST).fetchone()
+        last: Head | None = connection.execute(LAST).fetchone()
     if last is None or any(goes_on_to(copy, last) is not None for copy in backups(journal)):
         return None
     new = _checked_copy(journal, _name(journal, 1))
@@ -78,7 +78,7 @@ def _is_held(copy: Path, new: Path) -> bool:
     """Whether all that a copy holds, damaged as it may be, is in the new one too."""
     try:
         with contextlib.closing(connect(copy, "still")) as connection:
-            ends: list[Place] = [connection.execute(LAST).fetchone() or (0, START)]
+            ends: list[Head] = [connection.execute(LAST).fetchone() or (0, START)]
     except OtherFormatError:
         return False
     except (JournalError, sqlite3.Error, UnicodeDecodeError):
@@ -96,12 +96,12 @@ def try_to_keep_copy(journal: Path) -> None:
         keep_copy(journal)
 
 
-def goes_on_to(copy: Path, place: Place) -> Place | None:
+def goes_on_to(copy: Path, place: Head) -> Head | None:
     """The last entry of a copy in whose chain that entry stands; None of any other copy, or where there is none."""
     with contextlib.suppress(JournalError, sqlite3.Error), contextlib.closing(connect(copy, "still")) as connection:
         there = connection.execute("SELECT hash FROM entry WHERE seq = ?", (place[0],)).fetchone()
         if there is not None and there[0] == place[1]:
-            last: Place = connection.execute(LAST).fetchone()
+            last: Head = connection.execute(LAST).fetchone()
             return last
     return None
 

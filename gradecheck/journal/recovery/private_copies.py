@@ -20,7 +20,7 @@ from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError, only_readable
 from gradecheck.journal.file import address, connect
 from gradecheck.journal.recovery.side_files import ROLLBACK, SIDES, BesideError, Found, look
-from gradecheck.journal.seen import LAST, Place, Stamp, stamp
+from gradecheck.journal.seen import LAST, Head, Stamp, stamp
 from gradecheck.places import Folder, clear_folder, private_folder
 from gradecheck.system.settings import made_here
 
@@ -32,7 +32,7 @@ _FORMAT = slice(60, 64)
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class Opening:
     """How a journal may be opened: where it lies, or in the copy that is `apart` in a folder of its own.
 
     `left_out` are the files beside it that were not believed, `said` is what there is to tell about it, and `closed`
@@ -51,7 +51,7 @@ TRIES = 3
 """Looks at a journal that is being changed meanwhile."""
 
 
-def judge(path: Path) -> Judged:
+def how_to_open(path: Path) -> Opening:
     """Looks at a journal that is there, and at what lies beside it. Raises `JournalError` where nothing is opened."""
     for _ in range(TRIES - 1):
         before = stamps(path)
@@ -68,13 +68,13 @@ def stamps(path: Path) -> tuple[Stamp, ...]:
     return tuple(stamp(each) for each in (path, *(path.with_name(f"{path.name}{end}") for end in SIDES)))
 
 
-def _judged(path: Path) -> Judged:
+def _judged(path: Path) -> Opening:
     found = look(path)
     ours = made_here(path.parent)
     if found is None or (found.live and found.names == 1):  # gone, or at work: nothing of that came by mail
         if found is not None:
             found.refuse()
-        return Judged(strange=not ours, page_size=found.page_size if found is not None else 0)
+        return Opening(strange=not ours, page_size=found.page_size if found is not None else 0)
     if ours:
         found.refuse()
         _tidy(found)
@@ -82,7 +82,7 @@ def _judged(path: Path) -> Judged:
     only_read = only_readable(path) if ROLLBACK in found.beside else ""
     only_here = found.names > 1 or found.in_log_mode or (not ours and bool(found.beside)) or bool(only_read)
     if not only_here and not found.beside:
-        return Judged(strange=not ours, page_size=found.page_size)
+        return Opening(strange=not ours, page_size=found.page_size)
     with _states(found, wholly=not ours) as (played_back, as_it_is):
         chosen = _chosen(found, played_back, as_it_is)
         if not only_here:
@@ -91,12 +91,12 @@ def _judged(path: Path) -> Judged:
                     f"The journal {path} was not opened, because {found.name}{ROLLBACK} would spoil it; all was left "
                     "as it is. Move that file out of the folder, then open the job again."
                 )
-            return Judged(strange=False, page_size=found.page_size)
+            return Opening(strange=False, page_size=found.page_size)
         chosen.keep()
     believed = {ROLLBACK} if chosen is played_back else set()
     left_out = tuple(f"{found.name}{end}" for end in found.beside if end not in believed)
     closed = TWICE if found.names > 1 else only_read
-    return Judged(not ours, chosen.path, left_out, _told(left_out, closed), closed, found.page_size)
+    return Opening(not ours, chosen.path, left_out, _told(left_out, closed), closed, found.page_size)
 
 
 def _tidy(found: Found) -> None:
@@ -172,10 +172,10 @@ class State:
         except (sqlite3.Error, UnsoundEntryError, UnicodeDecodeError, MemoryError) as wrong:
             self.wrong = JournalError(f"{called} is not sound ({wrong})")
 
-    def last(self) -> Place:
+    def last(self) -> Head:
         """Its last entry."""
         with contextlib.closing(sqlite3.connect(address(self.path, "still"), uri=True)) as connection:
-            last: Place = connection.execute(LAST).fetchone() or (0, START)
+            last: Head = connection.execute(LAST).fetchone() or (0, START)
             return last
 
     def hash_at(self, seq: int) -> str | None:

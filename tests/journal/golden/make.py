@@ -7,24 +7,24 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from gradecheck.checks.verdict import Word
 from gradecheck.journal import schema
 from gradecheck.journal.facts import (
     Backsight,
     CautionsRead,
     Draft,
     InstrumentMoved,
-    InstrumentSet,
     Judged,
     MarkMade,
     Note,
     PlanRevised,
     Reading,
     Rechecked,
+    SetupMade,
     Void,
 )
 from gradecheck.journal.store import Journal
 from gradecheck.measure.quantities import Elevation, Length, inches
+from gradecheck.measure.verdict_words import Word
 from tests.journal.drafts import draft
 
 FOLDER = Path(__file__).parent
@@ -41,7 +41,7 @@ def reading(name: str, point: str, rod: Length, found: Length, *, replaces: str 
 DRAFTS = (
     draft(PlanRevised("ab12", "job: Wickering Yard\n" + "# long enough to run over a page\n" * 200), "plan"),
     draft(CautionsRead(("Locate services before any dig.",)), "cautions"),
-    draft(InstrumentSet("site rod", (DOOR,)), "set-up", typed="50", minutes=10),
+    draft(SetupMade("site rod", (DOOR,)), "set-up", typed="50", minutes=10),
     reading("one", "W1", inches(53), inches(-3)),
     reading("two", "W2", inches(54), inches(-4)),
     reading("two again", "W2", inches(53), inches(-3), replaces="two"),
