@@ -13,6 +13,7 @@ from gradecheck.journal.facts import Reading, Rechecked, Void
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import judged_reading
+from gradecheck.measure.verdict_words import Word
 from gradecheck.measure.words import count, some
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import show_exact_to
