@@ -220,7 +220,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("return self.statistic <= self.limit", "return self.statistic >= self.limit"),
         ("redundancy = 1 - own if", "redundancy = own if"),
     ),
-    "survey/level_notes.py": (("self.backsights - self.foresights == self.carried", "True"),),
+    "survey/field_circuits.py": (("self.backsights - self.foresights == self.carried", "True"),),
     # -- checks: the verdict, slips, falls, steps, flatness
     "checks/verdict.py": (
         ("if difference > tolerance.high:", "if difference >= tolerance.high:"),

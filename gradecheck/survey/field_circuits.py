@@ -2,17 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise, zip_longest
 from math import sqrt
 
-from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.survey.carried import Carried
 from gradecheck.survey.circuit import Circuit, Leg
 from gradecheck.survey.level_book import LAST, Carry, GivenMark, LevelBook, Recheck
-from gradecheck.survey.level_notes import NoteRow, PageCheck, page_check
+
+
+@dataclass(frozen=True, slots=True)
+class PageCheck:
+    """Backsights less foresights against last elevation less first. It proves the sums, not the field work."""
+
+    backsights: Length
+    foresights: Length
+    carried: Length
+
+    @property
+    def passes(self) -> bool:
+        """Whether the sums agree, exactly."""
+        return self.backsights - self.foresights == self.carried
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +52,7 @@ def closings(book: LevelBook) -> Iterator[Closing]:
             steps = [*start_of, last]
             circuit = _circuit(book, steps, book.elevation(last.end, stood.seq))
             if circuit is not None:
-                yield Closing(circuit, _page(steps, circuit.start))
+                yield Closing(circuit, page_check(steps))
 
 
 def closed_by(book: LevelBook, recheck: Recheck) -> Circuit | None:
@@ -111,12 +124,12 @@ def _legs(book: LevelBook, steps: list[Carry]) -> Iterator[Leg]:
         yield Leg(start, end, step.rise, distance=book.distance(step.base, step.end))
 
 
-def _page(steps: list[Carry], start: Elevation) -> PageCheck | None:
+def page_check(steps: Sequence[Carry]) -> PageCheck | None:
+    """The check of the sums of a circuit's steps; None where a rod is direct or the beam is sloped."""
     if any(step.direct or step.fall for step in steps):
         return None
-    rows = [NoteRow(steps[0].base, backsight=steps[0].backsight)]
-    here = start
-    for step, following in zip(steps, [*steps[1:], None], strict=True):
-        rows.append(NoteRow(step.end, foresight=step.foresight, backsight=following.backsight if following else None))
-        here = here + step.rise
-    return page_check(rows, start, here)
+    return PageCheck(
+        sum((step.backsight for step in steps), ZERO),
+        sum((step.foresight for step in steps), ZERO),
+        sum((step.rise for step in steps), ZERO),
+    )

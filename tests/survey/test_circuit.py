@@ -23,7 +23,6 @@ from gradecheck.plan.closure import (
     closes,
 )
 from gradecheck.survey.circuit import Circuit, Leg, SharedBy
-from gradecheck.survey.level_notes import NoteRow, page_check, reduce_notes
 from tests.strategies import elevations, lengths
 
 GATE = Elevation(Fraction(0))
@@ -272,88 +271,3 @@ def test_any_text_is_a_rule_or_a_sentence(text: str, units: Units) -> None:
 @given(st.sampled_from(list(NAMED.values())), st.sampled_from(list(Units)))
 def test_a_named_rule_is_read_back_from_its_own_words(rule: Allowance, units: Units) -> None:
     assert allowance_from(rule.words, units) == rule
-
-
-# Level notes --------------------------------------------------------------------------------------------------
-
-PAGE = (
-    NoteRow("GATE", backsight=inches(50)),
-    NoteRow("drain", intermediate=inches(62)),
-    NoteRow("TP1", foresight=inches(40), backsight=inches(45)),
-    NoteRow("soffit", intermediate=inches(-20)),
-    NoteRow("POST", foresight=inches(53)),
-)
-
-
-def test_a_page_is_worked_out_line_by_line() -> None:
-    notes = reduce_notes(GATE, PAGE)
-    found = [(row.point, row.setup, row.elevation.height, row.plane and row.plane.height) for row in notes.rows]
-    assert found == [
-        ("GATE", 0, ZERO, inches(50)),
-        ("drain", 1, inches(-12), None),
-        ("TP1", 1, inches(10), inches(55)),
-        ("soffit", 2, inches(75), None),
-        ("POST", 2, inches(2), None),
-    ]
-    assert notes.legs == (Leg("GATE", "TP1", inches(10)), Leg("TP1", "POST", inches(-8)))
-
-
-def test_the_page_check_passes_where_the_levels_do_not_close() -> None:
-    notes = reduce_notes(GATE, PAGE)
-    assert (notes.check.backsights, notes.check.foresights) == (inches(95), inches(93))
-    assert notes.check.passes
-    assert Circuit(notes.legs, GATE, GATE).misclosure == inches(2)
-
-
-def test_the_page_check_finds_a_slip_in_elevations_worked_by_hand() -> None:
-    assert page_check(PAGE, GATE, Elevation(inches(2).metres)).passes
-    assert not page_check(PAGE, GATE, Elevation(inches(3).metres)).passes
-
-
-def test_an_intermediate_sight_is_corrected_with_the_set_up_it_was_shot_from() -> None:
-    notes = reduce_notes(GATE, PAGE)
-    shares = Circuit(notes.legs, GATE, GATE).shares(SharedBy.SETUPS)
-    corrections = [(each.mark, each.correction) for each in notes.corrected(shares)]
-    assert corrections == [
-        ("drain", inches(-1)),
-        ("TP1", inches(-1)),
-        ("soffit", inches(-2)),
-        ("POST", inches(-2)),
-    ]
-    assert notes.corrected(shares)[-1].elevation == GATE
-
-
-@given(elevations, st.lists(st.tuples(lengths, lengths, lengths), min_size=1, max_size=15))
-def test_whatever_was_read_the_sums_of_a_page_worked_out_here_agree(
-    start: Elevation, read: list[tuple[Length, Length, Length]]
-) -> None:
-    rows = [NoteRow("TP0", backsight=read[0][0])]
-    for number, (_, between, foresight) in enumerate(read, start=1):
-        following = read[number][0] if number < len(read) else None
-        rows.append(NoteRow(f"side {number}", intermediate=between))
-        rows.append(NoteRow(f"TP{number}", foresight=foresight, backsight=following))
-    notes = reduce_notes(start, rows)
-    assert notes.check.passes
-    assert notes.rows[-1].elevation == start + notes.check.carried
-    assert sum((leg.rise for leg in notes.legs), ZERO) == notes.check.carried
-
-
-@pytest.mark.parametrize(
-    ("rows", "says"),
-    [
-        ([], "A page begins with a backsight"),
-        ([NoteRow("GATE", foresight=ZERO)], "A page begins with a backsight"),
-        ([NoteRow("GATE", backsight=ZERO, foresight=ZERO)], "A page begins with a backsight, and nothing else"),
-        ([NoteRow("GATE", backsight=ZERO)], "The page ends on GATE; end it with a foresight alone"),
-        ([*PAGE[:3]], "The page ends on TP1; end it with a foresight alone"),
-        ([*PAGE[:2]], "The page ends on drain; end it with a foresight alone"),
-        ([PAGE[0], NoteRow("drain", intermediate=ZERO, foresight=ZERO), PAGE[4]], "drain has an intermediate sight"),
-        ([PAGE[0], NoteRow("drain"), PAGE[4]], "drain has no foresight and no intermediate sight"),
-        ([PAGE[0], NoteRow("drain", backsight=ZERO), PAGE[4]], "drain has no foresight and no intermediate sight"),
-        ([PAGE[0], NoteRow("TP1", foresight=ZERO), PAGE[4]], "TP1 has a foresight and no backsight"),
-    ],
-    ids=range(10),
-)
-def test_a_page_that_does_not_follow_is_refused_in_a_sentence(rows: list[NoteRow], says: str) -> None:
-    with pytest.raises(ValueError, match=says):
-        reduce_notes(GATE, rows)
