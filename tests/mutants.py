@@ -47,7 +47,6 @@ FIRST = {
     "plan/stone.py": "tests/checks/test_stone.py",
     "plan/closure.py": "tests/published/test_circuits.py",
     "survey/uncertainty.py": "tests/published/test_uncertainty.py",
-    "survey/carried.py": "tests/published/test_uncertainty.py",
     "checks/drains.py": "tests/findings/test_limits.py",
     "findings/layers.py": "tests/findings/test_limits.py",
     "findings/sense.py": "tests/findings/test_limits.py",
@@ -191,8 +190,6 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
             "hypot(self.graduation, self.receiver, self.beam, self.plumb)",
             "hypot(self.graduation, self.receiver, self.beam)",
         ),
-    ),
-    "survey/carried.py": (
         ("weight /= len(here.sights)", "weight /= 1"),
         ("total += weight**2 * self._sight_variance(instrument, base, here.rod, here.at)", "total += 0.0"),
         ("get((parent.seq, parent.id), 0.0) + weight", "get((parent.seq, parent.id), weight)"),
@@ -210,7 +207,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("        known += [", "        known = ["),
         ("if stood.seq <= wanted.seq and", "if stood.seq < wanted.seq and"),
     ),
-    "survey/circuit.py": (("if self.setups < 1:", "if self.setups < 0:"),),
+    "survey/circuit.py": (
+        ("if self.setups < 1:", "if self.setups < 0:"),
+        ("self.backsights - self.foresights == self.carried", "True"),
+    ),
     "survey/instrument_tests.py": (
         ("abs(ahead + back - right - left) * Fraction(1, 2)", "abs(ahead + back - right - left)"),
         ("if size <= limit:", "if size < limit:"),
@@ -220,7 +220,6 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("return self.statistic <= self.limit", "return self.statistic >= self.limit"),
         ("redundancy = 1 - own if", "redundancy = own if"),
     ),
-    "survey/field_circuits.py": (("self.backsights - self.foresights == self.carried", "True"),),
     # -- checks: the verdict, slips, falls, steps, flatness
     "checks/verdict.py": (
         ("if difference > tolerance.high:", "if difference >= tolerance.high:"),

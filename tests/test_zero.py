@@ -34,8 +34,7 @@ from gradecheck.report.rows import answer, grade_rod, point_row
 from gradecheck.session.session import Session
 from gradecheck.state.preview import preview, verdicts
 from gradecheck.state.state import State, Surface, fold
-from gradecheck.survey.circuit import SharedBy
-from gradecheck.survey.field_circuits import Closing, closings, network
+from gradecheck.survey.circuit import Closing, SharedBy, closings, network
 from tests.journal_strategies import JOB, days, everything_known, sixteenths
 from tests.session.test_session import C1, MORNING, W1, W2, Clock
 from tests.strategies import examples

@@ -13,8 +13,7 @@ from gradecheck.plan.closure import Allowance, allowance_from, allowed, closes
 from gradecheck.plan.model import Plan
 from gradecheck.report.circuits import adjustment_lines, closing_lines, misclosure
 from gradecheck.state.state import State
-from gradecheck.survey.circuit import SharedBy
-from gradecheck.survey.field_circuits import Closing, closings, expected_of, network
+from gradecheck.survey.circuit import Closing, SharedBy, closings, expected_of, network
 from gradecheck.survey.instrument_tests import arc_seconds
 from gradecheck.survey.network import Adjustment, adjust
 

@@ -8,8 +8,7 @@ from gradecheck.measure.printed import show_exact
 from gradecheck.measure.words import count
 from gradecheck.plan.closure import Allowance, allowed, closes
 from gradecheck.state.state import State
-from gradecheck.survey.circuit import Circuit, SharedBy
-from gradecheck.survey.field_circuits import Closing
+from gradecheck.survey.circuit import Circuit, Closing, SharedBy
 from gradecheck.survey.network import Adjustment
 
 

@@ -21,9 +21,8 @@ from gradecheck.report.instrument import (
 )
 from gradecheck.report.log import log_row
 from gradecheck.state.state import State
-from gradecheck.survey.circuit import SharedBy
+from gradecheck.survey.circuit import SharedBy, closings
 from gradecheck.survey.doubt import JudgedRecheck
-from gradecheck.survey.field_circuits import closings
 from gradecheck.survey.instrument_tests import arc_seconds
 from gradecheck.survey.level_book import Recheck
 

@@ -40,10 +40,10 @@ from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Plan
 from gradecheck.state.amended import Amendment, amended
 from gradecheck.state.record import Record
-from gradecheck.survey.carried import Carried
 from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.level_book import GivenMark, LevelBook, Recheck, RecordedSetup, SightedMark
 from gradecheck.survey.setup import Setup
+from gradecheck.survey.uncertainty import Carried
 
 
 class Surface(NamedTuple):

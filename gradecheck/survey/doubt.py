@@ -71,7 +71,7 @@ class Doubt:
             return plain
         # Circuits are asked for only where a recheck is off, which no start of the program waits for.
         from gradecheck.plan.closure import allowed
-        from gradecheck.survey.field_circuits import closed_by
+        from gradecheck.survey.circuit import closed_by
 
         circuit, rule = closed_by(self._book, recheck), self._rule()
         if circuit is None:

@@ -1,17 +1,16 @@
-"""How sure an elevation is: what the rod, the receiver, the beam and the marks carried leave open.
-
-Each part is a limit taken as evenly likely (u = limit / sqrt 3; JCGM 100:2008, 4.3.7, from memory); parts are
-independent and combine as the root of the sum of squares; U = 2 u is what is shown (JCGM 100:2008, 6.2, from memory).
-"""
+"""Standard uncertainty (k = 1) of elevations, in metres: of one sight, and of what is carried from setup to setup."""
 
 from __future__ import annotations
 
+from bisect import insort
 from dataclasses import dataclass
 from fractions import Fraction
 from math import hypot, sqrt
 
-from gradecheck.measure.quantities import Length
-from gradecheck.plan.model import Instrument, Rod
+from gradecheck.ground.spots import Place
+from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.plan.model import Instrument, Plan, Rod
+from gradecheck.survey.level_book import LAST, InTurn, LevelBook, RecordedSetup, SightedMark, distance_between
 
 COVERAGE = 2
 """k: about 95 of 100."""
@@ -55,3 +54,103 @@ def sight_budget(
 def expanded(standard: float) -> Length:
     """U = 2 u as a length, rounded up."""
     return Length(Fraction(-int(-COVERAGE * standard * _FINENESS // 1), _FINENESS))
+
+
+class Carried:
+    """Reads the level book. Everything is None where the plan does not say what the instrument is good for."""
+
+    def __init__(self, book: LevelBook, plan: Plan) -> None:
+        self._book = book
+        self._instrument = plan.instrument
+        self._usual_rod = plan.rod
+        self._slope_error: list[tuple[int, Fraction]] = []
+        self._means = InTurn(book, self._mean_variance)
+
+    def add_slope_error(self, seq: int, error: Fraction) -> None:
+        """An instrument test found this slope error."""
+        insort(self._slope_error, (seq, error))
+        self._book.version += 1
+
+    def remove_slope_error(self, seq: int) -> None:
+        """That test counts no more."""
+        self._slope_error = [each for each in self._slope_error if each[0] != seq]
+        self._book.version += 1
+
+    @property
+    def slope_error(self) -> Fraction | None:
+        """The slope error the last instrument test found."""
+        return self._slope_error[-1][1] if self._slope_error else None
+
+    def variance(self, setup: str, rod: Length, at: Place | None) -> float | None:
+        """Of an elevation seen from a setup: the square of its standard uncertainty, in square metres."""
+        carried, stood = self._carried(setup), self._book.recorded(setup)
+        instrument = self._instrument
+        if carried is None or stood is None or instrument is None:
+            return None
+        return carried + self._sight_variance(instrument, stood, rod, at)
+
+    def mark_variance(self, mark: str, before: int = LAST) -> float | None:
+        """Of a mark's elevation; given elevations are exact."""
+        source = self._book.source(mark, before)
+        if not isinstance(source, SightedMark):
+            return 0.0 if source is not None else None
+        return self.variance(source.setup, source.rod, source.at)
+
+    def _carried(self, setup: str) -> float | None:
+        """What the setup brings along: of the mean of its zeros, marks and backsights together."""
+        return self._means(setup)
+
+    def _mean_variance(self, stood: RecordedSetup) -> float | None:
+        """Of the mean of a setup's zeros. What two of its marks share, such as a setup, does not average out.
+
+        So each zero and mark is taken apart into the sights it came from, the latest first, until all that is left
+        hangs on one earlier setup, whose variance is known.
+        """
+        instrument = self._instrument
+        if instrument is None:
+            return None
+        total = 0.0
+        weights = {(stood.seq, stood.id): 1.0}
+        latest: dict[tuple[int, str], RecordedSetup | SightedMark] = {(stood.seq, stood.id): stood}
+        while latest:
+            key = max(latest)
+            here, weight = latest.pop(key), weights.pop(key)
+            if isinstance(here, SightedMark):
+                base = self._book.recorded(here.setup)
+                if base is None:
+                    return None
+                total += weight**2 * self._sight_variance(instrument, base, here.rod, here.at)
+                parents: list[RecordedSetup | SightedMark] = [base]
+            elif here is not stood and not latest:
+                known = self._means(here.id)
+                return None if known is None else total + weight**2 * known
+            else:
+                parents = []
+                weight /= len(here.sights)
+                for mark, reading in here.sights:
+                    source = self._book.source(mark, here.seq)
+                    if source is None:
+                        return None
+                    place = self._book.place(mark, here.seq)
+                    total += weight**2 * self._sight_variance(instrument, here, reading, place)
+                    if isinstance(source, SightedMark):  # a given elevation is exact
+                        parents.append(source)
+            for parent in parents:
+                latest[parent.seq, parent.id] = parent
+                weights[parent.seq, parent.id] = weights.get((parent.seq, parent.id), 0.0) + weight
+        return total
+
+    def usual_sight(self) -> float | None:
+        """The standard uncertainty, in metres, of a sight of the plan's longest shot."""
+        instrument = self._instrument
+        if instrument is None:
+            return None
+        return sight_budget(instrument, self._usual_rod, ZERO, None, self.slope_error).total
+
+    def carried(self, stood: RecordedSetup) -> float | None:
+        """The variance a setup would carry, made already or still being made."""
+        return self._mean_variance(stood)
+
+    def _sight_variance(self, instrument: Instrument, stood: RecordedSetup, rod: Length, at: Place | None) -> float:
+        distance = distance_between(stood.place, at)
+        return sight_budget(instrument, self._book.rod(stood.rod), rod, distance, self.slope_error).total ** 2

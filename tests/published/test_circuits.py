@@ -12,8 +12,7 @@ from gradecheck.measure.quantities import FOOT, ZERO, Elevation, Length, feet, m
 from gradecheck.measure.typed import read_length
 from gradecheck.plan.closure import Allowance, PerRootSetUp, allowance_from, allowed, closes
 from gradecheck.plan.model import Benchmark, Plan, Rechecks, Rod
-from gradecheck.survey.circuit import Circuit, Leg, SharedBy
-from gradecheck.survey.field_circuits import PageCheck, closings, network, page_check
+from gradecheck.survey.circuit import Circuit, Leg, PageCheck, SharedBy, closings, network, page_check
 from gradecheck.survey.level_book import LevelBook, Recheck, RecordedSetup, SightedMark
 from gradecheck.survey.network import adjust
 from gradecheck.survey.setup import Setup

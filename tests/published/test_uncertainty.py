@@ -18,9 +18,8 @@ from gradecheck.measure.tolerances import Tolerance
 from gradecheck.measure.typed import read_length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Benchmark, Instrument, Plan, Rechecks, Rod
-from gradecheck.survey.carried import Carried
 from gradecheck.survey.level_book import LevelBook, RecordedSetup, SightedMark
-from gradecheck.survey.uncertainty import Budget, expanded, sight_budget
+from gradecheck.survey.uncertainty import Budget, Carried, expanded, sight_budget
 from tests.published.sources import DERIVED, Source, agrees, in_inches, of
 
 FROM_MEMORY = "FROM MEMORY"

@@ -19,7 +19,7 @@ from gradecheck.report.instrument import chain_line
 from gradecheck.report.rows import grade_rod
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
-from gradecheck.survey.field_circuits import closings
+from gradecheck.survey.circuit import closings
 from gradecheck.survey.level_book import LevelBook, RecordedSetup, SightedMark
 from gradecheck.survey.setup import Beam, Sight, setup_on
 from tests.journal_strategies import JOB, PLAN

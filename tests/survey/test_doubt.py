@@ -15,7 +15,7 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.plan.closure import closes
 from gradecheck.plan.model import Plan
 from gradecheck.state.state import State, Surface, fold
-from gradecheck.survey.field_circuits import closings
+from gradecheck.survey.circuit import closings
 from tests.journal_strategies import PLAN, SURFACES, Site, sixteenths
 from tests.strategies import lengths
 

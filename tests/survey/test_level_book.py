@@ -11,11 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, inches
-from gradecheck.survey.carried import Carried
+from gradecheck.survey.circuit import closings, network
 from gradecheck.survey.doubt import Doubt
-from gradecheck.survey.field_circuits import closings, network
 from gradecheck.survey.level_book import GivenMark, LevelBook, Recheck, RecordedSetup, SightedMark
-from gradecheck.survey.uncertainty import sight_budget
+from gradecheck.survey.uncertainty import Carried, sight_budget
 from tests.journal_strategies import PLAN, sixteenths
 from tests.strategies import elevations, lengths
 
