@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, millimetres
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 
 # Everything in millimetres here, so that no constant is taken from the code under test.
 IN_MM = Fraction(254, 10)

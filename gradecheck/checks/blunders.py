@@ -21,8 +21,7 @@ from gradecheck.measure.quantities import (
     metres,
     millimetres,
 )
-from gradecheck.measure.tolerances import Tolerance
-from gradecheck.measure.typed import NotUnderstoodError, keyed_units, read_length
+from gradecheck.measure.typed import NotUnderstoodError, Tolerance, keyed_units, read_length
 from gradecheck.measure.verdict_words import Word
 
 Kind = Literal["standard", "direct"]

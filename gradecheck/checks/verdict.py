@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import ZERO, Elevation, Length
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.measure.verdict_words import Word
 
 

@@ -11,8 +11,7 @@ from gradecheck.commands.on_site import plan_on_site
 from gradecheck.commands.shared import chosen, length_json, meant_stage, open_plan, print_json, printable, tell
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Finding, Severity
-from gradecheck.measure.printed import show
-from gradecheck.measure.words import count
+from gradecheck.measure.printed import count, show
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.targets import target, working

@@ -22,7 +22,7 @@ from gradecheck.journal.recovery.rescue import rescue as write_rescued
 from gradecheck.journal.recovery.rescue import take_its_place
 from gradecheck.journal.short_hash import NoHashError, given, short
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.measure.words import count
+from gradecheck.measure.printed import count
 from gradecheck.places import unfinished
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.export import log_csv, log_json

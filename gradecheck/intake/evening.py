@@ -9,8 +9,8 @@ from gradecheck.ground.surfaces import distance
 from gradecheck.intake.names import as_known
 from gradecheck.intake.shared import Refusal, area_named, length_in, said, stage_named
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
+from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import ZERO
-from gradecheck.measure.words import some
 from gradecheck.plan.names import folded
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.built import exceptions

@@ -20,9 +20,9 @@ from gradecheck.journal.facts import (
     SetupMade,
 )
 from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import Elevation, FallXY
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
-from gradecheck.measure.words import some
 from gradecheck.plan.model import Rod
 from gradecheck.plan.names import folded, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion

@@ -21,8 +21,7 @@ from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
-from gradecheck.measure.tolerances import Tolerance, read_tolerance
-from gradecheck.measure.typed import NotUnderstoodError
+from gradecheck.measure.typed import NotUnderstoodError, Tolerance, read_tolerance
 from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.model import Area
 from gradecheck.plan.names import folded, hidden_in, one_form, point_name_fault

@@ -1,7 +1,8 @@
-"""Prints lengths to the marks of a rod. The one rounding rule: to the nearest mark, halves away from zero."""
+"""Prints lengths to the marks of a rod, and counts of things. Rounding is to the nearest mark, halves away from zero."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
 from gradecheck.measure.notation import Notation, Units
@@ -81,3 +82,15 @@ def _on_a_tape(grain: Fraction) -> bool:
 def _places(grain: Fraction) -> int:
     """Decimal places that show the grain in full, four at most."""
     return next((places for places in range(4) if (grain * 10**places).denominator == 1), 4)
+
+
+def count(number: int, thing: str, things: str = "") -> str:
+    """``1 point``, ``2 points``; `things` is the plural where an s does not make it."""
+    return f"{number} {thing if number == 1 else things or thing + 's'}"
+
+
+def some(names: Sequence[str], most: int = 3) -> str:
+    """The first few of many names: ``P1, P1-2, P1-3 and 74 more``; all where there is only one more."""
+    if len(names) <= most + 1:
+        return ", ".join(names)
+    return f"{', '.join(names[:most])} and {len(names) - most} more"

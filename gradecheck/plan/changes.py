@@ -9,10 +9,9 @@ from fractions import Fraction
 
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import show_exact
+from gradecheck.measure.printed import count, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
-from gradecheck.measure.tolerances import Tolerance
-from gradecheck.measure.words import count
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.limits import RULES
 from gradecheck.plan.model import Area, BuildUp, Layer, Plan, Point
 from gradecheck.plan.spelling import written_like

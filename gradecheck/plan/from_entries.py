@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, inches, millimetres
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.document import (
     AreaEntry,
     BondEntry,

@@ -12,7 +12,7 @@ from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.names import folded
 from gradecheck.plan.stone import Stone

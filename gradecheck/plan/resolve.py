@@ -9,7 +9,7 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry
 from gradecheck.plan.examples import Examples, used_by
 from gradecheck.plan.finishes import MAKERS, Finishes

@@ -9,7 +9,7 @@ from gradecheck.ground.whole import counted, scale_of
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import FINISH, Area, Point
 
 

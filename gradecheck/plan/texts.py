@@ -21,8 +21,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
-from gradecheck.measure.tolerances import Tolerance, read_tolerance
-from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
+from gradecheck.measure.typed import NotUnderstoodError, Tolerance, read_coordinate, read_length, read_tolerance
 from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.closure import allowance_from
 from gradecheck.plan.limits import CODES, RULES

@@ -23,9 +23,8 @@ from gradecheck.measure.judged import (
     slope_text,
 )
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import nearest, show, show_exact
+from gradecheck.measure.printed import count, nearest, show, show_exact
 from gradecheck.measure.quantities import Length, feet, millimetres
-from gradecheck.measure.words import count
 from gradecheck.plan.limits import Limit, LimitKind
 from gradecheck.report.stone_text import area_text, stone_text
 from gradecheck.state.as_built import AreaChecks, LineFall, OverDugArea

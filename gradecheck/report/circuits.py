@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from gradecheck.measure.judged import Judged, judged_length
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import show_exact
-from gradecheck.measure.words import count
+from gradecheck.measure.printed import count, show_exact
 from gradecheck.plan.closure import Allowance, allowed, closes
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import Circuit, Closing, SharedBy

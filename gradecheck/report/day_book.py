@@ -9,8 +9,8 @@ from datetime import date
 from gradecheck.journal.facts import Entry, Fact, ToleranceChanged, Void
 from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import LogLine
+from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import Length
-from gradecheck.measure.words import count
 from gradecheck.report.log import LogRow, log_row
 from gradecheck.state.state import State
 

@@ -9,9 +9,9 @@ from collections.abc import Iterable
 from typing import Any
 
 from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.verdict_words import Word
-from gradecheck.measure.words import count
 from gradecheck.plan.names import visible
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_readings import AreaSheet, DayReading

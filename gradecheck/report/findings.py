@@ -14,9 +14,8 @@ from gradecheck.findings.names import ALIKE
 from gradecheck.findings.slips import tolerance_slips
 from gradecheck.measure.judged import Judged, judged_length, judged_slope
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import show_exact
+from gradecheck.measure.printed import count, show_exact
 from gradecheck.measure.quantities import Length
-from gradecheck.measure.words import count
 from gradecheck.plan.model import Area, Listing, Plan
 from gradecheck.plan.targets import in_words
 

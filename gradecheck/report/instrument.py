@@ -8,9 +8,8 @@ from datetime import datetime, timedelta
 from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.measure.judged import at_a_mark, judged_length
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import show, show_exact
+from gradecheck.measure.printed import count, show, show_exact
 from gradecheck.measure.quantities import ZERO, FallXY, Length
-from gradecheck.measure.words import count
 from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import in_words
 from gradecheck.report.rows import show_sure

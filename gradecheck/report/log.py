@@ -36,7 +36,7 @@ from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import at_a_mark
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show, show_exact
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.report.plan_changes import amendment_line
 from gradecheck.report.rows import headline
 from gradecheck.state.state import Shot, State, Surface

@@ -7,10 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import show, show_exact
+from gradecheck.measure.printed import count, show, show_exact, some
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.typed import read_coordinate
-from gradecheck.measure.words import count, some
 from gradecheck.plan.changes import Changes, Moved
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.point_list import decimal

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from gradecheck.measure.notation import Units
-from gradecheck.measure.words import count
+from gradecheck.measure.printed import count
 from gradecheck.plan.model import Plan
 from gradecheck.report.cells import CURRENT, NEXT, PLAIN_SHADES, SHADES, Canvas, Drawing, cut, draw, width
 from gradecheck.report.plan_falls import Fall

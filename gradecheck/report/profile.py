@@ -15,7 +15,7 @@ from gradecheck.ground.surfaces import distance
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import ZERO, Length
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.names import visible
 from gradecheck.plan.targets import target

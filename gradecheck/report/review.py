@@ -13,8 +13,8 @@ from gradecheck.journal.facts import Reading, Rechecked, Void
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import judged_reading
+from gradecheck.measure.printed import count, some
 from gradecheck.measure.verdict_words import Word
-from gradecheck.measure.words import count, some
 from gradecheck.plan.model import Area
 from gradecheck.report.checks import show_exact_to
 from gradecheck.report.rows import headline

@@ -8,10 +8,9 @@ from fractions import Fraction
 
 from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import is_exact, show, show_exact
+from gradecheck.measure.printed import is_exact, show, show_exact, some
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.verdict_words import Word
-from gradecheck.measure.words import some
 from gradecheck.state.state import State, Surface
 
 

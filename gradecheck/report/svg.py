@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from xml.sax.saxutils import escape
 
-from gradecheck.measure.words import some
+from gradecheck.measure.printed import some
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.report.cells import width

@@ -8,7 +8,7 @@ from dataclasses import replace
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.targets import in_words
 

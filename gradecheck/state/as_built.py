@@ -30,9 +30,9 @@ from gradecheck.checks.slope import (
 from gradecheck.checks.squareness import Squareness, check_outline
 from gradecheck.checks.stone import Fill, fill
 from gradecheck.journal.facts import Gauged
+from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.verdict_words import Word
-from gradecheck.measure.words import some
 from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
 from gradecheck.state.built import differences, doubt_of_mark, doubts_of, found_heights, found_spots

@@ -42,8 +42,8 @@ from gradecheck.checks.ways import AwayFrom
 from gradecheck.ground.faces import cut_as
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles, triangulate
+from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import ZERO, Elevation
-from gradecheck.measure.words import some
 from gradecheck.plan.model import Area
 from gradecheck.state.built import found_points
 from gradecheck.state.state import State

@@ -14,8 +14,8 @@ from gradecheck.checks.risers import unchecked_risers
 from gradecheck.checks.squareness import targets
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles
+from gradecheck.measure.printed import count, some
 from gradecheck.measure.quantities import Elevation
-from gradecheck.measure.words import count, some
 from gradecheck.plan.model import SUBGRADE, Area, Layout, Plan, Rise, Steps
 from gradecheck.state.built import found_heights
 from gradecheck.state.state import State, Surface

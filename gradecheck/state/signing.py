@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from gradecheck.checks.held import Verdict
 from gradecheck.checks.slope import Falls
 from gradecheck.journal.facts import SignedOff
-from gradecheck.measure.words import some
+from gradecheck.measure.printed import some
 from gradecheck.plan.model import Area
 from gradecheck.state.as_built import AreaChecks, check_area
 from gradecheck.state.built import exceptions

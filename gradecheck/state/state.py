@@ -8,9 +8,9 @@ from itertools import chain, takewhile
 
 from gradecheck.checks.verdict import Verdict, judge
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
+from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
 from gradecheck.measure.verdict_words import Word
-from gradecheck.measure.words import some
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
 from gradecheck.state.fold import Folded, KeptSetup, Shot, Surface, standing

@@ -9,8 +9,7 @@ import pytest
 
 from gradecheck.cli import main
 from gradecheck.measure.notation import Units
-from gradecheck.measure.tolerances import read_tolerance
-from gradecheck.measure.typed import read_coordinate, read_length
+from gradecheck.measure.typed import read_coordinate, read_length, read_tolerance
 from tests.app.driving import Clock, app_for, go_to, running, shown
 
 DECIMAL = (Units.FT, Units.MM, Units.CM, Units.M)

@@ -18,7 +18,7 @@ from statistics import median
 from gradecheck.commands import office
 from gradecheck.files.exports import sheet_of
 from gradecheck.journal.store import LogLine
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.model import SUBGRADE, Plan
 from gradecheck.plan.point_list import write_point_list

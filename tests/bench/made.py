@@ -34,7 +34,7 @@ from gradecheck.journal.ids import Ids
 from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import load_plan
 from gradecheck.report.cautions import CAUTIONS

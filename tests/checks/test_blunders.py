@@ -18,8 +18,7 @@ from gradecheck.checks.blunders import question
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show
 from gradecheck.measure.quantities import ZERO, Length, feet, inches, metres, millimetres
-from gradecheck.measure.tolerances import Tolerance
-from gradecheck.measure.typed import NotUnderstoodError, read_length
+from gradecheck.measure.typed import NotUnderstoodError, Tolerance, read_length
 from tests.strategies import IN_MM, lengths, mm, notations, of_mm, tolerances
 
 Kind = Literal["standard", "direct"]

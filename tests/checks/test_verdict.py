@@ -12,8 +12,7 @@ from gradecheck.checks.verdict import Verdict, judge
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, millimetres
-from gradecheck.measure.tolerances import Tolerance
-from gradecheck.measure.typed import read_length
+from gradecheck.measure.typed import Tolerance, read_length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod
 from gradecheck.survey.setup import stand

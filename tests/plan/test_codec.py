@@ -11,7 +11,7 @@ from hypothesis import given
 from gradecheck.codec import CodecError, decode, encode
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope, inches
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Plan
 from tests.plan.sample import WALK, plan_of
 from tests.strategies import Chain, chains, elevations, lengths, notations, ratios, tolerances

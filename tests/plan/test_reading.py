@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length, feet, inches, millimetres
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Rod
 from tests.plan.sample import WALK, plan_of, spoiled
 from tests.strategies import Chain, chains, mm

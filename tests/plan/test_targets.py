@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.measure.quantities import Elevation, Length, inches
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Area, BuildUp, Layer, Point
 from gradecheck.plan.targets import in_words, target, targets, working
 from tests.plan.sample import WALK, plan_of, spoiled

@@ -11,8 +11,7 @@ from gradecheck.checks.verdict import judge
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length, feet, inches
-from gradecheck.measure.tolerances import Tolerance
-from gradecheck.measure.typed import read_length
+from gradecheck.measure.typed import Tolerance, read_length
 from gradecheck.measure.units import read_slope
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod

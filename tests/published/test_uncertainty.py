@@ -14,8 +14,7 @@ from uncertainties import UFloat, ufloat
 from gradecheck.checks.verdict import judge
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import INCH, NO_SLOPE, ZERO, Elevation, Length, Slope, feet, inches, millimetres
-from gradecheck.measure.tolerances import Tolerance
-from gradecheck.measure.typed import read_length
+from gradecheck.measure.typed import Tolerance, read_length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Benchmark, Instrument, Plan, Rechecks, Rod
 from gradecheck.survey.level_book import LevelBook, RecordedSetup, SightedMark

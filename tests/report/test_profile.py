@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from gradecheck.journal.facts import DatumChosen
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length, inches
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.report.profile import Station, planned_stations, profile, stations
 from gradecheck.report.scene import Style
 from gradecheck.state.state import fold

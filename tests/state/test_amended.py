@@ -18,8 +18,7 @@ from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft, PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, inches, millimetres
-from gradecheck.measure.tolerances import Tolerance
-from gradecheck.measure.typed import read_length
+from gradecheck.measure.typed import Tolerance, read_length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
 from gradecheck.plan.names import one_form

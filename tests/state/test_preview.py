@@ -8,7 +8,7 @@ import pytest
 
 from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.quantities import Length, inches
-from gradecheck.measure.tolerances import Tolerance
+from gradecheck.measure.typed import Tolerance
 from gradecheck.measure.verdict_words import Word
 from gradecheck.state.preview import Preview, preview
 from gradecheck.state.state import Surface

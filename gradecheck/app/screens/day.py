@@ -22,7 +22,7 @@ from gradecheck.intake import Refusal
 from gradecheck.intake.evening import cannot_sign
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.stamps import day_of
-from gradecheck.measure.words import count, some
+from gradecheck.measure.printed import count, some
 from gradecheck.report.review import Chosen, StageRow, open_lines, recheck_line, stage_rows, trend_lines
 from gradecheck.state.built import exceptions
 from gradecheck.state.signing import questions

@@ -13,7 +13,7 @@ from gradecheck.app.plain import plain
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.journal.errors import JournalError
-from gradecheck.measure.words import count
+from gradecheck.measure.printed import count
 from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError

@@ -6,7 +6,7 @@ from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.intake import Refusal
 from gradecheck.intake.instrument import other_mark
 from gradecheck.journal.facts import Rechecked
-from gradecheck.measure.words import count
+from gradecheck.measure.printed import count
 from gradecheck.report.instrument import recheck_line, set_up_line
 
 

@@ -9,8 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gradecheck.measure.notation import Units
-from gradecheck.measure.tolerances import read_tolerance
-from gradecheck.measure.typed import LONGEST, NotUnderstoodError
+from gradecheck.measure.typed import LONGEST, NotUnderstoodError, read_tolerance
 from tests.strategies import Typed, mm, readings, units
 
 IN, FT_IN, FT, MM, CM, M = Units
