@@ -1,4 +1,4 @@
-"""Prints lengths to the marks of a rod, and counts of things. It rounds to the nearest mark, halves away from zero."""
+"""Prints lengths to the marks of a rod, and counts of things; to the nearest mark, halves away from zero."""
 
 from __future__ import annotations
 
