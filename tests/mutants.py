@@ -99,7 +99,6 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("/ (2 if one and other else 3)", "/ 2"),
         ("between(one.fill, other.fill,", "between(one.fill, other.cut,"),
         ("return Apart(net + below, below)", "return Apart(net, below)"),
-        ("return abs(turn(a, b, c)) / 2", "return turn(a, b, c) / 2"),
     ),
     "ground/outline.py": (
         ("around.where(x, y) >= 0 and", "around.where(x, y) > 0 and"),
@@ -118,7 +117,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ('max(heights) if self.kind == "valley" else min(heights)', "min(heights)"),
         ("left = 1 if side > 0 else -1", "left = -1 if side > 0 else 1"),
     ),
-    "ground/triangles.py": (("yield (a, b, c) if side > 0 else (a, c, b)", "yield (a, b, c)"),),
+    "ground/triangles.py": (
+        ("yield (a, b, c) if side > 0 else (a, c, b)", "yield (a, b, c)"),
+        ("return abs(turn(a, b, c)) / 2", "return turn(a, b, c) / 2"),
+    ),
     # -- plan: targets, limits and their sources, flights, what changed
     "plan/limits.py": (
         ('self.given[name], "the plan")', 'self.given[name], "the office")'),

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from gradecheck.checks.ways import AwayFrom, Travel, Way
-from gradecheck.ground.shape import Shape, shape_through, shape_within
 from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.surfaces import Shape, shape_through, shape_within
 from gradecheck.measure.quantities import millimetres
 from gradecheck.plan.limits import Limit, Limits
 from gradecheck.plan.model import Area, Plan

@@ -11,7 +11,7 @@ from math import lcm, sqrt
 
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.checks.rows import Profile, Station
-from gradecheck.ground.whole import Number, counted, ratio, scale_of
+from gradecheck.ground.spots import Number, counted, ratio, scale_of
 from gradecheck.measure.quantities import INCH, ZERO, Elevation, Length
 from gradecheck.plan.limits import Limit, Limits
 

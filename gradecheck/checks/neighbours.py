@@ -10,9 +10,8 @@ from math import asin, atan, atan2, hypot, inf, pi, sqrt
 from gradecheck.checks.ways import OFF, Travel, Vector, Way, on_one_leg
 from gradecheck.ground.boxes import HAIR, Boxes, Part
 from gradecheck.ground.outline import Outline
-from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.spots import Number, Place, Spot, counted, ratio, scale_of
 from gradecheck.ground.surfaces import root
-from gradecheck.ground.whole import Number, counted, ratio, scale_of
 from gradecheck.measure.quantities import Length
 
 CONE = 4

@@ -10,11 +10,10 @@ from functools import cached_property
 from typing import Literal
 
 from gradecheck.checks.stone import NOTHING_BESIDE, Beside, Factor, past_the_edge
-from gradecheck.ground.faces import Face, faces
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.triangles import Triangles, triangulate
-from gradecheck.ground.volumes import covered, hull
+from gradecheck.ground.triangles import Triangles, covered, triangulate
+from gradecheck.ground.volumes import Face, faces, hull
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 
 How = Literal["over the cells and triangles between the spots", "an equal share of the area each", "no area known"]

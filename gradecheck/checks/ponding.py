@@ -11,10 +11,9 @@ from itertools import pairwise
 
 from gradecheck.checks.held import Verdict
 from gradecheck.ground.outline import turn
-from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.triangles import Corners, Triangles
-from gradecheck.ground.volumes import plan_area, split
-from gradecheck.ground.whole import counted, scale_of
+from gradecheck.ground.spots import Place, Spot, counted, scale_of
+from gradecheck.ground.triangles import Corners, Triangles, plan_area
+from gradecheck.ground.volumes import split
 from gradecheck.measure.quantities import ZERO, Elevation, Length, millimetres
 from gradecheck.plan.limits import Limit, Limits
 

@@ -8,10 +8,8 @@ from fractions import Fraction
 from itertools import pairwise
 
 from gradecheck.ground.outline import Outline
-from gradecheck.ground.shape import Shape
-from gradecheck.ground.spots import Spot
-from gradecheck.ground.surfaces import distance, root
-from gradecheck.ground.whole import Number, counted, ratio, scale_of
+from gradecheck.ground.spots import Number, Spot, counted, ratio, scale_of
+from gradecheck.ground.surfaces import Shape, distance, root
 from gradecheck.measure.quantities import Elevation, Length, millimetres
 
 IN_LINE = millimetres(1)

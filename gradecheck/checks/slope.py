@@ -13,9 +13,8 @@ from gradecheck.checks.neighbours import CONE, neighbours
 from gradecheck.checks.ways import Along, AwayFrom, Down, Travel, Vector, Way, on_one_leg, square
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import gradient_weights
-from gradecheck.ground.shape import Shape
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.surfaces import distance, root
+from gradecheck.ground.surfaces import Shape, distance, root
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Length, Slope, metres, millimetres
 from gradecheck.plan.limits import Limit, Limits
 

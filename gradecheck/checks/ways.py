@@ -9,9 +9,8 @@ from itertools import pairwise
 from math import hypot, inf, sqrt
 
 from gradecheck.ground.boxes import HAIR, Box, Boxes
-from gradecheck.ground.shape import Shape
-from gradecheck.ground.spots import Place
-from gradecheck.ground.whole import Number
+from gradecheck.ground.spots import Number, Place
+from gradecheck.ground.surfaces import Shape
 from gradecheck.measure.quantities import Length
 
 Vector = tuple[Fraction, Fraction]

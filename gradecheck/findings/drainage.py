@@ -20,9 +20,9 @@ from gradecheck.checks.drains import (
 from gradecheck.checks.ponding import ponds
 from gradecheck.checks.slope import Fall, Ground, JudgedFall, judge_ground, judge_travel
 from gradecheck.findings.finding import Finding, Severity, by_the_plan
-from gradecheck.ground.faces import cut_as
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate
+from gradecheck.ground.volumes import cut_as
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Area, Plan
 

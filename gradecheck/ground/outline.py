@@ -10,8 +10,7 @@ from itertools import pairwise
 from math import inf, lcm
 
 from gradecheck.ground.boxes import FEW, Box, Boxes
-from gradecheck.ground.spots import Place
-from gradecheck.ground.whole import Number, counted, scale_of
+from gradecheck.ground.spots import Number, Place, counted, scale_of
 
 Ring = tuple[Place, ...]
 """Corners in order; the last is joined to the first."""

@@ -8,8 +8,7 @@ from fractions import Fraction
 from math import atan2, degrees, hypot
 
 from gradecheck.ground.outline import turn
-from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.whole import Number, counted, ratio, scale_of
+from gradecheck.ground.spots import Number, Place, Spot, counted, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 
 from gradecheck.ground.boxes import Box, Boxes
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.planes import Plane, plane_through
-from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.whole import counted, ratio, scale_of
+from gradecheck.ground.spots import Number, Place, Spot, counted, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, Length
 
 Corners = tuple[int, int, int]
@@ -64,6 +64,24 @@ class Triangles:
     def _boxes(self) -> Boxes:
         at = [(float(spot.x.metres), float(spot.y.metres)) for spot in self.spots]
         return Boxes([_box([at[corner] for corner in corners]) for corners in self.corners])
+
+
+def plan_area(triangles: Triangles, corners: Corners) -> Fraction:
+    """Square metres of one triangle in plan."""
+    a, b, c = (triangles.spots[corner].at for corner in corners)
+    return abs(turn(a, b, c)) / 2
+
+
+def covered(triangles: Triangles) -> Fraction:
+    """Square metres in plan of all triangles."""
+    scale = scale_of(part.metres for spot in triangles.spots for part in spot.at)
+    at = [(counted(spot.x.metres, scale), counted(spot.y.metres, scale)) for spot in triangles.spots]
+    twice: Number = 0
+    for a, b, c in triangles.corners:
+        (ax, ay), (bx, by), (cx, cy) = at[a], at[b], at[c]
+        size = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
+        twice += size if size >= 0 else -size
+    return ratio(twice, 2 * scale**2)
 
 
 def triangulate(spots: Sequence[Spot], outline: Outline | None = None) -> Triangles:

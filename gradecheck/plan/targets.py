@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradecheck.ground.whole import counted, scale_of
+from gradecheck.ground.spots import counted, scale_of
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length

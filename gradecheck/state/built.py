@@ -8,8 +8,8 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from gradecheck.checks.over_dig import Difference
-from gradecheck.ground.shape import Shape
 from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.surfaces import Shape
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area, Point

@@ -39,9 +39,9 @@ from gradecheck.checks.slope import (
     judge_travel,
 )
 from gradecheck.checks.ways import AwayFrom
-from gradecheck.ground.faces import cut_as
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles, triangulate
+from gradecheck.ground.volumes import cut_as
 from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import ZERO, Elevation
 from gradecheck.plan.model import Area

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from gradecheck.checks.slope import Ground, RouteFalls, between_legs, judge_travel
 from gradecheck.checks.ways import Travel, on_one_leg
 from gradecheck.ground.outline import Outline
-from gradecheck.ground.shape import shape_through
 from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.surfaces import shape_through
 from gradecheck.measure.quantities import ZERO, Elevation, metres
 from gradecheck.plan.limits import Limits
 from tests.strategies import examples

@@ -14,8 +14,7 @@ from gradecheck.checks.over_dig import Difference, OverDig, OverDug
 from gradecheck.checks.stone import fill, past_the_edge
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
-from gradecheck.ground.triangles import Triangles
-from gradecheck.ground.volumes import covered
+from gradecheck.ground.triangles import Triangles, covered
 from gradecheck.measure.quantities import ZERO, Elevation, Length, feet, inches, metres
 from gradecheck.plan.stone import Stone
 from tests.ground.drawing import heights, place, ring, sites

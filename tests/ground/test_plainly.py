@@ -10,9 +10,8 @@ from hypothesis import strategies as st
 
 from gradecheck.ground.outline import Outline, crosses_itself, turn
 from gradecheck.ground.planes import best_plane, plane_through
-from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.spots import Place, Spot, counted, ratio, scale_of
 from gradecheck.ground.triangles import Triangles, triangulate
-from gradecheck.ground.whole import counted, ratio, scale_of
 from gradecheck.measure.quantities import Elevation
 from tests.ground.drawing import outlines, place, ring, sites, small, spots
 
