@@ -32,12 +32,13 @@ MAY_IMPORT = {
     "state": BELOW_STATE,
     "intake": f"state {BELOW_STATE}",
     "report": f"state journal {BELOW_STATE}",
+    "exchange": f"report journal state {BELOW_STATE}",
     "session": f"intake state journal codec places {BELOW_STATE}",
     "files": f"system report session intake state journal places {BELOW_STATE}",
     "rehearsal": f"session intake state {BELOW_STATE}",
-    "commands": f"files rehearsal report session intake state journal codec system places {BELOW_STATE}",
+    "commands": f"exchange files rehearsal report session intake state journal codec system places {BELOW_STATE}",
     "app": f"files report session intake state journal codec system {BELOW_STATE}",
-    "cli": f"app commands files rehearsal report session intake state journal codec system {BELOW_STATE}",
+    "cli": f"app commands exchange files rehearsal report session intake state journal codec system {BELOW_STATE}",
 }
 SHARED_ROOMS = {
     "__main__": "cli",

@@ -135,7 +135,14 @@ COMMANDS: dict[str, Command] = {
             (("--svg",), {"metavar": "FILE", "type": _path, "help": "write the drawing to FILE as an SVG"}),
             (("--csv",), {"action": "store_true", "help": "the points as a list"}),
             (("--geojson",), {"action": "store_true", "help": "the points and outlines as GeoJSON"}),
-            (("-o", "--output"), {"metavar": "FILE", "type": _path, "help": "write the answer to FILE"}),
+            (
+                ("-o", "--output"),
+                {
+                    "metavar": "FILE",
+                    "type": _path,
+                    "help": "write it as FILE ends: .csv, .geojson, .xlsx, .dxf, .xml; else the sheet",
+                },
+            ),
             _ASCII,
             _JSON,
         ),
@@ -443,6 +450,28 @@ COMMANDS: dict[str, Command] = {
                 },
             ),
             (("--paper",), {"choices": ("letter", "a4"), "help": "of the PDF, letter where nobody says"}),
+            _JSON,
+        ),
+    ),
+    "asbuilt": Command(
+        "what was built, as a list or a drawing for the office: CSV, GeoJSON, XLSX, DXF, LandXML",
+        "commands.exchange",
+        "asbuilt",
+        (
+            _JOB,
+            _AREA,
+            (
+                ("--all",),
+                {"action": "store_true", "help": "every reading that counts, not the last at each point alone"},
+            ),
+            (
+                ("-o", "--output"),
+                {
+                    "metavar": "FILE",
+                    "type": _path,
+                    "help": "ends in .csv, .geojson, .xlsx, .dxf, .xml or .landxml; else CSV is printed",
+                },
+            ),
             _JSON,
         ),
     ),

@@ -10,8 +10,11 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from gradecheck.commands.exchange import tell_left_out
 from gradecheck.commands.on_site import OnSite, plan_on_site
 from gradecheck.commands.shared import chosen, print_json, printable, tell
+from gradecheck.exchange.grade_points import grade_points
+from gradecheck.exchange.writers import BEGINNINGS, ENDINGS
 from gradecheck.files.whole_files import write_whole
 from gradecheck.intake import Refusal
 from gradecheck.plan.geojson import write_geojson
@@ -21,7 +24,7 @@ from gradecheck.report.plan_changes import amendment_line, changed_names
 from gradecheck.report.rows import example_figures
 from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
 from gradecheck.report.svg import plan_svg
-from gradecheck.session.session import job_folder
+from gradecheck.session.session import job_folder, now
 
 _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
 """How a file that was written here begins; a sheet has its title instead."""
@@ -30,27 +33,33 @@ _BRAILLE = "\N{BRAILLE PATTERN DOTS-12345678}"
 
 def plan(options: argparse.Namespace) -> int:
     """The grade plan sheet of the job or of one area."""
+    ending = options.output.suffix.casefold() if options.output is not None else ""
+    if ending in (".csv", ".geojson") and not (options.csv or options.geojson or options.json):
+        setattr(options, ending[1:], True)
     kinds = [f"--{kind}" for kind in ("csv", "geojson", "json") if getattr(options, kind)]
+    drawn = ending in ENDINGS and not kinds
     if len(kinds) > 1:
         raise Refusal(f"{' and '.join(kinds)} are several answers; ask for one at a time.")
     if options.json and options.output is not None:
         raise Refusal("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson.")
-    if options.ascii and (kinds or (options.svg is not None and options.output is None)):
+    if options.ascii and (kinds or drawn or (options.svg is not None and options.output is None)):
         raise Refusal("--ascii is for the sheet; it changes nothing in what is asked for here.")
     on_site = plan_on_site(options.job)
     plan = on_site.plan
     areas = chosen(plan, options.area)
     notes = _notes(on_site, areas)
     files = list(_files(options, plan, areas, notes, "".join(kinds)))
-    for path, text in files:
-        write_whole(path.parent, {path.name: text.encode()})
+    for path, content in files:
+        write_whole(path.parent, {path.name: content})
         options.saved = True
-    for area in areas if options.csv or options.geojson else ():
+    for area in areas if options.csv or options.geojson or drawn else ():
         if zero_of(plan, area) is None:
             told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
             told += ", and with them points without a place." if any(not each.at for each in area.points) else "."
             print(printable(told), file=sys.stderr)
-    for area in areas if options.csv or options.geojson or options.svg is not None else ():
+    if drawn:
+        tell_left_out(grade_points(plan, areas), ending)
+    for area in areas if options.csv or options.geojson or drawn or options.svg is not None else ():
         if examples := example_figures(area.examples):
             tell(f"{area.name}: {examples}: not to be built by.")
     written = [str(path) for path, _ in files]
@@ -90,19 +99,25 @@ def _in_short(on_site: OnSite, areas: Sequence[Area]) -> str:
 
 def _files(
     options: argparse.Namespace, plan: Plan, areas: Sequence[Area], notes: Sequence[str], kind: str
-) -> Iterator[tuple[Path, str]]:
+) -> Iterator[tuple[Path, bytes]]:
     """What is to be written where; raises Refusal before the first where one of them may not be."""
     files = []
     if options.svg is not None:
-        files.append((options.svg, plan_svg(plan, areas), _BEGINNINGS["--svg"]))
+        files.append((options.svg, plan_svg(plan, areas).encode(), _BEGINNINGS["--svg"].encode()))
     if options.output is not None:
-        text = _text(options, plan, areas, notes, plain=options.ascii)
-        files.append((options.output, text, _BEGINNINGS.get(kind, text.partition("\n")[0])))
+        ending = options.output.suffix.casefold()
+        if ending in ENDINGS and not kind:
+            content = ENDINGS[ending](grade_points(plan, areas), now(), "proposed")
+            beginning = BEGINNINGS.get(ending, b"")
+        else:
+            content = _text(options, plan, areas, notes, plain=options.ascii).encode()
+            beginning = _BEGINNINGS[kind].encode() if kind else content.partition(b"\n")[0]
+        files.append((options.output, content, beginning))
     if len(files) > 1 and _same(options.svg, options.output):
         raise Refusal("The SVG and the sheet can't be one file; give each a name of its own.")
     for path, _, beginning in files:
         _refuse_what_is_not_ours(path, options.job, plan, beginning)
-    yield from ((path, text) for path, text, _ in files)
+    yield from ((path, content) for path, content, _ in files)
 
 
 def _text(
@@ -130,7 +145,7 @@ def _has_braille() -> bool:
 # -- files
 
 
-def _refuse_what_is_not_ours(path: Path, job: Path, plan: Plan, beginning: str) -> None:
+def _refuse_what_is_not_ours(path: Path, job: Path, plan: Plan, beginning: bytes) -> None:
     """Refuses to write over the plan, the journal, or any file of the job that this command did not write."""
     folder = job_folder(job) if job.is_dir() or not job.is_file() else job.parent
     theirs = [job if job.is_file() else folder / "job.yaml", *(folder / name for name in plan.files)]
@@ -142,13 +157,13 @@ def _refuse_what_is_not_ours(path: Path, job: Path, plan: Plan, beginning: str) 
         return
     if not path.is_file():
         raise Refusal(f"{path} is no file that can be written over; give the new file another name.")
-    if in_job and not _begins(path, beginning):
+    if in_job and not (beginning and _begins(path, beginning)):
         raise Refusal(f"{path} is another file of the job; give the new file a name of its own.")
 
 
-def _begins(path: Path, beginning: str) -> bool:
+def _begins(path: Path, beginning: bytes) -> bool:
     with contextlib.suppress(OSError), open(path, "rb") as file:
-        return file.read(len(beginning.encode())) == beginning.encode()
+        return file.read(len(beginning)) == beginning
     return False
 
 

@@ -46,7 +46,7 @@ def write_day_sheet(
     contents = _contents(sheet, path, ending, paper)
     targets = [path.parent / name for name in contents]
     for target in targets:
-        _refuse(session, target)
+        refuse_own(session, target)
     write_whole(path.parent, contents)
     return targets
 
@@ -80,7 +80,7 @@ def _file_names(areas: Sequence[str]) -> list[str]:
     return found
 
 
-def _refuse(session: Session, target: Path) -> None:
+def refuse_own(session: Session, target: Path) -> None:
     """Refuses to write over the job's own files, and over anything but a plain file."""
     # os.path answers where pathlib raises: for names too long, and links that lead back to themselves.
     if os.path.isdir(target):

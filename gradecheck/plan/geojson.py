@@ -22,15 +22,15 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet
 from gradecheck.measure.typed import NotUnderstoodError, read_length
-from gradecheck.plan.json_tree import DEEPEST, JsonNumber, JsonTree, JsonValue, NotJsonError
+from gradecheck.plan.json_tree import JsonNumber, JsonTree, JsonValue, NotJsonError
 from gradecheck.plan.names import LONGEST_TEXT, folded, hidden_in, name_fault, point_name_fault
 from gradecheck.plan.point_list import Listed, decimal, numbered_fault, prefixed, written_units
 from gradecheck.plan.problems import PlanProblemsError
 
-__all__ = ["DEEPEST", "MOST_FEATURES", "PLACES", "GeoPlan", "Outlined", "read_geojson", "write_geojson"]
-
 MOST_FEATURES = 50_000
 """Points and outlines in one file."""
+PLANAR = "planar, x right, y up, local"
+"""What the coordinates are, told in each file that is written here."""
 PLACES = 12
 """Decimals written at most; a 64th of an inch in metres has nine."""
 SMALLEST_SITE = feet(3)
@@ -86,16 +86,24 @@ def write_geojson(points: Iterable[Listed], outlines: Iterable[Outlined], units:
     sizes += [size for point in listed for size in point.at or ()]
     sizes += [point.elevation.height for point in listed if point.elevation is not None]
     used = written_units(units, sizes, place=True)
-    features = [_outline_text(each, used) for each in drawn] + [_point_text(point, used) for point in listed]
-    body = "".join(f"\n{feature}," for feature in features).removesuffix(",")
-    return f'{{"type": "FeatureCollection", "units": "{used}", "features": [{body}\n]}}\n'
+    return collection_text(
+        [outline_text(each, used) for each in drawn] + [_point_text(point, used) for point in listed], used
+    )
 
 
-def _outline_text(each: Outlined, units: Units) -> str:
+def collection_text(features: Iterable[str], units: Units) -> str:
+    """The whole file of features that were written in these units."""
+    body = ",".join(f"\n{feature}" for feature in features)
+    head = f'"units": "{units}", "system": "{PLANAR}"'
+    return f'{{"type": "FeatureCollection", {head}, "features": [{body}\n]}}\n'
+
+
+def outline_text(each: Outlined, units: Units) -> str:
+    """The feature of an outline."""
     rings = [_directed(each.outline.ring, 1), *(_directed(hole, -1) for hole in each.outline.holes)]
-    written = ", ".join("[" + ", ".join(_position(at, units) for at in (*ring, ring[0])) + "]" for ring in rings)
-    properties = {"name": _quoted(each.name)} if each.name else {}
-    return _feature(f'{{"type": "Polygon", "coordinates": [{written}]}}', properties)
+    written = ", ".join("[" + ", ".join(position_text(at, units) for at in (*ring, ring[0])) + "]" for ring in rings)
+    properties = {"name": quoted(each.name)} if each.name else {}
+    return feature_text(f'{{"type": "Polygon", "coordinates": [{written}]}}', properties)
 
 
 def _directed(ring: Ring, way: int) -> Ring:
@@ -105,27 +113,30 @@ def _directed(ring: Ring, way: int) -> Ring:
 
 def _point_text(point: Listed, units: Units) -> str:
     height = None if point.elevation is None else decimal(point.elevation.height, units, PLACES)
-    properties = {"name": _quoted(point.name)}
+    properties = {"name": quoted(point.name)}
     if height is not None:
         properties["elevation"] = height
     if point.note:
-        properties["note"] = _quoted(point.note)
+        properties["note"] = quoted(point.note)
     if point.at is None:
-        return _feature("null", properties)
-    return _feature(f'{{"type": "Point", "coordinates": {_position(point.at, units, height)}}}', properties)
+        return feature_text("null", properties)
+    return feature_text(f'{{"type": "Point", "coordinates": {position_text(point.at, units, height)}}}', properties)
 
 
-def _feature(geometry: str, properties: dict[str, str]) -> str:
+def feature_text(geometry: str, properties: dict[str, str]) -> str:
+    """A feature on one line; geometry and properties are JSON already."""
     written = ", ".join(f'"{key}": {value}' for key, value in properties.items())
     return f'{{"type": "Feature", "geometry": {geometry}, "properties": {{{written}}}}}'
 
 
-def _position(at: Place, units: Units, height: str | None = None) -> str:
+def position_text(at: Place, units: Units, height: str | None = None) -> str:
+    """A position of two numbers, three with a height, which is written already."""
     numbers = [decimal(size, units, PLACES) for size in at] + ([] if height is None else [height])
     return f"[{', '.join(numbers)}]"
 
 
-def _quoted(text: str) -> str:
+def quoted(text: str) -> str:
+    """A text as JSON writes it."""
     return json.dumps(text, ensure_ascii=False)
 
 

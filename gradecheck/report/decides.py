@@ -9,7 +9,7 @@ DECIDES = "Local code and the drawings decide."
 
 JUDGING_VERBS = frozenset(
     ("examine", "rules", "plan", "changes", "setup", "recheck", "correct", "read", "log", "circuit", "instrument",
-     "checks", "stone", "gauge", "layout", "review", "sign", "report")
+     "checks", "stone", "gauge", "layout", "review", "sign", "report", "asbuilt")
 )  # fmt: skip
 """The commands that hold a plan, work or the instrument to limits, or print what does."""
 OTHER_VERBS = {

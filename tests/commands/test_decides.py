@@ -60,6 +60,7 @@ GIVEN: dict[str, list[str]] = {
     "sign": ["yard", "finish", "--accept", "Y2,Y3", "--accept-open", *BY],
     "day": ["dry", "RK", *BY],
     "report": [],
+    "asbuilt": [],
     "rehearse": ["-o", "{out}", "--readings", "8"],
     "copy": ["{out}"],
     "verify": [],

@@ -14,7 +14,8 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, feet, inches, metres
 from gradecheck.plan import geojson
-from gradecheck.plan.geojson import DEEPEST, GeoPlan, Outlined, read_geojson, write_geojson
+from gradecheck.plan.geojson import GeoPlan, Outlined, read_geojson, write_geojson
+from gradecheck.plan.json_tree import DEEPEST
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from tests.plan.sample import harmless, marked
@@ -389,7 +390,7 @@ def test_a_plan_is_written_a_feature_on_each_line() -> None:
         Listed("F2", None, high(feet(1)), "", 1),
     ]
     assert write_geojson(points, [Outlined("walk", Outline(CORNERS), 1)], FT) == (
-        '{"type": "FeatureCollection", "units": "ft", "features": [\n'
+        '{"type": "FeatureCollection", "units": "ft", "system": "planar, x right, y up, local", "features": [\n'
         '{"type": "Feature", "geometry": {"type": "Polygon", "coordinates": '
         '[[[0, 0], [4, 0], [4, 4], [0, 4], [0, 0]]]}, "properties": {"name": "walk"}},\n'
         '{"type": "Feature", "geometry": {"type": "Point", "coordinates": [12, 20.5, -0.25]}, '

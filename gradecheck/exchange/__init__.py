@@ -1,0 +1,1 @@
+"""What an office exchanges: lists and drawings in and out."""

@@ -1,0 +1,24 @@
+"""The points of a plan with their finish, as rows for other programs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gradecheck.exchange.table import Table, Value
+from gradecheck.plan.model import Area, Plan
+from gradecheck.report.sheet import listed, outlined
+
+COLUMNS = ("area", "name", "x", "y", "elevation", "note")
+LENGTHS = frozenset(("x", "y", "elevation"))
+
+
+def grade_points(plan: Plan, areas: Sequence[Area]) -> Table:
+    """The points of these areas with their finish above the job's zero, and the outlines of the areas."""
+    rows: list[tuple[Value, ...]] = []
+    for area in areas:
+        for point in listed(plan, [area]):
+            x, y = point.at or (None, None)
+            height = point.elevation.height if point.elevation is not None else None
+            rows.append((area.name, point.name, x, y, height, point.note))
+    units, drawn = plan.notation.units, outlined(areas)
+    return Table(f"{plan.job}: grade plan", COLUMNS, LENGTHS, rows, units, "name", "elevation", ("area",), drawn)
