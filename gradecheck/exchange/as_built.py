@@ -56,7 +56,7 @@ def _order(state: State, surface: Surface, seq: int) -> tuple[int, int, int, int
         return len(state.plan.areas), 0, 0, seq
     stages, last = list(area.stages), len(area.points)
     stage = stages.index(surface.stage) if surface.stage in stages else len(stages)
-    return list(state.plan.areas).index(surface.area), stage, area.place.get(surface.point, last), seq
+    return list(state.plan.areas).index(surface.area), stage, area.index.get(surface.point, last), seq
 
 
 def _row(state: State, surface: Surface, shot: Shot, line: Line, setup: int, again: int) -> tuple[Value, ...]:

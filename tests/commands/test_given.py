@@ -136,6 +136,7 @@ def test_each_option_of_every_command_is_in_one_of_the_tables_or_narrows_or_shap
         "layout": {"--sides", "--round", "--module"},
         "review": {"--person", "--entries"},
         "report": {"--paper"},
+        "asbuilt": {"--all"},
         "rehearse": {"--seed", "--readings", "--days"},
         "changes": {"--accept", "--as-text"},
         "correct": {"--mark", "--moved"},
