@@ -14,8 +14,8 @@ from gradecheck.files.exports import refuse_own
 from gradecheck.files.whole_files import write_whole
 from gradecheck.intake import Refusal
 from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import Length
-from gradecheck.measure.words import count
 from gradecheck.session.session import now
 
 

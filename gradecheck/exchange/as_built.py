@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Container, Sequence
 
-from gradecheck.checks.verdict import Word
 from gradecheck.exchange.table import Table, Value
 from gradecheck.journal.facts import Reading
 from gradecheck.journal.stamps import on_site
-from gradecheck.journal.store import Line
+from gradecheck.journal.store import LogLine
+from gradecheck.measure.verdict_words import Word
 from gradecheck.state.state import Shot, State, Surface
 
 COLUMNS = (
@@ -23,7 +23,7 @@ LENGTHS = frozenset(("x", "y", "target", "found", "off", "U"))
 NOT_JUDGED = "NOT JUDGED"
 
 
-def as_built(state: State, lines: Sequence[Line], areas: Container[str], *, every: bool = False) -> Table:
+def as_built(state: State, lines: Sequence[LogLine], areas: Container[str], *, every: bool = False) -> Table:
     """The last reading of each surface in these areas, or with `every` all that count, by area, stage and route.
 
     `lines` are all of the journal.
@@ -59,7 +59,7 @@ def _order(state: State, surface: Surface, seq: int) -> tuple[int, int, int, int
     return list(state.plan.areas).index(surface.area), stage, area.index.get(surface.point, last), seq
 
 
-def _row(state: State, surface: Surface, shot: Shot, line: Line, setup: int, again: int) -> tuple[Value, ...]:
+def _row(state: State, surface: Surface, shot: Shot, line: LogLine, setup: int, again: int) -> tuple[Value, ...]:
     found, verdict = state.found(shot, surface), state.judge(shot, surface)
     target = None if state.is_example(surface) else state.target(surface)
     doubted = state.in_doubt(shot)
@@ -85,7 +85,7 @@ def _row(state: State, surface: Surface, shot: Shot, line: Line, setup: int, aga
     )
 
 
-def _remarks(state: State, surface: Surface, shot: Shot, line: Line, again: int) -> Sequence[str]:
+def _remarks(state: State, surface: Surface, shot: Shot, line: LogLine, again: int) -> Sequence[str]:
     """What else must be known of a reading."""
     fact = line.entry.fact
     return (
