@@ -60,7 +60,7 @@ class Folder:
             raise OSError(errno.EINVAL, "not the plain name of a file in its folder", name)
         return name if self._handle is not None else str(self.path / name)
 
-    def look(self, name: str) -> os.stat_result | None:
+    def status(self, name: str) -> os.stat_result | None:
         """The status of the file of that name (of a link itself, not of its target), None if there is none."""
         try:
             return os.stat(self._name(name), dir_fd=self._handle, follow_symlinks=False)
@@ -79,7 +79,7 @@ class Folder:
             raise OSError(errno.EINVAL, "it is no plain file", name)
         return os.fdopen(handle, "rb")
 
-    def new(self, name: str) -> BinaryIO:
+    def create(self, name: str) -> BinaryIO:
         """Creates a file of that name and opens it to be written; raises if the name is taken."""
         flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _PLAIN | _BYTES
         return os.fdopen(os.open(self._name(name), flags, 0o666, dir_fd=self._handle), "wb")
@@ -93,7 +93,7 @@ class Folder:
         with Folder(self.path / into) as inner:
             os.rename(self._name(name), inner._name(name), src_dir_fd=self._handle, dst_dir_fd=inner._handle)
 
-    def name_anew(self, name: str, to: str) -> None:
+    def rename_if_free(self, name: str, to: str) -> None:
         """Renames a file unless the new name is taken; raises `FileExistsError` then."""
         source, target = self._name(name), self._name(to)
         try:
@@ -105,7 +105,7 @@ class Folder:
         except FileExistsError:
             raise
         except (OSError, NotImplementedError):  # a stick may know no links
-            if self.look(to) is not None:
+            if self.status(to) is not None:
                 raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(self.path / to)) from None
             os.rename(source, target, src_dir_fd=self._handle, dst_dir_fd=self._handle)
 
@@ -146,7 +146,7 @@ def stage(folder: Folder, content: bytes, *, durable: bool = True) -> str:
     """Writes the content to a new file with a random name, which it returns. Raises `OSError`, leaving nothing."""
     name = f".{uuid.uuid4().hex}.part"
     try:
-        with folder.new(name) as file:
+        with folder.create(name) as file:
             file.write(content)
             file.flush()
             if durable:
@@ -164,7 +164,7 @@ def made_whole(path: Path) -> Iterator[Path]:
     with Folder(path.parent) as folder:
         try:
             yield new
-            folder.name_anew(new.name, path.name)
+            folder.rename_if_free(new.name, path.name)
         finally:
             folder.remove(new.name)
             folder.sync()
@@ -243,7 +243,7 @@ def sweep(path: Path, beginning: str = "") -> None:
             ours = name.startswith(beginning) and name.endswith(".new") if beginning else _UNFINISHED.fullmatch(name)
             if ours:
                 with contextlib.suppress(OSError):
-                    found = folder.look(name)
+                    found = folder.status(name)
                     if found is not None and time.time() - found.st_mtime > LEFT_OVER:
                         folder.remove(name)
 

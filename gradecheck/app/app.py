@@ -285,7 +285,7 @@ class GradeApp(App[int]):
         if session is None:
             return
         before = session.offered, session.plan_file.wrong
-        await asyncio.get_running_loop().run_in_executor(None, session.plan_file.look)
+        await asyncio.get_running_loop().run_in_executor(None, session.plan_file.refresh)
         if (session.offered, session.plan_file.wrong) != before:  # else what stands on the line must stay there
             self.offers += 1
 

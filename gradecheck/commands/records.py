@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from gradecheck.commands.shared import chosen, open_session, print_json, printable, tell
-from gradecheck.files.elsewhere import copy_job
+from gradecheck.files.job_copy import copy_job
 from gradecheck.intake import Refusal
 from gradecheck.intake.names import as_known
 from gradecheck.journal.ids import Ids

@@ -49,7 +49,7 @@ def begin_job(folder: Path, name: str, text: str) -> Path:
         with Folder(job) as place:
             temporary = stage(place, text.encode())
             try:
-                place.name_anew(temporary, PLAN_NAME)
+                place.rename_if_free(temporary, PLAN_NAME)
             finally:
                 place.remove(temporary)
                 place.sync()

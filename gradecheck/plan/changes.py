@@ -43,7 +43,7 @@ class OtherChange:
 
 def written_otherwise(old: Plan, new: Plan) -> Iterator[OtherChange]:
     """Every difference but targets, in the order of the plan; an area that came or went is listed by its points."""
-    say = _Said(old.notation), _Said(new.notation)
+    say = _Printer(old.notation), _Printer(new.notation)
     if old.job != new.job:
         yield OtherChange("job", old.job, new.job)
     if old.notation != new.notation:
@@ -67,7 +67,7 @@ def _leaned_on_by_none(plan: Plan) -> set[int]:
     return set(plan.examples).difference(*(area.examples for area in plan.areas.values()))
 
 
-def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherChange]:
+def _of_area(old: Area, new: Area, say: tuple[_Printer, _Printer]) -> Iterator[OtherChange]:
     name = new.name
     yield from _examples(f"{name} example figures", old.examples, new.examples)
     for stage in new.stages:
@@ -95,7 +95,7 @@ def _of_area(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherCh
     yield from _of_surface(old, new, say)
 
 
-def _of_surface(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherChange]:
+def _of_surface(old: Area, new: Area, say: tuple[_Printer, _Printer]) -> Iterator[OtherChange]:
     """A change of the surface; not listed where the area's points move with it, since they are."""
     still = all(new.point(each.name).finish == each.finish for each in old.points if each.name in new.index)
     if old.surface != new.surface and still:
@@ -104,7 +104,7 @@ def _of_surface(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[Othe
             yield OtherChange(f"{new.name} surface", was, now)
 
 
-def _surface(surface: AreaSurface | None, say: _Said) -> str:
+def _surface(surface: AreaSurface | None, say: _Printer) -> str:
     if surface is None:
         return NOTHING
     falls = (
@@ -114,7 +114,7 @@ def _surface(surface: AreaSurface | None, say: _Said) -> str:
     return f"{surface.kind}, {'; '.join(falls) or 'through ' + ', '.join(spot.name for spot in surface.spots)}"
 
 
-def _of_points(old: Area, new: Area, say: tuple[_Said, _Said]) -> Iterator[OtherChange]:
+def _of_points(old: Area, new: Area, say: tuple[_Printer, _Printer]) -> Iterator[OtherChange]:
     """Changes of points other than targets: their order, and one line for all whose place or working changed."""
     both = [point.name for point in new.points if point.name in old.index]
     order = [point.name for point in old.points if point.name in new.index]
@@ -161,7 +161,7 @@ def _layers(build_up: BuildUp | None) -> dict[str, Length]:
     return {layer.name: layer.thickness for layer in _layers_of(build_up)}
 
 
-def _otherwise(say: tuple[_Said, _Said], what: str, old: object, new: object) -> Iterator[OtherChange]:
+def _otherwise(say: tuple[_Printer, _Printer], what: str, old: object, new: object) -> Iterator[OtherChange]:
     """Compares two values down to the single entries of mappings and fields of dataclasses."""
     if old == new:
         return
@@ -198,7 +198,7 @@ def _word(name: str) -> str:
     return _WORDS.get(name, name.replace("_", " "))
 
 
-def _stone(stone: Stone, name: str, say: _Said) -> str:
+def _stone(stone: Stone, name: str, say: _Printer) -> str:
     """A number of the stone with its unit."""
     value, imperial = getattr(stone, name), say.notation.units.imperial
     if value is None:
@@ -213,7 +213,7 @@ def _stone(stone: Stone, name: str, say: _Said) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class _Said:
+class _Printer:
     """A value as people write it, in the units of its plan."""
 
     notation: Notation

@@ -99,7 +99,7 @@ class Finishes:
 
         return Source(area_name, ("areas", area_name, "surface"), entry.anchors if entry else (), make)
 
-    def told(self, name: str) -> bool:
+    def is_reported(self, name: str) -> bool:
         """Whether the cause of an unknown name is a problem reported elsewhere, so that it needs no second one."""
         return self.unsure or name in self.broken
 
@@ -146,7 +146,7 @@ class Finishes:
                 if name in self.sources or name in self._marks(area_name):
                     if name not in self.lost:
                         self.report(path, f"“{name}” has no place to carry the surface from; give it “at: [x, y]”.")
-                elif name not in self.lost and not self.told(name):
+                elif name not in self.lost and not self.is_reported(name):
                     self.report(path, self._no_start(area_name, name))
                 return None
             spots[name] = spot
@@ -182,7 +182,7 @@ class Finishes:
             elif missing in self.lost:
                 self.lost.add(here)
             elif fault := self._start_fault(source.area, missing):
-                if missing in self.sources or not self.told(missing):
+                if missing in self.sources or not self.is_reported(missing):
                     self.report(source.blame, fault)
                 self.lost.add(here)
             else:
@@ -192,11 +192,11 @@ class Finishes:
         """A point the source needs that is not worked out yet, or is counted from another datum."""
         marks = self._marks(source.area)
         for need in source.needs:
-            if need not in marks and (need not in self.found or self._from_elsewhere(source.area, need)):
+            if need not in marks and (need not in self.found or self._from_other_datum(source.area, need)):
                 return need
         return None
 
-    def _from_elsewhere(self, area_name: str, name: str) -> bool:
+    def _from_other_datum(self, area_name: str, name: str) -> bool:
         """Whether a point is counted from another datum than that area's."""
         return self._datum(self.sources[name].area) != self._datum(area_name)
 
@@ -204,7 +204,7 @@ class Finishes:
         """Why no point of that area can start from there, None where it can."""
         if name not in self.sources:
             return self._no_start(area_name, name)
-        if self._from_elsewhere(area_name, name):
+        if self._from_other_datum(area_name, name):
             return f"“{name}” has another datum; start from a point or mark of this area's datum."
         return None
 
@@ -299,7 +299,7 @@ class Finishes:
             if fault is None and start not in self.lost:
                 other, _ = self._stepped(area_name, entry.also, path)
                 self.found[name] = replace(self.found[name], other=other)
-            elif fault is not None and (start in self.sources or not self.told(start)):
+            elif fault is not None and (start in self.sources or not self.is_reported(start)):
                 self.report((*path, "from"), fault)
 
 

@@ -55,7 +55,7 @@ class Generated:
     steps: dict[str, tuple[Steps, ...]] = field(default_factory=dict)
     outlines: dict[str, Outline] = field(default_factory=dict)
     listings: list[Listing] = field(default_factory=list)
-    elsewhere: list[Problem] = field(default_factory=list)
+    list_problems: list[Problem] = field(default_factory=list)
     """Problems in the lists, which have lines of their own."""
 
     def __post_init__(self) -> None:
@@ -112,7 +112,7 @@ class Generated:
         try:
             found = read_geojson(text, file, self.job.units)
         except PlanProblemsError as wrong:
-            self.elsewhere += wrong.problems
+            self.list_problems += wrong.problems
             return None
         if len(found.outlines) != 1:
             self.report(path, f"“{file}” has {len(found.outlines)} outlines; an area has one.")
@@ -155,7 +155,7 @@ class Generated:
             points = read_point_list(text, entry.file, units, columns or None, entry.order, entry.prefix or "")
             return points, False
         except PlanProblemsError as wrong:
-            self.elsewhere += wrong.problems
+            self.list_problems += wrong.problems
             self.finishes.unsure = True
             return [], False
 
@@ -178,7 +178,7 @@ class Generated:
             # A file that can't be had has no lines: that is told where the job file names it.
             for problem in wrong.problems:
                 if problem.line > 1:
-                    self.elsewhere.append(problem)
+                    self.list_problems.append(problem)
                 else:
                     self.report(path, f"“{problem.file}”: {problem.says}" if problem.file else problem.says)
             return None

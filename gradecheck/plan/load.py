@@ -125,7 +125,7 @@ class PlanFile:
         self.latest = understand(self._text(self._path.name), self._path.name, self._text)
         return self.latest
 
-    def look(self) -> bool:
+    def refresh(self) -> bool:
         """Reads the files again if they changed, and returns whether they did. Their problems are kept in `wrong`."""
         if self._seen and all(self._dates(name) == dates for name, dates in self._seen.items()):
             return False

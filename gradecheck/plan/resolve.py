@@ -137,7 +137,7 @@ class _Resolver:
             made = Generated(self.entry, self.tree, finishes, self.fetch, graduation, self.problem)
             spelt = respelt(self.entry, (*finishes.sources, *made.sources))
             if spelt is self.entry:
-                self.problems += made.elsewhere
+                self.problems += made.list_problems
                 return finishes, made
             self.entry = spelt
             del self.problems[before:]
@@ -293,7 +293,7 @@ class _Resolver:
         """The points with the finish that the area gives some of them instead; nothing else moves with them."""
         known = [point.name for point in points]
         for each in area.instead:
-            if each not in known and each not in finishes.lost and not finishes.told(each):
+            if each not in known and each not in finishes.lost and not finishes.is_reported(each):
                 says = f"Area “{name}” has no point “{each}”.{suggestion(each, known)}"
                 self.problem(("areas", name, "instead", each), says, key=True)
         return tuple(_lifted(point, area.instead.get(point.name), self.entry.units) for point in points)
@@ -301,7 +301,7 @@ class _Resolver:
     def _in_route_order(self, area: str, route: list[str], names: list[str], finishes: Finishes) -> list[str]:
         for index, point in enumerate(route):
             path: KeyPath = ("areas", area, "route", index)
-            if point not in names and not finishes.told(point):
+            if point not in names and not finishes.is_reported(point):
                 self.problem(path, f"Area “{area}” has no point “{point}”.{suggestion(point, names)}")
             elif point in route[:index]:
                 self.problem(path, f"“{point}” is twice in this route; take one out.")
@@ -317,11 +317,11 @@ class _Resolver:
             return
         away = area.drains.away_from
         known = [*self.entry.walls, *self.entry.benchmarks, *finishes.sources]
-        if away is not None and away not in known and not finishes.told(away):
+        if away is not None and away not in known and not finishes.is_reported(away):
             says = f"There is no wall, mark or point “{away}”.{suggestion(away, known)}"
             self.problem(("areas", name, "drains", "away from"), says)
         for index, drain in enumerate(area.drains.into):
-            if drain not in finishes.sources and not finishes.told(drain):
+            if drain not in finishes.sources and not finishes.is_reported(drain):
                 says = f"There is no point “{drain}”.{suggestion(drain, finishes.sources)}"
                 self.problem(("areas", name, "drains", "into", index), says)
 
@@ -339,7 +339,7 @@ class _Resolver:
                 line.append(place)
             elif each in finishes.found or each in self.entry.benchmarks:
                 self.problem(path, f"“{each}” has no place for the way to lead through; give it “at: [x, y]”.")
-            elif each not in finishes.sources and not finishes.told(each):
+            elif each not in finishes.sources and not finishes.is_reported(each):
                 known = [*finishes.sources, *self.entry.benchmarks]
                 self.problem(path, f"There is no point or mark “{each}”.{suggestion(each, known)}")
         if len(line) == len(area.along) and len(set(line)) < 2:

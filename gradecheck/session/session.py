@@ -89,14 +89,14 @@ class Session(Drafts):
 
         The plan in force is the last one that the journal took over; a job file changed since is only offered, and
         one that can't be read any more keeps nobody from working.
-        With `look_later` a job file that the journal knows a plan for is not read before `plan_file.look`. The wall
+        With `look_later` a job file that the journal knows a plan for is not read before `plan_file.refresh`. The wall
         clock is watched for being set; another one only where a `watch` is given. `reading` hears now and then how
         many entries were read; what it raises ends the reading.
         """
         self.folder = job_folder(path)
         self.plan_file = PlanFile(self.folder / PLAN_NAME)
         if not look_later:
-            self.plan_file.look()
+            self.plan_file.refresh()
         journal = Journal(self.folder / FILE_NAME)
         try:
             self.loaded = self._in_force(journal.last_of(KIND_OF[PlanRevised]))

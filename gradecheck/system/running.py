@@ -37,7 +37,7 @@ class Window:
                         self.last_was_killed |= _clear_away(folder, left)
                 coming = f"coming.{os.getpid()}"
                 folder.remove(coming)
-                self._file = folder.new(coming)
+                self._file = folder.create(coming)
                 fcntl.flock(self._file, fcntl.LOCK_EX | fcntl.LOCK_NB)
                 folder.rename(coming, self._path.name)  # held from the moment it has its name
 

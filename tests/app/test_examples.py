@@ -52,7 +52,7 @@ async def test_when_all_were_read_or_the_job_file_changed_no_figure_comes_in_by_
         assert words(app).startswith("All 2 checked at finish")
         assert "51 3/16" not in shown(app)
         (jobs / "court" / "job.yaml").write_text(JOB.replace("W1: -3", "W1: -2"), encoding="utf-8")
-        app.session.plan_file.look()
+        app.session.plan_file.refresh()
         app.screen.show()
         assert "The job file has changed" in words(app)
         assert "51 3/16" not in shown(app)

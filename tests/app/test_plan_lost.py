@@ -69,7 +69,7 @@ class Office:
         self._text = self._text.replace(old, new)
         self._file.write_text(self._text, encoding="utf-8")
         self.session.catch_up()
-        self.session.plan_file.look()
+        self.session.plan_file.refresh()
         assert self.session.plan_file.wrong is None
         self.session.record(self.session.accept_plan())
 

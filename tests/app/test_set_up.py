@@ -378,7 +378,7 @@ async def test_a_mark_that_has_the_name_of_a_point_in_other_capitals_is_chosen_a
         # The office draws a point of that name, and it is read.
         text = JOB.replace("      P1: {", "      P9: {elevation: -1}\n      P1: {")
         (folder / "job.yaml").write_text(text, encoding="utf-8")
-        session.plan_file.look()
+        session.plan_file.refresh()
         session.record(session.accept_plan())
         session.record(session.reading(Surface("path", "P9", "finish"), "51"))
         made = session.state.mark(session.name_of("p9") or "") or session.state.mark("p9")

@@ -145,7 +145,7 @@ def test_in_place_of_a_verdict_stands_that_the_figures_are_examples_and_other_ar
             session.sign_off("walk", "finish", ["W1"])
         # Once the mark is out and the plan taken over, what was read is judged.
         (tmp_path / "job.yaml").write_text(PLAN, encoding="utf-8")
-        session.plan_file.look()
+        session.plan_file.refresh()
         session.record(session.accept_plan())
         judged = session.state.verdict(walk)
         assert judged is not None

@@ -242,15 +242,15 @@ def test_an_open_job_notices_when_a_list_changes_and_keeps_the_plan_it_could_rea
     _touch(walk, WALK, 1_000)
     opened = PlanFile(job)
     assert _finish(opened.read(), "W2") == -30
-    assert not opened.look()
+    assert not opened.refresh()
     _touch(walk, WALK.replace("-30", "low"), 2_000)
-    assert opened.look()
+    assert opened.refresh()
     assert opened.wrong is not None
     assert opened.latest is not None
     assert _finish(opened.latest, "W2") == -30
-    assert not opened.look()
+    assert not opened.refresh()
     _touch(walk, WALK.replace("-30", "-45"), 3_000)
-    assert opened.look()
+    assert opened.refresh()
     assert opened.wrong is None
     assert _finish(opened.latest, "W2") == -45
 
@@ -261,18 +261,18 @@ def test_an_open_job_looks_again_at_a_list_that_was_missing_or_faulty_when_it_wa
     opened = PlanFile(job)
     opened.read()
     _touch(job, job_with("points: walk.csv"), 2_000)
-    assert opened.look()
+    assert opened.refresh()
     assert opened.wrong is not None
     assert "“walk.csv”: This file can't be read" in str(opened.wrong)
-    assert not opened.look()
+    assert not opened.refresh()
     _touch(walk, WALK.replace("-30", "low"), 3_000)
-    assert opened.look()
+    assert opened.refresh()
     assert opened.wrong is not None
     assert "“low” is not a length" in str(opened.wrong)
-    assert not opened.look()
+    assert not opened.refresh()
     _touch(walk, WALK, 4_000)
-    assert opened.look()
+    assert opened.refresh()
     assert opened.wrong is None
     assert opened.latest is not None
     assert _finish(opened.latest, "W2") == -30
-    assert not opened.look()
+    assert not opened.refresh()

@@ -168,7 +168,7 @@ def job(tmp_path: Path) -> Path:
         session.record(session.mark("TP1", "48", "nail in the curb"))
         session.record(session.add_point("HOB", "N1", "-4"))
         (tmp_path / "job.yaml").write_text(JOB.replace(", C3: -3", ""), encoding="utf-8")
-        assert session.plan_file.look()
+        assert session.plan_file.refresh()
         session.record(session.accept_plan())
     return tmp_path
 

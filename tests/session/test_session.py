@@ -305,12 +305,12 @@ def test_an_open_job_notices_that_its_file_changed_and_that_another_window_took_
 ) -> None:
     here, there = window(), window()
     _stand_and_read(here, (W1, "50"))
-    assert not here.plan_file.look()
+    assert not here.plan_file.refresh()
     (here.folder / "job.yaml").write_text(REVISED, encoding="utf-8")
-    assert here.plan_file.look()
+    assert here.plan_file.refresh()
     assert here.offered is not None
     there.catch_up()
-    there.plan_file.look()
+    there.plan_file.refresh()
     there.record(there.accept_plan())
     here.catch_up()
     assert here.offered is None
@@ -324,7 +324,7 @@ def test_a_job_file_that_can_not_be_read_any_more_is_told_and_the_plan_in_force_
     here = window()
     _stand_and_read(here, (W1, "50"))
     (here.folder / "job.yaml").write_text("job: [", encoding="utf-8")
-    assert here.plan_file.look()
+    assert here.plan_file.refresh()
     assert here.plan_file.wrong is not None
     assert here.offered is None
     here.record(here.reading(W1, "50"))

@@ -372,7 +372,7 @@ def _office(session: Session, *changes: tuple[str, str]) -> None:
         assert old in text
         text = text.replace(old, new)
     (session.folder / "job.yaml").write_text(text + "# revised\n", encoding="utf-8")
-    assert session.plan_file.look()
+    assert session.plan_file.refresh()
     session.record(session.accept_plan())
 
 

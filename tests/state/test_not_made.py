@@ -569,7 +569,7 @@ def test_nothing_is_held_to_figures_that_are_examples_still(opened: Opened) -> N
     assert any(pond.verdict == "fault" for pond in check_area(session.state, "court").ponds)
     marked = JOB + _court("M: {elevation: -2.2, at: [60, 60]}").replace("}}\n", "}}  # <--\n")
     (session.folder / "job.yaml").write_text(marked, encoding="utf-8")
-    session.plan_file.look()
+    session.plan_file.refresh()
     session.record(session.accept_plan())
     told = told_area(check_area(session.state, "court"), session.plan.notation)
     assert [(each.section, each.says, each.verdict) for each in told] == [

@@ -36,7 +36,7 @@ def session(tmp_path: Path) -> Iterator[Session]:
 
 def _office_sends(session: Session, points: str) -> str:
     (session.folder / "job.yaml").write_text(JOB.replace("C1: -1, C2: -2, C3: -3", points), encoding="utf-8")
-    assert session.plan_file.look()
+    assert session.plan_file.refresh()
     assert session.offered_changes is not None
     return summary(session.offered_changes, session.plan.notation)
 

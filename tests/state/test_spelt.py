@@ -176,7 +176,7 @@ def test_taken_over_everything_recorded_counts_as_before(
         assert before["signed over"] == [["sand", "subgrade"], []]
         (folder / "job.yaml").write_text(_text(how), encoding="utf-8")
         assert plan_on_site(folder).plan.areas.keys() == read_plan(_text(how), "job.yaml").areas.keys()
-        session.plan_file.look()
+        session.plan_file.refresh()
         if session.offered is not None:
             assert not session.offered_changes
             session.record(session.accept_plan())

@@ -15,7 +15,7 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
-from gradecheck.files.elsewhere import copy_job
+from gradecheck.files.job_copy import copy_job
 from gradecheck.intake import Refusal
 
 

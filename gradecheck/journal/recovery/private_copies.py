@@ -265,7 +265,7 @@ def set_aside(path: Path, left_out: tuple[str, ...]) -> None:
     try:
         with Folder(path.parent) as folder:
             for name in left_out:
-                if folder.look(name) is not None:
+                if folder.status(name) is not None:
                     folder.rename(name, f"{name}.left-out-{uuid.uuid4().hex[:8]}")
             folder.sync()
     except OSError as wrong:
@@ -275,7 +275,7 @@ def set_aside(path: Path, left_out: tuple[str, ...]) -> None:
 
 def copy_plain(folder: Path, name: str, to: Path, *, durable: bool = False) -> None:
     """Copies a plain file of a folder into another one, where it was not. Raises `OSError`."""
-    with Folder(folder) as source, Folder(to) as target, source.read(name) as file, target.new(name) as new:
+    with Folder(folder) as source, Folder(to) as target, source.read(name) as file, target.create(name) as new:
         while part := file.read(1 << 20):
             new.write(part)
         if durable:

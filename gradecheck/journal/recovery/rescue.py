@@ -142,12 +142,12 @@ def take_its_place(damaged: Path, new: Path) -> Path:
     try:
         with Folder(damaged.parent) as folder:
             aside = next(
-                name for number in count(1) if folder.look(name := f"{damaged.stem}.damaged-{number}") is None
+                name for number in count(1) if folder.status(name := f"{damaged.stem}.damaged-{number}") is None
             )
             there = {
                 name: found.st_mode
                 for end in ("", *SIDES)
-                if (found := folder.look(name := f"{damaged.name}{end}")) is not None
+                if (found := folder.status(name := f"{damaged.name}{end}")) is not None
             }
             folder.make_folder(aside)
             try:

@@ -73,11 +73,11 @@ def look(path: Path) -> Found | None:
     """What is there, None where nothing has that name. Raises `BesideError` for a link and for what is no file."""
     try:
         with Folder(path.parent) as folder:
-            status = folder.look(path.name)
+            status = folder.status(path.name)
             if status is None:
                 return None
             refuse_no_file(path, status.st_mode)
-            beside = tuple(end for end in SIDES if folder.look(f"{path.name}{end}") is not None)
+            beside = tuple(end for end in SIDES if folder.status(f"{path.name}{end}") is not None)
             if in_use((status.st_dev, status.st_ino)):
                 # It was looked at when it was opened, and to close it once more would let go of all locks on it.
                 size = _page_size_told[(status.st_dev, status.st_ino)]
@@ -85,7 +85,7 @@ def look(path: Path) -> Found | None:
                 return Found(path, 1, size, False, beside, fault, live=True)
             head, live = _head(folder, path.name, locked=ROLLBACK in beside)
             if ROLLBACK in beside and not live:  # it may have been written to its end meanwhile
-                beside = tuple(end for end in SIDES if folder.look(f"{path.name}{end}") is not None)
+                beside = tuple(end for end in SIDES if folder.status(f"{path.name}{end}") is not None)
             size = _page_size(head)
             fault = _rollback_fault(folder, path.name, size) if ROLLBACK in beside else ""
             unfinished = _unfinished(folder, path.name, status) if status.st_nlink > 1 else ()
@@ -161,7 +161,7 @@ def _refuse(path: Path, logs: list[str], fault: str) -> None:
 def _rollback_fault(folder: Folder, name: str, page_size: int) -> str:
     """What is wrong with the rollback journal there; torn ends are not, power cuts leave them."""
     name = f"{name}{ROLLBACK}"
-    status = folder.look(name)
+    status = folder.status(name)
     if status is None:
         return ""
     if not stat.S_ISREG(status.st_mode):
@@ -208,7 +208,7 @@ def _unfinished(folder: Folder, name: str, status: os.stat_result) -> tuple[str,
     found = []
     for other in folder.names():
         if other.startswith(f"{name}.") and other.endswith(_NEW):
-            there = folder.look(other)
+            there = folder.status(other)
             if there is not None and (there.st_dev, there.st_ino) == (status.st_dev, status.st_ino):
                 found.append(other)
     return tuple(found)
