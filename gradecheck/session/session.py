@@ -90,8 +90,8 @@ class Session(Drafts):
         The plan in force is the last one that the journal took over; a job file changed since is only offered, and
         one that can't be read any more keeps nobody from working.
         With `look_later` a job file that the journal knows a plan for is not read before `plan_file.refresh`. The
-        wall clock is watched for being set; another one only where a `watch` is given. `reading` hears now and then how
-        many entries were read; what it raises ends the reading.
+        wall clock is watched for being set; another one only where a `watch` is given. `reading` hears now and then
+        how many entries were read; what it raises ends the reading.
         """
         self.folder = job_folder(path)
         self.plan_file = PlanFile(self.folder / PLAN_NAME)
