@@ -44,7 +44,7 @@ FIRST = {
     "measure/quantities.py": "tests/measure/test_units.py",
     "plan/limits.py": "tests/published/test_citations.py",
     "plan/texts.py": "tests/plan/test_faults.py",
-    "plan/stone.py": "tests/checks/test_stone.py",
+    "plan/stone.py": "tests/checks/test_dig_stone.py",
     "plan/closure.py": "tests/published/test_circuits.py",
     "survey/uncertainty.py": "tests/published/test_uncertainty.py",
     "checks/drains.py": "tests/findings/test_limits.py",
@@ -277,18 +277,16 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("if depth - doubt * 2 > limit.length", "if depth > limit.length"),
         ("height > spots[index].z}", "height >= spots[index].z}"),
     ),
-    "checks/over_dig.py": (
+    "checks/dig.py": (
         ("max(ZERO, -spot.difference) for", "abs(spot.difference) for"),
         ("sum(depths, ZERO) * Fraction(1, len(read))", "sum(depths, ZERO) * Fraction(1, len(self.spots))"),
         ("area / len(corners) * sum(", "area / 2 * sum("),
         ("return total * self.scale.value", "return total"),
     ),
     "checks/plane.py": (("key=lambda residual: abs(residual.above)", "key=lambda residual: residual.above"),),
-    "checks/squareness.py": (
+    "checks/layout.py": (
         ('"fault" if abs(lean.ratio) > limit.value', '"fault" if lean.ratio > limit.value'),
         ("if width <= ZERO or length <= ZERO:", "if width < ZERO or length < ZERO:"),
-    ),
-    "checks/bond.py": (
         ('"fault" if abs(off) > allowed', '"fault" if abs(off) >= allowed'),
         ("return Length(across.metres / units)", "return Length(across.metres / (units + 1))"),
     ),

@@ -10,7 +10,7 @@ from textwrap import indent
 
 import pytest
 
-from gradecheck.checks.bond import drift
+from gradecheck.checks.layout import drift
 from gradecheck.findings.every import findings
 from gradecheck.measure.quantities import inches
 from gradecheck.plan.limits import CODES, RULES

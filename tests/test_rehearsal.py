@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.checks.squareness import targets
+from gradecheck.checks.layout import targets
 from gradecheck.commands.rehearse import rehearsed
 from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import Entry, Reading, Rechecked, Rehearsed, SetupMade, Taped

@@ -5,8 +5,7 @@ from __future__ import annotations
 import argparse
 import dataclasses
 
-from gradecheck.checks.bond import measured_module
-from gradecheck.checks.squareness import rectangle, targets
+from gradecheck.checks.layout import measured_module, rectangle, targets
 from gradecheck.commands.shared import assignment, open_session, print_json, printable
 from gradecheck.intake import Refusal
 from gradecheck.intake.shared import length_in

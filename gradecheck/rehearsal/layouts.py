@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gradecheck.checks.squareness import targets
+from gradecheck.checks.layout import targets
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
 from gradecheck.measure.notation import Units

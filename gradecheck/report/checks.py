@@ -9,10 +9,10 @@ from typing import Literal
 
 from gradecheck.checks.flatness import Flatness
 from gradecheck.checks.held import Held, Verdict
+from gradecheck.checks.layout import CornerCheck, Squareness, in_degrees
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.risers import Ahead, FlightCheck
 from gradecheck.checks.slope import Fall, Falls, JudgedFall, UnjudgedFall
-from gradecheck.checks.squareness import CornerCheck, Squareness, in_degrees
 from gradecheck.measure.judged import (
     TENTH,
     Judged,

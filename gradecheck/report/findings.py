@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gradecheck.checks.codes import not_limited
-from gradecheck.checks.not_checked import NotChecked
+from gradecheck.checks.not_checked import NotChecked, not_limited
 from gradecheck.findings.examples import EXAMPLE
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.instrument import TOO_TIGHT, unresolved

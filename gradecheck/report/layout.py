@@ -4,8 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gradecheck.checks.bond import Pattern, chalk_lines, drift, offset_round, shift
-from gradecheck.checks.squareness import Target, targets, three_four_five
+from gradecheck.checks.layout import (
+    Pattern,
+    Target,
+    chalk_lines,
+    drift,
+    offset_round,
+    shift,
+    targets,
+    three_four_five,
+)
 from gradecheck.measure.judged import at_a_mark, judged_reading
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import is_exact, show

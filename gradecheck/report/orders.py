@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from gradecheck.checks.stone import Factor
+from gradecheck.checks.dig import Factor
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import FOOT
 from gradecheck.plan.stone import TON, YARD_3

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from gradecheck.checks.stone import fill
+from gradecheck.checks.dig import fill
 from gradecheck.plan.model import Plan
 from gradecheck.plan.stone import Stone
 from gradecheck.report.stone_text import money_text, volume_text

@@ -6,15 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
+from gradecheck.checks.dig import Fill, OverDug, fill
 from gradecheck.checks.flatness import (
     Flatness,
     judge_above_drain,
     judge_lippage,
 )
 from gradecheck.checks.held import Held
+from gradecheck.checks.layout import Squareness, check_outline
 from gradecheck.checks.level_changes import check_level_changes, level_limit
 from gradecheck.checks.not_checked import NotChecked
-from gradecheck.checks.over_dig import OverDug
 from gradecheck.checks.plane import JudgedPlane
 from gradecheck.checks.ponding import Pond
 from gradecheck.checks.ramps import check_ramp
@@ -27,8 +28,6 @@ from gradecheck.checks.slope import (
     UnjudgedFall,
     judge_across,
 )
-from gradecheck.checks.squareness import Squareness, check_outline
-from gradecheck.checks.stone import Fill, fill
 from gradecheck.journal.facts import Gauged
 from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import Elevation, Length

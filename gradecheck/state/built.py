@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradecheck.checks.over_dig import Difference
+from gradecheck.checks.dig import Difference
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import Shape
 from gradecheck.measure.quantities import ZERO, Elevation, Length

@@ -18,11 +18,10 @@ from gradecheck.checks.drains import (
     shape_of,
     travel_of,
 )
-from gradecheck.checks.flatness import Flatness, fold_at_most, judge_lines
+from gradecheck.checks.flatness import Flatness, Folds, fold_at_most, judge_lines, lines, parted, profile
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import Pond, ponds
-from gradecheck.checks.rows import Folds, lines, parted, profile
 from gradecheck.checks.slope import (
     Fall,
     Falls,

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from gradecheck.checks.over_dig import OverDig
-from gradecheck.checks.stone import Beside
+from gradecheck.checks.dig import Beside, OverDig
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import SUBGRADE, Area, Plan

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from gradecheck.checks.codes import not_limited
 from gradecheck.checks.drains import at_walls, building
+from gradecheck.checks.layout import targets
 from gradecheck.checks.level_changes import LEVEL_CHANGE, unread_level_changes
-from gradecheck.checks.not_checked import NotChecked
+from gradecheck.checks.not_checked import NotChecked, not_limited
 from gradecheck.checks.ponding import can_pond
 from gradecheck.checks.ramps import unmarked_ramps
 from gradecheck.checks.risers import unchecked_risers
-from gradecheck.checks.squareness import targets
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles
 from gradecheck.measure.printed import count, some

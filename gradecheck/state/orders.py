@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from gradecheck.checks.stone import Beside, Factor, Fill, Haul, Order, haul, order
+from gradecheck.checks.dig import Beside, Factor, Fill, Haul, Order, haul, order
 from gradecheck.ground.outline import Outline
 from gradecheck.measure.quantities import ZERO
 from gradecheck.plan.model import Area, BuildUp, Layer

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from gradecheck.app.app import GradeApp
-from gradecheck.checks.over_dig import OverDig
+from gradecheck.checks.dig import OverDig
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import Clock, check, press, ready_job, running, settle, words

@@ -12,13 +12,16 @@ from hypothesis import strategies as st
 from gradecheck.checks.flatness import (
     Flatness,
     Laid,
+    Profile,
+    Station,
     flatness_numbers,
     judge_above_drain,
     judge_line,
     judge_lines,
     judge_lippage,
+    lines,
+    profile,
 )
-from gradecheck.checks.rows import Profile, Station, lines, profile
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot

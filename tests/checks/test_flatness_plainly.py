@@ -9,8 +9,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.flatness import Laid, judge_line
-from gradecheck.checks.rows import IN_LINE, Profile, Station, lines, profile
+from gradecheck.checks.flatness import IN_LINE, Laid, Profile, Station, judge_line, lines, profile
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.surfaces import root

@@ -9,10 +9,9 @@ from fractions import Fraction
 import pytest
 
 from gradecheck.checks import flatness, neighbours, ponding
-from gradecheck.checks.flatness import judge_lines
+from gradecheck.checks.flatness import judge_lines, lines
 from gradecheck.checks.neighbours import _Field
 from gradecheck.checks.ponding import ponds
-from gradecheck.checks.rows import lines
 from gradecheck.checks.ways import Along, AwayFrom, Way
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from gradecheck.checks.codes import not_limited
+from gradecheck.checks.not_checked import not_limited
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Finding, Severity
 from gradecheck.plan.read import read_plan

@@ -8,7 +8,7 @@ from itertools import combinations
 
 import pytest
 
-from gradecheck.checks.codes import not_limited
+from gradecheck.checks.not_checked import not_limited
 from gradecheck.findings.every import findings
 from gradecheck.measure.quantities import inches, millimetres
 from gradecheck.plan.limits import ANYWHERE, CODES, RULES, Limits

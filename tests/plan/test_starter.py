@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.codes import not_limited
+from gradecheck.checks.not_checked import not_limited
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
 from gradecheck.measure.notation import Units

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradecheck.checks.stone import fill, order
+from gradecheck.checks.dig import fill, order
 from gradecheck.measure.quantities import inches
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError

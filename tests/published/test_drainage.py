@@ -13,10 +13,11 @@ from gradecheck.checks.flatness import (
     judge_above_drain,
     judge_line,
     judge_lippage,
+    lines,
+    profile,
 )
 from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import ponds
-from gradecheck.checks.rows import lines, profile
 from gradecheck.checks.slope import fall_between, judge_falls, judge_route
 from gradecheck.checks.ways import Along, AwayFrom
 from gradecheck.ground.planes import Plane

@@ -8,21 +8,19 @@ from math import radians, sin, tan
 
 import pytest
 
-from gradecheck.checks.bond import (
-    allowed_wander,
-    chalk_lines,
-    drift,
-    measured_module,
-    shift,
-)
-from gradecheck.checks.squareness import (
+from gradecheck.checks.layout import (
     Corners,
     Pair,
+    allowed_wander,
+    chalk_lines,
     check_outline,
     corner_lean,
+    drift,
     in_degrees,
+    measured_module,
     rectangle,
     rectangle_lean,
+    shift,
     targets,
     three_four_five,
 )

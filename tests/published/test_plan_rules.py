@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.checks.over_dig import OverDig
+from gradecheck.checks.dig import OverDig
 from gradecheck.findings.finding import Finding, Severity
 from gradecheck.measure.quantities import Length, feet, inches, millimetres
 from gradecheck.plan.limits import RULES, Figure

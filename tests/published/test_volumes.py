@@ -7,8 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.checks.over_dig import Difference, OverDig
-from gradecheck.checks.stone import fill, haul, order
+from gradecheck.checks.dig import Difference, OverDig, fill, haul, order
 from gradecheck.ground.outline import Outline, Ring
 from gradecheck.ground.spots import Place
 from gradecheck.ground.volumes import (

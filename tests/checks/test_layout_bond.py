@@ -9,16 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.bond import (
+from gradecheck.checks.layout import (
     Pattern,
     allowed_wander,
     chalk_lines,
+    corner_lean,
     drift,
     measured_module,
     offset_round,
     shift,
 )
-from gradecheck.checks.squareness import corner_lean
 from gradecheck.measure.quantities import ZERO, Length, feet, inches, metres, millimetres
 from gradecheck.plan.limits import Limits
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gradecheck.checks.squareness import (
+from gradecheck.checks.layout import (
     Corners,
     Pair,
     Squareness,

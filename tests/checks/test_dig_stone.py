@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.stone import fill, haul, loads, order
+from gradecheck.checks.dig import fill, haul, loads, order
 from gradecheck.codec import decode, encode
 from gradecheck.ground.outline import Outline
 from gradecheck.measure.quantities import metres

@@ -10,8 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.over_dig import Difference, OverDig, OverDug
-from gradecheck.checks.stone import fill, past_the_edge
+from gradecheck.checks.dig import Difference, OverDig, OverDug, fill, past_the_edge
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.triangles import Triangles, covered
