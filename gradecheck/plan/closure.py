@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import isqrt
-from typing import Protocol
+from typing import Literal, Protocol
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import FOOT, ZERO, Length, feet, metres, millimetres
@@ -48,57 +48,34 @@ class Walked(Protocol):
         """Whether it comes back to its first mark."""
 
 
-SIMPLE_LEVELS = feet(Fraction(2, 100))
-"""For each root setup of simple levels: textbook Elementary Surveying (second-hand; root from memory)."""
 _FINENESS = 10**9
 """What is allowed is shown to the nanometre below its root, which no screen resolves."""
 
 
 @dataclass(frozen=True, slots=True)
-class Fixed:
-    """The same amount for every circuit."""
+class Allowance:
+    """What a circuit may miss by: `amount`, or that times the root of its setups or of its distance in `over`.
+
+    Some rules allow a loop more than a line, which is `loop` then. `words` is the rule as people write it.
+    """
 
     amount: Length
-    words: str = field(default="", compare=False)
-
-    def square(self, circuit: Walked) -> Fraction:
-        """The square of what is allowed, in square metres."""
-        return self.amount.metres**2
-
-
-@dataclass(frozen=True, slots=True)
-class PerRootSetUp:
-    """An amount times the root of the number of setups."""
-
-    amount: Length = SIMPLE_LEVELS
-    words: str = field(default="0.02 ft per root setup", compare=False)
-
-    def square(self, circuit: Walked) -> Fraction:
-        """The square of what is allowed, in square metres."""
-        return self.amount.metres**2 * circuit.setups
-
-
-@dataclass(frozen=True, slots=True)
-class PerRootDistance:
-    """An amount times the root of the distance in units of `over`; some rules allow a loop more than a line."""
-
-    loop: Length
-    line: Length
-    over: Length
+    per: Literal["circuit", "setup", "distance"] = "circuit"
+    over: Length = KILOMETRE
+    loop: Length | None = None
     words: str = field(default="", compare=False)
 
     def square(self, circuit: Walked) -> Fraction:
         """The square of what is allowed, in square metres. Raises ValueError where a leg's distance is not known."""
-        walked = circuit.distance
-        if walked is None:
-            raise ValueError(
-                f"“{self.words}” needs the distance of every leg; give them, or choose a rule by setups."
-            )
-        amount = self.loop if circuit.is_loop else self.line
-        return amount.metres**2 * walked.metres / self.over.metres
-
-
-Allowance = Fixed | PerRootSetUp | PerRootDistance
+        amount = self.loop if self.loop is not None and circuit.is_loop else self.amount
+        if self.per == "circuit":
+            return amount.metres**2
+        if self.per == "setup":
+            return amount.metres**2 * circuit.setups
+        if circuit.distance is None:
+            says = f"“{self.words}” needs the distance of every leg; give them, or choose a rule by setups."
+            raise ValueError(says)
+        return amount.metres**2 * circuit.distance.metres / self.over.metres
 
 
 def closes(circuit: Walked, rule: Allowance) -> bool:
@@ -112,18 +89,19 @@ def allowed(circuit: Walked, rule: Allowance) -> Length:
     return Length(Fraction(isqrt(square.numerator // square.denominator), _FINENESS))
 
 
-def _fgcc(name: str, loop: int, line: int) -> PerRootDistance:
-    return PerRootDistance(millimetres(loop), millimetres(line), KILOMETRE, f"FGCC {name}")
+def _fgcc(name: str, loop: int, line: int) -> Allowance:
+    for_loops = millimetres(loop) if loop != line else None
+    return Allowance(millimetres(line), "distance", loop=for_loops, words=f"FGCC {name}")
 
 
-def _per_root_mile(name: str, thousandths: int) -> PerRootDistance:
-    amount = feet(Fraction(thousandths, 1000))
-    return PerRootDistance(amount, amount, MILE, name)
+def _per_root_mile(name: str, thousandths: int) -> Allowance:
+    return Allowance(feet(Fraction(thousandths, 1000)), "distance", MILE, words=name)
 
 
 # FGCC: Standards and Specifications for Geodetic Control Networks, September 1984, section 3.5 (from memory).
 # USACE: EM 1110-1-1005, 1 January 2007, closure table (from memory). NRCS: Engineering Field Handbook, chapter 1
-# (from memory). Third order, US customary: a public engineering-exam study guide.
+# (from memory). Third order, US customary: a public engineering-exam study guide. 0.02 ft per root setup is what a
+# textbook, Elementary Surveying, has for simple levels (second-hand; root from memory).
 NAMED: dict[str, Allowance] = {
     "fgcc first i": _fgcc("first I", 4, 3),
     "fgcc first ii": _fgcc("first II", 5, 4),
@@ -161,18 +139,15 @@ def allowance_from(text: str, units: Units) -> Allowance:
         raise ValueError(f"“{plain}” is not a class known here; write one of {', '.join(classes)}.")
     amount, per_root, of = (part.strip() for part in plain.casefold().partition(" per root "))
     try:
-        rule = _rule(amount, of, units, plain) if per_root else Fixed(_positive(amount, units), plain)
+        length = _positive(amount, units)
+        if not per_root:
+            return Allowance(length, words=plain)
+        one = of.removesuffix("s")
+        if one in _SETUP:
+            return Allowance(length, "setup", words=plain)
+        return Allowance(length, "distance", _ONE.get(one) or _positive(of, units), words=plain)
     except NotUnderstoodError as wrong:
         raise ValueError(f"“{plain}” is not an allowance; write it like {_like(units)}.") from wrong
-    return rule
-
-
-def _rule(amount_text: str, of: str, units: Units, words: str) -> Allowance:
-    amount = _positive(amount_text, units)
-    one = of.removesuffix("s")
-    if one in _SETUP:
-        return PerRootSetUp(amount, words)
-    return PerRootDistance(amount, amount, _ONE.get(one) or _positive(of, units), words)
 
 
 def _positive(text: str, units: Units) -> Length:

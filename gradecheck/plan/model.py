@@ -387,10 +387,10 @@ class Plan:
     def allowance(self) -> Allowance:
         """The misclosure a circuit may have: by the plan's rule, else what a recheck may be off."""
         # Most days no circuit is looked at, and the first picture need not wait for the rules.
-        from gradecheck.plan.closure import Fixed, allowance_from
+        from gradecheck.plan.closure import Allowance, allowance_from
 
         if self.closure is None:
-            return Fixed(self.rechecks.allowed)
+            return Allowance(self.rechecks.allowed)
         return allowance_from(self.closure, self.notation.units)
 
     @property

@@ -10,7 +10,7 @@ import pytest
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import FOOT, ZERO, Elevation, Length, feet, metres, millimetres
 from gradecheck.measure.typed import read_length
-from gradecheck.plan.closure import Allowance, PerRootSetUp, allowance_from, allowed, closes
+from gradecheck.plan.closure import Allowance, allowance_from, allowed, closes
 from gradecheck.plan.model import Benchmark, Plan, Rechecks, Rod
 from gradecheck.survey.circuit import Circuit, Leg, PageCheck, SharedBy, closings, network, page_check
 from gradecheck.survey.level_book import LevelBook, Recheck, RecordedSetup, SightedMark
@@ -254,7 +254,7 @@ def test_note_2_a_loop_that_does_not_close_is_far_beyond_any_allowance_for_its_e
     circuit = _page(NOTE_2, Units.M, "150.485", "150.485").circuit
     assert circuit.is_loop
     assert circuit.setups == 8
-    assert not closes(circuit, PerRootSetUp())
+    assert not closes(circuit, Allowance(feet(Fraction(2, 100)), "setup"))
 
 
 def test_note_4_the_marks_are_corrected_by_a_fortieth_of_a_foot_for_each_setup() -> None:

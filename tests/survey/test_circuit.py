@@ -15,9 +15,6 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length, feet, inches,
 from gradecheck.plan.closure import (
     NAMED,
     Allowance,
-    Fixed,
-    PerRootDistance,
-    PerRootSetUp,
     allowance_from,
     allowed,
     closes,
@@ -149,14 +146,14 @@ def test_sharing_by_distance_needs_every_distance() -> None:
 
 
 def test_a_circuit_exactly_at_its_fixed_allowance_closes() -> None:
-    rule = Fixed(inches(Fraction(1, 8)))
+    rule = Allowance(inches(Fraction(1, 8)))
     assert closes(_walk(inches(Fraction(1, 8))), rule)
     assert closes(_walk(inches(Fraction(-1, 8))), rule)
     assert not closes(_walk(inches(Fraction(1, 8)) + Length(Fraction(1, 10**30))), rule)
 
 
 def test_four_set_ups_exactly_at_twice_the_allowance_of_one_close() -> None:
-    rule = PerRootSetUp()
+    rule = Allowance(feet(Fraction(2, 100)), "setup")
     assert closes(_walk(feet(Fraction(4, 100)), setups=4), rule)
     assert not closes(_walk(feet(Fraction(4, 100)) + Length(Fraction(1, 10**30)), setups=4), rule)
 
@@ -168,8 +165,8 @@ def test_an_allowance_with_an_irrational_root_is_decided_far_behind_the_last_dig
         below, above = (below + 2) / (below + 1), (above + 2) / (above + 1)
         below, above = min(below, above), max(below, above)
     assert float(below) == float(above) == sqrt(2)
-    assert closes(_walk(feet(Fraction(2, 100) * below), setups=2), PerRootSetUp())
-    assert not closes(_walk(feet(Fraction(2, 100) * above), setups=2), PerRootSetUp())
+    assert closes(_walk(feet(Fraction(2, 100) * below), setups=2), Allowance(feet(Fraction(2, 100)), "setup"))
+    assert not closes(_walk(feet(Fraction(2, 100) * above), setups=2), Allowance(feet(Fraction(2, 100)), "setup"))
 
 
 def test_a_loop_may_be_allowed_more_than_a_line() -> None:
@@ -193,7 +190,9 @@ def test_a_rule_by_distance_says_that_it_needs_the_distances() -> None:
         closes(_walk(ZERO), allowance_from("NRCS", Units.FT))
 
 
-@given(circuits(), st.sampled_from([*NAMED.values(), Fixed(inches(1)), PerRootSetUp()]))
+@given(
+    circuits(), st.sampled_from([*NAMED.values(), Allowance(inches(1)), Allowance(feet(Fraction(2, 100)), "setup")])
+)
 def test_what_is_shown_as_allowed_is_the_root_or_less_than_a_nanometre_below(
     circuit: Circuit, rule: Allowance
 ) -> None:
@@ -207,26 +206,26 @@ def test_four_times_the_way_is_allowed_twice_as_much(circuit: Circuit, rule: All
     assert rule.square(longer) == 4 * rule.square(circuit)
 
 
-HUNDREDTH_MILE = PerRootDistance(feet(Fraction(5, 100)), feet(Fraction(5, 100)), MILE)
+HUNDREDTH_MILE = Allowance(feet(Fraction(5, 100)), "distance", MILE)
 
 
 @pytest.mark.parametrize(
     ("text", "rule"),
     [
-        ("1/8 in", Fixed(inches(Fraction(1, 8)))),
-        ("3", Fixed(millimetres(3))),
-        ("0.02 ft per root setup", PerRootSetUp(feet(Fraction(2, 100)))),
-        ("1/8 in per root setup", PerRootSetUp(inches(Fraction(1, 8)))),
-        ("3 per root setups", PerRootSetUp(millimetres(3))),
-        ("12 mm per root km", PerRootDistance(millimetres(12), millimetres(12), metres(1000))),
+        ("1/8 in", Allowance(inches(Fraction(1, 8)))),
+        ("3", Allowance(millimetres(3))),
+        ("0.02 ft per root setup", Allowance(feet(Fraction(2, 100)), "setup")),
+        ("1/8 in per root setup", Allowance(inches(Fraction(1, 8)), "setup")),
+        ("3 per root setups", Allowance(millimetres(3), "setup")),
+        ("12 mm per root km", Allowance(millimetres(12), "distance", metres(1000))),
         ("0.05 ft per root mile", HUNDREDTH_MILE),
-        ("0.0138 ft per root 100 ft", PerRootDistance(*[feet(Fraction(138, 10_000))] * 2, feet(100))),
+        ("0.0138 ft per root 100 ft", Allowance(feet(Fraction(138, 10_000)), "distance", feet(100))),
         ("third order", HUNDREDTH_MILE),
         ("USACE third", HUNDREDTH_MILE),
-        ("FGCC third", PerRootDistance(millimetres(12), millimetres(12), metres(1000))),
-        ("  fgcc   first order, class II ", PerRootDistance(millimetres(5), millimetres(4), metres(1000))),
-        ("USACE construction layout", PerRootDistance(*[feet(Fraction(1, 10))] * 2, MILE)),
-        ("nrcs", PerRootDistance(*[feet(Fraction(1, 10))] * 2, MILE)),
+        ("FGCC third", Allowance(millimetres(12), "distance", metres(1000))),
+        ("  fgcc   first order, class II ", Allowance(millimetres(4), "distance", metres(1000), loop=millimetres(5))),
+        ("USACE construction layout", Allowance(feet(Fraction(1, 10)), "distance", MILE)),
+        ("nrcs", Allowance(feet(Fraction(1, 10)), "distance", MILE)),
     ],
     ids=lambda value: value if isinstance(value, str) else "",
 )
