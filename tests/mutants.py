@@ -415,7 +415,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ('if told.verdict == "fault"]', "]"),
         ("LONGEST_LINE = 140", "LONGEST_LINE = 141"),
     ),
-    "report/export.py": (("return guarded(kept)", "return kept"),),
+    "report/log.py": (("return guarded(kept)", "return kept"),),
     "report/review.py": (("has_changed(state, kept) else []", "False else []"),),
     "report/checks.py": (("{'open' if lean > 0 else 'closed'}", "{'closed' if lean > 0 else 'open'}"),),
     "report/instrument.py": (("if readings >= rule.readings:", "if readings > rule.readings:"),),

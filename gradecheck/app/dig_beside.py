@@ -49,7 +49,7 @@ class DigBeside:
         """What is over-dug so far, where that can be told."""
         if stage != SUBGRADE or self._dig is None or area is not self._area or not self._dig.volume:
             return ""
-        from gradecheck.report.over_dig import over_dug_text
+        from gradecheck.report.stone import over_dug_text
 
         return over_dug_text(self._dig.volume, self._screen.session.plan, wide=wide)
 

@@ -18,7 +18,7 @@ from gradecheck.report.checks import (
     told_line,
     told_over_dig,
 )
-from gradecheck.report.orders import order_lines, order_rows
+from gradecheck.report.stone import order_lines, order_rows
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_layout, check_line, next_risers, over_dug
 from gradecheck.state.orders import area_orders

@@ -25,8 +25,7 @@ from gradecheck.journal.store import FILE_NAME
 from gradecheck.measure.printed import count
 from gradecheck.places import unfinished
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
-from gradecheck.report.export import log_csv, log_json
-from gradecheck.report.log import briefly, log_row
+from gradecheck.report.log import briefly, log_csv, log_json, log_row
 from gradecheck.report.soundness import fault, lines
 from gradecheck.session.session import job_folder, now
 from gradecheck.system.settings import laptop_id

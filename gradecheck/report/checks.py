@@ -14,7 +14,6 @@ from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.risers import Ahead, FlightCheck
 from gradecheck.checks.slope import Fall, Falls, JudgedFall, UnjudgedFall
 from gradecheck.measure.judged import (
-    TENTH,
     Judged,
     judged_length,
     judged_number,
@@ -22,11 +21,12 @@ from gradecheck.measure.judged import (
     reads_right,
     slope_text,
 )
-from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import count, nearest, show, show_exact
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import count, show, show_exact
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limit, LimitKind
-from gradecheck.report.stone_text import area_text, stone_text
+from gradecheck.report.stone import area_text, over_dug_line
+from gradecheck.report.stone_text import area_text
 from gradecheck.state.as_built import AreaChecks, LineFall, OverDugArea
 from gradecheck.state.not_made import PONDING, TAPE_IT
 
@@ -329,20 +329,7 @@ def _degrees(corner: CornerCheck) -> tuple[str, str]:
 
 def told_over_dig(found: OverDugArea, notation: Notation) -> Told:
     """What an area's dig was too deep by, in stone and money."""
-    dug = found.dug
-    if not dug.over:
-        return Told("over-dig", f"none at {count(dug.read, 'point')} read", "passes")
-    worst, mean = show(dug.worst, notation, unit=True), show_exact_to(dug.mean, notation)
-    says = f"{dug.over} of {dug.read} below target, mean {mean}, worst {worst} at {dug.where}"
-    if found.stone is not None:
-        so_far = "" if dug.read == dug.spots else " so far"
-        stone = stone_text(found.stone.volume, found.stone.mass, found.stone.money, notation.units)
-        says += f"; to fill{so_far}: {stone}"
-        if dug.unjoined:
-            says += f" without {count(dug.unjoined, 'point')} that the plan has no place for"
-    else:
-        says += "; the stone that fills it can't be told: the plan gives neither an outline nor places"
-    return Told("over-dig", says, "advice")
+    return Told("over-dig", over_dug_line(found, notation), "advice" if found.dug.over else "passes")
 
 
 # -- numbers in words
@@ -353,16 +340,6 @@ def number_text(kind: LimitKind, value: Fraction, notation: Notation) -> str:
     if kind == "count":
         return f"{int(value)}"
     return show_exact(Length(value), notation.units, unit=True) if kind == "length" else slope_text(value)
-
-
-def show_exact_to(length: Length, notation: Notation) -> str:
-    """A length that nobody reads off a rod, such as a mean: in decimals of the job's unit."""
-    if notation.units in (Units.IN, Units.FT_IN):
-        hundredths = nearest(length, Units.IN.one * Fraction(1, 100))
-        return f"{float(hundredths.metres / Units.IN.one.metres):.2f} in"
-    if not notation.units.imperial:
-        return show_exact(nearest(length, TENTH), notation.units, unit=True)
-    return f"{float(length.metres / notation.units.one.metres):.4g} {notation.units.value}"
 
 
 def _beside(

@@ -17,7 +17,7 @@ from gradecheck.report.day_book import Figure
 from gradecheck.report.day_readings import AreaSheet, DayReading
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.decides import DECIDES
-from gradecheck.report.export import safe_cell
+from gradecheck.report.log import safe_cell
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "setup")
 AFTER = ("then", "now", "in doubt", "remark", "log to entry", "hash")

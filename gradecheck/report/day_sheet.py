@@ -33,7 +33,7 @@ from gradecheck.report.day_readings import AreaSheet, area_sheets
 from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open
 from gradecheck.report.scene import UNIT_WORDS
 from gradecheck.report.still import Still
-from gradecheck.report.stone_text import stone_text
+from gradecheck.report.stone import stone_text
 from gradecheck.state.as_built import OverDugArea, check_layout, over_dug
 from gradecheck.state.state import State
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import csv
+import dataclasses
+import io
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from gradecheck.checks.verdict import Verdict
@@ -37,6 +40,8 @@ from gradecheck.measure.judged import at_a_mark
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.typed import Tolerance
+from gradecheck.plan.csv_rows import guarded
+from gradecheck.plan.names import visible
 from gradecheck.report.plan_changes import amendment_line
 from gradecheck.report.rows import headline
 from gradecheck.state.state import Shot, State, Surface
@@ -292,3 +297,34 @@ def _now(state: State, first: Entry, fact: Reading) -> str:
         return state.why_not_judged(shot, surface)
     doubt = "in doubt: " if state.in_doubt(shot) else ""
     return f"{doubt}{headline(verdict, state.plan.notation)}"
+
+
+# -- the log for other programs
+
+COLUMNS = ("seq", "day", "time", "offset", "by", "kind", "subject", "typed", "then", "now", "note")
+
+
+def log_csv(rows: Iterable[LogRow]) -> str:
+    """The rows as CSV text with a heading line."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for row in rows:
+        writer.writerow([safe_cell(getattr(row, column)) for column in COLUMNS])
+    return out.getvalue()
+
+
+def safe_cell(value: object) -> object:
+    """Text that begins like a formula gets an apostrophe before it (OWASP, CSV injection); numbers stay numbers.
+
+    Nothing is left in it that a terminal would obey which shows the file.
+    """
+    if not isinstance(value, str):
+        return value
+    kept = value if value.isprintable() else "".join(c if c in "\t\r\n" else visible(c) for c in value)
+    return guarded(kept)
+
+
+def log_json(rows: Sequence[LogRow]) -> list[dict[str, object]]:
+    """The rows as plain values."""
+    return [dataclasses.asdict(row) for row in rows]

@@ -16,8 +16,7 @@ from gradecheck.measure.judged import judged_reading
 from gradecheck.measure.printed import count, some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
-from gradecheck.report.checks import show_exact_to
-from gradecheck.report.rows import headline
+from gradecheck.report.rows import headline, show_exact_to
 from gradecheck.state.built import exceptions
 from gradecheck.state.signing import answered, has_changed
 from gradecheck.state.state import Shot, State, Surface
@@ -242,3 +241,19 @@ def trend_lines(state: State) -> list[str]:
         for bias in trend(state)
         if bias.mean
     ]
+
+
+# -- a stage at the end of its route
+
+COUNTED_AT_ONCE = 300
+"""Points of an area that are all judged between two readings: some 20 ms, measured."""
+
+
+def all_checked(state: State, area: Area, stage: str) -> str:
+    """That every point of the stage was read, and how many of them are not as they should be."""
+    says = f"All {len(area.points)} checked at {stage}"
+    if len(area.points) > COUNTED_AT_ONCE:
+        return f"{says}; F9 tells what is out"
+    out, _, doubtful, unjudged = exceptions(state, area.name, stage)
+    off = ((out, "out"), (doubtful, "in doubt"), (unjudged, "not judged"))
+    return "".join([says, *(f", {len(names)} {how}" for names, how in off if names)])

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.checks.verdict import Verdict
+from gradecheck.measure.judged import TENTH
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import is_exact, show, show_exact, some
+from gradecheck.measure.printed import is_exact, nearest, show, show_exact, some
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.state.state import State, Surface
@@ -146,6 +147,16 @@ def example_figures(lines: Sequence[int]) -> str:
 def shown(length: Length, notation: Notation) -> str:
     """The length at the nearest mark; a tilde before it says that it was rounded."""
     return ("" if is_exact(length, notation) else "~") + show(length, notation)
+
+
+def show_exact_to(length: Length, notation: Notation) -> str:
+    """A length that nobody reads off a rod, such as a mean: in decimals of the job's unit."""
+    if notation.units in (Units.IN, Units.FT_IN):
+        hundredths = nearest(length, Units.IN.one * Fraction(1, 100))
+        return f"{float(hundredths.metres / Units.IN.one.metres):.2f} in"
+    if not notation.units.imperial:
+        return show_exact(nearest(length, TENTH), notation.units, unit=True)
+    return f"{float(length.metres / notation.units.one.metres):.4g} {notation.units.value}"
 
 
 def _place(verdict: Verdict) -> Fraction:

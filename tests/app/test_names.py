@@ -15,7 +15,7 @@ from gradecheck.cli import main
 from gradecheck.commands.evening import row_line
 from gradecheck.commands.shared import assignment
 from gradecheck.measure.notation import Units
-from gradecheck.report.export import safe_cell
+from gradecheck.report.log import safe_cell
 from gradecheck.report.review import StageRow
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface

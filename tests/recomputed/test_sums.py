@@ -14,7 +14,7 @@ from gradecheck.measure.quantities import INCH, Length
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.report.checks import Told, told_area
-from gradecheck.report.orders import order_rows
+from gradecheck.report.stone import order_rows
 from gradecheck.state.as_built import check_area
 from gradecheck.state.orders import area_orders
 from gradecheck.state.state import fold

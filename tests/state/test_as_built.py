@@ -13,7 +13,7 @@ import pytest
 
 from gradecheck.measure.quantities import FOOT, inches
 from gradecheck.report.checks import UNDER_WAY, told_area, told_over_dig
-from gradecheck.report.over_dig import over_dug_text
+from gradecheck.report.stone import over_dug_text
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_layout, over_dug, topmost_stage
 from gradecheck.state.built import differences, exceptions, found_spots

@@ -11,7 +11,7 @@ import pytest
 
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import FOOT, INCH
-from gradecheck.report.orders import order_lines, order_rows
+from gradecheck.report.stone import order_lines, order_rows
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import over_dug
 from gradecheck.state.dig_so_far import DigSoFar

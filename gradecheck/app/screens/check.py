@@ -215,7 +215,7 @@ class CheckScreen(EntryScreen):
         if reminder := look_again(state, self.session.clock(), self.session.since_look):
             return f"{name}: {rod}. {reminder}"
         if state.checked(area.name, surface.stage) == len(area.points) and state.latest(surface):
-            from gradecheck.report.progress import all_checked
+            from gradecheck.report.review import all_checked
 
             return f"{all_checked(state, area, surface.stage)}. F3 next stage, F2 next area; {name}: {rod}"
         if examples:

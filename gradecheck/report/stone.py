@@ -1,17 +1,76 @@
-"""What is to be ordered and hauled, as lines and as rows for other programs."""
+"""Stone and soil in words: areas, volumes and weights as people say them, what was over-dug, what to order."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from gradecheck.checks.dig import Factor
-from gradecheck.measure.notation import Notation
+from gradecheck.checks.dig import Factor, fill
+from gradecheck.measure.notation import Notation, Units
+from gradecheck.measure.printed import count, show
 from gradecheck.measure.quantities import FOOT
-from gradecheck.plan.stone import TON, YARD_3
-from gradecheck.report.checks import told_over_dig
-from gradecheck.report.stone_text import area_text, stone_text, volume_text
+from gradecheck.plan.model import Plan
+from gradecheck.plan.stone import POUND, TON, YARD_3, Stone
+from gradecheck.report.rows import show_exact_to
+from gradecheck.state.as_built import OverDugArea
 from gradecheck.state.orders import AreaOrders
+
+
+def stone_text(volume: Fraction, mass: Fraction, money: Fraction | None, units: Units) -> str:
+    """``0.63 yd³, 1.19 ton, $45.39``: a volume of stone, its weight, and its price where it is known."""
+    return f"{volume_text(volume, units)}, {mass_text(mass, units)}{money_text(money)}"
+
+
+def money_text(money: Fraction | None) -> str:
+    """``, $45.39`` behind a quantity; nothing where the price is not known."""
+    return f", ${float(money):,.2f}" if money is not None else ""
+
+
+def area_text(area: Fraction, units: Units) -> str:
+    """Square feet or square metres."""
+    return f"{float(area / FOOT**2):.1f} ft²" if units.imperial else f"{float(area):.2f} m²"
+
+
+def volume_text(volume: Fraction, units: Units) -> str:
+    """Cubic yards, cubic feet below half a yard, or cubic metres."""
+    if not units.imperial:
+        return f"{float(volume):.3f} m³"
+    yards = volume / YARD_3
+    return f"{float(yards):.2f} yd³" if yards >= Fraction(1, 2) else f"{float(yards * 27):.1f} ft³"
+
+
+def mass_text(mass: Fraction, units: Units) -> str:
+    """Short tons, pounds below a tenth of one, or tonnes."""
+    if not units.imperial:
+        return f"{float(mass / 1000):.2f} t"
+    return f"{float(mass / TON):.2f} ton" if mass >= TON / 10 else f"{float(mass / POUND):.0f} lb"
+
+
+# -- over-dig
+
+
+def over_dug_text(volume: Fraction, plan: Plan, *, wide: bool) -> str:
+    """``over-dug 1.2 ft³``, where there is room with what the stone to fill it costs."""
+    money = fill(volume, plan.stone or Stone()).money if wide else None
+    return f"over-dug {volume_text(volume, plan.notation.units)}{money_text(money)}"
+
+
+def over_dug_line(found: OverDugArea, notation: Notation) -> str:
+    """What an area's dig was too deep by, in stone and money."""
+    dug = found.dug
+    if not dug.over:
+        return f"none at {count(dug.read, 'point')} read"
+    worst, mean = show(dug.worst, notation, unit=True), show_exact_to(dug.mean, notation)
+    says = f"{dug.over} of {dug.read} below target, mean {mean}, worst {worst} at {dug.where}"
+    if found.stone is None:
+        return f"{says}; the stone that fills it can't be told: the plan gives neither an outline nor places"
+    so_far = "" if dug.read == dug.spots else " so far"
+    stone = stone_text(found.stone.volume, found.stone.mass, found.stone.money, notation.units)
+    unjoined = f" without {count(dug.unjoined, 'point')} that the plan has no place for" if dug.unjoined else ""
+    return f"{says}; to fill{so_far}: {stone}{unjoined}"
+
+
+# -- what to order and haul
 
 
 def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
@@ -29,7 +88,7 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
     if found.soil is not None:
         yield f"  haul: {volume_text(found.soil.loose, units)} of soil, loose"
     if found.over_dug is not None:
-        yield f"  over-dug: {told_over_dig(found.over_dug, notation).says}"
+        yield f"  over-dug: {over_dug_line(found.over_dug, notation)}"
     factors = [(each.name, factor) for each in found.layers for factor in each.factors]
     factors += [("haul", factor) for factor in (found.soil.factors if found.soil else ())]
     if factors:

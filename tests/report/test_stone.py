@@ -11,7 +11,7 @@ import pytest
 import gradecheck
 from gradecheck.cli import main
 from gradecheck.measure.notation import Units
-from gradecheck.report.stone_text import money_text, stone_text
+from gradecheck.report.stone import money_text, stone_text
 
 JOB = """\
 job: Lark Row
