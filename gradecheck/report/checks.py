@@ -26,7 +26,6 @@ from gradecheck.measure.printed import count, show, show_exact
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limit, LimitKind
 from gradecheck.report.stone import area_text, over_dug_line
-from gradecheck.report.stone_text import area_text
 from gradecheck.state.as_built import AreaChecks, LineFall, OverDugArea
 from gradecheck.state.not_made import PONDING, TAPE_IT
 

@@ -12,6 +12,7 @@ from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Elevation
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
+from gradecheck.plan.targets import Target
 from gradecheck.report.checks import Told, told_area, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.log import CLOCK_UNKNOWN, log_row
@@ -213,7 +214,7 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
         now=row.now.removeprefix("in doubt: "),
         doubt=state.in_doubt(shot),
         latest=latest is None or latest.id == shot.id,
-        remark=_remark(book, fact, line, shot),
+        remark=_remark(book, fact, line, shot, target, found),
     )
 
 
@@ -222,7 +223,9 @@ def _elevation(state: State, elevation: Elevation) -> Figure:
     return Figure(shown(height, state.plan.notation), height)
 
 
-def _remark(book: DayBook, fact: Reading, line: LogLine, shot: Shot) -> str:
+def _remark(
+    book: DayBook, fact: Reading, line: LogLine, shot: Shot, target: Target | None, found: Elevation | None
+) -> str:
     """What else must be known of a reading: doubt, what stands in its place, what has moved since."""
     state, parts = book.state, []
     surface = Surface(fact.area, fact.point, fact.stage)
@@ -239,7 +242,7 @@ def _remark(book: DayBook, fact: Reading, line: LogLine, shot: Shot) -> str:
         parts.append("questioned, kept")
     if line.entry.clock:
         parts.append(CLOCK_UNKNOWN)
-    target, found, notation = state.target(surface), state.found(shot, surface), state.plan.notation
+    notation = state.plan.notation
     if target is not None and target.wanted != fact.judged.wanted:
         parts.append(f"then wanted {shown(state.shown(fact.judged.wanted), notation)}")
     if found is not None and found != fact.judged.found:

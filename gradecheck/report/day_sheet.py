@@ -32,7 +32,6 @@ from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
 from gradecheck.report.day_readings import AreaSheet, area_sheets
 from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open
 from gradecheck.report.scene import UNIT_WORDS
-from gradecheck.report.still import Still
 from gradecheck.report.stone import stone_text
 from gradecheck.state.as_built import OverDugArea, check_layout, over_dug
 from gradecheck.state.state import State
@@ -139,7 +138,6 @@ def days_of(lines: Sequence[LogLine]) -> list[date]:
 
 def day_sheet(state: State, lines: Sequence[LogLine], day: date) -> DaySheet:
     """The sheet of that day; `lines` are all of the journal, in order. What is judged now is judged by `state`."""
-    state = Still(state)
     book = DayBook(state, lines, day)
     dug = {name: found for name in state.plan.areas if (found := over_dug(state, name)) is not None}
     areas, layouts = area_sheets(book, dug), tuple(_layouts(book))
