@@ -242,31 +242,28 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("mark.metres**2 / 12", "mark.metres**2 / 3"),
         ("cut >= tolerance.high + half or", "cut > tolerance.high + half or"),
     ),
-    "checks/risers.py": (
+    "checks/steps.py": (
         ("sign = -1 if end < began else 1", "sign = -1 if end < at else 1"),
-        ("beyond if value - left.metres > limit.value", "beyond if value > limit.value"),
-        ("value + left.metres < limit.value", "value < limit.value"),
-        ("if value > limit.value:", "if value >= limit.value:"),
-        ("if value < limit.value:", "if value <= limit.value:"),
-        ("beyond if value - left.metres > limit.value", "beyond if value - left.metres >= limit.value"),
-        ('"fault" if value + left.metres < limit.value', '"fault" if value + left.metres <= limit.value'),
+        ("over(value, limit.value, left, worse)", "over(value, limit.value, NOTHING, worse)"),
+        ("under(value, limit.value, left)", "under(value, limit.value)"),
         ("count >= rail.count", "count > rail.count"),
-        ('limits.get("guard above drop"), "reminder")', 'limits.get("guard above drop"))'),
-    ),
-    "checks/ramps.py": (
-        ("if value > limit.value:", "if value >= limit.value:"),
-        ('"fault" if value - left > limit.value', '"fault" if value - left >= limit.value'),
+        ('limits.get("guard above drop"), worse="reminder")', 'limits.get("guard above drop"))'),
         ("GENTLEST < slope <= STEEPEST", "GENTLEST <= slope <= STEEPEST"),
     ),
     "checks/ways.py": (("return -along <= BENT * across <= along", "return -along < BENT * across < along"),),
-    "checks/held.py": (("return abs(self.value - self.limit.value)", "return self.value - self.limit.value"),),
+    "checks/held.py": (
+        ("return abs(self.value - self.limit.value)", "return self.value - self.limit.value"),
+        ("if value <= most:", "if value < most:"),
+        ("if value - doubt > most", "if value - doubt >= most"),
+        ("over(-value, -least, doubt, worse)", "over(-value, -least, doubt)"),
+    ),
     "checks/slope.py": (
-        ("if ratio < limit.value - SLACK:", "if ratio <= limit.value:"),
-        ("if ratio <= limit.value + SLACK:", "if ratio < limit.value:"),
+        ("under(ratio, limit.value - SLACK,", "under(ratio, limit.value + SLACK,"),
+        ("over(ratio, limit.value + SLACK,", "over(ratio, limit.value - SLACK,"),
         ("return self.fall.drop.metres < 0", "return self.fall.drop.metres <= 0"),
     ),
     "checks/flatness.py": (
-        ("if most - doubt * 2 > limit.length", "if most > limit.length"),
+        ("over(most.metres, limit.value, (doubt * 2).metres)", "over(most.metres, limit.value)"),
         ('limits["lippage at most"], abs(step)', 'limits["lippage at most"], step'),
         ("height < least.length or height > most.length", "height < least.length or height >= most.length"),
         ("half = length / 2", "half = length"),
@@ -274,7 +271,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "checks/ponding.py": (
         ("NARROW = millimetres(1)", "NARROW = millimetres(Fraction(4, 5))"),
         ("long * NARROW.metres**2:", "long * NARROW.metres**2 * 36:"),
-        ("if depth - doubt * 2 > limit.length", "if depth > limit.length"),
+        ("over(depth.metres, limit.value, (doubt * 2).metres)", "over(depth.metres, limit.value)"),
         ("height > spots[index].z}", "height >= spots[index].z}"),
     ),
     "checks/dig.py": (

@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import lcm, sqrt
 
-from gradecheck.checks.held import Held, Verdict
+from gradecheck.checks.held import Held, Verdict, over
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Number, Spot, counted, ratio, scale_of
 from gradecheck.ground.surfaces import Shape, distance, root
@@ -235,10 +235,7 @@ def judge_line(line: Profile, limits: Limits, doubt: Length = ZERO) -> Flatness 
     laid = tuple(along.lay(start, end) for start, end in places)
     limit = limits["gap at most"]
     most = max(each.gap for each in laid)
-    verdict: Verdict = "passes"
-    if most > limit.length:
-        verdict = "fault" if most - doubt * 2 > limit.length else "can't tell"
-    return Flatness(line, laid, limit, verdict)
+    return Flatness(line, laid, limit, over(most.metres, limit.value, (doubt * 2).metres))
 
 
 def judge_lines(found: Sequence[Profile], limits: Limits, doubt: Length = ZERO) -> tuple[Flatness, ...]:

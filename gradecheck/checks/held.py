@@ -1,4 +1,4 @@
-"""A number held to a limit, and how that came out; exactly at a limit passes."""
+"""A number held to a limit, and how that came out: the one place where “can't tell” is decided."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Literal
 from gradecheck.measure.quantities import Length, Slope
 from gradecheck.plan.limits import Limit
 
+NOTHING = Fraction(0)
 Verdict = Literal["fault", "advice", "can't tell", "reminder", "passes"]
 """“can't tell”: beyond the limit, but by less than what the readings leave open."""
 
@@ -37,3 +38,18 @@ class Held:
     def beyond(self) -> Fraction:
         """How far the number lies from its limit, in its own unit, never negative."""
         return abs(self.value - self.limit.value)
+
+
+def over(value: Fraction, most: Fraction, doubt: Fraction = NOTHING, worse: Verdict = "fault") -> Verdict:
+    """The verdict on a value that may be so much at most: exactly that passes.
+
+    Beyond it by less than the `doubt` of the readings it can't be told. All three are in one unit.
+    """
+    if value <= most:
+        return "passes"
+    return worse if value - doubt > most else "can't tell"
+
+
+def under(value: Fraction, least: Fraction, doubt: Fraction = NOTHING, worse: Verdict = "fault") -> Verdict:
+    """The same for a value that must be so much at least."""
+    return over(-value, -least, doubt, worse)

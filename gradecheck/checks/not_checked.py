@@ -6,8 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from gradecheck.checks.drains import building
-from gradecheck.checks.drops import drops
-from gradecheck.checks.ramps import unmarked_ramps
+from gradecheck.checks.steps import drops, unmarked_ramps
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.limits import CODES, RULES
 from gradecheck.plan.model import Area, Plan

@@ -9,7 +9,7 @@ from fractions import Fraction
 from heapq import heapify, heappop, heappush
 from itertools import pairwise
 
-from gradecheck.checks.held import Verdict
+from gradecheck.checks.held import Verdict, over
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place, Spot, counted, scale_of
 from gradecheck.ground.triangles import Corners, Triangles, plan_area
@@ -148,9 +148,6 @@ def _pond(
     deepest = min(sorted(wet), key=lambda index: spots[index].z)
     depth = level.above(spots[deepest].z)
     beside = {other for index in wet for other in joined[index]} - wet
-    verdict: Verdict = "passes"
-    if depth > limit.length:
-        verdict = "fault" if depth - doubt * 2 > limit.length else "can't tell"
     return Pond(
         level=level,
         depth=depth,
@@ -160,7 +157,7 @@ def _pond(
         area=spread[0] if spread else None,
         volume=spread[1] if spread else None,
         limit=limit,
-        verdict=verdict,
+        verdict=over(depth.metres, limit.value, (doubt * 2).metres),
     )
 
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Literal
 
-from gradecheck.checks.held import Verdict
+from gradecheck.checks.held import NOTHING, Verdict, over, under
 from gradecheck.checks.neighbours import CONE, neighbours
 from gradecheck.checks.ways import Along, AwayFrom, Down, Travel, Vector, Way, on_one_leg, square
 from gradecheck.ground.outline import Outline
@@ -581,17 +581,15 @@ def enough(
     """
     strictest = max(must, key=lambda limit: limit.value)
     worse: tuple[tuple[Limit, Verdict], ...] = ((strictest, "fault"), (wanted, "advice"))
-    for limit, verdict in worse:
-        if ratio < limit.value - SLACK:
-            return limit, verdict if ratio + doubt < limit.value - SLACK else "can't tell"
+    for limit, if_less in worse:
+        if (verdict := under(ratio, limit.value - SLACK, doubt, if_less)) != "passes":
+            return limit, verdict
     return max(strictest, wanted, key=lambda limit: limit.value), "passes"
 
 
-def at_most(ratio: Fraction, limit: Limit, doubt: Fraction = Fraction(0)) -> Verdict:
-    """The verdict on a slope that may be so much at most; above it by less than the doubt it can't be told."""
-    if ratio <= limit.value + SLACK:
-        return "passes"
-    return "fault" if ratio - doubt > limit.value + SLACK else "can't tell"
+def at_most(ratio: Fraction, limit: Limit, doubt: Fraction = NOTHING) -> Verdict:
+    """The verdict on a slope that may be so much at most."""
+    return over(ratio, limit.value + SLACK, doubt)
 
 
 def _all(ground: Ground, judged: Sequence[tuple[int, JudgedFall]]) -> Falls:

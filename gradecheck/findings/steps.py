@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gradecheck.checks.drops import drops
-from gradecheck.checks.level_changes import check_level_changes
-from gradecheck.checks.ramps import check_ramp
-from gradecheck.checks.risers import check_flight, flights_of
+from gradecheck.checks.steps import check_flight, check_level_changes, check_ramp, drops, flights_of
 from gradecheck.findings.finding import Finding, Severity, of_held
 from gradecheck.findings.heights import height_in
 from gradecheck.measure.quantities import Elevation

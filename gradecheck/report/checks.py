@@ -11,8 +11,8 @@ from gradecheck.checks.flatness import Flatness
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.checks.layout import CornerCheck, Squareness, in_degrees
 from gradecheck.checks.not_checked import NotChecked
-from gradecheck.checks.risers import Ahead, FlightCheck
 from gradecheck.checks.slope import Fall, Falls, JudgedFall, UnjudgedFall
+from gradecheck.checks.steps import Ahead, FlightCheck
 from gradecheck.measure.judged import (
     Judged,
     judged_length,

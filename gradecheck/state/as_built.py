@@ -14,12 +14,9 @@ from gradecheck.checks.flatness import (
 )
 from gradecheck.checks.held import Held
 from gradecheck.checks.layout import Squareness, check_outline
-from gradecheck.checks.level_changes import check_level_changes, level_limit
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.plane import JudgedPlane
 from gradecheck.checks.ponding import Pond
-from gradecheck.checks.ramps import check_ramp
-from gradecheck.checks.risers import Ahead, FlightCheck, check_flight, flights_of, to_end_right
 from gradecheck.checks.slope import (
     Fall,
     Falls,
@@ -27,6 +24,16 @@ from gradecheck.checks.slope import (
     RouteFalls,
     UnjudgedFall,
     judge_across,
+)
+from gradecheck.checks.steps import (
+    Ahead,
+    FlightCheck,
+    check_flight,
+    check_level_changes,
+    check_ramp,
+    flights_of,
+    level_limit,
+    to_end_right,
 )
 from gradecheck.journal.facts import Gauged
 from gradecheck.measure.printed import some

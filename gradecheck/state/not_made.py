@@ -6,11 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from gradecheck.checks.drains import at_walls, building
 from gradecheck.checks.layout import targets
-from gradecheck.checks.level_changes import LEVEL_CHANGE, unread_level_changes
 from gradecheck.checks.not_checked import NotChecked, not_limited
 from gradecheck.checks.ponding import can_pond
-from gradecheck.checks.ramps import unmarked_ramps
-from gradecheck.checks.risers import unchecked_risers
+from gradecheck.checks.steps import LEVEL_CHANGE, unchecked_risers, unmarked_ramps, unread_level_changes
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles
 from gradecheck.measure.printed import count, some

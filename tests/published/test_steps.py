@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.checks.risers import Flight, FlightCheck, Nosing, Tread, check_flight, flights_of
+from gradecheck.checks.steps import Flight, FlightCheck, Nosing, Tread, check_flight, flights_of
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, Slope, inches, millimetres
 from gradecheck.measure.typed import read_length

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gradecheck import checks
-from gradecheck.checks.risers import check_flight, flights_of
+from gradecheck.checks.steps import check_flight, flights_of
 from gradecheck.cli import main
 from gradecheck.measure.quantities import inches
 from gradecheck.plan.read import read_plan

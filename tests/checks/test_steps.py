@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.checks.held import Held
-from gradecheck.checks.risers import (
+from gradecheck.checks.steps import (
     Ahead,
     Flight,
     FlightCheck,

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.checks.ramps import check_ramp, unmarked_ramps
+from gradecheck.checks.steps import check_ramp, unmarked_ramps
 from gradecheck.measure.quantities import Elevation, Length, Slope, feet, inches
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Landing, Rise, Steps

@@ -1,0 +1,32 @@
+"""Beyond a limit is a fault, at it passes, and between the two what the readings leave open can't be told."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from gradecheck.checks.held import over, under
+
+LIMIT, DOUBT = Fraction(5), Fraction(2)
+
+
+@pytest.mark.parametrize(
+    ("value", "verdict"),
+    [("4.9", "passes"), ("5", "passes"), ("5.1", "can't tell"), ("7", "can't tell"), ("7.1", "fault"), ("-9", "passes")],
+)
+def test_of_what_may_be_so_much_at_most_the_doubt_is_taken_off_first(value: str, verdict: str) -> None:
+    assert over(Fraction(value), LIMIT, DOUBT) == verdict
+
+
+@pytest.mark.parametrize(
+    ("value", "verdict"),
+    [("5.1", "passes"), ("5", "passes"), ("4.9", "can't tell"), ("3", "can't tell"), ("2.9", "fault"), ("-9", "fault")],
+)
+def test_of_what_must_be_so_much_at_least_the_doubt_is_added_first(value: str, verdict: str) -> None:
+    assert under(Fraction(value), LIMIT, DOUBT) == verdict
+
+
+def test_without_a_doubt_all_beyond_a_limit_is_as_bad_as_its_rule_says() -> None:
+    assert over(Fraction("5.01"), LIMIT, worse="reminder") == "reminder"
+    assert under(Fraction("4.99"), LIMIT, worse="advice") == "advice"
