@@ -13,7 +13,14 @@ LIMIT, DOUBT = Fraction(5), Fraction(2)
 
 @pytest.mark.parametrize(
     ("value", "verdict"),
-    [("4.9", "passes"), ("5", "passes"), ("5.1", "can't tell"), ("7", "can't tell"), ("7.1", "fault"), ("-9", "passes")],
+    [
+        ("4.9", "passes"),
+        ("5", "passes"),
+        ("5.1", "can't tell"),
+        ("7", "can't tell"),
+        ("7.1", "fault"),
+        ("-9", "passes"),
+    ],
 )
 def test_of_what_may_be_so_much_at_most_the_doubt_is_taken_off_first(value: str, verdict: str) -> None:
     assert over(Fraction(value), LIMIT, DOUBT) == verdict
@@ -21,7 +28,14 @@ def test_of_what_may_be_so_much_at_most_the_doubt_is_taken_off_first(value: str,
 
 @pytest.mark.parametrize(
     ("value", "verdict"),
-    [("5.1", "passes"), ("5", "passes"), ("4.9", "can't tell"), ("3", "can't tell"), ("2.9", "fault"), ("-9", "fault")],
+    [
+        ("5.1", "passes"),
+        ("5", "passes"),
+        ("4.9", "can't tell"),
+        ("3", "can't tell"),
+        ("2.9", "fault"),
+        ("-9", "fault"),
+    ],
 )
 def test_of_what_must_be_so_much_at_least_the_doubt_is_added_first(value: str, verdict: str) -> None:
     assert under(Fraction(value), LIMIT, DOUBT) == verdict
