@@ -47,6 +47,19 @@ _DECIMAL = re.compile(r"([+-]?)([0-9]{1,7}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})")
 _MIXED = re.compile(r"([+-]?)(?:([0-9]{1,6})[ -])?([0-9]{1,4})/([0-9]{1,4})")
 _RATIO = re.compile(r"([0-9]{1,5}(?:\.[0-9]{1,4})?) ?: ?([0-9]{1,5}(?:\.[0-9]{1,4})?)")
 _LENGTH = "(?:in|ft|yd|mm|cm|m)"
+_SPELT = (
+    (re.compile(r'["″]|\b(?:inches|inch)\b'), " in"),
+    (re.compile(r"['′]|\b(?:feet|foot)\b"), " ft"),
+    (re.compile(rf" per ({_LENGTH})$"), r"/\1"),  # for one of them, as “1/4 in per ft”
+)
+"""Other ways to write a unit in a slope, and ours."""
+_FRACTION = re.compile(r"(-?)([0-9]{1,5})/([0-9]{1,5})")
+_ON_THE_TAPE = {2, 4, 8, 16, 32, 64}
+"""Below the line of a fraction of an inch: “1/4” alone may be a quarter inch a foot, or one in four."""
+_BARE_RISE = re.compile(r"([-0-9./ ]*[0-9]) ?/ ?(ft|m)")
+_COMMA = re.compile(r"(?<=[0-9]),(?=[0-9])")
+_ONE_IN = re.compile(r"([0-9]{1,5}) in ([0-9]{1,5}(?:\.[0-9]{1,4})?)")
+_PER_CENT = re.compile(r"([0-9./ -]+?) ?(?:pct|per ?-?cent|pc)\.?")
 _RISE_OVER_RUN = re.compile(rf"[^a-z]+{_LENGTH} ?/ ?{_LENGTH}")
 _QUANTITY = re.compile(r"(?P<number>[+-]?[0-9. /-]{1,15}?) ?(?P<units>[^0-9. /-].*)")
 _UNIT = re.compile(r"([a-z$]+)(\^?[23]|²|³)?")
@@ -123,37 +136,71 @@ def read_quantity(text: str, wanted: str) -> Fraction:
 
 
 def read_slope(text: str, like: str = "3/16 in/ft, 2% or 1:48") -> Slope:
-    """A slope such as ``3/16 in/ft``, ``2%``, ``1:48``, ``1 in per 5 ft``, ``20 mm/m``, ``1.5 deg``, ``15 arcsec``.
+    """A slope such as ``3/16 in/ft``, ``1/4 per ft``, ``2%``, ``15 ‰``, ``1:48``, ``1 in per 5 ft``, ``1.5 deg``.
 
-    Raises `UnitProblemError` with one sentence, that says what slopes are written `like`.
+    Raises `UnitProblemError` with one sentence that has the spelling that works, or what slopes are written `like`.
     """
-    plain = " ".join(text.replace("\N{MINUS SIGN}", "-").split())
-    example = f"write it like {like}."
-    if len(plain) > LONGEST:
-        raise UnitProblemError(f"That is too long for a slope; {example}")
+    shown = " ".join(text.replace("\N{MINUS SIGN}", "-").split())
+    if len(shown) > LONGEST:
+        raise UnitProblemError(f"That is too long for a slope; write it like {like}.")
+    plain = shown
+    for other, ours in _SPELT:
+        plain = " ".join(other.sub(ours, plain).split())
+    if (found := _RATIO.fullmatch(plain)) and not Fraction(found[2]):
+        raise UnitProblemError(f"“{shown}” has no run; write it like {like}.")
+    slope = _slope(plain)
+    if slope is None:
+        raise UnitProblemError(f"“{shown}” is not a slope; write it like {_spelling(shown, plain) or like}.")
+    return slope
+
+
+def _slope(plain: str) -> Slope | None:
+    """The slope, None where the text is none or could be two."""
     if found := _RATIO.fullmatch(plain):
-        rise, run = Fraction(found[1]), Fraction(found[2])
-        if not run:
-            raise UnitProblemError(f"“{plain}” has no run; {example}")
-        return Slope(rise / run)
+        return Slope(Fraction(found[1]) / Fraction(found[2])) if Fraction(found[2]) else None
+    if found := _FRACTION.fullmatch(plain):
+        size, of = Fraction(found[2]), int(found[3])
+        if not of or of in _ON_THE_TAPE:
+            return None
+        return Slope(-size / of if found[1] else size / of)
+    if found := _BARE_RISE.fullmatch(plain):
+        # What a rise without a unit counts is clear in a fraction for a foot alone: inches.
+        inches = _number(found[1]) if "/" in found[1] and found[2] == "ft" else None
+        return Slope(inches / 12) if inches is not None else None
     for ending, of_number in _ENDINGS.items():
         if plain.endswith(ending):
             number = _number(plain.removesuffix(ending).strip())
-            if number is None:
-                raise UnitProblemError(f"“{plain}” is not a slope; {example}")
-            return of_number(number)
+            return of_number(number) if number is not None else None
     rise_text, per, run_text = plain.partition(" per ")
     try:
         if per:
             run = read_quantity(run_text, "m")
-            if not run:
-                raise UnitProblemError(f"“{plain}” has no run; {example}")
-            return Slope(read_quantity(rise_text, "m") / run)
-        if not _RISE_OVER_RUN.fullmatch(plain):  # pint takes any unit over itself for a number
-            raise UnitProblemError(f"“{plain}” is not a slope; {example}")
-        return Slope(read_quantity(plain, "m/m"))
-    except UnitProblemError as wrong:
-        raise UnitProblemError(f"“{plain}” is not a slope; {example}") from wrong
+            return Slope(read_quantity(rise_text, "m") / run) if run else None
+        # Asked first, for pint takes any unit over itself for a number.
+        return Slope(read_quantity(plain, "m/m")) if _RISE_OVER_RUN.fullmatch(plain) else None
+    except UnitProblemError:
+        return None
+
+
+def _spelling(shown: str, plain: str) -> str | None:
+    """How a slope that is not understood, or could be two, is written instead; None where nobody can tell."""
+    if (pointed := _COMMA.sub(".", plain)) != plain and _slope(pointed) is not None:
+        return _COMMA.sub(".", shown)
+    if found := _FRACTION.fullmatch(plain):
+        size, of = found[1] + found[2], found[3]
+        return f"{plain} in/ft or {size}:{of}, whichever it is" if int(of) else None
+    if found := _BARE_RISE.fullmatch(plain):
+        number, unit = found.groups()
+        if _number(number) is None:
+            return None
+        return f"{number} mm/m" if unit == "m" else f"{number} in/ft or {number} ft/ft, whichever it is"
+    if found := _ONE_IN.fullmatch(plain):
+        return f"{found[1]}:{found[2]}"
+    if (found := _PER_CENT.fullmatch(plain)) and _number(found[1]) is not None:
+        return f"{found[1]}%"
+    if _DECIMAL.fullmatch(plain) and 0 < (number := Fraction(plain)) < 1:
+        return f"{float(number * 100):g}% ({plain} is no slope without a unit)"
+    return None
 
 
 def _of_percent(number: Fraction) -> Slope:
@@ -171,7 +218,17 @@ def _of_seconds(number: Fraction) -> Slope:
     return _of_degrees(number / 3600)
 
 
-_ENDINGS = {"%": _of_percent, "percent": _of_percent, "deg": _of_degrees, "arcsec": _of_seconds}
+def _of_per_mille(number: Fraction) -> Slope:
+    return Slope(number / 1000)
+
+
+_ENDINGS = {
+    "%": _of_percent,
+    "percent": _of_percent,
+    "‰": _of_per_mille,
+    "deg": _of_degrees,
+    "arcsec": _of_seconds,
+}
 
 
 def _number(text: str) -> Fraction | None:

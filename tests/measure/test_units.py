@@ -146,6 +146,24 @@ def test_the_registry_knows_nothing_it_was_not_told() -> None:
         ("5 cm per 2.5 m", Fraction(1, 50)),
         ("0%", Fraction(0)),
         ("\N{MINUS SIGN}2%", Fraction(-1, 50)),
+        ('1/4"/ft', Fraction(1, 48)),
+        ('1/4" per ft', Fraction(1, 48)),
+        ("1/4 in per ft", Fraction(1, 48)),
+        ("1/4 inch per foot", Fraction(1, 48)),
+        ("1 1/2 inches per 10 feet", Fraction(1, 80)),
+        ("1/4 in/foot", Fraction(1, 48)),
+        ("1/4 per ft", Fraction(1, 48)),
+        ("1/4 per foot", Fraction(1, 48)),
+        ("1/4/ft", Fraction(1, 48)),
+        ("1 1/4 per ft", Fraction(5, 48)),
+        ("20 mm per m", Fraction(1, 50)),
+        ("1/48", Fraction(1, 48)),
+        ("1/50", Fraction(1, 50)),
+        ("1/12", Fraction(1, 12)),
+        ("2/100", Fraction(1, 50)),
+        ("15 ‰", Fraction(15, 1000)),
+        ("15‰", Fraction(15, 1000)),
+        ("-7.5 ‰", Fraction(-75, 10_000)),
     ],
 )
 def test_a_slope_is_read_exactly_in_every_form(text: str, ratio: Fraction) -> None:
@@ -217,6 +235,34 @@ def test_what_is_no_slope_is_refused_with_one_sentence_that_shows_how(text: str)
     assert says.endswith(".")
     assert len(says) <= 120
     assert "write it like" in says
+
+
+@pytest.mark.parametrize(
+    ("text", "spelling"),
+    [
+        ("2,5%", "2.5%"),
+        ("2,5 %", "2.5 %"),
+        ("0,5 in/ft", "0.5 in/ft"),
+        ("1:12,5", "1:12.5"),
+        ("1/4", "1/4 in/ft or 1:4, whichever it is"),
+        ("3/16", "3/16 in/ft or 3:16, whichever it is"),
+        ("1/64", "1/64 in/ft or 1:64, whichever it is"),
+        ("1 in 48", "1:48"),
+        ("1 in 12.5", "1:12.5"),
+        ("20 per m", "20 mm/m"),
+        ("20/m", "20 mm/m"),
+        ("0.25 per ft", "0.25 in/ft or 0.25 ft/ft, whichever it is"),
+        ("2 per foot", "2 in/ft or 2 ft/ft, whichever it is"),
+        ("2 pct", "2%"),
+        ("2 per cent", "2%"),
+        ("0.02", "2% (0.02 is no slope without a unit)"),
+        ("2", "3/16 in/ft, 2% or 1:48"),
+    ],
+)
+def test_a_slope_written_in_another_way_is_refused_with_the_spelling_that_works(text: str, spelling: str) -> None:
+    with pytest.raises(UnitProblemError) as refused:
+        read_slope(text)
+    assert str(refused.value) == f"“{text}” is not a slope; write it like {spelling}."
 
 
 @given(st.text(max_size=30))
