@@ -47,7 +47,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(_in_a_line(wrong), file=sys.stderr)
         return 2
     # Imported here: `--version` and `--help` should cost no more than Python itself.
-    from gradecheck.intake import Refusal
+    from gradecheck.actions import Refusal
     from gradecheck.journal.errors import JournalError
     from gradecheck.plan.problems import PlanProblemsError
     from gradecheck.report.decides import said_by

@@ -25,7 +25,7 @@ PACKAGE = "gradecheck"
 LONGEST = 1200
 """Seconds that the tests of one folder may take; a change that makes them hang is noticed."""
 
-ELSEWHERE = {"tests/intake": ["tests/intake", "tests/session"], "tests/files": ["tests/files", "tests/commands"]}
+ELSEWHERE = {"tests/actions": ["tests/actions", "tests/session"], "tests/files": ["tests/files", "tests/commands"]}
 """Where the other tests of a room lie that has few of its own: with those who use it."""
 
 AT_THE_TOP = {"places.py": "journal"}
@@ -39,8 +39,8 @@ FIRST = {
     "journal/file.py": "tests/journal/test_disk.py",
     "journal/recovery/remains.py": "tests/journal/recovery/test_rescue.py",
     "journal/seen.py": "tests/journal/test_replaced.py",
-    "intake/shared.py": "tests/intake/test_words.py",
-    "session/drafts.py": "tests/session/test_session.py",
+    "actions/entered.py": "tests/actions/test_entered.py",
+    "session/clock_watch.py": "tests/session/test_session.py",
     "measure/quantities.py": "tests/measure/test_units.py",
     "plan/limits.py": "tests/published/test_citations.py",
     "plan/texts.py": "tests/plan/test_faults.py",
@@ -362,8 +362,8 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("if shot and not state.in_doubt(shot) else None", "if shot else None"),
         ("if len(built) < 2 or", "if len(built) < 1 or"),
     ),
-    # -- intake and session
-    "intake/readings.py": (
+    # -- actions and session
+    "actions/readings.py": (
         ("length_on(figure, rod_named(state, old.rod))", "length_on(figure, state.plan.rod)"),
         (
             "if folded(sight.mark) == folded(name) else sight",
@@ -374,35 +374,35 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
             "length = length_on(typed, state.plan.rod)\n            judged",
         ),
     ),
-    "intake/evening.py": (
+    "actions/evening.py": (
         ('if kind == "lippage" and length < ZERO:', 'if kind == "lippage" and length <= ZERO:'),
         ("if length <= ZERO:", "if length < ZERO:"),
         ("if found.doubtful:", "if False:"),
     ),
-    "intake/instrument.py": (
+    "actions/instrument.py": (
         ("if len(rods) > 1:", "if len(rods) > 2:"),
         ("len(name) > LONGEST_NAME or", "len(name) >= LONGEST_NAME or"),
         ("if len(set(names)) < len(names):", "if False:"),
     ),
-    "intake/shared.py": (("if len(plain) > LONGEST_TEXT:", "if len(plain) >= LONGEST_TEXT:"),),
-    "intake/words.py": (("len(plain) > LONGEST_INITIALS", "len(plain) >= LONGEST_INITIALS"),),
+    "actions/entered.py": (
+        ("if len(plain) > LONGEST_TEXT:", "if len(plain) >= LONGEST_TEXT:"),
+        ("len(plain) > LONGEST_INITIALS", "len(plain) >= LONGEST_INITIALS"),
+    ),
     "session/clock_watch.py": (
         ("HONEST = timedelta(seconds=2)", "HONEST = timedelta(seconds=4)"),
         ("abs(jump) > HONEST", "jump > HONEST"),
         ("moment - self._clock()", "self._clock() - moment"),
+        ("return day_of(at, offset) == day_of(at, here) == day_of(now, here)", "return at is not now"),
+        ("day_of(at, offset) == day_of(at, here) == day_of(now, here)", "day_of(at, here) == day_of(now, here)"),
+        ("clocks = by_clock(looked)[1], by_clock(self.moment)[1]", "clocks = (by_clock(self.moment)[1],)"),
     ),
     "session/session.py": (
         ("if [entry.seq for entry in news] != [*range(self.seq + 1, self.seq + 1 + len(news))]:", "if False:"),
         ("if surface not in known]", "]"),
-    ),
-    "session/drafts.py": (
         (
-            " for at, offset, by in reversed(self.state.cautions) if by == self.by)",
-            " for at, offset, by in self.state.cautions)",
+            "is_today(at, offset) for at, offset, by in read if by == self.by)",
+            "is_today(at, offset) for at, offset, by in read)",
         ),
-        ("return day_of(at, offset) == day_of(at, here) == day_of(now, here)", "return at is not now"),
-        ("day_of(at, offset) == day_of(at, here) == day_of(now, here)", "day_of(at, here) == day_of(now, here)"),
-        ("clocks = by_clock(looked)[1], by_clock(self.moment)[1]", "clocks = (by_clock(self.moment)[1],)"),
     ),
     # -- files and the system
     "files/crash.py": (("CODE = 3", "CODE = 1"),),

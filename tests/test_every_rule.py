@@ -10,6 +10,7 @@ from textwrap import indent
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.checks.layout import drift
 from gradecheck.findings.every import findings
 from gradecheck.measure.quantities import inches
@@ -75,7 +76,7 @@ def gauged(kind: str, size: str) -> Callable[[Session], Broken]:
     """What is said of a step that was gauged."""
 
     def look(session: Session) -> Broken:
-        fact = session.record(session.gauge(kind, "yard", "by A", size)).fact  # type: ignore[arg-type]
+        fact = session.record(actions.gauge(session.state, kind, "yard", "by A", size)).fact  # type: ignore[arg-type]
         told = told_gauged(check_gauged(session.state, fact), session.plan.notation)  # type: ignore[arg-type]
         return set() if told.verdict == "passes" else {(told.section, told.says, told.limit)}
 
@@ -92,7 +93,7 @@ def taped(session: Session) -> Broken:
         ("A-C", "170.7"),
         ("B-D", "168.7"),
     ):
-        session.record(session.tape("corner", *pair.split("-"), size))
+        session.record(actions.tape(session.state, "corner", *pair.split("-"), size))
     layout = session.plan.layout["corner"]
     told = told_layout("corner", check_layout(session.state, layout), session.plan.notation)
     return {(each.says, each.limit) for each in told if each.verdict == "fault"}
@@ -190,10 +191,10 @@ def _broken(name: str, value: str, folder: Path) -> Broken:
     (folder / "job.yaml").write_text(text, encoding="utf-8")
     session = Session(folder, by="RK")
     try:
-        session.record(session.set_up("DOOR", "100"))
+        session.record(actions.set_up(session.state, "DOOR", "100"))
         for point, height in rule.built.items():
             typed = f"{100 - float(height):.4f}".rstrip("0").rstrip(".")
-            session.record(session.reading(Surface("yard", point, "finish"), typed))
+            session.record(actions.reading(session.state, Surface("yard", point, "finish"), typed))
         if rule.look is not None:
             return rule.look(session)
         told = told_area(check_area(session.state, "yard"), session.plan.notation)

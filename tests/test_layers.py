@@ -30,15 +30,15 @@ MAY_IMPORT = {
     "journal": "system facts ground measure codec places",
     "system": "places sealed",
     "state": BELOW_STATE,
-    "intake": f"state {BELOW_STATE}",
+    "actions": f"state {BELOW_STATE}",
     "report": f"state journal {BELOW_STATE}",
     "exchange": f"report journal state {BELOW_STATE}",
-    "session": f"intake state journal codec places {BELOW_STATE}",
-    "files": f"system report session intake state journal places {BELOW_STATE}",
-    "rehearsal": f"session intake state {BELOW_STATE}",
-    "commands": f"exchange files rehearsal report session intake state journal codec system places {BELOW_STATE}",
-    "app": f"files report session intake state journal codec system {BELOW_STATE}",
-    "cli": f"app commands exchange files rehearsal report session intake state journal codec system {BELOW_STATE}",
+    "session": f"actions state journal codec places {BELOW_STATE}",
+    "files": f"system report session actions state journal places {BELOW_STATE}",
+    "rehearsal": f"session actions state {BELOW_STATE}",
+    "commands": f"exchange files rehearsal report session actions state journal codec system places {BELOW_STATE}",
+    "app": f"files report session actions state journal codec system {BELOW_STATE}",
+    "cli": f"app commands exchange files rehearsal report session actions state journal codec system {BELOW_STATE}",
 }
 SHARED_ROOMS = {
     "__main__": "cli",
@@ -47,7 +47,7 @@ SHARED_ROOMS = {
 }
 
 PURE_ROOMS = {"measure", "ground", "findings", "codec", "sealed", "plan", "survey", "checks", "facts", "state",
-              "intake", "rehearsal"}  # fmt: skip
+              "actions", "rehearsal"}  # fmt: skip
 NOT_PURE = {"plan.load", "plan.cache"}
 IMPURE = {"os", "io", "pathlib", "tempfile", "shutil", "subprocess", "sqlite3", "socket", "platformdirs", "threading",
           "time", "random", "secrets", "uuid", "textual"}  # fmt: skip
@@ -131,9 +131,9 @@ def test_imports_run_one_way_and_what_is_pure_touches_nothing_outside(module: st
         ("state.fold", "from gradecheck.journal.store import Journal"),
         ("state.state", "def f():\n    return datetime.now()"),
         ("state.preview", "from gradecheck.session.session import Session"),
-        ("intake.made_up", "from gradecheck.journal import store"),
-        ("intake.made_up", "text = open('x').read()"),
-        ("report.made_up", "from gradecheck.intake import Refusal"),
+        ("actions.made_up", "from gradecheck.journal import store"),
+        ("actions.made_up", "text = open('x').read()"),
+        ("report.made_up", "from gradecheck.actions import Refusal"),
         ("session.session", "from gradecheck.report.rows import answer"),
         ("commands.made_up", "from textual.app import App"),
         ("app.made_up", "from gradecheck import cli"),

@@ -192,7 +192,7 @@ def test_every_entry_is_sound_and_everything_can_be_worked_out(
     tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
 ) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
-        assert site.session.verify().fault is None
+        assert site.session.journal.verify().fault is None
         assert site.state.problems() == []
         assert site.session.offered is None
 
@@ -385,7 +385,7 @@ def test_a_plan_with_no_more_than_it_must_have_can_be_rehearsed_too(
     tmp_path: Path, rehearse: Rehearse, readings: int
 ) -> None:
     with rehearse(tmp_path / "site", "bare", 1, readings=readings) as site:
-        assert site.session.verify().fault is None
+        assert site.session.journal.verify().fault is None
         assert len(site.made.taken) >= readings
         assert (site.made.low, site.made.riser) == (None, None)
 
@@ -401,6 +401,6 @@ def test_a_mark_that_is_always_off_ends_the_day_all_the_same(tmp_path: Path) -> 
         last = session.lines(limit=1)[-1].entry
         assert last.kind == "moved"
         assert last.at.astimezone(timezone(timedelta(minutes=last.offset))).date() == DAY
-        assert session.verify().fault is None
+        assert session.journal.verify().fault is None
     finally:
         session.close()

@@ -11,7 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.intake import Refusal
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.log import log_row
 from gradecheck.report.rows import answer, point_row
@@ -60,7 +61,7 @@ class Site:
     def reads(self, point: str, stage: str, rod: str) -> str:
         """The rod is read at a point and keyed in; what the machine's seat is told."""
         surface = Surface("walk", point, stage)
-        self.session.record(self.session.reading(surface, rod))
+        self.session.record(actions.reading(self.session.state, surface, rod))
         return self.now(point, stage)
 
     def now(self, point: str, stage: str) -> str:
@@ -93,9 +94,9 @@ def test_a_day_on_mallow_lane(tmp_path: Path) -> None:
     # Before anything else the cautions are read, and signed.
     site.at("6:55")
     with pytest.raises(Refusal, match="initials"):
-        session.cautions(CAUTIONS)
+        session.draft(actions.cautions(CAUTIONS))
     session.identify("mt")
-    session.record(session.cautions(CAUTIONS))
+    session.record(actions.cautions(CAUTIONS))
 
     # Without a setup a reading means nothing, and is not taken.
     with pytest.raises(Refusal, match="set up on a mark first"):
@@ -103,7 +104,7 @@ def test_a_day_on_mallow_lane(tmp_path: Path) -> None:
 
     # The rod on the threshold shows 48 13/16, but 48 3/16 is keyed in.
     site.at("7:10")
-    stood = session.record(session.set_up("door", "48-3/16"))
+    stood = session.record(actions.set_up(session.state, "door", "48-3/16"))
     # 48 3/16 + 10 3/8
     assert site.grade_rod("P1", "subgrade") == "58 9/16"
 
@@ -154,7 +155,7 @@ def test_a_day_on_mallow_lane(tmp_path: Path) -> None:
     site.at("13:31")
     assert site.reads("P1", "base", "52 13/16") == "ON GRADE"
     site.at("13:35")
-    session.record(session.note("rain, base stopped", "walk"))
+    session.record(actions.note("rain, base stopped", "walk"))
     session.close()
 
     # In the evening the job is opened again, and the log tells the day: what was keyed, when, what it meant then
@@ -181,6 +182,6 @@ def test_a_day_on_mallow_lane(tmp_path: Path) -> None:
     assert [row.time for row in told if row.struck] == ["07:10", "08:30"]
     assert {row.by for row in told} == {"MT"}
     assert {row.day for row in told} == {"2031-05-13"}
-    soundness = evening.verify()
+    soundness = evening.journal.verify()
     assert (soundness.entries, soundness.fault) == (14, None)
     evening.close()

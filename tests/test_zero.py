@@ -13,9 +13,11 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gradecheck.intake import Refusal
-from gradecheck.intake.instrument_tests import verdict_of
+from gradecheck import actions
+from gradecheck.actions import Action, Refusal
+from gradecheck.actions.field_tests import verdict_of
 from gradecheck.journal.facts import (
+    KIND_OF,
     BacksightTaken,
     Draft,
     Entry,
@@ -95,11 +97,11 @@ def _height(session: Session, mark: str) -> Length:
 
 # -- moved
 
-Step = Callable[[Session], Sequence[Draft]]
+Step = Callable[[Session], Sequence[Action | Draft]]
 MOVE: tuple[Step, ...] = (
-    lambda s: [s.moved("spoil heap in the way")],
-    lambda s: s.backsight("DOOR", "40"),
-    lambda s: s.backsight("kerb", "44-1/8"),
+    lambda s: [s.draft(actions.moved(s.state, "spoil heap in the way"))],
+    lambda s: actions.backsight(s.state, "DOOR", "40"),
+    lambda s: actions.backsight(s.state, "kerb", "44-1/8"),
 )
 """The flow of moving to a place from which two marks are seen, before it stands."""
 
@@ -109,8 +111,8 @@ def test_a_move_broken_off_anywhere_is_gone_on_with_where_it_was_and_leaves_no_h
     window: Window, steps: int
 ) -> None:
     session = window()
-    old = session.record(session.set_up("DOOR", "48"))
-    session.record(session.reading(W1, "48-1/2"))
+    old = session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, W1, "48-1/2"))
     for step in MOVE[:steps]:
         session.record(*step(session))
     session.close()
@@ -121,35 +123,36 @@ def test_a_move_broken_off_anywhere_is_gone_on_with_where_it_was_and_leaves_no_h
     assert state.newest_setup.id == old.id
     assert [sight.sight.mark for sight in state.sights] == ["DOOR", "KERB"][: steps - 1]
     with pytest.raises(Refusal, match="The laser was moved; finish the new setup before reading on"):
-        reopened.reading(W2, "50")
+        reopened.draft(actions.reading(reopened.state, W2, "50"))
     with pytest.raises(Refusal, match="moved; finish the new setup"):
-        reopened.mark("TP1", "50")
+        reopened.draft(actions.mark(reopened.state, "TP1", "50"))
     with pytest.raises(Refusal, match="No setup; set up on a mark first"):
-        reopened.recheck("DOOR", "48")
+        reopened.draft(actions.recheck(reopened.state, "DOOR", "48"))
     for step in MOVE[steps:]:
         reopened.record(*step(reopened))
-    reopened.record(reopened.stand())
+    reopened.record(actions.stand(reopened.state))
     # 0 + 40 and −4 + 44 1/8: the mean of both.
     assert _plane(reopened) == inches(40) + sixteenths(1)
     assert reopened.state.sights == []
     assert _found(reopened, W1) == -sixteenths(8)
-    reopened.record(reopened.reading(W2, "42-1/16"))
+    reopened.record(actions.reading(reopened.state, W2, "42-1/16"))
     assert _found(reopened, W2) == inches(-2)
 
 
 def test_a_first_backsight_alone_says_that_the_old_set_up_stands_no_more(session: Session) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    drafts = session.backsight("KERB", "44")
-    assert [draft.kind for draft in drafts] == ["moved", "backsight"]
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    drafts = actions.backsight(session.state, "KERB", "44")
+    assert [KIND_OF[type(each.fact)] for each in drafts] == ["moved", "backsight"]
     session.record(*drafts)
     assert session.state.setup is None
-    assert [draft.kind for draft in session.backsight("DOOR", "40")] == ["backsight"]
+    (following,) = actions.backsight(session.state, "DOOR", "40")
+    assert isinstance(following.fact, BacksightTaken)
 
 
 def test_a_mark_read_again_while_setting_up_counts_once_and_one_that_is_struck_not_at_all(session: Session) -> None:
-    session.record(*session.backsight("DOOR", "40"))
-    session.record(*session.backsight("KERB", "46"))
-    session.record(*session.backsight("KERB", "44"))
+    session.record(*actions.backsight(session.state, "DOOR", "40"))
+    session.record(*actions.backsight(session.state, "KERB", "46"))
+    session.record(*actions.backsight(session.state, "KERB", "44"))
     assert [(each.sight.mark, each.sight.rod) for each in session.state.sights] == [
         ("DOOR", inches(40)),
         ("KERB", inches(44)),
@@ -162,14 +165,14 @@ def test_a_mark_read_again_while_setting_up_counts_once_and_one_that_is_struck_n
 
 
 def test_backsights_on_two_kinds_of_rod_make_no_set_up(session: Session) -> None:
-    session.record(*session.backsight("DOOR", "40"))
-    session.record(*session.backsight("KERB", "4", "hand rod"))
+    session.record(*actions.backsight(session.state, "DOOR", "40"))
+    session.record(*actions.backsight(session.state, "KERB", "4", "hand rod"))
     with pytest.raises(Refusal, match="read on hand rod and site rod; take all on one rod"):
-        session.stand()
+        session.draft(actions.stand(session.state))
 
 
 def test_one_mark_alone_says_that_nothing_checks_it(session: Session) -> None:
-    session.record(session.set_up("DOOR", "48"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
     stood = session.state.book.setups()[0]
     assert agreement_line(session.state, stood).startswith(
         "One benchmark only: no check on this setup. Setup uncertainty ±"
@@ -191,10 +194,10 @@ def test_one_mark_alone_says_that_nothing_checks_it(session: Session) -> None:
     ],
 )
 def test_backsights_being_taken_say_how_well_they_agree(session: Session, third: str, says: str) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.mark("TP1", "44"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.mark(session.state, "TP1", "44"))
     for mark, typed in (("DOOR", "40"), ("KERB", "44"), ("TP1", third)):
-        session.record(*session.backsight(mark, typed))
+        session.record(*actions.backsight(session.state, mark, typed))
     taken = [(each.sight.mark, each.sight.rod) for each in session.state.sights]
     line = agreement_line(session.state, session.state.setup_from(taken, "site rod"))
     assert line.startswith(says)
@@ -204,59 +207,59 @@ def test_backsights_being_taken_say_how_well_they_agree(session: Session, third:
 
 
 def test_the_chain_of_a_turning_point_tells_every_step(session: Session) -> None:
-    session.record(session.set_up("DOOR", "51"))
-    session.record(session.mark("TP1", "25-1/2", "nail in stake"))
-    session.record(session.moved("round the corner"))
-    session.record(session.set_up("TP1", "20"))
-    session.record(session.mark("TP2", "60-1/4"))
+    session.record(actions.set_up(session.state, "DOOR", "51"))
+    session.record(actions.mark(session.state, "TP1", "25-1/2", "nail in stake"))
+    session.record(actions.moved(session.state, "round the corner"))
+    session.record(actions.set_up(session.state, "TP1", "20"))
+    session.record(actions.mark(session.state, "TP2", "60-1/4"))
     assert _height(session, "TP2") == inches(Fraction(-59, 4))
     assert chain_line(session.state, "TP2") == "TP2 = DOOR 0 + 51 − 25 1/2 + 20 − 60 1/4 = −14 3/4 in"
     assert chain_line(session.state, "KERB") == "KERB = -4 as given"
 
 
 def test_a_chain_through_the_mean_of_two_backsights_still_adds_up(session: Session) -> None:
-    session.record(session.set_up_on([("DOOR", "48"), ("KERB", "52-1/8")]))
-    session.record(session.mark("TP1", "50"))
+    session.record(actions.set_up_on(session.state, [("DOOR", "48"), ("KERB", "52-1/8")]))
+    session.record(actions.mark(session.state, "TP1", "50"))
     assert _height(session, "TP1") == sixteenths(-31)
     assert chain_line(session.state, "TP1") == "TP1 = DOOR 0 + 48 − 50 + 1/16 by the mean of backsights = −1 15/16 in"
 
 
 def test_a_chain_begins_where_its_benchmark_was_at_the_time(session: Session) -> None:
-    session.record(session.set_up("KERB", "44"))
-    session.record(session.mark("TP1", "30"))
-    session.record(session.give_mark("KERB", "-6", has_moved=True, why="lorry on the kerb"))
+    session.record(actions.set_up(session.state, "KERB", "44"))
+    session.record(actions.mark(session.state, "TP1", "30"))
+    session.record(actions.give_mark(session.state, "KERB", "-6", has_moved=True, why="lorry on the kerb"))
     assert chain_line(session.state, "TP1") == "TP1 = KERB −4 + 44 − 30 = 10 in"
 
 
 def test_a_point_that_was_read_carries_on_and_one_in_doubt_does_not(session: Session) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.reading(W2, "50"))
-    session.record(session.promote(W2))
-    session.record(session.reading(C1, "51"))
-    session.record(session.moved("spoil"))
-    session.record(session.set_up("W2", "30"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, W2, "50"))
+    session.record(actions.promote(session.state, W2))
+    session.record(actions.reading(session.state, C1, "51"))
+    session.record(actions.moved(session.state, "spoil"))
+    session.record(actions.set_up(session.state, "W2", "30"))
     assert _plane(session) == inches(28)
-    session.record(session.reading(C2, "31-1/4"))
-    session.record(session.recheck("DOOR", "29"))
+    session.record(actions.reading(session.state, C2, "31-1/4"))
+    session.record(actions.recheck(session.state, "DOOR", "29"))
     with pytest.raises(Refusal, match="reading at C2 is in doubt; read it again before it carries the zero"):
-        session.promote(C2)
-    session.record(session.promote(C1))
+        session.draft(actions.promote(session.state, C2))
+    session.record(actions.promote(session.state, C1))
     with pytest.raises(Refusal, match="W1 was not read at finish"):
-        session.promote(W1)
+        session.draft(actions.promote(session.state, W1))
 
 
 # -- looked at again
 
 
 def test_the_reminder_comes_after_so_many_readings_and_goes_with_a_good_look(session: Session, clock: Clock) -> None:
-    session.record(session.set_up("DOOR", "48"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
     for count in range(1, 6):
-        session.record(session.reading(C1, "51"))
+        session.record(actions.reading(session.state, C1, "51"))
         says = look_again(session.state, clock())
         assert says == (f"{count} readings since the last recheck. Press F5." if count >= 4 else "")
-    session.record(session.recheck("KERB", "52"))
+    session.record(actions.recheck(session.state, "KERB", "52"))
     assert look_again(session.state, clock()) == ""
-    session.record(session.reading(C1, "51"))
+    session.record(actions.reading(session.state, C1, "51"))
     assert look_again(session.state, clock()) == ""
 
 
@@ -264,23 +267,26 @@ def test_the_reminder_comes_after_so_many_readings_and_goes_with_a_good_look(ses
 def test_the_reminder_comes_after_so_many_minutes_once_something_was_read(
     session: Session, clock: Clock, minutes: int, due: bool
 ) -> None:
-    session.record(session.set_up("DOOR", "48"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
     clock.time = MORNING + timedelta(minutes=minutes)
     assert look_again(session.state, clock()) == ""
-    session.record(session.reading(C1, "51"))
+    session.record(actions.reading(session.state, C1, "51"))
     expected = f"{minutes} minutes since the last recheck. Press F5." if due else ""
     assert look_again(session.state, clock()) == expected
-    session.record(session.recheck("DOOR", "48"))
-    session.record(session.reading(C1, "51"))
+    session.record(actions.recheck(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, C1, "51"))
     assert look_again(session.state, clock()) == ""
 
 
 def test_a_failed_recheck_asks_for_a_new_set_up_and_doubts_until_read_again_or_answered(session: Session) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.reading(C1, "51"))
-    session.record(session.recheck("DOOR", "48"))
-    kicked = [session.record(session.reading(surface, typed)) for surface, typed in ((W1, "49"), (W2, "50-1/2"))]
-    look = session.record(session.recheck("KERB", "52-1/2"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, C1, "51"))
+    session.record(actions.recheck(session.state, "DOOR", "48"))
+    kicked = [
+        session.record(actions.reading(session.state, surface, typed))
+        for surface, typed in ((W1, "49"), (W2, "50-1/2"))
+    ]
+    look = session.record(actions.recheck(session.state, "KERB", "52-1/2"))
     assert isinstance(look.fact, Rechecked)
     assert (look.fact.off, look.fact.good) == (sixteenths(-8), False)
     assert [surface for surface, _ in session.state.doubts()] == [W1, W2]
@@ -288,13 +294,13 @@ def test_a_failed_recheck_asks_for_a_new_set_up_and_doubts_until_read_again_or_a
     rows = {line.entry.id: log_row(session.state, line).now for line in session.lines()}
     assert all(rows[entry.id].startswith("in doubt: ") for entry in kicked)
     with pytest.raises(Refusal, match="may have moved; set up again"):
-        session.reading(W2, "50")
-    session.record(session.set_up("DOOR", "47"))
-    session.record(session.reading(W1, "47-1/2"))
+        session.draft(actions.reading(session.state, W2, "50"))
+    session.record(actions.set_up(session.state, "DOOR", "47"))
+    session.record(actions.reading(session.state, W1, "47-1/2"))
     assert [surface for surface, _ in session.state.doubts()] == [W2]
     with pytest.raises(Refusal, match="why they may be trusted"):
-        session.answer_doubt(" ")
-    answered = session.record(session.answer_doubt("string line agrees"))
+        session.draft(actions.answer_doubt(session.state, " "))
+    answered = session.record(actions.answer_doubt(session.state, "string line agrees"))
     assert session.state.doubts() == []
     session.record(session.strike(answered.id, "it does not"))
     assert [surface for surface, _ in session.state.doubts()] == [W2]
@@ -303,15 +309,15 @@ def test_a_failed_recheck_asks_for_a_new_set_up_and_doubts_until_read_again_or_a
 
 
 def test_a_mark_in_doubt_that_is_trusted_puts_nothing_more_in_doubt(session: Session) -> None:
-    session.record(session.set_up("DOOR", "50"))
-    session.record(session.mark("TP1", "60"))
-    session.record(session.recheck("DOOR", "51"))
-    session.record(session.set_up("TP1", "55"))
-    session.record(session.reading(W1, "56"))
+    session.record(actions.set_up(session.state, "DOOR", "50"))
+    session.record(actions.mark(session.state, "TP1", "60"))
+    session.record(actions.recheck(session.state, "DOOR", "51"))
+    session.record(actions.set_up(session.state, "TP1", "55"))
+    session.record(actions.reading(session.state, W1, "56"))
     assert session.state.doubt.mark_in_doubt("TP1")
     assert [surface for surface, _ in session.state.doubts()] == [W1]
-    session.record(session.answer_doubt("the kick came after, seen by RK"))
-    session.record(session.reading(W2, "57"))
+    session.record(actions.answer_doubt(session.state, "the kick came after, seen by RK"))
+    session.record(actions.reading(session.state, W2, "57"))
     assert not session.state.doubt.mark_in_doubt("TP1")
     assert session.state.doubts() == []
 
@@ -319,12 +325,12 @@ def test_a_mark_in_doubt_that_is_trusted_puts_nothing_more_in_doubt(session: Ses
 def test_a_corrected_reading_that_is_trusted_is_in_doubt_neither_in_the_state_nor_in_the_log(
     session: Session,
 ) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.recheck("DOOR", "48"))
-    read = session.record(session.reading(W1, "49"))
-    session.record(session.recheck("DOOR", "49"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.recheck(session.state, "DOOR", "48"))
+    read = session.record(actions.reading(session.state, W1, "49"))
+    session.record(actions.recheck(session.state, "DOOR", "49"))
     session.record(session.correct(read.id, "49-1/16"))
-    session.record(session.answer_doubt("the string agrees"))
+    session.record(actions.answer_doubt(session.state, "the string agrees"))
     assert session.state.doubts() == []
     rows = [log_row(session.state, line) for line in session.lines()]
     assert not any(row.now.startswith("in doubt") for row in rows)
@@ -333,79 +339,82 @@ def test_a_corrected_reading_that_is_trusted_is_in_doubt_neither_in_the_state_no
 def test_the_next_morning_nothing_is_seen_from_the_old_set_up_until_a_look_or_a_new_one(
     session: Session, clock: Clock
 ) -> None:
-    session.record(session.set_up("DOOR", "48"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
     clock.time = MORNING + timedelta(days=1)
-    for ask in (lambda: session.reading(W1, "48-1/2"), lambda: session.mark("TP1", "40")):
+    for ask in (
+        lambda: session.draft(actions.reading(session.state, W1, "48-1/2")),
+        lambda: session.draft(actions.mark(session.state, "TP1", "40")),
+    ):
         with pytest.raises(Refusal, match=r"from another day; recheck a mark or set up again"):
             ask()
-    session.record(session.set_up("DOOR", "45"))
-    session.record(session.reading(W1, "45-1/2"))
+    session.record(actions.set_up(session.state, "DOOR", "45"))
+    session.record(actions.reading(session.state, W1, "45-1/2"))
     clock.time += timedelta(days=1)
     with pytest.raises(Refusal, match="from another day"):
-        session.reading(W2, "47")
-    session.record(session.recheck("DOOR", "45"))
-    session.record(session.reading(W2, "47"))
+        session.draft(actions.reading(session.state, W2, "47"))
+    session.record(actions.recheck(session.state, "DOOR", "45"))
+    session.record(actions.reading(session.state, W2, "47"))
     assert session.state.doubts() == []
 
 
 def test_a_set_up_found_knocked_the_next_morning_puts_the_evening_in_doubt(session: Session, clock: Clock) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.reading(W1, "48-1/2"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, W1, "48-1/2"))
     clock.time = MORNING + timedelta(days=1)
-    session.record(session.recheck("DOOR", "50"))
+    session.record(actions.recheck(session.state, "DOOR", "50"))
     assert [surface for surface, _ in session.state.doubts()] == [W1]
     with pytest.raises(Refusal, match="may have moved"):
-        session.reading(W2, "50")
+        session.draft(actions.reading(session.state, W2, "50"))
 
 
 # -- datums
 
 
 def test_from_the_office_s_zero_every_elevation_is_shown_a_hundred_feet_higher(session: Session) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.reading(W1, "48-1/2"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, W1, "48-1/2"))
     before = point_row(session.state, W1)
     assert (before.wanted, before.found) == ("-1/2", "-1/2")
-    session.record(session.show_datum("office"))
+    session.record(actions.show_datum(session.state, "office"))
     row = point_row(session.state, W1)
     # 100 ft are 1200 in; the rod, the difference and the word have no zero.
     assert (row.wanted, row.found) == ("1199 1/2", "1199 1/2")
     assert (row.rod, row.off, row.word) == (before.rod, before.off, before.word)
     assert chain_line(session.state, "KERB") == "KERB = 1196 as given"
     assert "1200 in" in mark_line(session.state, "DOOR")
-    session.record(session.mark("TP1", "40"))
+    session.record(actions.mark(session.state, "TP1", "40"))
     assert chain_line(session.state, "TP1") == "TP1 = DOOR 1200 + 48 − 40 = 1208 in"
-    session.record(session.show_datum(None))
+    session.record(actions.show_datum(session.state, None))
     assert point_row(session.state, W1) == before
     with pytest.raises(Refusal, match=r"There is no datum “ofice”.*office"):
-        session.show_datum("ofice")
+        session.draft(actions.show_datum(session.state, "ofice"))
 
 
 def test_an_elevation_given_while_the_office_s_zero_is_shown_counts_from_it(session: Session) -> None:
-    session.record(session.show_datum("office"))
-    session.record(session.give_mark("KERB", "1195", has_moved=False, why="office sheet"))
+    session.record(actions.show_datum(session.state, "office"))
+    session.record(actions.give_mark(session.state, "KERB", "1195", has_moved=False, why="office sheet"))
     assert _height(session, "KERB") == inches(-5)
 
 
 def test_a_datum_not_tied_is_not_read_against_until_its_mark_is_shot(
     session: Session,
 ) -> None:
-    session.record(session.set_up("DOOR", "48"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
     assert point_row(session.state, V1).wanted == "not tied"
     assert grade_rod(session.state, V1) == ""
     says = r"The datum “street” isn't tied in yet: shoot LID first, from a finished setup\."
     with pytest.raises(Refusal, match=says):
-        session.reading(V1, "50")
+        session.draft(actions.reading(session.state, V1, "50"))
     with pytest.raises(Refusal, match=says):
-        session.show_datum("street")
-    assert session.next_mark_name() == "LID"
-    made = session.record(session.mark("lid", "58"))
-    assert session.next_mark_name() == "TP1"
+        session.draft(actions.show_datum(session.state, "street"))
+    assert actions.next_mark_name(session.state) == "LID"
+    made = session.record(actions.mark(session.state, "lid", "58"))
+    assert actions.next_mark_name(session.state) == "TP1"
     # LID lies at −10 and reads 100 ft: V1, at 99 ft, is wanted a foot below it.
     assert session.state.target(V1).wanted.height == inches(-22)
-    session.record(session.reading(V1, "70"))
+    session.record(actions.reading(session.state, V1, "70"))
     assert session.state.verdict(V1).word is Word.ON_GRADE
-    session.record(session.show_datum("street"))
+    session.record(actions.show_datum(session.state, "street"))
     assert (point_row(session.state, V1).wanted, point_row(session.state, V1).found) == ("1188", "1188")
     session.record(session.correct(made.id, "57"))
     assert session.state.target(V1).wanted.height == inches(-21)
@@ -415,18 +424,18 @@ def test_a_datum_not_tied_is_not_read_against_until_its_mark_is_shot(
 
 
 def test_a_datum_that_lost_its_tie_is_not_shown_from_and_takes_no_readings(session: Session) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    made = session.record(session.mark("LID", "58"))
-    session.record(session.show_datum("street"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    made = session.record(actions.mark(session.state, "LID", "58"))
+    session.record(actions.show_datum(session.state, "street"))
     session.record(session.strike(made.id, "another lid"))
     assert session.state.zero_of("street") is None
     assert session.state.datum is None
     assert session.state.shown(Elevation(inches(3).metres)) == inches(3)
     with pytest.raises(Refusal, match="tied in yet"):
-        session.reading(V1, "70")
-    session.record(session.give_mark("KERB", "-5", has_moved=False, why="office sheet"))
+        session.draft(actions.reading(session.state, V1, "70"))
+    session.record(actions.give_mark(session.state, "KERB", "-5", has_moved=False, why="office sheet"))
     assert _height(session, "KERB") == inches(-5)
-    session.record(session.mark("LID", "57"))
+    session.record(actions.mark(session.state, "LID", "57"))
     assert session.state.datum == "street"
 
 
@@ -435,16 +444,18 @@ def test_a_datum_that_lost_its_tie_is_not_shown_from_and_takes_no_readings(sessi
 
 def _kerb_day(session: Session) -> None:
     """Set up on KERB at −4, C1 read at −3 and TP1 made at 10; set up on KERB again, C2 read at −3 1/4."""
-    session.record(session.set_up("KERB", "44"))
-    session.record(session.reading(C1, "43"))
-    session.record(session.mark("TP1", "30"))
-    session.record(session.set_up("KERB", "54"))
-    session.record(session.reading(C2, "53-1/4"))
+    session.record(actions.set_up(session.state, "KERB", "44"))
+    session.record(actions.reading(session.state, C1, "43"))
+    session.record(actions.mark(session.state, "TP1", "30"))
+    session.record(actions.set_up(session.state, "KERB", "54"))
+    session.record(actions.reading(session.state, C2, "53-1/4"))
 
 
 def test_a_benchmark_that_was_wrong_from_the_start_moves_all_that_leaned_on_it(session: Session) -> None:
     _kerb_day(session)
-    draft = session.give_mark("kerb", "-5", has_moved=False, why="office read the wrong line")
+    draft = session.draft(
+        actions.give_mark(session.state, "kerb", "-5", has_moved=False, why="office read the wrong line")
+    )
     told = session.preview(draft)
     assert (told.moved, told.largest, set(told.changed)) == (2, inches(-1), {C1, C2})
     session.record(draft)
@@ -454,31 +465,31 @@ def test_a_benchmark_that_was_wrong_from_the_start_moves_all_that_leaned_on_it(s
 
 def test_a_benchmark_that_moved_counts_from_now_on_only(session: Session) -> None:
     _kerb_day(session)
-    draft = session.give_mark("KERB", "-5", has_moved=True, why="lorry on the kerb")
+    draft = session.draft(actions.give_mark(session.state, "KERB", "-5", has_moved=True, why="lorry on the kerb"))
     assert session.preview(draft).moved == 0
     session.record(draft)
     assert (_found(session, C1), _found(session, C2)) == (inches(-3), inches(Fraction(-13, 4)))
     assert (_height(session, "KERB"), _height(session, "TP1")) == (inches(-5), inches(10))
-    session.record(session.set_up("KERB", "44"))
+    session.record(actions.set_up(session.state, "KERB", "44"))
     assert _plane(session) == inches(39)
     with pytest.raises(Refusal, match="KERB was said to have moved; strike that entry first"):
-        session.give_mark("KERB", "-6", has_moved=False, why="no")
+        session.draft(actions.give_mark(session.state, "KERB", "-6", has_moved=False, why="no"))
 
 
 def test_a_carried_mark_is_put_right_by_the_figure_it_was_seen_with_or_it_moved(session: Session) -> None:
     _kerb_day(session)
     with pytest.raises(Refusal, match="TP1 was carried from a setup; correct the reading it was shot with"):
-        session.give_mark("TP1", "11", has_moved=False, why="no")
-    session.record(session.give_mark("TP1", "11", has_moved=True, why="stake was hit"))
+        session.draft(actions.give_mark(session.state, "TP1", "11", has_moved=False, why="no"))
+    session.record(actions.give_mark(session.state, "TP1", "11", has_moved=True, why="stake was hit"))
     assert _height(session, "TP1") == inches(11)
     with pytest.raises(Refusal, match="how you know"):
-        session.give_mark("KERB", "-5", has_moved=False, why="")
+        session.draft(actions.give_mark(session.state, "KERB", "-5", has_moved=False, why=""))
 
 
 def test_a_set_up_that_a_foreign_journal_holds_without_backsights_is_refused_a_correction(session: Session) -> None:
-    made = session.record(session.set_up("DOOR", "48"))
+    made = session.record(actions.set_up(session.state, "DOOR", "48"))
     fact = dataclasses.replace(made.fact, backsights=())
-    empty = session.record(dataclasses.replace(session.note("x"), fact=fact))
+    empty = session.record(dataclasses.replace(session.draft(actions.note("x")), fact=fact))
     for typed in ("47", "DOOR=47"):
         with pytest.raises(Refusal, match="This setup has no backsight"):
             session.correct(empty.id, typed)
@@ -488,7 +499,7 @@ def _as_draft(entry: Entry) -> Draft:
     return Draft(**{each.name: getattr(entry, each.name) for each in dataclasses.fields(Draft)})
 
 
-def _change(session: Session, data: st.DataObject, figure: str) -> Draft:
+def _change(session: Session, data: st.DataObject, figure: str) -> Action | Draft:
     """Something put right or struck that can be, whatever the journal holds."""
     entries = [line.entry for line in session.lines() if line.replaced_by is None]
     figures = [e for e in entries if isinstance(e.fact, SetupMade | Reading | MarkMade | Rechecked)]
@@ -504,7 +515,9 @@ def _change(session: Session, data: st.DataObject, figure: str) -> Draft:
                 return session.correct(entry.id, named)
             case how:
                 mark = data.draw(st.sampled_from(("DOOR", "KERB")))
-                return session.give_mark(mark, figure, has_moved=how == "moved", why="seen")
+                return session.draft(
+                    actions.give_mark(session.state, mark, figure, has_moved=how == "moved", why="seen")
+                )
     except Refusal:
         assume(False)
         raise
@@ -541,17 +554,17 @@ def test_a_preview_is_what_then_happens(
 
 
 def test_what_was_asked_before_a_figure_was_kept_stays_with_the_reading(session: Session) -> None:
-    session.record(session.set_up("DOOR", "48"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
     assert session.question(W1, "48-1/2") is None
     asked = session.question(W1, "60-1/2")
     assert asked is not None
     assert "foot" in asked
-    entry = session.record(session.reading(W1, "60-1/2", asked))
+    entry = session.record(actions.reading(session.state, W1, "60-1/2", asked))
     assert isinstance(entry.fact, Reading)
     assert entry.fact.question == asked
     (line,) = [line for line in session.lines() if line.entry.id == entry.id]
     assert log_row(session.state, line).subject == "W1 finish (questioned)"
-    quiet = session.record(session.reading(W1, "48-1/2"))
+    quiet = session.record(actions.reading(session.state, W1, "48-1/2"))
     assert isinstance(quiet.fact, Reading)
     assert quiet.fact.question == ""
 
@@ -565,8 +578,8 @@ PEGS = ("50", "50", "50", "51", "0 ft", "100 ft")
 def test_what_an_instrument_test_found_is_what_uncertainty_reckons_with(
     session: Session,
 ) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.reading(W1, "48-1/2"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, W1, "48-1/2"))
 
     def sure() -> Length:
         shot = session.state.latest(W1)
@@ -576,14 +589,16 @@ def test_what_an_instrument_test_found_is_what_uncertainty_reckons_with(
         return told
 
     as_stated = sure()
-    entry = session.record(session.instrument_test("two-peg", PEGS))
+    entry = session.record(actions.instrument_test(session.state, "two-peg", PEGS))
     assert isinstance(entry.fact, InstrumentTested)
     assert abs(entry.fact.slope_error.ratio) == Fraction(1, 1200)
     assert (entry.fact.within, entry.fact.figures) == (False, PEGS)
     assert verdict_of(session.state, entry.fact).endswith("and the plan allows 15.0: have it adjusted.")
     # 1/1200 over the longest shot of 200 ft, twice, with k = 2: 2 √2 · 2 in / √3, and a little for rod and receiver.
     assert inches(Fraction(326, 100)) < sure() < inches(Fraction(33, 10))
-    level = session.record(session.instrument_test("two-peg", ("50", "50", "50", "50", "0 ft", "100 ft")))
+    level = session.record(
+        actions.instrument_test(session.state, "two-peg", ("50", "50", "50", "50", "0 ft", "100 ft"))
+    )
     assert isinstance(level.fact, InstrumentTested)
     assert level.fact.within is True
     assert sure() < as_stated
@@ -601,7 +616,7 @@ def test_tests_with_too_few_figures_or_none_that_tell_are_refused_with_a_sentenc
         ("three-peg", PEGS, "known are two-peg, four-directions"),
     ):
         with pytest.raises(Refusal, match=says):
-            session.instrument_test(test, figures)
+            session.draft(actions.instrument_test(session.state, test, figures))
     assert session.seq == 0
 
 
@@ -611,14 +626,14 @@ def test_a_guarded_plan_calls_only_what_it_can(window: Window) -> None:
         "{beam: 15 arcsec, receiver: 1/16 in, longest shot: 200 ft}", "{beam: 1 arcsec, longest shot: 9 ft}"
     )
     session = window(fine)
-    session.record(session.set_up("DOOR", "48"))
-    shot = session.record(session.reading(W1, "48-1/2"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    shot = session.record(actions.reading(session.state, W1, "48-1/2"))
     sure = session.state.uncertainty(shot.fact.setup, shot.fact.rod, W1)
     # Two readings to 1/16 in: U is 2 √2 · 0.018 in, some 0.051; the finish may be off by 1/8.
     assert sixteenths(0) < sure < sixteenths(1)
     words = {}
     for typed in ("48-1/2", "48-7/16", "48-3/8", "48-5/16", "48-5/8", "48-11/16"):
-        entry = session.record(session.reading(W1, typed))
+        entry = session.record(actions.reading(session.state, W1, typed))
         verdict = session.state.verdict(W1)
         assert entry.fact.judged.word is verdict.word
         words[typed] = verdict.word
@@ -630,7 +645,7 @@ def test_a_guarded_plan_calls_only_what_it_can(window: Window) -> None:
         "48-5/8": Word.TOO_CLOSE,
         "48-11/16": Word.FILL,
     }
-    session.record(session.reading(W1, "48-3/8"))
+    session.record(actions.reading(session.state, W1, "48-3/8"))
     told = answer(session.state, W1)
     assert told is not None
     assert (told.headline, told.off) == ("TOO CLOSE TO CALL", "+1/8")
@@ -660,12 +675,12 @@ areas:
 def _walk(session: Session, *rows: tuple[str, str, str, str]) -> Closing:
     """Backsight on, its figure, foresight on, its figure; the last foresight closes."""
     for base, backsight, end, foresight in rows[:-1]:
-        session.record(session.set_up(base, backsight))
-        session.record(session.mark(end, foresight))
-        session.record(session.moved("on along the walk"))
+        session.record(actions.set_up(session.state, base, backsight))
+        session.record(actions.mark(session.state, end, foresight))
+        session.record(actions.moved(session.state, "on along the walk"))
     base, backsight, end, foresight = rows[-1]
-    session.record(session.set_up(base, backsight))
-    session.record(session.recheck(end, foresight))
+    session.record(actions.set_up(session.state, base, backsight))
+    session.record(actions.recheck(session.state, end, foresight))
     (closing,) = closings(session.state.book)
     return closing
 
@@ -716,14 +731,14 @@ def test_a_loop_that_does_not_close_passes_its_page_check_all_the_same(window: W
 
 def test_a_benchmark_that_moved_on_the_way_makes_no_circuit_miss(window: Window) -> None:
     session = window(FEET_JOB.replace("START", "100.00"))
-    session.record(session.set_up("A", "5.00"))
-    session.record(session.mark("TP1", "6.00"))
-    session.record(session.moved("on"))
-    session.record(session.give_mark("A", "99.00", has_moved=True, why="lorry"))
+    session.record(actions.set_up(session.state, "A", "5.00"))
+    session.record(actions.mark(session.state, "TP1", "6.00"))
+    session.record(actions.moved(session.state, "on"))
+    session.record(actions.give_mark(session.state, "A", "99.00", has_moved=True, why="lorry"))
     # TP1 lies at 99: from a plane at 103, B at 94.91 reads 8.09, and A where it lies now 4.
-    session.record(session.set_up("TP1", "4.00"))
-    session.record(session.recheck("B", "8.09"))
-    session.record(session.recheck("A", "4.00"))
+    session.record(actions.set_up(session.state, "TP1", "4.00"))
+    session.record(actions.recheck(session.state, "B", "8.09"))
+    session.record(actions.recheck(session.state, "A", "4.00"))
     (closing,) = closings(session.state.book)
     assert (closing.marks, closing.circuit.misclosure) == (("A", "TP1", "B"), ZERO)
     known, legs = network(session.state.book)

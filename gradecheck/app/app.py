@@ -26,6 +26,7 @@ from textual.driver import Driver
 from textual.reactive import var
 from textual.screen import Screen
 
+from gradecheck.actions import Action, Refusal
 from gradecheck.app import bindings, themes
 from gradecheck.app.flood import MOST_AT_ONCE, put_up_gate
 from gradecheck.app.screens.base import EntryScreen
@@ -34,14 +35,14 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import Entry
-from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, PlanRevised
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.measure.notation import Units
 from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.session.session import Session, job_folder, now
+from gradecheck.session.clock_watch import now
+from gradecheck.session.session import Session, job_folder
 from gradecheck.system.running import Window
 from gradecheck.system.settings import laptop_id, made_here
 
@@ -295,13 +296,14 @@ class GradeApp(App[int]):
             # Where another window took it over, the job file as it was read here is the old one, and no offer.
             self.run_worker(self._look_at_plan())
 
-    async def record(self, *drafts: Draft) -> JournalEntry:
-        """Has the drafts written and takes them into the state; they are durable when this returns.
+    async def record(self, *actions: Action | Draft) -> JournalEntry:
+        """Has the actions written and takes them into the state; they are durable when this returns.
 
         Raises `NotSavedError`; then nothing has changed.
         """
         assert self.session is not None
         session, screen = self.session, self.screen
+        drafts = [session.draft(action) for action in actions]
         with screen.patient() if isinstance(screen, EntryScreen) else contextlib.nullcontext():
             written = await asyncio.get_running_loop().run_in_executor(self._writer, session.write, *drafts)
         async with self._in_use:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from gradecheck import actions
 from gradecheck.commands.shared import assignment, length_json, open_session, print_json, printable
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.report.plan_changes import amendment_line, change_lines, plan_text, summary
@@ -72,7 +73,9 @@ def _json(session: Session, taken: bool) -> dict[str, object]:
 def add(options: argparse.Namespace) -> int:
     """Adds a point to an area of the plan in force."""
     with open_session(options) as session:
-        fact = session.record(session.add_point(options.area, options.name, " ".join(options.how), options.what)).fact
+        fact = session.record(
+            actions.add_point(session.state, options.area, options.name, " ".join(options.how), options.what)
+        ).fact
         assert isinstance(fact, PointAdded)
         finish = length_json(fact.finish.height, session.plan.notation)
         if options.json:
@@ -87,9 +90,9 @@ def change(options: argparse.Namespace) -> int:
     with open_session(options) as session:
         name, typed = assignment(options.what, session.plan.rod.notation.units)
         if options.stage is not None:
-            draft = session.change_tolerance(name, options.stage, typed, options.why)
+            draft = actions.change_tolerance(session.state, name, options.stage, typed, options.why)
         else:
-            draft = session.change_target(name, typed, options.why)
+            draft = actions.change_target(session.state, name, typed, options.why)
         fact = session.record(draft).fact
         assert isinstance(fact, TargetChanged | ToleranceChanged)
         said = amendment_line(fact, session.plan.notation, session.state)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 
+from gradecheck.actions import Refusal
 from gradecheck.commands.shared import chosen, meant_stage, open_session, point_names, print_json, printable
-from gradecheck.intake import Refusal
 from gradecheck.plan.model import Area
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.checks import (

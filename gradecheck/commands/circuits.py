@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
+from gradecheck.actions.field_tests import verdict_of
 from gradecheck.commands.shared import length_json, length_text, open_session, print_json, printable
-from gradecheck.intake import Refusal
-from gradecheck.intake.instrument_tests import verdict_of
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.notation import Notation
 from gradecheck.plan.closure import Allowance, allowance_from, allowed, closes
@@ -94,7 +95,7 @@ def _network_json(adjusted: Adjustment, notation: Notation) -> dict[str, object]
 def instrument(options: argparse.Namespace) -> int:
     """A field test of the laser; 1 when it should be adjusted."""
     with open_session(options) as session:
-        entry = session.record(session.instrument_test(options.test, options.figures))
+        entry = session.record(actions.instrument_test(session.state, options.test, options.figures))
         fact = entry.fact
         assert isinstance(fact, InstrumentTested)
         says = verdict_of(session.state, fact)

@@ -7,6 +7,8 @@ import dataclasses
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
+from gradecheck import actions
+from gradecheck.actions.entered import initials
 from gradecheck.commands.shared import (
     chosen,
     length_json,
@@ -16,7 +18,6 @@ from gradecheck.commands.shared import (
     print_json,
     printable,
 )
-from gradecheck.intake.words import initials
 from gradecheck.journal.facts import Gauged, SignedOff
 from gradecheck.journal.store import LogLine
 from gradecheck.report.checks import line, told_gauged
@@ -117,7 +118,7 @@ def sign(options: argparse.Namespace) -> int:
         area = state.plan.areas.get(options.area)
         known = area is not None and options.stage in area.stages
         asked = questions(state, options.area, options.stage) if options.accept_open and known else ()
-        draft = session.sign_off(options.area, options.stage, accept, options.remark, asked=asked)
+        draft = actions.sign_off(session.state, options.area, options.stage, accept, options.remark, asked=asked)
         fact = session.record(draft).fact
         assert isinstance(fact, SignedOff)
         if options.json:
@@ -133,7 +134,7 @@ def sign(options: argparse.Namespace) -> int:
 def day(options: argparse.Namespace) -> int:
     """Says what the weather was and who was there."""
     with open_session(options) as session:
-        session.record(session.describe_day(options.weather, options.crew))
+        session.record(actions.describe_day(options.weather, options.crew))
         if options.json:
             print_json(options, {"weather": options.weather, "crew": options.crew})
         else:
@@ -145,7 +146,7 @@ def gauge(options: argparse.Namespace) -> int:
     """A step between units, or above a drain, measured directly; 1 when it is beyond its limit."""
     kind: Literal["lippage", "above drain"] = "lippage" if options.kind == "lippage" else "above drain"
     with open_session(options) as session:
-        fact = session.record(session.gauge(kind, options.area, options.where, options.reading)).fact
+        fact = session.record(actions.gauge(session.state, kind, options.area, options.where, options.reading)).fact
         assert isinstance(fact, Gauged)
         told = told_gauged(check_gauged(session.state, fact), session.plan.notation)
         if options.json:

@@ -6,17 +6,17 @@ import argparse
 import sys
 from pathlib import Path
 
+from gradecheck.actions import Refusal
 from gradecheck.commands.shared import chosen, length_json, open_session, print_json, printable, tell
 from gradecheck.exchange.as_built import as_built
 from gradecheck.exchange.table import Table, csv_text
 from gradecheck.exchange.writers import ENDINGS, NEED_PLACES
 from gradecheck.files.exports import refuse_own
 from gradecheck.files.whole_files import write_whole
-from gradecheck.intake import Refusal
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import Length
-from gradecheck.session.session import now
+from gradecheck.session.clock_watch import now
 
 
 def asbuilt(options: argparse.Namespace) -> int:

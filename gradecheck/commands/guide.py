@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 from importlib.resources import files
 
+from gradecheck.actions import Refusal
 from gradecheck.commands.shared import print_json, printable
-from gradecheck.intake import Refusal
 from gradecheck.plan.problems import suggestion
 
 TOPICS = {

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import argparse
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
+from gradecheck.actions.instrument import beam_falls, place_named
 from gradecheck.commands.shared import (
     assignment,
     length_json,
@@ -13,11 +16,9 @@ from gradecheck.commands.shared import (
     printable,
     tell_cautions,
 )
-from gradecheck.intake import Refusal
-from gradecheck.intake.instrument import beam_falls, place_named
-from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import MarkMade, Rechecked
 from gradecheck.measure.judged import judged_length, judged_reading
+from gradecheck.plan.names import as_known
 from gradecheck.report.instrument import agreement_line, chain_line, preview_line, recheck_line, set_up_line
 
 
@@ -28,7 +29,7 @@ def setup(options: argparse.Namespace) -> int:
         slopes = beam_falls(options.falls, session.plan.notation.units) if options.falls is not None else None
         place = place_named(session.state, options.at) if options.at is not None else None
         tell_cautions(session)
-        session.record(session.set_up_on(sights, options.rod, slopes, place))
+        session.record(actions.set_up_on(session.state, sights, options.rod, slopes, place))
         state = session.state
         stood = state.setup
         made = state.book.recorded(stood.id) if stood else None
@@ -58,7 +59,7 @@ def setup(options: argparse.Namespace) -> int:
 def move(options: argparse.Namespace) -> int:
     """Says that the instrument no longer stands where it stood."""
     with open_session(options) as session:
-        entry = session.record(session.moved(options.why))
+        entry = session.record(actions.moved(session.state, options.why))
         if options.json:
             print_json(options, {"entry": entry.seq, "why": options.why})
         else:
@@ -70,7 +71,7 @@ def recheck(options: argparse.Namespace) -> int:
     """Another look at a mark; 1 when it is off by more than is allowed."""
     with open_session(options) as session:
         mark, typed = assignment(options.sight, session.plan.rod.notation.units)
-        entry = session.record(session.recheck(mark, typed))
+        entry = session.record(actions.recheck(session.state, mark, typed))
         fact = entry.fact
         assert isinstance(fact, Rechecked)
         if options.json:
@@ -91,11 +92,11 @@ def mark(options: argparse.Namespace) -> int:
         name = options.sight.strip()
         if "=" in name and session.name_of(name) is None:  # a point's own name may have one in it
             name, typed = assignment(options.sight, session.plan.rod.notation.units)
-            draft = session.mark(name, typed, options.what)
+            draft = actions.mark(session.state, name, typed, options.what)
         else:
-            draft = session.promote(session.read_surface(name), options.what)
+            draft = actions.promote(session.state, actions.read_surface(session.state, name), options.what)
         assert isinstance(draft.fact, MarkMade)
-        if (asked := session.mark_question(draft.fact.mark)) and not options.again:
+        if (asked := actions.mark_question(session.state, draft.fact.mark)) and not options.again:
             raise Refusal(f"{asked} Nothing was recorded; with --again it is taken anew.")
         entry = session.record(draft)
         made = getattr(entry.fact, "mark", name)
@@ -115,7 +116,7 @@ def datum(options: argparse.Namespace) -> int:
         if options.name is not None:
             own = options.name.casefold() == "job" and as_known(options.name, session.plan.datums) is None
             chosen = None if own else options.name
-            session.record(session.show_datum(chosen))
+            session.record(actions.show_datum(session.state, chosen))
         tied = {name: state.zero_of(name) is not None for name in session.plan.datums}
         if options.json:
             print_json(options, {"shown": state.datum, "tied": tied})
@@ -134,12 +135,12 @@ def correct(options: argparse.Namespace) -> int:
         beside = []
         if options.mark is not None:
             name, typed = assignment(options.mark, session.plan.rod.notation.units)
-            draft = session.give_mark(name, typed, has_moved=options.moved, why=options.why or "")
+            draft = actions.give_mark(session.state, name, typed, has_moved=options.moved, why=options.why or "")
         elif options.entry is not None and options.reading is not None:
             entry = session.entry(options.entry)
             draft = session.correct(entry.id, options.reading)
             if options.why is not None:
-                beside = [session.why_corrected(entry, options.why)]
+                beside = [actions.why_corrected(entry, options.why)]
         else:
             raise Refusal("Say what to correct: ENTRY READING, or --mark NAME=ELEVATION with --why.")
         told = session.preview(draft)

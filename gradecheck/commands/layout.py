@@ -5,10 +5,11 @@ from __future__ import annotations
 import argparse
 import dataclasses
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
+from gradecheck.actions.entered import length_in
 from gradecheck.checks.layout import measured_module, rectangle, targets
 from gradecheck.commands.shared import assignment, open_session, print_json, printable
-from gradecheck.intake import Refusal
-from gradecheck.intake.shared import length_in
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Layout
 from gradecheck.plan.problems import suggestion
@@ -112,7 +113,7 @@ def _record(session: Session, chosen: list[Layout], tapes: list[str]) -> None:
         start, dash, end = ends.partition("-")
         if not dash:
             raise Refusal(f"“{ends}” names no two corners; write A-B=24'.")
-        drafts.append(session.tape(chosen[0].name, start, end, typed))
+        drafts.append(actions.tape(session.state, chosen[0].name, start, end, typed))
     session.adopt(session.write(*drafts))
 
 

@@ -8,9 +8,9 @@ import re
 import shlex
 import sys
 
+from gradecheck.actions import Refusal
 from gradecheck.commands.shared import print_json, printable
 from gradecheck.files.new_job import begin_job, cannot_begin
-from gradecheck.intake import Refusal
 from gradecheck.measure.notation import Units
 from gradecheck.plan.folder_names import title_for
 from gradecheck.plan.interview import Interview, Question, codes_named

@@ -10,13 +10,13 @@ import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from gradecheck.actions import Refusal
 from gradecheck.commands.exchange import tell_left_out
 from gradecheck.commands.on_site import OnSite, plan_on_site
 from gradecheck.commands.shared import chosen, print_json, printable, tell
 from gradecheck.exchange.grade_points import grade_points
 from gradecheck.exchange.writers import BEGINNINGS, ENDINGS
 from gradecheck.files.whole_files import write_whole
-from gradecheck.intake import Refusal
 from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.point_list import write_point_list
@@ -24,7 +24,8 @@ from gradecheck.report.plan_changes import amendment_line, changed_names
 from gradecheck.report.rows import example_figures
 from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
 from gradecheck.report.svg import plan_svg
-from gradecheck.session.session import job_folder, now
+from gradecheck.session.clock_watch import now
+from gradecheck.session.session import job_folder
 
 _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
 """How a file that was written here begins; a sheet has its title instead."""

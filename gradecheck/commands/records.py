@@ -9,10 +9,9 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from gradecheck.actions import Refusal
 from gradecheck.commands.shared import chosen, open_session, print_json, printable, tell
 from gradecheck.files.job_copy import copy_job
-from gradecheck.intake import Refusal
-from gradecheck.intake.names import as_known
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.recovery.against import Held
 from gradecheck.journal.recovery.health import copies, examine
@@ -25,9 +24,11 @@ from gradecheck.journal.store import FILE_NAME
 from gradecheck.measure.printed import count
 from gradecheck.places import unfinished
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.names import as_known
 from gradecheck.report.log import briefly, log_csv, log_json, log_row
 from gradecheck.report.soundness import fault, lines
-from gradecheck.session.session import job_folder, now
+from gradecheck.session.clock_watch import now
+from gradecheck.session.session import job_folder
 from gradecheck.system.settings import laptop_id
 
 

@@ -7,16 +7,17 @@ from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from random import Random
 
+from gradecheck.actions import Refusal
 from gradecheck.commands.shared import day_named, print_json, printable
 from gradecheck.files.whole_files import write_whole
-from gradecheck.intake import Refusal
 from gradecheck.journal.ids import Ids
 from gradecheck.places import make_folders
 from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.rehearsal import Clock, Rehearsal
 from gradecheck.rehearsal import rehearse as made_up
 from gradecheck.report.cautions import day_cautions
-from gradecheck.session.session import Session, job_folder, now
+from gradecheck.session.clock_watch import now
+from gradecheck.session.session import Session, job_folder
 
 MORNING = time(6, 45)
 MOST_DAYS, MOST_A_DAY = 60, 1_500

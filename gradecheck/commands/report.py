@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import argparse
 
+from gradecheck.actions import Refusal
 from gradecheck.commands.shared import day_named, open_session, print_json, printable
 from gradecheck.files.exports import sheet_of, write_day_sheet
-from gradecheck.intake import Refusal
 from gradecheck.report.day_export import day_json, message
 
 

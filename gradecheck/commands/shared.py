@@ -12,9 +12,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from gradecheck.intake import Refusal
-from gradecheck.intake.names import as_known
-from gradecheck.intake.shared import area_named
+from gradecheck.actions import Refusal
+from gradecheck.actions.entered import area_named
 from gradecheck.journal.facts import Fact, Reading
 from gradecheck.journal.recovery.backup import try_to_keep_copy
 from gradecheck.measure.notation import Notation, Units
@@ -22,11 +21,10 @@ from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.plan.model import Area, Plan
-from gradecheck.plan.names import visible
+from gradecheck.plan.names import as_known, visible
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.decides import said_by
-from gradecheck.session.drafts import NobodyError
-from gradecheck.session.session import Session
+from gradecheck.session.session import NobodyError, Session
 from gradecheck.system.settings import laptop_id
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.commands.shared import (
     assignment,
@@ -14,11 +16,10 @@ from gradecheck.commands.shared import (
     printable,
     tell_cautions,
 )
-from gradecheck.intake import Refusal
-from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import Entry, Reading, Void
 from gradecheck.measure.printed import show
 from gradecheck.measure.verdict_words import Word
+from gradecheck.plan.names import as_known
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.log import undo_line
 from gradecheck.report.rows import answer
@@ -33,7 +34,7 @@ def read(options: argparse.Namespace) -> int:
         for sight in options.sights:
             name, typed = assignment(sight, session.plan.rod.notation.units)
             surface = _surface(session, name, options.stage)
-            drafts.append(session.reading(surface, typed, session.question(surface, typed) or ""))
+            drafts.append(actions.reading(session.state, surface, typed, session.question(surface, typed) or ""))
         tell_cautions(session, [draft.fact for draft in drafts])
         answers: list[dict[str, object]] = []
         lines: list[str] = []
@@ -106,9 +107,9 @@ def strike(options: argparse.Namespace) -> int:
 def undo(options: argparse.Namespace) -> int:
     """Takes back the person's own last reading, correction of one, or strike."""
     with open_session(options) as session:
-        draft = session.undo()
-        first, last = session.place_of(draft)
-        entry = session.record(draft)
+        action = session.undo()
+        first, last = session.place_of(action.replaces or "")
+        entry = session.record(action)
     if options.json:
         print_json(options, {"entry": entry.seq, "undoes": first.seq, "counts": not isinstance(entry.fact, Void)})
     else:

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
+from gradecheck.actions import Refusal
 from gradecheck.files.whole_files import write_whole
-from gradecheck.intake import Refusal
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.day_export import area_csv, day_json, message

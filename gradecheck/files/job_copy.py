@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from gradecheck.actions import Refusal
 from gradecheck.files.whole_files import write_whole
-from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.journal.store import Journal

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from gradecheck.intake import Refusal
+from gradecheck.actions import Refusal
 from gradecheck.journal.recovery.missing import refuse_to_begin
 from gradecheck.journal.recovery.side_files import BesideError
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME

@@ -6,7 +6,7 @@ import contextlib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from gradecheck.intake import Refusal
+from gradecheck.actions import Refusal
 from gradecheck.places import Folder, stage
 
 

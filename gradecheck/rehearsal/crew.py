@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from random import Random
 
+from gradecheck import actions
+from gradecheck.actions import Action
 from gradecheck.ground.spots import Place
-from gradecheck.journal.facts import Draft, Entry, Rechecked
+from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show
 from gradecheck.measure.quantities import ZERO, Elevation, Length
@@ -52,9 +54,9 @@ class Crew:
 
     # -- what everyone does all day
 
-    def record(self, *drafts: Draft) -> Entry:
-        """Records the drafts; keying takes a moment."""
-        entry = self.session.record(*drafts)
+    def record(self, *done: Action) -> Entry:
+        """Records the actions; keying takes a moment."""
+        entry = self.session.record(*done)
         self.clock.wait(self.random.uniform(2, 8))
         return entry
 
@@ -89,8 +91,8 @@ class Crew:
         )  # fmt: skip
         for mark in marks:
             self.clock.wait(self.random.uniform(40, 100))
-            self.record(*self.session.backsight(mark, self._on_mark(mark), rod.name))
-        self.record(self.session.stand())
+            self.record(*actions.backsight(self.session.state, mark, self._on_mark(mark), rod.name))
+        self.record(actions.stand(self.session.state))
 
     def kick(self) -> None:
         """Somebody stumbles over a leg of the tripod and says nothing."""
@@ -106,7 +108,7 @@ class Crew:
     def recheck(self, mark: str) -> bool:
         """Looks at a mark again; whether it was found where it should be."""
         self.clock.wait(self.random.uniform(40, 90))
-        fact = self.record(self.session.recheck(mark, self._on_mark(mark))).fact
+        fact = self.record(actions.recheck(self.session.state, mark, self._on_mark(mark))).fact
         assert isinstance(fact, Rechecked)
         return fact.good
 
@@ -114,7 +116,7 @@ class Crew:
         """Makes a spot at that height a mark."""
         self.ground.marks[name] = z
         self.clock.wait(self.random.uniform(60, 150))
-        self.record(self.session.mark(name, self._on_mark(name), what))
+        self.record(actions.mark(self.session.state, name, self._on_mark(name), what))
 
     # -- the rod
 
@@ -185,7 +187,7 @@ class Crew:
         question = self.session.question(surface, typed)
         if question:
             self.clock.wait(self.random.uniform(10, 25))
-        entry = self.record(self.session.reading(surface, typed, question or ""))
+        entry = self.record(actions.reading(self.session.state, surface, typed, question or ""))
         if counts:
             self.taken.append(Taken(entry.id, surface, self.ground.known[surface], self.is_kicked))
         return entry

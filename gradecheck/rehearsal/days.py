@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from random import Random
 
+from gradecheck import actions
+from gradecheck.actions import Action, Refusal
 from gradecheck.ground.spots import Place
-from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Rehearsed
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
@@ -84,7 +84,7 @@ def rehearse(
 
 def _mark(session: Session, seed: int) -> None:
     """The first entry says what all the others are; even the plan comes behind it."""
-    draft = dataclasses.replace(session.note("rehearsal"), typed="", fact=Rehearsed(seed))
+    draft = session.draft(Action(Rehearsed(seed)))
     session.adopt(session.journal.append([draft]))
 
 
@@ -138,14 +138,14 @@ class _Days:
     # -- the frame of a day
 
     def _morning(self, day: int) -> None:
-        crew, session = self.crew, self.session
+        crew = self.crew
         if day > 1:
             self.clock.until(6, 45, days=1)
         crew.takes_over(crew.people[0])
-        crew.record(session.cautions(self.cautions))
+        crew.record(actions.cautions(self.cautions))
         self.clock.wait(self.random.uniform(60, 300))
         there = ", ".join(person.initials for person in crew.people)
-        crew.record(session.describe_day(self.random.choice(WEATHER), f"{there}, one machine"))
+        crew.record(actions.describe_day(self.random.choice(WEATHER), f"{there}, one machine"))
         self.clock.until(7, 5)
         if day == 1:
             self.corners = tape_layouts(crew)
@@ -172,13 +172,13 @@ class _Days:
                 continue  # a point added on this very leg was read when it was added
             if surface == self.soft:
                 self.crew.read_soft_spot(surface)
-                self.crew.record(self.session.note(f"soft spot at {point} dug out, stone goes in", leg.area))
+                self.crew.record(actions.note(f"soft spot at {point} dug out, stone goes in", leg.area))
             elif self._reads and surface not in self.crew.ground.planted:
                 self._reads.pop(0)(surface)
             else:
                 self.crew.read_and_put_right(surface)
             if self.low and surface == self.low.surface:
-                self.crew.record(self.session.note(f"water will stand at {point}, to be lifted", leg.area))
+                self.crew.record(actions.note(f"water will stand at {point}, to be lifted", leg.area))
             self._happen()
 
     def _look_again(self, until: int) -> None:
@@ -197,8 +197,8 @@ class _Days:
         self.laser.look()
         self.crew.takes_over(self.crew.people[0])
         if day == self.days:
-            self.crew.record(self.session.note("packed up, what is open is for tomorrow"))
-        self.crew.record(self.session.moved("packed up for the night"))
+            self.crew.record(actions.note("packed up, what is open is for tomorrow"))
+        self.crew.record(actions.moved(self.session.state, "packed up for the night"))
 
     # -- what happens on the way
 
@@ -218,7 +218,7 @@ class _Days:
         self.clock.wait(self.random.uniform(60, 180))
         for how in _ways(area, session.plan.notation.units):
             try:
-                draft = session.add_point(area.name, name, how, "by the downpipe")
+                draft = actions.add_point(session.state, area.name, name, how, "by the downpipe")
             except Refusal:
                 continue  # that place lies outside the area's surface
             self.crew.record(draft)
@@ -245,7 +245,9 @@ class _Days:
                 self.clock.wait(self.random.uniform(60, 200))
                 remark = "to be filled with stone" if out else ""
                 asked = questions(state, leg.area, leg.stage)
-                draft = self.session.sign_off(leg.area, leg.stage, [*out, *unread], remark, asked=asked)
+                draft = actions.sign_off(
+                    self.session.state, leg.area, leg.stage, [*out, *unread], remark, asked=asked
+                )
                 self.crew.record(draft)
                 signed += 1
 
@@ -256,7 +258,7 @@ class _Days:
                 for point in leg.points[:3]:
                     self.clock.wait(self.random.uniform(30, 90))
                     size = self.crew.typed(exact(self.random.uniform(0, 0.0035)), self.session.plan.notation)
-                    self.crew.record(self.session.gauge("lippage", leg.area, f"by {point}", size))
+                    self.crew.record(actions.gauge(self.session.state, "lippage", leg.area, f"by {point}", size))
                 return
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from gradecheck import actions
 from gradecheck.rehearsal.crew import Crew
 from gradecheck.rehearsal.truth import exact
 
@@ -41,7 +42,7 @@ class Laser:
     def carry_on(self) -> None:
         """Shoots a turning point and moves behind it."""
         self.look()
-        name = self.session.next_mark_name()
+        name = actions.next_mark_name(self.session.state)
         near = self.random.choice(list(self.crew.ground.marks.values()))
         self.crew.shoot(name, near + exact(self.random.uniform(-0.15, 0.05)), "nail in the curb")
         self._move([name, *self._benchmarks(1)])
@@ -65,7 +66,7 @@ class Laser:
         """Looks at a benchmark; where it is off, stands it anew, and all that is in doubt is read again."""
         if self.crew.recheck(self._benchmarks(1)[0]):
             return
-        self.crew.record(self.session.note("the mark is off: all since the last good recheck is read again"))
+        self.crew.record(actions.note("the mark is off: all since the last good recheck is read again"))
         self.set_up()
         for surface, _ in self.session.state.doubts():
             if not self.is_dark:
@@ -73,7 +74,7 @@ class Laser:
 
     def _move(self, marks: Sequence[str]) -> None:
         self.crew.clock.wait(self.random.uniform(60, 240))
-        self.crew.record(self.session.moved("the spoil heap hides the rod"))
+        self.crew.record(actions.moved(self.session.state, "the spoil heap hides the rod"))
         self._rods.append(self._rods.pop(0))
         self.set_up(marks)
 

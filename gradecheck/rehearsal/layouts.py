@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gradecheck import actions
 from gradecheck.checks.layout import targets
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
@@ -34,7 +35,7 @@ def tape_layouts(crew: Crew) -> dict[str, dict[str, Place]]:
 
 def _tape(crew: Crew, layout: str, ends: tuple[str, str], length: Length) -> None:
     crew.clock.wait(crew.random.uniform(50, 140))
-    crew.record(crew.session.tape(layout, *ends, crew.typed(length, crew.session.plan.notation)))
+    crew.record(actions.tape(crew.session.state, layout, *ends, crew.typed(length, crew.session.plan.notation)))
 
 
 def _misread(units: Units) -> Length:

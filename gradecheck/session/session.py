@@ -1,40 +1,43 @@
-"""The one door for changes: plan, journal and state together; the app and the commands use these verbs."""
+"""The one door for changes: plan, journal and state together; the app and the commands record through it."""
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator, Sequence
-from datetime import UTC, datetime, timedelta
-from itertools import count
+from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from gradecheck.intake import Refusal, instrument
-from gradecheck.intake.names import refuse_plan_alike
+from gradecheck import __version__
+from gradecheck.actions import Action, Refusal, initials, readings
+from gradecheck.actions.entered import refuse_plan_alike
+from gradecheck.actions.instrument import under_beam
 from gradecheck.journal.facts import (
     KIND_OF,
     BacksightTaken,
     Draft,
     Entry,
-    Note,
+    MarkMade,
     PlanRevised,
     Reading,
     Rechecked,
+    Rehearsed,
     SetupMade,
     Void,
 )
 from gradecheck.journal.ids import Ids
-from gradecheck.journal.stamps import by_clock
-from gradecheck.journal.store import ALL, FILE_NAME, Journal, LogLine, Read, Soundness
-from gradecheck.measure.quantities import Elevation
+from gradecheck.journal.stamps import behind, by_clock
+from gradecheck.journal.store import ALL, FILE_NAME, Journal, LogLine, Read
+from gradecheck.measure.quantities import FallXY
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import Loaded, PlanFile, understand
 from gradecheck.plan.model import Plan
 from gradecheck.plan.names import folded
-from gradecheck.plan.problems import PlanProblemsError, suggestion
-from gradecheck.session.clock_watch import ClockWatch, since_boot, told
-from gradecheck.session.drafts import Drafts
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.session.clock_watch import ClockWatch, SiteClock, now
+from gradecheck.session.undo import undo
 from gradecheck.session.waiting import said_when_long
+from gradecheck.session.windows import OtherWindows
 from gradecheck.state.spelt import Spelt
 from gradecheck.state.state import Surface, fold
 
@@ -50,9 +53,8 @@ CLOCK_UNKNOWN = (
 Listener = Callable[[Sequence[Entry]], None]
 
 
-def now() -> datetime:
-    """The wall clock, with the local offset from UTC."""
-    return datetime.now(UTC).astimezone()
+class NobodyError(Refusal):
+    """Nobody has said who is checking; how that is done depends on where it is asked."""
 
 
 def job_folder(path: Path) -> Path:
@@ -60,15 +62,8 @@ def job_folder(path: Path) -> Path:
     return path.parent if path.name == PLAN_NAME else path
 
 
-UNDO, UNDONE = "undo", "undone"
-"""What is typed, and the reason given, where a reading is taken back."""
-
-AT_ONCE = timedelta(seconds=1)
-"""Two windows that read a point so close together can't have known of each other."""
-
-
-class Session(Drafts):
-    """One job, open. A change is drafted (nothing happens), written (durable), then adopted (everyone is told).
+class Session:
+    """One job, open. An action is drafted (nothing happens), written (durable), then adopted (everyone is told).
 
     The three steps are apart so that a screen may let the disk work elsewhere; `record` does all three.
     """
@@ -97,40 +92,31 @@ class Session(Drafts):
         self.plan_file = PlanFile(self.folder / PLAN_NAME)
         if not look_later:
             self.plan_file.refresh()
-        journal = Journal(self.folder / FILE_NAME)
+        self.journal = Journal(self.folder / FILE_NAME)
         try:
-            self.loaded = self._in_force(journal.last_of(KIND_OF[PlanRevised]))
-            journal.spelt = Spelt(self.loaded.plan).entry
-            entries = Read(journal.entries(), reading)
-            state = fold(self.loaded.plan, entries, journal.replacing())
+            self.loaded = self._in_force(self.journal.last_of(KIND_OF[PlanRevised]))
+            self.journal.spelt = Spelt(self.loaded.plan).entry
+            entries = Read(self.journal.entries(), reading)
+            self.state = fold(self.loaded.plan, entries, self.journal.replacing())
         except BaseException:
-            journal.close()
+            self.journal.close()
             raise
-        super().__init__(
-            journal=journal,
-            state=state,
-            by=by or (entries.last.by if entries.last else ""),
-            laptop=laptop,
-            digest=self.loaded.digest,
-            clock=clock,
-            ids=ids or Ids(),
-        )
+        self.digest = self.loaded.digest
+        self.by = by or (entries.last.by if entries.last else "")
+        self.laptop = laptop
+        self.ids = ids or Ids()
+        self.window = self.ids()
         self.seq = entries.last.seq if entries.last else 0
-        self._before = entries.last
+        self.clock = SiteClock(clock, laptop, self.journal, watch)
+        self.clock.begin(entries.last)
+        self._windows = OtherWindows(self.window)
         self._listeners: list[Listener] = []
         self._plan_draft: Draft | None = None
         self._compared: tuple[Plan, Plan, Changes] | None = None
-        self._elsewhere: dict[Surface, Entry] = {}
-        self._here: dict[Surface, Entry] = {}
-        self.remark = journal.said
+        self.remark = self.journal.said
         """What is to be told once, beside what comes next; the next reading ends it."""
         self.say_waiting: Callable[[str], None] | None = None
         """Told, from another thread, when a write has to wait."""
-        self._watch = watch or (ClockWatch(clock) if clock is now else None)
-        self._ticks = self._watch.ticks if self._watch is not None else since_boot
-        self._looked_here: tuple[datetime, float] | None = None
-        self._clock_set = self._behind(entries.last)
-        self._clock_draft: Draft | None = None
 
     @property
     def plan(self) -> Plan:
@@ -156,7 +142,7 @@ class Session(Drafts):
             self._compared = *plans, offered_changes(self.state, plans[1])
         return self._compared[2]
 
-    def accept_plan(self) -> Draft:
+    def accept_plan(self) -> Action:
         """That the plan in the job file is in force from here on. Raises Refusal where there is none to take over.
 
         Nor is one taken over whose names nobody could tell from those the job has.
@@ -165,7 +151,7 @@ class Session(Drafts):
         if offered is None:
             raise Refusal("The job file is as it was when it was accepted; there is nothing to accept.")
         refuse_plan_alike(self.state, offered.plan)
-        return self._draft(PlanRevised(offered.digest, offered.text, offered.files), "")
+        return Action(PlanRevised(offered.digest, offered.text, offered.files))
 
     def close(self) -> None:
         """Lets the journal go."""
@@ -175,16 +161,51 @@ class Session(Drafts):
         """Calls `listener` with the new entries after each change of the state."""
         self._listeners.append(listener)
 
-    # -- writing and adopting
+    # -- drafting, writing and adopting
 
-    def write(self, *drafts: Draft) -> list[Entry]:
-        """Makes the drafts durable, all or none, after the plan's text where the journal does not know it yet.
+    def identify(self, typed: str) -> None:
+        """Says who does what follows. Raises Refusal."""
+        self.by = initials(typed)
+
+    def draft(self, action: Action | Draft) -> Draft:
+        """The action with who, when, from which window and under which plan; one that has them stays as it is.
+
+        Raises Refusal where the setup that it was read from is too old, `NobodyError` where nobody has said who.
+        """
+        if isinstance(action, Draft):
+            return action
+        fact = action.fact
+        seen_now = isinstance(fact, Reading) or (isinstance(fact, MarkMade) and fact.reading is None)
+        if seen_now and action.replaces is None and (why := self.why_set_up_is_old):
+            raise Refusal(why)
+        by = self.by if action.by is None else action.by
+        if not by:
+            raise NobodyError("Nobody has said who is checking; give your initials first.")
+        at, offset, words = by_clock(self.clock())
+        draft = Draft(
+            id=self.ids(),
+            laptop=self.laptop,
+            window=self.window,
+            by=by,
+            typed=action.typed,
+            at=at,
+            offset=offset,
+            version=__version__,
+            plan=self.digest,
+            fact=fact,
+            replaces=action.replaces,
+        )
+        return behind(self.clock.last, draft, words) if words else draft
+
+    def write(self, *actions: Action | Draft) -> list[Entry]:
+        """Makes the actions durable, all or none, after the plan's text where the journal does not know it yet.
 
         Where the clock was set since the last entry, a note before them says so. Raises `NotSavedError`; the same
         drafts may then be written again. Touches nothing but the journal, and what is to be told.
         """
+        drafts = [self.draft(action) for action in actions]
         plan = [] if self.state.plan_digest == self.digest else [self._plan_revised(drafts[0])]
-        clock = self._clock_note(drafts[0])
+        clock = self.clock.note(drafts[0], self.ids)
         with said_when_long(self.say_waiting):
             written = self.journal.append([*plan, *clock, *drafts])
         if drafts[0].clock:
@@ -193,7 +214,7 @@ class Session(Drafts):
             self.remark = f"{clock[0].typed} That is in the log."
         elif any(isinstance(draft.fact, Reading) for draft in drafts):
             self.remark = ""
-        self._clock_draft = None
+        self.clock.noted()
         return written
 
     def adopt(self, written: Sequence[Entry]) -> None:
@@ -203,26 +224,27 @@ class Session(Drafts):
             news = list(self.journal.entries(after=self.seq))
         for entry in news:
             self._apply(entry)
-            self._note_window(entry)
+            self.remark = self._windows.note(entry) or self.remark
             if isinstance(entry.fact, SetupMade | Rechecked) and entry.window == self.window:
-                self._looked_here = entry.at, self._ticks()
+                self.clock.looked(entry)
         if news and news[-1].seq > self.seq:
-            self.seq, self._before = news[-1].seq, news[-1]
+            self.seq, self.clock.last = news[-1].seq, news[-1]
         if any(isinstance(entry.fact, PlanRevised) and entry.fact.digest != self.digest for entry in news):
             self._change_plan()
         for listener in self._listeners:
             listener(news)
 
-    def record(self, *drafts: Draft) -> Entry:
-        """Writes and adopts; returns the last entry, which is on disk then. Raises `NotSavedError`."""
-        written = self.write(*drafts)
+    def record(self, *actions: Action | Draft) -> Entry:
+        """Drafts, writes and adopts; returns the last entry, which is on disk then. Raises `NotSavedError`."""
+        written = self.write(*actions)
         self.adopt(written)
         return written[-1]
 
-    def preview(self, draft: Draft) -> Preview:
-        """What would change if the draft were recorded: nothing is."""
+    def preview(self, action: Action | Draft) -> Preview:
+        """What would change if the action were recorded: nothing is."""
         from gradecheck.state.preview import preview, verdicts
 
+        draft = self.draft(action)
         fields = {each.name: getattr(draft, each.name) for each in dataclasses.fields(Draft)}
         trial = fold(self.loaded.plan, [*self.journal.entries(), Entry(seq=self.seq + 1, hash="", **fields)])
         known = {surface for surface, _ in self.state.doubts()}
@@ -231,27 +253,7 @@ class Session(Drafts):
 
     def question(self, surface: Surface, typed: str) -> str | None:
         """What to ask before a figure is kept: another window just read the point, or it looks like a slip."""
-        if (other := self._elsewhere.get(surface)) is not None:
-            told = f"{other.typed}, {other.by}"
-            return f"{surface.point} was just read in another window ({told}). Enter again keeps this too."
-        return super().question(surface, typed)
-
-    def _note_window(self, entry: Entry) -> None:
-        """Remembers what another window read, until it is read here or struck."""
-        if isinstance(entry.fact, Reading):
-            surface = Surface(entry.fact.area, entry.fact.point, entry.fact.stage)
-            if entry.window == self.window:
-                other, self._here[surface] = self._elsewhere.pop(surface, None), entry
-            else:
-                other, self._elsewhere[surface] = self._here.get(surface), entry
-            if other is not None and abs(entry.at - other.at) <= AT_ONCE:
-                # Neither window could ask: both were written before either saw the other.
-                told = f"{entry.typed}, {entry.by}" if entry.window != self.window else f"{other.typed}, {other.by}"
-                self.remark = f"{surface.point} was read in another window at the same time ({told}); see the log."
-        elif entry.replaces is not None:
-            gone = [surface for surface, read in self._elsewhere.items() if read.id == entry.replaces]
-            for surface in gone:
-                del self._elsewhere[surface]
+        return self._windows.question(surface) or readings.question(self.state, surface, typed)
 
     def catch_up(self) -> bool:
         """Takes over what other windows wrote; whether there was anything."""
@@ -270,37 +272,6 @@ class Session(Drafts):
         """The whole log, struck entries marked."""
         return self.journal.lines(area, limit=ALL)
 
-    def known_mark(self, typed: str) -> tuple[str, Elevation]:
-        """The mark meant, and its elevation. Raises Refusal."""
-        return instrument.known_mark(self.state, typed)
-
-    def new_mark_name(self, typed: str) -> str:
-        """A name that a new mark may have. Raises Refusal."""
-        return instrument.new_mark_name(self.state, typed)
-
-    def next_mark_name(self) -> str:
-        """A name to offer for a new mark: what a datum waits for, else the next turning point."""
-        state = self.state
-        waiting = (datum.mark for datum in state.plan.datums.values() if state.zero_of(datum.name) is None)
-        taken = {name.casefold() for name in (*state.book.marks(), *state.plan.names)}
-        return next(waiting, None) or next(name for n in count(1) if (name := f"TP{n}").casefold() not in taken)
-
-    def mark_question(self, name: str) -> str | None:
-        """What to ask before a spot is given that name; None where no mark has it."""
-        return instrument.retaken(self.state, name)
-
-    def read_surface(self, point: str) -> Surface:
-        """The point's last surface that was read, the topmost first. Raises Refusal where none was."""
-        name = self.name_of(point)
-        area = self.plan.area_of.get(name) if name else None
-        if name is None or area is None:
-            raise Refusal(f"There is no point “{point}” in this job.{suggestion(point, self.plan.area_of)}")
-        read = (Surface(area, name, stage) for stage in reversed(self.plan.areas[area].stages))
-        found = next((surface for surface in read if self.state.latest(surface)), None)
-        if found is None:
-            raise Refusal(f"{name} was not read yet; only what was read can become a mark.")
-        return found
-
     def last_backsight(self) -> Entry | None:
         """The last backsight taken for a setup that does not stand yet."""
         if not self.state.sights:
@@ -317,64 +288,6 @@ class Session(Drafts):
         last = max(shots, key=lambda shot: shot.seq, default=None)
         place = self.journal.standing(last.id) if last else None
         return place[1] if place else None
-
-    # -- taking back
-
-    def undo(self) -> Draft:
-        """Takes back this person's last reading, correction of one, or strike: what was there before counts again.
-
-        An undo is no act of its own: asked again, it goes on to the act before. Raises Refusal where there is none.
-        """
-        undone: set[str] = set()
-        for entry in self._backwards():
-            if entry.by != self.by or not isinstance(entry.fact, Reading | Void):
-                continue
-            if (act := self._undone_by(entry)) is not None:
-                undone.add(act.id)
-            elif entry.id not in undone and (place := self.journal.standing(entry.id)) is not None:
-                _, last = place
-                if self._act_of(last).id == entry.id:  # else somebody else changed it since
-                    before = self._replaced(entry)
-                    fact, typed = (before.fact, before.typed) if before is not None else (Void(UNDONE), UNDO)
-                    return self._draft(fact, typed, last.id)
-        raise Refusal(f"{self.by or 'Nobody'} has no reading or strike to undo.")
-
-    def place_of(self, draft: Draft) -> tuple[Entry, Entry]:
-        """The first entry of the place in the log that the draft changes, and the one that stands there now."""
-        place = self.journal.standing(draft.replaces or "")
-        if place is None:
-            raise Refusal("That is not in the log.")
-        return place
-
-    def _backwards(self) -> Iterator[Entry]:
-        before = None
-        while lines := self.lines(before=before, limit=100):
-            yield from (line.entry for line in reversed(lines))
-            before = lines[0].entry.seq
-
-    def _replaced(self, entry: Entry) -> Entry | None:
-        return self.journal.find(entry.replaces) if entry.replaces is not None else None
-
-    def _undone_by(self, entry: Entry) -> Entry | None:
-        """The reading, correction or strike that the entry undid, None where it is no undo."""
-        replaced = self._replaced(entry)
-        if replaced is None:
-            return None
-        act = self._act_of(replaced)
-        if entry.fact == Void(UNDONE) and entry.typed == UNDO:
-            return act
-        before = self._replaced(act)
-        return act if before is not None and before.fact == entry.fact else None
-
-    def _act_of(self, entry: Entry) -> Entry:
-        """The entry itself or, where it only put one back, that one."""
-        undone = None if isinstance(entry.fact, Void) else self._undone_by(entry)
-        before = None if undone is None else self._replaced(undone)
-        return entry if before is None else self._act_of(before)
-
-    def verify(self) -> Soundness:
-        """Whether the journal is as it was written."""
-        return self.journal.verify()
 
     def entry(self, named: str) -> Entry:
         """The entry with that number or id. Raises Refusal when there is none."""
@@ -393,41 +306,91 @@ class Session(Drafts):
         return self.journal.view_only
 
     @property
+    def cautions_read_today(self) -> bool:
+        """Whether this person has read the cautions on this calendar day, here."""
+        read = reversed(self.state.cautions)
+        return any(self.clock.is_today(at, offset) for at, offset, by in read if by == self.by)
+
+    @property
+    def cautioned_today(self) -> bool:
+        """Whether this person has read the cautions today, or was told them when beginning without a screen."""
+        worked = self.state.worked.get(self.by)
+        return self.cautions_read_today or (worked is not None and self.clock.is_today(*worked))
+
+    @property
+    def _looked(self) -> datetime | None:
+        """When the setup that stands was last held against a mark."""
+        stood = self.state.setup
+        return self.state.looked(stood.id) if stood else None
+
+    @property
     def since_look(self) -> timedelta | None:
         """How long ago the setup was last held against a mark, however the clock was set; None if unknown."""
-        stood = self.state.setup
-        looked = self.state.looked(stood.id) if stood else None
-        told = self._watch is not None or by_clock(self.clock())[2]
-        return self.passed_since(looked) if told and looked else None
+        looked = self._looked
+        return self.clock.known_since(looked) if looked else None
 
-    def passed_since(self, moment: datetime) -> timedelta | None:
-        """How long ago the last look at a mark was, which was at that moment, by what nobody can set.
-
-        A look from this window is known by the ticks since then, an earlier one by the clock as it was first seen
-        here; where it was dead both then and now, by what it showed, unless it was begun anew since.
-        """
-        if self._looked_here is not None and self._looked_here[0] == moment:
-            return timedelta(seconds=self._ticks() - self._looked_here[1])
-        passed = self._watch.passed_since(moment) if self._watch is not None else None
-        return passed if passed is not None else self._passed_by_dead_clock(moment)
-
-    def _passed_by_dead_clock(self, moment: datetime) -> timedelta | None:
-        now, last = self.clock(), self._before
-        if not by_clock(now)[2] or last is None:
-            return None
-        looks = (self.journal.last_of(KIND_OF[kind]) for kind in (Rechecked, SetupMade))
-        look = next((each for each in looks if each is not None and each.at == moment), None)
-        if look is None or not (look.laptop == last.laptop == self.laptop):
-            return None
-        try:
-            then, since = datetime.fromisoformat(look.clock), datetime.fromisoformat(last.clock)
-            return now - then if then <= since <= now else None
-        except (ValueError, TypeError, OverflowError):  # one of them was believed, or shows no moment there is
-            return None
+    @property
+    def why_set_up_is_old(self) -> str:
+        """Why a mark must be looked at before anything more is read from the setup that stands; empty where not."""
+        looked = self._looked
+        return self.clock.why_old(looked) if looked else ""
 
     def name_of(self, typed: str) -> str | None:
         """The point or mark meant, whatever its capitals."""
         return self.plan.names.get(folded(typed))
+
+    # -- what changes an entry of the log
+
+    def strike(self, entry_id: str, why: str) -> Action:
+        """That an entry no longer counts, and why. Raises Refusal."""
+        _, last = self._standing(entry_id)
+        return readings.strike(last.id, why)
+
+    def correct(self, entry_id: str, typed: str) -> Action:
+        """That a rod figure was entered wrong: the right one stands in the old one's place. Raises Refusal."""
+        first, last = self._standing(entry_id)
+        return Action(readings.corrected(self.state, first, last, typed), typed, last.id)
+
+    def undo(self) -> Action:
+        """That takes this person's last reading, correction of one, or strike back. Raises Refusal."""
+        return undo(self.journal, self.by)
+
+    def beam(self, slopes: FallXY | None, typed: str) -> list[Action]:
+        """That the backsights taken so far were read under a beam with those falls, a level one without."""
+        actions = []
+        for place, taken in self.state.sights_by_place.items():
+            fact = under_beam(self.state, taken, slopes)
+            first = self.journal.at(place)
+            if first is not None and fact != taken:
+                _, last = self._standing(first.id)
+                actions.append(Action(fact, f"{first.typed} {typed}", last.id))
+        return actions
+
+    def place_of(self, entry_id: str) -> tuple[Entry, Entry]:
+        """The first entry of that entry's place in the log, and the one that stands there now. Raises Refusal."""
+        place = self.journal.standing(entry_id)
+        if place is None:
+            raise Refusal(f"There is no entry “{entry_id}” in the log.")
+        return place
+
+    def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
+        first, last = self.place_of(entry_id)
+        if isinstance(last.fact, Void):
+            raise Refusal(f"Entry {first.seq} is already struck: {last.fact.why}.")
+        if isinstance(last.fact, PlanRevised):
+            raise Refusal("A plan in the journal can't be struck; change the job file instead.")
+        if isinstance(last.fact, Rehearsed):
+            raise Refusal(
+                "That this is a rehearsal can't be struck; for a real job begin a journal in another folder."
+            )
+        if isinstance(last.fact, BacksightTaken) and (stood := self.state.setup_with(first.seq)) is not None:
+            # The setup holds the figure: struck or put right here alone, it would change nothing.
+            _, setup = self.place_of(stood.id)
+            right = f"{last.fact.sight.mark}=READING"
+            raise Refusal(
+                f"Entry {first.seq} went into the setup, entry {setup.seq}: strike that, or correct it with {right}."
+            )
+        return first, last
 
     # -- within
 
@@ -451,33 +414,13 @@ class Session(Drafts):
         spelt = Spelt(self.loaded.plan)
         self.journal.spelt = spelt.entry
         self.state = fold(self.loaded.plan, map(spelt.entry, entries))
-        self._elsewhere = {spelt.surface(surface): entry for surface, entry in self._elsewhere.items()}
+        self._windows.rename(spelt.surface)
 
     def _plan_revised(self, draft: Draft) -> Draft:
         if self._plan_draft is None:  # one and the same at every try, or a retry would keep the text twice
             fact = PlanRevised(self.digest, self.loaded.text, self.loaded.files)
             self._plan_draft = dataclasses.replace(draft, id=self.ids(), typed="", fact=fact, replaces=None)
         return self._plan_draft
-
-    def _behind(self, last: Entry | None) -> timedelta:
-        """By how much the clock was set back since this laptop wrote its last entry, as a new start finds it."""
-        if self._watch is None or last is None or not self.laptop or last.laptop != self.laptop:
-            return timedelta()
-        return -self._watch.behind(last.at)
-
-    def _clock_note(self, draft: Draft) -> list[Draft]:
-        """A note that the clock was set, where it was since the last entry; the same one at every try."""
-        if self._watch is not None:
-            self._clock_set += self._watch.set_by()
-        if draft.clock:  # each entry is marked then, which says more
-            self._clock_set = timedelta()
-        if self._clock_draft is None and self._clock_set:
-            says = told(self._clock_set)
-            self._clock_set = timedelta()
-            self._clock_draft = dataclasses.replace(
-                draft, id=self.ids(), typed=says, fact=Note(None, says), replaces=None
-            )
-        return [self._clock_draft] if self._clock_draft is not None else []
 
     def _in_force(self, revised: Entry | None) -> Loaded:
         """The plan that the journal took over last; the job file's own where it took none, or one nobody can read."""

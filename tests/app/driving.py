@@ -22,6 +22,7 @@ from textual.strip import Strip
 from textual.widgets import Static
 
 import gradecheck.app.app
+from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
@@ -90,7 +91,7 @@ def make_ready(job: Path, clock: Clock, mark: str = "DOOR", rod: str = BACKSIGHT
     """Signs the day's cautions and stands the instrument, so that the first reading may come."""
     session = Session(job, by="RK", clock=clock)
     try:
-        session.record(session.cautions(CAUTIONS), session.set_up(mark, rod))
+        session.record(actions.cautions(CAUTIONS), actions.set_up(session.state, mark, rod))
     finally:
         session.close()
 
@@ -242,7 +243,9 @@ def disturbed_job(folder: Path, clock: Clock, text: str = JOB) -> Path:
     try:
         area, point = next((area, area.points[0].name) for area in session.plan.areas.values())
         surface = Surface(area.name, point, area.stages[-1])
-        session.record(session.reading(surface, "51-1/16"), session.recheck("DOOR", "51"))
+        session.record(
+            actions.reading(session.state, surface, "51-1/16"), actions.recheck(session.state, "DOOR", "51")
+        )
     finally:
         session.close()
     return job

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
+from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.cautions import CautionsScreen
 from gradecheck.app.screens.check import CheckScreen
@@ -91,7 +92,7 @@ async def test_each_person_reads_them_once_a_day(job: Path, clock: Clock) -> Non
     # RK has read them; whoever recorded last is who sits down.
     for by, expected in (("RK", CheckScreen), ("JL", CautionsScreen), ("JL", CheckScreen), ("RK", CheckScreen)):
         session = Session(job, by=by, clock=clock)
-        session.record(session.note("here"))
+        session.record(actions.note("here"))
         session.close()
         app = GradeApp(job.parent, job, clock=clock)
         async with running(app) as pilot:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.app.check_view import Panel, Progress, Tally, Unsaved, check_view
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
@@ -26,7 +27,7 @@ def session(jobs: Path, clock: Clock) -> Iterator[Session]:
 def read(session: Session, surface: Surface, *rods: str) -> None:
     """Readings at one point."""
     for rod in rods:
-        session.record(session.reading(surface, rod))
+        session.record(actions.reading(session.state, surface, rod))
 
 
 def test_an_unread_point_has_no_verdict_and_its_card_says_what_the_rod_should_read(session: Session) -> None:
@@ -81,7 +82,7 @@ def test_the_tally_counts_and_names_what_is_left_when_that_is_little(session: Se
 
 def test_a_reading_in_doubt_is_left(session: Session) -> None:
     read(session, P1, "51")
-    session.record(session.recheck("DOOR", "51"))
+    session.record(actions.recheck(session.state, "DOOR", "51"))
     tally = Tally(session.state, "path", "finish")
     assert tally.progress.doubt == 1
     assert check_view(session.state, P1, P1, tally=tally).large == "ON GRADE ?"

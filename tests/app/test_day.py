@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.app.screens.day import DayScreen
 from gradecheck.files import exports
 from gradecheck.journal.store import NotSavedError
@@ -108,7 +109,7 @@ async def test_what_another_window_reads_while_the_day_sheet_is_gathered_is_take
             while not began.is_set():
                 await pilot.pause(0.01)
             other.catch_up()
-            other.record(other.reading(Surface("path", "P2", "finish"), "51-1/2"))
+            other.record(actions.reading(other.state, Surface("path", "P2", "finish"), "51-1/2"))
             looks = asyncio.create_task(app._look_at_journal())  # what a timer does every second or two
             for _ in range(20):
                 await pilot.pause(0.01)

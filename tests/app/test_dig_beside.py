@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.checks.dig import OverDig
 from gradecheck.session.session import Session
@@ -122,7 +123,7 @@ async def test_what_another_window_read_is_taken_up_without_joining_the_points_a
             await press(pilot, "enter")
             first = await told(app, pilot)
             other.catch_up()
-            other.record(other.reading(Surface("yard", "B", "subgrade"), "60"))
+            other.record(actions.reading(other.state, Surface("yard", "B", "subgrade"), "60"))
             await app._look_at_journal()
             await settle(pilot)
             assert await told(app, pilot) != first

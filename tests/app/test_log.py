@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from textual.pilot import Pilot
 
+from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens import log
 from gradecheck.app.screens.check import CheckScreen
@@ -298,7 +299,7 @@ async def test_a_look_at_a_mark_is_struck_and_not_corrected(pilot: Pilot[int], a
 
 async def test_entry_numbers_beyond_ten_thousand_are_read_in_full(app: GradeApp, job: Path, clock: Clock) -> None:
     session = Session(job, by="RK", clock=clock)
-    last = session.record(*[session.note("dry", "path") for _ in range(10_000)])
+    last = session.record(*[session.draft(actions.note("dry", "path")) for _ in range(10_000)])
     session.close()
     assert last.seq > 9_999
     async with running(app) as pilot:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from textual.pilot import Pilot
 
+from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.doubt import DoubtScreen
@@ -243,7 +244,7 @@ async def test_a_mark_made_in_another_window_meanwhile_is_asked_about_before_its
     await press(pilot, "f7")
     assert words(app) == "New mark TP1: what does the rod read there?"
     with closing(Session(job, by="ME", clock=clock)) as other:
-        other.record(other.mark("tp1", "44"))
+        other.record(actions.mark(other.state, "tp1", "44"))
     await app._look_at_journal()
     made = app.session.state.mark("tp1")
     await press(pilot, "40", "enter")

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 import yaml
 
+from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.plain import clean
 from gradecheck.app.screens.problems import ProblemsScreen
@@ -247,9 +248,9 @@ def test_marks_with_an_equals_sign_in_their_names_are_shot_looked_at_and_put_rig
     job = ready_job(jobs / "court", clock, JOB.replace("PIN:", "P=N:").replace("P1:", "P=1:"))
     session = Session(job, by="RK", clock=clock)
     try:
-        stood = session.record(session.set_up("P=N", "54-3/8"))
+        stood = session.record(actions.set_up(session.state, "P=N", "54-3/8"))
         session.record(session.correct(stood.id, "P=N=54-1/4"))
-        session.record(session.reading(Surface("path", "P=1", "finish"), "51"))
+        session.record(actions.reading(session.state, Surface("path", "P=1", "finish"), "51"))
     finally:
         session.close()
     assert main(["recheck", str(job), "DOOR=50"]) in (0, 1)  # so that a setup of another day may be read from

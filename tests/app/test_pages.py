@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.pages import Pages
@@ -79,8 +80,8 @@ async def test_many_readings_in_doubt_are_read_to_the_end(jobs: Path, clock: Clo
     job = ready_job(jobs / "court", clock, MANY)
     session = Session(job, clock=clock)
     for n in range(2, 32):
-        session.record(session.reading(Surface("path", f"P3-{n}", "finish"), "52"))
-    session.record(session.recheck("DOOR", "51"))
+        session.record(actions.reading(session.state, Surface("path", f"P3-{n}", "finish"), "52"))
+    session.record(actions.recheck(session.state, "DOOR", "51"))
     session.close()
     app = GradeApp(jobs, job, clock=clock)
     async with running(app) as pilot:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
+from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
@@ -374,13 +375,13 @@ async def test_a_mark_that_has_the_name_of_a_point_in_other_capitals_is_chosen_a
 ) -> None:
     folder = ready_job(jobs / "court", clock)
     with closing(Session(folder, by="RK", clock=clock)) as session:
-        session.record(session.mark("p9", "40"))
+        session.record(actions.mark(session.state, "p9", "40"))
         # The office draws a point of that name, and it is read.
         text = JOB.replace("      P1: {", "      P9: {elevation: -1}\n      P1: {")
         (folder / "job.yaml").write_text(text, encoding="utf-8")
         session.plan_file.refresh()
         session.record(session.accept_plan())
-        session.record(session.reading(Surface("path", "P9", "finish"), "51"))
+        session.record(actions.reading(session.state, Surface("path", "P9", "finish"), "51"))
         made = session.state.mark(session.name_of("p9") or "") or session.state.mark("p9")
     app = GradeApp(jobs, folder, clock=clock)
     async with running(app) as pilot:

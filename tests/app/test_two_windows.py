@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from gradecheck import actions
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import Clock, app_for, press, readings, running, settle, shown, words
@@ -18,7 +19,7 @@ async def test_what_another_window_read_is_shown_and_asked_about_before_it_is_re
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
         async with running(app, (100, 30)) as pilot:
-            other.record(other.reading(P1, "51"))
+            other.record(actions.reading(other.state, P1, "51"))
             await app._look_at_journal()  # what a timer does every second or two
             await settle(pilot)
             assert "ON GRADE" in shown(app)
@@ -38,7 +39,7 @@ async def test_a_set_up_given_up_in_another_window_is_seen_before_it_is_leaned_o
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
         async with running(app, (100, 30)) as pilot:
-            other.record(other.moved("a heap in the way"))
+            other.record(actions.moved(other.state, "a heap in the way"))
             await app._look_at_journal()
             await settle(pilot)
             assert "NO SETUP" in words(app, "head")
@@ -54,7 +55,7 @@ async def test_a_reading_struck_in_another_window_is_not_asked_about(jobs: Path,
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
         async with running(app, (100, 30)) as pilot:
-            entry = other.record(other.reading(P1, "51"))
+            entry = other.record(actions.reading(other.state, P1, "51"))
             other.record(other.strike(entry.id, "wrong stake"))
             await app._look_at_journal()
             await settle(pilot)

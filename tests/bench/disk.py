@@ -12,6 +12,7 @@ import time
 from pathlib import Path
 from statistics import median
 
+from gradecheck import actions
 from gradecheck.journal import schema
 from gradecheck.journal.file import connect
 from gradecheck.journal.store import FILE_NAME
@@ -44,7 +45,9 @@ class Readings:
         """Writes the next one; returns the seconds it took until it was durable."""
         at = self._next % len(self._site.points)
         self._next += 1
-        draft = self.session.reading(Surface(AREA, self._site.points[at], "finish"), self._site.rods[at])
+        draft = self.session.draft(
+            actions.reading(self.session.state, Surface(AREA, self._site.points[at], "finish"), self._site.rods[at])
+        )
         began = time.perf_counter()
         written = self.session.write(draft)
         took = time.perf_counter() - began

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.journal.store import Soundness
 from gradecheck.report.log import log_row
 from gradecheck.session.session import Session
@@ -72,11 +73,13 @@ def test_a_made_journal_is_one_the_program_might_have_written(tmp_path: Path, en
     job = worked_border(tmp_path / "job", 100, entries)
     with contextlib.closing(Session(job.folder)) as session:
         last = session.entry(str(entries))
-        assert session.verify() == Soundness(entries, last.hash, None)
+        assert session.journal.verify() == Soundness(entries, last.hash, None)
         assert session.state.problems() == []
         assert session.cautions_read_today
-        assert not session.set_up_is_old
-        read = session.record(session.reading(Surface("border 0", job.points[0], "finish"), job.rods[0]))
+        assert not session.why_set_up_is_old
+        read = session.record(
+            actions.reading(session.state, Surface("border 0", job.points[0], "finish"), job.rods[0])
+        )
         assert read.seq == entries + 1
         assert session.lines()[-1].entry.plan == session.lines()[0].entry.plan == session.digest
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.journal.damage import without_guards
@@ -71,8 +72,8 @@ def site(tmp_path: Path) -> Path:
     (tmp_path / "court").mkdir()
     (tmp_path / "court" / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(tmp_path / "court", by="RK")
-    session.record(session.set_up("DOOR", "50"))
-    session.record(session.reading(Y1, "52"))
+    session.record(actions.set_up(session.state, "DOOR", "50"))
+    session.record(actions.reading(session.state, Y1, "52"))
     session.close()
     return tmp_path
 

@@ -18,6 +18,7 @@ from typing import Any
 import pytest
 
 import gradecheck
+from gradecheck import actions
 from gradecheck.cli import main
 from gradecheck.session.session import Session
 from tests.commands.asides import unexpected
@@ -402,8 +403,8 @@ def test_a_backsight_that_a_set_up_stands_on_is_not_struck_or_put_right_alone(
     job: Path, capsys: Out, verb: tuple[str, ...]
 ) -> None:
     with contextlib.closing(Session(job, by="RK", clock=lambda: MORNING)) as session:
-        taken = session.record(*session.backsight("DOOR", "50"))
-        made = session.record(session.stand())
+        taken = session.record(*actions.backsight(session.state, "DOOR", "50"))
+        made = session.record(actions.stand(session.state))
     before = journal(job)
     assert main([verb[0], "court", str(taken.seq), *verb[1:]]) == 2
     assert capsys.readouterr().err == (

@@ -13,10 +13,10 @@ from typing import Any
 
 import pytest
 
+from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.commands.new import as_keyed
 from gradecheck.files.new_job import begin_job, cannot_begin
-from gradecheck.intake import Refusal
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.starter import Answers, starter_text
 

@@ -13,10 +13,11 @@ from typing import Any
 
 import pytest
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.files import exports
 from gradecheck.files.exports import write_day_sheet
-from gradecheck.intake import Refusal
 from tests.report.day import Site, a_day
 
 Out = pytest.CaptureFixture[str]
@@ -69,11 +70,11 @@ def test_a_laptop_set_to_another_zone_leaves_each_reading_on_the_day_its_own_clo
     # The morning at -5; from 14:00 on the laptop shows a zone where it is 4:00 of the next day.
     monkeypatch.chdir(tmp_path)
     site = Site(tmp_path / "court")
-    site.session.record(site.session.set_up("DOOR", "50"))
+    site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
     first = [site.read(point, "53-3/8") for point in ("Y1", "Y2")]
     site.start = datetime(2026, 5, 13, 4, tzinfo=timezone(timedelta(hours=9)))
-    assert site.session.set_up_is_old
-    site.session.record(site.session.recheck("DOOR", "50"))
+    assert site.session.why_set_up_is_old
+    site.session.record(actions.recheck(site.session.state, "DOOR", "50"))
     second = [site.read(point, "53-3/8") for point in ("Y3", "Y4")]
     site.session.record(site.session.correct(first[0], "53-1/2"))
     first[0] = site.session.all_lines()[-1].entry.id
@@ -167,7 +168,7 @@ def test_a_list_that_the_plan_is_read_from_is_never_written_over(tmp_path: Path)
     folder.mkdir()
     (folder / "points.csv").write_text("point,elevation\nY1,-1\n", encoding="utf-8")
     site = Site(folder, text)
-    site.session.record(site.session.set_up("DOOR", "50"))
+    site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
     site.read("Y1", "51", "finish")
     os.symlink(folder / "points.csv", tmp_path / "other.csv")
     for name in (folder / "points.csv", tmp_path / "other.csv"):

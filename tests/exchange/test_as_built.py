@@ -9,6 +9,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from gradecheck import actions
 from gradecheck.exchange.as_built import as_built
 from gradecheck.exchange.table import Table, xlsx_bytes
 from gradecheck.measure.quantities import inches
@@ -74,9 +75,9 @@ def test_all_tells_readings_that_were_read_again_and_the_latest_alone_does_not(s
 def test_a_reading_in_doubt_never_looks_like_one_that_is_not(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
     session = site.session
-    session.record(session.set_up_on([("DOOR", "50"), ("PIN", "54-3/8")]))
+    session.record(actions.set_up_on(session.state, [("DOOR", "50"), ("PIN", "54-3/8")]))
     site.read("Y1", "53-3/8")
-    session.record(session.recheck("PIN", "55-3/8"))  # an inch off: the laser was moved
+    session.record(actions.recheck(session.state, "PIN", "55-3/8"))  # an inch off: the laser was moved
     [told] = cells(table_of(site), "verdict", "off")
     assert told == ("IN DOUBT: ON GRADE", inches(0))
 
@@ -84,7 +85,7 @@ def test_a_reading_in_doubt_never_looks_like_one_that_is_not(tmp_path: Path) -> 
 def test_a_reading_whose_setup_was_struck_is_not_judged_and_says_why(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
     session = site.session
-    setup = session.record(session.set_up_on([("DOOR", "50"), ("PIN", "54-3/8")]))
+    setup = session.record(actions.set_up_on(session.state, [("DOOR", "50"), ("PIN", "54-3/8")]))
     site.read("Y1", "53-3/8")
     session.record(session.strike(setup.id, "wrong mark"))
     [told] = cells(table_of(site), "found", "off", "verdict", "setup", "U", "remark")
@@ -95,7 +96,7 @@ def test_example_figures_are_neither_target_nor_difference(tmp_path: Path) -> No
     text = JOB.replace("what: by the hall}", "what: by the hall}  # <--")
     site = Site(tmp_path / "court", text)
     session = site.session
-    session.record(session.set_up_on([("DOOR", "50"), ("PIN", "54-3/8")]))
+    session.record(actions.set_up_on(session.state, [("DOOR", "50"), ("PIN", "54-3/8")]))
     site.read("Y1", "53-3/8")
     [told] = cells(table_of(site), "target", "found", "off", "verdict")
     assert told == (None, inches(Fraction(-27, 8)), None, "EXAMPLE FIGURES")
@@ -110,10 +111,10 @@ def test_elevations_count_from_the_jobs_zero_whichever_datum_is_shown(tmp_path: 
     text = JOB.replace("build-ups:", "datums:\n  gate: {mark: PIN, reads: 0}\nbuild-ups:")
     site = Site(tmp_path / "court", text)
     session = site.session
-    session.record(session.set_up_on([("DOOR", "50"), ("PIN", "54-3/8")]))
+    session.record(actions.set_up_on(session.state, [("DOOR", "50"), ("PIN", "54-3/8")]))
     site.read("Y1", "53-3/8")
     before = table_of(site).rows
-    session.record(session.show_datum("gate"))
+    session.record(actions.show_datum(session.state, "gate"))
     assert session.state.datum == "gate"
     assert table_of(site).rows == before
 

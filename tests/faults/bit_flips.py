@@ -14,6 +14,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from gradecheck import actions
 from gradecheck.codec import CodecError, decode
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note
@@ -225,17 +226,17 @@ def finished(folder: Path) -> Path:
     folder.mkdir(parents=True)
     (folder / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(folder, by="RK")
-    session.record(session.set_up("DOOR", "48"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
     for number in range(40):
         point = Surface("walk", ("W1", "W2")[number % 2], ("finish", "base")[number // 2 % 2])
-        read = session.record(session.reading(point, f"{48 + number % 6} {number % 16}/16"))
+        read = session.record(actions.reading(session.state, point, f"{48 + number % 6} {number % 16}/16"))
         if number % 9 == 4:
             session.record(session.strike(read.id, "read on the string, not on the paver"))
         if number % 9 == 7:
             session.record(session.correct(read.id, "49 1/2"))
         if number % 13 == 6:
-            session.record(session.recheck("DOOR", "48"))
-            session.record(session.mark(f"TP{number}", "50", "nail in the curb"))
-            session.record(session.note("rain since noon, the base is soft", "walk"))
+            session.record(actions.recheck(session.state, "DOOR", "48"))
+            session.record(actions.mark(session.state, f"TP{number}", "50", "nail in the curb"))
+            session.record(actions.note("rain since noon, the base is soft", "walk"))
     session.close()
     return folder / FILE_NAME

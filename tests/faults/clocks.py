@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
+from gradecheck import actions
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.store import LogLine
@@ -145,14 +146,14 @@ def _a_day(home: Path, moments: Sequence[datetime], told: Told, counts: Counter[
 def _something(session: Session, number: int) -> list[Entry]:
     done = []
     if not session.cautions_read_today:
-        done.append(session.record(session.cautions(("one",))))
+        done.append(session.record(actions.cautions(("one",))))
         assert session.cautions_read_today, "cautions just read are of another day"
     if session.state.setup is None:
-        done.append(session.record(session.set_up("DOOR", "48")))
-    if session.set_up_is_old:
-        done.append(session.record(session.recheck("DOOR", "48")))
-        assert not session.set_up_is_old, "a setup just looked at is of another day"
-    done.append(session.record(session.reading(W1, f"48 {number % 16}/16")))
+        done.append(session.record(actions.set_up(session.state, "DOOR", "48")))
+    if session.why_set_up_is_old:
+        done.append(session.record(actions.recheck(session.state, "DOOR", "48")))
+        assert not session.why_set_up_is_old, "a setup just looked at is of another day"
+    done.append(session.record(actions.reading(session.state, W1, f"48 {number % 16}/16")))
     look_again(session.state, session.clock())
     return done
 
@@ -162,7 +163,7 @@ def _held_against(
 ) -> str:
     session = Session(home, clock=clock)
     with contextlib.closing(session):
-        fault = session.verify().fault
+        fault = session.journal.verify().fault
         entries = [entry for entry in session.journal.entries() if entry.kind != "plan"] if fault is None else []
         log = told(session, [line for line in session.lines() if line.entry.kind != "plan"])
         last = session.state.latest(W1)

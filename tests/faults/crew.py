@@ -13,7 +13,8 @@ from typing import Any, ClassVar
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from gradecheck.intake import Refusal
+from gradecheck import actions
+from gradecheck.actions import Action, Refusal
 from gradecheck.journal.facts import Draft, Entry, PlanRevised
 from gradecheck.journal.store import NotSavedError
 from gradecheck.measure.quantities import inches
@@ -70,7 +71,8 @@ class Crew(RuleBasedStateMachine):
             window.catch_up()
         return window
 
-    def _record(self, window: Session, draft: Draft) -> Entry:
+    def _record(self, window: Session, action: Action | Draft) -> Entry:
+        draft = window.draft(action)
         entry = window.record(draft)
         assert entry.id == draft.id, "another entry than the one that was drafted was saved"
         self._last = draft, entry
@@ -103,7 +105,7 @@ class Crew(RuleBasedStateMachine):
         marks = ["DOOR", "KERB", *(line.name for line in self._day.standing("mark"))]
         mark = marks[choice % len(marks)]
         try:
-            draft = window.set_up(mark, typed(rod))
+            draft = window.draft(actions.set_up(window.state, mark, typed(rod)))
         except Refusal:
             assert self._day.elevation(mark) is None, f"a setup on {mark} was refused"
             self._refused()
@@ -120,7 +122,7 @@ class Crew(RuleBasedStateMachine):
         assert known is not None
         rod = (height if height is not None else 48) - known - Fraction(off, 16)
         try:
-            draft = window.recheck(mark, typed(rod))
+            draft = window.draft(actions.recheck(window.state, mark, typed(rod)))
         except Refusal:
             assert height is None, "a look at a mark was refused"
             self._refused()
@@ -137,7 +139,7 @@ class Crew(RuleBasedStateMachine):
         stood = window.state.setup
         self._hold_against_day(window, fresh=fresh)
         try:
-            draft = window.reading(SURFACES[point], typed(rod))
+            draft = window.draft(actions.reading(window.state, SURFACES[point], typed(rod)))
         except Refusal:
             assert stood is None, "a reading was refused"
             self._refused()
@@ -152,7 +154,7 @@ class Crew(RuleBasedStateMachine):
         self._marks += 1
         name = f"TP{self._marks}"
         try:
-            draft = window.mark(name, typed(rod))
+            draft = window.draft(actions.mark(window.state, name, typed(rod)))
         except Refusal:
             assert stood is None, "a mark was refused"
             self._refused()
@@ -163,7 +165,7 @@ class Crew(RuleBasedStateMachine):
     @rule(which=which)
     def note(self, which: int) -> None:
         window = self._window(which, fresh=False)
-        self._do(window, window.note("dry", "walk"), "note")
+        self._do(window, window.draft(actions.note("dry", "walk")), "note")
 
     # -- what is put right
 
@@ -260,7 +262,7 @@ class Crew(RuleBasedStateMachine):
                 window.catch_up()
                 assert everything_known(window.state) == known, "the windows do not know the same"
             self._hold_against_day(new, fresh=True)
-            soundness = new.verify()
+            soundness = new.journal.verify()
             assert soundness.fault is None, soundness.fault
             self.counts["entries"] += soundness.entries
             self._hold_log_against_day(new)

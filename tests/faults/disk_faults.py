@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 
+from gradecheck import actions
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Note, Reading
 from gradecheck.journal.store import NotSavedError
@@ -120,10 +121,12 @@ def on_failing_disk(home: Path, fault: Fault, nth: int, *, lasting: bool, carele
 
 def _next(session: Session, number: int, *, long: bool) -> Draft:
     if long:
-        return dataclasses.replace(session.note("dry"), fact=Note(None, f"{number} {LONG_NOTE}"))
+        return dataclasses.replace(session.draft(actions.note("dry")), fact=Note(None, f"{number} {LONG_NOTE}"))
     if session.state.setup is None:
-        return session.set_up("DOOR", "48")
-    return session.reading(Surface("walk", "W1", "finish"), f"{48 + number % 9} {number % 16}/16")
+        return session.draft(actions.set_up(session.state, "DOOR", "48"))
+    return session.draft(
+        actions.reading(session.state, Surface("walk", "W1", "finish"), f"{48 + number % 9} {number % 16}/16")
+    )
 
 
 def _try(session: Session, draft: Draft, told: Told, *, careless: bool) -> bool:
@@ -160,7 +163,7 @@ def recorded(home: Path) -> tuple[list[str], list[str]]:
         session = Session(home)
     except JournalError as wrong:
         return [], [str(wrong)]
-    fault = session.verify().fault
+    fault = session.journal.verify().fault
     ids = [entry.id for entry in session.journal.entries()] if fault is None else []
     read = [entry.typed for entry in session.journal.entries() if isinstance(entry.fact, Reading)] if ids else []
     session.close()

@@ -8,8 +8,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, ClassVar
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.findings.every import findings
-from gradecheck.intake import Refusal
 from gradecheck.journal.chain import START, from_row, to_row
 from gradecheck.journal.facts import Draft
 from gradecheck.measure.notation import Units
@@ -174,10 +175,10 @@ class Intake(Door):
         folder.mkdir(parents=True)
         (folder / "job.yaml").write_text(JOB, encoding="utf-8")
         session = Session(folder, by="RK")
-        session.record(session.set_up("DOOR", "48"))
+        session.record(actions.set_up(session.state, "DOOR", "48"))
         for point in ("W1", "W2"):
-            self._read = session.record(session.reading(Surface("walk", point, "finish"), "48 1/2")).id
-        session.record(session.mark("TP1", "50", "nail in the curb"))
+            self._read = session.record(actions.reading(session.state, Surface("walk", point, "finish"), "48 1/2")).id
+        session.record(actions.mark(session.state, "TP1", "50", "nail in the curb"))
         self._session = session
 
     def make(self, draw: random.Random) -> tuple[int, tuple[str, ...]]:
@@ -194,39 +195,41 @@ class Intake(Door):
     def _verbs(self) -> Sequence[Callable[[str, str, str, str], object]]:
         s, w1 = self._session, Surface("walk", "W1", "finish")
         return (
-            lambda a, b, c, d: s.reading(w1, a),
-            lambda a, b, c, d: s.preview(s.reading(w1, a)),
+            lambda a, b, c, d: s.draft(actions.reading(s.state, w1, a)),
+            lambda a, b, c, d: s.preview(actions.reading(s.state, w1, a)),
             lambda a, b, c, d: s.question(w1, a),
-            lambda a, b, c, d: s.reading(Surface("walk", a, b), "48"),
-            lambda a, b, c, d: s.set_up("DOOR", a),
-            lambda a, b, c, d: s.set_up(a, b, c),
-            lambda a, b, c, d: s.recheck("DOOR", a),
-            lambda a, b, c, d: s.recheck(a, b),
-            lambda a, b, c, d: s.mark(a, "50", b),
-            lambda a, b, c, d: s.mark("TP2", a, b),
-            lambda a, b, c, d: s.give_mark("DOOR", a, has_moved=len(b) % 2 == 0, why=c or "dug out"),
-            lambda a, b, c, d: s.instrument_test("two-peg", [a, b, c, d, "1", "2"]),
-            lambda a, b, c, d: s.instrument_test("four-directions", ["4.1", "4.1", a, b, c]),
-            lambda a, b, c, d: s.show_datum(a),
-            lambda a, b, c, d: s.add_point("walk", "W9", a, b),
-            lambda a, b, c, d: s.add_point("walk", a, f"from W1 fall {b} over {c}", d),
-            lambda a, b, c, d: s.add_point("walk", "W9", f"at {a}, {b}", c),
-            lambda a, b, c, d: s.change_target("W1", a, b or "asked for"),
-            lambda a, b, c, d: s.change_tolerance("walk", "finish", a, b or "asked for"),
-            lambda a, b, c, d: s.gauge("lippage", "walk", a or "W1", b),
-            lambda a, b, c, d: s.tape(a, b, c, d),
-            lambda a, b, c, d: s.sign_off("walk", "finish", [a, b], c),
-            lambda a, b, c, d: s.describe_day(a, b),
+            lambda a, b, c, d: s.draft(actions.reading(s.state, Surface("walk", a, b), "48")),
+            lambda a, b, c, d: s.draft(actions.set_up(s.state, "DOOR", a)),
+            lambda a, b, c, d: s.draft(actions.set_up(s.state, a, b, c)),
+            lambda a, b, c, d: s.draft(actions.recheck(s.state, "DOOR", a)),
+            lambda a, b, c, d: s.draft(actions.recheck(s.state, a, b)),
+            lambda a, b, c, d: s.draft(actions.mark(s.state, a, "50", b)),
+            lambda a, b, c, d: s.draft(actions.mark(s.state, "TP2", a, b)),
+            lambda a, b, c, d: s.draft(
+                actions.give_mark(s.state, "DOOR", a, has_moved=len(b) % 2 == 0, why=c or "dug out")
+            ),
+            lambda a, b, c, d: s.draft(actions.instrument_test(s.state, "two-peg", [a, b, c, d, "1", "2"])),
+            lambda a, b, c, d: s.draft(actions.instrument_test(s.state, "four-directions", ["4.1", "4.1", a, b, c])),
+            lambda a, b, c, d: s.draft(actions.show_datum(s.state, a)),
+            lambda a, b, c, d: s.draft(actions.add_point(s.state, "walk", "W9", a, b)),
+            lambda a, b, c, d: s.draft(actions.add_point(s.state, "walk", a, f"from W1 fall {b} over {c}", d)),
+            lambda a, b, c, d: s.draft(actions.add_point(s.state, "walk", "W9", f"at {a}, {b}", c)),
+            lambda a, b, c, d: s.draft(actions.change_target(s.state, "W1", a, b or "asked for")),
+            lambda a, b, c, d: s.draft(actions.change_tolerance(s.state, "walk", "finish", a, b or "asked for")),
+            lambda a, b, c, d: s.draft(actions.gauge(s.state, "lippage", "walk", a or "W1", b)),
+            lambda a, b, c, d: s.draft(actions.tape(s.state, a, b, c, d)),
+            lambda a, b, c, d: s.draft(actions.sign_off(s.state, "walk", "finish", [a, b], c)),
+            lambda a, b, c, d: s.draft(actions.describe_day(a, b)),
             lambda a, b, c, d: s.strike(self._read, a),
             lambda a, b, c, d: s.correct(self._read, a),
-            lambda a, b, c, d: s.note(a, "walk"),
-            lambda a, b, c, d: s.moved(a),
-            lambda a, b, c, d: s.answer_doubt(a),
+            lambda a, b, c, d: s.draft(actions.note(a, "walk")),
+            lambda a, b, c, d: s.draft(actions.moved(s.state, a)),
+            lambda a, b, c, d: s.draft(actions.answer_doubt(s.state, a)),
             lambda a, b, c, d: s.entry(a),
             lambda a, b, c, d: s.name_of(a),
-            lambda a, b, c, d: s.known_mark(a),
-            lambda a, b, c, d: s.new_mark_name(a),
-            lambda a, b, c, d: s.read_surface(a),
+            lambda a, b, c, d: actions.known_mark(s.state, a),
+            lambda a, b, c, d: actions.new_mark_name(s.state, a),
+            lambda a, b, c, d: actions.read_surface(s.state, a),
         )  # fmt: skip
 
 

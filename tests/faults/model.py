@@ -10,6 +10,7 @@ from typing import ClassVar
 from hypothesis import Phase, seed, settings
 from hypothesis.stateful import run_state_machine_as_test
 
+from gradecheck.actions import Action
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.session.session import Session
 from tests.faults.crew import Crew
@@ -70,5 +71,5 @@ class Forgetful(Session):
 class Doubling(Session):
     """A session that gives each try an id of its own, and so writes the same again."""
 
-    def write(self, *drafts: Draft) -> list[Entry]:
-        return super().write(*(dataclasses.replace(draft, id=self.ids()) for draft in drafts))
+    def write(self, *actions: Action | Draft) -> list[Entry]:
+        return super().write(*(dataclasses.replace(self.draft(each), id=self.ids()) for each in actions))

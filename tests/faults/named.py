@@ -12,8 +12,9 @@ from pathlib import Path
 import yaml
 from rich.cells import split_graphemes
 
+from gradecheck import actions
+from gradecheck.actions.entered import LONGEST_INITIALS
 from gradecheck.app.plain import clean
-from gradecheck.intake.words import LONGEST_INITIALS
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import understand
 from gradecheck.plan.names import LONGEST_NAME, name_fault, one_form, point_name_fault
@@ -245,24 +246,28 @@ def keep(job: Path, named: Named, clock: Clock) -> None:
     session = Session(job, clock=clock)
     try:
         session.identify(named("by"))
-        session.record(session.cautions(["once a day, each person"]))
+        session.record(actions.cautions(["once a day, each person"]))
         area, finish = named("area"), "finish"
-        session.record(session.change_tolerance(area, finish, "1/2", named("why")))
-        session.record(session.mark(named("made"), "48", named("is made")))
-        session.record(session.give_mark(named("pin"), "-4 1/2", has_moved=True, why=named("why made")))
-        session.record(session.add_point(area, named("added"), "-3", named("is added")))
-        session.record(session.change_target(named("p3"), "-3 1/4", named("why")))
-        session.record(session.reading(Surface(area, named("p1"), finish), "51"))
-        session.record(session.reading(Surface(area, named("p2"), finish), "51"))
-        session.record(session.tape(named("square"), "A", "B", "144"))
-        session.record(session.gauge("lippage", area, named("gauged"), "1/8"))
-        session.record(session.describe_day(named("weather"), named("crew")))
+        session.record(actions.change_tolerance(session.state, area, finish, "1/2", named("why")))
+        session.record(actions.mark(session.state, named("made"), "48", named("is made")))
+        session.record(
+            actions.give_mark(session.state, named("pin"), "-4 1/2", has_moved=True, why=named("why made"))
+        )
+        session.record(actions.add_point(session.state, area, named("added"), "-3", named("is added")))
+        session.record(actions.change_target(session.state, named("p3"), "-3 1/4", named("why")))
+        session.record(actions.reading(session.state, Surface(area, named("p1"), finish), "51"))
+        session.record(actions.reading(session.state, Surface(area, named("p2"), finish), "51"))
+        session.record(actions.tape(session.state, named("square"), "A", "B", "144"))
+        session.record(actions.gauge(session.state, "lippage", area, named("gauged"), "1/8"))
+        session.record(actions.describe_day(named("weather"), named("crew")))
         unread = [named(each) for each in ("p2", "p3", "p4", "p5", "p6", "added")]
         session.record(
-            session.sign_off(area, finish, unread, named("remark"), asked=questions(session.state, area, finish))
+            actions.sign_off(
+                session.state, area, finish, unread, named("remark"), asked=questions(session.state, area, finish)
+            )
         )
-        gone = session.record(session.note(named("about"), area))
+        gone = session.record(actions.note(named("about"), area))
         session.record(session.strike(gone.id, named("struck")))
-        session.record(session.note(named("note")))
+        session.record(actions.note(named("note")))
     finally:
         session.close()

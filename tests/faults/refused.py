@@ -9,7 +9,8 @@ from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
-from gradecheck.intake import Refusal
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.plan.load import FILE_NAME, understand
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
@@ -26,24 +27,40 @@ Door = Callable[[Session, Named, str], object]
 
 NAMED: dict[str, Door] = {
     "initials": lambda session, named, text: session.identify(text),
-    "mark": lambda session, named, text: session.mark(f"M{text}", "48"),
-    "what a mark is": lambda session, named, text: session.mark("M1", "48", text),
-    "point": lambda session, named, text: session.add_point(named("area"), f"N{text}", "-3"),
-    "what a point is": lambda session, named, text: session.add_point(named("area"), "N1", "-3", text),
+    "mark": lambda session, named, text: session.draft(actions.mark(session.state, f"M{text}", "48")),
+    "what a mark is": lambda session, named, text: session.draft(actions.mark(session.state, "M1", "48", text)),
+    "point": lambda session, named, text: session.draft(
+        actions.add_point(session.state, named("area"), f"N{text}", "-3")
+    ),
+    "what a point is": lambda session, named, text: session.draft(
+        actions.add_point(session.state, named("area"), "N1", "-3", text)
+    ),
 }
 """Doors at which nothing unseen is let in."""
 FREE: dict[str, Door] = {
-    "note": lambda session, named, text: session.note(text),
-    "struck": lambda session, named, text: session.strike(session.note("x").id, text),
-    "moved": lambda session, named, text: session.moved(text),
-    "target": lambda session, named, text: session.change_target(named("p1"), "-1 1/8", text),
-    "tolerance": lambda session, named, text: session.change_tolerance(named("area"), "finish", "1/2", text),
-    "given": lambda session, named, text: session.give_mark(named("pin"), "-5", has_moved=True, why=text),
-    "gauged": lambda session, named, text: session.gauge("lippage", named("area"), text, "1/8"),
-    "weather": lambda session, named, text: session.describe_day(text, "two"),
-    "crew": lambda session, named, text: session.describe_day("dry", text),
-    "remark": lambda session, named, text: session.sign_off(named("area"), "finish", [named("p1")], text),
-    "figure": lambda session, named, text: session.reading(Surface(named("area"), named("p1"), "finish"), text),
+    "note": lambda session, named, text: session.draft(actions.note(text)),
+    "struck": lambda session, named, text: session.strike(session.draft(actions.note("x")).id, text),
+    "moved": lambda session, named, text: session.draft(actions.moved(session.state, text)),
+    "target": lambda session, named, text: session.draft(
+        actions.change_target(session.state, named("p1"), "-1 1/8", text)
+    ),
+    "tolerance": lambda session, named, text: session.draft(
+        actions.change_tolerance(session.state, named("area"), "finish", "1/2", text)
+    ),
+    "given": lambda session, named, text: session.draft(
+        actions.give_mark(session.state, named("pin"), "-5", has_moved=True, why=text)
+    ),
+    "gauged": lambda session, named, text: session.draft(
+        actions.gauge(session.state, "lippage", named("area"), text, "1/8")
+    ),
+    "weather": lambda session, named, text: session.draft(actions.describe_day(text, "two")),
+    "crew": lambda session, named, text: session.draft(actions.describe_day("dry", text)),
+    "remark": lambda session, named, text: session.draft(
+        actions.sign_off(session.state, named("area"), "finish", [named("p1")], text)
+    ),
+    "figure": lambda session, named, text: session.draft(
+        actions.reading(session.state, Surface(named("area"), named("p1"), "finish"), text)
+    ),
 }
 """Doors at which words are kept as they are, but for what no journal can keep."""
 
@@ -89,7 +106,7 @@ def _doors(named: Named) -> list[str]:
     with tempfile.TemporaryDirectory() as folder:
         session = Session(ready_job(Path(folder) / "court", Clock(), job_text(named)), clock=Clock())
         with contextlib.closing(session):
-            session.record(session.reading(Surface(named("area"), named("p1"), "finish"), "51"))
+            session.record(actions.reading(session.state, Surface(named("area"), named("p1"), "finish"), "51"))
             return [f"let in: {name} with {text!r}" if _is_let_in(door, session, named, f"x{text}x") else ""
                     for name, door, text in tries]  # fmt: skip
 

@@ -13,6 +13,7 @@ import time
 from datetime import timedelta, timezone
 from pathlib import Path
 
+from gradecheck import actions
 from gradecheck.app.app import CATCHES_UP_EVERY, GradeApp
 from gradecheck.app.screens.problems import ProblemsScreen
 from gradecheck.files.crash import DETAILS
@@ -233,7 +234,7 @@ async def test_clock_set_on_or_back_another_zone_and_summer_time(tmp_path: Path)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert app.session is not None
-        app.session._watch = ClockWatch(clock, lambda: seconds[0])
+        app.session.clock.watch = ClockWatch(clock, lambda: seconds[0])
         for name, rod, jump, says in (
             ("p1", "51", timedelta(seconds=1), ""),
             (
@@ -275,7 +276,7 @@ def _written_tomorrow(site: Site) -> None:
     """Adds a reading of this laptop at the time that a clock a day ahead would show."""
     session = Session(site.folder, laptop=settings.laptop_id())
     with contextlib.closing(session):
-        draft = session.reading(Surface(AREA, site.points[1], "finish"), site.rods[1])
+        draft = session.draft(actions.reading(session.state, Surface(AREA, site.points[1], "finish"), site.rods[1]))
         session.record(dataclasses.replace(draft, at=draft.at + timedelta(days=1)))
 
 
@@ -284,7 +285,7 @@ def test_after_the_clock_went_back_the_reminder_of_minutes_still_comes(tmp_path:
     job = ready_job(tmp_path / "job", clock, JOB + "rechecks: {readings: 50, minutes: 60}\n")
     session = Session(job, clock=clock, watch=ClockWatch(clock, lambda: seconds[0]))
     with contextlib.closing(session):
-        session.record(session.reading(Surface("path", "P1", "finish"), "51"))
+        session.record(actions.reading(session.state, Surface("path", "P1", "finish"), "51"))
         told = []
         for passed, jump in ((50, 0), (0, -40), (9, 0), (1, 0)):
             assert session.since_look is not None

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck.actions import Refusal
 from gradecheck.files.whole_files import write_whole
-from gradecheck.intake import Refusal
 from tests.journal.test_disk import watch
 
 

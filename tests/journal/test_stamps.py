@@ -13,8 +13,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.cli import main
-from gradecheck.intake import Refusal
 from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.facts import Note
 from gradecheck.journal.file import create
@@ -118,16 +119,16 @@ def test_with_a_dead_clock_a_reading_is_saved_behind_the_entry_before_it_and_mar
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     clock = Clock(NOON)
     with contextlib.closing(Session(tmp_path, by="RK", clock=clock)) as session:
-        before = session.record(session.cautions(("one",)), session.set_up("DOOR", "48"))
+        before = session.record(actions.cautions(("one",)), actions.set_up(session.state, "DOOR", "48"))
         clock.shown = dead
-        assert not session.set_up_is_old
+        assert not session.why_set_up_is_old
         assert session.cautions_read_today
-        read = session.record(session.reading(W1, "48-1/2"))
-        again = session.record(session.reading(W1, "48-1/4"))
+        read = session.record(actions.reading(session.state, W1, "48-1/2"))
+        again = session.record(actions.reading(session.state, W1, "48-1/4"))
         assert "clock" in session.remark
         session.preview(session.correct(read.id, "48"))
         clock.shown = NOON + timedelta(hours=1)
-        well = session.record(session.reading(W1, "48-1/8"))
+        well = session.record(actions.reading(session.state, W1, "48-1/8"))
         assert session.remark == ""
         rows = [log_row(session.state, line) for line in session.lines()]
     assert before.at == NOON
@@ -142,7 +143,7 @@ def test_with_a_dead_clock_a_reading_is_saved_behind_the_entry_before_it_and_mar
     ]
     assert marked == [(read.seq, "2031-04-07", "12:00"), (again.seq, "2031-04-07", "12:00")]
     with contextlib.closing(Session(tmp_path, clock=clock)) as session:
-        assert session.verify().fault is None
+        assert session.journal.verify().fault is None
         kept = [entry.clock for entry in session.journal.entries() if entry.clock]
         assert kept == [dead.isoformat()] * 2
 
@@ -154,15 +155,18 @@ def test_where_a_dead_clock_hides_how_long_ago_the_set_up_was_a_mark_is_looked_a
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     clock = Clock(NOON)
     with contextlib.closing(Session(tmp_path, by="RK", laptop="one", clock=clock)) as session:
-        session.record(session.set_up("DOOR", "48"))
+        session.record(actions.set_up(session.state, "DOOR", "48"))
     clock.shown = dead  # a night later, for all anyone knows
     with contextlib.closing(Session(tmp_path, by="RK", laptop="one", clock=clock)) as session:
-        assert session.set_up_is_old
-        for reading in (lambda: session.reading(W1, "48-1/2"), lambda: session.mark("TP1", "48-1/2")):
+        assert session.why_set_up_is_old
+        for reading in (
+            lambda: session.draft(actions.reading(session.state, W1, "48-1/2")),
+            lambda: session.draft(actions.mark(session.state, "TP1", "48-1/2")),
+        ):
             with pytest.raises(Refusal, match="clock can't tell how long ago the setup was; recheck a mark"):
                 reading()
-        session.record(session.recheck("DOOR", "48"))
-        session.record(session.reading(W1, "48-1/2"))
+        session.record(actions.recheck(session.state, "DOOR", "48"))
+        session.record(actions.reading(session.state, W1, "48-1/2"))
         assert look_again(session.state, clock(), session.since_look) == ""
 
 
@@ -181,16 +185,16 @@ def test_a_clock_that_was_dead_at_the_last_look_too_tells_how_long_ago_that_was(
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     clock = Clock(DEAD[0])
     with contextlib.closing(Session(tmp_path, by="RK", laptop="one", clock=clock)) as session:
-        session.record(session.set_up("DOOR", "48"))
+        session.record(actions.set_up(session.state, "DOOR", "48"))
         clock.shown += timedelta(minutes=5)
-        session.record(session.reading(W1, "48-1/2"))
+        session.record(actions.reading(session.state, W1, "48-1/2"))
     clock.shown += passed
     with contextlib.closing(Session(tmp_path, by="RK", laptop=laptop, clock=clock)) as session:
-        assert session.set_up_is_old == old
-        session.record(session.recheck("DOOR", "48"))
-        session.record(session.reading(W1, "48-1/4"))
+        assert session.why_set_up_is_old == old
+        session.record(actions.recheck(session.state, "DOOR", "48"))
+        session.record(actions.reading(session.state, W1, "48-1/4"))
     with contextlib.closing(Session(tmp_path, by="RK", laptop=laptop, clock=clock)) as session:
-        session.record(session.reading(W1, "48-1/4"))
+        session.record(actions.reading(session.state, W1, "48-1/4"))
 
 
 def test_a_window_left_open_over_night_under_a_dead_clock_knows_it(tmp_path: Path) -> None:
@@ -198,13 +202,13 @@ def test_a_window_left_open_over_night_under_a_dead_clock_knows_it(tmp_path: Pat
     clock, seconds = Clock(NOON), [0.0]
     watch = ClockWatch(clock, lambda: seconds[0])
     with contextlib.closing(Session(tmp_path, by="RK", clock=clock, watch=watch)) as session:
-        session.record(session.set_up("DOOR", "48"))
+        session.record(actions.set_up(session.state, "DOOR", "48"))
         clock.shown = DEAD[0]
         seconds[0] += 3600
-        session.record(session.reading(W1, "48-1/2"))
+        session.record(actions.reading(session.state, W1, "48-1/2"))
         seconds[0] += 19 * 3600
         with pytest.raises(Refusal, match="from another day"):
-            session.reading(W1, "48-1/2")
+            session.draft(actions.reading(session.state, W1, "48-1/2"))
 
 
 @pytest.mark.parametrize(("minutes", "old"), [(-90, True), (0, False), (90, False)])
@@ -214,20 +218,20 @@ def test_a_clock_that_shows_less_than_at_the_set_up_tells_nothing_either(
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     clock = Clock(NOON)
     with contextlib.closing(Session(tmp_path, by="RK", clock=clock)) as session:
-        session.record(session.set_up("DOOR", "48"))
+        session.record(actions.set_up(session.state, "DOOR", "48"))
         clock.shown = NOON + timedelta(minutes=minutes)
-        session.record(session.reading(W1, "48-1/2"))
+        session.record(actions.reading(session.state, W1, "48-1/2"))
     with contextlib.closing(Session(tmp_path, by="RK", clock=clock)) as session:
-        assert session.set_up_is_old == old
+        assert session.why_set_up_is_old == old
 
 
 def test_the_first_entry_of_all_under_a_dead_clock_has_the_first_moment_there_is(tmp_path: Path) -> None:
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     with contextlib.closing(Session(tmp_path, by="RK", clock=Clock(DEAD[0]))) as session:
-        session.record(session.set_up("DOOR", "48"))
-        last = session.record(session.reading(W1, "48-1/2"))
+        session.record(actions.set_up(session.state, "DOOR", "48"))
+        last = session.record(actions.reading(session.state, W1, "48-1/2"))
         times = [entry.at for entry in session.journal.entries()]
-        assert session.verify().fault is None
+        assert session.journal.verify().fault is None
     assert times == [datetime(2000, 1, 1, tzinfo=UTC) + timedelta(milliseconds=n) for n in range(len(times))]
     assert last.clock
 

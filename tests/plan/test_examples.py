@@ -11,10 +11,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
-from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.examples import marked_lines
@@ -132,9 +133,9 @@ def test_in_place_of_a_verdict_stands_that_the_figures_are_examples_and_other_ar
     (tmp_path / "job.yaml").write_text(_marked("T2"), encoding="utf-8")
     walk, yard = Surface("walk", "W1", "finish"), Surface("yard", "Y1", "finish")
     with closing(Session(tmp_path, by="RK")) as session:
-        session.record(session.set_up("DOOR", "48"))
-        read = session.record(session.reading(walk, "60"))
-        session.record(session.reading(yard, "53"))
+        session.record(actions.set_up(session.state, "DOOR", "48"))
+        read = session.record(actions.reading(session.state, walk, "60"))
+        session.record(actions.reading(session.state, yard, "53"))
         words = {each: session.state.verdict(each) for each in (walk, yard)}
         assert words[walk] is not None
         assert words[yard] is not None
@@ -142,7 +143,7 @@ def test_in_place_of_a_verdict_stands_that_the_figures_are_examples_and_other_ar
         assert isinstance(read.fact, Reading)
         assert read.fact.judged.word is Word.EXAMPLE
         with pytest.raises(Refusal, match="EXAMPLE FIGURES"):
-            session.sign_off("walk", "finish", ["W1"])
+            session.draft(actions.sign_off(session.state, "walk", "finish", ["W1"]))
         # Once the mark is out and the plan taken over, what was read is judged.
         (tmp_path / "job.yaml").write_text(PLAN, encoding="utf-8")
         session.plan_file.refresh()
@@ -186,27 +187,29 @@ def test_what_is_seen_from_an_example_mark_or_on_an_example_rod_is_not_judged(
     (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
     surface = Surface("yard", "Y1", "finish")
     with closing(Session(tmp_path, by="RK")) as session:
-        session.record(session.set_up_on([(mark, "51" if mark == "PIN" else "48")], rod))
+        session.record(actions.set_up_on(session.state, [(mark, "51" if mark == "PIN" else "48")], rod))
         if carried:  # one more setup, from a turning point at the height of DOOR
-            session.record(session.mark("TP1", "48"))
-            session.record(session.set_up_on([("TP1", "48")], rod))
+            session.record(actions.mark(session.state, "TP1", "48"))
+            session.record(actions.set_up_on(session.state, [("TP1", "48")], rod))
         direct = rod == "grade rod"
         asked = grade_rod(session.state, surface)
-        session.record(session.reading(surface, "43" if direct else "53"))
+        session.record(actions.reading(session.state, surface, "43" if direct else "53"))
         verdict = session.state.verdict(surface)
         assert verdict is not None
         assert verdict.word is word
         assert (asked == "") == (word is Word.EXAMPLE)
         assert bool(differences(session.state, "yard", "finish")) == (word is not Word.EXAMPLE)
-        session.record(session.reading(Surface("yard", "Y2", "finish"), "42" if direct else "54"))
+        session.record(actions.reading(session.state, Surface("yard", "Y2", "finish"), "42" if direct else "54"))
         checked = check_area(session.state, "yard", "finish")
         assert ("all checks" in [each.check for each in checked.not_checked]) == (word is Word.EXAMPLE)
         if word is Word.EXAMPLE:
             with pytest.raises(Refusal, match="example figures, job file, line"):
-                session.sign_off("yard", "finish", ["Y1", "Y2"])
+                session.draft(actions.sign_off(session.state, "yard", "finish", ["Y1", "Y2"]))
             # Put right on site the mark is no example any more.
             if marked == "PIN" and not carried:
-                session.record(session.give_mark("PIN", "-3", has_moved=False, why="shot from the office mark"))
+                session.record(
+                    actions.give_mark(session.state, "PIN", "-3", has_moved=False, why="shot from the office mark")
+                )
                 judged = session.state.verdict(surface)
                 assert judged is not None
                 assert judged.word is Word.ON_GRADE

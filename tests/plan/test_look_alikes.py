@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
-from gradecheck.intake import Refusal
 from gradecheck.plan.names import Seen, as_known, folded, name_fault, odd_letter
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.report.findings import finding_line
@@ -162,11 +163,11 @@ def job(tmp_path: Path) -> Path:
     """A job in which P1 was read, TP1 made and N1 added on site; C3 was read, and the plan lost it since."""
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     with closing(Session(tmp_path, by="RK")) as session:
-        session.record(session.set_up("DOOR", "50"))
+        session.record(actions.set_up(session.state, "DOOR", "50"))
         for point in ("P1", "C3"):
-            session.record(session.reading(Surface("HOB", point, "finish"), "51"))
-        session.record(session.mark("TP1", "48", "nail in the curb"))
-        session.record(session.add_point("HOB", "N1", "-4"))
+            session.record(actions.reading(session.state, Surface("HOB", point, "finish"), "51"))
+        session.record(actions.mark(session.state, "TP1", "48", "nail in the curb"))
+        session.record(actions.add_point(session.state, "HOB", "N1", "-4"))
         (tmp_path / "job.yaml").write_text(JOB.replace(", C3: -3", ""), encoding="utf-8")
         assert session.plan_file.refresh()
         session.record(session.accept_plan())

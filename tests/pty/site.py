@@ -11,9 +11,11 @@ from pathlib import Path
 
 import pyte
 
+from gradecheck import actions
 from gradecheck.journal.facts import Reading
 from gradecheck.report.cautions import CAUTIONS
-from gradecheck.session.session import Session, now
+from gradecheck.session.clock_watch import now
+from gradecheck.session.session import Session
 
 PROMPT = "the rod should read"
 AREA = "long border"
@@ -41,7 +43,7 @@ class Site:
         """The point and the text as typed of every reading in the journal, in order; the journal must be sound."""
         session = Session(self.folder)
         try:
-            soundness = session.verify()
+            soundness = session.journal.verify()
             assert soundness.fault is None, soundness.fault
             return [
                 (entry.fact.point, entry.typed)
@@ -83,13 +85,14 @@ def long_border(folder: Path, count: int = 200) -> Site:
 
 def make_ready(folder: Path, mark: str = "SILL", backsight: str = BACKSIGHT) -> None:
     """Signs the cautions and stands the instrument, so that the program opens straight on its Check screen."""
-    session = Session(folder, by="RK")
+    ahead = timedelta()
+    session = Session(folder, by="RK", clock=lambda: now() + ahead)
     try:
-        session.record(session.cautions(CAUTIONS))
-        session.record(session.set_up(mark, backsight))
+        session.record(actions.cautions(CAUTIONS))
+        session.record(actions.set_up(session.state, mark, backsight))
         # Signed for tomorrow as well: nothing here shall depend on midnight not coming.
-        session.clock = lambda: now() + timedelta(days=1)
-        session.record(session.cautions(CAUTIONS))
+        ahead = timedelta(days=1)
+        session.record(actions.cautions(CAUTIONS))
     finally:
         session.close()
 

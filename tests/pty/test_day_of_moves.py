@@ -70,7 +70,7 @@ class Day:
         """The journal is sound, and holds what was kept: nothing less and nothing more."""
         session = Session(self.folder)
         try:
-            assert session.verify().fault is None
+            assert session.journal.verify().fault is None
             entries = session.journal.entries()
             assert [
                 (each.kind, each.typed) for each in entries if not isinstance(each.fact, PlanRevised)

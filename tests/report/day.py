@@ -6,6 +6,8 @@ from datetime import date, datetime, timedelta, timezone
 from itertools import count
 from pathlib import Path
 
+from gradecheck import actions
+from gradecheck.actions import Action
 from gradecheck.journal.facts import Rehearsed
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.day_sheet import DaySheet, day_sheet
@@ -63,7 +65,7 @@ class Site:
         """The rod at a point; gives the entry's id."""
         surface = Surface(area, point, stage)
         asked = self.session.question(surface, rod) or ""
-        return self.session.record(self.session.reading(surface, rod, asked)).id
+        return self.session.record(actions.reading(self.session.state, surface, rod, asked)).id
 
     def sheet(self, day: date = DAY) -> DaySheet:
         """The sheet of that day."""
@@ -75,10 +77,10 @@ def a_day(folder: Path, *, rehearsed: bool = False) -> Site:
     site = Site(folder)
     session = site.session
     if rehearsed:
-        session.record(session._draft(Rehearsed(41), ""))
-    session.record(session.cautions(CAUTIONS))
-    session.record(session.describe_day("dry, 12 C", "Rosalind, Mateo"))
-    session.record(session.set_up_on([("DOOR", "50"), ("PIN", "54-3/8")]))  # the plane lies at 50
+        session.record(Action(Rehearsed(41)))
+    session.record(actions.cautions(CAUTIONS))
+    session.record(actions.describe_day("dry, 12 C", "Rosalind, Mateo"))
+    session.record(actions.set_up_on(session.state, [("DOOR", "50"), ("PIN", "54-3/8")]))  # the plane lies at 50
     site.read("Y1", "53-3/8")  # base wanted at -3 3/8: found there
     site.read("Y2", "52-7/8")  # 1/2 high
     wrong = site.read("Y3", "56-3/8")  # 1/2 low, and keyed wrong
@@ -87,19 +89,19 @@ def a_day(folder: Path, *, rehearsed: bool = False) -> Site:
     session.record(session.correct(wrong, "55-15/16"))  # 1/16 low
     for point, rod in (("Y1", "59-3/8"), ("Y2", "59-7/8"), ("Y3", "61-7/8"), ("Y4", "61-3/4")):
         site.read(point, rod, "subgrade")  # Y2 half an inch over-dug
-    session.record(session.recheck("PIN", "54-7/16"))
+    session.record(actions.recheck(session.state, "PIN", "54-7/16"))
     session.identify("MT")
-    session.record(session.mark("TP1", "48-1/4", "nail in the curb"))
-    session.record(session.moved("spoil in the way"))
-    session.record(session.set_up("TP1", "40-1/4"))
+    session.record(actions.mark(session.state, "TP1", "48-1/4", "nail in the curb"))
+    session.record(actions.moved(session.state, "spoil in the way"))
+    session.record(actions.set_up(session.state, "TP1", "40-1/4"))
     site.read("P1", "44", "finish", "path")
     for start, end, tape in (("A", "B", "120"), ("B", "C", "120"), ("C", "D", "120"), ("D", "A", "120"),
                              ("A", "C", "169-3/4"), ("B", "D", "169-11/16")):  # fmt: skip
-        session.record(session.tape("yard", start, end, tape))
-    session.record(session.gauge("lippage", "yard", "by Y3", "3/16"))
-    session.record(session.change_tolerance("path", "finish", "1/4", "the owner agrees"))
-    session.record(session.add_point("yard", "Y5", "-3 1/2", "by the new drain"))
+        session.record(actions.tape(session.state, "yard", start, end, tape))
+    session.record(actions.gauge(session.state, "lippage", "yard", "by Y3", "3/16"))
+    session.record(actions.change_tolerance(session.state, "path", "finish", "1/4", "the owner agrees"))
+    session.record(actions.add_point(session.state, "yard", "Y5", "-3 1/2", "by the new drain"))
     asked = questions(session.state, "yard", "base")
-    session.record(session.sign_off("yard", "base", ["Y2", "Y4", "Y5"], "owner saw Y2", asked=asked))
-    session.record(session.note("gate left open", "yard"))
+    session.record(actions.sign_off(session.state, "yard", "base", ["Y2", "Y4", "Y5"], "owner saw Y2", asked=asked))
+    session.record(actions.note("gate left open", "yard"))
     return site

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.measure.judged import judged_length
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import millimetres
@@ -40,9 +41,11 @@ def stair(tmp_path: Path) -> Iterator[Callable[..., Session]]:
         (tmp_path / "job.yaml").write_text(JOB + rules, encoding="utf-8")
         session = Session(tmp_path, by="RK", clock=lambda: MORNING)
         opened.append(session)
-        session.record(session.set_up("DOOR", "50"))
+        session.record(actions.set_up(session.state, "DOOR", "50"))
         for number, height in enumerate(heights, 1):
-            session.record(session.reading(Surface("stair", f"S{number}", "finish"), f"{50 - height:g}"))
+            session.record(
+                actions.reading(session.state, Surface("stair", f"S{number}", "finish"), f"{50 - height:g}")
+            )
         return session
 
     yield built
@@ -129,9 +132,9 @@ def test_the_mean_over_dig_of_three_points_is_told_to_a_tenth_of_a_millimetre(tm
     job = job.replace("tolerances: {finish: 1/4}", "tolerances: {subgrade: 10, finish: 5}")
     (tmp_path / "job.yaml").write_text(job, encoding="utf-8")
     session = Session(tmp_path, by="RK", clock=lambda: MORNING)
-    session.record(session.set_up("DOOR", "1000"))
+    session.record(actions.set_up(session.state, "DOOR", "1000"))
     for name, rod in (("A", "1105"), ("B", "1103"), ("C", "1103")):
-        session.record(session.reading(Surface("dig", name, "subgrade"), rod))
+        session.record(actions.reading(session.state, Surface("dig", name, "subgrade"), rod))
     found = over_dug(session.state, "dig")
     assert found is not None
     says = told_over_dig(found, session.plan.notation).says

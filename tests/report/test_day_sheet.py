@@ -15,6 +15,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from gradecheck import actions
 from gradecheck.journal.facts import Reading
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import inches
@@ -121,8 +122,8 @@ def test_set_ups_tell_their_marks_their_height_and_how_they_agree(sheet: DayShee
 
 
 def test_a_failed_recheck_puts_readings_in_doubt_and_both_say_so(site: Site) -> None:
-    site.session.record(site.session.recheck("DOOR", "41"))
-    site.session.record(site.session.answer_doubt("the string line agrees"))
+    site.session.record(actions.recheck(site.session.state, "DOOR", "41"))
+    site.session.record(actions.answer_doubt(site.session.state, "the string line agrees"))
     sheet = site.sheet()
     assert "FOUND DISTURBED by the recheck no. 31" in sheet.instrument.set_ups[1].disturbed
     path = readings(sheet)["finish", "P1"]
@@ -135,7 +136,7 @@ def test_a_failed_recheck_puts_readings_in_doubt_and_both_say_so(site: Site) -> 
 
 
 def test_a_point_read_again_says_which_entry_counts_now(site: Site) -> None:
-    site.session.record(site.session.set_up("DOOR", "50"))
+    site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
     site.read("Y2", "53-3/8")
     stage = next(stage for area in site.sheet().areas for stage in area.stages if stage.stage == "base")
     both = [each for each in stage.readings if each.point == "Y2"]
@@ -193,7 +194,7 @@ def test_the_sheet_ends_with_the_journals_last_entry_its_hash_and_the_plan(site:
 def test_another_day_is_another_sheet_and_names_what_it_leans_on(site: Site) -> None:
     site.start += timedelta(days=1)
     session = site.session
-    session.record(session.set_up("DOOR", "50"))
+    session.record(actions.set_up(session.state, "DOOR", "50"))
     site.read("Y4", "55-7/8")
     late = next(line.entry for line in session.lines() if line.entry.kind == "reading" and line.entry.seq == 5)
     session.record(session.strike(late.id, "wrong point"))
@@ -214,7 +215,7 @@ def test_readings_are_counted_on_the_day_of_their_own_clock(
 ) -> None:
     site = Site(tmp_path / "court")  # the laptop still shows another zone, where it is the day before
     site.start = datetime(2026, 5, 11, 17, tzinfo=timezone(timedelta(hours=-8)))
-    site.session.record(site.session.set_up("DOOR", "50"))
+    site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
     site.start = datetime(2026, 5, 12, 11, 30, tzinfo=timezone(timedelta(hours=10)))
     site.read("Y1", "53-3/8")
     sheet = site.sheet()
@@ -253,11 +254,13 @@ def test_whatever_zone_the_laptop_is_set_to_each_entry_is_of_the_one_day_that_it
             site.start = moment.astimezone(timezone(timedelta(minutes=ahead)))
             before = session.all_lines()[-1].entry.seq if number else 0
             if number == 0:
-                session.record(session.cautions(["Call before you dig."]), session.set_up("DOOR", "50"))
-            elif session.set_up_is_old:
-                session.record(session.recheck("DOOR", "50"))
+                session.record(
+                    actions.cautions(["Call before you dig."]), actions.set_up(session.state, "DOOR", "50")
+                )
+            elif session.why_set_up_is_old:
+                session.record(actions.recheck(session.state, "DOOR", "50"))
             site.read(f"Y{number % 4 + 1}", "53-3/8", ("subgrade", "base", "finish")[number // 4])
-            session.record(session.note(f"note {number}"))
+            session.record(actions.note(f"note {number}"))
             last = session.all_lines()[-1].entry.seq
             wanted.setdefault(f"{site.start:%Y-%m-%d}", []).extend(range(before + 1, last + 1))
         lines = session.all_lines()
@@ -281,7 +284,7 @@ def test_whatever_zone_the_laptop_is_set_to_each_entry_is_of_the_one_day_that_it
 
 def test_a_question_counts_once_however_often_its_reading_is_put_right(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
-    site.session.record(site.session.set_up("DOOR", "50"))
+    site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
     asked = site.read("Y1", "52-3/8")
     site.session.record(site.session.correct(asked, "53-3/8"))
     assert [(row.questioned, row.within) for row in site.sheet().summary] == [(1, 1)]
@@ -292,9 +295,9 @@ def test_a_turning_point_taken_anew_is_told_each_time_by_the_sum_it_was_carried_
     site = Site(tmp_path / "court")
     session = site.session
     for backsight, rod in (("50", "48"), ("41", "40-1/2")):
-        session.record(session.set_up("TP1" if session.state.newest_setup else "DOOR", backsight))
-        session.record(session.mark("TP1", rod))
-    session.record(session.set_up_on([("TP1", "47-1/2"), ("DOOR", "50")]))
+        session.record(actions.set_up(session.state, "TP1" if session.state.newest_setup else "DOOR", backsight))
+        session.record(actions.mark(session.state, "TP1", rod))
+    session.record(actions.set_up_on(session.state, [("TP1", "47-1/2"), ("DOOR", "50")]))
     instrument = site.sheet().instrument
     assert [each.what for each in instrument.marks] == [
         "TP1 = DOOR 0 + 50 − 48 = 2 in",

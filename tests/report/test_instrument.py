@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.report.instrument import look_again, set_up_line
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
@@ -22,9 +23,9 @@ def reminded(folder: Path, readings: int, minutes: float) -> str:
     clock = Clock()
     session = Session(folder, by="RK", clock=clock)
     try:
-        session.record(session.set_up("DOOR", "48"))
+        session.record(actions.set_up(session.state, "DOOR", "48"))
         for _ in range(readings):
-            session.record(session.reading(W1, "48-1/2"))
+            session.record(actions.reading(session.state, W1, "48-1/2"))
         return look_again(session.state, MORNING + timedelta(minutes=minutes))
     finally:
         session.close()
@@ -59,7 +60,7 @@ def test_the_height_of_the_instrument_is_called_what_crews_call_it(
     job += "tolerances: {finish: 1/8}\n"
     (tmp_path / "job.yaml").write_text(job + "areas:\n  walk:\n    points: {W1: 0}\n", encoding="utf-8")
     session = Session(tmp_path, by="RK")
-    session.record(session.set_up("DOOR", reads))
+    session.record(actions.set_up(session.state, "DOOR", reads))
     stood = session.state.setup
     assert stood is not None
     assert set_up_line(session.state, stood) == f"staff on DOOR {reads} in; {told}"

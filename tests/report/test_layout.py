@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import feet, inches, millimetres
 from gradecheck.plan.model import Bond
@@ -53,7 +54,7 @@ def test_all_sides_and_both_diagonals_are_to_be_taped(session: Session) -> None:
     [("144-1/4", "ON LENGTH"), ("144.2501", "LONG"), ("143-3/4", "ON LENGTH"), ("143.7499", "SHORT")],
 )
 def test_a_tape_exactly_at_the_tolerance_is_on_length(session: Session, taped: str, word: str) -> None:
-    session.record(session.tape("court", "b", "a", taped))
+    session.record(actions.tape(session.state, "court", "b", "a", taped))
     row = tape_rows(session.state, session.plan.layout["court"])[0]
     assert row.word == word
     assert word in tape_line(row)
@@ -65,7 +66,7 @@ def test_without_a_tolerance_the_rule_for_squareness_holds_over_the_length(
 ) -> None:
     """1:1200 over 10 ft is a tenth of an inch (worked out from the bond line's tolerance)."""
     taped = "120.1" if taped == "120-1/10" else taped
-    session.record(session.tape("ruled", "A", "B", taped))
+    session.record(actions.tape(session.state, "ruled", "A", "B", taped))
     assert tape_rows(session.state, session.plan.layout["ruled"])[0].word == word
 
 
@@ -94,6 +95,6 @@ def test_a_line_goes_on_behind_an_obstruction() -> None:
 def test_a_tape_that_is_just_too_long_never_shows_the_difference_that_would_be_allowed(
     session: Session,
 ) -> None:
-    session.record(session.tape("court", "A", "B", "144.26"))  # allowed 1/4
+    session.record(actions.tape(session.state, "court", "A", "B", "144.26"))  # allowed 1/4
     [row] = [each for each in tape_rows(session.state, session.plan.layout["court"]) if each.taped]
     assert (row.off, row.word) == ("+5/16", "LONG")

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.report.review import signed_text, still_open
 from gradecheck.state.signing import questions
 from tests.report.day import Site
@@ -17,7 +18,7 @@ YARD = ("yard", "base")
 def site(tmp_path: Path) -> Site:
     """The base of the yard read at its four points, Y2 half an inch high, signed by RK who accepts that."""
     site = Site(tmp_path)
-    site.session.record(site.session.set_up("DOOR", "50"))
+    site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
     for point, rod in (("Y1", "53-3/8"), ("Y2", "52-7/8"), ("Y3", "55-7/8"), ("Y4", "55-7/8")):
         site.read(point, rod)
     sign(site, "RK", "Y2")
@@ -27,7 +28,9 @@ def site(tmp_path: Path) -> Site:
 def sign(site: Site, initials: str, *accepted: str) -> None:
     """Signs the base off."""
     site.session.identify(initials)
-    site.session.record(site.session.sign_off(*YARD, accepted, asked=questions(site.session.state, *YARD)))
+    site.session.record(
+        actions.sign_off(site.session.state, *YARD, accepted, asked=questions(site.session.state, *YARD))
+    )
 
 
 def said(site: Site) -> tuple[str, bool]:
@@ -61,9 +64,9 @@ def test_a_reading_behind_the_sign_off_changes_it_where_more_is_out(
 
 
 def test_doubt_that_comes_behind_the_sign_off_is_told(site: Site) -> None:
-    site.session.record(site.session.recheck("DOOR", "50-3/8"))
+    site.session.record(actions.recheck(site.session.state, "DOOR", "50-3/8"))
     assert said(site) == ("RK, changed since", True)
-    site.session.record(site.session.answer_doubt("the rod stood on a stone"))
+    site.session.record(actions.answer_doubt(site.session.state, "the rod stood on a stone"))
     assert said(site) == ("RK", False)
 
 

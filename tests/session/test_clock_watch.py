@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from gradecheck.session.clock_watch import ClockWatch, told
+from gradecheck.session.clock_watch import ClockWatch, clock_was_set
 
 NOON = datetime(2031, 4, 7, 12, 0, tzinfo=UTC)
 
@@ -82,4 +82,4 @@ def test_a_moment_that_the_clock_did_not_show_yet_tells_no_time(watch: ClockWatc
     ],
 )
 def test_it_is_said_which_way_and_by_how_much(jump: timedelta, says: str) -> None:
-    assert told(jump) == says
+    assert clock_was_set(jump) == says

@@ -15,7 +15,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.intake import Refusal
+from gradecheck import actions
+from gradecheck.actions import Action, Refusal
 from gradecheck.journal.facts import Draft, Entry, PlanRevised, Reading, Rehearsed, Void
 from gradecheck.journal.store import Journal, NotSavedError
 from gradecheck.measure.quantities import Elevation, inches
@@ -76,8 +77,8 @@ def session(window: Callable[[], Session]) -> Session:
 
 def _stand_and_read(session: Session, *readings: tuple[Surface, str]) -> list[Entry]:
     """The instrument set up on DOOR at 48, and those readings; the plane is then at +48."""
-    done = [session.record(session.set_up("DOOR", "48"))]
-    return done + [session.record(session.reading(surface, typed)) for surface, typed in readings]
+    done = [session.record(actions.set_up(session.state, "DOOR", "48"))]
+    return done + [session.record(actions.reading(session.state, surface, typed)) for surface, typed in readings]
 
 
 def _facts(session: Session) -> list[str]:
@@ -134,27 +135,36 @@ def test_each_entry_adopted_gives_the_state_of_the_journal_up_to_it(
 
 
 REFUSALS: dict[str, tuple[Callable[[Session], object], str]] = {
-    "reading-before-any-setup": (lambda s: s.reading(W1, "50"), "No setup; set up on a mark first"),
-    "setup-on-an-unknown-mark": (lambda s: s.set_up("DOR", "48"), "DOOR"),
-    "setup-on-an-unknown-rod": (lambda s: s.set_up("DOOR", "48", "old rod"), "There is no rod"),
-    "setup-on-no-mark": (lambda s: s.set_up_on([]), "at least one mark"),
-    "setup-on-no-backsights-taken": (lambda s: s.stand(), "at least one mark"),
-    "backsight-that-is-no-length": (lambda s: s.set_up("DOOR", "48 1/3"), "1/3 is on no tape"),
-    "backsight-of-nothing": (lambda s: s.set_up("DOOR", ""), "Nothing was typed"),
-    "backsight-in-no-unit": (lambda s: s.set_up("DOOR", "48 cubits"), "cubits"),
-    "the-same-mark-twice": (lambda s: s.set_up_on([("DOOR", "48"), ("door", "48")]), "twice"),
+    "reading-before-any-setup": (
+        lambda s: s.draft(actions.reading(s.state, W1, "50")),
+        "No setup; set up on a mark first",
+    ),
+    "setup-on-an-unknown-mark": (lambda s: s.draft(actions.set_up(s.state, "DOR", "48")), "DOOR"),
+    "setup-on-an-unknown-rod": (
+        lambda s: s.draft(actions.set_up(s.state, "DOOR", "48", "old rod")),
+        "There is no rod",
+    ),
+    "setup-on-no-mark": (lambda s: s.draft(actions.set_up_on(s.state, [])), "at least one mark"),
+    "setup-on-no-backsights-taken": (lambda s: s.draft(actions.stand(s.state)), "at least one mark"),
+    "backsight-that-is-no-length": (
+        lambda s: s.draft(actions.set_up(s.state, "DOOR", "48 1/3")),
+        "1/3 is on no tape",
+    ),
+    "backsight-of-nothing": (lambda s: s.draft(actions.set_up(s.state, "DOOR", "")), "Nothing was typed"),
+    "backsight-in-no-unit": (lambda s: s.draft(actions.set_up(s.state, "DOOR", "48 cubits")), "cubits"),
+    "the-same-mark-twice": (lambda s: s.draft(actions.set_up_on(s.state, [("DOOR", "48"), ("door", "48")])), "twice"),
     "striking-what-is-not-there": (lambda s: s.strike("nobody", "x"), "There is no entry"),
     "correcting-what-is-not-there": (lambda s: s.correct("nobody", "48"), "There is no entry"),
     "an-entry-by-a-number-nobody-has": (lambda s: s.entry("7"), "There is no entry"),
     "an-entry-by-a-number-no-file-could-hold": (lambda s: s.entry("9" * 30), "There is no entry"),
     "an-entry-by-a-number-of-thousands-of-digits": (lambda s: s.entry("9" * 5000), "There is no entry"),
     "an-entry-by-bytes-that-are-no-text": (lambda s: s.entry("\udcff"), "There is no entry"),
-    "a-note-of-nothing": (lambda s: s.note("  \n "), "Nothing was typed"),
-    "a-note-too-long": (lambda s: s.note("rain " * 99), "say it in 200"),
-    "a-note-that-no-file-can-hold": (lambda s: s.note("rain \udcff"), "can't be kept"),
-    "nothing-to-move": (lambda s: s.moved("spoil"), "nothing to move"),
-    "nothing-in-doubt": (lambda s: s.answer_doubt("seen"), "Nothing is in doubt"),
-    "a-datum-not-tied": (lambda s: s.show_datum("street"), "tied in yet"),
+    "a-note-of-nothing": (lambda s: s.draft(actions.note("  \n ")), "Nothing was typed"),
+    "a-note-too-long": (lambda s: s.draft(actions.note("rain " * 99)), "say it in 200"),
+    "a-note-that-no-file-can-hold": (lambda s: s.draft(actions.note("rain \udcff")), "can't be kept"),
+    "nothing-to-move": (lambda s: s.draft(actions.moved(s.state, "spoil")), "nothing to move"),
+    "nothing-in-doubt": (lambda s: s.draft(actions.answer_doubt(s.state, "seen")), "Nothing is in doubt"),
+    "a-datum-not-tied": (lambda s: s.draft(actions.show_datum(s.state, "street")), "tied in yet"),
     "initials-that-are-none": (lambda s: s.identify("4"), "Initials are"),
 }
 
@@ -175,19 +185,25 @@ def test_what_is_refused_is_refused_with_a_sentence_and_leaves_no_trace(session:
 
 REFUSED_ON_SITE: dict[str, tuple[Callable[[Session, Entry], object], str]] = {
     "a-point-that-is-not-there": (
-        lambda s, _: s.reading(Surface("walk", "W9", "finish"), "50"),
+        lambda s, _: s.draft(actions.reading(s.state, Surface("walk", "W9", "finish"), "50")),
         "The plan has no W9",
     ),
-    "a-stage-that-is-not-there": (lambda s, _: s.reading(Surface("court", "C1", "base"), "50"), "no C1 at base"),
+    "a-stage-that-is-not-there": (
+        lambda s, _: s.draft(actions.reading(s.state, Surface("court", "C1", "base"), "50")),
+        "no C1 at base",
+    ),
     "an-area-whose-datum-is-not-tied": (
-        lambda s, _: s.reading(Surface("verge", "V1", "finish"), "50"),
+        lambda s, _: s.draft(actions.reading(s.state, Surface("verge", "V1", "finish"), "50")),
         "tied in yet",
     ),
-    "a-reading-that-is-a-name": (lambda s, _: s.reading(W1, "W2"), "is not a length"),
+    "a-reading-that-is-a-name": (lambda s, _: s.draft(actions.reading(s.state, W1, "W2")), "is not a length"),
     "a-reason-that-is-none": (lambda s, read: s.strike(read.id, " "), "why it is struck"),
     "a-correction-that-is-no-length": (lambda s, read: s.correct(read.id, "4 9/8"), "a whole or more"),
     "striking-the-plan": (lambda s, _: s.strike(s.entry("1").id, "x"), "A plan in the journal can't be struck"),
-    "a-mark-named-like-a-point": (lambda s, _: s.mark("w1", "50"), "a point or benchmark of the plan already"),
+    "a-mark-named-like-a-point": (
+        lambda s, _: s.draft(actions.mark(s.state, "w1", "50")),
+        "a point or benchmark of the plan already",
+    ),
 }
 
 
@@ -206,9 +222,9 @@ def test_what_is_refused_on_site_leaves_state_and_journal_as_they_were(session: 
 def test_a_draft_alone_changes_nothing(session: Session) -> None:
     _stand_and_read(session)
     before = everything_known(session.state)
-    session.reading(W1, "50")
-    session.set_up("KERB", "12")
-    session.note("rain")
+    session.draft(actions.reading(session.state, W1, "50"))
+    session.draft(actions.set_up(session.state, "KERB", "12"))
+    session.draft(actions.note("rain"))
     assert everything_known(session.state) == before
     assert session.journal.last_seq == session.seq
 
@@ -217,9 +233,9 @@ def test_nobody_records_anything_without_initials(tmp_path: Path) -> None:
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(tmp_path)
     with pytest.raises(Refusal, match="give your initials first"):
-        session.set_up("DOOR", "48")
+        session.draft(actions.set_up(session.state, "DOOR", "48"))
     session.identify(" rk ")
-    assert session.record(session.set_up("DOOR", "48")).by == "RK"
+    assert session.record(actions.set_up(session.state, "DOOR", "48")).by == "RK"
     session.close()
 
 
@@ -242,7 +258,7 @@ def test_an_entry_is_on_disk_before_anyone_is_told(session: Session) -> None:
     told: list[tuple[set[str], set[str], object]] = []
     _stand_and_read(session)
     session.listen(rows)
-    entry = session.record(session.reading(W1, "48 1/2"))
+    entry = session.record(actions.reading(session.state, W1, "48 1/2"))
     ((on_disk, news, verdict),) = told
     assert news == {entry.id}
     assert news <= on_disk
@@ -251,7 +267,7 @@ def test_an_entry_is_on_disk_before_anyone_is_told(session: Session) -> None:
 
 def test_a_written_entry_counts_only_once_it_is_adopted(session: Session) -> None:
     _stand_and_read(session)
-    written = session.write(session.reading(W1, "48 1/2"))
+    written = session.write(session.draft(actions.reading(session.state, W1, "48 1/2")))
     assert session.state.latest(W1) is None
     session.adopt(written)
     assert session.state.latest(W1) is not None
@@ -264,7 +280,7 @@ def test_the_text_of_the_plan_is_kept_before_the_first_entry(window: Callable[[]
     _stand_and_read(first, (W1, "50"))
     assert _facts(first) == ["plan", "set-up", "reading"]
     again = window()
-    again.record(again.reading(W2, "50"))
+    again.record(actions.reading(again.state, W2, "50"))
     assert _facts(again) == ["plan", "set-up", "reading", "reading"]
 
 
@@ -279,7 +295,7 @@ def test_a_job_file_changed_since_is_offered_and_taken_over_only_when_someone_sa
     (first.folder / "job.yaml").write_text(REVISED, encoding="utf-8")
     later = window()
     before = later.state.target(W1)
-    entry = later.record(later.reading(W1, "50"))
+    entry = later.record(actions.reading(later.state, W1, "50"))
     assert _facts(later) == ["plan", "set-up", "reading", "reading"]
     assert entry.plan == later.digest == first.digest
     changes = later.offered_changes
@@ -295,7 +311,7 @@ def test_a_job_file_changed_since_is_offered_and_taken_over_only_when_someone_sa
     assert before.wanted.above(after.wanted) == inches(Fraction(1, 2))
     texts = [found.fact.text for found in later.journal.entries() if isinstance(found.fact, PlanRevised)]
     assert texts == [JOB, REVISED]
-    assert later.record(later.reading(W1, "50")).plan == later.digest != first.digest
+    assert later.record(actions.reading(later.state, W1, "50")).plan == later.digest != first.digest
     with pytest.raises(Refusal, match="nothing to accept"):
         later.accept_plan()
 
@@ -327,7 +343,7 @@ def test_a_job_file_that_can_not_be_read_any_more_is_told_and_the_plan_in_force_
     assert here.plan_file.refresh()
     assert here.plan_file.wrong is not None
     assert here.offered is None
-    here.record(here.reading(W1, "50"))
+    here.record(actions.reading(here.state, W1, "50"))
 
 
 def test_what_could_not_be_saved_is_told_to_nobody_and_saved_once_by_the_next_try(
@@ -335,7 +351,7 @@ def test_what_could_not_be_saved_is_told_to_nobody_and_saved_once_by_the_next_tr
 ) -> None:
     told: list[object] = []
     session.listen(told.append)
-    draft = session.set_up("DOOR", "48")
+    draft = session.draft(actions.set_up(session.state, "DOOR", "48"))
     real = Journal.append
 
     def saved_but_nobody_can_see(journal: Journal, drafts: Sequence[Draft]) -> list[Entry]:
@@ -362,11 +378,11 @@ def test_a_retry_of_which_part_is_there_loses_nothing_written_between(
     window: Callable[[], Session],
 ) -> None:
     one = window()
-    first = one.set_up("DOOR", "48")
+    first = one.draft(actions.set_up(one.state, "DOOR", "48"))
     one.write(first)  # it is there, but nobody saw it: it is not adopted
     other = window()
-    other.record(other.reading(W1, "50"))
-    retry = one.write(first, one.note("rain"))
+    other.record(actions.reading(other.state, W1, "50"))
+    retry = one.write(first, one.draft(actions.note("rain")))
     assert [entry.seq for entry in retry] == [1, 2, 4]
     one.adopt(retry)
     assert one.state.latest(W1) is not None
@@ -386,7 +402,7 @@ def test_an_entry_tells_who_when_where_and_under_which_plan_exactly_as_it_was_ty
 
 
 def test_a_backsight_on_several_marks_at_once_is_one_entry(session: Session) -> None:
-    entry = session.record(session.set_up_on([("DOOR", "48"), ("kerb", "52")]))
+    entry = session.record(actions.set_up_on(session.state, [("DOOR", "48"), ("kerb", "52")]))
     assert entry.typed == "DOOR=48 kerb=52"
     assert session.state.setup is not None
     assert session.state.setup.instrument is not None
@@ -396,7 +412,7 @@ def test_a_backsight_on_several_marks_at_once_is_one_entry(session: Session) -> 
 def test_whoever_wrote_last_is_who_the_next_window_takes_it_to_be(tmp_path: Path) -> None:
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     first = Session(tmp_path, by="AB")
-    first.record(first.note("dry"))
+    first.record(actions.note("dry"))
     first.close()
     second = Session(tmp_path / "job.yaml")
     assert second.by == "AB"
@@ -423,13 +439,13 @@ def test_a_mistyped_backsight_put_right_moves_all_its_readings(session: Session)
 def test_that_a_journal_is_a_rehearsal_can_be_neither_struck_nor_put_right(
     session: Session, change: Callable[[Session, str], Draft]
 ) -> None:
-    made_up = session.record(session._draft(Rehearsed(41), ""))
+    made_up = session.record(Action(Rehearsed(41)))
     with pytest.raises(Refusal, match="rehearsal can't be struck"):
         change(session, made_up.id)
 
 
 def test_of_several_backsights_the_one_to_put_right_must_be_named(session: Session) -> None:
-    stood = session.record(session.set_up_on([("DOOR", "48"), ("KERB", "42")]))
+    stood = session.record(actions.set_up_on(session.state, [("DOOR", "48"), ("KERB", "42")]))
     with pytest.raises(Refusal, match="say which, like DOOR="):
         session.correct(stood.id, "52")
     with pytest.raises(Refusal, match="no backsight on “LID”"):
@@ -441,7 +457,7 @@ def test_of_several_backsights_the_one_to_put_right_must_be_named(session: Sessi
 
 
 def _taken(session: Session, mark: str, typed: str) -> Entry:
-    return session.record(*session.backsight(mark, typed))
+    return session.record(*actions.backsight(session.state, mark, typed))
 
 
 WENT_INTO = "went into the setup, entry 5: strike that, or correct it with KERB=READING"
@@ -450,7 +466,7 @@ WENT_INTO = "went into the setup, entry 5: strike that, or correct it with KERB=
 def test_a_backsight_that_a_set_up_stands_on_is_struck_and_put_right_there(session: Session) -> None:
     _taken(session, "DOOR", "48")
     slip, kerb = _taken(session, "KERB", "46"), _taken(session, "KERB", "44")
-    stood = session.record(session.stand())
+    stood = session.record(actions.stand(session.state))
     assert (kerb.seq, stood.seq) == (4, 5)
     before = everything_known(session.state)
     with pytest.raises(Refusal, match=f"Entry 4 {WENT_INTO}"):
@@ -470,9 +486,9 @@ def test_a_backsight_that_no_set_up_stands_on_is_struck_and_taken_anew(session: 
         session.correct(door.id, "47")
     session.record(session.strike(door.id, "wrong bolt"))
     again = _taken(session, "DOOR", "47")
-    stood = session.record(session.stand())
+    stood = session.record(actions.stand(session.state))
     session.record(session.strike(stood.id, "tripod slipped"))
-    session.record(session.set_up("DOOR", "40"))  # another, in which nothing of the first counts
+    session.record(actions.set_up(session.state, "DOOR", "40"))  # another, in which nothing of the first counts
     session.record(session.strike(again.id, "tripod slipped"))
     assert session.state.setup is not None
     assert session.state.setup.instrument is not None
@@ -487,20 +503,20 @@ def _row_of_its_set_up(session: Session, taken: Entry) -> LogRow | None:
 def test_a_backsight_keyed_before_the_laser_was_moved_went_into_no_later_set_up(session: Session) -> None:
     _stand_and_read(session)
     taken = _taken(session, "DOOR", "48")
-    stood = session.record(session.set_up("DOOR", "48"))
+    stood = session.record(actions.set_up(session.state, "DOOR", "48"))
     assert (row := _row_of_its_set_up(session, taken)) is not None
     assert row.id == stood.id
     late = _taken(session, "DOOR", "40")
     session.record(session.strike(session.entry(str(late.seq - 1)).id, "not yet"))  # that the first one was given up
-    session.record(session.moved("truck in the way"))
-    session.record(session.set_up("DOOR", "40"))
+    session.record(actions.moved(session.state, "truck in the way"))
+    session.record(actions.set_up(session.state, "DOOR", "40"))
     assert _row_of_its_set_up(session, late) is None
     session.record(session.strike(late.id, "keyed before the truck came"))
 
 
 def test_the_log_and_a_strike_name_the_same_set_up_for_a_backsight(session: Session) -> None:
     door, slip, kerb = (_taken(session, *each) for each in (("DOOR", "48"), ("KERB", "46"), ("KERB", "52")))
-    stood = session.record(session.stand())
+    stood = session.record(actions.stand(session.state))
     right = session.record(session.correct(stood.id, "KERB=52-1/16"))
     assert [row and row.seq for row in (_row_of_its_set_up(session, each) for each in (door, slip, kerb))] == [
         right.seq,
@@ -533,11 +549,11 @@ def test_a_reading_of_a_struck_set_up_is_read_again_rather_than_put_right(sessio
         session.correct(read.id, "48")
     assert session.state.setup is None
     with pytest.raises(Refusal, match="No setup; set up on a mark first"):
-        session.reading(W1, "50")
+        session.draft(actions.reading(session.state, W1, "50"))
 
 
 def test_a_note_holds_no_figure_to_put_right(session: Session) -> None:
-    note = session.record(session.note("rain since noon", "walk"))
+    note = session.record(actions.note("rain since noon", "walk"))
     with pytest.raises(Refusal, match="no rod reading"):
         session.correct(note.id, "48")
     session.record(session.strike(note.id, "wrong day"))
@@ -559,7 +575,7 @@ def test_a_mark_made_of_a_reading_follows_the_reading_until_it_is_struck_itself(
 ) -> None:
     session = window()
     *_, read = _stand_and_read(session, (W1, "50"))
-    made = session.record(session.promote(W1))
+    made = session.record(actions.promote(session.state, W1))
     session.record(session.correct(read.id, "49"))
     assert session.state.mark("W1") == window().state.mark("W1") == Elevation(inches(-1).metres)
     session.record(session.strike(made.id, "too soft to stand a rod on"))
@@ -572,8 +588,8 @@ def test_readings_since_the_last_look_are_counted_alike_whatever_was_corrected(
 ) -> None:
     session = window()
     _, first, second, _ = _stand_and_read(session, (W1, "50"), (W2, "52"), (C1, "51"))
-    look = session.record(session.recheck("DOOR", "48"))
-    session.record(session.reading(W1, "50"))
+    look = session.record(actions.recheck(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, W1, "50"))
     session.record(session.correct(first.id, "50 1/2"))
 
     def since(one: Session) -> int:
@@ -589,8 +605,11 @@ def test_readings_since_the_last_look_are_counted_alike_whatever_was_corrected(
 def test_of_two_answers_to_a_doubt_one_may_be_struck_and_the_other_still_holds(window: Callable[[], Session]) -> None:
     session = window()
     _stand_and_read(session, (W1, "50"))
-    session.record(session.recheck("DOOR", "49"))
-    answers = [session.answer_doubt("checked with a string"), session.answer_doubt("and with a straightedge")]
+    session.record(actions.recheck(session.state, "DOOR", "49"))
+    answers = [
+        session.draft(actions.answer_doubt(session.state, "checked with a string")),
+        session.draft(actions.answer_doubt(session.state, "and with a straightedge")),
+    ]
     assert len(session.state.doubts()) == 1
     one, _ = (session.record(answer) for answer in answers)
     assert session.state.doubts() == []
@@ -605,7 +624,7 @@ def test_of_two_answers_to_a_doubt_one_may_be_struck_and_the_other_still_holds(w
         pytest.param(lambda s, stood, read: s.strike(stood.id, "slipped"), id="setup-struck"),
         pytest.param(lambda s, stood, read: s.correct(read.id, "48 1/2"), id="reading-corrected"),
         pytest.param(lambda s, stood, read: s.strike(read.id, "slipped"), id="reading-struck"),
-        pytest.param(lambda s, stood, read: s.note("rain"), id="note-added"),
+        pytest.param(lambda s, stood, read: s.draft(actions.note("rain")), id="note-added"),
     ],
 )
 def test_a_preview_says_what_recording_then_does(
@@ -632,9 +651,9 @@ def test_a_preview_says_what_recording_then_does(
 
 def test_a_preview_names_what_goes_in_doubt_and_not_what_is_in_doubt_already(session: Session) -> None:
     _stand_and_read(session, (W1, "48-1/2"))
-    assert session.preview(session.recheck("DOOR", "49")).doubted == (W1,)
-    session.record(session.recheck("DOOR", "49"))
-    assert session.preview(session.note("rain")).doubted == ()
+    assert session.preview(actions.recheck(session.state, "DOOR", "49")).doubted == (W1,)
+    session.record(actions.recheck(session.state, "DOOR", "49"))
+    assert session.preview(actions.note("rain")).doubted == ()
 
 
 # -- what was read today
@@ -642,7 +661,7 @@ def test_a_preview_names_what_goes_in_doubt_and_not_what_is_in_doubt_already(ses
 
 def test_the_cautions_are_read_once_a_day_by_each_person(session: Session, clock: Clock) -> None:
     assert not session.cautions_read_today
-    session.record(session.cautions(["Call before you dig."]))
+    session.record(actions.cautions(["Call before you dig."]))
     assert session.cautions_read_today
     session.identify("MO")
     assert not session.cautions_read_today, "each person reads them"
@@ -663,13 +682,13 @@ def test_cautions_are_of_the_day_that_their_own_clock_showed(
     session: Session, clock: Clock, read: Sequence[int], now: Sequence[int]
 ) -> None:
     clock.time = shown(read)
-    session.record(session.cautions(["Call before you dig."]), session.set_up("DOOR", "48"))
+    session.record(actions.cautions(["Call before you dig."]), actions.set_up(session.state, "DOOR", "48"))
     assert session.cautions_read_today
     assert session.cautioned_today
     clock.time = shown(now)
     assert not session.cautions_read_today
     assert not session.cautioned_today
-    session.record(session.cautions(["Call before you dig."]))
+    session.record(actions.cautions(["Call before you dig."]))
     assert session.cautions_read_today
 
 
@@ -681,23 +700,23 @@ def test_a_set_up_from_yesterday_is_not_read_from_until_a_mark_is_looked_at_agai
 ) -> None:
     _stand_and_read(session, (W1, "48 1/2"))
     clock.time = MORNING + timedelta(days=1)
-    assert session.set_up_is_old
+    assert session.why_set_up_is_old
     with pytest.raises(Refusal, match="from another day"):
-        session.reading(W2, "50")
-    look = session.record(session.recheck("DOOR", "48"))
-    assert not session.set_up_is_old
-    session.record(session.reading(W2, "50"))
+        session.draft(actions.reading(session.state, W2, "50"))
+    look = session.record(actions.recheck(session.state, "DOOR", "48"))
+    assert not session.why_set_up_is_old
+    session.record(actions.reading(session.state, W2, "50"))
     session.record(session.strike(look.id, "that was another mark"))
-    assert session.set_up_is_old
+    assert session.why_set_up_is_old
 
 
 def test_midnight_is_where_the_crew_is_not_in_utc(session: Session, clock: Clock) -> None:
     # 23:30 on one day and 00:30 on the next, two hours ahead of UTC, are the same day there.
     clock.time = MORNING.replace(hour=23)
     _stand_and_read(session)
-    assert not session.set_up_is_old
+    assert not session.why_set_up_is_old
     clock.time += timedelta(hours=1, minutes=30)
-    assert session.set_up_is_old
+    assert session.why_set_up_is_old
 
 
 @pytest.mark.parametrize(
@@ -715,12 +734,12 @@ def test_no_zone_hides_the_night_since_the_last_look(
     session: Session, clock: Clock, looked: Sequence[int], now: Sequence[int], *, is_old: bool
 ) -> None:
     clock.time = shown(looked)
-    session.record(session.set_up("DOOR", "48"))
-    assert not session.set_up_is_old
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    assert not session.why_set_up_is_old
     clock.time = shown(now)
-    assert session.set_up_is_old is is_old
-    session.record(session.recheck("DOOR", "48"))
-    assert not session.set_up_is_old
+    assert bool(session.why_set_up_is_old) is is_old
+    session.record(actions.recheck(session.state, "DOOR", "48"))
+    assert not session.why_set_up_is_old
 
 
 # -- two windows
@@ -746,9 +765,9 @@ def test_a_window_that_writes_takes_over_first_what_another_wrote_before_it(wind
     other.catch_up()
     told: list[list[str]] = []
     other.listen(lambda news: told.append([entry.kind for entry in news]))
-    one.record(one.reading(W1, "50"))
-    one.record(one.note("rain"))
-    other.record(other.reading(W2, "52"))
+    one.record(actions.reading(one.state, W1, "50"))
+    one.record(actions.note("rain"))
+    other.record(actions.reading(other.state, W2, "52"))
     assert told == [["reading", "note", "reading"]]
     one.catch_up()
     assert everything_known(one.state) == everything_known(other.state)
@@ -773,13 +792,13 @@ def test_of_two_windows_that_strike_the_same_reading_the_second_is_told_so(windo
 def test_a_journal_shown_whole_or_by_area_is_the_same_after_reopening(window: Callable[[], Session]) -> None:
     one = window()
     _stand_and_read(one, (W1, "50"), (C1, "51"))
-    one.record(one.note("rain", "court"))
+    one.record(actions.note("rain", "court"))
     reopened = window()
     for area in (None, "walk", "court"):
         assert reopened.lines(area) == one.lines(area)
     assert [line.entry.kind for line in one.lines("court")] == ["plan", "set-up", "reading", "note"]
-    assert reopened.verify() == one.verify()
-    assert one.verify().fault is None
+    assert reopened.journal.verify() == one.journal.verify()
+    assert one.journal.verify().fault is None
 
 
 # -- what does not open
@@ -789,7 +808,7 @@ def test_a_job_that_can_t_be_opened_leaves_no_file_open(
     tmp_path: Path, window: Callable[[], Session], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     first = window()
-    first.record(first.set_up("DOOR", "48"))
+    first.record(actions.set_up(first.state, "DOOR", "48"))
 
     def opened() -> list[str]:
         files = psutil.Process().open_files()

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import Clock, readings, ready_job
@@ -21,9 +22,9 @@ def test_a_point_read_in_two_windows_within_a_second_is_told_in_both(
     job = ready_job(tmp_path / "court", clock)
     one, other = (Session(job, by=by, clock=clock) for by in ("RK", "OV"))
     try:
-        draft = one.reading(P1, "51")
+        draft = one.draft(actions.reading(one.state, P1, "51"))
         clock.pass_by(seconds=apart)
-        unaware = other.reading(P1, "51-1/16")
+        unaware = other.draft(actions.reading(other.state, P1, "51-1/16"))
         one.record(draft)
         other.record(unaware)
         one.catch_up()
@@ -41,9 +42,9 @@ def test_a_point_read_twice_in_one_window_or_two_points_in_two_are_not(tmp_path:
     job = ready_job(tmp_path / "court", clock)
     one, other = (Session(job, by=by, clock=clock) for by in ("RK", "OV"))
     try:
-        one.record(one.reading(P1, "51"))
-        one.record(one.reading(P1, "51-1/16"))
-        other.record(other.reading(Surface("path", "P2", "finish"), "51-1/2"))
+        one.record(actions.reading(one.state, P1, "51"))
+        one.record(actions.reading(one.state, P1, "51-1/16"))
+        other.record(actions.reading(other.state, Surface("path", "P2", "finish"), "51-1/2"))
         one.catch_up()
         assert (one.remark, other.remark) == ("", "")
     finally:

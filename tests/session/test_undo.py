@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.intake import Refusal
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.journal.facts import Reading, Void
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
@@ -33,7 +34,7 @@ def session(tmp_path: Path) -> Iterator[Session]:
 def _stood(folder: Path) -> Session:
     (folder / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(folder, by="RK")
-    session.record(session.set_up("DOOR", "48"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
     return session
 
 
@@ -60,7 +61,7 @@ def test_each_undo_goes_back_by_one_reading_correction_or_strike(
         for at, (act, which) in enumerate(acts):
             count = [shot.id for shots in session.state.shots.values() for shot in shots]
             if act == "read" or not count:
-                session.record(session.reading(SURFACES[which % 3], f"{40 + at}"))
+                session.record(actions.reading(session.state, SURFACES[which % 3], f"{40 + at}"))
             elif act == "strike":
                 session.record(session.strike(count[which % len(count)], "a stone under the rod"))
             else:
@@ -83,15 +84,15 @@ def test_each_undo_goes_back_by_one_reading_correction_or_strike(
 
 
 def test_an_undone_reading_stays_in_the_log_struck(session: Session) -> None:
-    read = session.record(session.reading(W1, "49"))
+    read = session.record(actions.reading(session.state, W1, "49"))
     undone = session.record(session.undo())
     assert (undone.fact, undone.typed, undone.replaces, undone.by) == (Void("undone"), "undo", read.id, "RK")
     assert session.state.latest(W1) is None
-    assert session.verify().fault is None
+    assert session.journal.verify().fault is None
 
 
 def test_an_undone_strike_lets_the_reading_count_again_as_it_was(session: Session) -> None:
-    read = session.record(session.reading(W1, "49", "1 ft off: slip?"))
+    read = session.record(actions.reading(session.state, W1, "49", "1 ft off: slip?"))
     struck = session.record(session.strike(read.id, "wrong point"))
     back = session.record(session.undo())
     assert (back.fact, back.typed, back.replaces) == (read.fact, "49", struck.id)
@@ -110,9 +111,9 @@ def test_a_struck_setup_is_brought_back(session: Session) -> None:
 
 
 def test_what_another_person_did_is_left_alone(session: Session) -> None:
-    mine = session.record(session.reading(W1, "49"))
+    mine = session.record(actions.reading(session.state, W1, "49"))
     session.identify("OV")
-    theirs = session.record(session.reading(W2, "50"))
+    theirs = session.record(actions.reading(session.state, W2, "50"))
     session.identify("RK")
     assert session.undo().replaces == mine.id
     session.identify("OV")
@@ -120,8 +121,8 @@ def test_what_another_person_did_is_left_alone(session: Session) -> None:
 
 
 def test_a_reading_that_somebody_else_corrected_is_no_longer_ones_own(session: Session) -> None:
-    earlier = session.record(session.reading(W1, "49"))
-    later = session.record(session.reading(W2, "50"))
+    earlier = session.record(actions.reading(session.state, W1, "49"))
+    later = session.record(actions.reading(session.state, W2, "50"))
     session.identify("OV")
     session.record(session.correct(later.id, "51"))
     session.identify("RK")
@@ -129,7 +130,7 @@ def test_a_reading_that_somebody_else_corrected_is_no_longer_ones_own(session: S
 
 
 def test_what_another_person_put_back_is_ones_own_again(session: Session) -> None:
-    mine = session.record(session.reading(W1, "49"))
+    mine = session.record(actions.reading(session.state, W1, "49"))
     session.identify("OV")
     session.record(session.strike(mine.id, "looked wrong"))
     back = session.record(session.undo())
@@ -139,7 +140,7 @@ def test_what_another_person_put_back_is_ones_own_again(session: Session) -> Non
 
 
 def test_setups_rechecks_and_notes_are_not_undone(session: Session) -> None:
-    session.record(session.recheck("DOOR", "48"))
-    session.record(session.note("dry"))
+    session.record(actions.recheck(session.state, "DOOR", "48"))
+    session.record(actions.note("dry"))
     with pytest.raises(Refusal, match=UNTOUCHED):
         session.undo()

@@ -13,8 +13,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.codec import decode
-from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Draft, PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length, inches, millimetres
@@ -89,7 +90,7 @@ def _height(session: Session, point: str, stage: str = "finish") -> Length:
 
 
 def _add(session: Session, area: str, name: str, how: str, what: str = "") -> str:
-    return session.record(session.add_point(area, name, how, what)).id
+    return session.record(actions.add_point(session.state, area, name, how, what)).id
 
 
 # Adding a point -----------------------------------------------------------------------------------------------
@@ -129,8 +130,8 @@ def test_an_added_point_is_the_last_of_its_area_and_has_every_stage(session: Ses
 
 def test_an_added_point_is_read_and_judged_as_any_other(session: Session) -> None:
     _add(session, "walk", "N1", "-3")
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.reading(Surface("walk", "N1", "finish"), "50 1/2"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, Surface("walk", "N1", "finish"), "50 1/2"))
     verdict = session.state.verdict(Surface("walk", "N1", "finish"))
     assert verdict is not None
     assert verdict.word is Word.CUT
@@ -143,8 +144,8 @@ def test_from_an_added_point_another_is_counted(session: Session) -> None:
 
 
 def test_a_mark_made_on_site_can_be_counted_from(session: Session) -> None:
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.mark("KERB", "54"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.mark(session.state, "KERB", "54"))
     _add(session, "walk", "N1", "from kerb rise 2% over 50")
     assert _height(session, "N1") == _inch("-5")
 
@@ -174,15 +175,15 @@ def test_a_point_that_can_not_be_added_is_refused_in_a_sentence(
     session: Session, area: str, name: str, how: str, says: str
 ) -> None:
     with pytest.raises(Refusal) as refused:
-        session.add_point(area, name, how)
+        session.draft(actions.add_point(session.state, area, name, how))
     assert str(refused.value) == says
 
 
 def test_what_would_not_stand_in_a_job_file_is_not_taken_for_a_note(session: Session) -> None:
     with pytest.raises(Refusal, match="That can't stand in a plan; say what it is in 120 plain characters"):
-        session.add_point("walk", "N1", "-3", "long " * 40)
+        session.draft(actions.add_point(session.state, "walk", "N1", "-3", "long " * 40))
     with pytest.raises(Refusal, match="That can't stand in a plan"):
-        session.add_point("walk", "N1", "-3", "a\u200bb")
+        session.draft(actions.add_point(session.state, "walk", "N1", "-3", "a\u200bb"))
     _add(session, "walk", "N1", "-3", "by\n the   wall")
     assert session.plan.areas["walk"].point("N1").what == "by the wall"
 
@@ -191,7 +192,7 @@ def test_what_would_not_stand_in_a_job_file_is_not_taken_for_a_note(session: Ses
 
 
 def test_a_changed_target_counts_at_every_stage_and_says_why(session: Session) -> None:
-    session.record(session.change_target("t1", "-1 1/2", "door sill was measured anew"))
+    session.record(actions.change_target(session.state, "t1", "-1 1/2", "door sill was measured anew"))
     assert _height(session, "T1") == _inch("-1 1/2")
     assert _height(session, "T1", "subgrade") == _inch("-9 7/8")
     point = session.plan.areas["terrace"].point("T1")
@@ -201,7 +202,7 @@ def test_a_changed_target_counts_at_every_stage_and_says_why(session: Session) -
 
 def test_what_the_office_counted_from_it_stays_where_it_was(session: Session) -> None:
     # One target was changed for a reason; nobody asked for the others.
-    session.record(session.change_target("T1", "-1 1/2", "door sill"))
+    session.record(actions.change_target(session.state, "T1", "-1 1/2", "door sill"))
     assert _height(session, "W1") == _inch("-7")
 
 
@@ -217,7 +218,7 @@ def test_what_the_office_counted_from_it_stays_where_it_was(session: Session) ->
     ],
 )
 def test_a_changed_tolerance_counts_in_its_area_alone(session: Session, typed: str, high: str, low: str) -> None:
-    session.record(session.change_tolerance("terrace", "finish", typed, "agreed with the owner"))
+    session.record(actions.change_tolerance(session.state, "terrace", "finish", typed, "agreed with the owner"))
     assert session.plan.areas["terrace"].tolerances["finish"] == Tolerance(_inch(high), _inch(low))
     assert session.plan.areas["walk"].tolerances["finish"] == Tolerance(_inch("1/8"), _inch("1/8"))
 
@@ -226,7 +227,7 @@ def test_a_changed_tolerance_counts_in_its_area_alone(session: Session, typed: s
 
 
 def _shown_from(session: Session, datum: str | None) -> Session:
-    session.record(session.show_datum(datum))
+    session.record(actions.show_datum(session.state, datum))
     return session
 
 
@@ -248,14 +249,14 @@ def test_a_target_is_keyed_from_the_zero_shown_as_it_is_seen_and_the_answer_name
     session: Session, datum: str | None, point: str, typed: str, finish: str, says: str
 ) -> None:
     _shown_from(session, datum)
-    session.record(session.change_target(point, typed, "so"))
+    session.record(actions.change_target(session.state, point, typed, "so"))
     assert _height(session, point) == _inch(finish)
     assert _said(session) == [says]
 
 
 def test_another_zero_shown_later_moves_no_target(session: Session) -> None:
     _shown_from(session, "office")
-    session.record(session.change_target("T1", "1238 1/2", "so"))
+    session.record(actions.change_target(session.state, "T1", "1238 1/2", "so"))
     _shown_from(session, None)
     assert _height(session, "T1") == _inch("-1 1/2")
     assert _said(session) == ["T1 now -1 1/2 in from the job zero: so"]
@@ -281,9 +282,9 @@ def test_a_point_added_by_its_elevation_is_keyed_from_the_zero_shown_and_its_sum
 
 def test_a_reading_on_a_target_keyed_from_another_zero_is_within(session: Session) -> None:
     _shown_from(session, "office")
-    session.record(session.change_target("W1", "1234", "so"))
-    session.record(session.set_up("DOOR", "48"))
-    session.record(session.reading(Surface("walk", "W1", "finish"), "54"))
+    session.record(actions.change_target(session.state, "W1", "1234", "so"))
+    session.record(actions.set_up(session.state, "DOOR", "48"))
+    session.record(actions.reading(session.state, Surface("walk", "W1", "finish"), "54"))
     verdict = session.state.verdict(Surface("walk", "W1", "finish"))
     assert verdict is not None
     assert verdict.word is Word.ON_GRADE
@@ -293,17 +294,17 @@ def test_a_target_of_an_area_whose_zero_is_not_tied_is_not_keyed_from_another(se
     _office(session, ("datums: {office:", "datums: {pool: {mark: COPING, reads: 0}, office:"), ("office\n", "pool\n"),
             ("{from: PIN, fall: 2%, over: 50}", "-1"))  # fmt: skip
     with pytest.raises(Refusal, match="The datum “pool” isn't tied in yet: shoot COPING first"):
-        session.change_target("G1", "-2", "so")
+        session.draft(actions.change_target(session.state, "G1", "-2", "so"))
     with pytest.raises(Refusal, match="The datum “pool” isn't tied in yet: shoot COPING first"):
-        session.add_point("garden", "N1", "-2")
+        session.draft(actions.add_point(session.state, "garden", "N1", "-2"))
 
 
 def _target(point: str, typed: str, why: str) -> Callable[[Session], Draft]:
-    return lambda session: session.change_target(point, typed, why)
+    return lambda session: session.draft(actions.change_target(session.state, point, typed, why))
 
 
 def _tolerance(area: str, stage: str, typed: str, why: str) -> Callable[[Session], Draft]:
-    return lambda session: session.change_tolerance(area, stage, typed, why)
+    return lambda session: session.draft(actions.change_tolerance(session.state, area, stage, typed, why))
 
 
 WRONG = [
@@ -345,9 +346,9 @@ def test_changes_without_a_reason_or_of_nothing_are_refused(
 
 def test_what_is_struck_counts_no_more_and_what_was_before_stands_again(session: Session) -> None:
     added = _add(session, "walk", "N1", "-3")
-    first = session.record(session.change_target("T1", "-2", "once")).id
-    second = session.record(session.change_target("T1", "-3", "twice")).id
-    tolerance = session.record(session.change_tolerance("walk", "finish", "1", "rough")).id
+    first = session.record(actions.change_target(session.state, "T1", "-2", "once")).id
+    second = session.record(actions.change_target(session.state, "T1", "-3", "twice")).id
+    tolerance = session.record(actions.change_tolerance(session.state, "walk", "finish", "1", "rough")).id
     assert _height(session, "T1") == _inch("-3")
     session.record(session.strike(second, "a slip"))
     assert _height(session, "T1") == _inch("-2")
@@ -360,7 +361,7 @@ def test_what_is_struck_counts_no_more_and_what_was_before_stands_again(session:
 def test_another_window_sees_them_and_so_does_the_next_start(window: Callable[[], Session]) -> None:
     one, other = window(), window()
     _add(one, "walk", "N1", "-3")
-    one.record(one.change_tolerance("walk", "finish", "1", "rough"))
+    one.record(actions.change_tolerance(one.state, "walk", "finish", "1", "rough"))
     other.catch_up()
     assert other.plan == one.plan == window().plan
 
@@ -378,8 +379,8 @@ def _office(session: Session, *changes: tuple[str, str]) -> None:
 
 def test_they_survive_a_plan_that_is_taken_over(session: Session) -> None:
     _add(session, "walk", "N1", "-3")
-    session.record(session.change_target("T1", "-2", "once"))
-    session.record(session.change_tolerance("walk", "finish", "1", "rough"))
+    session.record(actions.change_target(session.state, "T1", "-2", "once"))
+    session.record(actions.change_tolerance(session.state, "walk", "finish", "1", "rough"))
     _office(session, ("T2: {at: [10 ft, 0]", "T2: {at: [20 ft, 0]"))
     assert _height(session, "T2") == _inch("-4.8")
     assert (_height(session, "N1"), _height(session, "T1")) == (_inch("-3"), _inch("-2"))
@@ -395,8 +396,8 @@ def test_where_the_office_drew_the_point_itself_its_own_counts(session: Session)
 
 def test_what_speaks_of_an_area_or_a_stage_that_is_gone_changes_nothing(session: Session) -> None:
     _add(session, "garden", "N1", "1190")
-    session.record(session.change_target("G1", "1190", "so"))
-    session.record(session.change_tolerance("terrace", "base", "1", "rough"))
+    session.record(actions.change_target(session.state, "G1", "1190", "so"))
+    session.record(actions.change_tolerance(session.state, "terrace", "base", "1", "rough"))
     garden = JOB[JOB.index("  garden:") :]
     _office(session, (garden, ""), ("[{paver: 2 3/8}, {base: 6}]", "[{paver: 8 3/8}]"), ("base: 3/8, ", ""))
     assert session.plan.area_of == {"T1": "terrace", "T2": "terrace", "W1": "walk"}
@@ -432,10 +433,10 @@ def test_a_point_made_on_site_from_another_keeps_its_relation(
 
 def test_it_moves_with_a_target_that_is_changed_on_site_until_it_has_one_of_its_own(session: Session) -> None:
     _add(session, "terrace", "N1", "from T1 fall 2% over 10 ft")
-    session.record(session.change_target("T1", "-2", "door sill"))
+    session.record(actions.change_target(session.state, "T1", "-2", "door sill"))
     assert _height(session, "N1") == _inch("-4.4")
-    session.record(session.change_target("N1", "-5", "as it is"))
-    session.record(session.change_target("T1", "-1", "back again"))
+    session.record(actions.change_target(session.state, "N1", "-5", "as it is"))
+    session.record(actions.change_target(session.state, "T1", "-1", "back again"))
     assert _height(session, "N1") == _inch("-5")
 
 
@@ -488,9 +489,9 @@ def _targets(plan: Plan) -> dict[tuple[str, str, str], tuple[Length, Tolerance]]
 def test_written_out_and_merged_it_gives_the_same_targets_places_and_notes(session: Session) -> None:
     _add(session, "terrace", "N1", "at 10 ft, 5 ft", "it's by the wall: left")
     _add(session, "walk", "N2", "from W1 fall 2% over 50")
-    session.record(session.change_target("T2", "-2 1/2", "pear tree stays"))
-    session.record(session.change_target("N1", "-3 1/8", "as it is"))
-    session.record(session.change_tolerance("terrace", "subgrade", "1 high 1/2 low", "clay"))
+    session.record(actions.change_target(session.state, "T2", "-2 1/2", "pear tree stays"))
+    session.record(actions.change_target(session.state, "N1", "-3 1/8", "as it is"))
+    session.record(actions.change_tolerance(session.state, "terrace", "subgrade", "1 high 1/2 low", "clay"))
     text = plan_text(session.state.amendments, session.plan)
     merged = read_plan(_merged(JOB, text), "job.yaml")
     assert _targets(merged) == _targets(session.plan)
@@ -502,8 +503,8 @@ def test_written_out_and_merged_it_gives_the_same_targets_places_and_notes(sessi
 
 def test_it_is_written_so_that_the_office_reads_what_and_why(session: Session) -> None:
     _add(session, "terrace", "N1", "at 10 ft, 5 ft", "it's by the wall")
-    session.record(session.change_target("T2", "-2 1/2", "pear tree stays"))
-    session.record(session.change_tolerance("terrace", "subgrade", "1 high 1/2 low", "clay"))
+    session.record(actions.change_target(session.state, "T2", "-2 1/2", "pear tree stays"))
+    session.record(actions.change_tolerance(session.state, "terrace", "subgrade", "1 high 1/2 low", "clay"))
     assert plan_text(session.state.amendments, session.plan) == (
         "# Added and changed on site; paste each area's lines under that area of the job file.\n"
         "areas:\n"

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.measure.quantities import FOOT, inches
 from gradecheck.report.checks import UNDER_WAY, told_area, told_over_dig
 from gradecheck.report.stone import over_dug_text
@@ -56,7 +57,7 @@ def session(tmp_path: Path) -> Iterator[Session]:
     """A job whose instrument stands: the rod reads 50 in on DOOR."""
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(tmp_path, by="RK")
-    session.record(session.set_up("DOOR", str(ROD)))
+    session.record(actions.set_up(session.state, "DOOR", str(ROD)))
     yield session
     session.close()
 
@@ -66,7 +67,7 @@ def _read(session: Session, stage: str, **heights: float) -> None:
     for point, height in heights.items():
         area = session.plan.area_of[point]
         reading = f"{ROD - height:.4f}".rstrip("0").rstrip(".")
-        session.record(session.reading(Surface(area, point, stage), reading))
+        session.record(actions.reading(session.state, Surface(area, point, stage), reading))
 
 
 COURT = {"A": -1, "B": -1, "C": -1, "D": -3.4, "E": -3.4, "F": -3.4}
@@ -94,7 +95,7 @@ def test_a_fall_toward_the_building_is_a_fault(session: Session) -> None:
 
 def test_what_is_in_doubt_is_not_held_to_anything(session: Session) -> None:
     _read(session, "finish", **COURT)
-    session.record(session.recheck("DOOR", "51"))
+    session.record(actions.recheck(session.state, "DOOR", "51"))
     assert found_spots(session.state, "court", "finish") == []
     checks = check_area(session.state, "court", "finish")
     assert checks.falls is None
@@ -167,7 +168,7 @@ def test_the_over_dig_on_screen_is_the_one_in_the_evening_from_the_first_reading
 ) -> None:
     (tmp_path / "job.yaml").write_text(plan, encoding="utf-8")
     session = Session(tmp_path, by="RK")
-    session.record(session.set_up("DOOR", str(ROD)))
+    session.record(actions.set_up(session.state, "DOOR", str(ROD)))
     live, draw = DigSoFar(session.plan, session.plan.areas["court"]), random.Random(seed)
     assert live.can_tell
     for name in draw.choices(list(COURT), k=9):
@@ -200,7 +201,7 @@ def test_tapes_tell_a_corner_that_is_out(session: Session) -> None:
         "B-D": "267-5/8",
     }.items():
         start, _, end = pair.partition("-")
-        session.record(session.tape("court", start, end, length))
+        session.record(actions.tape(session.state, "court", start, end, length))
     square = check_layout(session.state, layout)
     assert square.proved
     assert square.verdict == "fault"
@@ -211,7 +212,7 @@ def test_over_dig_of_an_area_that_nobody_drew_says_that_its_stone_can_not_be_tol
     plan = re.sub(r"    outline: .*\n", "", plan)
     (tmp_path / "job.yaml").write_text(plan, encoding="utf-8")
     with closing(Session(tmp_path, by="RK")) as session:
-        session.record(session.set_up("DOOR", str(ROD)))
+        session.record(actions.set_up(session.state, "DOOR", str(ROD)))
         _read(session, "subgrade", **{name: height - 8 - 0.75 for name, height in COURT.items()})
         found = over_dug(session.state, "court")
         assert found is not None

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.report.checks import Told, told_area, told_gauged
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_gauged
@@ -47,9 +48,9 @@ def _site(
     (folder / "job.yaml").write_text(JOB.format(codes=codes, accessible=accessible), encoding="utf-8")
     session = Session(folder, by="RK")
     sessions.append(session)
-    session.record(session.set_up("DOOR", "50"))
+    session.record(actions.set_up(session.state, "DOOR", "50"))
     for point, rod in zip(("W1", "W2"), rods, strict=False):
-        session.record(session.reading(Surface("walk", point, "finish"), rod))
+        session.record(actions.reading(session.state, Surface("walk", point, "finish"), rod))
     return session
 
 
@@ -101,7 +102,7 @@ def test_a_joint_of_an_accessible_route_is_held_to_the_stricter_of_both(
     opened: list[Session], tmp_path: Path, size: str, accessible: str, verdict: str
 ) -> None:
     session = _site(opened, tmp_path, accessible=accessible)
-    fact = session.record(session.gauge("lippage", "walk", "by W1", size)).fact
+    fact = session.record(actions.gauge(session.state, "lippage", "walk", "by W1", size)).fact
     told = told_gauged(check_gauged(session.state, fact), session.plan.notation)  # type: ignore[arg-type]
     assert told.verdict == verdict
     assert told.source == (ADA if accessible == "yes" else "the plan")

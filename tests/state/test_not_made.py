@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradecheck import checks
+from gradecheck import actions, checks
 from gradecheck.checks.steps import check_flight, flights_of
 from gradecheck.cli import main
 from gradecheck.measure.quantities import inches
@@ -49,11 +49,11 @@ def opened(tmp_path: Path) -> Iterator[Opened]:
         (folder / "job.yaml").write_text(JOB + areas + more, encoding="utf-8")
         session = Session(folder, by="RK")
         sessions.append(session)
-        session.record(session.set_up("DOOR", "100"))
+        session.record(actions.set_up(session.state, "DOOR", "100"))
         for stage, heights in readings:
             for point, height in heights.items():
                 surface = Surface(session.plan.area_of[point], point, stage)
-                session.record(session.reading(surface, f"{100 - height:.6f}".rstrip("0").rstrip(".")))
+                session.record(actions.reading(session.state, surface, f"{100 - height:.6f}".rstrip("0").rstrip(".")))
         return session
 
     yield job
@@ -396,7 +396,7 @@ def test_points_without_a_place_are_told(opened: Opened) -> None:
 
 def test_a_reading_in_doubt_is_told_as_left_out(opened: Opened) -> None:
     session = opened(YARD, ("finish", {"A": -1, "B": -2}))
-    session.record(session.recheck("DOOR", "101"))
+    session.record(actions.recheck(session.state, "DOOR", "101"))
     assert said(session, "yard", "points") == [
         "A, B: in doubt or without a setup that counts, so every check leaves them out"
     ]
@@ -405,7 +405,7 @@ def test_a_reading_in_doubt_is_told_as_left_out(opened: Opened) -> None:
 def test_paving_whose_joints_nobody_gauged_says_so(opened: Opened) -> None:
     session = opened(YARD, ("finish", {"A": -1}))
     assert said(session, "yard", "gauged") == ["no joint was gauged for lippage"]
-    session.record(session.gauge("lippage", "yard", "by A", "1/16"))
+    session.record(actions.gauge(session.state, "lippage", "yard", "by A", "1/16"))
     assert said(session, "yard", "gauged") == []
 
 
@@ -424,8 +424,8 @@ def test_what_was_not_checked_is_told_in_the_command_and_changes_nothing_of_its_
 def test_an_area_whose_datum_is_not_tied_any_more_says_that_nothing_of_its_heights_is_checked(opened: Opened) -> None:
     areas = "  deck:\n    datum: pool\n    points: {D1: {from: COPING, down: 1, riser: 6}}\n"
     session = opened(areas, more="datums: {pool: {mark: COPING, reads: 0}}\n")
-    tied = session.record(session.mark("COPING", "94"))
-    session.record(session.reading(Surface("deck", "D1", "finish"), "100"))
+    tied = session.record(actions.mark(session.state, "COPING", "94"))
+    session.record(actions.reading(session.state, Surface("deck", "D1", "finish"), "100"))
     assert said(session, "deck", "heights") == []
     session.record(session.strike(tied.id, "the wrong stone"))
     assert said(session, "deck", "heights") == ["the datum pool is not tied now"]
@@ -448,7 +448,7 @@ def taped(session: Session, layout: str, tapes: list[str]) -> None:
     """These tapes of a layout check show what they should."""
     for tape in tapes:
         start, end = tape.split("-")
-        session.record(session.tape(layout, start, end, TAPES[tape]))
+        session.record(actions.tape(session.state, layout, start, end, TAPES[tape]))
 
 
 def test_a_layout_check_that_nobody_taped_is_told_with_its_area_until_it_proves_something(
@@ -488,7 +488,7 @@ def test_a_layout_check_of_no_area_is_told_by_the_command_the_sheet_and_whoever_
         ("A", "C", "200"),
         ("B", "D", "200"),
     ):
-        session.record(session.tape("string", start, end, length))
+        session.record(actions.tape(session.state, "string", start, end, length))
     assert asked not in questions(session.state, "yard", "finish")
     main(["checks", str(session.folder)])
     assert "string       good" in capsys.readouterr().out
@@ -559,7 +559,9 @@ def test_a_landing_of_which_one_end_was_not_read_is_told(opened: Opened) -> None
     for point in session.plan.areas["stair"].points:
         if point.name != landing.end:
             height = point.finish.height.metres / inches(1).metres
-            session.record(session.reading(Surface("stair", point.name, "finish"), f"{float(100 - height):g}"))
+            session.record(
+                actions.reading(session.state, Surface("stair", point.name, "finish"), f"{float(100 - height):g}")
+            )
     why = f"landing {landing.start} to {landing.end}: not both ends are known"
     assert why in said(session, "stair", "steps")
 
@@ -635,7 +637,7 @@ def _at_target(session: Session, area: str = "court", leave: tuple[str, ...] = (
         if point.name not in leave:
             height = float(point.finish.metres / inches(1).metres)
             surface = Surface(area, point.name, "finish")
-            session.record(session.reading(surface, f"{100 - height:.6f}".rstrip("0").rstrip(".")))
+            session.record(actions.reading(session.state, surface, f"{100 - height:.6f}".rstrip("0").rstrip(".")))
     return session
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.measure.quantities import inches
 from gradecheck.report.plan_changes import change_lines, summary
 from gradecheck.session.session import Session
@@ -28,8 +29,8 @@ def session(tmp_path: Path) -> Iterator[Session]:
     """A job in which C2 was lifted and N1 added on site."""
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(tmp_path, by="RK")
-    session.record(session.change_target("C2", "-1 1/2", "a root"))
-    session.record(session.add_point("court", "N1", "-4"))
+    session.record(actions.change_target(session.state, "C2", "-1 1/2", "a root"))
+    session.record(actions.add_point(session.state, "court", "N1", "-4"))
     yield session
     session.close()
 
@@ -76,6 +77,6 @@ def test_without_changes_on_site_nothing_stays(tmp_path: Path) -> None:
     (tmp_path / "other").mkdir()
     (tmp_path / "other" / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(tmp_path / "other", by="RK")
-    session.record(session.note("begun"))
+    session.record(actions.note("begun"))
     assert _office_sends(session, "C1: -1, C2: -2 1/4, C3: -3") == "1 point moved, most C2 finish by 1/4 in down"
     session.close()

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import FOOT, INCH
 from gradecheck.report.stone import order_lines, order_rows
@@ -43,14 +44,14 @@ def session(tmp_path: Path) -> Iterator[Session]:
     """A job whose instrument stands: the rod reads 50 in on DOOR."""
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(tmp_path, by="RK")
-    session.record(session.set_up("DOOR", "50"))
+    session.record(actions.set_up(session.state, "DOOR", "50"))
     yield session
     session.close()
 
 
 def _dig_an_inch_too_deep(session: Session) -> None:
     for point in ("A", "B"):  # wanted at -10 in, found at -11 in
-        session.record(session.reading(Surface("yard", point, "subgrade"), "61"))
+        session.record(actions.reading(session.state, Surface("yard", point, "subgrade"), "61"))
 
 
 def test_each_loose_layer_is_ordered_and_only_the_base_goes_past_the_edge(session: Session) -> None:
@@ -173,11 +174,11 @@ def test_over_dig_is_not_carried_past_a_wall_or_into_another_area_either(tmp_pat
         text = text.replace("  lawn:\n", f"  lawn:\n    outline: {lawn}\n")
     (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
     with closing(Session(tmp_path, by="RK")) as session:
-        session.record(session.set_up("DOOR", "50"))
+        session.record(actions.set_up(session.state, "DOOR", "50"))
         yard = session.plan.areas["yard"]
         live = DigSoFar(session.plan, yard)
         for point in yard.points:  # an inch too deep everywhere
-            session.record(session.reading(Surface("yard", point.name, "subgrade"), "61"))
+            session.record(actions.reading(session.state, Surface("yard", point.name, "subgrade"), "61"))
             live.read(session.state, Surface("yard", point.name, "subgrade"))
         found = over_dug(session.state, "yard")
         assert found is not None

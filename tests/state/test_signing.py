@@ -9,9 +9,10 @@ from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.codec import decode
-from gradecheck.intake import Refusal
 from gradecheck.journal.facts import SignedOff
 from gradecheck.report.day_sheet import day_sheet
 from gradecheck.report.log import log_row
@@ -51,7 +52,7 @@ def session(tmp_path: Path) -> Iterator[Session]:
     """The job with the instrument at 100 in."""
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(tmp_path, by="RK")
-    session.record(session.set_up("DOOR", "100"))
+    session.record(actions.set_up(session.state, "DOOR", "100"))
     yield session
     session.close()
 
@@ -60,14 +61,14 @@ def read(session: Session, stage: str, below: float = 0, **other: float) -> None
     """Every point of the court as planned, that far below the finish, but for some."""
     for point, height in {**FINISH, **other}.items():
         typed = f"{100 - height + below:.4f}".rstrip("0").rstrip(".")
-        session.record(session.reading(Surface("court", point, stage), typed, "kept"))
+        session.record(actions.reading(session.state, Surface("court", point, stage), typed, "kept"))
 
 
 def test_what_is_as_planned_from_the_bottom_up_asks_nothing(session: Session) -> None:
     for stage, below in (("subgrade", 8.0), ("base", 2.0), ("finish", 0.0)):
         read(session, stage, below)
         assert questions(session.state, "court", stage) == ()
-        session.record(session.sign_off("court", stage, []))
+        session.record(actions.sign_off(session.state, "court", stage, []))
     assert still_open(session.state)[-1:] == ["path: finish not begun."]
 
 
@@ -77,10 +78,12 @@ def test_stages_below_that_were_not_read_or_are_out_are_asked_about_until_they_a
     asked = ("subgrade was not read", "base: 2 not on grade (A, B)")
     assert questions(session.state, "court", "finish") == asked
     with pytest.raises(Refusal, match=r"Not accepted yet: subgrade was not read; base: 2 not on grade \(A, B\)"):
-        session.sign_off("court", "finish", [])
+        session.draft(actions.sign_off(session.state, "court", "finish", []))
     with pytest.raises(Refusal, match="base: 2 not on grade"):
-        session.sign_off("court", "finish", [], asked=asked[:1])
-    session.record(session.sign_off("court", "base", ["A", "B"], asked=questions(session.state, "court", "base")))
+        session.draft(actions.sign_off(session.state, "court", "finish", [], asked=asked[:1]))
+    session.record(
+        actions.sign_off(session.state, "court", "base", ["A", "B"], asked=questions(session.state, "court", "base"))
+    )
     assert questions(session.state, "court", "finish") == (), "whoever signed the base answered for it"
     read(session, "base", 2, A=-2.5, B=-1.75, C=-5)
     assert questions(session.state, "court", "finish") == ("base: 3 not on grade (A, B, C)",)
@@ -93,8 +96,8 @@ def test_checks_that_are_out_are_asked_about_and_the_answer_is_kept(session: Ses
     asked = questions(session.state, "court", "finish")
     assert any(each.startswith("falls OUT: ") for each in asked), asked
     with pytest.raises(Refusal, match="falls OUT"):
-        session.sign_off("court", "finish", [])
-    session.record(session.sign_off("court", "finish", [], asked=asked))
+        session.draft(actions.sign_off(session.state, "court", "finish", []))
+    session.record(actions.sign_off(session.state, "court", "finish", [], asked=asked))
     kept = session.state.record.signed("court", "finish")
     assert kept is not None
     assert kept.fact.asked == asked
@@ -111,7 +114,7 @@ def test_checks_that_were_not_made_are_asked_about(session: Session) -> None:
     for stage, below in (("subgrade", 8.0), ("base", 2.0)):
         read(session, stage, below)
     for point in ("A", "B"):
-        session.record(session.reading(Surface("court", point, "finish"), "101"))
+        session.record(actions.reading(session.state, Surface("court", point, "finish"), "101"))
     [asked] = [each for each in questions(session.state, "court", "finish") if each.startswith("ponding")]
     assert asked == "ponding NOT CHECKED: 2 points with a place were read"
 
@@ -126,7 +129,9 @@ def test_every_stage_not_begun_is_open_one_line_an_area(session: Session) -> Non
     read(session, "base", 2)
     left = [each for each in still_open(session.state) if each.startswith(("court: ", "path: "))]
     assert left == ["court: subgrade not read; finish not begun.", "path: finish not begun."]
-    session.record(session.sign_off("court", "base", [], asked=questions(session.state, "court", "base")))
+    session.record(
+        actions.sign_off(session.state, "court", "base", [], asked=questions(session.state, "court", "base"))
+    )
     left = [each for each in still_open(session.state) if each.startswith("court: ")]
     assert left == ["court: finish not begun."], "the base was signed off without the subgrade"
 
@@ -162,7 +167,7 @@ def test_a_riser_that_the_rod_can_not_tell_from_its_limit_is_asked_about(tmp_pat
     rule = "rules: {riser at most: 7 in, riser at least: 0 in, riser varies at most: 2 in}\n"
     (tmp_path / "job.yaml").write_text(JOB.replace("areas:\n", f"{rule}areas:\n{STAIR}"), encoding="utf-8")
     with closing(Session(tmp_path, by="RK")) as session:
-        session.record(session.set_up("DOOR", "100"))
-        session.record(session.reading(Surface("stair", "S1", "finish"), "107"))
-        session.record(session.reading(Surface("stair", "S2", "finish"), rod))
+        session.record(actions.set_up(session.state, "DOOR", "100"))
+        session.record(actions.reading(session.state, Surface("stair", "S1", "finish"), "107"))
+        session.record(actions.reading(session.state, Surface("stair", "S2", "finish"), rod))
         assert f"steps {told}: riser, S1 to S2" in questions(session.state, "stair", "finish")

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck import actions
 from gradecheck.commands.on_site import plan_on_site
 from gradecheck.plan.changes import changes
 from gradecheck.plan.read import read_plan
@@ -135,32 +136,32 @@ def _known(session: Session) -> dict[str, object]:
 
 def _worked(session: Session) -> None:
     """A day in which every kind of name is recorded."""
-    session.record(*session.backsight("Dör", "48"))
-    session.record(*session.backsight("pin", "51"))
-    session.record(session.stand())
-    session.record(session.mark("coping", "50", "coping"))
-    session.record(session.mark("TP1", "40"))
-    session.record(session.show_datum("pool"))
-    session.record(session.reading(Surface("terrace", "t1", "base"), "57 1/4"))
-    session.record(session.reading(Surface("terrace", "t1", "base loose"), "56 1/4"))
-    session.record(session.reading(Surface("terrace", "t2", "finish"), "54 1/2"))
-    session.record(session.reading(Surface("deck", "d1", "finish"), "56"))
-    kept = session.record(session.reading(Surface("deck", "é2", "finish"), "53"))
+    session.record(*actions.backsight(session.state, "Dör", "48"))
+    session.record(*actions.backsight(session.state, "pin", "51"))
+    session.record(actions.stand(session.state))
+    session.record(actions.mark(session.state, "coping", "50", "coping"))
+    session.record(actions.mark(session.state, "TP1", "40"))
+    session.record(actions.show_datum(session.state, "pool"))
+    session.record(actions.reading(session.state, Surface("terrace", "t1", "base"), "57 1/4"))
+    session.record(actions.reading(session.state, Surface("terrace", "t1", "base loose"), "56 1/4"))
+    session.record(actions.reading(session.state, Surface("terrace", "t2", "finish"), "54 1/2"))
+    session.record(actions.reading(session.state, Surface("deck", "d1", "finish"), "56"))
+    kept = session.record(actions.reading(session.state, Surface("deck", "é2", "finish"), "53"))
     session.record(session.correct(kept.id, "52"))
-    session.record(session.recheck("pin", "51"))
-    session.record(session.add_point("terrace", "N1", "from t2 fall 2% over 12 ft"))
-    session.record(session.reading(Surface("terrace", "N1", "finish"), "56"))
-    session.record(session.change_target("é2", "-4", "a root"))
-    session.record(session.change_tolerance("terrace", "base", "1/4", "asked"))
+    session.record(actions.recheck(session.state, "pin", "51"))
+    session.record(actions.add_point(session.state, "terrace", "N1", "from t2 fall 2% over 12 ft"))
+    session.record(actions.reading(session.state, Surface("terrace", "N1", "finish"), "56"))
+    session.record(actions.change_target(session.state, "é2", "-4", "a root"))
+    session.record(actions.change_tolerance(session.state, "terrace", "base", "1/4", "asked"))
     one, other = (name for name, _ in session.plan.layout["corner"].corners[:2])
-    session.record(session.tape("corner", one, other, "24 ft"))
-    session.record(session.gauge("lippage", "terrace", "by the door", "1/16"))
-    session.record(session.promote(Surface("deck", "d1", "finish"), "nail"))
-    session.record(session.note("dry", "deck"))
+    session.record(actions.tape(session.state, "corner", one, other, "24 ft"))
+    session.record(actions.gauge(session.state, "lippage", "terrace", "by the door", "1/16"))
+    session.record(actions.promote(session.state, Surface("deck", "d1", "finish"), "nail"))
+    session.record(actions.note("dry", "deck"))
     for area in ("deck", "terrace"):  # the terrace over stages that nobody read
         out, unread, _, _ = exceptions(session.state, area, "finish")
         asked = questions(session.state, area, "finish")
-        session.record(session.sign_off(area, "finish", [*out, *unread], asked=asked))
+        session.record(actions.sign_off(session.state, area, "finish", [*out, *unread], asked=asked))
 
 
 @given(spellings)

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.intake import Refusal
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, FallXY, Length, Slope, feet, inches
 from gradecheck.measure.verdict_words import Word
@@ -135,11 +136,11 @@ W1, W2, C1 = Surface("walk", "W1", "finish"), Surface("walk", "W2", "finish"), S
 
 
 def test_with_the_beam_at_the_walk_s_own_fall_one_figure_is_right_all_along_it(session: Session) -> None:
-    session.record(session.set_up_on([("DOOR", "48")], slopes=FALL))
+    session.record(actions.set_up_on(session.state, [("DOOR", "48")], slopes=FALL))
     # W1 is wanted at −1/2, 4 ft down the fall: 48 − 1 + 1/2; W2 at −2, 10 ft down it: 48 − 2 1/2 + 2.
     assert [grade_rod(session.state, surface) for surface in (W1, W2)] == ["47 1/2", "47 1/2"]
     for surface in (W1, W2):
-        session.record(session.reading(surface, "47-1/2"))
+        session.record(actions.reading(session.state, surface, "47-1/2"))
         verdict = session.state.verdict(surface)
         assert verdict is not None
         assert (verdict.word, verdict.difference) == (Word.ON_GRADE, ZERO)
@@ -147,33 +148,33 @@ def test_with_the_beam_at_the_walk_s_own_fall_one_figure_is_right_all_along_it(s
 
 def test_a_mark_without_a_place_is_refused_for_a_sloped_beam_with_a_sentence(session: Session) -> None:
     with pytest.raises(Refusal, match=r"needs to know where KERB lies; give it “at: \[x, y\]” in the plan"):
-        session.set_up_on([("DOOR", "48"), ("KERB", "52")], slopes=FALL)
-    session.record(*session.backsight("KERB", "52"))
+        session.draft(actions.set_up_on(session.state, [("DOOR", "48"), ("KERB", "52")], slopes=FALL))
+    session.record(*actions.backsight(session.state, "KERB", "52"))
     with pytest.raises(Refusal, match="needs to know where KERB lies"):
-        session.stand(FALL)
+        session.draft(actions.stand(session.state, FALL))
     assert session.state.setup is None
 
 
 def test_a_reading_at_a_point_without_a_place_is_refused_with_a_sentence(session: Session) -> None:
-    session.record(session.set_up_on([("DOOR", "48")], slopes=FALL))
+    session.record(actions.set_up_on(session.state, [("DOOR", "48")], slopes=FALL))
     assert grade_rod(session.state, C1) == ""
     assert session.question(C1, "51") is None
     with pytest.raises(Refusal, match=r"The beam is sloped: give C1 its place in the plan, “at: \[x, y\]”"):
-        session.reading(C1, "51")
+        session.draft(actions.reading(session.state, C1, "51"))
     assert session.state.setup is not None
 
 
 def test_a_recheck_on_a_mark_without_a_place_is_refused_with_a_sentence(session: Session) -> None:
-    session.record(session.set_up_on([("DOOR", "48")], slopes=FALL))
+    session.record(actions.set_up_on(session.state, [("DOOR", "48")], slopes=FALL))
     with pytest.raises(Refusal, match="beam is sloped, and the plan does not say where KERB is"):
-        session.recheck("KERB", "52")
-    assert session.record(session.recheck("DOOR", "48")).fact.good
+        session.draft(actions.recheck(session.state, "KERB", "52"))
+    assert session.record(actions.recheck(session.state, "DOOR", "48")).fact.good
 
 
 def test_a_point_read_with_a_sloped_beam_carries_on_with_its_place(session: Session) -> None:
-    session.record(session.set_up_on([("DOOR", "48")], slopes=FALL))
-    session.record(session.reading(W2, "47-1/2"))
-    session.record(session.promote(W2))
+    session.record(actions.set_up_on(session.state, [("DOOR", "48")], slopes=FALL))
+    session.record(actions.reading(session.state, W2, "47-1/2"))
+    session.record(actions.promote(session.state, W2))
     mark = session.state.mark("W2")
     assert mark is not None
     assert mark.height == inches(-2)
@@ -182,9 +183,9 @@ def test_a_point_read_with_a_sloped_beam_carries_on_with_its_place(session: Sess
 
 
 def test_a_loop_walked_with_a_sloped_beam_closes_where_it_does(session: Session) -> None:
-    session.record(session.set_up_on([("DOOR", "48")], slopes=FALL))
-    session.record(session.reading(W2, "47-1/2"))
-    session.record(session.promote(W2))
-    session.record(session.set_up_on([("W2", "50"), ("DOOR", "48")]))
+    session.record(actions.set_up_on(session.state, [("DOOR", "48")], slopes=FALL))
+    session.record(actions.reading(session.state, W2, "47-1/2"))
+    session.record(actions.promote(session.state, W2))
+    session.record(actions.set_up_on(session.state, [("W2", "50"), ("DOOR", "48")]))
     (closing,) = closings(session.state.book)
     assert closing.circuit.misclosure == ZERO

@@ -11,12 +11,12 @@ from textual import events, on
 from textual.binding import Binding, BindingType
 from textual.css.query import NoMatches
 
+from gradecheck.actions import Action, Refusal
 from gradecheck.app.bindings import named, own
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import LONGEST, Entry
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.too_small import TooSmall, too_small
-from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
@@ -225,13 +225,14 @@ class EntryScreen(LeftOnceScreen[None]):
         if keyed_before and event.text.strip():
             raise Refusal(f"{what} “{event.text}” was typed before that; Enter again uses it for what is asked now.")
 
-    async def keep(self, text: str, about: object, *drafts: Draft) -> JournalEntry:
-        """Records drafts; a second Enter behind the same text about the same thing retries the same ones.
+    async def keep(self, text: str, about: object, *actions: Action) -> JournalEntry:
+        """Records actions; a second Enter behind the same text about the same thing retries the same ones.
 
         But only those that say what would be said now. A reading that was not saved leaned on the setup of its time;
         entered again behind a new one it is another reading. Should the first be on the disk after all, both stand
         in the log: each was entered, each leans on its own setup, and the later one counts.
         """
+        drafts = tuple(map(self.session.draft, actions))
         if self._unsaved is not None and self._unsaved[:2] == (text, about):
             drafts = tuple(_tried(self._unsaved[2], draft) for draft in drafts)
         self._unsaved = text, about, drafts

@@ -6,6 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from gradecheck import actions
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
@@ -41,5 +42,5 @@ class CautionsScreen(PagedScreen):
     async def commit(self, text: str) -> None:
         """Signs."""
         self.session.identify(text if text.strip() else self.session.by)
-        await self.keep(text, "cautions", self.session.cautions(self._shown))
+        await self.keep(text, "cautions", actions.cautions(self._shown))
         self.dismiss()

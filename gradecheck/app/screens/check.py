@@ -10,6 +10,8 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
@@ -18,7 +20,6 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
 from gradecheck.app.widgets.points_view import PointsView
-from gradecheck.intake import Refusal
 from gradecheck.journal.facts import Reading
 from gradecheck.journal.stamps import on_site
 from gradecheck.plan.problems import suggestion
@@ -120,7 +121,7 @@ class CheckScreen(EntryScreen):
     def _cautioned(self, _: None) -> None:
         if not self.session.cautions_read_today:
             self.host.close_job()
-        elif self.session.state.setup is None or self.session.set_up_is_old:
+        elif self.session.state.setup is None or self.session.why_set_up_is_old:
             from gradecheck.app.screens.set_up import SetUpScreen
 
             self.app.push_screen(SetUpScreen())
@@ -156,7 +157,7 @@ class CheckScreen(EntryScreen):
 
     def _show_head(self) -> None:
         state = self.session.state
-        stood = None if self.session.set_up_is_old else state.setup
+        stood = None if self.session.why_set_up_is_old else state.setup
         seen = (
             f"setup on {stood.fact.backsights[0].mark} {on_site(stood.at, stood.offset):%H:%M}"
             if stood
@@ -205,7 +206,7 @@ class CheckScreen(EntryScreen):
         name = f"{surface.point} ({what})" if what else surface.point
         examples = example_figures(state.examples(surface, state.setup.id if state.setup else ""))
         rod = examples or grade_rod(state, surface)
-        if state.setup is None or self.session.set_up_is_old:
+        if state.setup is None or self.session.why_set_up_is_old:
             return f"{name}: no setup. Press F4 to set up."
         if state.target(surface) is None:
             datum = self.session.plan.datums[area.datum or ""]
@@ -267,7 +268,7 @@ class CheckScreen(EntryScreen):
             raise Refusal(question)
         self._questioned = None
         before, plan = self.route.index, self.session.plan
-        await self.keep(typed, surface, self.session.reading(surface, typed, question or ""))
+        await self.keep(typed, surface, actions.reading(self.session.state, surface, typed, question or ""))
         self.route.answered = surface
         if self.surface == surface:
             self.route.go_on()
@@ -373,7 +374,7 @@ class CheckScreen(EntryScreen):
             self.complain(f"No other datum to show: {', '.join(waiting) or 'the plan names none'}.")
             return
         chosen = tied[(tied.index(state.datum) + 1) % len(tied)] if state.datum in tied else tied[0]
-        await self.host.record(self.session.show_datum(chosen))
+        await self.host.record(actions.show_datum(self.session.state, chosen))
         self.show()
 
     def action_sure(self) -> None:

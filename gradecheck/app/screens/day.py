@@ -11,6 +11,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
+from gradecheck.actions.evening import cannot_sign
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
@@ -18,8 +21,6 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
-from gradecheck.intake import Refusal
-from gradecheck.intake.evening import cannot_sign
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.stamps import day_of
 from gradecheck.measure.printed import count, some
@@ -202,7 +203,7 @@ class DayScreen(PagedScreen):
         assert row is not None
         accepted = tuple(name for _, names in self._accepted(row) for name in names)
         # Who signs is not who reads on: the session's own initials stay.
-        draft = self.session.sign_off(row.area, row.stage, accepted, by=initials, asked=self._asked)
+        draft = actions.sign_off(self.session.state, row.area, row.stage, accepted, by=initials, asked=self._asked)
         await self.keep(initials, (row.area, row.stage), draft)
         self._signing = None
         self.show()
@@ -215,7 +216,7 @@ class DayScreen(PagedScreen):
         if len(self._describing) == 2:
             weather, crew = self._describing
             try:
-                await self.keep(text, "day", self.session.describe_day(weather, crew))
+                await self.keep(text, "day", actions.describe_day(weather, crew))
             except (Refusal, JournalError):
                 self._describing.pop()
                 raise

@@ -6,6 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from gradecheck import actions
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
@@ -49,5 +50,5 @@ class DoubtScreen(PagedScreen):
 
     async def commit(self, text: str) -> None:
         """Answers the doubt."""
-        await self.keep(text, "doubt", self.session.answer_doubt(text))
+        await self.keep(text, "doubt", actions.answer_doubt(self.session.state, text))
         self.dismiss()

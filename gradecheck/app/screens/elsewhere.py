@@ -11,12 +11,12 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 
+from gradecheck.actions import Refusal
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
 from gradecheck.files.job_copy import copy_job
-from gradecheck.intake import Refusal
 
 
 class ElsewhereScreen(EntryScreen):

@@ -9,13 +9,15 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
+from gradecheck import actions
+from gradecheck.actions import Refusal, field_tests
+from gradecheck.actions.field_tests import FIELD_TESTS
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
-from gradecheck.intake import Refusal, instrument_tests
-from gradecheck.intake.instrument_tests import FIELD_TESTS
+from gradecheck.journal.facts import InstrumentTested
 
 
 class FieldTestScreen(EntryScreen):
@@ -55,8 +57,9 @@ class FieldTestScreen(EntryScreen):
         if len(self._typed) < len(self._test.steps):
             self.say(f"{self._test.steps[len(self._typed)]} …?")
             return
-        fact = instrument_tests.instrument_tested(self.session.state, self._test.name, self._typed)
-        verdict = instrument_tests.verdict_of(self.session.state, fact)
+        fact = actions.instrument_test(self.session.state, self._test.name, self._typed).fact
+        assert isinstance(fact, InstrumentTested)
+        verdict = field_tests.verdict_of(self.session.state, fact)
         self.say(f"{verdict} Enter records the test, Escape goes one step back.")
 
     async def commit(self, text: str) -> None:
@@ -65,7 +68,7 @@ class FieldTestScreen(EntryScreen):
         if typed == "?":
             await self.run_action("app.keys")
         elif typed and len(self._typed) < len(self._test.steps):
-            instrument_tests.figure(self.session.state, typed)
+            field_tests.figure(self.session.state, typed)
             self._typed.append(typed)
             try:
                 self.show()
@@ -73,7 +76,9 @@ class FieldTestScreen(EntryScreen):
                 self._typed.pop()
                 raise
         elif not typed and len(self._typed) == len(self._test.steps):
-            await self.keep("", tuple(self._typed), self.session.instrument_test(self._test.name, self._typed))
+            await self.keep(
+                "", tuple(self._typed), actions.instrument_test(self.session.state, self._test.name, self._typed)
+            )
             self.dismiss()
 
     def action_other_test(self) -> None:

@@ -6,9 +6,9 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
+from gradecheck import actions
+from gradecheck.actions import Action, Refusal
 from gradecheck.app.screens.marks import MarksScreen
-from gradecheck.intake import Refusal
-from gradecheck.journal.facts import Draft
 from gradecheck.report.instrument import preview_line
 
 
@@ -37,9 +37,9 @@ class GivenScreen(MarksScreen):
             return
         self.say(f"{self.mark} {how} {self._typed}. {self._preview()} Reason, then Enter; Escape: no.")
 
-    def _draft(self, why: str) -> Draft:
+    def _draft(self, why: str) -> Action:
         assert self._typed is not None
-        return self.session.give_mark(self.mark, self._typed, has_moved=self._moved, why=why)
+        return actions.give_mark(self.session.state, self.mark, self._typed, has_moved=self._moved, why=why)
 
     def _preview(self) -> str:
         return preview_line(self.session.state, self.session.preview(self._draft("preview")))

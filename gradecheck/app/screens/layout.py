@@ -9,6 +9,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
@@ -16,7 +18,6 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
-from gradecheck.intake import Refusal
 from gradecheck.plan.model import Layout
 from gradecheck.report.checks import line, told_layout
 from gradecheck.report.layout import LONG, RIGHT, SHORT, TapeRow, chalk_table, tape_rows
@@ -141,7 +142,7 @@ class LayoutScreen(PagedScreen):
             return
         if row is None or layout is None:
             raise Refusal("There is nothing to tape here.")
-        draft = self.session.tape(layout.name, row.start, row.end, text)
+        draft = actions.tape(self.session.state, layout.name, row.start, row.end, text)
         await self.keep(text, (layout.name, row.start, row.end), draft)
         self._go_on(self.query_one(RowsView).current)
 

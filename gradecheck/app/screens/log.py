@@ -10,6 +10,8 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from gradecheck import actions
+from gradecheck.actions import Action, Refusal
 from gradecheck.app.plain import plain
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
@@ -17,9 +19,8 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
-from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.facts import Draft, SetupMade
+from gradecheck.journal.facts import SetupMade
 from gradecheck.report.instrument import disagreement, preview_line
 from gradecheck.report.log import LogRow, became, in_full, log_row, set_up_of
 
@@ -166,7 +167,7 @@ class LogScreen(EntryScreen):
             return f"which mark, and what is right: {like}" if several else "the correct reading"
         return "a note for the log"
 
-    def _disagreement(self, row: LogRow, draft: Draft) -> str:
+    def _disagreement(self, row: LogRow, draft: Action) -> str:
         """That the marks of a setup put right would disagree, where they would."""
         state = self.session.state
         stood = next((each for each in state.setups.values() if each.seq == (row.about or row.seq)), None)
@@ -187,7 +188,7 @@ class LogScreen(EntryScreen):
         elif self._correcting:
             await self._correct(text)
         elif text.strip():
-            await self.keep(text, "note", self.session.note(text, self.area))
+            await self.keep(text, "note", actions.note(text, self.area))
 
     async def _correct(self, text: str) -> None:
         """The right figure first, then an empty Enter that accepts what it would change."""

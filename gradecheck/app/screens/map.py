@@ -121,7 +121,7 @@ class MapScreen(EntryScreen):
         state, here = self.session.state, self._walk.surface
         examples = example_figures(state.examples(here, state.setup.id if state.setup else ""))
         asked = f"{here.point}: {examples or f'the rod should read {grade_rod(state, here)}'}"
-        if state.setup is None or self.session.set_up_is_old:
+        if state.setup is None or self.session.why_set_up_is_old:
             asked = f"{here.point}: no setup"
         last = self._walk.answered
         told = answer(state, last) if last else None

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.app.screens.marks import MarksScreen
-from gradecheck.intake import Refusal
 from gradecheck.journal.facts import MarkMade
 
 
@@ -22,7 +23,7 @@ class MarkScreen(MarksScreen):
 
     def on_mount(self) -> None:
         """Offers the next turning point's name, or the mark that ties a datum."""
-        self._name = self.session.next_mark_name()
+        self._name = actions.next_mark_name(self.session.state)
         self.show()
 
     def told(self) -> list[str]:
@@ -43,7 +44,7 @@ class MarkScreen(MarksScreen):
         name, equals, figure = typed.rpartition("=")
         if not equals or not _like_a_figure(figure.strip()):  # a name may have one of these in it
             name, figure = typed, ""
-        name = self.session.new_mark_name(name)
+        name = actions.new_mark_name(self.session.state, name)
         self._ask_before_again(name)
         self._name = name
         self.ask()
@@ -55,17 +56,17 @@ class MarkScreen(MarksScreen):
         if not self._name:
             raise Refusal("Type a name for the mark first.")
         self._ask_before_again(self._name)  # another window may have taken it meanwhile
-        kept = await self.keep(typed, self._name, self.session.mark(self._name, typed))
+        kept = await self.keep(typed, self._name, actions.mark(self.session.state, self._name, typed))
         assert isinstance(kept.fact, MarkMade)
         made = kept.fact.mark
-        self._name, self._again = self.session.next_mark_name(), ""
+        self._name, self._again = actions.next_mark_name(self.session.state), ""
         self.show()
         self.choose(made)
         self.say(f"{made} is a mark. Escape goes back; the next reading goes to {self._name}.")
 
     def _ask_before_again(self, name: str) -> None:
         """Raises `Refusal` with the question where a mark has that name already, and not when Enter comes again."""
-        asked = self.session.mark_question(name)
+        asked = actions.mark_question(self.session.state, name)
         if asked and name != self._again:
             self._again = name
             raise Refusal(f"{asked} Enter again takes it; Escape clears it for another name.")

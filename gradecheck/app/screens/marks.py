@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
+from gradecheck import actions
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
@@ -126,7 +127,7 @@ class MarksScreen(EntryScreen):
 
     async def named(self, typed: str) -> None:
         """Chooses the mark of that name. Raises `Refusal` where there is none."""
-        name, _ = self.session.known_mark(typed)
+        name, _ = actions.known_mark(self.session.state, typed)
         self.choose(name)
 
     def choose(self, name: str) -> None:

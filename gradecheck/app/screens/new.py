@@ -11,6 +11,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from gradecheck.actions import Refusal
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
@@ -18,7 +19,6 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.files.new_job import begin_job, cannot_begin
-from gradecheck.intake import Refusal
 from gradecheck.plan.interview import Interview
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.starter import NotPossibleError, starter_text

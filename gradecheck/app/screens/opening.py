@@ -11,11 +11,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.worker import Worker, get_current_worker
 
+from gradecheck.actions import Refusal
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
-from gradecheck.intake import Refusal
 from gradecheck.journal.errors import JournalError
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session, job_folder

@@ -9,6 +9,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from gradecheck import actions
+from gradecheck.actions import Action, Refusal
+from gradecheck.actions.points import high_and_low, ways_to_lie
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.route import Route
 from gradecheck.app.screens.paged import PagedScreen
@@ -16,11 +19,8 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
-from gradecheck.intake import Refusal
-from gradecheck.intake.names import as_known
-from gradecheck.intake.plan_changes import high_and_low, ways_to_lie
-from gradecheck.journal.facts import Draft
 from gradecheck.measure.notation import Units
+from gradecheck.plan.names import as_known
 from gradecheck.report.plan_changes import amendment_line, change_lines, summary
 
 
@@ -131,7 +131,7 @@ class PlanScreen(PagedScreen):
             self._change = name, typed
             self._ask()
             return
-        await self.keep(text, self.area, self.session.add_point(self.area, name, typed))
+        await self.keep(text, self.area, actions.add_point(self.session.state, self.area, name, typed))
         self.say(f"{name} added.")
 
     async def _keep_change(self, why: str) -> None:
@@ -141,10 +141,10 @@ class PlanScreen(PagedScreen):
         self._change = None
         self.show()
 
-    def _draft(self, name: str, typed: str, why: str) -> Draft:
+    def _draft(self, name: str, typed: str, why: str) -> Action:
         if as_known(name, self._stages):
-            return self.session.change_tolerance(self.area, name, typed, why)
-        return self.session.change_target(name, typed, why)
+            return actions.change_tolerance(self.session.state, self.area, name, typed, why)
+        return actions.change_target(self.session.state, name, typed, why)
 
     def _knows(self, name: str) -> bool:
         known = self.session.name_of(name) in self.session.plan.area_of

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from gradecheck import actions
+from gradecheck.actions import Refusal
+from gradecheck.actions.instrument import other_mark
 from gradecheck.app.screens.marks import MarksScreen
-from gradecheck.intake import Refusal
-from gradecheck.intake.instrument import other_mark
 from gradecheck.journal.facts import Rechecked
 from gradecheck.measure.printed import count
 from gradecheck.report.instrument import recheck_line, set_up_line
@@ -43,7 +44,7 @@ class RecheckScreen(MarksScreen):
 
     async def figure(self, typed: str) -> None:
         """Records the look and says what it means; where it failed, stays until that was read."""
-        draft = self.session.recheck(self.mark, typed)
+        draft = actions.recheck(self.session.state, self.mark, typed)
         assert isinstance(draft.fact, Rechecked)
         other = None if draft.fact.good else other_mark(self.session.state, draft.fact)
         if other is not None and self._asked != (self.mark, typed):

@@ -6,14 +6,15 @@ from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
+from gradecheck import actions
+from gradecheck.actions.instrument import beam_falls, place_named
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.ground.spots import Place
-from gradecheck.intake.instrument import beam_falls, place_named
-from gradecheck.intake.names import as_known
 from gradecheck.journal.facts import BacksightTaken
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import FallXY
+from gradecheck.plan.names import as_known
 from gradecheck.report.instrument import (
     agreement_line,
     agreement_rows,
@@ -22,7 +23,7 @@ from gradecheck.report.instrument import (
     set_up_line,
     zero_name,
 )
-from gradecheck.session.drafts import SINCE_UNKNOWN
+from gradecheck.session.clock_watch import SINCE_UNKNOWN
 from gradecheck.state.state import KeptSetup
 from gradecheck.survey.level_book import RecordedSetup
 
@@ -109,13 +110,13 @@ class SetUpScreen(MarksScreen):
                 f"{agreement_line(state, self.taken)}{how}",
                 "Setup isn't finished; no readings until it is.",
             ]
-        if stood is not None and not self.session.set_up_is_old:
+        if stood is not None and not self.session.why_set_up_is_old:
             return [
                 f"Current setup: {set_up_line(state, stood)}",
                 *self._disagreeing(stood),
                 "It is replaced by the first backsight entered here.",
             ]
-        if newest is not None and self.session.set_up_is_old:
+        if newest is not None and self.session.why_set_up_is_old:
             if self.session.why_set_up_is_old == SINCE_UNKNOWN:
                 return [SINCE_UNKNOWN]
             return ["The last setup is from another day: the laser may have moved; set up again."]
@@ -159,9 +160,9 @@ class SetUpScreen(MarksScreen):
         if name is None and typed.casefold() == LEVEL and as_known(typed, self.marks) is None:
             await self._set_beam(typed, None)
             return
-        if name is not None and self.session.mark_question(name) is None:
-            surface = self.session.read_surface(name)
-            await self.keep(typed, surface, self.session.promote(surface))
+        if name is not None and actions.mark_question(self.session.state, name) is None:
+            surface = actions.read_surface(self.session.state, name)
+            await self.keep(typed, surface, actions.promote(self.session.state, surface))
             self.show()
             self.choose(name)
             return
@@ -179,7 +180,7 @@ class SetUpScreen(MarksScreen):
     async def figure(self, typed: str) -> None:
         """Takes a backsight on the chosen mark and goes on to the next without one."""
         about = self.mark, self.rod, self.falls
-        await self.keep(typed, about, *self.session.backsight(self.mark, typed, self.rod, self.falls))
+        await self.keep(typed, about, *actions.backsight(self.session.state, self.mark, typed, self.rod, self.falls))
         self._warned = False
         self.show()
         self._go_on()
@@ -201,7 +202,7 @@ class SetUpScreen(MarksScreen):
             self._warned = True
             self.complain("The marks disagree by more than is allowed. Press Enter again to use it anyway.")
             return
-        await self.keep("", "stand", self.session.stand(self.falls, self._place))
+        await self.keep("", "stand", actions.stand(self.session.state, self.falls, self._place))
         self.dismiss()
 
     def action_next_rod(self) -> None:

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck import places
+from gradecheck import actions, places
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.journal.errors import JournalError
@@ -322,7 +322,7 @@ async def test_the_app_puts_no_copy_into_a_folder_that_came_by_mail_before_somet
         assert isinstance(app.screen, CheckScreen)
         assert {each.name: each.read_bytes() for each in job.iterdir()} == before
         assert app.session is not None
-        app.session.record(app.session.note("dry"))
+        app.session.record(actions.note("dry"))
         while not backups(job / "journal.db"):
             await pilot.pause(0.01)
     assert len(ids(backups(job / "journal.db")[0])) == len(ids(job / "journal.db"))

@@ -1,4 +1,4 @@
-"""What the tests of intake share: a session on a small job with two rods, a layout check and a rule for rechecks."""
+"""What the tests of actions share: a session on a small job with two rods, a layout check and a rule for rechecks."""
 
 from __future__ import annotations
 

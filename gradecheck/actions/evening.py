@@ -5,56 +5,54 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
+from gradecheck.actions.entered import Action, Refusal, area_named, initials, length_in, said, stage_named
 from gradecheck.ground.surfaces import distance
-from gradecheck.intake.names import as_known
-from gradecheck.intake.shared import Refusal, area_named, length_in, said, stage_named
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import ZERO
-from gradecheck.plan.names import folded
+from gradecheck.plan.names import as_known, folded
 from gradecheck.plan.problems import suggestion
-from gradecheck.state.built import exceptions
-from gradecheck.state.signing import questions
 from gradecheck.state.state import State, Surface
 
 
-def taped(state: State, layout: str, start: str, end: str, typed: str) -> Taped:
+def tape(state: State, layout: str, start: str, end: str, typed: str) -> Action:
     """The tape between two corners of a layout check shows what was typed."""
     plan = state.plan.layout.get(as_known(layout, state.plan.layout) or "")
     if plan is None:
         known = ", ".join(state.plan.layout) or "none"
         raise Refusal(f"There is no layout check “{layout}”; the plan names {known}.")
-    layout = plan.name
     corners = {folded(name): (name, place) for name, place in plan.corners}
     ends = [corners.get(folded(name)) for name in (start, end)]
     if ends[0] is None or ends[1] is None or ends[0] == ends[1]:
         names = ", ".join(name for name, _ in plan.corners)
-        raise Refusal(f"“{start} to {end}” is no side or diagonal of {layout}; its corners are {names}.")
+        raise Refusal(f"“{start} to {end}” is no side or diagonal of {plan.name}; its corners are {names}.")
     length = length_in(typed, state.plan.notation.units)
     if length <= ZERO:
         raise Refusal(f"A taped length is more than nothing; type it like {state.plan.notation.units.examples.tape}.")
     (one, here), (other, there) = ends[0], ends[1]
-    return Taped(layout, one, other, length, distance(here, there))
+    return Action(Taped(plan.name, one, other, length, distance(here, there)), f"{start}-{end}={typed}")
 
 
-def gauged(state: State, kind: Literal["lippage", "above drain"], area: str, where: str, typed: str) -> Gauged:
+def gauge(state: State, kind: Literal["lippage", "above drain"], area: str, where: str, typed: str) -> Action:
     """A step measured directly, with a gauge or a rule."""
     area = area_named(state.plan, area).name
     length = length_in(typed, state.plan.notation.units)
     if kind == "lippage" and length < ZERO:
         raise Refusal("Lippage is the size of the step, without a minus.")
-    return Gauged(kind, area, said(where, "Say where it was measured, for example “by F4”."), length)
+    place = said(where, "Say where it was measured, for example “by F4”.")
+    return Action(Gauged(kind, area, place, length), typed)
 
 
-def day_described(weather: str, crew: str) -> DayDescribed:
+def describe_day(weather: str, crew: str) -> Action:
     """The weather and who was there, for the daily report."""
-    return DayDescribed(
-        said(weather, "Say what the weather was, for example “dry, 12 C”."), said(crew, "Say who was there.")
-    )
+    told = said(weather, "Say what the weather was, for example “dry, 12 C”."), said(crew, "Say who was there.")
+    return Action(DayDescribed(*told), f"{weather}; {crew}")
 
 
 def cannot_sign(state: State, area: str, stage: str) -> str | None:
     """Why nobody may sign the stage as it is, whatever is accepted; None where nothing is in the way."""
+    from gradecheck.state.built import exceptions  # only the evening needs it, and the first screen waits for imports
+
     if lines := state.plan.areas[area].examples:
         where = some([str(line) for line in lines])
         return f"{area} has EXAMPLE FIGURES (job file, line {where}); write your own there, then sign."
@@ -69,13 +67,24 @@ def cannot_sign(state: State, area: str, stage: str) -> str | None:
     return None
 
 
-def signed_off(
-    state: State, area: str, stage: str, accept: Sequence[str], remark: str = "", asked: Sequence[str] = ()
-) -> SignedOff:
+def sign_off(
+    state: State,
+    area: str,
+    stage: str,
+    accept: Sequence[str],
+    remark: str = "",
+    by: str | None = None,
+    asked: Sequence[str] = (),
+) -> Action:
     """A stage signed off. Points that are out, or were not read, must be named in `accept`; doubts end it.
 
     `asked` are the questions that were asked and are answered by signing; one that was not asked ends it too.
+    `by` are the initials of whoever signs, where that may be another than who does what follows.
     """
+    from gradecheck.state.built import exceptions
+    from gradecheck.state.signing import questions
+
+    signer = None if by is None else initials(by)
     named = area_named(state.plan, area)
     area, stage = named.name, stage_named(named, stage)
     if fault := cannot_sign(state, area, stage):
@@ -94,4 +103,5 @@ def signed_off(
     open_now = questions(state, area, stage)
     if unasked := [each for each in open_now if each not in asked]:
         raise Refusal(f"Not accepted yet: {'; '.join(unasked)}. Fix them, or accept them as open too.")
-    return SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "", open_now)
+    fact = SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "", open_now)
+    return Action(fact, remark, by=signer)

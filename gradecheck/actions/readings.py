@@ -1,25 +1,39 @@
-"""What the rod read at a point, whether the figure looks like a slip, and figures put right."""
+"""What the rod read at a point, whether the figure looks like a slip, figures corrected; notes and reasons."""
 
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 
+from gradecheck.actions.entered import Action, Refusal, length_on, rod_named, said, stood_now, target_of
 from gradecheck.checks.blunders import question as blunder_question
 from gradecheck.checks.verdict import judge
-from gradecheck.intake.shared import Refusal, length_on, rod_named, stood_now, target_of
-from gradecheck.journal.facts import Backsight, BacksightTaken, Entry, Fact, Judged, MarkMade, Reading, SetupMade
+from gradecheck.journal.facts import (
+    Backsight,
+    BacksightTaken,
+    CautionsRead,
+    Entry,
+    Fact,
+    Judged,
+    MarkMade,
+    Note,
+    Reading,
+    SetupMade,
+    Void,
+)
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import folded
+from gradecheck.plan.problems import suggestion
 from gradecheck.state.state import State, Surface
 
 
-def reading(state: State, surface: Surface, typed: str, question: str = "") -> Reading:
-    """The rod at that surface reads what was typed, seen from the setup that stands."""
+def reading(state: State, surface: Surface, typed: str, question: str = "") -> Action:
+    """The rod at that surface reads what was typed; `question` is what was asked before it was kept."""
     stood = stood_now(state)
     assert stood.instrument is not None
     length = length_on(typed, stood.instrument.rod)
-    return Reading(*surface, stood.id, length, _judged(state, stood.id, length, surface), question)
+    return Action(Reading(*surface, stood.id, length, _judged(state, stood.id, length, surface), question), typed)
 
 
 def question(state: State, surface: Surface, typed: str) -> str | None:
@@ -62,6 +76,40 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
             )
         case _:
             raise Refusal(f"Entry {first.seq} holds no rod reading to correct; strike it and say why.")
+
+
+def why_corrected(corrected: Entry, why: str) -> Action:
+    """Why a rod figure was corrected, as a note beside the right one."""
+    reason = said(why, "Say in a few words why it is corrected; the reason stays in the log.")
+    return Action(Note(corrected.area, said(f"no. {corrected.seq} corrected: {reason}", "")), why)
+
+
+def strike(entry_id: str, why: str) -> Action:
+    """The entry no longer counts, and why; whether it may be struck is for the session to say."""
+    return Action(Void(said(why, "Say in a few words why it is struck; the reason stays in the log.")), why, entry_id)
+
+
+def note(text: str, area: str | None = None) -> Action:
+    """Words for the log."""
+    return Action(Note(area, said(text, "Nothing was typed; type the note, then press Enter.")), text)
+
+
+def cautions(read: Sequence[str]) -> Action:
+    """These cautions were read."""
+    return Action(CautionsRead(tuple(read)))
+
+
+def read_surface(state: State, point: str) -> Surface:
+    """The point's last surface that was read, the topmost first. Raises Refusal where none was."""
+    name = state.plan.names.get(folded(point), "")
+    area = state.plan.area_of.get(name)
+    if area is None:
+        raise Refusal(f"There is no point “{point}” in this job.{suggestion(point, state.plan.area_of)}")
+    read = (Surface(area, name, stage) for stage in reversed(state.plan.areas[area].stages))
+    found = next((surface for surface in read if state.latest(surface)), None)
+    if found is None:
+        raise Refusal(f"{name} was not read yet; only what was read can become a mark.")
+    return found
 
 
 def _corrected_sights(state: State, old: SetupMade, typed: str) -> tuple[Backsight, ...]:

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import re
 
-from gradecheck.ground.spots import Place
-from gradecheck.intake.names import as_known, refuse_look_alike
-from gradecheck.intake.shared import (
+from gradecheck.actions.entered import (
     LONGEST_TEXT,
+    Action,
     Refusal,
     area_named,
     coordinate_in,
     described,
     elevation_in,
     length_in,
+    refuse_look_alike,
     said,
     stage_named,
 )
+from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
@@ -24,7 +25,7 @@ from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slo
 from gradecheck.measure.typed import NotUnderstoodError, Tolerance, read_tolerance
 from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.model import Area
-from gradecheck.plan.names import folded, hidden_in, one_form, point_name_fault
+from gradecheck.plan.names import as_known, folded, hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import in_words
 from gradecheck.state.state import State
@@ -59,9 +60,9 @@ _ROUTE = re.compile(
 _PLACE = re.compile(r"at (?P<x>[^,]+), ?(?P<y>[^,]+)", re.IGNORECASE)
 
 
-def point_added(state: State, area_name: str, name: str, how: str, what: str = "") -> PointAdded:
+def add_point(state: State, area_name: str, name: str, how: str, what: str = "") -> Action:
     """A point that is not on the plan: from a known point by run and fall or risers, by its place, by elevation."""
-    area, name = area_named(state.plan, area_name), one_form(name)
+    typed, area, name = f"{name} {how}", area_named(state.plan, area_name), one_form(name)
     if fault := point_name_fault(name):
         raise Refusal(fault)
     if hidden_in(name) is not None:
@@ -85,23 +86,24 @@ def point_added(state: State, area_name: str, name: str, how: str, what: str = "
         finish, working, start, above = _by_route(state, area, found)
     else:
         finish, working = _by_elevation(state, area, plain)
-    return PointAdded(area.name, name, finish, working, what, at, start, above, at is not None)
+    return Action(PointAdded(area.name, name, finish, working, what, at, start, above, at is not None), typed)
 
 
-def target_changed(state: State, point: str, typed: str, why: str) -> TargetChanged:
+def change_target(state: State, point: str, typed: str, why: str) -> Action:
     """Another finish for a point, entered from the zero shown, for a reason."""
     name = state.plan.names.get(folded(point), "")
     area = state.plan.area_of.get(name)
     if area is None:
         raise Refusal(f"There is no point “{point}” in this job.{suggestion(point, state.plan.area_of)}")
     finish = elevation_in(state, typed, state.plan.areas[area].datum)
-    return TargetChanged(area, name, finish, said(why, "A target is changed for a reason; say why."))
+    reason = said(why, "A target is changed for a reason; say why.")
+    return Action(TargetChanged(area, name, finish, reason), f"{point}={typed}")
 
 
-def tolerance_changed(state: State, area_name: str, stage: str, typed: str, why: str) -> ToleranceChanged:
+def change_tolerance(state: State, area_name: str, stage: str, typed: str, why: str) -> Action:
     """Another tolerance for a stage of an area, for a reason: ``3/8``, ``+1/2 -1/4`` or ``1/2 high 1/4 low``."""
     area = area_named(state.plan, area_name)
-    stage = stage_named(area, stage)
+    known = stage_named(area, stage)
     plain, units = " ".join(typed.split()), state.plan.notation.units
     words = f"{units.examples.tolerance}, or {high_and_low(units)}"
     if len(plain) > LONGEST_TEXT:
@@ -109,9 +111,8 @@ def tolerance_changed(state: State, area_name: str, stage: str, typed: str, why:
     limits = _tolerance(plain, units)
     if min(limits.high, limits.low) < ZERO:
         raise Refusal(f"A tolerance is written without a minus: {words}.")
-    return ToleranceChanged(
-        area.name, stage, limits.high, limits.low, said(why, "A tolerance is changed for a reason; say why.")
-    )
+    reason = said(why, "A tolerance is changed for a reason; say why.")
+    return Action(ToleranceChanged(area.name, known, limits.high, limits.low, reason), f"{stage}={typed}")
 
 
 def _tolerance(plain: str, units: Units) -> Tolerance:
@@ -188,6 +189,7 @@ def _size(typed: str, units: Units) -> Length:
 
 
 def _slope(typed: str, units: Units) -> Slope:
+
     try:
         slope = read_slope(typed, units.examples.slopes)
     except UnitProblemError as wrong:

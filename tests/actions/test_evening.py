@@ -6,7 +6,8 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.intake import Refusal
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.journal.facts import Gauged, SignedOff, Taped
 from gradecheck.measure.quantities import inches
 from gradecheck.session.session import Session
@@ -17,11 +18,11 @@ from gradecheck.state.state import Surface
 @pytest.mark.parametrize("typed", ["0", "-1/16", "-24"])
 def test_a_taped_length_is_more_than_nothing(session: Session, typed: str) -> None:
     with pytest.raises(Refusal, match="A taped length is more than nothing"):
-        session.tape("corner", "A", "B", typed)
+        session.draft(actions.tape(session.state, "corner", "A", "B", typed))
 
 
 def test_the_shortest_taped_length_is_kept(session: Session) -> None:
-    fact = session.tape("corner", "A", "B", "1/64").fact
+    fact = session.draft(actions.tape(session.state, "corner", "A", "B", "1/64")).fact
     assert isinstance(fact, Taped)
     assert fact.length == inches(Fraction(1, 64))
 
@@ -29,32 +30,36 @@ def test_the_shortest_taped_length_is_kept(session: Session) -> None:
 def test_lippage_has_no_minus_and_may_be_nothing(session: Session) -> None:
     for typed in ("-1/16", "-3"):
         with pytest.raises(Refusal, match="without a minus"):
-            session.gauge("lippage", "yard", "by A1", typed)
-    fact = session.gauge("lippage", "yard", "by A1", "0").fact
+            session.draft(actions.gauge(session.state, "lippage", "yard", "by A1", typed))
+    fact = session.draft(actions.gauge(session.state, "lippage", "yard", "by A1", "0")).fact
     assert isinstance(fact, Gauged)
     assert fact.length == inches(0)
 
 
 def test_a_paver_may_stand_below_a_drain(session: Session) -> None:
-    fact = session.gauge("above drain", "yard", "by A1", "-1/4").fact
+    fact = session.draft(actions.gauge(session.state, "above drain", "yard", "by A1", "-1/4")).fact
     assert isinstance(fact, Gauged)
     assert fact.length < inches(0)
 
 
 def test_a_stage_is_signed_when_nothing_is_in_doubt_and_what_is_out_or_unread_was_named(session: Session) -> None:
     def sign(*accepted: str) -> SignedOff:
-        fact = session.sign_off("yard", "finish", accepted, asked=questions(session.state, "yard", "finish")).fact
+        fact = session.draft(
+            actions.sign_off(
+                session.state, "yard", "finish", accepted, asked=questions(session.state, "yard", "finish")
+            )
+        ).fact
         assert isinstance(fact, SignedOff)
         return fact
 
     with pytest.raises(Refusal, match="Nothing was read at finish in yard"):
         sign("A1", "A2")
-    session.record(session.set_up("DOOR", "50"))
-    session.record(session.reading(Surface("yard", "A1", "finish"), "50"))  # an inch high
+    session.record(actions.set_up(session.state, "DOOR", "50"))
+    session.record(actions.reading(session.state, Surface("yard", "A1", "finish"), "50"))  # an inch high
     for accepted in ((), ("A1",), ("A2",)):
         with pytest.raises(Refusal, match="Not on grade or not read: "):
             sign(*accepted)
     assert (sign("a1", "A2").accepted, sign("A1", "a2").unread) == (("A1",), ("A2",))
-    session.record(session.recheck("DOOR", "51"))
+    session.record(actions.recheck(session.state, "DOOR", "51"))
     with pytest.raises(Refusal, match="In doubt: A1"):
         sign("A1", "A2")

@@ -1,13 +1,24 @@
-"""What was done to the instrument and the marks: moved, set up, looked at again, carried on, shown from elsewhere."""
+"""What is done to the laser and the marks: moved, set up, rechecked, carried on, shown from another zero."""
 
 from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
+from itertools import count
 
+from gradecheck.actions.entered import (
+    Action,
+    Refusal,
+    described,
+    elevation_in,
+    length_on,
+    refuse_look_alike,
+    rod_named,
+    said,
+    stood_now,
+    zero_of,
+)
 from gradecheck.ground.spots import Place
-from gradecheck.intake.names import as_known, refuse_look_alike
-from gradecheck.intake.shared import Refusal, described, elevation_in, length_on, rod_named, said, stood_now, zero_of
 from gradecheck.journal.facts import (
     Backsight,
     BacksightTaken,
@@ -24,7 +35,7 @@ from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import Elevation, FallXY
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.plan.model import Rod
-from gradecheck.plan.names import folded, one_form, point_name_fault
+from gradecheck.plan.names import as_known, folded, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.state import State, Surface
 from gradecheck.survey.level_book import LAST, Recheck, SightedMark
@@ -32,20 +43,27 @@ from gradecheck.survey.level_book import LAST, Recheck, SightedMark
 LONGEST_NAME = 24
 
 
-def moved(state: State, why: str) -> InstrumentMoved:
+def moved(state: State, why: str) -> Action:
     """The instrument no longer stands where it stood."""
     newest = state.newest_setup
     if newest is None or state.moved_since(newest.seq):
         raise Refusal("No setup; there is nothing to move.")
-    return InstrumentMoved(said(why, "Say in a few words why it was moved."))
+    return Action(InstrumentMoved(said(why, "Say in a few words why it was moved.")), why)
 
 
-def backsight_taken(
-    state: State, mark: str, typed: str, rod: str | None, slopes: FallXY | None = None
-) -> BacksightTaken:
-    """While setting up, the rod (the first of the plan where none is named) reads that on the mark."""
+def backsight(
+    state: State, mark: str, typed: str, rod: str | None = None, slopes: FallXY | None = None
+) -> list[Action]:
+    """While setting up, the rod (the plan's first where none is named) reads that on the mark.
+
+    The old setup, if one stood, stands no more.
+    """
     chosen = rod_named(state, rod)
-    return under_beam(state, BacksightTaken(chosen.name, _backsight(state, mark, typed, chosen)), slopes)
+    fact = under_beam(state, BacksightTaken(chosen.name, _backsight(state, mark, typed, chosen)), slopes)
+    taken, newest = Action(fact, f"{mark}={typed}"), state.newest_setup
+    if newest is None or state.moved_since(newest.seq):
+        return [taken]
+    return [moved(state, "a new setup was begun"), taken]
 
 
 def under_beam(state: State, taken: BacksightTaken, slopes: FallXY | None) -> BacksightTaken:
@@ -55,33 +73,35 @@ def under_beam(state: State, taken: BacksightTaken, slopes: FallXY | None) -> Ba
     return dataclasses.replace(taken, slopes=slopes)
 
 
-def instrument_set(
+def set_up(state: State, mark: str, typed: str, rod: str | None = None) -> Action:
+    """The instrument stands, and the rod on that mark reads what was typed."""
+    return set_up_on(state, [(mark, typed)], rod)
+
+
+def set_up_on(
     state: State,
     sights: Sequence[tuple[str, str]],
-    rod: str | None,
+    rod: str | None = None,
     slopes: FallXY | None = None,
     place: Place | None = None,
-) -> SetupMade:
-    """The instrument stands, and the rod (the first of the plan where none is named) reads that on the marks."""
+) -> Action:
+    """The instrument stands, and the rod (the plan's first where none is named) reads that on the marks."""
     chosen = rod_named(state, rod)
-    return _set(state, chosen, [_backsight(state, mark, typed, chosen) for mark, typed in sights], slopes, place)
+    fact = _set(state, chosen, [_backsight(state, mark, typed, chosen) for mark, typed in sights], slopes, place)
+    return Action(fact, " ".join(f"{mark}={figure}" for mark, figure in sights))
 
 
-def instrument_set_on(
-    state: State,
-    sights: Sequence[BacksightTaken],
-    slopes: FallXY | None = None,
-    place: Place | None = None,
-) -> SetupMade:
-    """The instrument stands on backsights that were taken one by one, under the beam they were taken with."""
-    rods = {sight.rod for sight in sights}
+def stand(state: State, slopes: FallXY | None = None, place: Place | None = None) -> Action:
+    """The instrument stands on the backsights taken since it was moved, under the beam they were taken with."""
+    rods = {sight.rod for sight in state.sights}
     if len(rods) > 1:
         raise Refusal(f"The backsights were read on {' and '.join(sorted(rods))}; take all on one rod.")
-    falls = {sight.slopes for sight in sights}
+    falls = {sight.slopes for sight in state.sights}
     if slopes is None and len(falls) > 1:
         raise Refusal("The backsights were not all read under the same falls; say “falls 2%, 0.5%” or “level”.")
     slopes = slopes or next(iter(falls), None)
-    return _set(state, rod_named(state, min(rods, default=None)), [sight.sight for sight in sights], slopes, place)
+    rod = rod_named(state, min(rods, default=None))
+    return Action(_set(state, rod, [sight.sight for sight in state.sights], slopes, place))
 
 
 def _set(
@@ -165,7 +185,7 @@ def known_mark(state: State, typed: str) -> tuple[str, Elevation]:
     return name, elevation
 
 
-def rechecked(state: State, mark: str, typed: str) -> Rechecked:
+def recheck(state: State, mark: str, typed: str) -> Action:
     """From the setup that was made last, the rod reads that on a mark."""
     newest = state.newest_setup
     if newest is None or newest.instrument is None or state.moved_since(newest.seq):
@@ -176,7 +196,7 @@ def rechecked(state: State, mark: str, typed: str) -> Rechecked:
     off = state.doubt.misclosure(look)
     if off is None:
         raise Refusal(f"This setup's beam is sloped, and the plan does not say where {name} is.")
-    return Rechecked(newest.id, name, length, off, state.doubt.is_good(look))
+    return Action(Rechecked(newest.id, name, length, off, state.doubt.is_good(look)), f"{mark}={typed}")
 
 
 def other_mark(state: State, looked: Rechecked) -> str | None:
@@ -188,12 +208,12 @@ def other_mark(state: State, looked: Rechecked) -> str | None:
     return None
 
 
-def mark_made(state: State, name: str, typed: str, what: str = "", at: Place | None = None) -> MarkMade:
+def mark(state: State, name: str, typed: str, what: str = "") -> Action:
     """A spot becomes a mark, seen from the setup that stands."""
     stood = stood_now(state)
     assert stood.instrument is not None
     rod = length_on(typed, stood.instrument.rod)
-    return MarkMade(new_mark_name(state, name), described(what), stood.id, rod, at)
+    return Action(MarkMade(new_mark_name(state, name), described(what), stood.id, rod), f"{name}={typed}")
 
 
 def new_mark_name(state: State, typed: str) -> str:
@@ -214,7 +234,7 @@ def new_mark_name(state: State, typed: str) -> str:
     return name
 
 
-def retaken(state: State, name: str) -> str | None:
+def mark_question(state: State, name: str) -> str | None:
     """What to ask before a name is given to a spot that a mark has already; None where it is free."""
     known = as_known(name, state.book.marks())
     if known is None:
@@ -222,7 +242,14 @@ def retaken(state: State, name: str) -> str | None:
     return f"{known} is a mark already; taken again, it is the new spot and elevation from now on."
 
 
-def point_made_mark(state: State, surface: Surface, what: str = "") -> MarkMade:
+def next_mark_name(state: State) -> str:
+    """A name to offer for a new mark: what a datum waits for, else the next turning point."""
+    waiting = (datum.mark for datum in state.plan.datums.values() if state.zero_of(datum.name) is None)
+    taken = {name.casefold() for name in (*state.book.marks(), *state.plan.names)}
+    return next(waiting, None) or next(name for n in count(1) if (name := f"TP{n}").casefold() not in taken)
+
+
+def promote(state: State, surface: Surface, what: str = "") -> Action:
     """A point that was read becomes a mark of the same name; without words of its own it is told by its stage."""
     shot = state.latest(surface)
     if shot is None:
@@ -230,10 +257,10 @@ def point_made_mark(state: State, surface: Surface, what: str = "") -> MarkMade:
     if state.in_doubt(shot):
         raise Refusal(f"The reading at {surface.point} is in doubt; read it again before it carries the zero.")
     told = described(what) or surface.stage
-    return MarkMade(surface.point, told, shot.setup, shot.rod, state.place(surface), shot.id)
+    return Action(MarkMade(surface.point, told, shot.setup, shot.rod, state.place(surface), shot.id), surface.point)
 
 
-def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> MarkGiven:
+def give_mark(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> Action:
     """A mark's elevation was wrong all along, or it has moved and is this from now on."""
     name, _ = known_mark(state, mark)
     source = state.book.source(name)
@@ -244,26 +271,23 @@ def mark_given(state: State, mark: str, typed: str, *, has_moved: bool, why: str
         raise Refusal(f"{name} was said to have moved; strike that entry first, or say that it moved again.")
     given = elevation_in(state, typed)
     reason = said(why, "Say in a few words how you know; the reason stays in the log.")
-    return MarkGiven(name, given, has_moved, reason)
+    return Action(MarkGiven(name, given, has_moved, reason), f"{mark}={typed}")
 
 
-def doubt_answered(state: State, why: str) -> DoubtAnswered:
+def answer_doubt(state: State, why: str) -> Action:
     """The readings and marks in doubt are trusted all the same, and why."""
     doubtful = [*(shot.id for _, shot in state.doubts()), *(entry for _, entry in state.doubt.marks())]
     if not doubtful:
         raise Refusal("Nothing is in doubt.")
-    return DoubtAnswered(tuple(doubtful), said(why, "Say in a few words why they may be trusted."))
+    return Action(DoubtAnswered(tuple(doubtful), said(why, "Say in a few words why they may be trusted.")), why)
 
 
-def datum_chosen(state: State, datum: str | None) -> DatumChosen:
+def show_datum(state: State, datum: str | None) -> Action:
     """Elevations are shown from another zero."""
-    if datum is not None:
-        known = state.plan.datums
-        named = as_known(datum, known)
-        if named is None:
-            raise Refusal(
-                f"There is no datum “{datum}”; known are {', '.join(known) or 'none'}.{suggestion(datum, known)}"
-            )
-        datum = named
-    zero_of(state, datum)
-    return DatumChosen(datum)
+    named, known = None, state.plan.datums
+    if datum is not None and (named := as_known(datum, known)) is None:
+        raise Refusal(
+            f"There is no datum “{datum}”; known are {', '.join(known) or 'none'}.{suggestion(datum, known)}"
+        )
+    zero_of(state, named)
+    return Action(DatumChosen(named), datum or "")

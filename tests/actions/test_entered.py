@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from gradecheck.intake import Refusal
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.session.session import Session
 
 
@@ -16,6 +17,6 @@ def test_initials_have_eight_letters_at_most(session: Session) -> None:
 
 
 def test_a_note_has_200_characters_at_most(session: Session) -> None:
-    assert session.note("n" * 200).typed == "n" * 200
+    assert session.draft(actions.note("n" * 200)).typed == "n" * 200
     with pytest.raises(Refusal, match="That is 201 characters; say it in 200"):
-        session.note("n" * 201)
+        session.draft(actions.note("n" * 201))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from gradecheck.intake.shared import Refusal, length_in
+from gradecheck.actions.entered import Action, Refusal, length_in
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.quantities import Length, Slope
 from gradecheck.state.state import State
@@ -70,7 +70,7 @@ def figure(state: State, typed: str) -> Length:
     return length_in(typed, state.plan.rod.notation.units)
 
 
-def instrument_tested(state: State, name: str, typed: Sequence[str]) -> InstrumentTested:
+def instrument_test(state: State, name: str, typed: Sequence[str]) -> Action:
     """The instrument was tested. Raises Refusal where the figures are too few, not understood, or tell nothing."""
     test = FIELD_TESTS.get(name)
     if test is None:
@@ -82,7 +82,8 @@ def instrument_tested(state: State, name: str, typed: Sequence[str]) -> Instrume
     except ValueError as wrong:
         raise Refusal(str(wrong)) from wrong
     limit = beam_limit(state)
-    return InstrumentTested(name, tuple(typed), error, abs(error.ratio) <= limit.ratio if limit else None)
+    within = abs(error.ratio) <= limit.ratio if limit else None
+    return Action(InstrumentTested(name, tuple(typed), error, within), " ".join(typed))
 
 
 def beam_limit(state: State) -> Slope | None:

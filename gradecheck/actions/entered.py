@@ -1,22 +1,48 @@
-"""What every kind of intake needs: the refusal, and reading lengths, rods, reasons and the setup that stands."""
+"""How what is entered is read in the light of the state, or refused with one sentence."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
+from gradecheck.journal.facts import Fact
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.model import Area, Plan, Rod
 from gradecheck.plan.names import LONGEST_TEXT as LONGEST_IN_A_PLAN
-from gradecheck.plan.names import as_known, hidden_in, one_form
+from gradecheck.plan.names import Seen, as_known, hidden_in, one_form
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import Target
 from gradecheck.state.state import KeptSetup, State, Surface
 
 LONGEST_TEXT = 200
+LONGEST_INITIALS = 8
 
 
 class Refusal(Exception):
     """What was asked for makes no sense now; the message is one sentence for the person, and nothing changed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """A fact about to be recorded, with what was typed; the session adds who, when, and under which plan.
+
+    `replaces` is the id of the entry that it corrects or strikes. `by` are the initials of whoever did it, where that
+    may be another than the session's own person.
+    """
+
+    fact: Fact
+    typed: str = ""
+    replaces: str | None = None
+    by: str | None = None
+
+
+def initials(typed: str) -> str:
+    """Who it is, in capitals. Raises Refusal."""
+    plain = typed.strip().upper()
+    if not plain.isalnum() or not plain[0].isalpha() or len(plain) > LONGEST_INITIALS:
+        raise Refusal(f"Initials are one to {LONGEST_INITIALS} letters, for example RK.")
+    return plain
 
 
 def said(text: str, otherwise: str) -> str:
@@ -126,3 +152,26 @@ def elevation_in(state: State, typed: str, datum: str | None = None) -> Elevatio
     """The elevation typed, which is counted from the zero shown as all that are seen, from the zero of that datum."""
     typed_from_shown = length_in(typed, state.plan.notation.units)
     return (zero_of(state, state.datum) + typed_from_shown).minus(zero_of(state, datum).height)
+
+
+def refuse_look_alike(state: State, name: str) -> None:
+    """Raises Refusal where the name looks like that of a point or mark but is written in another alphabet."""
+    known: Seen[None] = Seen()
+    for each in (*state.plan.names.values(), *state.book.marks()):
+        known.add(each, None)
+    if alike := known.alike(name):
+        raise Refusal(f"“{name}” looks like “{alike[0]}”, in another alphabet; type a name of its own.")
+
+
+def refuse_plan_alike(state: State, offered: Plan) -> None:
+    """Raises Refusal where a name of the offered plan looks like one the job has, but is of another alphabet."""
+    read = dict.fromkeys(surface.point for surface in state.shots)  # of points that the plan lost since, too
+    points = (*state.plan.names.values(), *state.book.marks(), *read)
+    for had, sent in ((points, offered.names.values()), (state.plan.areas, offered.areas)):
+        known: Seen[None] = Seen()
+        for each in had:
+            known.add(each, None)
+        for name in sent:
+            if known.same(name) is None and (alike := known.alike(name)):
+                says = f"“{name}” looks like “{alike[0]}”, a name this job has, in another alphabet"
+                raise Refusal(f"{says}; rename it in the job file.")

@@ -6,7 +6,8 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.intake import Refusal
+from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.journal.facts import MarkMade, Reading, SetupMade
 from gradecheck.measure.quantities import Elevation, Length, inches, millimetres
 from gradecheck.session.session import Session
@@ -18,7 +19,7 @@ A1 = Surface("yard", "A1", "finish")
 @pytest.fixture(autouse=True)
 def stood(session: Session) -> None:
     """The instrument stands on the second rod, which reads 1270 mm (50 in) on DOOR."""
-    session.record(session.set_up("DOOR", "1270", "mm rod"))
+    session.record(actions.set_up(session.state, "DOOR", "1270", "mm rod"))
 
 
 def on_second_rod(session: Session, kind: type[SetupMade | Reading | MarkMade], typed: str) -> Length:
@@ -32,14 +33,14 @@ def on_second_rod(session: Session, kind: type[SetupMade | Reading | MarkMade], 
 
 
 def test_a_backsight_on_the_second_rod_is_put_right_in_its_unit(session: Session) -> None:
-    session.record(session.reading(A1, "1295"))
+    session.record(actions.reading(session.state, A1, "1295"))
     assert on_second_rod(session, SetupMade, "1271") == millimetres(1271)
     (shot,) = session.state.shots[A1]
     assert session.state.found(shot) == Elevation(millimetres(-24).metres)
 
 
 def test_a_backsight_is_named_whatever_its_capitals(session: Session) -> None:
-    session.record(session.set_up_on([("DOOR", "1270"), ("Gate", "1371.6")], "mm rod"))
+    session.record(actions.set_up_on(session.state, [("DOOR", "1270"), ("Gate", "1371.6")], "mm rod"))
     for typed, figures in (("door=1271", (1271, Fraction("1371.6"))), ("GATE = 1372", (1271, 1372))):
         on_second_rod(session, SetupMade, typed)
         stood = session.state.setup
@@ -52,13 +53,13 @@ def test_a_backsight_is_named_whatever_its_capitals(session: Session) -> None:
 
 
 def test_a_reading_on_the_second_rod_is_put_right_in_its_unit(session: Session) -> None:
-    session.record(session.reading(A1, "1296"))
+    session.record(actions.reading(session.state, A1, "1296"))
     assert on_second_rod(session, Reading, "1295") == millimetres(1295)
     assert session.state.found(session.state.shots[A1][-1]) == Elevation(millimetres(-25).metres)
 
 
 def test_a_mark_seen_on_the_second_rod_is_put_right_in_its_unit(session: Session) -> None:
-    session.record(session.mark("TP1", "1372"))
+    session.record(actions.mark(session.state, "TP1", "1372"))
     assert on_second_rod(session, MarkMade, "1371") == millimetres(1371)
     assert session.state.mark("TP1") == Elevation(millimetres(-101).metres)
 

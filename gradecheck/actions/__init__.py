@@ -1,0 +1,62 @@
+"""What people do, from what they enter: each verb gives an Action with the fact, or raises Refusal with one sentence.
+
+Pure: state in, fact out. `Session.record` writes what they give.
+"""
+
+from gradecheck.actions.entered import Action, Refusal, initials
+from gradecheck.actions.evening import describe_day, gauge, sign_off, tape
+from gradecheck.actions.field_tests import instrument_test
+from gradecheck.actions.instrument import (
+    answer_doubt,
+    backsight,
+    give_mark,
+    known_mark,
+    mark,
+    mark_question,
+    moved,
+    new_mark_name,
+    next_mark_name,
+    promote,
+    recheck,
+    set_up,
+    set_up_on,
+    show_datum,
+    stand,
+)
+from gradecheck.actions.points import add_point, change_target, change_tolerance
+from gradecheck.actions.readings import cautions, note, question, read_surface, reading, why_corrected
+
+__all__ = [
+    "Action",
+    "Refusal",
+    "add_point",
+    "answer_doubt",
+    "backsight",
+    "cautions",
+    "change_target",
+    "change_tolerance",
+    "describe_day",
+    "gauge",
+    "give_mark",
+    "initials",
+    "instrument_test",
+    "known_mark",
+    "mark",
+    "mark_question",
+    "moved",
+    "new_mark_name",
+    "next_mark_name",
+    "note",
+    "promote",
+    "question",
+    "read_surface",
+    "reading",
+    "recheck",
+    "set_up",
+    "set_up_on",
+    "show_datum",
+    "sign_off",
+    "stand",
+    "tape",
+    "why_corrected",
+]
