@@ -42,6 +42,13 @@ NAMES = {
 }  # fmt: skip
 """What a job file may write for each unit, and the name it goes by here."""
 
+_OTHER_NAMES = (
+    dict.fromkeys(("cy", "cu yd", "cubic yard", "cubic yards"), "yd^3")
+    | dict.fromkeys(("cf", "cu ft", "cubic foot", "cubic feet"), "ft^3")
+    | dict.fromkeys(("cum", "cu m", "cubic meter", "cubic metre"), "m^3")
+    | {"lbs": "lb", "pounds": "lb", "tons": "ton", "tonne": "t", "tonnes": "t", "kgs": "kg"}
+)
+"""What people write for a unit, and what a job file writes."""
 _POWERS = {"": 1, "^2": 2, "^3": 3, "2": 2, "3": 3, "²": 2, "³": 3}
 _DECIMAL = re.compile(r"([+-]?)([0-9]{1,7}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})")
 _MIXED = re.compile(r"([+-]?)(?:([0-9]{1,6})[ -])?([0-9]{1,4})/([0-9]{1,4})")
@@ -245,12 +252,15 @@ def _number(text: str) -> Fraction | None:
 def _compound(text: str) -> pint.Unit:
     """A unit such as ``$/yd^3`` put together from names of the list alone."""
     units = registry()
-    above, slash, below = text.replace(" ", "").partition("/")
+    above, slash, below = text.partition("/")
     compound = _power(above, units)
     return compound / _power(below, units) if slash else compound
 
 
 def _power(text: str, units: pint.UnitRegistry[Fraction]) -> pint.Unit:
+    if (ours := _OTHER_NAMES.get(" ".join(text.split()))) is not None:
+        raise UnitProblemError(f"“{' '.join(text.split())}” is not a unit known here; write {ours}.")
+    text = text.replace(" ", "")
     found = _UNIT.fullmatch(text)
     if found is None or found[1] not in NAMES:
         known = ", ".join(NAMES)

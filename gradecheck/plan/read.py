@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
@@ -13,7 +15,17 @@ from gradecheck.plan.keys import keys_at
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 from gradecheck.plan.resolve import resolve
-from gradecheck.plan.yaml_tree import MapNode, Node, locate, locate_node, read_yaml
+from gradecheck.plan.yaml_tree import (
+    KeyPath,
+    ListNode,
+    MapNode,
+    Node,
+    comma_fault,
+    comma_within,
+    locate,
+    locate_node,
+    read_yaml,
+)
 
 
 def no_lists(name: str) -> str:
@@ -58,16 +70,15 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
     if kind == "too_long" or (kind == "missing" and isinstance(error["loc"][-1], int)):
         named = [step for step in path if isinstance(step, str)]
         says = _AS_MANY.get(named[-1], "Two lengths are expected here, for example [12 ft, 20 ft].")
+        says = _comma_in(tree, path) or says
     elif kind == "missing":
         says = f"“{last}:” is missing here; add it."
     elif kind == "extra_forbidden":
-        says = f"“{last}” is not a key that belongs here.{suggestion(last, keys_at(path[:-1]))}"
+        says = f"“{last}” is not a key that belongs here.{_instead(last, path[:-1])}"
     elif kind in ("literal_error", "enum"):
         says = f"“{str(error['input'])[:40]}” is not possible here; write {error['ctx']['expected']}."
     elif kind in ("model_type", "model_attributes_type", "dict_type"):
-        says = "Keys with values are expected here, such as “F1: {elevation: -3 in}”."
-        if "points" not in path:
-            says = "Keys with values are expected here, in braces or each on a line of its own."
+        says = _expected_keys(path)
     elif kind in ("list_type", "tuple_type"):
         says = "A list is expected here, in square brackets."
     elif kind == "too_short":
@@ -77,6 +88,67 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
     else:
         says = str(error["msg"])
     return Problem(file, at.line, at.column, says)
+
+
+def _expected_keys(path: KeyPath) -> str:
+    """What is said where a text or a list stands in place of keys: the first of those that may stand there."""
+    keys, what = keys_at(path), "Keys with values are expected here"
+    if not keys:
+        keys, what = keys_at((*path, "")), "Names are expected here, each with its keys"
+    more = " and others" if len(keys) > _NAMED_KEYS + 1 else ""
+    return f"{what}: {', '.join(keys[:_NAMED_KEYS] if more else keys)}{more}." if keys else f"{what}."
+
+
+_NAMED_KEYS = 8
+"""How many keys are named where there are many."""
+
+
+def _instead(key: str, path: KeyPath) -> str:
+    """What to write in place of a key that does not belong there."""
+    known, word = keys_at(path), " ".join(key.casefold().replace("_", " ").replace("-", " ").split())
+    here = path[-1] if path and isinstance(path[-1], str) else ""
+    if (says := _SAID_OF.get((word, here if here == "surface" else _ENTRY_OF.get(path[-2:-1], here)))) is not None:
+        return f" {says}"
+    ours = [f"“{each}:”" for each in _OUR_WORDS.get(word, ()) if each in known]
+    return f" Write {' or '.join(ours)}." if ours else suggestion(key, known)
+
+
+_ENTRY_OF: dict[KeyPath, str] = {("points",): "point", ("added",): "point", ("areas",): "area"}
+_SAID_OF = {
+    ("date", ""): "The log dates every entry by itself; take it out.",
+    ("zero", ""): "The zero is a benchmark: write “benchmarks: {DOOR: 0}”.",
+    ("same as", "point"): "For the same elevation write “from:” with that point alone.",
+    ("same as", "area"): "Write “build-up:” and what else is the same in both.",
+    ("between", "point"): "A point comes “from:” one other, or lies on the area's surface.",
+    ("between", "surface"): "A surface between points is written “corners:” or “through:”.",
+}
+"""What is said of keys that people write, by where they stand: at the top, in an area, a point or a surface."""
+_OUR_WORDS = dict.fromkeys(("slope", "grade", "pitch", "gradient"), ("fall", "rise")) | {
+    "run": ("over", "runs", "tread"),
+    "length": ("over",),
+    "distance": ("over",),
+    "description": ("what",),
+    "note": ("what",),
+    "z": ("elevation",),
+    "height": ("elevation", "total"),
+    "level": ("elevation",),
+    "steps": ("down", "up"),
+    "risers": ("down", "up"),
+    "spacing": ("every",),
+    "thickness": ("layers",),
+}
+"""The keys that people's other words for them mean."""
+
+
+def _comma_in(tree: MapNode, path: KeyPath) -> str | None:
+    """What is said of a list that is too long because of a decimal comma; None where there is none in it."""
+    items = locate_node(tree, path)
+    if not isinstance(items, ListNode):
+        return None
+    for place, (one, then) in enumerate(pairwise(items)):
+        if comma_within(one, items.item_at[place], then, items.item_at[place + 1]):
+            return comma_fault(str(one), str(then))
+    return None
 
 
 _AS_MANY = {

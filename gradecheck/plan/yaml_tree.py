@@ -169,7 +169,13 @@ class _Reader:
                 says = f"“{key}” is written twice, first on line {node.key_at[key].line}; keep one."
                 self._problem(event, says)
                 continue
-            if isinstance(value_event, yaml.ScalarEvent) and value == "" and not value_event.style:
+            missing = isinstance(value_event, yaml.ScalarEvent) and value == "" and not value_event.style
+            last = next(reversed(node), None)
+            if missing and last is not None and comma_within(node[last], node.value_at[last], key, at):
+                place = node.value_at[last]
+                self.problems.append(Problem(self.file, place.line, place.column, comma_fault(str(node[last]), key)))
+                continue
+            if missing:
                 says = f"Nothing is written after “{key}”; give a value (one that begins with # needs quotes)."
                 self._problem(value_event, says)
             node[key] = value
@@ -204,6 +210,19 @@ class _Reader:
     def _problem(self, event: yaml.Event, says: str) -> None:
         at = self.place(event.start_mark)
         self.problems.append(Problem(self.file, at.line, at.column, says))
+
+
+def comma_within(one: Node, at: At, other: Node, other_at: At) -> bool:
+    """Whether two texts with nothing but a comma between them are one number that somebody wrote with a comma."""
+    if not isinstance(one, str) or not isinstance(other, str):
+        return False
+    together = at.line == other_at.line and at.column + len(one) + 1 == other_at.column
+    return together and one[-1:].isdecimal() and other[:1].isdecimal()
+
+
+def comma_fault(value: str, then: str) -> str:
+    """What is said of a number with a comma in it, where commas part values."""
+    return f"The comma in “{value},{then}” ends the value; write a decimal point, or no comma."
 
 
 def locate_node(tree: Node, path: KeyPath) -> Node | None:
