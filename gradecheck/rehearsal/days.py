@@ -84,8 +84,7 @@ def rehearse(
 
 def _mark(session: Session, seed: int) -> None:
     """The first entry says what all the others are; even the plan comes behind it."""
-    draft = session.draft(Action(Rehearsed(seed)))
-    session.adopt(session.journal.append([draft]))
+    session.record(Action(Rehearsed(seed)))
 
 
 class _Days:

@@ -204,7 +204,9 @@ class Session:
         drafts may then be written again. Touches nothing but the journal, and what is to be told.
         """
         drafts = [self.draft(action) for action in actions]
-        plan = [] if self.state.plan_digest == self.digest else [self._plan_revised(drafts[0])]
+        # That all is made up is said before all else, the plan's text too.
+        known = self.state.plan_digest == self.digest or isinstance(drafts[0].fact, Rehearsed)
+        plan = [] if known else [self._plan_revised(drafts[0])]
         clock = self.clock.note(drafts[0], self.ids)
         with said_when_long(self.say_waiting):
             written = self.journal.append([*plan, *clock, *drafts])

@@ -240,7 +240,7 @@ def open_all(root: Path, runs: int, seed: int, *, trusting: bool = False) -> Fig
         mailed = Mailed(root)
         patch.setattr(tempfile, "tempdir", str(mailed.temporary))
         if trusting:
-            patch.setattr(store, "judge", lambda _: Opening(strange=False))
+            patch.setattr(store, "how_to_open", lambda _: Opening(strange=False))
             for module in (store, file, copying):
                 patch.setattr(module, "check", lambda *_: None)
             patch.setattr(file, "refuse_no_file", lambda *_: None)
