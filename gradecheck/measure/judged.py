@@ -11,12 +11,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import floor, log10
 
-from gradecheck.measure.notation import Notation
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import exactly, nearest, show, show_exact
 from gradecheck.measure.quantities import Length, millimetres
 
 TENTH = millimetres(Fraction(1, 10))
 """How fine a metric length is printed that was worked out between readings."""
+SIXTY_FOURTH = Units.IN.one * Fraction(1, 64)
 _HUNDREDTH = Length(Fraction(1, 100))
 SLACK = Fraction(1, 10**8)
 """What a slope may be off and still be at its limit: lengths across the plan are rounded to a nanometre."""
@@ -63,19 +64,44 @@ def reads_right(found: Length, held: Iterable[tuple[Length, bool]], notation: No
     )
 
 
+def limit_text(limit: Length, units: Units) -> str:
+    """A limit alone, as people of that unit read it off a tape: see `_handy`."""
+    return show_exact(_handy(limit, units), units, unit=True)
+
+
+def _handy(limit: Length, units: Units) -> Length:
+    """A limit of the other system, 3/8 in or 2 mm, to a tenth of a millimetre or 1/64 in; any other as it is."""
+    if units is Units.FT:
+        return limit
+    step, finest = (Units.IN.one * Fraction(1, 100), SIXTY_FOURTH) if units.imperial else (TENTH, TENTH)
+    own = any((limit.metres / each.metres).denominator == 1 for each in (step, finest))
+    return limit if own else nearest(limit, finest)
+
+
 def judged_length(
     found: Length, limit: Length, notation: Notation, *, passes: bool, worked_out: bool = False
 ) -> Judged:
-    """Lengths as `show_exact` writes them; a metric one `worked_out` between readings to a tenth of a millimetre."""
-    units, at = notation.units, exactly(limit, notation.units).metres
+    """Lengths as `show_exact` writes them, the limit as `limit_text` does where that tells the verdict.
 
-    def rounded(metres: Fraction, more: int) -> Fraction:
-        tenths = worked_out and not units.imperial and not more
-        return exactly(nearest(Length(metres), TENTH) if tenths else Length(metres), units).metres
-
-    step = units.one.metres / 10_000
-    figure, _ = _beside(found.metres, limit.metres, rounded, lambda _: at, step, passes, 1)
-    return Judged(show_exact(Length(figure), units, unit=True), show_exact(limit, units, unit=True))
+    What was `worked_out` between readings is told to a tenth of a millimetre, or to a mark of the tape in inches.
+    """
+    units = notation.units
+    fine = [notation.graduation, SIXTY_FOURTH] if units.imperial else [TENTH]
+    figures = [nearest(found, step) for step in fine] if worked_out and units is not Units.FT else []
+    for figure in (*figures, exactly(found, units)):
+        for at in (_handy(limit, units), exactly(limit, units)):
+            if _tells(figure.metres, at.metres, found.metres, limit.metres, passes):
+                return Judged(show_exact(figure, units, unit=True), show_exact(at, units, unit=True))
+    beyond, _ = _beside(
+        found.metres,
+        limit.metres,
+        lambda metres, _: exactly(Length(metres), units).metres,
+        lambda _: exactly(limit, units).metres,
+        units.one.metres / 10_000,
+        passes,
+        0,
+    )
+    return Judged(show_exact(Length(beyond), units, unit=True), show_exact(limit, units, unit=True))
 
 
 def judged_slope(found: Fraction, limit: Fraction, *, passes: bool) -> Judged:

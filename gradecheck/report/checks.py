@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
@@ -18,6 +18,7 @@ from gradecheck.measure.judged import (
     judged_length,
     judged_number,
     judged_slope,
+    limit_text,
     reads_right,
     slope_text,
 )
@@ -37,7 +38,7 @@ MARKS: dict[Outcome, str] = {
     "can't tell": "CAN'T TELL",
     "not checked": "NOT CHECKED",
     "reminder": "note",
-    "passes": "good",
+    "passes": "OK",
 }
 """What stands before each line; the word says what a colour would."""
 UNDER_WAY = "drainage and step rules apply at finish; below it each point has its own tolerance"
@@ -58,7 +59,7 @@ class Told:
 
 
 def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
-    """Everything that was checked of an area, what is out first within each heading."""
+    """Everything that was checked of an area, what is out first within each heading; then what was not checked."""
     found = [
         *_falls("falls", checks.falls, notation),
         *_route(checks, notation),
@@ -69,13 +70,21 @@ def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
         *_ramps("ramp", checks.ramps, notation),
         *_ramps("level change", checks.level_changes, notation),
         *(told_gauged(held, notation) for held in checks.gauged),
-        *(told_not_checked(each) for each in checks.not_checked),
     ]
     if checks.read and not checks.finished:
         found.append(Told("falls", UNDER_WAY, "reminder"))
     order = {outcome: place for place, outcome in enumerate(MARKS)}
     sections = list(dict.fromkeys(told.section for told in found))
-    return sorted(found, key=lambda told: (sections.index(told.section), order[told.verdict]))
+    found = sorted(found, key=lambda told: (sections.index(told.section), order[told.verdict]))
+    return [*found, *_not_checked(checks.not_checked)]
+
+
+def _not_checked(found: Iterable[NotChecked]) -> list[Told]:
+    """What was not checked, behind all that was; what the same thing would make good stands in one line."""
+    alike: dict[tuple[str, str], list[str]] = {}
+    for each in found:
+        alike.setdefault((each.check, each.how), []).append(each.why)
+    return [told_not_checked(NotChecked(check, ", ".join(why), how)) for (check, how), why in alike.items()]
 
 
 def told_gauged(held: Held, notation: Notation) -> Told:
@@ -254,7 +263,7 @@ def _ramps(section: str, all_held: Sequence[Held], notation: Notation) -> Iterat
 
 
 def _risers(flight: FlightCheck, notation: Notation) -> Told:
-    """Every riser of a flight, and between what each may lie; good only where all of them do."""
+    """Every riser of a flight, and between what each may lie; OK only where all of them are."""
     held = [each for each in flight.held if each.what == "riser"]
     limits = sorted(dict.fromkeys(each.limit for each in held), key=lambda limit: limit.value)
     return Told(
@@ -338,7 +347,7 @@ def number_text(kind: LimitKind, value: Fraction, notation: Notation) -> str:
     """A number in the unit of its kind."""
     if kind == "count":
         return f"{int(value)}"
-    return show_exact(Length(value), notation.units, unit=True) if kind == "length" else slope_text(value)
+    return limit_text(Length(value), notation.units) if kind == "length" else slope_text(value)
 
 
 def _beside(

@@ -21,7 +21,7 @@ from gradecheck.report.log import safe_cell
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "setup")
 AFTER = ("then", "now", "in doubt", "remark", "log to entry", "hash")
-FIGURES = ("wanted", "rod", "found", "off")
+FIGURES = ("target", "rod", "found", "off")
 LONGEST_LINE = 140
 MOST_LINES = 10
 OUT = (Word.CUT.value, Word.FILL.value)

@@ -173,7 +173,7 @@ def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
 def _now(held: JudgedRecheck | None) -> str:
     if held is None:
         return ""
-    return ("closes" if held.against == "circuit" else "good") if held.good else "FAILED"
+    return ("closes" if held.against == "circuit" else "OK") if held.good else "FAILED"
 
 
 def _marks(book: DayBook) -> tuple[Noted, ...]:

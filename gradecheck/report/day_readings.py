@@ -36,7 +36,7 @@ class DayReading:
     point: str
     what: str
     setup: int
-    wanted: Figure
+    target: Figure
     rod: Figure
     found: Figure
     off: Figure
@@ -202,7 +202,7 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
         point=fact.point,
         what=area.point(fact.point).what if area is not None and fact.point in area.index else "",
         setup=book.standing(stood.id) if stood else 0,
-        wanted=_elevation(state, target.wanted)
+        target=_elevation(state, target.wanted)
         if target
         else Figure("not tied" if state.is_planned(surface) else "not in the plan"),
         rod=Figure(mark + show(fact.rod, rod, unit=rod.units is not notation.units), fact.rod),
@@ -244,7 +244,7 @@ def _remark(
         parts.append(CLOCK_UNKNOWN)
     notation = state.plan.notation
     if target is not None and target.wanted != fact.judged.wanted:
-        parts.append(f"then wanted {shown(state.shown(fact.judged.wanted), notation)}")
+        parts.append(f"then target {shown(state.shown(fact.judged.wanted), notation)}")
     if found is not None and found != fact.judged.found:
         parts.append(f"then found {show(state.shown(fact.judged.found), notation)}")
     return "; ".join(parts)

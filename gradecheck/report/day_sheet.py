@@ -46,7 +46,7 @@ class Tape:
 
     seq: int
     between: str
-    wanted: Figure
+    target: Figure
     taped: Figure
     off: Figure
 

@@ -19,8 +19,8 @@ from gradecheck.plan.model import Area, Listing, Plan
 from gradecheck.plan.targets import in_words
 
 SENTENCES = {
-    "fall": "{where}: falls {value}, wanted is {limit}; pitch it more.",
-    "fall near the building": "{where}: falls {value} near the building, wanted is {limit}; pitch it more.",
+    "fall": "{where}: falls {value}, needs {limit}; add pitch.",
+    "fall near the building": "{where}: falls {value} near the building, needs {limit}; add pitch.",
     "toward the building": "{where}: falls {value}, so it drains toward the building; it needs {limit} away from it.",
     "running fall": "{where}: runs at {value}, an accessible route at most at {limit}; make it a ramp or longer.",
     "cross fall": "{where}: falls {value} across, an accessible route at most {limit}; turn or lessen the fall.",
@@ -51,7 +51,7 @@ SENTENCES = {
     "fall of a ramp's landing": "{where}: the landing falls {value}, at most {limit}; lessen its fall.",
     "base thickness": "{where}: the base is {value}, at least {limit} for this use; make it thicker.",
     "bedding thickness": "{where}: the bedding is {value}, the limit is {limit}; bring it within.",
-    "dig past the edge": "{where}: the dig goes {value} past the edge, wanted is {limit}; set “past edge:”.",
+    "dig past the edge": "{where}: the dig goes {value} past the edge, it needs {limit}; set “past edge:”.",
     "depth of the dig": "{where}: the dig is {value} below existing ground; from {limit} protection is required.",
     "way out of the dig": "{where}: the dig is {value} below existing ground; from {limit} a way out is required.",
     "depth of the dig from the finish": (

@@ -221,9 +221,9 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
             return f"{fact.point} {fact.stage}{asked}", _then(fact, notation), _now(state, first, fact)
         case Rechecked() as fact:
             off = show(at_a_mark(fact.off, state.plan.rechecks.allowed, notation), notation, plus=True)
-            return f"{fact.mark} off by {off}", "good" if fact.good else "FAILED", ""
+            return f"{fact.mark} off by {off}", "OK" if fact.good else "FAILED", ""
         case InstrumentTested() as fact:
-            return fact.test, {True: "good", False: "ADJUST", None: ""}[fact.within], ""
+            return fact.test, {True: "OK", False: "ADJUST", None: ""}[fact.within], ""
         case MarkGiven() as fact:
             how = "moved to" if fact.moved else "corrected to"
             # As all elevations are shown; the zero is named, for the log is read when another may be chosen.

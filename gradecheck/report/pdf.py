@@ -26,7 +26,7 @@ LONGEST_WORD = 18
 _MINUS = re.compile(r"(?<![\w\-.])-(?=\d)")
 _LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD}}}(?=\S)")
 _FRACTION = re.compile(r"((?:~\N{NARROW NO-BREAK SPACE})?[+\N{MINUS SIGN}]?)(?:(.*) )?(\S+/\S+)")
-_FIGURES = ("wanted", "rod", "found", "off")
+_FIGURES = ("target", "rod", "found", "off")
 
 
 def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:

@@ -150,23 +150,28 @@ def still_open(state: State) -> list[str]:
     if stood is not None and state.readings_since_look(stood.id):
         readings = count(state.readings_since_look(stood.id), "reading")
         says.append(f"{readings} since the last recheck; recheck one before packing up.")
-    for area in state.plan.areas.values():
-        for stage in area.stages:
-            if state.checked(area.name, stage):
-                says += _open_stage(state, area, stage)
-        says += _not_begun(state, area)
+    says += [line for area in state.plan.areas.values() if (line := _open_area(state, area))]
     return says
 
 
-def _not_begun(state: State, area: Area) -> list[str]:
-    """The stages at which nothing was read, a line for the area: those that are covered already, and those ahead."""
+def _open_area(state: State, area: Area) -> str:
+    """What is open in an area in one line: what is wrong stage by stage, what was not read, what is not signed."""
+    wrong, unsigned = [], []
     read = [place for place, stage in enumerate(area.stages) if state.checked(area.name, stage)]
+    for stage in (area.stages[place] for place in read):
+        kept = state.record.signed(area.name, stage)
+        if kept is not None:
+            wrong += [f"{stage} changed since {kept.by} signed it"] if has_changed(state, kept) else []
+            continue
+        unsigned.append(stage)
+        wrong += [f"{stage} {', '.join(parts)}"] if (parts := _exceptions(state, area, stage)) else []
     top, without = max(read, default=-1), answered(state, area.name)
     covered = [stage for place, stage in enumerate(area.stages[: max(top, 0)]) if place not in read]
     covered = [stage for stage in covered if stage not in without]
-    ahead = area.stages[top + 1 :]
-    parts = [f"{', '.join(stages)} {how}" for stages, how in ((covered, "not read"), (ahead, "not begun")) if stages]
-    return [f"{area.name}: {'; '.join(parts)}."] if parts else []
+    groups = ((covered, "not read"), (area.stages[top + 1 :], "not begun"), (unsigned, "not signed"))
+    parts = [*wrong, *(f"{', '.join(stages)} {how}" for stages, how in groups if stages)]
+    good = ["all read is on grade"] if unsigned and not wrong else []
+    return f"{area.name}: {'; '.join([*good, *parts])}." if parts else ""
 
 
 def open_lines(state: State) -> list[str]:
@@ -177,22 +182,11 @@ def open_lines(state: State) -> list[str]:
     return nothing or ["Nothing is open."]
 
 
-def _open_stage(state: State, area: Area, stage: str) -> list[str]:
+def _exceptions(state: State, area: Area, stage: str) -> list[str]:
     out, unread, doubtful, unjudged = exceptions(state, area.name, stage)
-    kept = state.record.signed(area.name, stage)
-    if kept is not None:
-        return [f"{area.name}, {stage}: changed since {kept.by} signed it."] if has_changed(state, kept) else []
-    parts = []
-    if unread:
-        parts.append(f"{len(unread)} of {len(area.points)} not read ({some(unread)})")
-    if out:
-        parts.append(f"{len(out)} not on grade ({some(out)})")
-    if doubtful:
-        parts.append(f"{len(doubtful)} in doubt ({some(doubtful)})")
-    if unjudged:
-        parts.append(f"{len(unjudged)} can't be judged ({some(unjudged)})")
-    what = "; ".join(parts) or "all on grade"
-    return [f"{area.name}, {stage}: {what}; not signed."]
+    parts = [f"{len(unread)} of {len(area.points)} not read ({some(unread, 5)})"] if unread else []
+    told = ((out, "not on grade"), (doubtful, "in doubt"), (unjudged, "can't be judged"))
+    return parts + [f"{len(names)} {how} ({some(names, 5)})" for names, how in told if names]
 
 
 def recheck_line(state: State, lines: Sequence[LogLine], chosen: Chosen) -> str:

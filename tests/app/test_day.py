@@ -32,7 +32,7 @@ async def test_the_day_shows_what_was_checked_and_what_is_still_open(jobs: Path,
         await press(pilot, "f9")
         assert isinstance(app.screen, DayScreen)
         assert ">path          finish      2/3    2    0    0     0" in shown(app)
-        assert "path, finish: 1 of 3 not read (P3); not signed." in shown(app)
+        assert "path: finish 1 of 3 not read (P3); finish not signed." in shown(app)
         await press(pilot, "f6")
         assert "path, finish:" in shown(app)
         assert "Still open" not in shown(app)
@@ -55,7 +55,7 @@ async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed
         await press(pilot, "escape")
         await press(pilot, "52", "enter", "p1", "enter", "51-3/8", "enter", "enter")
         await press(pilot, "f9")
-        assert "path, finish: changed since ME signed it." in shown(app)
+        assert "path: finish changed since ME signed it." in shown(app)
     assert [kind for kind, _ in recorded(jobs / "court")].count("signed off") == 1
 
 

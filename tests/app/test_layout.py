@@ -21,7 +21,7 @@ async def test_tapes_are_keyed_one_after_the_other_and_say_whether_it_is_square(
             await press(pilot, tape, "enter")
         assert words(app).startswith("All taped.")
         assert shown(app).count("ON LENGTH") == 6
-        assert "good  corner A" in shown(app)
+        assert "OK    corner A" in shown(app)
         await press(pilot, "f8")
         assert shown(app).count("ON LENGTH") == 5
         await press(pilot, "f2")

@@ -57,7 +57,7 @@ async def test_a_narrow_window_leaves_out_what_is_found_and_cuts_no_verdict(jobs
         await press(pilot, "51", "enter")
         await press(pilot, "up", "up")
         heading, row = shown(app).splitlines()[1:3]
-        assert heading.split() == ["point", "wanted", "rod", "off", "verdict"]
+        assert heading.split() == ["point", "target", "rod", "off", "verdict"]
         assert row.split() == [">K00001", "-1", "51", "0", "ON", "GRADE"]
 
 

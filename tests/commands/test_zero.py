@@ -443,7 +443,7 @@ def test_instrument_within_its_limit_answers_in_json(quiet: Path, capsys: Out) -
     assert told["slope error"]["ratio"] == pytest.approx(1 / 32 / 1200)
     assert told["slope error"]["arc-seconds"] == pytest.approx(5.37, abs=0.005)
     assert told["says"] == "The beam is off by 5.4 arc-seconds, within the 15.0 the plan allows."
-    assert answer(capsys, "log", "yard")[-1]["then"] == "good"
+    assert answer(capsys, "log", "yard")[-1]["then"] == "OK"
 
 
 @pytest.mark.parametrize(

@@ -93,7 +93,7 @@ class InstrumentSheet:
             "seq": row.seq, "time": row.time, "by": row.by, "setup": self.standing(row.fact["setup"]),
             "mark": row.fact["mark"], "rod": figure(rod, exact(rod)),
             "off": figure(off, f"{'' if at == off else '~'}{exact(at)}"),
-            "then": "good" if abs(then) <= ALLOWED else "FAILED", "now": "FAILED" if word in OUT else "good",
+            "then": "OK" if abs(then) <= ALLOWED else "FAILED", "now": "FAILED" if word in OUT else "OK",
         }  # fmt: skip
 
     def carried(self, made: Place) -> str:

@@ -122,7 +122,7 @@ class Sheet(InstrumentSheet):
         return {
             "seq": row.seq, "time": row.time, "by": row.by, "point": point,
             "setup": self.standing(row.fact["setup"]),
-            "wanted": figure(wanted, f"{'~' if wanted % MARK else ''}{marks(wanted)}"),
+            "target": figure(wanted, f"{'~' if wanted % MARK else ''}{marks(wanted)}"),
             "rod": figure(rod, marks(rod)), "found": figure(found, marks(found)),
             "off": figure(off, exact(rounded(off, limit)[1], "+")),
             "then": then, "now": headline(off, limit), "doubt": doubt, "latest": latest is each,
@@ -230,8 +230,8 @@ class Sheet(InstrumentSheet):
         last = sorted((every[-1] for every in self.shots.values()), key=lambda each: each.first.seq)
         doubts = [f"{each.last.fact['point']} {each.last.fact['stage']}" for each in last if self.book.in_doubt(each)]
         if doubts:
-            more = f" and {len(doubts) - 6} more" if len(doubts) > 6 else ""
-            yield f"In doubt: {', '.join(doubts[:6])}{more}. Read them again, or say why they may be trusted."
+            more = f" and {len(doubts) - 6} more" if len(doubts) > 7 else ""
+            yield f"In doubt: {', '.join(doubts[:6] if more else doubts)}{more}. Read them again, or say why they may be trusted."
         newest = self.book.of("set-up")[-1]
         moved = any(each.first.seq > newest.first.seq for each in self.book.of("moved"))
         if not moved and self.book.disturbed(newest.first.id) is None:
@@ -242,15 +242,20 @@ class Sheet(InstrumentSheet):
                 told = f"{since} reading{'s' if since > 1 else ''} since the last recheck"
                 yield f"{told}; recheck one before packing up."
         for area, points in self.job.areas.items():
+            wrong, read = [], []
             for stage in STAGES:
                 words, _ = self.counted(area, stage)
                 unread, doubt = words.get("not read", []), words.get("doubt", [])
                 out = [point for point in points if any(point in words.get(word, []) for word in OUT)]
                 if len(unread) < len(points):
+                    read.append(stage)
                     parts = [f"{len(unread)} of {len(points)} not read ({some(unread)})"] * bool(unread)
                     parts += [f"{len(out)} not on grade ({some(out)})"] * bool(out)
                     parts += [f"{len(doubt)} in doubt ({some(doubt)})"] * bool(doubt)
-                    yield f"{area}, {stage}: {'; '.join(parts) or 'all on grade'}; not signed."
+                    wrong += [f"{stage} {', '.join(parts)}"] * bool(parts)
+            if read:
+                told = [*wrong, f"{', '.join(read)} not signed"]
+                yield f"{area}: {'; '.join(told if wrong else ['all read is on grade', *told])}."
 
     # -- what was put right and noted
 
@@ -301,7 +306,7 @@ def read_out(digest: str) -> str:
 
 def some(names: Sequence[str]) -> str:
     """The first few."""
-    return ", ".join(names[:5]) + (", …" if len(names) > 5 else "")
+    return ", ".join(names) if len(names) <= 6 else f"{', '.join(names[:5])} and {len(names) - 5} more"
 
 
 def _some(names: Sequence[str]) -> str:

@@ -22,7 +22,7 @@ WORDS = ("cautions", "version", "source", "what", "good_for")
 BEFORE = ("seq", "time", "by", "point", "setup")
 LOOKS = ("seq", "time", "by", "setup", "mark")
 A_MILLIONTH = 1e-6
-FIGURES = ("wanted", "rod", "found", "off")
+FIGURES = ("target", "rod", "found", "off")
 PAGE = re.compile(r"^.* · \d{4}-\d\d-\d\d\s*$|^page \d+ of \d+\s*$|^.* · \d{4}-\d\d-\d\d\s*page \d+ of \d+\s*$", re.M)
 
 

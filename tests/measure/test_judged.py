@@ -149,3 +149,41 @@ def test_the_steps_that_are_finer_than_any_rod_still_tell() -> None:
     for step in SMALL_STEPS.values():
         judged = judged_length(inches(1) + step, inches(1), Notation.usual(Units.IN), passes=False)
         assert judged.found != judged.limit
+
+
+@pytest.mark.parametrize(
+    ("found", "limit", "units", "passes", "printed", "allowed"),
+    [
+        # 3/8 in is 9.525 mm and 3/16 in 4.7625 mm; 2 mm is 5.04/64 in.
+        ("38 mm", "3/8 in", Units.MM, False, "38 mm", "9.5 mm"),
+        ("9 mm", "3/8 in", Units.MM, True, "9 mm", "9.5 mm"),
+        ("5 mm", "3/16 in", Units.MM, False, "5 mm", "4.8 mm"),
+        ("9.53 mm", "3/8 in", Units.MM, False, "9.53 mm", "9.5 mm"),
+        ("9.51 mm", "3/8 in", Units.MM, True, "9.51 mm", "9.525 mm"),
+        ("38 mm", "3/8 in", Units.CM, False, "3.8 cm", "0.95 cm"),
+        ("1/2 in", "2 mm", Units.IN, False, "1/2 in", "5/64 in"),
+        ("1/2 in", "0.3 in", Units.IN, False, "1/2 in", "0.3 in"),
+        ("1/2 in", "1/3 in", Units.IN, False, "1/2 in", "21/64 in"),
+    ],
+)
+def test_a_limit_of_the_other_system_is_told_as_a_tape_reads(
+    found: str, limit: str, units: Units, passes: bool, printed: str, allowed: str
+) -> None:
+    lengths_ = (_length(found), _length(limit))
+    assert judged_length(*lengths_, Notation.usual(units), passes=passes) == Judged(printed, allowed)
+
+
+@pytest.mark.parametrize(
+    ("found", "printed"),
+    [("1.575 in", "1 9/16 in"), ("0.0563 in", "1/16 in"), ("0.376 in", "0.376 in"), ("0.1 in", "1/8 in")],
+)
+def test_a_gap_in_inches_is_told_in_fractions_on_its_own_side_of_the_limit(found: str, printed: str) -> None:
+    length = _length(found)
+    limit = inches(Fraction(3, 8))
+    told = judged_length(length, limit, Notation.usual(Units.IN), passes=length <= limit, worked_out=True)
+    assert told == Judged(printed, "3/8 in")
+
+
+def _length(text: str) -> Length:
+    number, unit = text.split()
+    return {"in": inches, "mm": millimetres}[unit](Fraction(number))

@@ -31,7 +31,7 @@ SOURCES = [
     ("fall near building at least", "us-commercial", "2.00% (1:50)", "IBC 2012 1804.3, 2018 1804.4 from memory"),
     ("pool deck fall at least", "us-maryland-pools", "2.08% (1:48)", "COMAR 10.17.01.22 A(3)"),
     ("pool deck fall at most", "us-maryland-pools", "4.17% (1:24)", "COMAR 10.17.01.22 A(3)"),
-    ("ponding at most", "any job", "0.0787 in", "common practice, no source"),
+    ("ponding at most", "any job", "5/64 in", "common practice, no source"),
     ("accessible cross fall at most", "us-accessible", "2.08% (1:48)", "ADA Standards 2010, 403.3"),
     ("accessible run at most", "us-accessible", "5.00% (1:20)", "ADA Standards 2010, 403.3"),
     ("ramp at most", "us-accessible", "8.33% (1:12)", "ADA Standards 2010, 405.2"),

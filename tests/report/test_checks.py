@@ -73,7 +73,7 @@ def test_risers_that_pass_are_told_with_what_they_were_held_to(stair: Callable[.
         ("largest less smallest riser 1/8 in, DOOR to S1 against S1 to S2", "passes"),
     ]
     assert {(each.limit, each.source) for each in told} == LIMITS
-    assert line(told[0]) == "good  risers 6, 6 1/8, 6"
+    assert line(told[0]) == "OK    risers 6, 6 1/8, 6"
 
 
 def test_a_limit_that_the_plan_sets_is_told_as_the_plans(stair: Callable[..., Session]) -> None:

@@ -70,7 +70,7 @@ def test_every_reading_that_counts_is_there_in_the_strings_of_the_screen(site: S
     assert len(told) == sum(len(shots) for shots in state.shots.values()) == 8
     for (stage, point), each in told.items():
         row = point_row(state, Surface(state.plan.area_of[point], point, stage))
-        assert (each.wanted.text, each.found.text, each.off.text) == (row.wanted, row.found, row.off)
+        assert (each.target.text, each.found.text, each.off.text) == (row.wanted, row.found, row.off)
         assert each.what == row.what
         assert each.now.startswith(row.word)
 
@@ -116,7 +116,7 @@ def test_set_ups_tell_their_marks_their_height_and_how_they_agree(sheet: DayShee
     assert (first.readings, second.readings) == (7, 1)
     assert second.agreement.startswith("One turning point only: no check on this setup.")
     look = sheet.instrument.rechecks[0]
-    assert (look.mark, look.off.text, look.then, look.now) == ("PIN", "-1/16 in", "good", "good")
+    assert (look.mark, look.off.text, look.then, look.now) == ("PIN", "-1/16 in", "OK", "OK")
     assert [each.what for each in sheet.instrument.marks] == ["TP1 = DOOR 0 + 50 − 48 1/4 = 1 3/4 in"]
     assert sheet.instrument.circuits[0].startswith("DOOR - PIN: 1 setup, misclosure 0 in")
 
@@ -355,12 +355,12 @@ def test_csv_keeps_numbers_as_numbers_and_texts_safe(sheet: DaySheet) -> None:
     rows = list(csv.DictReader(io.StringIO(area_csv(sheet, sheet.areas[0]))))
     high = next(row for row in rows if row["point"] == "Y2" and row["stage"] == "base")
     assert float(high["off (in)"]) == 0.5
-    assert (float(high["wanted (in)"]), float(high["rod (in)"]), float(high["found (in)"])) == (
+    assert (float(high["target (in)"]), float(high["rod (in)"]), float(high["found (in)"])) == (
         -3.375,
         52.875,
         -2.875,
     )
-    assert (high["off text"], high["wanted text"], high["now"]) == ("'+1/2 in", "'-3 3/8 in", "CUT 1/2")
+    assert (high["off text"], high["target text"], high["now"]) == ("'+1/2 in", "'-3 3/8 in", "CUT 1/2")
     for row in rows:
         assert (row["log to entry"], row["hash"]) == (
             str(sheet.trace.journal_last),

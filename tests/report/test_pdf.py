@@ -69,7 +69,7 @@ def test_every_reading_stands_in_the_pdf_with_all_its_figures(sheet: DaySheet) -
         for stage in area.stages:
             for each in stage.readings:
                 figures = "".join(
-                    bare("".join(_parts(figure.text))) for figure in (each.wanted, each.rod, each.found, each.off)
+                    bare("".join(_parts(figure.text))) for figure in (each.target, each.rod, each.found, each.off)
                 )
                 row = bare(
                     f"{each.seq}{each.time}{each.by}{each.point}{each.what}{each.setup}{figures}{each.then}{each.now}"

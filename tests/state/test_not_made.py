@@ -491,7 +491,7 @@ def test_a_layout_check_of_no_area_is_told_by_the_command_the_sheet_and_whoever_
         session.record(actions.tape(session.state, "string", start, end, length))
     assert asked not in questions(session.state, "yard", "finish")
     main(["checks", str(session.folder)])
-    assert "string       good" in capsys.readouterr().out
+    assert "string       OK" in capsys.readouterr().out
 
 
 def test_before_anything_was_read_nothing_is_said_of_squareness(

@@ -128,7 +128,10 @@ def test_every_stage_not_begun_is_open_one_line_an_area(session: Session) -> Non
     ]
     read(session, "base", 2)
     left = [each for each in still_open(session.state) if each.startswith(("court: ", "path: "))]
-    assert left == ["court: subgrade not read; finish not begun.", "path: finish not begun."]
+    assert left == [
+        "court: all read is on grade; subgrade not read; finish not begun; base not signed.",
+        "path: finish not begun.",
+    ]
     session.record(
         actions.sign_off(session.state, "court", "base", [], asked=questions(session.state, "court", "base"))
     )

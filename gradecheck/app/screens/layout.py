@@ -50,7 +50,7 @@ class LayoutScreen(PagedScreen):
                 Column("from", 7),
                 Column("to", 7),
                 Column("", 9),
-                Column("wanted", 15, "right"),
+                Column("target", 15, "right"),
                 Column("taped", 13, "right"),
                 Column("off", 9, "right"),
                 Column("verdict", 0),

@@ -107,7 +107,7 @@ class MapScreen(EntryScreen):
             along = stations(state, here.area, here.stage, current=here.point)
             drawn = profile(along, self.session.plan.notation, columns, rows, braille=braille)
             view.show(drawn.drawing)
-            key = " ".join(drawn.remarks) or "wanted, the tolerance about it, and what was found"
+            key = " ".join(drawn.remarks) or "target, tolerance, and what was found"
         else:
             plan = plan_view(state, here.area, here.stage, columns, rows, braille=braille, current=here.point)
             view.show(plan.drawing)

@@ -1,4 +1,4 @@
-"""The points of an area as a table: wanted, grade rod, found, off and verdict, one point a line."""
+"""The points of an area as a table: target, grade rod, found, off and verdict, one point a line."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class PointsView(RowsView):
         columns = (
             Column("point", 7),
             Column("where", 0),
-            Column("wanted", figure, "right"),
+            Column("target", figure, "right"),
             Column("rod", _FIGURE_WIDTH.get(plan.rod.notation.units, _DECIMAL_WIDTH), "right"),
             Column("found", figure, "right", spare=True),
             Column("off", figure - 1, "right"),
