@@ -231,7 +231,8 @@ class Sheet(InstrumentSheet):
         doubts = [f"{each.last.fact['point']} {each.last.fact['stage']}" for each in last if self.book.in_doubt(each)]
         if doubts:
             more = f" and {len(doubts) - 6} more" if len(doubts) > 7 else ""
-            yield f"In doubt: {', '.join(doubts[:6] if more else doubts)}{more}. Read them again, or say why they may be trusted."
+            named = ", ".join(doubts[:6] if more else doubts)
+            yield f"In doubt: {named}{more}. Read them again, or say why they may be trusted."
         newest = self.book.of("set-up")[-1]
         moved = any(each.first.seq > newest.first.seq for each in self.book.of("moved"))
         if not moved and self.book.disturbed(newest.first.id) is None:
