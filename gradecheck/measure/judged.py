@@ -39,9 +39,10 @@ class Judged:
 def judged_reading(
     found: Length, limit: Length, notation: Notation, *, unit: bool = True, plus: bool = False
 ) -> Judged:
-    """A length at a mark of the rod, beside a limit that it may not exceed; the limit is not rounded to a mark."""
-    figure = at_a_mark(found, limit, notation)
-    return Judged(show(figure, notation, unit=unit, plus=plus), show_exact(limit, notation.units, unit=unit))
+    """A length at a mark of the rod, beside a limit that its size may not exceed, which no mark rounds."""
+    figure, handy, passes = at_a_mark(found, limit, notation), _handy(limit, notation.units), abs(found) <= abs(limit)
+    most = handy if (abs(figure) <= abs(handy)) is passes else limit
+    return Judged(show(figure, notation, unit=unit, plus=plus), show_exact(most, notation.units, unit=unit))
 
 
 def at_a_mark(found: Length, limit: Length, notation: Notation) -> Length:

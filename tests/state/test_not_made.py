@@ -649,7 +649,7 @@ def test_spots_in_no_row_are_named_while_the_straightedge_lies_on_others(opened:
     session = _at_target(opened(_grid_of(4, 3, more=ASIDE)))
     assert said(session, "court", "flatness") == [f"at A, B: {NO_ROW}"]
     told = told_area(check_area(session.state, "court"), session.plan.notation)
-    assert [each.verdict for each in told if each.section == "flatness"] == ["not checked", "passes"]
+    assert [each.verdict for each in told if each.section == "flatness"] == ["passes", "not checked"]
 
 
 def test_many_spots_in_no_row_are_counted_in_one_line(opened: Opened) -> None:
