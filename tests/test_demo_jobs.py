@@ -13,7 +13,8 @@ import pytest
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, feet, inches, millimetres
-from gradecheck.plan.document import JobEntry, PointEntry
+from gradecheck.plan.area_entries import PointEntry
+from gradecheck.plan.document import JobEntry
 from gradecheck.plan.load import FILE_NAME, load_plan, read_text
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.yaml_tree import read_yaml

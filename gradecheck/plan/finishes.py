@@ -10,7 +10,8 @@ from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import NO_SLOPE, Elevation, Slope
-from gradecheck.plan.document import AreaEntry, JobEntry, PointEntry, StepsEntry
+from gradecheck.plan.area_entries import AreaEntry, PointEntry, StepsEntry
+from gradecheck.plan.document import JobEntry
 from gradecheck.plan.model import Benchmark, Datum, Point
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.surfaces import SurfaceError, surface_of

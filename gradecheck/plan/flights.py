@@ -12,7 +12,8 @@ from gradecheck.ground.surfaces import distance
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope, inches
-from gradecheck.plan.document import FlightEntry, JobEntry, PointEntry, RampEntry
+from gradecheck.plan.area_entries import FlightEntry, PointEntry, RampEntry
+from gradecheck.plan.document import JobEntry
 from gradecheck.plan.model import Landing, PlannedTread, Point, Rise, Steps
 from gradecheck.plan.targets import in_words
 

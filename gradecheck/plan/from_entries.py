@@ -8,16 +8,8 @@ from fractions import Fraction
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, inches, millimetres
 from gradecheck.measure.typed import Tolerance
-from gradecheck.plan.document import (
-    AreaEntry,
-    BondEntry,
-    BuildUpEntry,
-    InstrumentEntry,
-    RechecksEntry,
-    RodEntry,
-    StoneEntry,
-    ToleranceEntry,
-)
+from gradecheck.plan.area_entries import AreaEntry, ToleranceEntry
+from gradecheck.plan.document import BondEntry, BuildUpEntry, InstrumentEntry, RechecksEntry, RodEntry, StoneEntry
 from gradecheck.plan.model import Bond, BuildUp, Drains, Instrument, Layer, Rechecks, Rod
 from gradecheck.plan.stone import Stone
 

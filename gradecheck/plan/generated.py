@@ -10,7 +10,8 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.plan import flights
-from gradecheck.plan.document import AreaEntry, FlightEntry, JobEntry, ListEntry, RampEntry
+from gradecheck.plan.area_entries import AreaEntry, FlightEntry, ListEntry, RampEntry
+from gradecheck.plan.document import JobEntry
 from gradecheck.plan.finishes import Finishes, Source
 from gradecheck.plan.geojson import read_geojson
 from gradecheck.plan.model import Listing, Point, Steps

@@ -10,7 +10,8 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.measure.typed import Tolerance
-from gradecheck.plan.document import AreaEntry, JobEntry, RodEntry
+from gradecheck.plan.area_entries import AreaEntry
+from gradecheck.plan.document import JobEntry, RodEntry
 from gradecheck.plan.examples import Examples, used_by
 from gradecheck.plan.finishes import MAKERS, Finishes
 from gradecheck.plan.flights import chained_steps

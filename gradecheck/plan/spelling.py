@@ -11,7 +11,8 @@ from gradecheck.plan.model import FINISH, SUBGRADE, Area, BuildUp, Plan
 from gradecheck.plan.names import folded
 
 if TYPE_CHECKING:
-    from gradecheck.plan.document import AreaEntry, JobEntry, PointEntry
+    from gradecheck.plan.area_entries import AreaEntry, PointEntry
+    from gradecheck.plan.document import JobEntry
     from gradecheck.plan.texts import Model
 
     AnyEntry = TypeVar("AnyEntry", bound=Model)

@@ -14,7 +14,7 @@ from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import AreaSurface, distance, edge_plane, in_one_plane
 from gradecheck.ground.triangles import triangulate
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, FallXY, Length, Slope
-from gradecheck.plan.document import FallsEntry, SurfaceEntry
+from gradecheck.plan.area_entries import FallsEntry, SurfaceEntry
 
 
 class SurfaceError(ValueError):

@@ -15,7 +15,7 @@ from gradecheck.ground.spots import Spot
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length
-from gradecheck.plan.document import SurfaceEntry
+from gradecheck.plan.area_entries import SurfaceEntry
 from gradecheck.plan.model import Plan
 from gradecheck.plan.surfaces import SurfaceError, surface_of
 from gradecheck.plan.targets import working
