@@ -39,5 +39,25 @@ def guide(options: argparse.Namespace) -> int:
 
 
 def page(topic: str) -> str:
-    """The text of that page, as it is written."""
-    return (files("gradecheck") / "guide" / f"{topic}.md").read_text(encoding="utf-8").rstrip()
+    """The text of that page as it is written; that of the job file with every key behind it."""
+    text = (files("gradecheck") / "guide" / f"{topic}.md").read_text(encoding="utf-8").rstrip()
+    return f"{text}\n\n{_every_key()}" if topic == "job-file" else text
+
+
+def _every_key() -> str:
+    """Every key with an example of its value and what it is for, by the places where they stand."""
+    from gradecheck.plan.keys import sections  # the models take pydantic, which no other page needs
+
+    lines = ["## Every key"]
+    for place, keys in sections():
+        lines += ["", f"{place}:" if place else "At the top:"]
+        for key, says, example in keys:
+            written = f"  {key}: {example}"
+            lines += (
+                [f"{written:<{_WIDE}}  # {says}"] if len(written) <= _WIDE else [written, f"{'':<{_WIDE}}  # {says}"]
+            )
+    return "\n".join(lines)
+
+
+_WIDE = 44
+"""Columns that a key with its example has, before what it is for."""

@@ -1,14 +1,25 @@
-"""The keys of a job file, as its models have them: which may stand where."""
+"""The keys of a job file, as its models have them: which may stand where, and what each is for."""
 
 from __future__ import annotations
 
+import ast
+import re
 import types
 from collections.abc import Iterator
-from typing import Annotated, Any, Union, get_args, get_origin
+from functools import cache
+from typing import Annotated, Any, NamedTuple, Union, get_args, get_origin
 
-from gradecheck.plan.document import JobEntry
+from gradecheck.plan.document import JobEntry, LayerEntry
 from gradecheck.plan.texts import Model
 from gradecheck.plan.yaml_tree import KeyPath
+
+
+class Key(NamedTuple):
+    """A key of the job file: what it is for in one line, and an example of its value."""
+
+    key: str
+    says: str
+    example: str
 
 
 def keys_at(path: KeyPath) -> list[str]:
@@ -35,6 +46,58 @@ def alternatives(kind: Any) -> Iterator[Any]:
             yield from alternatives(each)
     elif kind is not type(None):
         yield kind
+
+
+def described(model: type[Model]) -> list[Key]:
+    """The keys of a model, each with what stands below its field in the source."""
+    written = _written_below_fields()
+    keys = []
+    for name, field in model.model_fields.items():
+        owner = next(each for each in model.__mro__ if f"{each.__name__}.{name}" in written)
+        keys.append(Key(field.alias or name, *written[f"{owner.__name__}.{name}"]))
+    return keys
+
+
+def sections() -> list[tuple[str, list[Key]]]:
+    """Every key of the job file by the place where it stands, such as ``areas: NAME: points: NAME``.
+
+    The first are those at the top, under an empty place. What may stand in several places, such as a tolerance, is
+    told at the first of them.
+    """
+    found: list[tuple[str, list[Key]]] = []
+    seen: set[Any] = {LayerEntry}  # its one key is the layer's name
+    todo: list[tuple[str, Any]] = [("", JobEntry)]
+    while todo:
+        title, kind = todo.pop(0)
+        parts = get_args(kind)
+        if get_origin(kind) is dict:
+            name = "NUMBER" if int in alternatives(parts[0]) else "NAME"
+            todo += [(f"{title}: {name}", each) for each in alternatives(parts[1])]
+        elif _is_model(kind) and kind not in seen:
+            seen.add(kind)
+            found.append((title, described(kind)))
+            for key, field in fields_of(kind).items():
+                todo += [(f"{title}: {key}" if title else key, each) for each in alternatives(field.annotation)]
+    return found
+
+
+@cache
+def _written_below_fields() -> dict[str, tuple[str, str]]:
+    """By class and field, the line and the example that stand below each field of the models in their source."""
+    from importlib.resources import files
+
+    found: dict[str, tuple[str, str]] = {}
+    for name in ("document.py", "area_entries.py"):
+        tree = ast.parse((files("gradecheck") / "plan" / name).read_text(encoding="utf-8"))
+        for entry in (node for node in tree.body if isinstance(node, ast.ClassDef)):
+            for field, below in zip(entry.body, entry.body[1:], strict=False):
+                if not isinstance(field, ast.AnnAssign) or not isinstance(field.target, ast.Name):
+                    continue
+                text = " ".join(ast.literal_eval(ast.unparse(below)).split())
+                told = re.fullmatch(r"(.*)\. E\.g\. ``(.*)``\.", text)
+                assert told is not None, f"{entry.name}.{field.target.id} has no example"
+                found[f"{entry.name}.{field.target.id}"] = (told[1], told[2])
+    return found
 
 
 def _under(kind: Any, step: str | int) -> Iterator[Any]:

@@ -34,3 +34,19 @@ def test_a_page_that_is_not_there_is_refused_with_the_near_one(capsys: pytest.Ca
     said = capsys.readouterr().err
     assert said.startswith("There is no page “jobfile”; there are moving, evening,")
     assert said.endswith("Did you mean “job-file”?\n")
+
+
+def test_the_page_of_the_job_file_ends_with_every_key_its_example_and_what_it_is_for(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["guide", "job-file"]) == 0
+    keys = capsys.readouterr().out.partition("\n## Every key\n")[2]
+    for line in (
+        "  longest shot: 60 ft                         # The longest distance that is read over",
+        "  from: DOOR                                  # The point or mark that it is counted from",
+        "  landing fall: 1:50                          # How much the landings fall the way the ramp does",
+    ):
+        assert f"\n{line}\n" in keys
+    assert "\nareas: NAME: ramp:\n" in keys
+    assert "\n  outline: [[0 ft, 0 ft], [24 ft, 0 ft], [24 ft, 20 ft]]\n" in keys
+    assert max(map(len, keys.splitlines())) <= 118
