@@ -259,8 +259,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "checks/slope.py": (
         ("under(ratio, limit.value - SLACK,", "under(ratio, limit.value + SLACK,"),
-        ("over(ratio, limit.value + SLACK,", "over(ratio, limit.value - SLACK,"),
+        ("over(fall.slope.ratio, limit.value + SLACK,", "over(fall.slope.ratio, limit.value - SLACK,"),
         ("return self.fall.drop.metres < 0", "return self.fall.drop.metres <= 0"),
+        ("key=lambda residual: abs(residual.above)", "key=lambda residual: residual.above"),
+        ("key=lambda limit: limit.value)\n    worse", "key=lambda limit: -limit.value)\n    worse"),
     ),
     "checks/flatness.py": (
         ("over(most.metres, limit.value, (doubt * 2).metres)", "over(most.metres, limit.value)"),
@@ -280,7 +282,6 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("area / len(corners) * sum(", "area / 2 * sum("),
         ("return total * self.scale.value", "return total"),
     ),
-    "checks/plane.py": (("key=lambda residual: abs(residual.above)", "key=lambda residual: residual.above"),),
     "checks/layout.py": (
         ('"fault" if abs(lean.ratio) > limit.value', '"fault" if lean.ratio > limit.value'),
         ("if width <= ZERO or length <= ZERO:", "if width < ZERO or length < ZERO:"),

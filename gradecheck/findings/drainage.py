@@ -17,8 +17,9 @@ from gradecheck.checks.drains import (
     shape_of,
     travel_of,
 )
+from gradecheck.checks.falls import Fall, Ground
 from gradecheck.checks.ponding import ponds
-from gradecheck.checks.slope import Fall, Ground, JudgedFall, judge_ground, judge_travel
+from gradecheck.checks.slope import JudgedFall, judge_ground, judge_travel
 from gradecheck.findings.finding import Finding, Severity, by_the_plan
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import triangulate

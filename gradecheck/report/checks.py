@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import Flatness
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.checks.layout import CornerCheck, Squareness, in_degrees
+from gradecheck.checks.line_falls import UnjudgedFall
 from gradecheck.checks.not_checked import NotChecked
-from gradecheck.checks.slope import Fall, Falls, JudgedFall, UnjudgedFall
+from gradecheck.checks.slope import JudgedFall, JudgedFalls
 from gradecheck.checks.steps import Ahead, FlightCheck
 from gradecheck.measure.judged import (
     Judged,
@@ -106,7 +108,7 @@ def line(told: Told) -> str:
 # -- drainage and flatness
 
 
-def _falls(section: str, falls: Falls | None, notation: Notation) -> Iterator[Told]:
+def _falls(section: str, falls: JudgedFalls | None, notation: Notation) -> Iterator[Told]:
     if falls is None:
         return
     yield from _worst_falls(section, [each for each in falls.judged if each.verdict not in ("passes", "can't tell")])

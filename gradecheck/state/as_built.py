@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
 from gradecheck.checks.dig import Fill, OverDug, fill
+from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import (
     Flatness,
     judge_above_drain,
@@ -14,17 +15,10 @@ from gradecheck.checks.flatness import (
 )
 from gradecheck.checks.held import Held
 from gradecheck.checks.layout import Squareness, check_outline
+from gradecheck.checks.line_falls import UnjudgedFall, judge_across
 from gradecheck.checks.not_checked import NotChecked
-from gradecheck.checks.plane import JudgedPlane
 from gradecheck.checks.ponding import Pond
-from gradecheck.checks.slope import (
-    Fall,
-    Falls,
-    JudgedFall,
-    RouteFalls,
-    UnjudgedFall,
-    judge_across,
-)
+from gradecheck.checks.slope import JudgedFall, JudgedFalls, JudgedPlane, RouteFalls
 from gradecheck.checks.steps import (
     Ahead,
     FlightCheck,
@@ -62,7 +56,7 @@ class AreaChecks:
     stage: str
     read: int
     points: int
-    falls: Falls | None
+    falls: JudgedFalls | None
     route: RouteFalls | None
     plane: JudgedPlane | None
     ponds: tuple[Pond, ...]

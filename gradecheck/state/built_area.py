@@ -18,23 +18,20 @@ from gradecheck.checks.drains import (
     shape_of,
     travel_of,
 )
+from gradecheck.checks.falls import Fall, Ground, fall_between
 from gradecheck.checks.flatness import Flatness, Folds, fold_at_most, judge_lines, lines, parted, profile
+from gradecheck.checks.line_falls import LineEnd, judge_between, judge_step
 from gradecheck.checks.not_checked import NotChecked
-from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import Pond, ponds
 from gradecheck.checks.slope import (
-    Fall,
-    Falls,
-    Ground,
     JudgedFall,
-    LineEnd,
+    JudgedFalls,
+    JudgedPlane,
     RouteFalls,
     What,
     between_legs,
-    fall_between,
-    judge_between,
     judge_ground,
-    judge_step,
+    judge_plane,
     judge_travel,
 )
 from gradecheck.checks.ways import AwayFrom
@@ -88,14 +85,14 @@ class BuiltArea:
         return Ground(tuple(spots), self._shape, self._area.outline, off, doubt)
 
     @cached_property
-    def _falls(self) -> Falls | None:
+    def _falls(self) -> JudgedFalls | None:
         if not says_how_it_drains(self._plan, self._area, self._shape):
             return None
         way, house = drain_way(self._plan, self._area), building(self._plan)
         most = drain_most(self._plan, self._area)
         return judge_ground(self._ground, way, self._limits, house, most, drained=is_drained(self._area))
 
-    def falls(self) -> Falls | None:
+    def falls(self) -> JudgedFalls | None:
         """The falls of each facet, None where the plan does not say how the ground runs."""
         return self._falls
 

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from gradecheck.checks.held import Verdict
-from gradecheck.checks.slope import Falls
+from gradecheck.checks.slope import JudgedFalls
 from gradecheck.journal.facts import SignedOff
 from gradecheck.measure.printed import some
 from gradecheck.plan.model import Area
@@ -92,7 +92,7 @@ def _out(checks: AreaChecks) -> dict[str, list[str]]:
         if verdict == "fault":
             found[check].append(where)
 
-    def falls(check: str, judged: Falls | None) -> None:
+    def falls(check: str, judged: JudgedFalls | None) -> None:
         for each in judged.judged if judged else ():
             note(check, f"{each.fall.start} to {each.fall.end}", each.verdict)
 

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import event, given
 from hypothesis import strategies as st
 
-from gradecheck.checks.slope import Ground, RouteFalls, between_legs, judge_travel
+from gradecheck.checks.falls import Ground
+from gradecheck.checks.slope import RouteFalls, between_legs, judge_travel
 from gradecheck.checks.ways import Travel, on_one_leg
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot

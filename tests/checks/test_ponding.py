@@ -11,8 +11,8 @@ import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from gradecheck.checks.plane import judge_plane
 from gradecheck.checks.ponding import Pond, Ponding, _outer_edge, _parted, _without_slivers, ponds
+from gradecheck.checks.slope import judge_plane
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot

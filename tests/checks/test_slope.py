@@ -1,4 +1,4 @@
-"""Falls between spots, along the way water is to run, and of the best plane: each against its limit."""
+"""JudgedFalls between spots, along the way water is to run, and of the best plane: each against its limit."""
 
 from __future__ import annotations
 
@@ -11,21 +11,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.plane import judge_plane
-from gradecheck.checks.slope import (
-    Falls,
-    JudgedFall,
-    fall_between,
-    falls_along,
-    judge_falls,
-    judge_route,
-)
+from gradecheck.checks.falls import fall_between
+from gradecheck.checks.slope import JudgedFall, JudgedFalls, judge_plane
 from gradecheck.checks.ways import Along, AwayFrom, Vector, Way
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope, feet, inches, metres, millimetres
 from gradecheck.plan.limits import Limits
+from tests.checks.falls import falls_along, judge_falls, judge_route
 from tests.ground.drawing import place, ring, sites, spots
 
 CODES = ("us-residential", "us-accessible", "us-maryland-pools")
@@ -46,11 +40,11 @@ def _falling(percent: Fraction | int, run: int = 1) -> list[Spot]:
     return spots((0, 0, 0), (run, 0, -Fraction(percent) * run / 100))
 
 
-def _pairs(falls: Falls) -> set[tuple[str, str]]:
+def _pairs(falls: JudgedFalls) -> set[tuple[str, str]]:
     return {(each.fall.start, each.fall.end) for each in falls.judged}
 
 
-def _only(falls: Falls) -> JudgedFall:
+def _only(falls: JudgedFalls) -> JudgedFall:
     (one,) = falls.judged
     return one
 
@@ -101,7 +95,7 @@ def test_a_spot_farther_aside_than_one_in_four_is_no_neighbour_and_is_named_as_a
     just, aside = spots((0, 0, 0), (4, 1, -1)), spots((0, 0, 0), (4, Fraction(1001, 1000), -1))
     assert _pairs(judge_falls(just, EAST, LIMITS)) == {("S1", "S2")}
     assert judge_falls(just, EAST, LIMITS).alone == ()
-    assert judge_falls(aside, EAST, LIMITS) == Falls((), ("S1", "S2"))
+    assert judge_falls(aside, EAST, LIMITS) == JudgedFalls((), ("S1", "S2"))
 
 
 def test_two_that_are_as_near_are_both_neighbours() -> None:
@@ -268,7 +262,7 @@ def test_only_the_nearest_stretch_of_a_wall_says_which_way_is_away_from_it() -> 
     corner = AwayFrom(ring((0, 9), (0, 0), (9, 0)))
     assert corner.headings(place(1, 8)) == ((Fraction(1), Fraction(0)),)
     assert corner.headings(place(0, 8)) == ()
-    assert judge_falls(spots((1, 5, 0), (1, 8, 1)), corner, METRIC) == Falls((), ("S1", "S2"))
+    assert judge_falls(spots((1, 5, 0), (1, 8, 1)), corner, METRIC) == JudgedFalls((), ("S1", "S2"))
 
 
 # Accessible routes --------------------------------------------------------------------------------------------
@@ -299,7 +293,7 @@ def test_across_a_route_is_square_to_it_however_it_lies() -> None:
 def test_a_route_of_one_line_of_spots_says_that_nothing_is_known_across_it() -> None:
     found = judge_route(spots((0, 0, 0), (5, 0, 0), (10, 0, 0)), EAST, LIMITS)
     assert found.running.alone == ()
-    assert found.cross == Falls((), ("S1", "S2", "S3"))
+    assert found.cross == JudgedFalls((), ("S1", "S2", "S3"))
 
 
 # The best plane -----------------------------------------------------------------------------------------------

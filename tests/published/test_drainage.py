@@ -7,6 +7,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 
+from gradecheck.checks.falls import fall_between
 from gradecheck.checks.flatness import (
     Flatness,
     flatness_numbers,
@@ -16,9 +17,8 @@ from gradecheck.checks.flatness import (
     lines,
     profile,
 )
-from gradecheck.checks.plane import JudgedPlane, judge_plane
 from gradecheck.checks.ponding import ponds
-from gradecheck.checks.slope import fall_between, judge_falls, judge_route
+from gradecheck.checks.slope import JudgedPlane, judge_plane
 from gradecheck.checks.ways import Along, AwayFrom
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot
@@ -26,6 +26,7 @@ from gradecheck.ground.triangles import triangulate
 from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope, feet, inches, millimetres
 from gradecheck.measure.units import read_slope
 from gradecheck.plan.limits import Limits
+from tests.checks.falls import judge_falls, judge_route
 from tests.published.sources import (
     COMMON_PRACTICE,
     DERIVED,
