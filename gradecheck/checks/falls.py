@@ -107,19 +107,11 @@ def falls(ground: Ground, way: Way | None, *, gentlest: bool = False) -> Iterato
                 if (ratio := plan.at(ground.spots[index].at)) is not None:
                     yield FoundFall(index, facet, Fall(name, name, Length(ratio), metres(1)))
             continue
-        # Through three spots goes one plane, and it says more than any two of them. Through more, pairs down the way
-        # say where it is wrong; where the spots do not lie so that there are any, the best plane is all that is left.
+        # Through three spots goes one plane, and it says more than any two of them. Over more, pairs down the way say
+        # where it is wrong; where the spots do not lie so that there are any, the best plane is all that is left.
         found = list(_by_plane(ground, inside, plan)) if len(inside) == 3 else []
         found = found or list(_by_pairs(ground, inside, plan)) or list(_by_plane(ground, inside, plan))
         yield from (FoundFall(index, facet, fall) for index, fall in found)
-
-
-def by_planes(ground: Ground, way: Way | None) -> Iterator[FoundFall]:
-    """The falls of what was built by the plane fitted to each facet, however many spots lie on it."""
-    for facet, inside in ground.by_facet.items() if ground.shape is not None and ground.off is not None else ():
-        assert ground.shape is not None
-        plan = _PlanFall(ground.shape, facet, way or Down(ground.shape, facet), gentlest=False)
-        yield from (FoundFall(index, facet, fall) for index, fall in _by_plane(ground, inside, plan))
 
 
 def _between_spots_alone(ground: Ground, way: Way) -> Iterator[FoundFall]:
