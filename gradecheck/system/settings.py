@@ -1,11 +1,14 @@
-"""What this laptop knows about itself, outside any job."""
+"""What this laptop knows about itself outside any job, and what the person at it likes: ``settings.toml``."""
 
 from __future__ import annotations
 
 import contextlib
 import hashlib
 import os
+import re
 import uuid
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gradecheck.places import make_folders, remove, write
@@ -79,3 +82,121 @@ def _as_written_before(kept: bytes) -> str:
     """The id alone on its line, as it was kept before it had a hash; empty where it is anything else."""
     written = kept.decode("ascii")
     return written.strip() if written == f"{uuid.UUID(written.strip())}\n" else ""
+
+
+FILE = "settings.toml"
+"""The file that a person writes, in TOML; without it everything is as `Settings` has it."""
+THEMES = ("sun", "night", "plain")
+STAY, GO_ON, UNTIL_ON_GRADE = "stay", "go on", "stay until on grade"
+"""What comes after a reading: the same point, the next one, or the same one until it is on grade."""
+AFTER_A_READING = (STAY, GO_ON, UNTIL_ON_GRADE)
+LONGEST_INITIALS = 8
+LARGEST = 65_536
+"""Bytes; nobody writes more into five settings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the person at this laptop likes; `faults` are sentences on what of the file could not be taken."""
+
+    theme: str = ""
+    initials: str = ""
+    after_a_reading: str = UNTIL_ON_GRADE
+    bell: bool = False
+    """One bell on grade, two cut, three fill."""
+    mouse: bool = False
+    faults: tuple[str, ...] = ()
+
+
+def read_settings(place: Path | None = None) -> Settings:
+    """The settings in that folder, by default this laptop's. What is wrong with a key is told, and its default used."""
+    path = (folder() if place is None else place) / FILE
+    try:
+        with path.open("rb") as file:
+            content = file.read(LARGEST)
+    except FileNotFoundError:
+        return Settings()
+    except (OSError, ValueError) as wrong:
+        return Settings(faults=(f"{path} can't be read: {getattr(wrong, 'strerror', None) or wrong}.",))
+    settings, faults = _understood(content)
+    return replace(settings, faults=tuple(f"{path}, {fault}" for fault in faults))
+
+
+def _understood(content: bytes) -> tuple[Settings, list[str]]:
+    import tomllib  # few have a settings file
+
+    try:
+        text = content.decode("utf-8-sig")
+        given = tomllib.loads(text)
+    except UnicodeDecodeError as wrong:
+        before = content[: wrong.start]
+        line, column = before.count(b"\n") + 1, wrong.start - (before.rfind(b"\n") + 1) + 1
+        return Settings(), [f"line {line}, column {column}: this is not UTF-8 text."]
+    except tomllib.TOMLDecodeError as wrong:
+        return Settings(), [_not_toml(str(wrong), text)]
+    taken: dict[str, object] = {}
+    faults = []
+    for key, value in given.items():
+        if key not in _KEYS:
+            faults.append(f"{_at(text, key, of_key=True)}: there is no setting “{key}”.{_near(key)}")
+        elif not _KEYS[key][1](value):
+            faults.append(f"{_at(text, key)}: {key} {_KEYS[key][2]}.")
+        else:
+            taken[_KEYS[key][0]] = value
+    return replace(Settings(), **taken), faults  # type: ignore[arg-type]  # each was held against its own kind
+
+
+def _one_of(*names: str) -> Callable[[object], bool]:
+    return lambda value: isinstance(value, str) and value in names
+
+
+def _is_bool(value: object) -> bool:
+    return isinstance(value, bool)
+
+
+def _is_initials(value: object) -> bool:
+    return isinstance(value, str) and value.isalnum() and value[:1].isalpha() and len(value) <= LONGEST_INITIALS
+
+
+def _listed(names: Iterable[str]) -> str:
+    *most, last = names
+    return f"{', '.join(most)} or {last}"
+
+
+_KEYS: dict[str, tuple[str, Callable[[object], bool], str]] = {
+    "theme": ("theme", _one_of(*THEMES), f"is {_listed(THEMES)}"),
+    "initials": ("initials", _is_initials, f"are one to {LONGEST_INITIALS} letters"),
+    "after a reading": ("after_a_reading", _one_of(*AFTER_A_READING), f"is {_listed(AFTER_A_READING)}"),
+    "bell": ("bell", _is_bool, "is true or false"),
+    "mouse": ("mouse", _is_bool, "is true or false"),
+}
+
+
+def _at(text: str, key: str, *, of_key: bool = False) -> str:
+    """Where the key or its value stands, as ``line 2, column 8``."""
+    written = re.compile(rf"""[ \t]*(\[?)[ \t]*(["']?){re.escape(key)}\2[ \t]*(=[ \t]*)?""")
+    for number, line in enumerate(text.splitlines(), 1):
+        if found := written.match(line):
+            quote = len(found[2])
+            start = found.start(2) if of_key or not found[3] else found.end()
+            return f"line {number}, column {start + 1 if quote or start else 1}"
+    return "line 1, column 1"  # written with escapes, or as a dotted key
+
+
+def _near(key: str) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(key.casefold(), _KEYS, n=1, cutoff=0.6)
+    return f" Did you mean “{near[0]}”?" if near else ""
+
+
+def _not_toml(says: str, text: str) -> str:
+    """What is wrong with the text, beginning with where, as tomllib says it behind."""
+    what, _, where = says.partition(" (at ")
+    found = re.match(r"line (\d+), column (\d+)", where)
+    lines = text.splitlines() or [""]
+    line, column = (int(found[1]), int(found[2])) if found else (len(lines), len(lines[-1]) + 1)
+    bare = lines[line - 1].strip() if line <= len(lines) else ""
+    quoted = next((key for key in _KEYS if " " in key and bare.startswith(key)), None)
+    hint = f"; “{quoted}” stands in quotes" if quoted else ""
+    return f"line {line}, column {column}: {what[:1].lower()}{what[1:]}{hint}."

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import uuid
+from pathlib import Path
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.system import settings
+from gradecheck.system.settings import Settings, read_settings
 
 
 def test_the_id_stays_from_run_to_run() -> None:
@@ -36,3 +39,65 @@ def test_one_that_was_changed_is_given_up_for_a_new_one(data: st.DataObject) -> 
     fresh = settings.laptop_id()
     assert sum(one == other for one, other in zip(fresh, first, strict=True)) < 30
     assert settings.laptop_id() == fresh
+
+
+# -- what the person at this laptop likes
+
+
+def chosen(folder: Path, text: str) -> tuple[Settings, list[str]]:
+    """The settings in a file with that text, and what is wrong with it, without the file's own name."""
+    folder.mkdir(exist_ok=True)
+    (folder / "settings.toml").write_text(text, encoding="utf-8")
+    settings = read_settings(folder)
+    name = f"{folder / 'settings.toml'}, "
+    return settings, [fault.removeprefix(name) for fault in settings.faults]
+
+
+def test_without_a_file_the_settings_are_those_of_the_program(tmp_path: Path) -> None:
+    settings = read_settings(tmp_path / "nowhere")
+    assert settings == Settings()
+    assert (settings.theme, settings.initials, settings.after_a_reading) == ("", "", "stay until on grade")
+    assert (settings.bell, settings.mouse, settings.faults) == (False, False, ())
+
+
+def test_every_key_is_taken(tmp_path: Path) -> None:
+    text = 'theme = "night"\ninitials = "RK"\n"after a reading" = "go on"\nbell = true\nmouse = true\n'
+    assert chosen(tmp_path, text) == (Settings("night", "RK", "go on", bell=True, mouse=True), [])
+
+
+@pytest.mark.parametrize(
+    ("text", "faults"),
+    [
+        ('theme = "dusk"\nmouse = true\n', ["line 1, column 9: theme is sun, night or plain."]),
+        ('bell = "yes"\n', ["line 1, column 8: bell is true or false."]),
+        ('mouse = true\n  "after a reading"  = "wait"\n',
+         ["line 2, column 24: after a reading is stay, go on or stay until on grade."]),
+        ('initials = "much too long a name"\n', ["line 1, column 12: initials are one to 8 letters."]),
+        ('initials = "R\\u001bK"\n', ["line 1, column 12: initials are one to 8 letters."]),
+        ('mouse = true\ntheem = "sun"\n', ["line 2, column 1: there is no setting “theem”. Did you mean “theme”?"]),
+        ('[theme]\nsun = true\n', ["line 1, column 2: theme is sun, night or plain."]),
+    ],
+)  # fmt: skip
+def test_a_fault_is_told_with_its_line_and_column_and_the_rest_is_taken(
+    text: str, faults: list[str], tmp_path: Path
+) -> None:
+    settings, told = chosen(tmp_path, text)
+    assert told == faults
+    assert settings.mouse == ("mouse = true" in text)
+    assert (settings.theme, settings.initials, settings.after_a_reading) == ("", "", "stay until on grade")
+
+
+def test_a_file_that_is_no_toml_is_told_with_its_line_and_column_and_nothing_is_taken(tmp_path: Path) -> None:
+    settings, faults = chosen(tmp_path, 'theme = "night"\nafter a reading = "stay"\n')
+    assert len(faults) == 1
+    assert faults[0].startswith("line 2, column 7: ")
+    assert "“after a reading” stands in quotes" in faults[0]
+    assert (settings.theme, settings.after_a_reading) == ("", "stay until on grade")
+    (tmp_path / "settings.toml").write_bytes(b"theme = \xff\n")
+    assert read_settings(tmp_path).faults == (f"{tmp_path / 'settings.toml'}, line 1, column 9: this is not UTF-8 text.",)
+
+
+def test_a_file_that_cannot_be_read_is_told(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").mkdir()
+    [fault] = read_settings(tmp_path).faults
+    assert fault.startswith(f"{tmp_path / 'settings.toml'} can't be read: ")
