@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Sequence
 
 from gradecheck.actions.entered import Action, Refusal, length_on, rod_named, said, stood_now, target_of
-from gradecheck.checks.blunders import question as blunder_question
+from gradecheck.checks.blunders import Slip, slip
 from gradecheck.checks.verdict import judge
 from gradecheck.journal.facts import (
     Backsight,
@@ -36,8 +36,8 @@ def reading(state: State, surface: Surface, typed: str, question: str = "") -> A
     return Action(Reading(*surface, stood.id, length, _judged(state, stood.id, length, surface), question), typed)
 
 
-def question(state: State, surface: Surface, typed: str) -> str | None:
-    """What to ask before a figure that looks like a slip is kept, None where it looks like honest work."""
+def question(state: State, surface: Surface, typed: str) -> Slip | None:
+    """Whether a figure looks like a slip, None where it looks like honest work."""
     stood, target = state.setup, state.target(surface)
     if stood is None or stood.instrument is None or target is None or state.is_example(surface, stood.id):
         return None
@@ -46,9 +46,7 @@ def question(state: State, surface: Surface, typed: str) -> str | None:
         return None
     rod = stood.instrument.rod
     length = length_on(typed, rod)
-    return blunder_question(
-        typed, length, wanted, rod.notation, target.tolerance, rod.kind, state.recent(surface.area, surface.stage)
-    )
+    return slip(typed, length, wanted, rod.notation, target.tolerance, rod.kind, *state.beside(surface))
 
 
 def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:

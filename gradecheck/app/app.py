@@ -44,7 +44,7 @@ from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
 from gradecheck.system.running import Window
-from gradecheck.system.settings import laptop_id, made_here
+from gradecheck.system.settings import Settings, laptop_id, made_here, read_settings
 
 T = TypeVar("T")
 
@@ -97,10 +97,12 @@ class GradeApp(App[int]):
         job: Path | None = None,
         *,
         ascii_only: bool = False,
-        theme: str = themes.SUN.name,
+        theme: str = "",
         clock: Callable[[], datetime] = now,
+        settings: Settings | None = None,
     ) -> None:
         super().__init__()
+        self.settings = settings or Settings()
         self.folder = folder
         self.ascii_only = ascii_only
         self.session: Session | None = None
@@ -116,7 +118,7 @@ class GradeApp(App[int]):
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
         # What looks through the state in a thread must not meet what is taken into it meanwhile.
         self._in_use = asyncio.Lock()
-        self._put_on(theme)
+        self._put_on(theme or self.settings.theme or themes.SUN.name)
 
     def get_driver_class(self) -> type[Driver]:
         """What speaks to the terminal, reading from it through the gate that floods do not pass."""
@@ -215,7 +217,7 @@ class GradeApp(App[int]):
         self._let_go()
         self.session = session
         self._window = Window(session.folder)
-        told = [session.remark]
+        told = [session.remark, *self.settings.faults]
         if session.folder in self.went_on.values():
             told.append(f"Work goes on in {session.folder} now.")
             told.append(self._copied)
@@ -459,8 +461,8 @@ def _collect_garbage_again() -> None:
 
 def run(folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str | None = None) -> int:
     """Runs the app and returns its exit code."""
-    app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or themes.SUN.name)
-    app.run(mouse=False)
+    app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or "", settings=read_settings())
+    app.run(mouse=app.settings.mouse)
     if app._exception is not None:  # by now the screen is given back
         from gradecheck.files import crash
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.spelling import written_like
 from gradecheck.session.session import Session
@@ -20,7 +22,7 @@ class Route:
         """Takes up where the last reading left off."""
         self._session = session
         self._plan = session.plan
-        self._answered: Surface | None = None
+        self._shown: Surface | None = None
         self.lost = ""
         self._here = self._resumed()
 
@@ -31,14 +33,14 @@ class Route:
         return self._here
 
     @property
-    def answered(self) -> Surface | None:
-        """What the last reading was about, while the plan has it."""
+    def shown(self) -> Surface:
+        """What the verdict shown is about: the last reading until the next key, else the point under the hand."""
         self._keep_up()
-        return self._answered
+        return self._shown or self._here
 
-    @answered.setter
-    def answered(self, surface: Surface) -> None:
-        self._answered = surface if _has(self._session.plan, surface) else None
+    @shown.setter
+    def shown(self, surface: Surface | None) -> None:
+        self._shown = surface if surface is not None and _has(self._session.plan, surface) else None
 
     @property
     def area(self) -> Area:
@@ -59,15 +61,23 @@ class Route:
 
     def move(self, by: int) -> None:
         """To another point of the area."""
+        self._shown = None
         self._stand(self.area, self.stage, max(0, min(self.index + by, len(self.area.points) - 1)))
 
-    def go_on(self) -> None:
-        """To the next point without a trusted reading, if there is one."""
-        self._go_on(self.area, self.stage, self.index)
+    def go_on(self, left: Sequence[str] = ()) -> bool:
+        """To the next point without a trusted reading; where there is none, to the first of those that are left.
+
+        Whether there was one.
+        """
+        here = self.surface
+        if not self._go_on(self.area, self.stage, self.index) and left:
+            self._stand(self.area, self.stage, self.area.index[left[0]])
+        return self._here != here
 
     def go_to(self, point: str) -> None:
         """To that point, at the same stage where its area has it."""
         area = self._session.plan.areas[self._session.plan.area_of[point]]
+        self._shown = None
         self._stand(area, _stage(area, self.stage), area.index[point])
 
     def next_area(self) -> None:
@@ -86,7 +96,7 @@ class Route:
         """To a surface that was read, where the plan still has it."""
         if _has(self._session.plan, surface):
             self._keep_up()
-            self._here = self._answered = surface
+            self._here, self._shown = surface, None
 
     # -- within
 
@@ -94,13 +104,15 @@ class Route:
         self._here = Surface(area.name, area.points[place].name, stage)
 
     def _begin(self, area: Area, stage: str) -> None:
+        self._shown = None
         self._stand(area, stage, 0)
         self._go_on(area, stage, -1)
 
-    def _go_on(self, area: Area, stage: str, after: int) -> None:
+    def _go_on(self, area: Area, stage: str, after: int) -> bool:
         following = self._session.state.next_unchecked(area.name, stage, after)
         if following is not None:
             self._stand(area, stage, following)
+        return following is not None
 
     def _resumed(self) -> Surface:
         """Behind the last reading that counts, else at the first point of all."""
@@ -112,7 +124,7 @@ class Route:
         if last is None:
             area = next(iter(plan.areas.values()))
             return Surface(area.name, area.points[0].name, area.stages[0])
-        self._answered = self._here = last[1]
+        self._shown = self._here = last[1]
         self._go_on(plan.areas[last[1].area], last[1].stage, plan.areas[last[1].area].index[last[1].point])
         return self._here
 
@@ -124,9 +136,7 @@ class Route:
         spelt = Spelt(plan)
         self._plan, here = plan, spelt.surface(self._here)
         self._here = here
-        self._answered = spelt.surface(self._answered) if self._answered is not None else None
-        if self._answered is not None and not _has(plan, self._answered):
-            self._answered = None
+        self.shown = spelt.surface(self._shown) if self._shown is not None else None
         if _has(plan, here):
             return
         self.lost = _lost(plan, here)

@@ -1,4 +1,4 @@
-"""Questions an entered reading that a common mistake explains far better than the ground does."""
+"""Tells an entered reading that a common mistake explains far better than the ground does."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from typing import Literal
 
 from gradecheck.checks.verdict import judge
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import is_exact, show, show_exact
 from gradecheck.measure.quantities import (
     INCH,
     ZERO,
@@ -21,28 +20,43 @@ from gradecheck.measure.quantities import (
     metres,
     millimetres,
 )
-from gradecheck.measure.typed import NotUnderstoodError, Tolerance, keyed_units, read_length
+from gradecheck.measure.typed import NotUnderstoodError, Tolerance, read_length
 from gradecheck.measure.verdict_words import Word
 
 Kind = Literal["standard", "direct"]
 
 # Distances are counted in standard deviations and kept squared, so that no root is taken and every edge is exact.
 _LIKELIER = Fraction(15, 2)
-"""A mistake is asked about when it makes a reading exp(7.5 / 2), some forty times, likelier than the ground does."""
+"""A mistake is told when it makes a reading exp(7.5 / 2), some forty times, likelier than the ground does."""
 _LIKELY = Fraction(3**2)
 _FAR = Fraction(9**2)
 _MAD_TO_DEVIATION = Fraction(14826, 10000)
 """A normal scatter's standard deviation over its median absolute deviation, 1 / 0.67449."""
-_ELSE = "way off for this spot; check the point and which end of the rod is up."
-KEEPS = "Enter again keeps it; Escape, then enter another."
-"""What can be done about a question, behind each of them."""
 _FEW = 3
 _NEWEST = 5
 _DEEPEST_CUT = 48
 """In tolerances: where nothing was shot yet, a cut this deep is an honest dig (24 in where 1/2 in is allowed)."""
+_FOOT = feet(1)
+_ROUGH = inches(3)
+"""By how much ground that is being dug or filled may differ from point to point; common practice, no source."""
+KEEPS = "Enter again keeps it; Escape, then enter another."
+"""What can be done about a question, behind each of them."""
+STRIKES = "* strikes it"
+"""What can be done about a hint, behind each of them."""
 
 
-def question(
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """A reading that looks like a slip: in a few words why, never what it should have been.
+
+    Where it `stops` the hand it is saved only when Enter comes again; else it is saved and this is said beside it.
+    """
+
+    says: str
+    stops: bool = False
+
+
+def slip(
     typed: str,
     reading: Length,
     wanted_reading: Length,
@@ -50,44 +64,66 @@ def question(
     tolerance: Tolerance,
     kind: Kind,
     recent: Sequence[Length],
-) -> str | None:
-    """What to ask about an entered reading: the likeliest mistake and what it would then be; None for nothing to ask.
+    near: Sequence[Length] = (),
+) -> Slip | None:
+    """Whether an entered reading looks like a slip, held against what was read around it at this stage.
 
-    `reading` is what `typed` writes on a rod of this `notation` and `kind`, `wanted_reading` the grade rod there,
-    and `recent` the latest differences (measured less wanted, the newest last) of this area at this stage.
-    Figures are named as they were entered, in the same unit.
+    `reading` is what `typed` writes on a rod of this `notation` and `kind`, `wanted_reading` the grade rod there.
+    `recent` are the latest differences (measured less wanted, the newest last) of this area at this stage, `near`
+    those of the points nearest by and of this point itself. Where nothing was read yet, existing ground may be
+    anywhere: nothing is said.
 
-    The mistakes: a whole foot (on a metric rod a whole metre or 100 mm), an inch (on a rod in feet 0.1 ft, on a
-    metric one 10 mm), ten marks of the rod, another fraction of the inch, two neighbouring digits swapped, and
-    the sign, which on a direct rod is also the rod upside down. A standard rod held upside down shows a figure
-    that depends on how long it is; it is found, as every other slip is, by lying far from what is likely.
+    It stops the hand for a foot or more against what is near. Likely slips that are only said: a whole foot (on a
+    metric rod a whole metre or 100 mm), an inch (on a rod in feet 0.1 ft, on a metric one 10 mm), ten marks of the
+    rod, another fraction of the inch, two neighbouring digits swapped, and the sign, which on a direct rod is also
+    the rod upside down; and whatever else lies far from what is likely.
     """
 
     def difference(figure: Length) -> Length:
         return wanted_reading - figure if kind == "standard" else figure - wanted_reading
 
     off = difference(reading)
+    if near and _a_foot_off(off, near, tolerance):
+        return Slip(f"{_A_FOOT[notation.units]} or more from its neighbors: slip?", stops=True)
+    if not recent:
+        return None
     likely = _likely(tolerance, notation, recent)
     keyed = likely.distance(off)
     if keyed <= _LIKELIER:
         return None  # nothing can be so much likelier; nearly every reading ends here
     if judge(_at(off), _at(ZERO), tolerance).word is Word.ON_GRADE:
         return None  # it is as it should be; whatever else it may have been changes nothing on site
-    # Where nothing was shot yet the ground is honestly high, and only a mistake that hits grade squarely speaks.
-    near = Fraction(1) if not recent and off > ZERO else _LIKELY
     best: tuple[Fraction, _Mistake] | None = None
     for mistake in _mistakes(typed, reading, notation, kind):
         meant = likely.distance(difference(mistake.meant))
-        if meant <= near and keyed - meant > _LIKELIER and (best is None or meant < best[0]):
+        if meant <= _LIKELY and keyed - meant > _LIKELIER and (best is None or meant < best[0]):
             best = meant, mistake
-    figure = typed.strip()
     if best is not None:
-        _, mistake = best
-        then = _verdict(difference(mistake.meant), notation, tolerance)
-        return f"{figure} {mistake.words}; {_as_keyed(mistake.meant, typed, notation)} would be {then}. {KEEPS}"
+        return Slip(f"{best[1].words}: slip?")
     if keyed > _FAR and not ZERO < off <= likely.deepest_cut:
-        return f"{figure} is {_verdict(off, notation, tolerance)}, {_ELSE} {KEEPS}"
+        return Slip("far from its neighbors: slip?")
     return None
+
+
+_A_FOOT = {
+    Units.IN: "a foot",
+    Units.FT_IN: "a foot",
+    Units.FT: "a foot",
+    Units.MM: "305 mm",
+    Units.CM: "30.5 cm",
+    Units.M: "0.305 m",
+}
+
+
+def _a_foot_off(off: Length, near: Sequence[Length], tolerance: Tolerance) -> bool:
+    """Whether it lies a foot or more from its neighbours, and on the far side of them or of grade.
+
+    Honest neighbours differ by what the work allows, on ground that is still far off by more.
+    """
+    low, high = min(*near, ZERO), max(*near, ZERO)
+    both = tolerance.high + tolerance.low
+    apart = max(both, _ROUGH) if high > both or -low > both else both
+    return not low - apart <= off <= high + apart and abs(off - _median(near)) >= _FOOT - apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,26 +196,26 @@ def _mistakes(typed: str, reading: Length, notation: Notation, kind: Kind) -> It
     for size, words in _WHOLE[notation.units]:
         yield from _off_by(size, words, reading)
     if reading:
-        words = "may lack its minus" if reading > ZERO else "may have a minus too many"
-        yield _Mistake(-reading, f"{words}, or the rod is upside down" if kind == "direct" else words)
+        words = "its minus missing" if reading > ZERO else "a minus too many"
+        yield _Mistake(-reading, f"{words}, or the rod upside down" if kind == "direct" else words)
     for meant in _other_fractions(reading, notation):
-        yield _Mistake(meant, "may have another fraction")
+        yield _Mistake(meant, "another fraction of the inch")
     for meant in _swapped_digits(typed, notation.units):
-        yield _Mistake(meant, "may have two digits swapped")
-    yield from _off_by(notation.graduation * 10, "ten marks of the rod", reading)
+        yield _Mistake(meant, "two digits swapped")
+    yield from _off_by(notation.graduation * 10, "10 marks of the rod", reading)
 
 
 def _off_by(size: Length, words: str, reading: Length) -> Iterator[_Mistake]:
-    yield _Mistake(reading - size, f"may be {words} too much")
-    yield _Mistake(reading + size, f"may be {words} too little")
+    yield _Mistake(reading - size, f"{words} more than its neighbors")
+    yield _Mistake(reading + size, f"{words} less than its neighbors")
 
 
-_INCHES = ((feet(1), "a whole foot"), (inches(1), "an inch"))
-_METRIC = ((metres(1), "a whole meter"), (millimetres(100), "100 mm"), (millimetres(10), "10 mm"))
+_INCHES = ((feet(1), "1 ft"), (inches(1), "1 in"))
+_METRIC = ((metres(1), "1 m"), (millimetres(100), "100 mm"), (millimetres(10), "10 mm"))
 _WHOLE = {
     Units.IN: _INCHES,
     Units.FT_IN: _INCHES,
-    Units.FT: ((feet(1), "a whole foot"), (feet(Fraction(1, 10)), "a tenth of a foot")),
+    Units.FT: ((feet(1), "1 ft"), (feet(Fraction(1, 10)), "0.1 ft")),
     Units.MM: _METRIC,
     Units.CM: _METRIC,
     Units.M: _METRIC,
@@ -227,21 +263,6 @@ def _swapped_digits(typed: str, units: Units) -> Iterator[Length]:
                 yield read_length(swapped, units)
             except NotUnderstoodError:
                 continue  # 13/16 has no twin 31/16
-
-
-def _as_keyed(length: Length, typed: str, notation: Notation) -> str:
-    """The length in the unit that another was entered in, which is named where it was."""
-    units, named = keyed_units(typed, notation.units)
-    if units is notation.units and is_exact(length, notation):
-        return show(length, notation, unit=named)
-    return show_exact(length, units, unit=named)
-
-
-def _verdict(off: Length, notation: Notation, tolerance: Tolerance) -> str:
-    verdict = judge(_at(off), _at(ZERO), tolerance)
-    if verdict.word is Word.ON_GRADE:
-        return verdict.word
-    return f"{verdict.word} {show(abs(verdict.rounded(notation.graduation)), notation, unit=True)}"
 
 
 def _at(off: Length) -> Elevation:

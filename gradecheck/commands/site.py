@@ -34,7 +34,8 @@ def read(options: argparse.Namespace) -> int:
         for sight in options.sights:
             name, typed = assignment(sight, session.plan.rod.notation.units)
             surface = _surface(session, name, options.stage)
-            drafts.append(actions.reading(session.state, surface, typed, session.question(surface, typed) or ""))
+            looks = session.question(surface, typed)
+            drafts.append(actions.reading(session.state, surface, typed, looks.says if looks else ""))
         tell_cautions(session, [draft.fact for draft in drafts])
         answers: list[dict[str, object]] = []
         lines: list[str] = []

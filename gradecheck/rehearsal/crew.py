@@ -184,10 +184,10 @@ class Crew:
     def _key(self, surface: Surface, figure: Length, *, counts: bool = True) -> Entry:
         self.clock.wait(self.random.uniform(0.6, 1.4) * self.pace)
         typed = self.typed(figure, self.rod.notation)
-        question = self.session.question(surface, typed)
-        if question:
+        looks = self.session.question(surface, typed)
+        if looks:
             self.clock.wait(self.random.uniform(10, 25))
-        entry = self.record(actions.reading(self.session.state, surface, typed, question or ""))
+        entry = self.record(actions.reading(self.session.state, surface, typed, looks.says if looks else ""))
         if counts:
             self.taken.append(Taken(entry.id, surface, self.ground.known[surface], self.is_kicked))
         return entry

@@ -12,6 +12,7 @@ from gradecheck import __version__
 from gradecheck.actions import Action, Refusal, initials, readings
 from gradecheck.actions.entered import refuse_plan_alike
 from gradecheck.actions.instrument import under_beam
+from gradecheck.checks.blunders import Slip
 from gradecheck.journal.facts import (
     KIND_OF,
     BacksightTaken,
@@ -253,9 +254,11 @@ class Session:
         doubted = [surface for surface, _ in trial.doubts() if surface not in known]
         return preview(verdicts(self.state), verdicts(trial), doubted)
 
-    def question(self, surface: Surface, typed: str) -> str | None:
-        """What to ask before a figure is kept: another window just read the point, or it looks like a slip."""
-        return self._windows.question(surface) or readings.question(self.state, surface, typed)
+    def question(self, surface: Surface, typed: str) -> Slip | None:
+        """Whether a figure looks like a slip: another window just read the point, or what is around it says so."""
+        looks = readings.question(self.state, surface, typed)
+        other = self._windows.question(surface)
+        return Slip(other) if other and (looks is None or not looks.stops) else looks
 
     def catch_up(self) -> bool:
         """Takes over what other windows wrote; whether there was anything."""

@@ -21,11 +21,11 @@ class OtherWindows:
         self._other: dict[Surface, Entry] = {}
 
     def question(self, surface: Surface) -> str | None:
-        """What to ask before a point is read here that another window has just read."""
+        """What is said beside a reading here at a point that another window has just read."""
         other = self._other.get(surface)
         if other is None:
             return None
-        return f"{surface.point} was just read in another window ({_read(other)}). Enter again keeps this too."
+        return f"also just read in another window ({_read(other)})."
 
     def note(self, entry: Entry) -> str:
         """Remembers a reading until the point is read here, or it is struck; says where both windows read at once."""

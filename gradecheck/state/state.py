@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import datetime
 from itertools import chain, takewhile
 
@@ -20,6 +20,8 @@ from gradecheck.survey.uncertainty import expanded
 __all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "standing"]
 
 NEIGHBOURS = 20
+NEAREST = 3
+"""Points nearest by that a reading is held against."""
 """Points read last, taken as what is likely at the next."""
 
 
@@ -219,6 +221,44 @@ class State(Folded):
         verdicts = (self.verdict(Surface(area, point, stage)) for _, point in latest)
         return [verdict.difference for verdict in verdicts if verdict and verdict.word is not Word.EXAMPLE]
 
+    def beside(self, surface: Surface) -> tuple[list[Length], list[Length]]:
+        """What was found around a surface: in its area lately, the newest last, and at the points nearest by.
+
+        A point that was read before is held against its own last reading and the last ones of the others. One that
+        was not may be ground that nobody dug yet: what its neighbours were when they were read first counts too.
+        """
+        area, stage = surface.area, surface.stage
+        own = self.shots.get(surface)
+        read = [Surface(area, point, stage) for _, point in self._order.get((area, stage), [])[-NEIGHBOURS:]]
+        found = sorted(
+            (shot.seq, other, verdict.difference)
+            for other in read
+            if other != surface
+            for shot in (self.shots[other][-1:] if own else _first_and_last(self.shots[other]))
+            if (verdict := self.judge(shot, other)) is not None and verdict.word is not Word.EXAMPLE
+        )
+        mine = self.verdict(surface) if own else None
+        last = [mine.difference] if mine is not None and mine.word is not Word.EXAMPLE else []
+        # The first found of each: its last reading where the point itself was read, else how it was at first.
+        ground = {other: off for _, other, off in reversed(found)}
+        nearest = self._nearest(surface, ground)
+        return [*(off for _, _, off in found), *last], [*(ground[other] for other in nearest), *last]
+
+    def _nearest(self, surface: Surface, others: Collection[Surface]) -> list[Surface]:
+        """Those of the others that lie nearest: on the plan where it says where all lie, else along the route."""
+        route, here = self.plan.areas[surface.area].index, self.place(surface)
+        places = {other: self.place(other) for other in others}
+
+        def far(other: Surface) -> float:
+            there = places[other]
+            if here is None or there is None:
+                return abs(route[other.point] - route[surface.point])
+            return float((there[0] - here[0]).metres) ** 2 + float((there[1] - here[1]).metres) ** 2
+
+        if None in places.values():
+            here = None
+        return sorted(others, key=far)[:NEAREST]
+
     def in_doubt(self, shot: Shot) -> bool:
         """Whether the shot may be wrong because its setup was, and nobody has answered for it."""
         return not self.answered[shot.id] and self.doubt.in_doubt(shot.setup, shot.seq)
@@ -255,3 +295,8 @@ class State(Folded):
             elif self.found(shots[-1], surface) is None:
                 says.append(f"{surface.point} {surface.stage} has no height of instrument; read it again.")
         return says
+
+
+def _first_and_last(shots: Sequence[Shot]) -> Sequence[Shot]:
+    """How the ground was before it was dug there, and how it is."""
+    return shots if len(shots) < 2 else (shots[0], shots[-1])

@@ -109,7 +109,7 @@ class Settings:
 
 
 def read_settings(place: Path | None = None) -> Settings:
-    """The settings in that folder, by default this laptop's. What is wrong with a key is told, and its default used."""
+    """The settings in that folder, by default this laptop's; a key that is wrong is told, and its default used."""
     path = (folder() if place is None else place) / FILE
     try:
         with path.open("rb") as file:

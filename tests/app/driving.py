@@ -279,7 +279,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "recheck": ("f5",),
     "mark": ("f7",),
     "put right": ("ctrl+r",),
-    "instrument": ("ctrl+g",),
+    "instrument": ("ctrl+x",),
     "doubt": ("escape", "ctrl+n"),  # the app asks for a new setup first
     "log": ("f6",),
     "day": ("f9",),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from textual.pilot import Pilot
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.set_up import SetUpScreen
+from gradecheck.system.settings import Settings
 from tests.app.driving import (
     JOB,
     YARD_DIG,
@@ -95,7 +97,7 @@ async def test_the_verdict_stands_in_large_letters_and_in_the_row(pilot: Pilot[i
     for case, rod, says, off in VERDICTS:
         await press(pilot, "p1", "enter", rod, "enter")
         assert verdict(app) == says, case
-        row = next(line for line in shown(app).splitlines() if line.startswith(" P1 "))
+        row = next(line for line in shown(app).splitlines() if re.match(r"[ >]P1 +by", line))
         assert row.endswith(f" {off} {says.rstrip('/0123456789 ')}"), case
         assert words(app, "answer").endswith("saved")
 
@@ -135,7 +137,7 @@ async def test_a_refused_text_stays_in_the_entry_says_why_and_changes_nothing(
             assert typed(app) == text
             assert says in words(app)
             assert app.screen.query_one("#says").has_class("wrong")
-            assert (recorded(job), point(app), verdict(app)) == (before, "P1", "")
+            assert (recorded(job), point(app), verdict(app)) == (before, "P1", "NOT SAVED")
             await press(pilot, *["backspace"] * len(text))
         assert rung == [text for text, _ in REFUSED], "the bell rings once each time"
         await press(pilot, "51", "enter")
@@ -163,38 +165,63 @@ async def test_an_enter_that_came_twice_behind_a_refused_text_says_nothing_more(
     assert "Not taken" not in words(app)
 
 
-async def test_a_figure_that_looks_like_a_slip_is_asked_about_and_enter_again_keeps_it(
+async def test_a_foot_off_what_was_read_beside_it_is_asked_about_and_enter_again_keeps_it(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
-    await press(pilot, "63", "enter")
-    assert "a whole foot too much" in words(app)
-    assert (typed(app), readings(job)) == ("63", [])
+    await press(pilot, "51", "enter")
+    await press(pilot, "63-1/2", "enter")
+    assert "63-1/2 is a foot or more from its neighbors: slip?" in words(app)
+    assert (typed(app), verdict(app), len(readings(job))) == ("63-1/2", "SLIP?", 1)
     await press(pilot, "enter")
-    assert readings(job) == [("P1", "finish", "63")]
+    assert readings(job)[1:] == [("P2", "finish", "63-1/2")]
     assert verdict(app) == "FILL 12"
 
 
 async def test_a_figure_asked_about_says_how_to_key_another_and_that_is_then_taken(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
-    await press(pilot, "63", "enter")
+    await press(pilot, "51", "enter")
+    await press(pilot, "63-1/2", "enter")
     assert "Enter again keeps it; Escape, then enter another." in " ".join(words(app).split())
-    await press(pilot, "escape", "51", "enter")
-    assert readings(job) == [("P1", "finish", "51")]
+    await press(pilot, "escape", "51-1/2", "enter")
+    assert readings(job)[1:] == [("P2", "finish", "51-1/2")]
 
 
 async def test_a_figure_asked_about_is_not_kept_at_another_point(pilot: Pilot[int], job: Path) -> None:
-    await press(pilot, "63", "enter")
+    await press(pilot, "51", "enter")
+    await press(pilot, "64", "enter")
     await press(pilot, "down", "enter")
-    assert readings(job) == [], "Enter again answers for the point that was asked about, not for the next"
+    assert len(readings(job)) == 1, "Enter again answers for the point that was asked about, not for the next"
 
 
-async def test_an_empty_enter_is_a_glove_on_the_key(app: GradeApp, job: Path) -> None:
-    before = recorded(job)
-    async with running(app) as pilot:
-        said = words(app)
-        await press(pilot, "enter", "enter", "  ", "enter")
-        assert (recorded(job), words(app), point(app)) == (before, said, "P1")
+async def test_a_likely_slip_is_saved_and_said_beside_its_verdict_with_the_key_that_strikes_it(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "51", "enter")
+    await press(pilot, "52-1/2", "enter")
+    assert readings(job)[1:] == [("P2", "finish", "52-1/2")]
+    assert verdict(app) == "FILL 1"
+    assert words(app).startswith("P2: 1 in more than its neighbors: slip? * strikes it.")
+    assert "would be" not in words(app), "the figure that passes is never named"
+    await press(pilot, "*", "enter")
+    assert (len(recorded(job, "void")), point(app), verdict(app)) == (1, "P2", "")
+
+
+async def test_where_nothing_was_read_yet_the_ground_may_be_anywhere(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "y1", "enter", "f3")
+    await press(pilot, "30", "enter")
+    assert (verdict(app), len(readings(job))) == ("CUT 30 5/8", 1)
+    assert "slip" not in words(app)
+
+
+async def test_an_empty_enter_behind_a_reading_in_one_burst_is_a_glove_on_the_key(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "50", "enter", "enter", "enter")
+    assert (point(app), verdict(app)) == ("P1", "CUT 1"), "nobody had seen the verdict yet"
+    assert readings(job) == [("P1", "finish", "50")]
 
 
 async def test_a_name_goes_to_its_point_whatever_its_capitals(pilot: Pilot[int], app: GradeApp) -> None:
@@ -264,7 +291,7 @@ async def test_f8_strikes_the_last_reading_and_returns_to_its_point(
     await press(pilot, "f8")
     assert (check(app).surface.area, check(app).surface.stage, point(app)) == ("path", "finish", "P2")
     assert words(app).startswith("Struck: P2 finish, rod 51-7/16. It stays in the log.")
-    assert "1 of 3" in words(app, "head")
+    assert "2 left: P2 unread, P3 unread" in words(app, "head")
     await press(pilot, "f8")
     assert (point(app), verdict(app)) == ("P1", "")
     assert [kind for kind, _ in recorded(job)][-4:] == ["reading", "reading", "void", "void"]
@@ -339,3 +366,115 @@ async def test_the_pasted_first_line_is_typed_and_nothing_is_entered(app: GradeA
         post(pilot, "enter")
         await settle(pilot)
         assert readings(job) == [("P1", "finish", "51")]
+
+
+# -- read, cut, scrape, read again
+
+
+async def test_a_point_stays_current_until_it_is_on_grade(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "50", "enter")
+    assert (point(app), verdict(app)) == ("P1", "CUT 1")
+    assert "Read it again, or Enter alone goes on." in words(app)
+    await press(pilot, "50-3/4", "enter")
+    assert (point(app), verdict(app)) == ("P1", "CUT 1/4")
+    assert "was CUT 1, now CUT 1/4" in words(app, "answer")
+    await press(pilot, "51", "enter")
+    assert (point(app), verdict(app)) == ("P2", "ON GRADE")
+    assert words(app, "answer").startswith(" P1 finish")
+    assert readings(job) == [("P1", "finish", rod) for rod in ("50", "50-3/4", "51")], "each reading is kept"
+
+
+async def test_enter_alone_goes_on_without_and_comes_back_to_what_is_left(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "50", "enter")
+    await press(pilot, "enter")
+    assert (point(app), verdict(app)) == ("P2", "")
+    await press(pilot, "51-1/2", "enter")
+    await press(pilot, "52", "enter")
+    assert (point(app), verdict(app)) == ("P1", "ON GRADE"), "P1 alone is left; P3 is what was read"
+    await press(pilot, "enter")
+    assert "P1 is the only one left." in words(app)
+    assert verdict(app) == "CUT 1"
+    await press(pilot, "51", "enter")
+    await press(pilot, "enter")
+    assert "P1 is on grade, as all here." in words(app)
+
+
+async def test_what_is_left_stands_in_the_head_when_an_area_is_nearly_done(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter", "51", "enter")
+    assert "2 left: P2 CUT 1/2, P3 unread" in words(app, "head")
+
+
+async def test_on_a_survey_pass_every_reading_goes_on_and_the_head_says_so(pilot: Pilot[int], app: GradeApp) -> None:
+    assert "GO ON" not in words(app, "head")
+    await press(pilot, "ctrl+g")
+    assert "GO ON" in words(app, "head")
+    await press(pilot, "50", "enter", "50", "enter")
+    assert point(app) == "P3"
+    await press(pilot, "ctrl+g", "50", "enter")
+    assert (point(app), "GO ON" in words(app, "head")) == ("P3", False)
+
+
+@pytest.mark.parametrize(
+    ("after", "where"), [("stay", ["P1", "P1"]), ("go on", ["P2", "P3"]), ("stay until on grade", ["P1", "P2"])]
+)
+async def test_the_settings_say_what_comes_after_a_reading(
+    after: str, where: list[str], job: Path, clock: Clock
+) -> None:
+    app = GradeApp(job.parent, job, clock=clock, settings=Settings(after_a_reading=after))
+    async with running(app) as pilot:
+        stood = []
+        for rod in ("50", "51"):
+            await press(pilot, rod, "enter")
+            stood.append(point(app))
+        assert stood == where
+
+
+async def test_faults_of_the_settings_are_told_when_a_job_is_opened(job: Path, clock: Clock) -> None:
+    app = GradeApp(job.parent, job, clock=clock, settings=Settings(faults=("settings.toml, line 1, column 9: no.",)))
+    async with running(app):
+        assert "settings.toml, line 1, column 9: no." in words(app)
+
+
+# -- never a stale verdict
+
+
+async def test_a_verdict_stays_with_its_point_until_the_next_key(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter")
+    assert (point(app), verdict(app)) == ("P2", "ON GRADE")
+    await press(pilot, "5")
+    assert (verdict(app), typed(app)) == ("", "5")
+    assert words(app, "answer") == " P2 finish: no reading yet."
+
+
+async def test_what_is_refused_is_not_saved_until_it_is_dropped(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "50", "enter")
+    await press(pilot, "51-3/7", "enter")
+    assert verdict(app) == "NOT SAVED"
+    await press(pilot, "backspace", "9")
+    assert verdict(app) == "NOT SAVED"
+    await press(pilot, "escape")
+    assert verdict(app) == "CUT 1", "the point's own last verdict"
+
+
+async def test_after_a_change_of_place_by_hand_the_panel_shows_the_new_point_or_nothing(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "50", "enter")
+    for keys, says in ((("down",), ""), (("up",), "CUT 1"), (("f2",), ""), (("f3",), ""), (("p1", "enter"), "CUT 1")):
+        await press(pilot, *keys)
+        assert verdict(app) == says, keys
+        if says:
+            assert words(app, "answer").startswith(" P1 finish")
+
+
+async def test_a_sign_alone_acts_and_a_signed_figure_is_a_reading(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    for sign, stands in (("+", "P2"), ("+", "P3"), ("-", "P2"), ("/", "Y1"), ("/", "P1")):
+        await press(pilot, sign, "enter")
+        assert point(app) == stands
+    await press(pilot, "51", "enter")
+    await press(pilot, "*", "enter")
+    assert (point(app), len(recorded(job, "void"))) == ("P1", 1)
+    assert readings(job) == [("P1", "finish", "51")]
+    assert {"+ next", "- back", "* strike", "/ area"} <= set(app.screen.entry.placeholder.split(", "))  # type: ignore[attr-defined]

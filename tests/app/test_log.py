@@ -82,7 +82,7 @@ async def test_f8_strikes_the_chosen_entry_for_the_reason_that_is_typed(
     await press(pilot, "up", "up", "f8")
     assert words(app) == "Entry 4 is struck or replaced already."
     await press(pilot, "escape")
-    assert "1 of 3" in words(app, "head")
+    assert "2 left: P1 unread, P3 unread" in words(app, "head")
     assert verdict(app) == "ON GRADE", "P2 stands as it stood"
 
 
@@ -139,7 +139,7 @@ async def test_f7_puts_a_figure_right_in_its_place_after_saying_what_changes(
     assert recorded(job, "reading") == [("reading", "51-3/16"), ("reading", "51-1/16")]
     await press(pilot, "escape")
     assert verdict(app) == "ON GRADE"
-    assert (check(app).surface.point, check_count(job)) == ("P2", 1)
+    assert (check(app).surface.point, check_count(job)) == ("P1", 1)
 
 
 async def test_a_correction_may_be_given_up(pilot: Pilot[int], app: GradeApp, job: Path) -> None:

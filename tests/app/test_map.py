@@ -62,12 +62,22 @@ async def test_what_looks_like_a_slip_is_asked_on_the_map_too(jobs: Path, clock:
     app = _app(jobs, clock)
     async with running(app) as pilot:
         await press(pilot, "ctrl+z")
+        await press(pilot, "51", "enter")
         await press(pilot, "63", "enter")
         assert "Enter again keeps it" in words(app).replace("\n", " ")
         assert typed(app) == "63"
-        assert readings(jobs / "court") == []
+        assert len(readings(jobs / "court")) == 1
         await press(pilot, "enter")
-        assert readings(jobs / "court") == [("A", "finish", "63")]
+        assert readings(jobs / "court")[1:] == [("B", "finish", "63")]
+
+
+async def test_a_likely_slip_is_said_on_the_map_too(jobs: Path, clock: Clock) -> None:
+    app = _app(jobs, clock)
+    async with running(app) as pilot:
+        await press(pilot, "ctrl+z")
+        await press(pilot, "51", "enter")
+        await press(pilot, "52", "enter")
+        assert "B FILL 1 (-1). 1 in more than its neighbors: slip? * strikes it. B:" in words(app)
 
 
 async def test_the_profile_and_plain_letters(jobs: Path, clock: Clock) -> None:

@@ -11,11 +11,11 @@ import pytest
 from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
+from gradecheck.app.check_view import CheckView
 from gradecheck.app.widgets.answer_panel import AnswerPanel
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.store import NotSavedError
-from gradecheck.report.rows import Answer
 from gradecheck.state.state import Surface
 from tests.app.driving import Clock, point, post, press, readings, recorded, running, settle, typed, verdict, words
 
@@ -61,10 +61,10 @@ async def test_saved_is_said_only_of_what_another_connection_finds_in_the_file(
     said: list[tuple[str, list[str]]] = []
     say = AnswerPanel.say
 
-    def told(self: AnswerPanel, answer: Answer | None, stage: str, *, with_sure: bool, dug: str = "") -> None:
-        if answer is not None:
-            said.append((answer.point, [name for name, _, _ in readings(job)]))
-        say(self, answer, stage, with_sure=with_sure)
+    def told(self: AnswerPanel, view: CheckView, *, with_sure: bool, dug: str = "") -> None:
+        if view.answer is not None:
+            said.append((view.answer.point, [name for name, _, _ in readings(job)]))
+        say(self, view, with_sure=with_sure)
 
     monkeypatch.setattr(AnswerPanel, "say", told)
     async with running(app) as pilot:
@@ -84,13 +84,14 @@ async def test_while_the_disk_is_slow_nothing_is_called_saved_and_keys_are_taken
         await disk.reached()
         while typed(app) != "51-1/2":  # the next keys do not wait for the disk
             await asyncio.sleep(0)
-        assert (verdict(app), words(app, "answer"), readings(job)) == ("", " No reading yet.", [])
+        said = (verdict(app), words(app, "answer"), readings(job))
+        assert said in (("", " P1 finish: no reading yet.", []), ("NOT SAVED", " P1 finish: not saved.", []))
     finally:
         disk.open.set()
     await settle(pilot)
     assert verdict(app) == "FILL 3/16"
     assert words(app, "answer").endswith("saved")
-    assert (point(app), typed(app)) == ("P2", "51-1/2")
+    assert (point(app), typed(app)) == ("P1", "51-1/2")
 
 
 async def test_what_was_not_saved_is_kept_and_enter_again_saves_it_once(
@@ -102,13 +103,13 @@ async def test_what_was_not_saved_is_kept_and_enter_again_saves_it_once(
         disk.full = True
         await press(pilot, "51-3/16", "enter")
         assert words(app) == ON_CHECK
-        assert (typed(app), point(app), verdict(app), recorded(job)) == ("51-3/16", "P1", "", before)
+        assert (typed(app), point(app), verdict(app), recorded(job)) == ("51-3/16", "P1", "NOT SAVED", before)
         await press(pilot, "enter")
         assert (typed(app), recorded(job)) == ("51-3/16", before)
         disk.full = False
         await press(pilot, "enter")
         assert readings(job) == [("P1", "finish", "51-3/16")]
-        assert (typed(app), point(app), verdict(app)) == ("", "P2", "FILL 3/16")
+        assert (typed(app), point(app), verdict(app)) == ("", "P1", "FILL 3/16")
         assert disk.ids[0] == disk.ids[1] == disk.ids[2], "the same entry was tried three times"
 
 
@@ -288,3 +289,20 @@ async def test_the_journal_is_let_go_when_the_app_ends(app: GradeApp, job: Path,
     assert app.session is not None
     with pytest.raises(JournalError):
         app.session.lines()
+
+
+async def test_while_a_reading_is_on_its_way_to_a_slow_disk_the_letters_say_that_it_is_not_saved(
+    pilot: Pilot[int], app: GradeApp, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    await press(pilot, "51-3/16", "enter")
+    disk = Disk(app, monkeypatch)
+    disk.open.clear()
+    try:
+        post(pilot, "51-1/4", "enter")
+        await disk.reached()
+        while verdict(app) != "NOT SAVED":
+            await asyncio.sleep(0.01)
+    finally:
+        disk.open.set()
+    await settle(pilot)
+    assert verdict(app) == "FILL 1/4"

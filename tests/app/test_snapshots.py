@@ -43,6 +43,8 @@ async def test_a_morning_of_checking_looks_as_it_did(jobs: Path, clock: Clock) -
         for rod, minutes in zip(("60-1/16", "61-5/8", "62-3/8", YARD_DIG[3]), (1, 2, 2, 3), strict=True):
             clock.pass_by(minutes=minutes)
             await press(pilot, rod, "enter")
+            if rod == "60-1/16":
+                await press(pilot, "enter")  # it is cut later
         await press(pilot, "f8")
         for size in SIZES:
             await resize(pilot, *size)

@@ -12,9 +12,7 @@ from tests.app.driving import Clock, app_for, press, readings, running, settle, 
 P1 = Surface("path", "P1", "finish")
 
 
-async def test_what_another_window_read_is_shown_and_asked_about_before_it_is_read_again(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_what_another_window_read_is_shown_and_said_beside_the_reading_there(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
@@ -24,12 +22,10 @@ async def test_what_another_window_read_is_shown_and_asked_about_before_it_is_re
             await settle(pilot)
             assert "ON GRADE" in shown(app)
             await press(pilot, "51", "enter")
-            assert words(app).startswith("P1 was just read in another window (51, ME). Enter again keeps this too.")
-            assert len(readings(jobs / "court")) == 1
-            await press(pilot, "enter")
+            assert words(app).startswith("P1: also just read in another window (51, ME). * strikes it.")
             assert len(readings(jobs / "court")) == 2
             await press(pilot, "p1", "enter", "51", "enter")
-            assert len(readings(jobs / "court")) == 3, "read here last, it is not asked about"
+            assert "also just read" not in words(app), "read here last, nothing is said"
     finally:
         other.close()
 

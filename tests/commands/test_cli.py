@@ -298,11 +298,12 @@ def test_read_at_a_stage_in_json(stood: Path, capsys: Out) -> None:
     assert answer(capsys, "log", "court")[-1]["by"] == "MO"
 
 
-def test_a_figure_that_looks_like_a_slip_is_kept_with_the_question(stood: Path, capsys: Out) -> None:
-    (told,) = answer(capsys, "read", "court", "P1=63")
-    assert told["question"].endswith("63 may be a whole foot too much; 51 would be ON GRADE.")
-    lines = said(capsys, "read", "court", "Y1=75-1/2")
-    assert "kept, but: 75-1/2 may be a whole foot too much" in lines[1]
+def test_a_figure_that_looks_like_a_slip_is_kept_with_why(stood: Path, capsys: Out) -> None:
+    said(capsys, "read", "court", "P1=51")
+    lines = said(capsys, "read", "court", "P2=52-1/2")
+    assert "kept, but: 1 in more than its neighbors: slip?" in lines[1]
+    (told,) = answer(capsys, "read", "court", "P2=63-1/2")
+    assert told["question"] == "a foot or more from its neighbors: slip?"
     assert [row["kind"] for row in answer(capsys, "log", "court")][-2:] == ["reading", "reading"]
 
 

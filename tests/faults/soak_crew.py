@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from pathlib import Path
 
+from gradecheck.system import settings
 from tests.faults.by_hand import MARK as MARK_ON_ROD
 from tests.faults.by_hand import Row, keyed, rows_of
 from tests.faults.soak_job import Ground, printed, typed
@@ -34,7 +35,7 @@ ASKED = "Enter again keeps"
 HELD_BACK = re.compile(f"{ASKED}|Escape clears both|Not taken either")
 """What a burst ends in that was asked about: the question, or what became of the figures behind it."""
 CLOCK_SET = "The clock was set"
-EMPTY = "rod reading, point name, or ? for help"
+EMPTY = "rod reading, point name, ? help"
 A_LONG_SHEET = 300.0
 """Seconds; the PDF of a day of two thousand readings takes some."""
 NO_DOUBT = re.compile(r"^(?!.*(IN DOUBT|may they be trusted))")
@@ -51,6 +52,9 @@ class Crew(Screen):
 
     def __init__(self, folder: Path, ground: Ground, clock: Path, draw: random.Random) -> None:
         super().__init__(folder, clock)
+        liked = settings.folder() / settings.FILE
+        liked.parent.mkdir(parents=True, exist_ok=True)
+        liked.write_text('"after a reading" = "go on"\n', encoding="utf-8")  # what is out is read again by name
         self.ground, self.draw = ground, draw
         self.kept: list[Kept] = []
         self.area, self.stage = "", ""

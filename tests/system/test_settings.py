@@ -94,7 +94,9 @@ def test_a_file_that_is_no_toml_is_told_with_its_line_and_column_and_nothing_is_
     assert "“after a reading” stands in quotes" in faults[0]
     assert (settings.theme, settings.after_a_reading) == ("", "stay until on grade")
     (tmp_path / "settings.toml").write_bytes(b"theme = \xff\n")
-    assert read_settings(tmp_path).faults == (f"{tmp_path / 'settings.toml'}, line 1, column 9: this is not UTF-8 text.",)
+    assert read_settings(tmp_path).faults == (
+        f"{tmp_path / 'settings.toml'}, line 1, column 9: this is not UTF-8 text.",
+    )
 
 
 def test_a_file_that_cannot_be_read_is_told(tmp_path: Path) -> None:

@@ -57,6 +57,8 @@ class EntryScreen(LeftOnceScreen[None]):
         self._lost: tuple[str, int, str] | None = None
         self.keeping = False
         """Whether what was entered here is being recorded; what then changes is shown by whoever has it recorded."""
+        self.had_seen = True
+        """Whether what the Enter before did was on the screen when the one being taken was pressed."""
 
     @property
     def judges(self) -> str:
@@ -151,15 +153,17 @@ class EntryScreen(LeftOnceScreen[None]):
         await self._turns.join()
 
     async def _committed(self, event: Entry.Committed) -> None:
+        self.had_seen = event.seen
         try:
             await self._take(event)
         except (Refusal, JournalError) as wrong:
             self._refused_turn = event.entry.turn
             self._also_refused = 0
             event.entry.put_back(event.text)
+            self.refused(event.text, wrong)
             self.refuse(wrong)
         finally:
-            event.entry.draw()
+            event.entry.draw(event.turn)
 
     async def _take(self, event: Entry.Committed) -> None:
         if not self.is_up:
@@ -194,6 +198,9 @@ class EntryScreen(LeftOnceScreen[None]):
             self._tell_current(f"Not done, another screen was up by then: {named(self, action)}.", action)
             return
         await self.run_action(action)
+
+    def refused(self, text: str, wrong: Refusal | JournalError) -> None:
+        """The text was not taken, and stands in the box again."""
 
     def refuse(self, wrong: Refusal | JournalError) -> None:
         """Says what can't be done, and where else it can."""

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
+from collections.abc import Iterator
 from functools import cached_property
 from typing import ClassVar
 
 from rich.cells import cell_len, set_cell_size
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
+from textual.widgets import Input
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
+from gradecheck.app.check_view import COUNTED_AT_ONCE, CheckView, Tally, Unsaved, check_view
 from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
@@ -20,15 +26,30 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
 from gradecheck.app.widgets.points_view import PointsView
+from gradecheck.checks.blunders import KEEPS, STRIKES
+from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Reading
 from gradecheck.journal.stamps import on_site
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again
-from gradecheck.report.rows import answer, example_figures, grade_rod
+from gradecheck.report.rows import example_figures, grade_rod
 from gradecheck.state.state import Surface
+from gradecheck.system.settings import GO_ON, UNTIL_ON_GRADE
 
 WIDE = 100
 """Columns from which the job's name has room beside area and stage."""
+UNSEEN = 0.2
+"""Seconds for which a reading may be on its way to the disk before the panel says that it is not saved."""
+SIGNS = {"+": "move(1)", "-": "move(-1)", "*": "strike", "/": "next_area"}
+"""What a sign alone does on Enter, so that a numeric pad is all that a hand needs."""
+
+
+PLACEHOLDER = "rod reading, point name, ? help, + next, - back, * strike, / area"
+
+
+class Questioned(Refusal):
+    """A reading that is asked about: Enter again keeps it."""
 
 
 class CheckScreen(EntryScreen):
@@ -45,6 +66,7 @@ class CheckScreen(EntryScreen):
         Binding("f7", "mark", "Mark", id="mark", tooltip="Shoot a turning point before moving"),
         Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
         Binding("f9", "day", "Day", id="day", show=False, tooltip="Results, open items, sign-off"),
+        Binding("ctrl+g", "survey", "Go on", id="go-on", show=False, tooltip="After a reading always the next point"),
         Binding("ctrl+z", "map", "Map", id="map", show=False, tooltip="The area drawn in plan, or as a profile"),
         Binding(
             "ctrl+o", "next_datum", "Datum", id="datum", show=False, tooltip="Show elevations from another datum"
@@ -58,7 +80,7 @@ class CheckScreen(EntryScreen):
         Binding(
             "ctrl+s", "elsewhere", "Elsewhere", id="elsewhere", show=False, tooltip="Copy the job and go on there"
         ),
-        Binding("ctrl+g", "test", "Test", id="test", show=False, tooltip="Field test of the laser"),
+        Binding("ctrl+x", "test", "Test", id="test", show=False, tooltip="Field test of the laser"),
         Binding("up", "move(-1)", "Point before", id="up", show=False),
         Binding("down", "move(1)", "Point after", id="down", show=False),
         Binding("pageup", "move(-10)", "Ten points before", id="page-up", show=False),
@@ -70,6 +92,10 @@ class CheckScreen(EntryScreen):
         super().__init__()
         self._typed = typed
         self._questioned: tuple[Surface, str] | None = None
+        self._unsaved_now: Unsaved | None = None
+        self._hint = ""
+        self._surveys = False
+        self._counted: Tally | None = None
         self._show_sure = False
         self._dig = DigBeside(self, self._show_answer)
 
@@ -80,7 +106,7 @@ class CheckScreen(EntryScreen):
         yield AnswerPanel(ascii_only=self.host.ascii_only, id="verdict")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="reading", placeholder="rod reading, point name, or ? for help")
+            yield Entry(id="reading", placeholder=PLACEHOLDER)
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -140,13 +166,34 @@ class CheckScreen(EntryScreen):
         return self.route.surface
 
     @property
-    def answered(self) -> Surface | None:
-        """What the last reading was about."""
-        return self.route.answered
+    def shown(self) -> Surface:
+        """What the panel is about."""
+        return self.route.shown
+
+    @property
+    def goes_on(self) -> str:
+        """What comes after a reading: as the settings have it, or on a survey pass the next point always."""
+        return GO_ON if self._surveys else self.host.settings.after_a_reading
+
+    @property
+    def view(self) -> CheckView:
+        """What is to be seen now."""
+        state, unsaved = self.session.state, self._unsaved_now
+        return check_view(state, self.surface, self.shown, unsaved=unsaved, hint=self._hint, tally=self._tally)
+
+    @property
+    def _tally(self) -> Tally | None:
+        """How far the area is; None for one so large that counting it would hold up a key."""
+        area, stage = self.route.area, self.route.stage
+        if len(area.points) > COUNTED_AT_ONCE:
+            return None
+        if self._counted is None or (self._counted.area, self._counted.stage) != (area.name, stage):
+            self._counted = Tally(self.session.state, area.name, stage)
+        return self._counted
 
     def show(self) -> None:
         """Shows everything as it is now."""
-        route = self.route
+        route, self._counted = self.route, None
         self.query_one(PointsView).show_area(self.session.state, route.area.name, route.stage, route.index)
         self._show_words()
 
@@ -166,9 +213,11 @@ class CheckScreen(EntryScreen):
         doubts = len(state.doubts()) if state.doubt.disturbed else 0
         seen = f"{doubts} IN DOUBT · {seen}" if doubts else seen
         area, stage = self.route.area, self.route.stage
-        done = f"{state.checked(area.name, stage)} of {len(area.points)}"
+        tally = self._tally
+        done = (tally.named(state) if tally else "") or f"{state.checked(area.name, stage)} of {len(area.points)}"
         zero = f" · from {state.datum}" if state.datum else ""
-        left = f" {area.name} · {stage}{zero}"
+        pass_ = " · GO ON" if self.goes_on == GO_ON else ""
+        left = f" {area.name} · {stage}{zero}{pass_}"
         if self.size.width >= WIDE:
             left = f" {self.session.plan.job} ·{left}"
         right = f"{seen} · {done} · {self.session.by} "
@@ -177,16 +226,18 @@ class CheckScreen(EntryScreen):
         self.query_one("#head", Line).say(f"{set_cell_size(left, room)}  {right}")
 
     def _show_answer(self) -> None:
-        told = answer(self.session.state, self.answered) if self.answered else None
-        stage = self.answered.stage if self.answered else ""
         dug = self._dig.text(self.route.area, self.route.stage, wide=self.size.width >= WIDE)
-        self.query_one(AnswerPanel).say(told, stage, with_sure=self._show_sure, dug=dug)
+        self.query_one(AnswerPanel).say(self.view, with_sure=self._show_sure, dug=dug)
 
     def _look_at_dig(self) -> None:
         self._dig.look(self.route.area, self.route.stage)
 
     def _ask(self) -> None:
-        self.say("  ".join(filter(None, (self._asked(), self._beginning(), self.session.remark))))
+        self.say("  ".join(filter(None, (self._hinted(), self._asked(), self._beginning(), self.session.remark))))
+
+    def _hinted(self) -> str:
+        """That the reading just saved may be a slip, up to the next key."""
+        return f"{self.shown.point}: {self._hint}." if self._hint else ""
 
     def _beginning(self) -> str:
         """One caution more where nobody has read yet at a stage below the finish."""
@@ -221,7 +272,14 @@ class CheckScreen(EntryScreen):
             return f"{all_checked(state, area, surface.stage)}. F3 next stage, F2 next area; {name}: {rod}"
         if examples:
             return f"{name}: {examples}; write your own figures there first."
-        return f"{name}: the rod should read {rod}"
+        return f"{name}: the rod should read {rod}{self._stays()}"
+
+    def _stays(self) -> str:
+        """That the point stays current, behind a reading there that is not on grade."""
+        verdict = self.session.state.verdict(self.surface)
+        if verdict is None or verdict.word is Word.ON_GRADE or self.shown != self.surface:
+            return ""
+        return ". Read it again, or Enter alone goes on."
 
     def _offered(self) -> None:
         """The job file changed, or went with its stick; what was just refused is told on, and this behind it."""
@@ -245,9 +303,12 @@ class CheckScreen(EntryScreen):
         """A number is a reading, a name a place to go to, a question mark help."""
         typed = text.strip()
         if not typed:
-            return  # an empty Enter is a glove on the key
-        if typed == "?":
+            if self.had_seen:  # else it is a glove on the key
+                self._go_on()
+        elif typed == "?":
             await self.run_action("app.keys")
+        elif typed in SIGNS:
+            await self.run_action(SIGNS[typed])
         elif (name := self.session.name_of(typed)) is not None:
             self._go_to(name)
         elif typed in self.session.plan.layout:
@@ -262,16 +323,23 @@ class CheckScreen(EntryScreen):
 
     async def _read(self, typed: str) -> None:
         surface = self.surface
-        question = self.session.question(surface, typed)
-        if question is not None and self._questioned != (surface, typed):
+        looks = self.session.question(surface, typed)
+        if looks is not None and looks.stops and self._questioned != (surface, typed):
             self._questioned = surface, typed
-            raise Refusal(question)
+            raise Questioned(f"{typed} is {looks.says} {KEEPS}")
         self._questioned = None
         before, plan = self.route.index, self.session.plan
-        await self.keep(typed, surface, actions.reading(self.session.state, surface, typed, question or ""))
-        self.route.answered = surface
+        with self._not_saved_yet(typed):
+            await self.keep(
+                typed, surface, actions.reading(self.session.state, surface, typed, looks.says if looks else "")
+            )
+        self._unsaved_now = None
+        self._hint = f"{looks.says} {STRIKES}" if looks is not None and not looks.stops else ""
+        if self._counted is not None:
+            self._counted.read(self.session.state, surface)
         if self.surface == surface:
-            self.route.go_on()
+            self._after_reading(surface)
+        self.route.shown = surface
         if self.session.plan is not plan:  # taken over in another window, and seen now
             self._changed()
             return
@@ -281,26 +349,93 @@ class CheckScreen(EntryScreen):
         points.go_to(self.route.index)
         self._show_words()
 
+    def _after_reading(self, surface: Surface) -> None:
+        """Stays on the point, or goes on, as is wished; a point with nothing to be held against is done with."""
+        verdict = self.session.state.verdict(surface)
+        done = verdict is not None and verdict.word in (Word.ON_GRADE, Word.EXAMPLE)
+        if self.goes_on == GO_ON:
+            self.route.go_on()
+        elif self.goes_on == UNTIL_ON_GRADE and done:
+            self.route.go_on(self._left)
+
+    @property
+    def _left(self) -> list[str]:
+        """The points that are not on grade, the one behind this one first."""
+        tally = self._tally
+        return tally.left(self.surface.point) if tally is not None else []
+
+    def _go_on(self) -> None:
+        """Without another reading here: to the next point that was not read, else to one that is not on grade."""
+        self._unsaved_now, self.route.shown = None, None
+        went = self.route.go_on(self._left)
+        self.query_one(PointsView).go_to(self.route.index)
+        self._show_words()
+        if not went:
+            left = "the only one left" if self._left else "on grade, as all here"
+            self.say(f"{self.surface.point} is {left}.  {self._said}")
+
+    @contextlib.contextmanager
+    def _not_saved_yet(self, typed: str) -> Iterator[None]:
+        """While a reading is being written: where that takes a moment, no older verdict stands in its place."""
+
+        def tell() -> None:
+            if self.is_attached:
+                self._unsaved_now = Unsaved(typed, "being written")
+                self._show_answer()
+
+        timer = asyncio.get_running_loop().call_later(UNSEEN, tell)
+        try:
+            yield
+        finally:
+            timer.cancel()
+
+    def refused(self, text: str, wrong: Refusal | JournalError) -> None:
+        """What was entered is not saved: until it is, or is dropped, no verdict stands in its place."""
+        self._unsaved_now = Unsaved(text.strip(), str(wrong), asked=isinstance(wrong, Questioned))
+        if self.is_attached:
+            self._show_answer()
+
+    @on(Input.Changed, "#reading")
+    def _next_key(self, event: Input.Changed) -> None:
+        """Another figure is begun: the verdict of the point before goes, and what was refused where it is dropped."""
+        if self._unsaved_now is not None and not event.value:
+            self._unsaved_now = None
+        elif not event.value or self.route.shown == self.surface:
+            return
+        self._hint, self.route.shown = "", None
+        self._show_answer()
+
     def _go_to(self, name: str) -> None:
         if name not in self.session.plan.area_of:
             raise Refusal(f"{name} is a benchmark; press F4 to set up on it.")
+        self._unsaved_now, self._hint = None, ""
         self.route.go_to(name)
         self.show()
 
     def action_move(self, by: int) -> None:
         """To another point of the route."""
+        self._unsaved_now, self._hint = None, ""
         self.route.move(by)
         self.query_one(PointsView).go_to(self.route.index)
+        self._show_answer()
+        self._ask()
+
+    def action_survey(self) -> None:
+        """On a survey pass every reading goes on to the next point; again, and it is as the settings have it."""
+        self._surveys = not self._surveys
+        self._show_head()
         self._ask()
 
     def action_next_area(self) -> None:
         """To the next area, at the same stage where it has it."""
+        self._unsaved_now, self._hint = None, ""
         self.route.next_area()
         self.show()
         self._look_at_dig()
 
     def action_next_stage(self) -> None:
         """To the next surface up, and from the finish back to the subgrade."""
+        self._unsaved_now, self._hint = None, ""
         self.route.next_stage()
         self.show()
         self._look_at_dig()
@@ -406,6 +541,7 @@ class CheckScreen(EntryScreen):
         assert isinstance(last.fact, Reading)
         surface = Surface(last.fact.area, last.fact.point, last.fact.stage)
         await self.host.record(self.session.strike(last.id, "struck at once"))
+        self._unsaved_now, self._hint = None, ""
         self.route.go_back(surface)
         self.show()
         struck = f"Struck: {surface.point} {surface.stage}, rod {last.typed}. It stays in the log."

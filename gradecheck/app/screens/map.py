@@ -9,6 +9,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from gradecheck.app.check_view import CheckView
 from gradecheck.app.plain import plain
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
@@ -29,8 +30,12 @@ class Walk(Protocol):
         """What the next reading is about."""
 
     @property
-    def answered(self) -> Surface | None:
-        """What the last reading was about."""
+    def shown(self) -> Surface:
+        """What the verdict shown is about."""
+
+    @property
+    def view(self) -> CheckView:
+        """What Check would show."""
 
     async def commit(self, text: str) -> None:
         """Acts on what was typed."""
@@ -123,11 +128,11 @@ class MapScreen(EntryScreen):
         asked = f"{here.point}: {examples or f'the rod should read {grade_rod(state, here)}'}"
         if state.setup is None or self.session.why_set_up_is_old:
             asked = f"{here.point}: no setup"
-        last = self._walk.answered
-        told = answer(state, last) if last else None
+        told = answer(state, self._walk.shown)
         doubt = " ?" if told is not None and told.doubt else ""
         off = f" ({told.off})" if told is not None and told.off else ""
-        self.say(f"{told.point} {told.headline}{doubt}{off}. {asked}" if told else asked)
+        hint = f" {hint}." if (hint := self._walk.view.hint) else ""
+        self.say(f"{told.point} {told.headline}{doubt}{off}.{hint} {asked}" if told else asked)
 
     # -- acting: Check does it, this screen shows it
 

@@ -6,11 +6,11 @@ from rich.cells import cell_len, set_cell_size
 from textual.app import ComposeResult
 from textual.containers import Vertical
 
+from gradecheck.app.check_view import CheckView
 from gradecheck.app.widgets.banner import Banner
 from gradecheck.app.widgets.line import Line
 from gradecheck.app.widgets.tolerance_bar import ToleranceBar
 from gradecheck.measure.verdict_words import Word
-from gradecheck.report.rows import Answer
 
 TONES = {Word.CUT.value: "tone-work", Word.FILL.value: "tone-work", Word.ON_GRADE.value: "tone-calm"}
 """The colour of each verdict; anything else is doubt."""
@@ -31,27 +31,25 @@ class AnswerPanel(Vertical):
         yield Banner(id="banner", ascii_only=self._ascii_only)
         yield ToleranceBar(id="bar")
 
-    def say(self, answer: Answer | None, stage: str, *, with_sure: bool, dug: str = "") -> None:
+    def say(self, view: CheckView, *, with_sure: bool, dug: str = "") -> None:
         """Shows the answer; `with_sure` adds how sure it is, `dug` says what is over-dug so far."""
+        answer, stage = view.answer, view.stage
         self.query_one(ToleranceBar).place(answer, dug)
         words, banner = self.query_one("#answer", Line), self.query_one(Banner)
         if answer is None:
             self._told = None
-            words.say(" No reading yet.")
-            banner.say("", "")
+            words.say(f" {view.point} {stage}: {'not saved.' if view.large else 'no reading yet.'}")
+            banner.say(view.large, DOUBT if view.large else "")
             return
         sure = f" {answer.sure or '(the plan does not say how sure)'}" if with_sure else ""
         end = "IN DOUBT: read it again" if answer.doubt else "saved"
         self._told = (
             f" {answer.point} {stage}  ",
-            answer.what,
+            f"{view.was}  {answer.what}" if view.was else answer.what,
             f"   found {answer.found}{sure}, rod {answer.rod}   {end}",
         )
         self._fit()
-        if answer.doubt:
-            banner.say(f"{answer.headline} ?", DOUBT)
-        else:
-            banner.say(answer.headline, TONES.get(answer.word, DOUBT))
+        banner.say(view.large, DOUBT if answer.doubt else TONES.get(answer.word, DOUBT))
 
     def on_resize(self) -> None:
         """There is more room now, or less."""

@@ -41,14 +41,18 @@ class Entry(Input):
     """One line of typing. Enter empties it and sends the text; the screen's own keys wait their turn behind it."""
 
     class Committed(Message):
-        """Enter was pressed behind this text; `turn` counts the times, `held` is refused text it begins with."""
+        """Enter was pressed behind this text; `turn` counts the times, `held` is refused text it begins with.
 
-        def __init__(self, entry: Entry, text: str, turn: int, held: str) -> None:
+        `seen` says whether what the Enter before did was on the screen by then.
+        """
+
+        def __init__(self, entry: Entry, text: str, turn: int, held: str, *, seen: bool) -> None:
             super().__init__()
             self.entry = entry
             self.text = text
             self.turn = turn
             self.held = held
+            self.seen = seen
 
         @property
         def control(self) -> Entry:
@@ -82,6 +86,7 @@ class Entry(Input):
     def __init__(self, *, placeholder: str = "", id: str | None = None) -> None:
         super().__init__(placeholder=placeholder, id=id, compact=True, select_on_focus=False, max_length=LONGEST)
         self.turn = 0
+        self._seen = 0
         self._drawn: float | None = None
         self._held = ""
         self._begun_unseen = False
@@ -111,7 +116,8 @@ class Entry(Input):
             text = self._empty()
             self.turn += 1
             # Straight to the screen: sent to itself first, it would stand behind keys already waiting here.
-            self.screen.post_message(self.Committed(self, text, self.turn, self._held))
+            seen = self._seen == self.turn - 1
+            self.screen.post_message(self.Committed(self, text, self.turn, self._held, seen=seen))
             self._held = ""
         elif (editing := _EDITING.get(event.key)) is not None:
             self._take(event)
@@ -177,9 +183,13 @@ class Entry(Input):
         self.set_reactive(Input.selection, Selection.cursor(0))
         return text
 
-    def draw(self) -> None:
-        """Draws the box as it is now, once what was entered has been answered."""
+    def draw(self, turn: int) -> None:
+        """Draws the box as it is now, once what was entered that time has been answered."""
         self.mutate_reactive(Input.value)
+        self.call_after_refresh(self._has_seen, turn)
+
+    def _has_seen(self, turn: int) -> None:
+        self._seen = turn
 
     @staticmethod
     def _take(event: events.Event) -> None:
