@@ -100,7 +100,6 @@ async def test_what_is_over_dug_comes_back_when_a_narrow_window_is_made_wide_aga
     async with running(app, (80, 24)) as pilot:
         check(app)._look_at_dig()
         await press(pilot, "60", "enter")
-        await press(pilot, "enter")
         first = await told(app, pilot)
         await pilot.resize_terminal(50, 20)
         await settle(pilot)
@@ -120,7 +119,6 @@ async def test_what_another_window_read_is_taken_up_without_joining_the_points_a
         async with running(app, (120, 30)) as pilot:
             check(app)._look_at_dig()
             await press(pilot, "60", "enter")
-            await press(pilot, "enter")
             first = await told(app, pilot)
             other.catch_up()
             other.record(actions.reading(other.state, Surface("yard", "B", "subgrade"), "60"))

@@ -74,10 +74,10 @@ async def test_a_low_window_keeps_the_point_the_verdict_and_the_entry(
         await go_to(pilot, "check")
         await press(pilot, "51-3/16", "enter", "5")
         lines = shown(app).splitlines()
-        assert any(line.startswith(">P2") for line in lines)
+        assert any(line.startswith(">P1") for line in lines)
         assert any(line.strip() == "FILL 3/16" for line in lines), (
             "in plain letters where the large ones have no room"
         )
-        assert any("P2 (half way): the rod should read" in line for line in lines)
+        assert any("P1 (by the hall): the rod should read" in line for line in lines)
         assert any(line.strip() == "5" for line in lines)
-        assert check(app).surface.point == "P2"
+        assert check(app).surface.point == "P1"

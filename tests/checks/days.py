@@ -95,7 +95,7 @@ class Day:
         self.read: list[Honest] = []
 
     def _put(self, entry: Entry) -> None:
-        self.state.put(entry, entry)
+        self.state.apply(entry, entry)
 
     def ground(self) -> list[float]:
         """Existing ground in inches above the subgrade: it slopes, it is rough, here and there it must be filled."""
