@@ -53,9 +53,10 @@ def _every_key() -> str:
         lines += ["", f"{place}:" if place else "At the top:"]
         for key, says, example in keys:
             written = f"  {key}: {example}"
-            lines += (
-                [f"{written:<{_WIDE}}  # {says}"] if len(written) <= _WIDE else [written, f"{'':<{_WIDE}}  # {says}"]
-            )
+            if len(written) > _WIDE:
+                lines.append(written)
+                written = ""
+            lines.append(f"{written:<{_WIDE}}  # {says}")
     return "\n".join(lines)
 
 

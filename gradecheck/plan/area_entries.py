@@ -75,25 +75,25 @@ class SurfaceEntry(Model):
         ]
         | None
     ) = None
-    """The falls of that plane along x and y, or with “high edge:” its one fall. E.g. ``{x: 1%, y: 2%}``."""
+    """Its falls along x and y; with “high edge:” its one fall. E.g. ``{x: 1%, y: 2%}``."""
     through: Spots3 | None = None
     """Three points or marks that a plane passes through. E.g. ``[A, B, C]``."""
     high_edge: Spots2 | None = Field(default=None, alias="high edge")
-    """The two ends of a plane's high edge, with “low edge:”, or with “fall:” and “toward:”. E.g. ``[A, B]``."""
+    """The ends of its high edge, with “low edge:”, or “fall:” and “toward:”. E.g. ``[A, B]``."""
     low_edge: Spots2 | None = Field(default=None, alias="low edge")
     """The two ends of its low edge. E.g. ``[C, D]``."""
     toward: TypableName | None = None
     """A point or mark beside the high edge, on the side that it falls to. E.g. ``C``."""
     corners: Spots4 | None = None
-    """Four corners in turn of a warped surface, straight between them along both edges. E.g. ``[A, B, C, D]``."""
+    """Four corners in turn of a warped surface, straight along its edges. E.g. ``[A, B, C, D]``."""
     spots: Annotated[list[TypableName], Field(min_length=3)] | None = None
     """Points or marks that the surface passes through, joined by triangles. E.g. ``[A, B, C, D, E]``."""
     crown: Spots2 | None = None
-    """The two ends of a ridge that it falls from on both sides, with “falls:”. E.g. ``[A, B]``."""
+    """The ends of a ridge that it falls from on both sides, with “falls:”. E.g. ``[A, B]``."""
     valley: Spots2 | None = None
-    """The two ends of a line that it falls to from both sides, with “falls:”. E.g. ``[A, B]``."""
+    """The ends of a line that it falls to from both sides, with “falls:”. E.g. ``[A, B]``."""
     falls: tuple[SignedSlopeText, SignedSlopeText] | None = None
-    """The falls left and right of the way from one end of that line to the other. E.g. ``[2%, 1.5%]``."""
+    """The falls left and right of that line, from its first end on. E.g. ``[2%, 1.5%]``."""
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:
@@ -199,7 +199,7 @@ class FlightEntry(Model):
     total: SizeText | None = None
     """The height of all risers, divided equally, in place of “riser:”. E.g. ``30 1/2 in``."""
     round_to: SizeText | None = Field(default=None, alias="round to")
-    """What the nosings of a total are rounded to; the rod's smallest division where left out. E.g. ``1/8 in``."""
+    """What the nosings of a total are rounded to; else to the rod. E.g. ``1/8 in``."""
     tread: SizeText | None = None
     """The depth of each tread, nosing to nosing. E.g. ``15 in``."""
     tread_fall: SlopeText | None = Field(default=None, alias="tread fall")
@@ -248,7 +248,7 @@ class RampEntry(Model):
     landing_fall: SlopeText | None = Field(default=None, alias="landing fall")
     """How much the landings fall the way the ramp does. E.g. ``1:50``."""
     toward: PlaceText | None = None
-    """A place that the ramp heads for; with it each of its points has a place. E.g. ``[60 ft, 20 ft]``."""
+    """A place that the ramp heads for; with it its points have places. E.g. ``[60 ft, 20 ft]``."""
     name: TypableName = "R"
     """What the names of its points begin with. E.g. ``R``."""
 
@@ -285,16 +285,13 @@ class ListEntry(Model):
     file: FileName
     """The file beside the job file, CSV or GeoJSON. E.g. ``walk.csv``."""
     order: OrderText = ""
-    """The columns of a list without headings: P name, N y, E x, Z elevation, D note. E.g. ``PNEZD``."""
+    """Columns without headings: P name, N y, E x, Z elevation, D note. E.g. ``PNEZD``."""
     prefix: TypableName | None = None
     """What stands before names that are numbers. E.g. ``P``."""
     units: Literal["in", "ft", "ft-in", "mm", "cm", "m"] | None = None
     """What its numbers count; the job's units where left out. E.g. ``m``."""
     columns: dict[Literal["name", "x", "y", "elevation", "note"], FileName] = Field(default_factory=dict)
-    """The headings of its columns where they are others than name, x, y, elevation, note.
-
-    E.g. ``{name: Pt, elevation: Z}``.
-    """
+    """Its headings where they are not name, x, y, elevation, note. E.g. ``{name: Pt, elevation: Z}``."""
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
@@ -412,7 +409,7 @@ class AreaEntry(Model):
     tolerances: dict[Name, ToleranceEntry] = Field(default_factory=dict)
     """Other tolerances than the job has. E.g. ``{finish: 1/8 in}``."""
     datum: Name | None = None
-    """The datum that its elevations are counted from; the job's zero where left out. E.g. ``pool``."""
+    """The datum of its elevations; the job's zero where left out. E.g. ``pool``."""
     use: Literal["walk", "patio", "driveway", "street", "steps", "ramp", "pool deck"] | None = None
     """What it is used for, which some limits ask. E.g. ``patio``."""
     accessible: Literal["yes", "no"] = "no"

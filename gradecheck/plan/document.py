@@ -85,7 +85,7 @@ class RodEntry(Model):
     """``site rod: {kind: standard, graduation: 1/16 in}``; `units` where it reads other units than the job."""
 
     kind: Literal["standard", "direct"] = "standard"
-    """standard: readings grow upward from its foot; direct: they run with the ground. E.g. ``standard``."""
+    """standard: readings grow from its foot; direct: with the ground. E.g. ``standard``."""
     units: Units | None = None
     """What the rod reads; the job's units where left out. E.g. ``in``."""
     graduation: SizeText | None = None
@@ -129,7 +129,7 @@ class BuildUpEntry(Model):
     loose: dict[Name, SizeText] = Field(default_factory=dict)
     """How high a layer is spread before it is rolled: a stage of its own. E.g. ``{base: 7 1/2 in}``."""
     set_high: SizeText | None = Field(default=None, alias="set high")
-    """How much higher the top layer is set before it is seated: a stage of its own. E.g. ``1/4 in``."""
+    """How much higher the top layer is set before it is seated: a stage. E.g. ``1/4 in``."""
     past_edge: MarginText | None = Field(default=None, alias="past edge")
     """How far base and dig go past the edge. E.g. ``6 in``."""
 
@@ -222,7 +222,7 @@ class JobEntry(Model):
     job: ShortText
     """The job's name, as reports are headed. E.g. ``Alder Yard tea terrace``."""
     units: Units
-    """What bare numbers count and lengths are shown in: in, ft-in, ft, mm, cm or m. E.g. ``in``."""
+    """What bare numbers count: in, ft-in, ft, mm, cm or m. E.g. ``in``."""
     rods: dict[Name, RodEntry] = Field(default_factory=dict)
     """The rods by name; the first is used where none is named.
 
