@@ -27,7 +27,7 @@ def keys_at(path: KeyPath) -> list[str]:
     found: list[Any] = [JobEntry]
     for step in path:
         found = [part for kind in found for part in _under(kind, step)]
-    return [key for kind in found if _is_model(kind) for key in fields_of(kind)]
+    return [key for kind in found if is_model(kind) for key in fields_of(kind)]
 
 
 def fields_of(model: type[Model]) -> dict[str, Any]:
@@ -73,7 +73,7 @@ def sections() -> list[tuple[str, list[Key]]]:
         if get_origin(kind) is dict:
             name = "NUMBER" if int in alternatives(parts[0]) else "NAME"
             todo += [(f"{title}: {name}", each) for each in alternatives(parts[1])]
-        elif _is_model(kind) and kind not in seen:
+        elif is_model(kind) and kind not in seen:
             seen.add(kind)
             found.append((title, described(kind)))
             for key, field in fields_of(kind).items():
@@ -103,7 +103,7 @@ def _written_below_fields() -> dict[str, tuple[str, str]]:
 def _under(kind: Any, step: str | int) -> Iterator[Any]:
     """What may stand behind that key, or in that place of a list."""
     origin, parts = get_origin(kind), get_args(kind)
-    if _is_model(kind) and (field := fields_of(kind).get(str(step))) is not None:
+    if is_model(kind) and (field := fields_of(kind).get(str(step))) is not None:
         yield from alternatives(field.annotation)
     elif origin is dict:
         yield from alternatives(parts[1])
@@ -111,5 +111,6 @@ def _under(kind: Any, step: str | int) -> Iterator[Any]:
         yield from alternatives(parts[0])
 
 
-def _is_model(kind: Any) -> bool:
+def is_model(kind: Any) -> bool:
+    """Whether that type is an entry with keys of its own."""
     return isinstance(kind, type) and issubclass(kind, Model)
