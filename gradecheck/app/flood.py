@@ -6,6 +6,7 @@ import sys
 from collections.abc import Iterable
 
 from textual._xterm_parser import BRACKETED_PASTE_END, BRACKETED_PASTE_START, XTermParser
+from textual.events import Key
 from textual.message import Message
 
 MOST_AT_ONCE = 400
@@ -17,6 +18,8 @@ CLEARS = "\x15"
 
 
 ESCAPE = "\x1b"
+_INTRODUCERS = frozenset("[]OPNX^_\\")
+"""What stands behind Escape where the terminal itself says something; alone they are keys all the same."""
 
 
 class Flooded(Message):
@@ -102,6 +105,14 @@ class GatedParser(XTermParser):
             yield from super().feed(passed)
         if flooded:
             yield Flooded()
+
+    def _sequence_to_key_events(self, sequence: str, alt: bool = False) -> Iterable[Key]:
+        """A character right behind Escape is both keys: terminals send them together when they come fast."""
+        behind = sequence if alt else sequence[1:] if sequence[:1] == ESCAPE else ""
+        if len(behind) == 1 and behind.isprintable() and (alt or behind not in _INTRODUCERS):
+            yield Key("escape", ESCAPE)
+            sequence, alt = behind, False
+        yield from super()._sequence_to_key_events(sequence, alt)
 
     def tick(self) -> Iterable[Message]:
         """Called after every look for input; twice with nothing between is a tenth of a second of silence."""

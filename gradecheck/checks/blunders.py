@@ -39,7 +39,7 @@ _DEEPEST_CUT = 48
 _FOOT = feet(1)
 _ROUGH = inches(3)
 """By how much ground that is being dug or filled may differ from point to point; common practice, no source."""
-KEEPS = "Enter again keeps it; Escape, then enter another."
+KEEPS = "Enter again keeps it; or enter another."
 """What can be done about a question, behind each of them."""
 STRIKES = "* strikes it"
 """What can be done about a hint, behind each of them."""

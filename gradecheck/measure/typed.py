@@ -73,6 +73,8 @@ _FEET_AND_INCHES = re.compile(
 )
 # Without marks, for a keypad that has none: 4-3-1/2 or 4 3 1/2, only where the job writes feet and inches.
 _BARE_FEET_AND_INCHES = re.compile(rf"(?P<feet>[0-9]{{1,5}})[ -](?P<inches>[0-9]{{1,2}})(?:[ -]{_FRACTION})?")
+# A fraction that a keypad or a hasty hand wrote otherwise: 54 7 8, 54.7/8, 54+7/8.
+_FRACTION_MEANT = re.compile(r"([0-9]{1,6})[ .+-]([0-9]{1,2})[ /-]([0-9]{1,2})")
 
 
 class NotUnderstoodError(ValueError):
@@ -160,6 +162,10 @@ def _metres(size: str, units: Units, typed: str, digits: int) -> Fraction:
     if " -" in size or "- " in size:
         like = "3-1/2 or 3 1/2" if units in (Units.IN, Units.FT_IN) else units.example
         raise NotUnderstoodError(f"“{typed}” has a space beside its hyphen; type it like {like}.")
+    if units in (Units.IN, Units.FT_IN) and (found := _FRACTION_MEANT.fullmatch(size)):
+        whole, num, den = found.groups()
+        if int(den) in _DENOMINATORS and int(num) < int(den):
+            raise NotUnderstoodError(f"“{typed}” is not a length; if {whole}-{num}/{den} is meant, type that.")
     raise NotUnderstoodError(f"“{typed}” is not a length; type it like {units.example}.")
 
 

@@ -32,7 +32,7 @@ ENTER, UP = b"\r", b"\x1b[A"
 STAGE, SET_UP, RECHECK, LOG = b"\x1bOR", b"\x1bOS", b"\x1b[15~", b"\x1b[17~"
 MARK, STRIKE, DAY, TRUST = b"\x1b[18~", b"\x1b[19~", b"\x1b[20~", b"\x0e"
 ASKED = "Enter again keeps"
-HELD_BACK = re.compile(f"{ASKED}|Escape clears both|Not taken either")
+HELD_BACK = re.compile(f"{ASKED}|was not taken|Not taken either")
 """What a burst ends in that was asked about: the question, or what became of the figures behind it."""
 CLOCK_SET = "The clock was set"
 EMPTY = "rod reading, point name, ? help"

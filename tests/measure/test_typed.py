@@ -349,3 +349,17 @@ def test_the_units_a_length_may_have_are_those_of_the_published_definitions() ->
 def test_an_inch_is_the_same_whichever_way_it_is_named() -> None:
     assert {read_length(f"1 {name}", MM) for name in ("in", "inch", "inches", '"')} == {inches(1)}
     assert {read_length(f"1 {name}", MM) for name in ("ft", "foot", "feet", "'")} == {feet(1)}
+
+
+@pytest.mark.parametrize("typed", ["54 7 8", "54.7/8", "54+7/8", "54-7-8", "54 7-8"])
+def test_a_fraction_written_otherwise_is_refused_with_the_one_meant(typed: str) -> None:
+    with pytest.raises(
+        NotUnderstoodError, match=re.escape(f"“{typed}” is not a length; if 54-7/8 is meant, type that.")
+    ):
+        read_length(typed, Units.IN)
+
+
+@pytest.mark.parametrize("typed", ["54 7 9", "54 8 8", "54 12 8"])
+def test_no_fraction_is_proposed_that_is_on_no_tape(typed: str) -> None:
+    with pytest.raises(NotUnderstoodError, match="is not a length; type it like"):
+        read_length(typed, Units.IN)

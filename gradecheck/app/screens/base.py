@@ -26,7 +26,7 @@ from gradecheck.session import waiting
 from gradecheck.session.session import Session
 from gradecheck.session.waiting import WAITING
 
-Turn = Entry.Committed | Entry.Pressed | Entry.Dropped | Entry.Flooded
+Turn = Entry.Committed | Entry.Pressed | Entry.Dropped | Entry.Replaced | Entry.Flooded
 """What the screen takes one after the other, in the order in which it was typed."""
 
 NAMED_AT_MOST = 20
@@ -117,6 +117,7 @@ class EntryScreen(LeftOnceScreen[None]):
     @on(Entry.Committed)
     @on(Entry.Pressed)
     @on(Entry.Dropped)
+    @on(Entry.Replaced)
     @on(Entry.Flooded)
     def _line_up(self, event: Turn) -> None:
         self._turns.put_nowait(event)
@@ -137,7 +138,11 @@ class EntryScreen(LeftOnceScreen[None]):
                         self.entry.stay()
                 elif isinstance(event, Entry.Flooded):
                     self.complain(f"More than {event.most} characters came at once; what did not fit was dropped.")
+                elif isinstance(event, Entry.Replaced):
+                    self.dropped()
+                    self.say(f"“{event.text}” was not entered.")
                 else:
+                    self.dropped()
                     self.say(f"“{event.text}” was not entered. Escape again goes back.")
             except NoMatches:
                 if not self.is_left:
@@ -159,9 +164,12 @@ class EntryScreen(LeftOnceScreen[None]):
         except (Refusal, JournalError) as wrong:
             self._refused_turn = event.entry.turn
             self._also_refused = 0
-            event.entry.put_back(event.text)
-            self.refused(event.text, wrong)
-            self.refuse(wrong)
+            if event.entry.put_back(event.text):
+                self.refused(event.text, wrong)
+                self.refuse(wrong)
+            else:  # what was typed since was typed for what comes behind it
+                self.refuse(wrong)
+                self.lost(f"“{event.text}” was not taken.")
         finally:
             event.entry.draw(event.turn)
 
@@ -170,9 +178,6 @@ class EntryScreen(LeftOnceScreen[None]):
             # A key before it led to another screen: it was meant for that one, which nobody had seen yet.
             self._tell_current(f"Not taken, typed before this screen was up: “{event.text}”.", event.text)
         elif event.turn > self._refused_turn:
-            if event.held and event.text != event.held:
-                behind = event.text.removeprefix(event.held)
-                raise Refusal(f"“{event.held}” was refused and “{behind}” typed behind it; Escape clears both.")
             self._refuse_if_lost(event)
             await self.commit(event.text)
         elif event.text.strip():
@@ -201,6 +206,9 @@ class EntryScreen(LeftOnceScreen[None]):
 
     def refused(self, text: str, wrong: Refusal | JournalError) -> None:
         """The text was not taken, and stands in the box again."""
+
+    def dropped(self) -> None:
+        """What was refused does not stand in the box any more."""
 
     def refuse(self, wrong: Refusal | JournalError) -> None:
         """Says what can't be done, and where else it can."""

@@ -397,12 +397,14 @@ class CheckScreen(EntryScreen):
 
     @on(Input.Changed, "#reading")
     def _next_key(self, event: Input.Changed) -> None:
-        """Another figure is begun: the verdict of the point before goes, and what was refused where it is dropped."""
-        if self._unsaved_now is not None and not event.value:
-            self._unsaved_now = None
-        elif not event.value or self.route.shown == self.surface:
-            return
-        self._hint, self.route.shown = "", None
+        """Another figure is begun: the verdict of the point before goes."""
+        if event.value and self.route.shown != self.surface:
+            self._hint, self.route.shown = "", None
+            self._show_answer()
+
+    def dropped(self) -> None:
+        """What was not saved is gone, so the point's own last verdict stands again."""
+        self._unsaved_now, self.route.shown = None, None
         self._show_answer()
 
     def _go_to(self, name: str) -> None:

@@ -28,6 +28,11 @@ _EDITING = {
 }
 
 
+_EDITS = frozenset("-/ '\"")
+"""What edits a refused figure; any other character begins another in its place."""
+_HALF = ("-", "/", " ", ".", ",", "+")
+"""How a figure ends that is only half."""
+
 LONGEST = 200
 """Characters in the box; a paste of more is a mistake, and no part of it is taken."""
 
@@ -41,17 +46,16 @@ class Entry(Input):
     """One line of typing. Enter empties it and sends the text; the screen's own keys wait their turn behind it."""
 
     class Committed(Message):
-        """Enter was pressed behind this text; `turn` counts the times, `held` is refused text it begins with.
+        """Enter was pressed behind this text; `turn` counts the times.
 
         `seen` says whether what the Enter before did was on the screen by then.
         """
 
-        def __init__(self, entry: Entry, text: str, turn: int, held: str, *, seen: bool) -> None:
+        def __init__(self, entry: Entry, text: str, turn: int, *, seen: bool) -> None:
             super().__init__()
             self.entry = entry
             self.text = text
             self.turn = turn
-            self.held = held
             self.seen = seen
 
         @property
@@ -68,6 +72,13 @@ class Entry(Input):
 
     class Dropped(Message):
         """Escape was pressed behind this text, and it is gone; what is typed now begins anew."""
+
+        def __init__(self, text: str) -> None:
+            super().__init__()
+            self.text = text
+
+    class Replaced(Message):
+        """A figure was begun where this refused text stood, which is gone."""
 
         def __init__(self, text: str) -> None:
             super().__init__()
@@ -117,12 +128,19 @@ class Entry(Input):
             self.turn += 1
             # Straight to the screen: sent to itself first, it would stand behind keys already waiting here.
             seen = self._seen == self.turn - 1
-            self.screen.post_message(self.Committed(self, text, self.turn, self._held, seen=seen))
+            self.screen.post_message(self.Committed(self, text, self.turn, seen=seen))
             self._held = ""
         elif (editing := _EDITING.get(event.key)) is not None:
             self._take(event)
             self._held = ""
             getattr(self, f"action_{editing}")()
+        elif self._held and event.is_printable and event.character not in _EDITS:
+            # What was refused and stands in the box as it was; only half a figure is gone on with.
+            if self.value == self._held and not self._held.endswith(_HALF):
+                self.screen.post_message(self.Replaced(self.drop()))
+            self._held = ""
+        elif self._held and event.is_printable:
+            self._held = ""
         elif event.key == "escape" and self.value:
             self._take(event)
             self.screen.post_message(self.Dropped(self.drop()))
@@ -201,8 +219,10 @@ class Entry(Input):
         dropped, self.value, self._held = self.value, "", ""
         return dropped
 
-    def put_back(self, text: str) -> None:
-        """Returns refused text to the person who typed it, ahead of what was typed since."""
-        self.value = text + self.value
-        self._held = text
+    def put_back(self, text: str) -> bool:
+        """Returns refused text to the person who typed it, where nothing was typed since; whether it did."""
+        if self.value:
+            return False
+        self.value = self._held = text
         self.cursor_position = len(self.value)
+        return True
