@@ -188,6 +188,8 @@ class OverDug:
     how: How
     unjoined: int
     factors: tuple[Factor, ...]
+    above: Fraction | None = None
+    """Cubic metres that still stand above what is wanted, never made up for by what lies below it."""
 
 
 @dataclass(frozen=True)
@@ -240,7 +242,7 @@ class OverDig:
         depths = [max(ZERO, -spot.difference) for spot in read]
         worst = max(depths, default=ZERO)
         deepest = (spot.name for spot, depth in zip(read, depths, strict=True) if depth and depth == worst)
-        volume = self.over_dug({spot.name: spot.difference for spot in read})
+        differences = {spot.name: spot.difference for spot in read}
         return OverDug(
             read=len(read),
             spots=len(self.spots),
@@ -249,10 +251,11 @@ class OverDig:
             worst=worst,
             where=next(deepest, None),
             area=self.area,
-            volume=None if self.area is None else volume,
+            volume=None if self.area is None else self.over_dug(differences),
             how=self.how,
             unjoined=sum(1 for spot in read if spot.at is None) if self.triangles.corners else 0,
             factors=(self.scale,),
+            above=None if self.area is None else self.above(differences),
         )
 
     def over_dug(self, differences: Mapping[str, Length]) -> Fraction:
@@ -263,6 +266,10 @@ class OverDig:
         if self.triangles.corners:
             return self._below(self._faces, differences)
         return sum((self._shared(name, differences) for name in self.spots), _NOTHING)
+
+    def above(self, differences: Mapping[str, Length]) -> Fraction:
+        """Cubic metres that still stand above what is wanted, in the ground, by the same cells and triangles."""
+        return self.over_dug({name: -difference for name, difference in differences.items()})
 
     def change(self, differences: Mapping[str, Length], name: str, difference: Length) -> Fraction:
         """What is added to `over_dug` when that spot is read, or read again, beside those read so far.

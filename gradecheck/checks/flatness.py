@@ -13,7 +13,7 @@ from gradecheck.checks.held import Held, Verdict, over
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Number, Spot, counted, ratio, scale_of
 from gradecheck.ground.surfaces import Shape, distance, root
-from gradecheck.measure.quantities import INCH, ZERO, Elevation, Length, millimetres
+from gradecheck.measure.quantities import INCH, ZERO, Elevation, Length, feet, millimetres
 from gradecheck.plan.limits import Limit, Limits
 
 IN_LINE = millimetres(1)
@@ -366,14 +366,15 @@ class FlatnessNumbers:
     levelness: float | None
 
 
-def flatness_numbers(elevations: Sequence[Elevation]) -> FlatnessNumbers:
-    """From elevations every foot along a line (ASTM E1155; constants from memory, check).
+def flatness_numbers(line: Profile) -> FlatnessNumbers | None:
+    """From the heights of stations a foot apart (ASTM E1155; constants from memory, check).
 
-    At least twelve, for two differences over 10 ft; fewer are a ValueError.
+    None where they stand otherwise, or are fewer than twelve: it takes two differences over 10 ft.
     """
-    if len(elevations) < 12:
-        raise ValueError("F-numbers need an elevation every foot over at least 11 ft")
-    inches = [elevation.metres / INCH for elevation in elevations]
+    ends = pairwise(line)
+    if len(line) < 12 or any(abs(other.at - one.at - feet(1)) > IN_LINE for one, other in ends):
+        return None
+    inches = [station.z.metres / INCH for station in line]
     over_one = [after - before for before, after in pairwise(inches)]
     bends = [after - before for before, after in pairwise(over_one)]
     over_ten = [after - before for before, after in zip(inches, inches[10:], strict=False)]

@@ -4,11 +4,20 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
 
 from gradecheck.actions import Refusal
+from gradecheck.actions.entered import length_in
+from gradecheck.checks.dig import haul
 from gradecheck.commands.shared import chosen, meant_stage, open_session, point_names, print_json, printable
+from gradecheck.ground.volumes import Section, between_sections
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import FOOT
+from gradecheck.measure.units import UnitProblemError, read_quantity
 from gradecheck.plan.model import Area
 from gradecheck.plan.problems import suggestion
+from gradecheck.plan.stone import Stone
 from gradecheck.report.checks import (
     Told,
     line,
@@ -18,7 +27,7 @@ from gradecheck.report.checks import (
     told_line,
     told_over_dig,
 )
-from gradecheck.report.stone import order_lines, order_rows
+from gradecheck.report.stone import order_lines, order_rows, section_lines, section_rows
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_layout, check_line, next_risers, over_dug
 from gradecheck.state.orders import area_orders
@@ -102,12 +111,54 @@ def _lines(told: list[tuple[str, Told]]) -> list[str]:
 
 
 def stone(options: argparse.Namespace) -> int:
-    """What to order for each layer, what to haul, and what over-digging cost so far."""
+    """What to order for each layer, what to haul, and what over-digging cost; or cut and fill between sections."""
     with open_session(options) as session:
-        notation = session.plan.notation
-        found = [area_orders(session.state, area) for area in chosen(session.plan, options.area)]
-        if options.json:
-            print_json(options, [row for each in found for row in order_rows(each)])
+        plan, notation = session.plan, session.plan.notation
+        truck = _truck(options.truck, notation.units) if options.truck else None
+        if options.sections:
+            between = between_sections(_sections(options.sections, notation.units))
+            hauled = haul(between.above, plan.stone or Stone(), truck)
+            rows, lines = list(section_rows(between, hauled)), list(section_lines(between, hauled, notation.units))
         else:
-            print(printable("\n".join(line for each in found for line in order_lines(each, notation))))
+            found = [area_orders(session.state, area, truck) for area in chosen(plan, options.area)]
+            rows = [row for each in found for row in order_rows(each)]
+            lines = [line for each in found for line in order_lines(each, notation)]
+        if options.json:
+            print_json(options, rows)
+        else:
+            print(printable("\n".join(lines)))
     return 0
+
+
+def _truck(text: str, units: Units) -> Fraction:
+    """Cubic metres that a truck holds, loose."""
+    like = "14 yd^3" if units.imperial else "10 m^3"
+    try:
+        held = read_quantity(text, "m^3")
+    except UnitProblemError as wrong:
+        raise Refusal(f"What a truck holds is a volume, such as “{like}”. {wrong}") from wrong
+    if held <= 0:
+        raise Refusal(f"A truck holds more than nothing; write it like “{like}”.")
+    return held
+
+
+def _sections(texts: Sequence[str], units: Units) -> list[Section]:
+    found = [_section(text, units) for text in texts]
+    if len(found) < 2 or any(one.at >= other.at for one, other in pairwise(found)):
+        raise Refusal("Cut and fill lie between two sections or more, each farther along than the one before it.")
+    return found
+
+
+def _section(text: str, units: Units) -> Section:
+    """``25:18:3``: a station, and square feet (or metres) of cut and of fill there."""
+    station, *areas = text.split(":")
+    square = FOOT**2 if units.imperial else Fraction(1)
+    try:
+        cut, fill = (Fraction(each) * square for each in areas)
+        if min(cut, fill) < 0:
+            raise ValueError
+    except (ValueError, ZeroDivisionError) as wrong:
+        like = "25 ft:18:3" if units.imperial else "8 m:1.7:0.3"
+        what = "a station, the area cut and the area filled"
+        raise Refusal(f"“{text}” is no section; write {what}, like {like}.") from wrong
+    return Section(length_in(station, units), cut, fill)

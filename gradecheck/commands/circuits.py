@@ -16,7 +16,7 @@ from gradecheck.report.instrument import adjustment_lines, closing_lines, misclo
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import Closing, SharedBy, closings, expected_of, network
 from gradecheck.survey.instrument_tests import arc_seconds
-from gradecheck.survey.network import Adjustment, adjust
+from gradecheck.survey.network import RISK, Adjustment, adjust
 
 
 def circuit(options: argparse.Namespace) -> int:
@@ -82,12 +82,22 @@ def _json(closing: Closing, rule: Allowance, by: SharedBy, notation: Notation) -
     }
 
 
+def _mm(deviation: float | None) -> float | None:
+    return None if deviation is None else deviation * 1000
+
+
 def _network_json(adjusted: Adjustment, notation: Notation) -> dict[str, object]:
+    test = adjusted.test
     return {
         "marks": {mark.mark: length_json(mark.elevation.height, notation) for mark in adjusted.marks},
+        "deviations mm": {mark.mark: _mm(mark.deviation) for mark in adjusted.marks},
         "residuals": {leg.leg.name: length_json(leg.residual, notation) for leg in adjusted.legs},
+        "standardized residuals": {leg.leg.name: leg.standardised for leg in adjusted.legs},
+        "redundancies": {leg.leg.name: leg.redundancy for leg in adjusted.legs},
+        "scatter mm": _mm(adjusted.sigma0),
         "degrees of freedom": adjusted.dof,
-        "passes": adjusted.test.passes if adjusted.test else None,
+        "chi-square": {"statistic": test.statistic, "limit": test.limit, "risk": RISK} if test else None,
+        "passes": test.passes if test else None,
         "says": adjusted.says,
     }
 

@@ -79,7 +79,7 @@ def _bond(session: Session, options: argparse.Namespace) -> int:
             raise Refusal(f"“{options.module}” is not understood; write what so many units measure, like {like}.")
         module = measured_module(length_in(length, session.plan.notation.units), int(units))
     bond, notation = session.plan.bonds[options.name], session.plan.notation
-    lines = chalk_table(bond, notation, module)
+    lines = chalk_table(bond, notation, module, session.plan.limits() if module is not None else None)
     if module is not None:
         lines.append(drift_line(bond, notation, module, session.plan.limits()))
     _tell(options, lines)

@@ -341,7 +341,24 @@ COMMANDS: dict[str, Command] = {
         "what to order and to haul, and what over-digging cost",
         "commands.checks",
         "stone",
-        (_JOB, _AREA, _JSON),
+        (
+            _JOB,
+            _AREA,
+            (
+                ("--truck",),
+                {"metavar": "VOLUME", "help": "what a truck holds loose, such as “14 yd^3”; tells loads"},
+            ),
+            (
+                ("--sections",),
+                {
+                    "metavar": "STATION:CUT:FILL",
+                    "nargs": "+",
+                    "help": "cut and fill between cross sections by average end areas, in square feet or meters",
+                },
+            ),
+            _JSON,
+        ),
+        apart=(("--sections", "--area"),),
     ),
     "gauge": Command(
         "a step measured directly: lippage between units, or paving above a drain",

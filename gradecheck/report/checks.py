@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Literal
 
 from gradecheck.checks.falls import Fall
-from gradecheck.checks.flatness import Flatness
+from gradecheck.checks.flatness import Flatness, flatness_numbers
 from gradecheck.checks.held import Held, Verdict
 from gradecheck.checks.layout import CornerCheck, Squareness, in_degrees
 from gradecheck.checks.line_falls import UnjudgedFall
@@ -235,6 +235,12 @@ def told_line(falls: Sequence[LineFall], flat: Flatness | None, notation: Notati
         where = flat.worst.at.name or "a place between spots"
         says = f"largest gap {texts.found} under the straightedge, at {where}"
         found.append(Told("flatness", says, flat.verdict, texts.limit, flat.limit.source))
+        if (numbers := flatness_numbers(flat.line)) is not None:
+            flatness, levelness = (
+                f"{each:.0f}" if each else "perfect" for each in (numbers.flatness, numbers.levelness)
+            )
+            says = f"F-numbers against the plan: FF {flatness}, FL {levelness}; read every foot, no rule asks for one"
+            found.append(Told("flatness", says, "reminder"))
     return found
 
 

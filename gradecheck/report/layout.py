@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from gradecheck.checks.layout import (
+    ChalkLine,
     Pattern,
     Target,
     chalk_lines,
@@ -97,17 +98,29 @@ def drift_line(bond: Bond, notation: Notation, module: Length, limits: Limits) -
     return f"  {says}, allowed {texts.limit} ({found.limit.source}): {verdict}"
 
 
-def chalk_table(bond: Bond, notation: Notation, module: Length | None = None) -> list[str]:
-    """Where to chalk the rows, from the first edge; from the measured module where one is given."""
+def chalk_table(
+    bond: Bond, notation: Notation, module: Length | None = None, limits: Limits | None = None
+) -> list[str]:
+    """Where to chalk the rows, from the first edge; from the measured module where one is given.
+
+    With the `limits` too, how far each chalk line then lies off the plan's, and where it is more than is allowed.
+    """
     across, along = module or bond.unit + bond.joint, bond.length + bond.joint
     pattern: Pattern = bond.pattern
     start = f" from {bond.start}" if bond.start else ""
     lines = [f"{bond.name}: {bond.rows} rows{start}, {pattern} bond, a row is {show(across, notation, unit=True)}"]
     for each in chalk_lines(across, along, pattern, bond.rows, bond.every):
-        lines.append(f"  row {each.rows:>3}  {shown(each.at, notation):>12}")
+        off = f"  {_off_the_plan(bond, each, notation, limits)}" if limits is not None else ""
+        lines.append(f"  row {each.rows:>3}  {shown(each.at, notation):>12}{off}")
     shifts = sorted({shift(along, pattern, row) for row in range(3)})
     lines.append(f"  rows are shifted by {', '.join(shown(each, notation) for each in shifts)} in turn")
     return lines
+
+
+def _off_the_plan(bond: Bond, line: ChalkLine, notation: Notation, limits: Limits) -> str:
+    found = drift(bond.unit + bond.joint, line.rows, line.at, limits)
+    texts = judged_reading(found.off, found.allowed, notation, plus=True)
+    return f"{texts.found}" if found.verdict == "passes" else f"{texts.found}, allowed {texts.limit}: TOO MUCH"
 
 
 def offset_line(along: Length, depth: Length, room: Length, notation: Notation) -> str:

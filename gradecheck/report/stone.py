@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from gradecheck.checks.dig import Factor, fill
+from gradecheck.checks.dig import Factor, Haul, fill
+from gradecheck.ground.volumes import Apart
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import count, show
 from gradecheck.measure.quantities import FOOT
@@ -86,9 +87,12 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
         over = f"{volume_text(other.volume, units)} in place, over {area_text(other.area, units)}"
         yield f"  not ordered: {other.name}, {over} ({other.why})"
     if found.soil is not None:
-        yield f"  haul: {volume_text(found.soil.loose, units)} of soil, loose"
+        loads = f": {count(found.soil.loads, 'load')}" if found.soil.loads is not None else ""
+        yield f"  haul: {volume_text(found.soil.loose, units)} of soil, loose{loads}"
     if found.over_dug is not None:
         yield f"  over-dug: {over_dug_line(found.over_dug, notation)}"
+        if found.over_dug.dug.above:
+            yield f"  still to dig: {volume_text(found.over_dug.dug.above, units)} above the subgrade, as read"
     factors = [(each.name, factor) for each in found.layers for factor in each.factors]
     factors += [("haul", factor) for factor in (found.soil.factors if found.soil else ())]
     if factors:
@@ -119,7 +123,10 @@ def order_rows(found: AreaOrders) -> Iterator[dict[str, object]]:
     for other in found.not_ordered:
         yield {**_row(found.area, other.name, other.volume, ()), "not ordered": other.why}
     if found.soil is not None:
-        yield _row(found.area, "soil to haul", found.soil.loose, found.soil.factors)
+        row = _row(found.area, "soil to haul", found.soil.loose, found.soil.factors)
+        yield row if found.soil.loads is None else {**row, "loads": found.soil.loads}
+    if found.over_dug is not None and found.over_dug.dug.above:
+        yield _row(found.area, "still to dig", found.over_dug.dug.above, found.over_dug.dug.factors)
     if (filling := found.filling) is not None:
         yield _row(found.area, "over-dig", filling.volume, filling.factors, filling.mass, filling.money)
 
@@ -143,3 +150,20 @@ def _row(
             for each in factors
         ],
     }
+
+
+# -- cut and fill between cross sections
+
+
+def section_lines(between: Apart, hauled: Haul, units: Units) -> Iterator[str]:
+    """Cut and fill by average end areas, each on its own line; what is cut swells on the truck."""
+    loads = f": {count(hauled.loads, 'load')}" if hauled.loads is not None else ""
+    yield f"cut {volume_text(between.above, units)} in the ground, {volume_text(hauled.loose, units)} loose{loads}"
+    yield f"fill {volume_text(between.below, units)} in place"
+
+
+def section_rows(between: Apart, hauled: Haul) -> Iterator[dict[str, object]]:
+    """The same as rows, in cubic metres."""
+    cut = _row("sections", "cut", between.above, hauled.factors)
+    yield {**cut, "loose m3": float(hauled.loose), "loads": hauled.loads}
+    yield _row("sections", "fill", between.below, ())

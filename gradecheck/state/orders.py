@@ -54,8 +54,11 @@ class AreaOrders:
         return self.over_dug.stone if self.over_dug else None
 
 
-def area_orders(state: State, area: Area) -> AreaOrders:
-    """The quantities of an area by the plan's outline, and by what was read at its subgrade."""
+def area_orders(state: State, area: Area, truck: Fraction | None = None) -> AreaOrders:
+    """The quantities of an area by the plan's outline, and by what was read at its subgrade.
+
+    With a `truck` that holds so many cubic metres loose, the soil in loads.
+    """
     stone = state.plan.stone or Stone()
     layers: tuple[Order, ...] = ()
     others: tuple[NotOrdered, ...] = ()
@@ -70,7 +73,7 @@ def area_orders(state: State, area: Area) -> AreaOrders:
             if layer.name not in ordered
         )
         dig = order("dig", area.outline, area.build_up.dig, stone, area.build_up.past_edge, beside)
-        hauled = haul(dig.compacted, stone)
+        hauled = haul(dig.compacted, stone, truck)
         soil = replace(hauled, factors=(dig.factors[0], *hauled.factors, AT_THE_FINISH))
     dug = over_dug(state, area.name)
     known = dug if dug is not None and dug.stone is not None else None

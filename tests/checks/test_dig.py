@@ -366,3 +366,15 @@ def test_the_result_of_a_dig_can_be_priced_as_it_stands() -> None:
     assert found.volume is not None
     priced = fill(found.volume, Stone(density=Fraction(2000), loose=False, price=Fraction(4, 100)))
     assert (priced.volume, priced.mass, priced.money) == (Fraction(7, 10), Fraction(1400), Fraction(56))
+
+
+def test_what_stands_high_is_told_beside_what_is_too_deep_and_neither_makes_up_for_the_other() -> None:
+    """A cell of 6 by 4 with 1 m above at two corners and 1 m below at the others: 6 m³ of either by hand."""
+    found = over_dig(_read((0, 0, 1), (6, 0, 1), (6, 4, -1), (0, 4, -1)))
+    assert (found.above, found.volume) == (6, 6)
+
+
+@given(sites())
+def test_what_stands_high_is_over_dug_on_the_other_side(site: list[Spot]) -> None:
+    low, high = (over_dig(_differences(site, way)) for way in (1, -1))
+    assert (low.above, low.volume) == (high.volume, high.above)

@@ -288,13 +288,17 @@ def test_paving_stands_a_little_above_the_drain_but_not_too_much(
 # Flatness numbers ---------------------------------------------------------------------------------------------
 
 
-def _every_foot(sixteenths: list[int]) -> list[Elevation]:
-    return [Elevation(inches(Fraction(each, 16)).metres) for each in sixteenths]
+def _every_foot(sixteenths: list[int]) -> Profile:
+    return tuple(
+        Station(f"S{foot}", feet(foot), Elevation(inches(Fraction(each, 16)).metres))
+        for foot, each in enumerate(sixteenths)
+    )
 
 
 @given(st.lists(st.integers(-16, 16), min_size=12, max_size=40))
 def test_the_f_numbers_are_those_that_numpys_deviations_give(sixteenths: list[int]) -> None:
     found = flatness_numbers(_every_foot(sixteenths))
+    assert found is not None
     heights = np.array(sixteenths) / 16
     for number, constant, differences in (
         (found.flatness, 4.57, np.diff(heights, 2)),
@@ -308,15 +312,19 @@ def test_the_f_numbers_are_those_that_numpys_deviations_give(sixteenths: list[in
 
 
 def test_a_floor_without_a_bump_has_no_number_for_it_and_a_slope_counts_against_level() -> None:
-    slope = flatness_numbers(_every_foot([3 * n for n in range(13)]))
+    slope, level = (flatness_numbers(_every_foot([rise * n for n in range(13)])) for rise in (3, 0))
+    assert slope is not None
+    assert level is not None
     assert slope.flatness is None
     assert slope.levelness == pytest.approx(12.5 / (30 / 16))
-    assert flatness_numbers(_every_foot([0] * 13)).levelness is None
+    assert level.levelness is None
 
 
-def test_eleven_elevations_are_too_few_for_f_numbers() -> None:
-    with pytest.raises(ValueError, match="11 ft"):
-        flatness_numbers(_every_foot([0] * 11))
+def test_eleven_elevations_are_too_few_for_f_numbers_and_so_are_any_that_stand_otherwise() -> None:
+    level = _every_foot([0] * 12)
+    assert flatness_numbers(level) is not None
+    assert flatness_numbers(level[:11]) is None
+    assert flatness_numbers((*level[:6], *level[7:], Station("S12", feet(12), level[0].z))) is None
 
 
 def test_ten_feet_and_three_metres_are_the_two_straightedges() -> None:

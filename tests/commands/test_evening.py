@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from math import ceil
 from pathlib import Path
 from typing import Any
 
@@ -170,6 +171,51 @@ def test_stone_tells_every_area_and_in_json_every_quantity_with_its_sources(job:
     rows = answer(capsys, "stone", "yard", "--area", "yard")
     assert [row["what"] for row in rows] == ["base", "paver", "soil to haul"]
     assert all(factor["source"] for row in rows for factor in row["factors"])
+
+
+def test_stone_tells_the_loads_of_the_truck_at_hand(job: Path, capsys: Out) -> None:
+    outline = "    outline: [[0 ft, 0 ft], [30 ft, 0 ft], [30 ft, 27 ft], [0 ft, 27 ft]]\n"
+    (job / "job.yaml").write_text(JOB + outline, encoding="utf-8")
+    said(capsys, "changes", "yard", "--accept")
+    (haul,) = (line for line in said(capsys, "stone", "yard").splitlines() if "haul:" in line)
+    assert haul.endswith("yd³ of soil, loose")
+    loose = float(haul.split()[1])
+    (haul,) = (line for line in said(capsys, "stone", "yard", "--truck", "7 yd^3").splitlines() if "haul:" in line)
+    assert haul.endswith(f"yd³ of soil, loose: {ceil(loose / 7)} loads")
+    (soil,) = (row for row in answer(capsys, "stone", "yard", "--truck", "7 yd^3") if row["what"] == "soil to haul")
+    assert soil["loads"] == ceil(loose / 7)
+
+
+def test_cut_and_fill_between_sections_are_told_apart_with_the_loads(job: Path, capsys: Out) -> None:
+    """By hand: 50 ft of (120 + 60) / 2 ft² is 4500 ft³, or 166.67 yd³; 54 ft² of fill runs out over 50 ft: 33.33."""
+    sections = ("stone", "yard", "--sections", "0 ft:120:0", "50 ft:60:54", "--truck", "10 yd^3")
+    cut, fill = said(capsys, *sections).splitlines()
+    # The usual swell of a quarter: 208.33 yd³ in 21 loads.
+    assert cut == "cut 166.67 yd³ in the ground, 208.33 yd³ loose: 21 loads"
+    assert fill == "fill 33.33 yd³ in place"
+    assert [(row["what"], round(row["m3"] / 0.764554857984, 2)) for row in answer(capsys, *sections)] == [
+        ("cut", 166.67),
+        ("fill", 33.33),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        (("--sections", "0 ft:120:0"), "two sections or more"),
+        (("--sections", "50 ft:1:1", "0 ft:1:1"), "each farther along"),
+        (("--sections", "0 ft:120", "9 ft:1:1"), "is no section; write a station"),
+        (("--sections", "0 ft:-1:0", "9 ft:1:1"), "is no section; write a station"),
+        (("--truck", "7"), "What a truck holds is a volume"),
+        (("--truck", "7 ft"), "What a truck holds is a volume"),
+        (("--truck", "0 yd^3"), "A truck holds more than nothing"),
+    ],
+)
+def test_what_is_no_section_and_no_truck_is_refused(
+    job: Path, capsys: Out, given: tuple[str, ...], says: str
+) -> None:
+    assert main(["stone", "yard", *given]) == 2
+    assert says in capsys.readouterr().err
 
 
 def test_a_job_where_nothing_was_read_says_so_and_not_that_nothing_is_open(job: Path, capsys: Out) -> None:

@@ -403,7 +403,11 @@ def test_circuit_adjusted_gives_what_the_shares_give(walked: Path, capsys: Out) 
     for mark, feet in heights.items():
         assert told["marks"][mark]["mm"] == pytest.approx(feet * 304.8)
     assert told["residuals"]["TP3 to B"]["mm"] == pytest.approx(-3.048)
-    assert (told["degrees of freedom"], told["passes"]) == (1, None)
+    assert (told["degrees of freedom"], told["passes"], told["chi-square"]) == (1, None, None)
+    # Four sights that share 0.04 ft: all are checked alike, and the scatter of one is 0.04 ft over the root of four.
+    assert told["scatter mm"] == pytest.approx(0.02 * 304.8)
+    assert list(told["redundancies"].values()) == pytest.approx([0.25] * 4)
+    assert [abs(each) for each in told["standardized residuals"].values()] == pytest.approx([1.0] * 4)
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ import pytest
 from gradecheck.checks.falls import fall_between
 from gradecheck.checks.flatness import (
     Flatness,
+    Station,
     flatness_numbers,
     judge_above_drain,
     judge_line,
@@ -171,7 +172,9 @@ FN_1 = "0 .02 -.01 .03 .05 0 -.02 .01 .04 .02 -.03 0 .02"
 
 def test_fn_1_the_f_numbers_of_a_toy_line() -> None:
     """FN-1: form of ASTM E1155 [VERIFIED-2], constants [FROM MEMORY]; the row's numbers [DERIVED]."""
-    found = flatness_numbers([Elevation(inches(Fraction(height)).metres) for height in FN_1.split()])
+    heights = [Elevation(inches(Fraction(height)).metres) for height in FN_1.split()]
+    found = flatness_numbers(tuple(Station("", feet(foot), z) for foot, z in enumerate(heights)))
+    assert found is not None
     assert found.flatness is not None
     assert found.levelness is not None
     assert agrees(Fraction(found.flatness), "29.9")

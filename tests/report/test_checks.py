@@ -10,10 +10,12 @@ from pathlib import Path
 import pytest
 
 from gradecheck import actions
+from gradecheck.checks.flatness import Station, judge_line
 from gradecheck.measure.judged import judged_length
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.quantities import millimetres
-from gradecheck.report.checks import Told, line, told_area, told_over_dig
+from gradecheck.measure.quantities import Elevation, feet, inches, millimetres
+from gradecheck.plan.limits import Limits
+from gradecheck.report.checks import Told, line, told_area, told_line, told_over_dig
 from gradecheck.report.day_sheet import day_sheet
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, over_dug
@@ -140,3 +142,18 @@ def test_the_mean_over_dig_of_three_points_is_told_to_a_tenth_of_a_millimetre(tm
     says = told_over_dig(found, session.plan.notation).says
     assert says.partition(";")[0] == "3 of 3 below target, mean 3.7 mm, worst 5 mm at A"
     session.close()
+
+
+def test_a_line_read_every_foot_has_its_f_numbers_and_one_read_otherwise_has_none() -> None:
+    """The toy line of the published sources: 29.9 and 121."""
+    heights = [
+        inches(Fraction(each))
+        for each in ["0", ".02", "-.01", ".03", ".05", "0", "-.02", ".01", ".04", ".02", "-.03", "0", ".02"]
+    ]
+    for apart, says in (
+        (1, ["F-numbers against the plan: FF 30, FL 121; read every foot, no rule asks for one"]),
+        (2, []),
+    ):
+        stations = tuple(Station(f"S{n}", feet(n * apart), Elevation(z.metres)) for n, z in enumerate(heights))
+        flat = judge_line(stations, Limits())
+        assert [told.says for told in told_line((), flat, Notation.usual(Units.IN))[1:]] == says
