@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.checks.layout import targets
+from gradecheck.checks.layout import to_tape
 from gradecheck.commands.rehearse import rehearsed
 from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import Entry, Reading, Rechecked, Rehearsed, SetupMade, Taped
@@ -355,7 +355,7 @@ def test_the_tapes_of_a_layout_check_tell_where_its_corners_are(
         for layout in site.session.plan.layout.values():
             last = site.state.record.taped(layout.name)
             corners = site.made.corners[layout.name]
-            for target in targets(layout.corners):
+            for target in to_tape(layout.corners):
                 true = distance(corners[target.start], corners[target.end])
                 assert abs(last[target.pair].fact.length - true) <= mark + millimetres(2)
             # One was misread by an inch before it was taped again.

@@ -9,7 +9,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import lcm, sqrt
 
-from gradecheck.checks.held import Held, Verdict, over
+from gradecheck.checks.held import Held, Judgment, over
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Number, Spot, counted, ratio, scale_of
 from gradecheck.ground.surfaces import Shape, distance, root
@@ -203,7 +203,7 @@ class Flatness:
     line: Profile
     laid: tuple[Laid, ...]
     limit: Limit
-    verdict: Verdict
+    verdict: Judgment
 
     @property
     def worst(self) -> Laid:

@@ -10,7 +10,7 @@ from gradecheck.measure.quantities import Length, Slope
 from gradecheck.plan.limits import Limit
 
 NOTHING = Fraction(0)
-Verdict = Literal["fault", "advice", "can't tell", "reminder", "passes"]
+Judgment = Literal["fault", "advice", "can't tell", "reminder", "passes"]
 """“can't tell”: beyond the limit, but by less than what the readings leave open."""
 
 
@@ -22,7 +22,7 @@ class Held:
     where: tuple[str, ...]
     value: Fraction
     limit: Limit
-    verdict: Verdict
+    verdict: Judgment
 
     @property
     def length(self) -> Length:
@@ -40,7 +40,7 @@ class Held:
         return abs(self.value - self.limit.value)
 
 
-def over(value: Fraction, most: Fraction, doubt: Fraction = NOTHING, worse: Verdict = "fault") -> Verdict:
+def over(value: Fraction, most: Fraction, doubt: Fraction = NOTHING, worse: Judgment = "fault") -> Judgment:
     """The verdict on a value that may be so much at most: exactly that passes.
 
     Beyond it by less than the `doubt` of the readings it can't be told. All three are in one unit.
@@ -50,6 +50,6 @@ def over(value: Fraction, most: Fraction, doubt: Fraction = NOTHING, worse: Verd
     return worse if value - doubt > most else "can't tell"
 
 
-def under(value: Fraction, least: Fraction, doubt: Fraction = NOTHING, worse: Verdict = "fault") -> Verdict:
+def under(value: Fraction, least: Fraction, doubt: Fraction = NOTHING, worse: Judgment = "fault") -> Judgment:
     """The same for a value that must be so much at least."""
     return over(-value, -least, doubt, worse)

@@ -9,7 +9,7 @@ from itertools import combinations
 from math import acos, asin, degrees, hypot, sin, sqrt
 from typing import Literal
 
-from gradecheck.checks.held import Verdict
+from gradecheck.checks.held import Judgment
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import FINE, distance, root
@@ -27,7 +27,7 @@ Corners = Sequence[tuple[str, Place]]
 
 
 @dataclass(frozen=True, slots=True)
-class Target:
+class Tape:
     """One tape to pull: between which corners, and how long it should be."""
 
     start: str
@@ -41,17 +41,17 @@ class Target:
         return frozenset((self.start, self.end))
 
 
-def targets(corners: Corners) -> tuple[Target, ...]:
+def to_tape(corners: Corners) -> tuple[Tape, ...]:
     """Every side, and a diagonal across every corner; a triangle has sides alone.
 
     Exact along the axes of the plan and wherever else a length has an exact value, else to a nanometre.
     """
-    found: dict[Pair, Target] = {}
+    found: dict[Pair, Tape] = {}
     kinds: tuple[Literal["side", "diagonal"], ...] = ("side", "diagonal")
     for step, kind in enumerate(kinds, 1):
         for index, (name, at) in enumerate(corners):
             other, there = corners[(index + step) % len(corners)]
-            target = Target(name, other, kind, distance(at, there))
+            target = Tape(name, other, kind, distance(at, there))
             found.setdefault(target.pair, target)
     return tuple(found.values())
 
@@ -107,7 +107,7 @@ class CornerCheck:
     lean: Slope
     over: tuple[tuple[str, Length], tuple[str, Length]]
     limit: Limit
-    verdict: Verdict
+    verdict: Judgment
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +145,7 @@ class Squareness:
     """Whether anything is taped."""
 
     @property
-    def verdict(self) -> Verdict:
+    def verdict(self) -> Judgment:
         """A fault where a corner is out or the tapes disagree; advice to go on taping where nothing is proved yet."""
         if self.closes is False or any(corner.verdict == "fault" for corner in self.corners):
             return "fault"
@@ -159,7 +159,7 @@ def check_outline(wanted: Corners, taped: Tapes, limits: Limits, reading: Length
     where that does not explain why they disagree. Tapes that are not wanted are left alone.
     """
     corners, impossible = _corners(wanted, taped, limits["out of square at most"])
-    whole = all(target.pair in taped for target in targets(wanted))
+    whole = all(target.pair in taped for target in to_tape(wanted))
     gap, misread = None, None
     closes = False if impossible else None
     if len(wanted) == 4 and whole:
@@ -168,7 +168,7 @@ def check_outline(wanted: Corners, taped: Tapes, limits: Limits, reading: Length
         closes = explained and not impossible
         if not closes:
             misread = _misread(figure, float(reading.metres))
-    begun = any(target.pair in taped for target in targets(wanted))
+    begun = any(target.pair in taped for target in to_tape(wanted))
     return Squareness(corners, _lean(wanted, taped), gap, closes, misread, whole, begun)
 
 
@@ -190,7 +190,7 @@ def _corners(wanted: Corners, taped: Tapes, limit: Limit) -> tuple[tuple[CornerC
         if dot:
             lean = _off(lean, dot, distance(at, back), distance(at, on))
         over = (before, Length(lean.ratio * one.metres)), (after, Length(lean.ratio * other.metres))
-        verdict: Verdict = "fault" if abs(lean.ratio) > limit.value else "passes"
+        verdict: Judgment = "fault" if abs(lean.ratio) > limit.value else "passes"
         found.append(CornerCheck(name, lean, over, limit, verdict))
     return tuple(found), impossible
 
@@ -411,7 +411,7 @@ class Drift:
     allowed: Length
     per_row: Length | None
     limit: Limit
-    verdict: Verdict
+    verdict: Judgment
 
 
 def drift(width: Length, rows: int, found: Length, limits: Limits, right_at: int | None = None) -> Drift:
@@ -425,7 +425,7 @@ def drift(width: Length, rows: int, found: Length, limits: Limits, right_at: int
     wanted = width * rows
     off, allowed = found - wanted, allowed_wander(wanted, limits)
     per_row = None if right_at is None else Length(off.metres / (right_at - rows))
-    verdict: Verdict = "fault" if abs(off) > allowed else "passes"
+    verdict: Judgment = "fault" if abs(off) > allowed else "passes"
     return Drift(rows, wanted, off, allowed, per_row, limits["bond wander at most"], verdict)
 
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 from heapq import heapify, heappop, heappush
 from itertools import pairwise
 
-from gradecheck.checks.held import Verdict, over
+from gradecheck.checks.held import Judgment, over
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place, Spot, counted, scale_of
 from gradecheck.ground.triangles import Corners, Triangles, plan_area
@@ -41,7 +41,7 @@ class Pond:
     area: Fraction | None
     volume: Fraction | None
     limit: Limit
-    verdict: Verdict
+    verdict: Judgment
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Literal
 
 from gradecheck.checks.falls import Fall, FoundFall, Ground, falls
-from gradecheck.checks.held import NOTHING, Verdict, over, under
+from gradecheck.checks.held import NOTHING, Judgment, over, under
 from gradecheck.checks.neighbours import neighbours
 from gradecheck.checks.ways import Along, AwayFrom, Travel, Way, square
 from gradecheck.ground.planes import Plane, best_plane, gradient_weights
@@ -36,7 +36,7 @@ class JudgedFall:
     what: What
     fall: Fall
     limit: Limit
-    verdict: Verdict
+    verdict: Judgment
     by: str = ""
     """The area whose rule it is, where that is not plain: of a line from one area into another."""
 
@@ -211,27 +211,29 @@ def between_legs(ground: Ground, travel: Travel, found: RouteFalls) -> tuple[tup
 # Against the limits -------------------------------------------------------------------------------------------
 
 
-def between(fall: Fall, must: Sequence[Limit], wanted: Limit, most: Limit | None) -> tuple[Limit, Verdict]:
+def between(fall: Fall, must: Sequence[Limit], wanted: Limit, most: Limit | None) -> tuple[Limit, Judgment]:
     """The limit that decides a fall which must be so much at least, and may be so much at most, and the verdict."""
     if most is not None and (verdict := at_most(fall, most)) != "passes":
         return most, verdict
     return enough(fall.slope.ratio, must, wanted, fall.doubt.ratio)
 
 
-def enough(ratio: Fraction, must: Sequence[Limit], wanted: Limit, doubt: Fraction = NOTHING) -> tuple[Limit, Verdict]:
+def enough(
+    ratio: Fraction, must: Sequence[Limit], wanted: Limit, doubt: Fraction = NOTHING
+) -> tuple[Limit, Judgment]:
     """The limit that decides a slope, and the verdict; exactly at a limit passes.
 
     Below a limit by less than the doubt it can't be told.
     """
     strictest = max(must, key=lambda limit: limit.value)
-    worse: tuple[tuple[Limit, Verdict], ...] = ((strictest, "fault"), (wanted, "advice"))
+    worse: tuple[tuple[Limit, Judgment], ...] = ((strictest, "fault"), (wanted, "advice"))
     for limit, if_less in worse:
         if (verdict := under(ratio, limit.value - SLACK, doubt, if_less)) != "passes":
             return limit, verdict
     return max(strictest, wanted, key=lambda limit: limit.value), "passes"
 
 
-def at_most(fall: Fall, limit: Limit) -> Verdict:
+def at_most(fall: Fall, limit: Limit) -> Judgment:
     """The verdict on a fall that may be so steep at most, told from its upper end."""
     return over(fall.slope.ratio, limit.value + SLACK, fall.doubt.ratio)
 
@@ -275,7 +277,7 @@ class JudgedPlane:
     along: Slope | None
     residuals: tuple[Residual, ...]
     limit: Limit
-    verdict: Verdict
+    verdict: Judgment
 
     @property
     def backward(self) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
 
-from gradecheck.checks.held import NOTHING, Held, Verdict, over, under
+from gradecheck.checks.held import NOTHING, Held, Judgment, over, under
 from gradecheck.ground.boxes import Boxes
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import distance
@@ -93,7 +93,7 @@ def check_flight(flight: Flight, limits: Limits) -> FlightCheck:
     # Risers are counted whether they were read or not: a flight of four wants its handrail from the start.
     rail, count = limits.get("handrail from risers"), len(flight.nosings) - 1
     if rail is not None:
-        verdict: Verdict = "reminder" if count >= rail.count else "passes"
+        verdict: Judgment = "reminder" if count >= rail.count else "passes"
         held.append(Held("risers in a flight", (first.name, last.name), Fraction(count), rail, verdict))
     return FlightCheck(risers, total, tuple(held))
 
@@ -276,7 +276,7 @@ def _at_most(
     value: Fraction,
     limit: Limit | None,
     left: Fraction = NOTHING,
-    worse: Verdict = "fault",
+    worse: Judgment = "fault",
 ) -> Iterator[Held]:
     """The number held to its limit, with what the heights leave open of it; nothing where no code sets one."""
     if limit is not None:

@@ -8,7 +8,7 @@ import dataclasses
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import length_in
-from gradecheck.checks.layout import measured_module, rectangle, targets
+from gradecheck.checks.layout import measured_module, rectangle, to_tape
 from gradecheck.commands.shared import assignment, open_session, print_json, printable
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Layout
@@ -59,7 +59,7 @@ def _typed(session: Session, options: argparse.Namespace) -> int:
     lines = []
     if options.sides:
         width, length = _lengths(session, options.sides, 2, "12 ft,20 ft")
-        for target in targets(rectangle(width, length)):
+        for target in to_tape(rectangle(width, length)):
             lines.append(f"{target.kind:<9} {target.start} to {target.end:<4} {shown(target.length, notation):>14}")
         lines.append(square_line(width, length, notation))
     if options.round:

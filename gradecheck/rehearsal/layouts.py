@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gradecheck import actions
-from gradecheck.checks.layout import targets
+from gradecheck.checks.layout import to_tape
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
 from gradecheck.measure.notation import Units
@@ -24,7 +24,7 @@ def tape_layouts(crew: Crew) -> dict[str, dict[str, Place]]:
         for number, (name, (x, y)) in enumerate(layout.corners):
             off = 0.012 if number == out else 0.0
             corners[name] = x + exact(random.gauss(off, 0.0015)), y + exact(random.gauss(off, 0.0015))
-        for number, target in enumerate(targets(layout.corners)):
+        for number, target in enumerate(to_tape(layout.corners)):
             length = distance(corners[target.start], corners[target.end]) + exact(random.gauss(0, 0.0004))
             if number == 0:
                 _tape(crew, layout.name, (target.start, target.end), length + _misread(plan.notation.units))

@@ -9,7 +9,7 @@ from typing import Literal
 
 from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import Flatness, flatness_numbers
-from gradecheck.checks.held import Held, Verdict
+from gradecheck.checks.held import Held, Judgment
 from gradecheck.checks.layout import CornerCheck, Squareness, in_degrees
 from gradecheck.checks.line_falls import UnjudgedFall
 from gradecheck.checks.not_checked import NotChecked
@@ -32,7 +32,7 @@ from gradecheck.report.stone import area_text, over_dug_line
 from gradecheck.state.as_built import AreaChecks, LineFall, OverDugArea
 from gradecheck.state.not_made import PONDING, TAPE_IT
 
-Outcome = Verdict | Literal["not checked"]
+Outcome = Judgment | Literal["not checked"]
 """How what is told came out; a check that was not made neither passes nor fails."""
 MARKS: dict[Outcome, str] = {
     "fault": "OUT",
@@ -359,7 +359,7 @@ def number_text(kind: LimitKind, value: Fraction, notation: Notation) -> str:
 
 
 def _beside(
-    limit: Limit, found: Fraction, verdict: Verdict, notation: Notation, *, worked_out: bool = False
+    limit: Limit, found: Fraction, verdict: Judgment, notation: Notation, *, worked_out: bool = False
 ) -> Judged:
     """What was found and its limit, each in the unit of its kind, printed so that they tell the verdict."""
     passes = verdict == "passes"

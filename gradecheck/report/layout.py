@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from gradecheck.checks.layout import (
     ChalkLine,
     Pattern,
-    Target,
+    Tape,
     chalk_lines,
     drift,
     offset_round,
     shift,
-    targets,
     three_four_five,
+    to_tape,
 )
 from gradecheck.measure.judged import at_a_mark, judged_reading
 from gradecheck.measure.notation import Notation
@@ -45,13 +45,13 @@ def tape_rows(state: State, layout: Layout) -> list[TapeRow]:
     """Every side and diagonal of a layout check, with what was taped."""
     taped = state.record.taped(layout.name)
     rows = []
-    for target in targets(layout.corners):
+    for target in to_tape(layout.corners):
         kept = taped.get(target.pair)
         rows.append(_row(state, layout, target, kept.fact.length if kept else None))
     return rows
 
 
-def _row(state: State, layout: Layout, target: Target, taped: Length | None) -> TapeRow:
+def _row(state: State, layout: Layout, target: Tape, taped: Length | None) -> TapeRow:
     notation = state.plan.notation
     wanted = shown(target.length, notation)
     if taped is None:
@@ -62,7 +62,7 @@ def _row(state: State, layout: Layout, target: Target, taped: Length | None) -> 
     return TapeRow(target.start, target.end, target.kind, wanted, show(taped, notation), said, _WORDS[word])
 
 
-def allowed_off(state: State, layout: Layout, target: Target) -> Length:
+def allowed_off(state: State, layout: Layout, target: Tape) -> Length:
     """What a tape may be off: the layout's own tolerance, else the rule for squareness over that length."""
     if layout.tolerance is not None:
         return layout.tolerance

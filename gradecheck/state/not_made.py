@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from gradecheck.checks.drains import at_walls, building
-from gradecheck.checks.layout import targets
+from gradecheck.checks.layout import to_tape
 from gradecheck.checks.not_checked import NotChecked, not_limited
 from gradecheck.checks.ponding import can_pond
 from gradecheck.checks.steps import LEVEL_CHANGE, unchecked_risers, unmarked_ramps, unread_level_changes
@@ -174,7 +174,7 @@ def _squareness(state: State, area: Area) -> Iterator[NotChecked]:
 def not_taped(state: State, layout: Layout) -> str:
     """Why a layout check proves nothing yet; empty where all is taped that shows the shape."""
     taped = state.record.taped(layout.name).keys()
-    wanted = {each.pair for each in targets(layout.corners)}
+    wanted = {each.pair for each in to_tape(layout.corners)}
     if wanted <= taped:
         return ""
     return f"not all of {layout.name} is taped" if wanted & taped else f"nobody taped {layout.name}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from gradecheck.checks.held import Verdict
+from gradecheck.checks.held import Judgment
 from gradecheck.checks.slope import JudgedFalls
 from gradecheck.journal.facts import SignedOff
 from gradecheck.measure.printed import some
@@ -88,7 +88,7 @@ def _out(checks: AreaChecks) -> dict[str, list[str]]:
     """The checks that fail, by the heading they stand under, each with where."""
     found: dict[str, list[str]] = defaultdict(list)
 
-    def note(check: str, where: str, verdict: Verdict) -> None:
+    def note(check: str, where: str, verdict: Judgment) -> None:
         if verdict == "fault":
             found[check].append(where)
 

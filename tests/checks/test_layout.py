@@ -19,8 +19,8 @@ from gradecheck.checks.layout import (
     in_degrees,
     rectangle,
     rectangle_lean,
-    targets,
     three_four_five,
+    to_tape,
 )
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
@@ -64,7 +64,7 @@ lean_tangents = st.fractions(Fraction(-1, 50), Fraction(1, 50), max_denominator=
 
 
 def test_a_rectangle_has_four_sides_and_two_diagonals_to_tape() -> None:
-    found = targets(rectangle(feet(9), feet(12)))
+    found = to_tape(rectangle(feet(9), feet(12)))
     assert [(each.start + each.end, each.kind, each.length) for each in found] == [
         ("AB", "side", feet(9)),
         ("BC", "side", feet(12)),
@@ -76,7 +76,7 @@ def test_a_rectangle_has_four_sides_and_two_diagonals_to_tape() -> None:
 
 
 def test_a_corner_triangle_has_three_sides() -> None:
-    found = targets([("P", place(0, 0)), ("Q", place(3, 0)), ("R", place(0, 4))])
+    found = to_tape([("P", place(0, 0)), ("Q", place(3, 0)), ("R", place(0, 4))])
     assert [(each.start + each.end, each.length) for each in found] == [
         ("PQ", metres(3)),
         ("QR", metres(5)),
@@ -87,7 +87,7 @@ def test_a_corner_triangle_has_three_sides() -> None:
 def test_of_more_corners_every_one_has_a_tape_across_it() -> None:
     names = "ABCDEF"
     ring = [place(0, 0), place(6, 0), place(6, 2), place(3, 2), place(3, 5), place(0, 5)]
-    found = targets(list(zip(names, ring, strict=True)))
+    found = to_tape(list(zip(names, ring, strict=True)))
     sides = {each.pair for each in found if each.kind == "side"}
     across = {each.pair for each in found if each.kind == "diagonal"}
     assert sides == {frozenset((names[i], names[(i + 1) % 6])) for i in range(6)}
@@ -99,7 +99,7 @@ def test_a_side_on_an_axis_is_exact_and_a_diagonal_right_to_a_nanometre(
     width: Length, length: Length, x: int, y: int
 ) -> None:
     moved = [(name, (at[0] + millimetres(x), at[1] + millimetres(y))) for name, at in rectangle(width, length)]
-    *sides, one, other = targets(moved)
+    *sides, one, other = to_tape(moved)
     assert [side.length for side in sides] == [width, length, width, length]
     square = width.metres**2 + length.metres**2
     assert one.length == other.length

@@ -21,8 +21,8 @@ from gradecheck.checks.layout import (
     rectangle,
     rectangle_lean,
     shift,
-    targets,
     three_four_five,
+    to_tape,
 )
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance, root
@@ -151,7 +151,7 @@ def test_l_08_a_grid_may_be_held_to_the_permitted_deviations(length: int) -> Non
 def test_l_09_walls_need_not_be_square_the_first_string_lies_on_the_chosen_baseline(off: str) -> None:
     """The baseline is a house wall; the far corner lies off, on a wall that isn't square to it, and is wanted so."""
     corners = [("A", _at("0", "0")), ("B", _at("240", "0")), ("C", _at("240", "144")), ("D", _at(off, "144"))]
-    first, *_ = targets(corners)
+    first, *_ = to_tape(corners)
     assert (first.start, first.end, first.length) == ("A", "B", feet(20))
     assert check_outline(corners, _tapes(corners), LIMITS, _inches("1/16")).verdict == "passes"
     squared = check_outline(corners, _tapes(rectangle(feet(20), feet(12))), LIMITS, _inches("1/16"))
@@ -192,7 +192,7 @@ def test_l_13_the_lines_are_the_joints_that_run_through_and_no_joint_across_does
 def test_l_20_the_diagonal_of_12_by_20_ft() -> None:
     # L-20: arithmetic from the stated inputs [DERIVED].
     printed = "279.8857"
-    *_, one, other = targets(rectangle(feet(12), feet(20)))
+    *_, one, other = to_tape(rectangle(feet(12), feet(20)))
     assert one.length == other.length
     assert agrees(in_inches(one.length), printed)
     assert show(one.length, Notation(Units.FT_IN, _inches("1/8"))) == "23' 3 7/8\""
@@ -214,7 +214,7 @@ def test_a_rectangle_that_leans_shows_it_in_its_diagonals_and_they_give_it_back(
     long: Length, short: Length, lean: Length, unit: Length, diagonals: str, angle: str, over_long: str
 ) -> None:
     corners = _leaning(long, short, lean)
-    *_, one, other = targets(corners)
+    *_, one, other = to_tape(corners)
     found = (one.length, other.length, one.length - other.length)
     assert all(
         agrees(length.metres / unit.metres, printed) for length, printed in zip(found, diagonals.split(), strict=True)
