@@ -1,22 +1,38 @@
-"""What an office exchanges: `asbuilt`, what was built as a list or a drawing."""
+"""What an office exchanges: `asbuilt`, what was built, and `import`, a list or drawing as points of a plan."""
 
 from __future__ import annotations
 
 import argparse
+import contextlib
+import os
+import shlex
+import stat
 import sys
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.commands.shared import chosen, length_json, open_session, print_json, printable, tell
 from gradecheck.exchange.as_built import as_built
+from gradecheck.exchange.choose import UNITS, Answers, Taken
+from gradecheck.exchange.found import MOST_BYTES, Grid
+from gradecheck.exchange.kinds import read, take
 from gradecheck.exchange.table import Table, csv_text
 from gradecheck.exchange.writers import ENDINGS, NEED_PLACES
 from gradecheck.files.exports import refuse_own
 from gradecheck.files.whole_files import write_whole
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import count
+from gradecheck.measure.printed import count, show
 from gradecheck.measure.quantities import Length
+from gradecheck.plan.folder_names import folder_for, list_fault
+from gradecheck.plan.geojson import write_geojson
+from gradecheck.plan.load import LARGEST, read_text
+from gradecheck.plan.names import visible
+from gradecheck.plan.point_list import COLUMNS, read_point_list, write_point_list
+from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.clock_watch import now
+from gradecheck.session.session import job_folder
 
 
 def asbuilt(options: argparse.Namespace) -> int:
@@ -80,3 +96,239 @@ def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
         }
         for row in table.rows
     ]
+
+
+# Import -----------------------------------------------------------------------------------------------------------
+
+IMPORTED = "# gradecheck import"
+"""How a list begins that was written here; behind it stands what was answered."""
+_SAMPLES = 10
+
+
+@dataclass
+class _Import:
+    """What was found in a file and what is to come of it."""
+
+    file: str
+    answers: Answers
+    again: bool
+    """Whether some of the answers are those of the last time."""
+    taken: Taken = field(default_factory=Taken)
+    kind: str = ""
+    layers: dict[str, dict[str, int]] = field(default_factory=dict)
+    samples: list[str] = field(default_factory=list)
+
+
+def import_(options: argparse.Namespace) -> int:
+    """Shows what a file holds and what must be answered; then writes its points beside the job file."""
+    folder = job_folder(options.job) if options.job.is_dir() else options.job.parent
+    name = options.as_name or f"{folder_for(options.file.stem)}.csv"
+    if fault := list_fault(name) or (
+        "" if name.lower().endswith(".csv") else f"“{name}”: end the list's name with .csv."
+    ):
+        raise Refusal(fault)
+    target = folder / name
+    before = _text_of(target)
+    looked = _looked_at(options, before)
+    if options.dry or looked.taken.questions:
+        _tell_import(options, looked, [], _changes(before, looked))
+        return 1 if looked.taken.questions else 0
+    if (before is None and os.path.lexists(target)) or (before is not None and not before.startswith(IMPORTED)):
+        raise Refusal(f"{target} is another file; give the list a name of its own with --as NAME.csv.")
+    changed = _changes(before, looked)
+    contents = {name: _list_text(looked)}
+    if looked.taken.outline is not None:
+        outline = f"{name[:-4]}-outline.geojson"
+        there = _text_of(folder / outline)
+        if os.path.lexists(folder / outline) and (there is None or before is None):
+            raise Refusal(f"{folder / outline} is another file; give the list another name with --as NAME.csv.")
+        contents[outline] = write_geojson([], [looked.taken.outline], looked.taken.units)
+    for each, text in contents.items():
+        if len(text.encode()) > LARGEST:
+            raise Refusal(
+                f"{each} would have {len(text.encode()):,} bytes, more than {LARGEST:,}; import it in parts."
+            )
+    write_whole(folder, {each: text.encode() for each, text in contents.items()})
+    options.saved = True
+    _tell_import(options, looked, [folder / each for each in contents], changed)
+    return 0
+
+
+def _looked_at(options: argparse.Namespace, before: str | None) -> _Import:
+    """The file with what was answered, now or the last time."""
+    given = Answers(
+        units=options.units or "",
+        order=(options.order or "").upper(),
+        columns=_columns_given(options.columns),
+        prefix=options.prefix or "",
+        layers=tuple(options.layer or ()),
+        outline=options.outline or "",
+        sheet=options.sheet or "",
+        planar=options.planar,
+    )
+    answers = _as_last_time(given, before)
+    file = options.file.name
+    found = read(_bytes_of(options.file), file, answers.sheet)
+    looked = _Import(file, answers, again=answers != given, kind=found.kind)
+    looked.taken = take(found, answers, file)
+    if isinstance(found, Grid):
+        looked.layers = {"": {"rows": len(found.rows)}}
+        looked.samples = [f"{at}: {' | '.join(cells)}" for at, cells in found.rows[:_SAMPLES]]
+    else:
+        looked.layers = {layer: dict(counts) for layer, counts in found.layers().items()}
+        for each in found.points[:_SAMPLES]:
+            place = " ".join(f"{float(size):.10g}" for size in each.at or () if size is not None)
+            texts = ", ".join(f"{key} {text}" for key, text in list(each.texts.items())[:8] if text)
+            looked.samples.append(f"{each.where} on “{each.layer}”: {place} {texts}".rstrip())
+    return looked
+
+
+def _columns_given(texts: Sequence[str] | None) -> dict[str, str]:
+    """``name=Pt,x=East`` as a table; may be given again, for a heading with a comma in it."""
+    found: dict[str, str] = {}
+    for text in texts or ():
+        for part in text.split(",") if text.count("=") > 1 else [text]:
+            column, equals, said = part.partition("=")
+            if not equals or column.strip() not in COLUMNS or not said.strip():
+                raise Refusal(
+                    f"“{part}” is no column; write name=…, x=…, y=…, elevation=… or note=…, with a heading."
+                )
+            found[column.strip()] = said.strip()
+    return found
+
+
+def _as_last_time(given: Answers, before: str | None) -> Answers:
+    """What was answered now, and what was not as it stands in the list of the last time."""
+    if before is None or not before.startswith(IMPORTED):
+        return given
+    with contextlib.suppress(ValueError, SystemExit, argparse.ArgumentError):
+        words = shlex.split(before.partition("\n")[0].removeprefix(IMPORTED))
+        parser = argparse.ArgumentParser(exit_on_error=False, add_help=False)
+        for name in ("units", "order", "prefix", "outline", "sheet"):
+            parser.add_argument(f"--{name}", default="")
+        for name in ("columns", "layer"):
+            parser.add_argument(f"--{name}", action="append", default=[])
+        parser.add_argument("--planar", action="store_true")
+        last, _ = parser.parse_known_args(words)
+        told = not (given.order or given.columns)
+        return Answers(
+            units=given.units or (last.units if last.units in UNITS else ""),
+            order=last.order if told else given.order,
+            columns=_columns_given(last.columns) if told else given.columns,
+            prefix=given.prefix or last.prefix,
+            layers=given.layers or tuple(last.layer),
+            outline=given.outline or last.outline,
+            sheet=given.sheet or last.sheet,
+            planar=given.planar or last.planar,
+        )
+    return given
+
+
+def _list_text(looked: _Import) -> str:
+    """The list as it is written, under a remark with what was answered."""
+    answers = looked.answers
+    words: list[str] = [
+        word
+        for name, value in (
+            ("units", answers.units), ("order", answers.order), ("prefix", answers.prefix),
+            ("outline", answers.outline), ("sheet", answers.sheet),
+            *(("layer", layer) for layer in answers.layers),
+            *(("columns", f"{column}={said}") for column, said in answers.columns.items()),
+        )
+        if value
+        for word in (f"--{name}={value}",)
+    ]  # fmt: skip
+    words += ["--planar"] if answers.planar else []
+    remark = visible(" ".join([IMPORTED, shlex.join([f"--from={looked.file}", *words])]))
+    return f"{remark}\n{write_point_list(looked.taken.points, looked.taken.units)}"
+
+
+def _changes(before: str | None, looked: _Import) -> dict[str, list[str]] | None:
+    """What is new, gone and other than in the list of the last time; None where there was none."""
+    if before is None or not before.startswith(IMPORTED) or looked.taken.questions:
+        return None
+    try:
+        old = {each.name: each for each in read_point_list(before, "", looked.taken.units)}
+    except PlanProblemsError:
+        return None
+    new = {each.name: each for each in read_point_list(_list_text(looked), "", looked.taken.units)}
+    return {
+        "new": [name for name in new if name not in old],
+        "gone": [name for name in old if name not in new],
+        "changed": [name for name in new if name in old and new[name] != old[name]],
+    }
+
+
+def _tell_import(
+    options: argparse.Namespace, looked: _Import, written: Sequence[Path], changed: dict[str, list[str]] | None
+) -> None:
+    taken = looked.taken
+    spans = _spans(taken)
+    add = [f"points: {written[0].name}", *(f"outline: {each.name}" for each in written[1:])] if written else []
+    if options.json:
+        print_json(
+            options,
+            {
+                "file": looked.file, "kind": looked.kind, "layers": looked.layers, "samples": looked.samples,
+                "taken as": taken.remarks, "questions": taken.questions, "points": len(taken.points), "spans": spans,
+                "changed": changed, "written": [str(each) for each in written], "add to an area": add,
+            },
+        )  # fmt: skip
+        return
+    lines = [f"{looked.file}: {looked.kind}"]
+    for layer, counts in looked.layers.items():
+        told = ", ".join(count(number, what.removesuffix("s")) for what, number in counts.items())
+        lines.append(f"  “{layer}”: {told}" if layer or looked.kind not in ("CSV", "XLSX") else f"  {told}")
+    lines += [f"  {sample}" for sample in looked.samples if not written]
+    lines += [f"{remark}." for remark in taken.remarks]
+    if looked.again:
+        lines.append("What was not answered now is as it was answered last time.")
+    lines += [f"? {question}" for question in taken.questions]
+    if spans:
+        lines.append(f"{count(len(taken.points), 'point')}: {spans}.")
+    for what, names in (changed or {}).items():
+        if names:
+            shown = ", ".join(names[:_SAMPLES]) + (
+                f" and {len(names) - _SAMPLES} more" if len(names) > _SAMPLES else ""
+            )
+            lines.append(f"{len(names)} {what}: {shown}")
+    if written:
+        lines.append(f"Written to {' and '.join(map(str, written))}. In job.yaml an area takes it with:")
+        lines += [f"    {each}" for each in add]
+    for line in lines:
+        print(printable(line))
+
+
+def _spans(taken: Taken) -> str:
+    """How far the points reach each way, and between which elevations."""
+    notation = Notation.usual(taken.units)
+    told = []
+    for way, sizes in (
+        ("x", [each.at[0] for each in taken.points if each.at]),
+        ("y", [each.at[1] for each in taken.points if each.at]),
+        ("elevation", [each.elevation.height for each in taken.points if each.elevation]),
+    ):
+        if sizes:
+            low, high = (show(size, notation, unit=True) for size in (min(sizes), max(sizes)))
+            told.append(f"{way} {low} to {high}")
+    return ", ".join(told)
+
+
+def _bytes_of(path: Path) -> bytes:
+    """What a file holds; a pipe or a folder is none. Raises Refusal."""
+    try:
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
+        with os.fdopen(handle, "rb") as file:
+            if not stat.S_ISREG(os.fstat(handle).st_mode):
+                raise Refusal(f"{path} is no plain file; name the list or the drawing itself.")
+            return file.read(MOST_BYTES + 1)
+    except OSError as wrong:
+        raise Refusal(f"{path} can't be read ({(wrong.strerror or str(wrong)).lower()}); check the name.") from wrong
+
+
+def _text_of(path: Path) -> str | None:
+    """The text of a list beside the job file, None where there is none to be read."""
+    try:
+        return read_text(path)
+    except PlanProblemsError:
+        return None

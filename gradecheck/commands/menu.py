@@ -492,6 +492,36 @@ COMMANDS: dict[str, Command] = {
             _JSON,
         ),
     ),
+    "import": Command(
+        "points from an office's list or drawing (CSV, XLSX, GeoJSON, DXF, LandXML), as a list beside the job file",
+        "commands.exchange",
+        "import_",
+        (
+            _JOB,
+            (("file",), {"metavar": "FILE", "type": _path, "help": "the list or the drawing"}),
+            (("--dry",), {"action": "store_true", "help": "only show what is in it and what must be answered"}),
+            (
+                ("--units",),
+                {"choices": ("in", "ft", "ft-in", "mm", "cm", "m", "usft"), "help": "what its numbers count"},
+            ),
+            (("--order",), {"metavar": "PNEZD", "help": "of a list without headings: a letter for each column"}),
+            (
+                ("--columns",),
+                {
+                    "metavar": "name=PT,x=E",
+                    "action": "append",
+                    "help": "the heading, attribute or number of name, x, y, elevation, note; may be given again",
+                },
+            ),
+            (("--prefix",), {"metavar": "P", "help": "stands before names that begin with a figure"}),
+            (("--layer",), {"metavar": "LAYER", "action": "append", "help": "of the points; may be given again"}),
+            (("--outline",), {"metavar": "LAYER", "help": "of the closed line that is the area's outline"}),
+            (("--sheet",), {"metavar": "SHEET", "help": "of a workbook"}),
+            (("--planar",), {"action": "store_true", "help": "the GeoJSON counts lengths, not degrees"}),
+            (("--as",), {"dest": "as_name", "metavar": "NAME.csv", "help": "what the list is called"}),
+            _JSON,
+        ),
+    ),
     "rehearse": Command(
         "a crew's days made up from a seed, in a journal of their own",
         "commands.rehearse",

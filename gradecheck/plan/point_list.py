@@ -115,6 +115,18 @@ def read_point_list(
     return points
 
 
+def rows_of(text: str, file: str) -> tuple[str, list[Row]]:
+    """What stands between the cells of a CSV text, and its rows, a heading among them, not yet understood.
+
+    Raises `PlanProblemsError`.
+    """
+    reader = _Reader(text, file, Units.M, None)
+    rows = reader._rows()
+    if reader.problems:
+        raise PlanProblemsError(reader.problems)
+    return reader.separator, rows
+
+
 def write_point_list(points: Iterable[Listed], units: Units) -> str:
     """The points as CSV (RFC 4180) with their units in the headings; feet and inches are written in inches.
 

@@ -26,6 +26,7 @@ OTHER_VERBS = {
     "strike": "strikes an entry",
     "undo": "takes a reading or a strike back",
     "day": "keeps weather and crew",
+    "import": "takes over what the office sent",
     "rehearse": "makes up a journal",
     "copy": "copies a journal",
     "verify": "looks at the file alone",

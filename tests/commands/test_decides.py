@@ -61,6 +61,7 @@ GIVEN: dict[str, list[str]] = {
     "day": ["dry", "RK", *BY],
     "report": [],
     "asbuilt": [],
+    "import": ["{out}.csv", "--units", "m"],
     "rehearse": ["-o", "{out}", "--readings", "8"],
     "copy": ["{out}"],
     "verify": [],
@@ -77,6 +78,7 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     folder = tmp_path / "yard"
     folder.mkdir()
     (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    (tmp_path / "out.csv").write_text("name,x,y,z\nA1,1,2,3\n", encoding="utf-8")
     assert main(["setup", str(folder), "DOOR=50", *BY]) in (0, 1)
     assert main(["read", str(folder), "Y1=51", "--stage", "finish", *BY]) == 0
     capsys.readouterr()

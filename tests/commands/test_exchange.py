@@ -1,4 +1,4 @@
-"""`gradecheck asbuilt` and `plan -o`: the ending says what is written; never over the job's own."""
+"""`asbuilt`, `plan -o` and `import`: what is written, for the office or beside the job file."""
 
 from __future__ import annotations
 
@@ -129,3 +129,87 @@ def test_a_drawing_in_the_jobs_folder_is_written_over_only_where_it_was_written_
     assert main(["plan", "court", "-o", name]) == 2
     assert Path(name).read_text(encoding="utf-8") == "theirs"
     capsys.readouterr()
+
+
+# -- import
+
+
+OFFICE = "1;1000,125;500,5;12,25;kerb\n2;1010;510,25;12,5;\n"
+GIVEN = ("--order", "pnezd", "--units", "m", "--prefix", "P")
+
+
+@pytest.fixture
+def office(job: Path) -> Path:
+    """A list of the office beside the job's folder."""
+    Path("office.csv").write_text(OFFICE, encoding="utf-8")
+    return Path("office.csv")
+
+
+def test_dry_shows_what_was_found_and_asks_and_writes_nothing(job: Path, office: Path, capsys: Out) -> None:
+    before = sorted(os.listdir("court"))
+    assert main(["import", "court", "office.csv", "--dry"]) == 1
+    told = capsys.readouterr().out.splitlines()
+    assert told[:3] == ["office.csv: CSV", "  2 rows", "  line 1: 1 | 1000,125 | 500,5 | 12,25 | kerb"]
+    assert [line[:40] for line in told if line.startswith("?")] == [
+        "? The list has no headings and 5 columns",
+        "? What do the numbers count? --units in,",
+    ]
+    assert main(["import", "court", "office.csv", "--dry", *GIVEN]) == 0
+    assert "2 points: x 500.500 m to 510.250 m" in capsys.readouterr().out
+    assert main(["import", "court", "office.csv"]) == 1
+    capsys.readouterr()
+    assert sorted(os.listdir("court")) == before
+
+
+def test_the_answers_are_kept_and_what_changed_since_is_shown(job: Path, office: Path, capsys: Out) -> None:
+    assert main(["import", "court", "office.csv", *GIVEN]) == 0
+    assert capsys.readouterr().out.endswith("In job.yaml an area takes it with:\n    points: office.csv\n")
+    assert Path("court/office.csv").read_text(encoding="utf-8").splitlines()[1:] == [
+        "name,x (m),y (m),elevation (m),note",
+        "P1,500.5,1000.125,12.25,kerb",
+        "P2,510.25,1010,12.5,",
+    ]
+    office.write_text("1;1000,125;500,5;12,375;kerb\n3;1010;510,25;12,5;\n", encoding="utf-8")
+    assert main(["import", "court", "office.csv", "--dry", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["changed"] == {"new": ["P3"], "gone": ["P2"], "changed": ["P1"]}
+    assert main(["import", "court", "office.csv", "--order", "PENZD"]) == 0
+    assert "P1,1000.125,500.5,12.375,kerb" in Path("court/office.csv").read_text(encoding="utf-8")
+    capsys.readouterr()
+
+
+def test_a_list_of_somebody_else_is_not_written_over(job: Path, office: Path, capsys: Out) -> None:
+    Path("court/office.csv").write_text("name,elevation\nA,1\n", encoding="utf-8")
+    assert main(["import", "court", "office.csv", *GIVEN]) == 2
+    assert "--as NAME.csv" in unexpected(capsys.readouterr().err)
+    Path("court/link.csv").symlink_to("/nowhere")
+    for name in ("link.csv", "job.yaml", "journal.csv", "../out.csv", "a.txt", "con.csv"):
+        assert main(["import", "court", "office.csv", "--as", name, *GIVEN]) == 2, name
+        assert len(unexpected(capsys.readouterr().err).splitlines()) == 1
+    assert main(["import", "court", "office.csv", "--as", "site.csv", *GIVEN]) == 0
+    capsys.readouterr()
+
+
+@pytest.mark.parametrize("what", ["nowhere.csv", "court", "pipe"])
+def test_what_can_not_be_read_is_refused_without_waiting(job: Path, capsys: Out, what: str) -> None:
+    os.mkfifo("pipe")
+    assert main(["import", "court", what]) == 2
+    assert len(unexpected(capsys.readouterr().err).splitlines()) == 1
+
+
+def test_an_outline_is_written_beside_the_list_and_both_make_an_area(job: Path, capsys: Out) -> None:
+    ring = [[0, 0], [9, 0], [9, 9], [0, 9], [0, 0]]
+    features = [
+        {"type": "Feature", "geometry": {"type": "Point", "coordinates": [1, 2, 3]}, "properties": {"name": "A1"}},
+        {"type": "Feature", "geometry": {"type": "Polygon", "coordinates": [ring]}, "properties": {"layer": "edge"}},
+    ]
+    text = json.dumps({"type": "FeatureCollection", "units": "m", "features": features})
+    Path("site.json").write_text(text, encoding="utf-8")
+    assert main(["import", "court", "site.json", "--outline", "edge"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[-2:] == ["    points: site.csv", "    outline: site-outline.geojson"]
+    job_file = Path("court/job.yaml")
+    text = job_file.read_text(encoding="utf-8").replace("layout:", "  site:\n" + "\n".join(lines[-2:]) + "\nlayout:")
+    job_file.write_text(text, encoding="utf-8")
+    assert main(["targets", "court", "--area", "site", "--json"]) == 0
+    assert "A1" in capsys.readouterr().out

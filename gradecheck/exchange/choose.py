@@ -1,0 +1,524 @@
+"""From what a file holds to points of a plan: what must be answered is asked, the rest is told as it was taken.
+
+Northing and easting are never guessed, nor what a number counts. All points go through the reader of point lists, so
+that a name or a length from a drawing is held to what one typed is held to.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from math import acos, atan, atan2, ceil, cos, pi, sin
+
+from gradecheck.exchange.found import SURVEY_FOOT, Corner, Drawing, DrawnLine, DrawnPoint, Grid, exact
+from gradecheck.exchange.list_in import DATE, NO_RESULT, shortened
+from gradecheck.ground.outline import Outline, Ring, crosses_itself, signed_area, where
+from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import count
+from gradecheck.measure.quantities import FOOT, Length, millimetres
+from gradecheck.plan.csv_rows import cell_text, guarded
+from gradecheck.plan.geojson import Outlined
+from gradecheck.plan.names import one_form, visible
+from gradecheck.plan.point_list import COLUMNS, LETTERS, SYNONYMS, Listed, decimal, order_fault, read_point_list
+from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
+
+HEADINGS = {
+    "name": (
+        *SYNONYMS["name"],
+        "pt",
+        "pnt",
+        "no",
+        "num",
+        "number",
+        "pointno",
+        "pointid",
+        "pointname",
+        "ptno",
+        "ptid",
+    ),
+    "x": (*SYNONYMS["x"], "eastings", "xcoord"),
+    "y": (*SYNONYMS["y"], "northings", "ycoord"),
+    "elevation": (*SYNONYMS["elevation"], "elv", "rl", "grade", "fg", "finish", "design", "hgt", "h"),
+    "note": (*SYNONYMS["note"], "desc", "d", "code", "feature", "comment", "remarks"),
+}
+"""Headings taken without asking, spaces and signs left out (common practice, no source)."""
+UNITS = {"in": "in", "ft": "ft", "ft-in": "ft-in", "mm": "mm", "cm": "cm", "m": "m", "usft": "US survey feet"}
+"""What `--units` may say."""
+_TOLD = dict.fromkeys(("in", "inch", "inches"), "in") | dict.fromkeys(("ft", "foot", "feet"), "ft")
+_TOLD |= dict.fromkeys(("m", "meter", "meters", "metre", "metres"), "m") | {"mm": "mm", "cm": "cm"}
+_TOLD |= dict.fromkeys(("usft", "us ft", "us foot", "us survey feet", "survey feet"), "usft")
+"""Units as headings tell them."""
+ALL_LAYERS = "*"
+CHORD = millimetres(3)
+"""What a chord that stands for an arc in an outline may be off it."""
+_LENGTHS = ("x", "y", "elevation")
+_DATE = re.compile(
+    r"[0-9]{1,2}[-./ ][A-Za-z]{3,9}|[0-9]{1,2}[-./][0-9]{1,2}[-./][0-9]{2,4}|[0-9]{4}-[0-9]{2}-[0-9]{2}.*"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What was answered: units of numbers, order or columns, prefix of names, layers, sheet.
+
+    `columns` names for each of ours a heading, an attribute, or the number of a column, from 1.
+    """
+
+    units: str = ""
+    order: str = ""
+    columns: dict[str, str] = field(default_factory=dict)
+    prefix: str = ""
+    layers: tuple[str, ...] = ()
+    outline: str = ""
+    sheet: str = ""
+    planar: bool = False
+
+
+@dataclass(slots=True)
+class Taken:
+    """What came of it: points and an outline, or what must be answered first; `remarks` tell what was taken as."""
+
+    points: list[Listed] = field(default_factory=list)
+    outline: Outlined | None = None
+    questions: list[str] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    units: Units = Units.M
+
+
+class _Row:
+    """A point on its way: where it stands in the file, and its cells."""
+
+    __slots__ = ("cells", "where")
+
+    def __init__(self, where: str, cells: dict[str, str]) -> None:
+        self.where, self.cells = where, cells
+
+
+# Lists ----------------------------------------------------------------------------------------------------------
+
+
+def take_list(grid: Grid, answers: Answers, file: str) -> Taken:
+    """The points of a list. Raises `PlanProblemsError` for what is wrong in it."""
+    taken = Taken(remarks=list(grid.remarks))
+    columns = _columns(grid, answers, file, taken)
+    units = _units_of_columns(grid, columns, answers, taken)
+    if columns:
+        named = "name" in columns
+        _ask_prefix([_cell(c, columns["name"]) for _, c in grid.rows] if named else None, answers, taken)
+    if taken.questions:
+        return taken
+    _refuse_dates(grid, columns, file)
+    rows = []
+    for at, cells in grid.rows:
+        told = {column: _cell(cells, place) for column, place in columns.items()}
+        for column in _LENGTHS:
+            if told.get(column):
+                told[column] = _number(told[column], at, file, comma=grid.comma)
+        rows.append(_Row(at, told))
+    taken.points = _read(rows, units, answers.prefix, file)
+    taken.units = _plain_units(units)
+    return taken
+
+
+def _cell(cells: Sequence[str], place: int) -> str:
+    return cells[place] if place < len(cells) else ""
+
+
+def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str, int]:
+    """For each of our columns its place; what can't be told is asked."""
+    found: dict[str, int] = {}
+    if answers.order:
+        if fault := order_fault(answers.order):
+            raise PlanProblemsError([Problem(file, 1, 1, fault)])
+        if grid.headings is not None:
+            taken.remarks.append(f"the headings {_row_told(grid.headings)} are passed over, for --order says it")
+        return {LETTERS[letter]: at for at, letter in enumerate(answers.order) if LETTERS[letter]}
+    if grid.headings is None and not answers.columns:
+        width = max(len(cells) for _, cells in grid.rows)
+        taken.questions.append(
+            f"The list has no headings and {count(width, 'column')}. Which is which? --order, a letter for each: "
+            "P point, N northing, E easting, Z elevation, D description, C passed over; PNEZD or PENZD fit alike."
+        )
+        return found
+    headings = grid.headings or ()
+    for at, heading in enumerate(headings):
+        for column in _known(heading) if not answers.columns else ():
+            if column in found:
+                taken.questions.append(
+                    f"“{_short(headings[found[column]])}” and “{_short(heading)}” both could be {column}. "
+                    f'Say which: --columns "{column}=…"'
+                )
+            found.setdefault(column, at)
+    for column, said in answers.columns.items():
+        found[column] = _place_of(said, headings, file)
+    if ("x" in found) != ("y" in found) or not ({"x", "elevation"} & set(found)):
+        taken.questions.append(
+            f"Which columns place the points? There are {_row_told(headings)}. "
+            '--columns "name=…,x=…,y=…,elevation=…", with x the easting and y the northing.'
+        )
+    told = [f"{column} from “{_short(headings[at])}”" for column, at in found.items() if at < len(headings)]
+    if told:
+        taken.remarks.append(", ".join(told))
+    over = [heading for at, heading in enumerate(headings) if heading and at not in found.values()]
+    if over:
+        taken.remarks.append(f"passed over: {_row_told(over)}")
+    return found
+
+
+def _known(heading: str) -> list[str]:
+    plain = _plain_heading(heading)
+    return [column for column, known in HEADINGS.items() if plain in known]
+
+
+def _plain_heading(heading: str) -> str:
+    return re.sub(r"[\s_.#-]+", "", _parted(heading)[0])
+
+
+def _parted(heading: str) -> tuple[str, str]:
+    """A heading without its unit, and the unit it names, empty where it names none known here."""
+    whole = " ".join(one_form(heading).casefold().split())
+    if found := re.fullmatch(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]", whole):
+        return found[1], _TOLD.get(found[2].strip(), "")
+    bare, _, unit = whole.rpartition("_")
+    return (bare, _TOLD[unit]) if bare and unit in _TOLD else (whole, "")
+
+
+def _place_of(said: str, headings: Sequence[str], file: str) -> int:
+    """The place of a column by its heading or its number."""
+    plain = [" ".join(heading.casefold().split()) for heading in headings]
+    wanted = " ".join(said.casefold().split())
+    if plain.count(wanted) == 1:
+        return plain.index(wanted)
+    bare = [_plain_heading(heading) for heading in headings]
+    if bare.count(_plain_heading(said)) == 1:
+        return bare.index(_plain_heading(said))
+    if said.isdecimal() and 1 <= int(said) <= 64:
+        return int(said) - 1
+    near = suggestion(said, headings)
+    told = f" There are {_row_told(headings)}." if headings else " Name it by its number, from 1."
+    raise PlanProblemsError([Problem(file, 1, 1, f"There is no one column “{_short(said)}”.{told}{near}")])
+
+
+def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, taken: Taken) -> dict[str, str]:
+    """What the numbers of each column of lengths count; asked where its heading does not say."""
+    found = {}
+    for column in _LENGTHS:
+        if column in columns:
+            headings = grid.headings or ()
+            heading = headings[columns[column]] if columns[column] < len(headings) else ""
+            found[column] = answers.units or _parted(heading)[1]
+    if not answers.units and not (found and all(found.values())):
+        spans = ", ".join(filter(None, (_span(grid, columns[column], column) for column in found)))
+        told = f" They go: {spans}." if spans else ""
+        taken.questions.append(f"What do the numbers count?{told} --units in, ft, mm, cm, m, ft-in or usft.")
+    return found
+
+
+def _span(grid: Grid, place: int, column: str) -> str:
+    numbers = [
+        number for _, cells in grid.rows if (number := exact(_cell(cells, place).replace(",", "."))) is not None
+    ]
+    return f"{column} from {float(min(numbers)):g} to {float(max(numbers)):g}" if numbers else ""
+
+
+def _ask_prefix(names: Sequence[str] | None, answers: Answers, taken: Taken) -> None:
+    if answers.prefix:
+        return
+    if names is None:
+        taken.questions.append("The points have no names. --prefix P numbers them in the order of the file: P1, P2.")
+        return
+    numbered = [name for name in names if name[:1].isdecimal()]
+    if numbered:
+        taken.questions.append(
+            f"{count(len(numbered), 'name')} could be taken for a reading (“{_short(numbered[0])}”). "
+            "--prefix P puts a letter before those that begin with a figure."
+        )
+
+
+def _refuse_dates(grid: Grid, columns: dict[str, int], file: str) -> None:
+    """Refuses lengths that a spreadsheet has made something else of."""
+    wrong = []
+    for at, cells in grid.rows:
+        for column in _LENGTHS:
+            cell = _cell(cells, columns[column]) if column in columns else ""
+            if cell.startswith(DATE) or _DATE.fullmatch(cell):
+                says = (
+                    f"{at}, {column}: “{_short(cell)}”: a spreadsheet made a date of a fraction. Format it as text."
+                )
+                wrong.append(Problem(file, _line(at), 1, says))
+            elif cell == NO_RESULT:
+                says = f"{at}, {column}: {NO_RESULT}; open the file in the spreadsheet and save it."
+                wrong.append(Problem(file, _line(at), 1, says))
+    if wrong:
+        raise PlanProblemsError(wrong)
+
+
+def _number(text: str, at: str, file: str, *, comma: bool) -> str:
+    """A cell of a list whose commas part cells: one in a number is a decimal comma where it can be nothing else."""
+    if comma and "," in text:
+        if re.search(r",[0-9]{3}(?![0-9])", text) or text.count(",") > 1:
+            says = f"{at}: “{_short(text)}” can mean two things; write it with a point, or without the comma."
+            raise PlanProblemsError([Problem(file, _line(at), 1, says)])
+        text = text.replace(",", ".")
+    return shortened(text)
+
+
+# All of them --------------------------------------------------------------------------------------------------------
+
+
+def _read(rows: Sequence[_Row], units: dict[str, str], prefix: str, file: str) -> list[Listed]:
+    """The rows through the reader of point lists; what it finds wrong is told at its place in the file."""
+    lines = ["\t".join(f"{c} ({_in_a_list(units[c])})" if c in units else c for c in COLUMNS)]
+    for number, row in enumerate(rows, 1):
+        cells = []
+        for column in COLUMNS:
+            text = row.cells.get(column, "")
+            if column == "name":
+                # In quotes, so that one that begins with # is not taken for a remark.
+                name = (text or (str(number) if prefix else "")).translate(_LINE_ENDS).replace('"', '""')
+                cells.append(f'"{name}"')
+                continue
+            if column == "note":
+                text = guarded(visible(text))
+            elif units.get(column) == "usft" and (size := exact(text.replace(",", "."))) is not None:
+                text = decimal(Length(size * SURVEY_FOOT), Units.FT)
+            cells.append(cell_text(text))
+        lines.append("\t".join(cells))
+    try:
+        points = read_point_list("\n".join(lines), file, Units.M, prefix=prefix)
+    except PlanProblemsError as wrong:
+        raise PlanProblemsError([_placed(problem, rows) for problem in wrong.problems]) from None
+    return [replace(point, line=at) for at, point in enumerate(points, 1)]
+
+
+_LINE_ENDS = {10: 0x2028, 13: 0x2028}
+"""Line ends as the one sign for them that no list is parted at; names with it are refused."""
+
+
+def _in_a_list(units: str) -> str:
+    return "ft" if units == "usft" else units
+
+
+def _plain_units(units: dict[str, str]) -> Units:
+    told = next(iter(units.values()), "m")
+    return Units(_in_a_list(told))
+
+
+def _placed(problem: Problem, rows: Sequence[_Row]) -> Problem:
+    if not 2 <= problem.line <= len(rows) + 1:
+        return problem
+    at = rows[problem.line - 2].where
+    says = re.sub(r"on line (\d+)", lambda found: f"at {rows[int(found[1]) - 2].where}", problem.says)
+    return Problem(problem.file, _line(at), 1, f"{at}: {says}")
+
+
+def _line(at: str) -> int:
+    """The line that a place names, 1 where it names none."""
+    word, _, number = at.partition(" ")
+    return int(number) if word in ("line", "row") and number.isdecimal() else 1
+
+
+# Drawings -----------------------------------------------------------------------------------------------------------
+
+
+def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
+    """The points of a drawing, and the outline where one was asked for. Raises `PlanProblemsError`."""
+    taken = Taken(remarks=list(drawing.remarks))
+    if drawing.left_out.total():
+        others = ", ".join(f"{number} {kind}" for kind, number in drawing.left_out.items() if number)
+        taken.remarks.append(f"left out: {others}")
+    one = _one(drawing, answers, taken)
+    points = _points(drawing, answers, file, taken)
+    columns = _attributes(points, answers, file, taken)
+    names = [each.texts.get(columns["name"], "") for each in points] if "name" in columns else None
+    if points:
+        _ask_prefix(names, answers, taken)
+    if not drawing.planar and not answers.planar:
+        taken.questions.append(
+            "Nothing in the file says that it counts lengths; GeoJSON is longitude and latitude otherwise. "
+            "--planar says that it does."
+        )
+    if taken.questions or one is None:
+        return taken
+    taken.units = _usual_units(one, answers)
+    unit = dict.fromkeys(_LENGTHS, taken.units.value)
+    rows = [_Row(each.where, _cells(each, columns, one, taken.units)) for each in points]
+    taken.points = _read(rows, unit, answers.prefix, file) if rows else []
+    if answers.outline:
+        taken.outline = _outline(drawing, answers.outline, one, file)
+    else:
+        closed = {each.layer: None for each in drawing.lines if each.closed}
+        if closed:
+            taken.remarks.append(
+                f"--outline LAYER takes a closed line as the area's outline: {_row_told(list(closed))}"
+            )
+    return taken
+
+
+def _one(drawing: Drawing, answers: Answers, taken: Taken) -> Fraction | None:
+    """What a number of the drawing counts, in meters."""
+    if answers.units:
+        return SURVEY_FOOT if answers.units == "usft" else Units(answers.units).one.metres
+    if drawing.one is not None and drawing.trusted:
+        taken.remarks.append(f"numbers count {drawing.counts}, as the file says")
+        return drawing.one
+    corners = [each.at for each in drawing.points if each.at]
+    corners += [corner for each in drawing.lines for corner, _ in each.corners]
+    corners += [corner for _, face in drawing.faces for corner in face]
+    xs, ys = [at[0] for at in corners] or [Fraction(0)], [at[1] for at in corners] or [Fraction(0)]
+    wide, deep = max(xs) - min(xs), max(ys) - min(ys)
+    said = f"The file says {drawing.counts}." if drawing.counts else "The file doesn't say."
+    taken.questions.append(
+        f"What do the numbers count? It is {float(wide):.6g} by {float(deep):.6g} of them. {said} "
+        "--units in, ft, mm, cm, m or usft."
+    )
+    return None
+
+
+def _usual_units(one: Fraction, answers: Answers) -> Units:
+    for units in (Units.IN, Units.FT, Units.MM, Units.CM, Units.M):
+        if units.one.metres == one:
+            return units
+    return Units.FT if one % FOOT == 0 or answers.units == "usft" or one == SURVEY_FOOT else Units.M
+
+
+def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list[DrawnPoint]:
+    """The points of the layers that were named, or of the only one; corners of faces where it has no points."""
+    there = dict.fromkeys(each.layer for each in drawing.points) or dict.fromkeys(layer for layer, _ in drawing.faces)
+    every = drawing.layers()
+    for layer in answers.layers:
+        if layer != ALL_LAYERS and layer not in every:
+            near = suggestion(layer, every)
+            says = f"There is no layer “{_short(layer)}”; there are {_row_told(list(every))}.{near}"
+            raise PlanProblemsError([Problem(file, 1, 1, says)])
+    chosen = set(there) if ALL_LAYERS in answers.layers else set(answers.layers) or set(there)
+    if len(there) > 1 and not answers.layers:
+        taken.questions.append(
+            f"Points are on several layers: {_row_told(list(there))}. Which are wanted? --layer NAME, again for "
+            f'more, or --layer "{ALL_LAYERS}" for all.'
+        )
+        return []
+    points = [each for each in drawing.points if each.layer in chosen]
+    named = {(each.layer, each.at) for each in points if each.texts}
+    alone = [each for each in points if each.texts or (each.layer, each.at) not in named]
+    if alone:
+        return alone
+    corners = dict.fromkeys(corner for layer, face in drawing.faces if layer in chosen for corner in face)
+    if corners:
+        taken.remarks.append(f"{count(len(corners), 'corner')} of faces taken as points; the faces are not kept")
+    return [DrawnPoint("", corner, {}, f"corner {number}") for number, corner in enumerate(corners, 1)]
+
+
+def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken: Taken) -> dict[str, str]:
+    """For name, elevation and note the attribute that says it; the elevation may be ``z`` or ``none``."""
+    keys = dict.fromkeys(key for each in points for key in each.texts)
+    found: dict[str, str] = {}
+    for column in ("name", "elevation", "note"):
+        if said := answers.columns.get(column):
+            near = {key.casefold(): key for key in keys}.get(said.casefold())
+            if near is None and not (column == "elevation" and said in ("z", "none")):
+                says = f"No point has “{_short(said)}”; there is {_row_told(list(keys)) or 'nothing beside them'}."
+                raise PlanProblemsError([Problem(file, 1, 1, says)])
+            found[column] = near or said
+        elif known := next((key for name in HEADINGS[column] for key in keys if _plain_heading(key) == name), None):
+            found[column] = known
+    if "elevation" not in found:
+        if points and all(each.at is not None and each.at[2] == 0 for each in points):
+            taken.questions.append(
+                "All points lie at z 0. Is that their elevation? --columns elevation=z; --columns elevation=none "
+                "leaves it to the plan's surface."
+            )
+        found["elevation"] = "z"
+    elif "elevation" not in answers.columns and any(_differ(each, found["elevation"]) for each in points):
+        taken.questions.append(
+            f"The heights of points and their “{_short(found['elevation'])}” differ. Which is it? "
+            f'--columns elevation=z or --columns "elevation={_short(found["elevation"])}".'
+        )
+    told = [f"{column} from “{_short(key)}”" for column, key in found.items() if key != "z"]
+    if told:
+        taken.remarks.append(", ".join(told))
+    return found
+
+
+def _differ(point: DrawnPoint, key: str) -> bool:
+    text, z = point.texts.get(key, ""), point.at[2] if point.at is not None else None
+    said = exact(text) if text else None
+    return bool(text) and z is not None and (said is None or abs(said - z) > Fraction(1, 10**5))
+
+
+def _cells(point: DrawnPoint, columns: dict[str, str], one: Fraction, units: Units) -> dict[str, str]:
+    """A point of a drawing as the cells of a list."""
+    x, y, z = point.at or (None, None, None)
+    told: dict[str, str] = {c: point.texts.get(columns[c], "") for c in ("name", "note") if c in columns}
+    key = columns["elevation"]
+    if key in point.texts:
+        text = point.texts[key]
+        z = exact(text) if text else None
+        if text and z is None:
+            told["elevation"] = text
+    elif key == "none":
+        z = None
+    for column, number in zip(_LENGTHS, (x, y, z), strict=True):
+        if number is not None:
+            told[column] = decimal(Length(number * one), units)
+    return told
+
+
+# Outlines -----------------------------------------------------------------------------------------------------------
+
+
+def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined:
+    """The closed line of that layer with those inside it as holes; arcs as chords no farther off than `CHORD`."""
+    closed = [each for each in drawing.lines if each.closed and each.layer == layer]
+    if not closed:
+        layers = dict.fromkeys(each.layer for each in drawing.lines if each.closed)
+        there = f"there are some on {_row_told(list(layers))}" if layers else "there is none at all"
+        raise PlanProblemsError([Problem(file, 1, 1, f"There is no closed line on “{_short(layer)}”; {there}.")])
+    rings = sorted((_ring(each, one) for each in closed), key=lambda ring: -abs(signed_area(ring)))
+    outer, *holes = rings
+    if any(map(crosses_itself, rings)):
+        raise PlanProblemsError([Problem(file, 1, 1, f"A closed line on “{_short(layer)}” crosses itself.")])
+    if any(where(outer, corner) < 0 for hole in holes for corner in hole):
+        says = f"There are several closed lines beside each other on “{_short(layer)}”; an area has one outline."
+        raise PlanProblemsError([Problem(file, 1, 1, says)])
+    return Outlined("", Outline(outer, tuple(holes)), 1)
+
+
+def _ring(line: DrawnLine, one: Fraction) -> Ring:
+    corners: list[tuple[Length, Length]] = []
+    places = [corner for corner, _ in line.corners]
+    for (start, bulge), end in zip(line.corners, [*places[1:], places[0]], strict=True):
+        corners += [(Length(x * one), Length(y * one)) for x, y in _along(start, end, bulge, one)]
+    return tuple(dict.fromkeys(corners))
+
+
+def _along(start: Corner, end: Corner, bulge: float, one: Fraction) -> Iterable[tuple[Fraction, Fraction]]:
+    """The start, and where the side to the end is an arc the places along it."""
+    yield start[0], start[1]
+    x1, y1, x2, y2 = (float(each) for each in (start[0], start[1], end[0], end[1]))
+    chord = ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5
+    if not bulge or not chord:
+        return
+    # The center lies on the chord's left normal (DXF reference, bulge).
+    radius, way = chord * (1 + bulge * bulge) / (4 * abs(bulge)), (1 - bulge * bulge) / (4 * bulge)
+    cx, cy = (x1 + x2) / 2 - (y2 - y1) * way, (y1 + y2) / 2 + (x2 - x1) * way
+    off = min(float(CHORD.metres / one) / radius, 1.0)
+    sweep, first = 4 * atan(bulge), atan2(y1 - cy, x1 - cx)
+    steps = min(max(ceil(abs(sweep) / (2 * acos(1 - off) or pi)), 1), 200)
+    for step in range(1, steps):
+        angle = first + sweep * step / steps
+        for_exact = exact(f"{cx + radius * cos(angle):.6f}"), exact(f"{cy + radius * sin(angle):.6f}")
+        assert for_exact[0] is not None
+        assert for_exact[1] is not None
+        yield for_exact[0], for_exact[1]
+
+
+def _short(text: str) -> str:
+    return visible(text if len(text) <= 40 else f"{text[:40]}…")
+
+
+def _row_told(headings: Sequence[str]) -> str:
+    told = [f"“{_short(each)}”" for each in headings[:12]]
+    return ", ".join(told) + (f" and {len(headings) - 12} more" if len(headings) > 12 else "")

@@ -1,0 +1,48 @@
+"""Which kind of file it is, told from what it holds and never from its name, and the reading of each."""
+
+from __future__ import annotations
+
+from gradecheck.exchange.choose import Answers, Taken, take_drawing, take_list
+from gradecheck.exchange.found import MOST_BYTES, Drawing, Grid, refuse
+from gradecheck.exchange.geojson_in import read_geojson_drawing
+from gradecheck.exchange.list_in import decoded, read_csv, read_xlsx
+
+_OTHERS = {
+    b"\xd0\xcf\x11\xe0": "This is a workbook of the old kind; save it as .xlsx or CSV.",
+    b"AC10": "This is a DWG; export it as DXF.",
+    b"AutoCAD Binary DXF": "This is a binary DXF; export it as ASCII DXF.",
+    b"%PDF": "This is a PDF, which holds a picture of the points; ask for the list or the drawing itself.",
+    b"\x1f\x8b": "This is packed (gzip); unpack it first.",
+    b"\xff\xd8\xff": "This is a picture; ask for the list or the drawing itself.",
+    b"\x89PNG": "This is a picture; ask for the list or the drawing itself.",
+    b"SQLite format 3": "This is a database; export its points as a list.",
+}
+"""How other files begin, and what to do about each."""
+
+
+def read(content: bytes, file: str, sheet: str = "") -> Grid | Drawing:
+    """What the file holds. Raises `PlanProblemsError`."""
+    if len(content) > MOST_BYTES:
+        refuse(file, f"This file is larger than {MOST_BYTES // 10**6} MB; export a part of it.")
+    for beginning, says in _OTHERS.items():
+        if content.startswith(beginning):
+            refuse(file, says)
+    if content.startswith(b"PK\x03\x04"):
+        return read_xlsx(content, file, sheet)
+    start = content[:2000].lstrip(b"\xef\xbb\xbf \t\r\n")
+    if content.startswith((b"\xff\xfe<", b"\xfe\xff\x00<")) or start.startswith(b"<"):
+        from gradecheck.exchange.landxml_in import read_landxml
+
+        return read_landxml(content, file)
+    if start.startswith((b"{", b"[")):
+        return read_geojson_drawing(decoded(content, file)[0], file)
+    if start.split()[:2] == [b"0", b"SECTION"] or start.startswith((b"999\n", b"999\r\n")):
+        from gradecheck.exchange.dxf_in import read_dxf
+
+        return read_dxf(content, file)
+    return read_csv(content, file)
+
+
+def take(found: Grid | Drawing, answers: Answers, file: str) -> Taken:
+    """The points of what was found, or what must be answered first. Raises `PlanProblemsError`."""
+    return take_list(found, answers, file) if isinstance(found, Grid) else take_drawing(found, answers, file)

@@ -1,0 +1,245 @@
+"""LandXML (open schema, 1.2 and its neighbours) to a drawing: points, surfaces and the lines of plan features.
+
+Read by expat alone, hardened: no document type, no entity, no file from outside, bounds on size, depth and number.
+Every place in the format is north before east.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from fractions import Fraction
+from xml.parsers import expat
+
+from gradecheck.exchange.found import (
+    MOST_BYTES,
+    MOST_ENTITIES,
+    SURVEY_FOOT,
+    Corner,
+    Drawing,
+    DrawnLine,
+    DrawnPoint,
+    exact,
+    refuse,
+)
+from gradecheck.measure.quantities import FOOT, INCH
+from gradecheck.plan.names import visible
+
+DEEPEST = 24
+"""Levels of elements."""
+_PIECE = 65_536
+_NO_HEIGHT = -9999
+"""What lies at that or below is no height: programs write -99999 for none (common practice, no source)."""
+_LINEAR = {
+    "millimeter": Fraction(1, 1000),
+    "centimeter": Fraction(1, 100),
+    "meter": Fraction(1),
+    "kilometer": Fraction(1000),
+    "inch": INCH,
+    "foot": FOOT,
+    "USSurveyFoot": SURVEY_FOOT,
+    "mile": 5280 * FOOT,
+}
+_TEXTS = ("CgPoint", "P", "F", "Start", "End", "Center", "PntList2D", "PntList3D")
+"""The elements whose text is read."""
+
+
+class _RefusedError(Exception):
+    """Reading stops; the message is one sentence."""
+
+
+def read_landxml(content: bytes, file: str) -> Drawing:
+    """The drawing in a LandXML file. Raises `PlanProblemsError`."""
+    if len(content) > MOST_BYTES:
+        refuse(file, f"This file is larger than {MOST_BYTES // 10**6} MB; export a part of it.")
+    reader = _Reader()
+    parser = expat.ParserCreate(namespace_separator=" ")
+    parser.buffer_text = True
+    parser.StartElementHandler, parser.EndElementHandler = reader.start, reader.end
+    parser.CharacterDataHandler = reader.characters
+    parser.StartDoctypeDeclHandler = parser.EntityDeclHandler = _forbidden
+    parser.UnparsedEntityDeclHandler = parser.ExternalEntityRefHandler = _forbidden  # type: ignore[assignment]
+    try:
+        for at in range(0, len(content), _PIECE):
+            parser.Parse(content[at : at + _PIECE], False)
+        parser.Parse(b"", True)
+        reader.finish()
+    except _RefusedError as wrong:
+        refuse(file, str(wrong), parser.CurrentLineNumber)
+    except (expat.ExpatError, LookupError, ValueError) as wrong:
+        says = str(wrong).partition(":")[0]
+        refuse(file, f"This is no sound XML ({says}); export it again.", parser.CurrentLineNumber)
+    if reader.drawing.entities == 0:
+        refuse(file, "There are no points, surfaces or plan features in this file.")
+    return reader.drawing
+
+
+def _forbidden(*_: object) -> None:
+    raise _RefusedError("This XML declares a document type or an entity, which no LandXML needs; export it again.")
+
+
+class _Reader:
+    """Takes elements as they come; nothing is kept of those that are not used."""
+
+    def __init__(self) -> None:
+        self.drawing = Drawing("LandXML")
+        self.path: list[str] = []
+        self.names: list[str] = []
+        self.text: list[str] | None = None
+        self.attributes: dict[str, str] = {}
+        self.spots: dict[str, Corner] = {}
+        self.faces: list[list[str]] = []
+        self.references: list[tuple[str, dict[str, str], str]] = []
+        self.by_name: dict[str, Corner] = {}
+        self.curve: dict[str, Corner] = {}
+        self.turn = ""
+        self.line: list[tuple[Corner, float]] = []
+        self.last: Corner | None = None
+        self.taken = 0
+
+    # -- as elements come
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        local = name.rpartition(" ")[2]
+        self.path.append(local)
+        if len(self.path) == 1 and local != "LandXML":
+            raise _RefusedError(f"This XML is a “{visible(local[:40])}”, no LandXML.")
+        if len(self.path) > DEEPEST:
+            raise _RefusedError(f"This XML is nested more than {DEEPEST} levels deep.")
+        if local in ("CgPoints", "Surface", "PlanFeature"):
+            self.names.append(attributes.get("name") or attributes.get("desc") or "")
+        if local in _TEXTS:
+            self.text, self.attributes = [], attributes
+        elif local in ("Metric", "Imperial"):
+            self._units(attributes.get("linearUnit", ""))
+        elif local == "Definition":
+            self.spots, self.faces = {}, []
+        elif local == "CoordGeom":
+            self.line, self.last = [], None
+        elif local in ("Line", "Curve"):
+            self.curve, self.turn = {}, attributes.get("rot", "")
+        elif local in ("Spiral", "IrregularLine", "Chain"):
+            self.drawing.left_out[local.lower()] += 1
+
+    def characters(self, text: str) -> None:
+        if self.text is not None:
+            self.text.append(text)
+
+    def end(self, name: str) -> None:
+        local = self.path.pop()
+        text, self.text = "".join(self.text or ()), None if local in _TEXTS else self.text
+        match local:
+            case "CgPoint":
+                self._point(text)
+            case "P" if "id" in self.attributes:
+                self._count()
+                self.spots[self.attributes["id"]] = self._corner(text)
+            case "F" if self.attributes.get("i") != "1":
+                self._count()
+                self.faces.append(text.split())
+            case "Start" | "End" | "Center" if text.strip():
+                self.curve[local] = self._corner(text)
+            case "Line" | "Curve":
+                self._side(local)
+            case "CoordGeom":
+                self._finish_line()
+            case "Definition":
+                self._finish_surface()
+        if local in ("CgPoints", "Surface", "PlanFeature"):
+            self.names.pop()
+
+    # -- what they mean
+
+    def _count(self) -> None:
+        self.taken += 1
+        if self.taken > MOST_ENTITIES:
+            raise _RefusedError(f"The file goes on past {MOST_ENTITIES:,} points and faces; export a part of it.")
+
+    def _units(self, linear: str) -> None:
+        one = _LINEAR.get(linear)
+        if one is None:
+            raise _RefusedError(f"“{visible(linear[:40])}” is no linear unit of LandXML; export in feet or meters.")
+        if self.drawing.one not in (None, one):
+            raise _RefusedError("The file declares two different units; export it again.")
+        self.drawing.one, self.drawing.counts = one, "US survey feet" if linear == "USSurveyFoot" else linear
+        self.drawing.trusted = linear != "USSurveyFoot"
+
+    @property
+    def _layer(self) -> str:
+        return self.names[-1] if self.names else ""
+
+    def _corner(self, text: str) -> Corner:
+        numbers = [exact(word) if len(word) <= 40 and "/" not in word else None for word in text.split()]
+        if not 2 <= len(numbers) <= 3 or None in numbers:
+            raise _RefusedError(f"“{visible(text.strip()[:40])}” is no place; north, east and elevation belong here.")
+        north, east, *up = (number for number in numbers if number is not None)
+        if max(map(abs, (north, east, *up))) >= 10**10:
+            raise _RefusedError(f"“{visible(text.strip()[:40])}” is too large for a site.")
+        return east, north, up[0] if up and up[0] > _NO_HEIGHT else None
+
+    def _point(self, text: str) -> None:
+        self._count()
+        texts = {key: self.attributes[key] for key in ("name", "desc", "code") if self.attributes.get(key)}
+        if (other := self.attributes.get("pntRef")) is not None:
+            self.references.append((self._layer, texts, other))
+            return
+        at = self._corner(text)
+        if name := texts.get("name"):
+            self.by_name.setdefault(name, at)
+        where = f"point {visible(name)}" if name else f"point {self.taken}"
+        self.drawing.points.append(DrawnPoint(self._layer, at, texts, where))
+
+    def _side(self, kind: str) -> None:
+        start, end = self.curve.get("Start"), self.curve.get("End")
+        if start is None or end is None:
+            self.drawing.left_out["line by reference"] += 1
+            return
+        bulge = 0.0
+        if kind == "Curve":
+            center = self.curve.get("Center")
+            if center is None or self.turn not in ("cw", "ccw"):
+                raise _RefusedError("A Curve needs its Center, and “rot” cw or ccw.")
+            bulge = _bulge(start, end, center, clockwise=self.turn == "cw")
+        if self.last != start:
+            self._finish_line()
+        self._count()
+        self.line.append((start, bulge))
+        self.last = end
+
+    def _finish_line(self) -> None:
+        if self.line and self.last is not None:
+            closed = self.line[0][0] == self.last
+            corners = self.line if closed else [*self.line, (self.last, 0.0)]
+            self.drawing.lines.append(DrawnLine(self._layer, tuple(corners), closed, f"plan feature {self._layer}"))
+        self.line, self.last = [], None
+
+    def _finish_surface(self) -> None:
+        for ids in self.faces:
+            corners = tuple(self.spots[each] for each in ids if each in self.spots)
+            if len(ids) not in (3, 4) or len(corners) < len(ids):
+                raise _RefusedError(f"A face names {visible(' '.join(ids)[:40])}, which are no three or four points.")
+            self.drawing.faces.append((self._layer, corners))
+        if self.spots and not self.faces:
+            for name, at in self.spots.items():
+                self.drawing.points.append(DrawnPoint(self._layer, at, {}, f"P {visible(name[:40])}"))
+        self.spots, self.faces = {}, []
+
+    def finish(self) -> None:
+        """Points that are another's place."""
+        lost: Counter[str] = self.drawing.left_out
+        for layer, texts, other in self.references:
+            if other in self.by_name:
+                at = self.by_name[other]
+                self.drawing.points.append(DrawnPoint(layer, at, texts, f"point {visible(texts.get('name', other))}"))
+            else:
+                lost["point by reference"] += 1
+
+
+def _bulge(start: Corner, end: Corner, center: Corner, *, clockwise: bool) -> float:
+    """The tangent of a quarter of the arc's angle, positive against the clock."""
+    one, other = (math.atan2(float(at[1] - center[1]), float(at[0] - center[0])) for at in (start, end))
+    radii = [math.hypot(float(at[0] - center[0]), float(at[1] - center[1])) for at in (start, end)]
+    if abs(radii[0] - radii[1]) > max(radii) * 0.01 or not min(radii):
+        raise _RefusedError("The ends of a Curve lie at different distances from its Center; export it again.")
+    angle = (one - other if clockwise else other - one) % math.tau
+    return -math.tan(angle / 4) if clockwise else math.tan(angle / 4)

@@ -1,0 +1,249 @@
+"""Lists as offices export them: CSV in whatever signs and letters, and the sheets of a workbook, to rows of cells."""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+import zipfile
+from collections.abc import Iterator, Sequence
+from datetime import date, time, timedelta
+from decimal import Decimal
+from typing import Any
+
+from gradecheck.exchange.found import MOST_BYTES, MOST_ROWS, Grid, exact, refuse
+from gradecheck.measure.notation import Units
+from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
+from gradecheck.plan.csv_rows import LINE_END
+from gradecheck.plan.names import visible
+from gradecheck.plan.point_list import decimal, rows_of
+from gradecheck.plan.problems import PlanProblemsError, Problem
+
+MOST_COLUMNS = 64
+_MOST_PARTS, _LARGEST_PART = 200, 32_000_000
+"""Of a workbook, which is a zip of parts."""
+_SEPARATOR_TOLD = re.compile(r"sep=(.)\s*(?:\r\n|\n|\r)")
+"""The first line by which spreadsheets tell each other what stands between cells (common practice, no source)."""
+INSTALL = 'install it with: pip install "gradecheck[exchange]"'
+
+
+def decoded(content: bytes, file: str) -> tuple[str, list[str]]:
+    """The text of a file, and what is to be told of how it was read."""
+    for mark, encoding in ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
+        if content.startswith(mark):
+            try:
+                return content.decode(encoding), []
+            except UnicodeDecodeError:
+                refuse(file, "This text breaks off in the middle of a letter; get the file whole.")
+    try:
+        return content.decode("utf-8"), []
+    except UnicodeDecodeError:
+        text = content.decode("cp1252", "replace")
+        return text, ["The text is not UTF-8; read as Windows letters (cp1252). Check letters with accents."]
+
+
+def read_csv(content: bytes, file: str) -> Grid:
+    """The rows of a CSV. Raises `PlanProblemsError`."""
+    text, remarks = decoded(content, file)
+    skipped = 0
+    if told := _SEPARATOR_TOLD.match(text):
+        text, skipped = text[told.end() :], 1
+        if told[1] not in ",;\t":
+            text = text.replace(told[1], "\t")
+    text = _usual_signs(text)
+    separator, rows = rows_of(text, file)
+    if len(rows) > MOST_ROWS + 1:
+        refuse(file, f"The list goes on past {MOST_ROWS:,} rows; divide it.")
+    lines = _Lines(text, skipped)
+    if faults := [row.fault for row in rows if row.fault]:
+        raise PlanProblemsError([Problem(file, lines.of(fault.at), 1, fault.says) for fault in faults])
+    cells = [(f"line {lines.of(row.at)}", tuple(cell.text for cell in row.cells)) for row in rows]
+    return _grid("CSV", cells, remarks, file, comma=separator == ",")
+
+
+def _usual_signs(text: str) -> str:
+    """The text with tabs where bars or runs of spaces part the cells, as some programs write them."""
+    first = [line for line in LINE_END.split(text[:20_000]) if line.strip() and not line.startswith("#")][:20]
+    if not first or any(sign in line for line in first for sign in "\t;,"):
+        return text
+    if all("|" in line for line in first):
+        return text.replace("|", "\t")
+    if len({len(line.split()) for line in first}) == 1:
+        return "\n".join("\t".join(line.split()) for line in LINE_END.split(text))
+    return text
+
+
+class _Lines:
+    """Which line a place in the text is on, for places that only go up."""
+
+    def __init__(self, text: str, skipped: int) -> None:
+        self._ends = (found.end() for found in LINE_END.finditer(text))
+        self._line, self._next = 1 + skipped, next(self._ends, len(text) + 1)
+        self._length = len(text)
+
+    def of(self, at: int) -> int:
+        """The line, counted from 1."""
+        while at >= self._next:
+            self._line, self._next = self._line + 1, next(self._ends, self._length + 1)
+        return self._line
+
+
+def _grid(
+    kind: str, rows: Sequence[tuple[str, tuple[str, ...]]], remarks: Sequence[str], file: str, *, comma: bool = False
+) -> Grid:
+    """The rows under their headings, where the first row holds no number."""
+    if not rows:
+        refuse(file, "There is nothing in this list.")
+    headings = None if any(map(is_number, rows[0][1])) else rows[0][1]
+    body = rows if headings is None else rows[1:]
+    if not body:
+        refuse(file, "There are headings in this list and no points.")
+    return Grid(kind, headings, body, tuple(remarks), comma)
+
+
+def is_number(text: str) -> bool:
+    """Whether a cell could be a coordinate."""
+    try:
+        read_coordinate(shortened(text), Units.M)
+    except NotUnderstoodError:
+        return False
+    return True
+
+
+_LONG = re.compile(r"[-+]?[0-9]{1,12}[.,][0-9]{7,30}")
+
+
+def shortened(text: str) -> str:
+    """A decimal with more than six places rounded to six, which is all that a list here keeps; else the text."""
+    if not _LONG.fullmatch(text):
+        return text
+    number = exact(text.replace(",", "."))
+    assert number is not None
+    return decimal(Units.M.one * number, Units.M)
+
+
+# Workbooks --------------------------------------------------------------------------------------------------------
+
+
+def read_xlsx(content: bytes, file: str, sheet: str = "") -> Grid:
+    """The rows of a workbook's sheet, named where several hold something. Raises `PlanProblemsError`."""
+    _check_size(content, file)
+    try:
+        import openpyxl
+    except ImportError:
+        refuse(file, f"Reading XLSX needs openpyxl; {INSTALL}")
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True, keep_links=False)
+            try:
+                return _sheet(book, content, file, sheet)
+            finally:
+                book.close()
+    except PlanProblemsError:
+        raise
+    except Exception as wrong:  # noqa: BLE001 - whatever a library makes of a broken file is a problem of the file
+        refuse(file, f"This workbook can't be read ({type(wrong).__name__}); open it and save it again as .xlsx.")
+
+
+def _check_size(content: bytes, file: str) -> None:
+    """Refuses what would unpack to more than can be of use."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as packed:
+            parts = packed.infolist()
+    except (zipfile.BadZipFile, ValueError, NotImplementedError, OSError):
+        refuse(file, "This workbook is damaged; open it and save it again as .xlsx.")
+    if (
+        sum(part.file_size for part in parts) > MOST_BYTES
+        or max((p.file_size for p in parts), default=0) > _LARGEST_PART
+    ):
+        refuse(file, f"This workbook unpacks to more than {MOST_BYTES // 10**6} MB; keep the list in one of its own.")
+    if len(parts) > _MOST_PARTS:
+        refuse(file, f"This workbook has more than {_MOST_PARTS} parts; keep the list in one of its own.")
+    if not any(part.filename == "xl/workbook.xml" for part in parts):
+        refuse(file, "This zip holds no workbook; unpack it, or save the list as .xlsx.")
+
+
+def _sheet(book: Any, content: bytes, file: str, named: str) -> Grid:
+    titles = [each.title for each in book.worksheets]
+    if named and named not in titles:
+        refuse(file, f"There is no sheet “{visible(named)}”; this workbook has {_listed(titles)}.")
+    filled = []
+    for sheet in book.worksheets:
+        if named in ("", sheet.title) and (rows := _rows(sheet, file)):
+            filled.append((sheet, rows))
+    if len(filled) > 1:
+        refuse(
+            file, f"Several sheets hold something; name one with --sheet: {_listed([s.title for s, _ in filled])}."
+        )
+    if not filled:
+        refuse(file, "There is nothing in this workbook.")
+    [(sheet, rows)] = filled
+    remarks = [f"sheet “{visible(sheet.title)}”"]
+    if sheet.sheet_state != "visible":
+        remarks.append("The sheet is hidden.")
+    with zipfile.ZipFile(io.BytesIO(content)) as packed:
+        parts = [packed.read(each) for each in packed.namelist() if each.startswith("xl/worksheets/")]
+    hidden = sum(len(re.findall(rb"<row\b[^>]*\bhidden=\"(?:1|true)\"", part)) for part in parts)
+    if hidden:
+        remarks.append(f"{hidden} rows are hidden in it; they are taken too.")
+    if any(b"<f>" in part or b"<f " in part for part in parts):
+        rows = list(_with_formulas(rows, content, sheet.title))
+    return _grid("XLSX", rows, remarks, file)
+
+
+def _listed(titles: Sequence[str]) -> str:
+    return ", ".join(f"“{visible(title)}”" for title in titles)
+
+
+def _rows(sheet: Any, file: str) -> list[tuple[str, tuple[str, ...]]]:
+    """The rows that hold something, each with its number, as texts."""
+    sheet.reset_dimensions()  # what the file says of them may be false
+    found = []
+    for number, row in enumerate(sheet.iter_rows(max_row=MOST_ROWS * 2, max_col=MOST_COLUMNS, values_only=True), 1):
+        cells = tuple(map(_text, row))
+        if any(cells):
+            found.append((f"row {number}", cells))
+        if len(found) > MOST_ROWS + 1:
+            refuse(file, f"The sheet goes on past {MOST_ROWS:,} rows; divide it.")
+    return found
+
+
+def _text(value: object) -> str:
+    """A cell as it would have been typed."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return str(value).upper()
+    if isinstance(value, int | float | Decimal):
+        number = exact(str(value))
+        return str(value) if number is None or abs(number) >= 10**12 else decimal(Units.M.one * number, Units.M)
+    if isinstance(value, date | time | timedelta):
+        return f"{DATE}{value}"
+    return visible(" ".join(str(value).split()))
+
+
+DATE = "a date: "
+"""What stands before a cell that a spreadsheet has made a date of."""
+NO_RESULT = "a formula without a result"
+
+
+def _with_formulas(
+    rows: Sequence[tuple[str, tuple[str, ...]]], content: bytes, title: str
+) -> Iterator[tuple[str, tuple[str, ...]]]:
+    """The rows with a word in each cell whose formula has no result; those of libraries have none until opened."""
+    import openpyxl
+
+    book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=False, keep_links=False)
+    sheet = book[title]
+    sheet.reset_dimensions()
+    known = dict(rows)
+    for number, row in enumerate(sheet.iter_rows(max_row=MOST_ROWS * 2, max_col=MOST_COLUMNS), 1):
+        cells = list(known.get(f"row {number}", ()))
+        cells += [""] * (len(row) - len(cells))
+        for at, cell in enumerate(row):
+            if cell.data_type == "f" and not cells[at]:
+                cells[at] = NO_RESULT
+        if any(cells):
+            yield f"row {number}", tuple(cells)
+    book.close()

@@ -1,0 +1,171 @@
+"""Jobs go out in every format and come back in as new jobs: no target differs, and none is lost."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from fractions import Fraction
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.plan.load import load_plan
+from gradecheck.plan.model import Area, Plan
+from tests.report.site import YARD
+
+ROOT = Path(__file__).parents[2]
+JOBS = {each.parent.name: each.read_text(encoding="utf-8") for each in sorted(ROOT.glob("jobs/*/job.yaml"))}
+JOBS["thrushfield"] = YARD
+ANSWERS = {
+    ".csv": [],
+    ".geojson": [],
+    ".xlsx": [],
+    ".dxf": ["--units"],
+    ".xml": [],
+}
+WORTH = {"in": Fraction(254, 10_000), "mm": Fraction(1, 1000)}
+"""Meters in the units that the jobs have."""
+
+
+def new_job(folder: Path, units: str, area: str, lists: list[str]) -> Path:
+    """A job of one area that takes those lines and nothing else."""
+    folder.mkdir(exist_ok=True)
+    lines = [
+        "job: New",
+        f"units: {units}",
+        "benchmarks: {ZERO: 0}",
+        "tolerances: {finish: 5 mm}",
+        "areas:",
+        f"  {area}:",
+        *(f"    {e}" for e in lists),
+    ]
+    (folder / "job.yaml").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return folder
+
+
+def placed(area: Area) -> dict[str, tuple[str, Fraction, Fraction, Fraction]]:
+    """The points with a place, each with its words, place and finish in meters."""
+    return {
+        point.name: (point.what, point.at[0].metres, point.at[1].metres, point.finish.metres)
+        for point in area.points
+        if point.at is not None
+    }
+
+
+def assert_same(before: Area, after: Area, half: Fraction) -> None:
+    """All names in their order, and every number to half the last place that a list keeps."""
+    one, other = placed(before), placed(after)
+    assert list(one) == list(other)
+    for name, (what, *numbers) in one.items():
+        assert other[name][0] == what
+        for wanted, got in zip(numbers, other[name][1:], strict=True):
+            assert abs(wanted - got) <= half, name
+
+
+def plan_of(folder: Path) -> Plan:
+    return load_plan(folder / "job.yaml").plan
+
+
+@pytest.mark.parametrize("ending", ANSWERS)
+@pytest.mark.parametrize("job", JOBS)
+def test_a_job_goes_out_and_comes_back_in_with_no_difference_in_its_targets(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], job: str, ending: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("job").mkdir()
+    Path("job/job.yaml").write_text(JOBS[job], encoding="utf-8")
+    plan, compared = plan_of(Path("job")), 0
+    units = plan.notation.units.value
+    for name, area in plan.areas.items():
+        if not placed(area) or area.datum is not None:
+            continue
+        assert main(["plan", "job", "--area", name, "-o", f"out{ending}"]) == 0
+        new = new_job(Path(f"new {name}"), units, name, ["points: {Z: 0}"])
+        capsys.readouterr()
+        answers = [word for each in ANSWERS[ending] for word in (each, units)]
+        outline = ["--outline", _layer(ending, name)] if area.outline and ending in (".dxf", ".xml") else []
+        assert main(["import", str(new), f"out{ending}", "--json", *answers, *outline]) == 0, capsys.readouterr()
+        told = json.loads(capsys.readouterr().out)
+        new_job(new, units, name, told["add to an area"])
+        again = plan_of(new).areas[name]
+        assert_same(area, again, WORTH[units] / 2 / 10**6)
+        if outline and area.outline and again.outline:
+            assert again.outline.ring == area.outline.ring
+            assert [set(hole) for hole in again.outline.holes] == [set(hole) for hole in area.outline.holes]
+        compared += len(area.points)
+    assert compared > 5
+
+
+def _layer(ending: str, area: str) -> str:
+    return area.upper().replace(" ", "-") if ending == ".dxf" else area
+
+
+# -- a list as an office exports it
+
+
+def office_rows() -> list[tuple[str, str, str, str, str]]:
+    """Sixty numbered points with northing, easting and elevation in meters, from figures of our own."""
+    return [
+        (str(n), f"{2000 + n / 8:.3f}", f"{500 + n / 4:.3f}", f"{12 + n / 16:.4f}", f"stake {n}")
+        for n in range(1, 61)
+    ]
+
+
+def as_an_office_exports(rows: list[tuple[str, str, str, str, str]]) -> bytes:
+    """Odd order, BOM, CRLF, semicolons, decimal commas, blank rows, no headings."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, delimiter=";", lineterminator="\r\n")
+    writer.writerow([])
+    for number, (name, north, east, up, note) in enumerate(rows):
+        writer.writerow([note, up.replace(".", ","), east.replace(".", ","), north.replace(".", ","), name])
+        if number % 7 == 0:
+            writer.writerow(["", "", "", "", ""])
+    return out.getvalue().encode("utf-8-sig")
+
+
+def test_a_list_of_sixty_as_an_office_exports_it_goes_round_in_every_format(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    rows = office_rows()
+    Path("office.csv").write_bytes(as_an_office_exports(rows))
+    new_job(Path("one"), "m", "site", ["points: {Z: 0}"])
+    given = ["import", "one", "office.csv", "--json"]
+    assert main(given) == 1
+    questions = " ".join(json.loads(capsys.readouterr().out)["questions"])
+    assert "--order" in questions
+    assert "--units" in questions
+    assert main([*given, "--order", "DZENP", "--units", "m"]) == 1
+    assert "--prefix" in json.loads(capsys.readouterr().out)["questions"][0]
+    assert main([*given, "--order", "DZENP", "--units", "m", "--prefix", "P"]) == 0
+    first = new_job(Path("one"), "m", "site", json.loads(capsys.readouterr().out)["add to an area"])
+    wanted = {
+        f"P{name}": (note, Fraction(east), Fraction(north), Fraction(up)) for name, north, east, up, note in rows
+    }
+    assert placed(plan_of(first).areas["site"]) == wanted
+    for ending, asked in ANSWERS.items():
+        assert main(["plan", "one", "-o", f"round{ending}"]) == 0
+        new = new_job(Path(f"from{ending}"), "m", "site", ["points: {Z: 0}"])
+        capsys.readouterr()
+        assert main(["import", str(new), f"round{ending}", "--json", *(w for e in asked for w in (e, "m"))]) == 0
+        new_job(new, "m", "site", json.loads(capsys.readouterr().out)["add to an area"])
+        assert placed(plan_of(new).areas["site"]) == wanted
+
+
+def test_the_same_list_from_a_spreadsheet_under_headings_needs_no_order(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    book = openpyxl.Workbook()
+    book.active.append(["Desc.", "RL [m]", "Easting (m)", "Northing_m", "Pt No"])
+    for name, north, east, up, note in office_rows():
+        book.active.append([note, float(up), float(east), float(north), int(name)])
+    book.save("office.xlsx")
+    new_job(Path("one"), "ft", "site", ["points: {Z: 0}"])
+    assert main(["import", "one", "office.xlsx", "--prefix", "P", "--json"]) == 0
+    new_job(Path("one"), "ft", "site", json.loads(capsys.readouterr().out)["add to an area"])
+    wanted = {f"P{n}": (note, Fraction(e), Fraction(north), Fraction(up)) for n, north, e, up, note in office_rows()}
+    assert placed(plan_of(Path("one")).areas["site"]) == wanted
