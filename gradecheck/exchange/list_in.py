@@ -51,7 +51,7 @@ def read_csv(content: bytes, file: str) -> Grid:
         if told[1] not in ",;\t":
             text = text.replace(told[1], "\t")
     text = _usual_signs(text)
-    separator, rows = rows_of(text, file)
+    separator, rows = rows_of(text, file, _even_sign(text))
     if len(rows) > MOST_ROWS + 1:
         refuse(file, f"The list goes on past {MOST_ROWS:,} rows; divide it.")
     lines = _Lines(text, skipped)
@@ -61,9 +61,22 @@ def read_csv(content: bytes, file: str) -> Grid:
     return _grid("CSV", cells, remarks, file, comma=separator == ",")
 
 
+def _first_lines(text: str) -> list[str]:
+    return [line for line in LINE_END.split(text[:20_000]) if line.strip(" \t;,") and not line.startswith("#")][:20]
+
+
+def _even_sign(text: str) -> str:
+    """The tab or semicolon that every line has as often as the others; empty where it takes a closer look."""
+    first = _first_lines(text)
+    for sign in "\t;":
+        if len({line.count(sign) for line in first}) == 1 and sign in first[0]:
+            return sign
+    return ""
+
+
 def _usual_signs(text: str) -> str:
     """The text with tabs where bars or runs of spaces part the cells, as some programs write them."""
-    first = [line for line in LINE_END.split(text[:20_000]) if line.strip() and not line.startswith("#")][:20]
+    first = _first_lines(text)
     if not first or any(sign in line for line in first for sign in "\t;,"):
         return text
     if all("|" in line for line in first):

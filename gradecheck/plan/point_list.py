@@ -115,12 +115,13 @@ def read_point_list(
     return points
 
 
-def rows_of(text: str, file: str) -> tuple[str, list[Row]]:
-    """What stands between the cells of a CSV text, and its rows, a heading among them, not yet understood.
+def rows_of(text: str, file: str, separator: str = "") -> tuple[str, list[Row]]:
+    """What stands between the cells of a CSV text, if not known, and its rows, a heading among them, as they are.
 
     Raises `PlanProblemsError`.
     """
     reader = _Reader(text, file, Units.M, None)
+    reader.separator = separator or reader.separator
     rows = reader._rows()
     if reader.problems:
         raise PlanProblemsError(reader.problems)
