@@ -303,10 +303,13 @@ def test_any_bytes_are_points_questions_or_problems(content: bytes, order: str, 
         assert not (of.points and of.questions)
 
 
+BOOK = workbook(HEADINGS, ["A1", 1, 2, 3, "x"])
+
+
 @given(st.data())
 @examples(100)
 def test_a_workbook_spoiled_anywhere_is_read_or_refused(data: st.DataObject) -> None:
-    content = bytearray(workbook(HEADINGS, ["A1", 1, 2, 3, "x"]))
+    content = bytearray(BOOK)
     for _ in range(data.draw(st.integers(1, 4))):
         content[data.draw(st.integers(0, len(content) - 1))] = data.draw(st.integers(0, 255))
     cut = data.draw(st.integers(0, len(content)))
