@@ -181,7 +181,7 @@ def test_dxf_is_read_back_by_ezdxf_without_a_fault(table: Table) -> None:
 
 
 def as_drawn(text: str) -> str:
-    """What a program for drawings shows for the text of an attribute: %%% is a percent sign, ^ and a space a caret."""
+    """What a program for drawings shows of an attribute: %%% is a percent sign, ^ and a space a caret."""
     from ezdxf.lldxf.encoding import decode_dxf_unicode
 
     return decode_dxf_unicode(text.replace("%%%", "%").replace("^ ", "^"))

@@ -64,7 +64,8 @@ class Site:
     def read(self, point: str, rod: str, stage: str = "base", area: str = "yard") -> str:
         """The rod at a point; gives the entry's id."""
         surface = Surface(area, point, stage)
-        asked = self.session.question(surface, rod) or ""
+        looks = self.session.question(surface, rod)
+        asked = looks.says if looks is not None else ""
         return self.session.record(actions.reading(self.session.state, surface, rod, asked)).id
 
     def sheet(self, day: date = DAY) -> DaySheet:
