@@ -50,7 +50,7 @@ FIRST = {
     "checks/drains.py": "tests/findings/test_limits.py",
     "findings/layers.py": "tests/findings/test_limits.py",
     "findings/sense.py": "tests/findings/test_limits.py",
-    "findings/instrument.py": "tests/findings/test_others.py",
+    
     "state/record.py": "tests/state/test_built.py",
     "commands/records.py": "tests/commands/test_rescue.py",
     "commands/instrument.py": "tests/commands/test_zero.py",
@@ -291,7 +291,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "checks/drains.py": (('if area.use == "pool deck":', 'if area.use != "pool deck":'),),
     "checks/trend.py": (("if len(off) < 2:", "if len(off) < 1:"),),
     # -- findings
-    "findings/instrument.py": (("if twice > tolerance:", "if twice >= tolerance:"),),
+    "findings/slips.py": (("if twice > tolerance:", "if twice >= tolerance:"),),
     "findings/layers.py": (
         ("if layer.thickness < rule.length:", "if layer.thickness <= rule.length:"),
         ("if deepest >= limit.length", "if deepest > limit.length"),

@@ -6,13 +6,10 @@ from dataclasses import replace
 from itertools import chain
 
 from gradecheck.findings.drainage import drainage_findings
-from gradecheck.findings.examples import example_findings
 from gradecheck.findings.finding import Finding
-from gradecheck.findings.instrument import unresolved
 from gradecheck.findings.layers import layer_findings
-from gradecheck.findings.names import name_findings
 from gradecheck.findings.sense import sense_findings
-from gradecheck.findings.slips import slip_findings
+from gradecheck.findings.slips import example_findings, name_findings, slip_findings, unresolved
 from gradecheck.findings.steps import guard_findings, step_findings
 from gradecheck.plan.model import Plan
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from gradecheck.findings.finding import Finding, Severity, by_the_plan
-from gradecheck.findings.heights import height_in
+from gradecheck.findings.finding import Finding, Severity, by_the_plan, height_in
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO
 from gradecheck.plan.model import Area, Plan, Point

@@ -1,17 +1,19 @@
-"""Gross slips of a plan: a lost point, another unit, a number too many. They are asked about, as readings are."""
+"""Slips of a plan: figures far from any site, names alike, examples left, limits that no laser resolves."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from itertools import pairwise
+from math import sqrt
 
-from gradecheck.findings.finding import Finding, Severity, by_the_plan
-from gradecheck.findings.heights import height_in
+from gradecheck.findings.finding import Finding, Severity, by_the_plan, height_in
 from gradecheck.ground.spots import Place
-from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.limits import Limit, Limits
 from gradecheck.plan.model import FINISH, Area, BuildUp, Plan, Point
+from gradecheck.plan.names import Seen
+from gradecheck.survey.uncertainty import expanded, sight_budget
 
 ENOUGH_POINTS = 3
 """From so many on the points of an area without an outline tell how large it is."""
@@ -183,3 +185,57 @@ def _degrees(plan: Plan) -> Iterator[Finding]:
 
 def _asked(area: Area, what: str, where: tuple[str, ...], value: Length, limit: Limit) -> Finding:
     return Finding(Severity.ADVICE, area.name, what, where, value.metres, limit, area.line)
+
+
+EXAMPLE = "example figure"
+
+
+def example_findings(plan: Plan) -> Iterator[Finding]:
+    """A fault for each line that is still marked; under its area where the targets of one alone come from it."""
+    limit = by_the_plan("examples", "count")
+    for line in plan.examples:
+        areas = [area.name for area in plan.areas.values() if line in area.examples]
+        area = areas[0] if len(areas) == 1 else "the job"
+        yield Finding(Severity.FAULT, area, EXAMPLE, tuple(areas), limit.value, limit, line)
+
+
+ALIKE = "names alike"
+
+
+def name_findings(plan: Plan) -> Iterator[Finding]:
+    """Points, benchmarks and areas whose names differ only so; those of two alphabets are a problem of the file."""
+    limit = by_the_plan("names that look alike", "count")
+    areas: Seen[None] = Seen()
+    names: Seen[None] = Seen()
+    for benchmark in plan.benchmarks:
+        names.add(benchmark, None)
+    for area in plan.areas.values():
+        if alike := areas.nearly(area.name):
+            where = (alike[0], area.name)
+            yield Finding(Severity.ADVICE, area.name, ALIKE, where, Fraction(2), limit, area.line)
+        areas.add(area.name, None)
+        for point in area.points:
+            if alike := names.nearly(point.name):
+                where = (alike[0], point.name)
+                yield Finding(Severity.ADVICE, area.name, ALIKE, where, Fraction(2), limit, point.line)
+            names.add(point.name, None)
+
+
+TOO_TIGHT = "tolerance against the instrument"
+
+
+def unresolved(plan: Plan) -> Iterator[Finding]:
+    """Stages whose tolerance is less than twice U (k = 2): one backsight and one foresight of the longest shot.
+
+    The finding's value is the tolerance, its limit twice U.
+    """
+    if plan.instrument is None:
+        return
+    sight = sight_budget(plan.instrument, plan.rod, ZERO, None).total
+    twice = expanded(sight * sqrt(2)) * 2
+    limit = Limit(TOO_TIGHT, "length", twice.metres, "common practice, no source")
+    for area in plan.areas.values():
+        for stage in area.stages:
+            tolerance = min(area.tolerances[stage].high, area.tolerances[stage].low)
+            if twice > tolerance:
+                yield Finding(Severity.FAULT, area.name, TOO_TIGHT, (stage,), tolerance.metres, limit, area.line)

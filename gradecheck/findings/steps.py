@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gradecheck.checks.steps import check_flight, check_level_changes, check_ramp, drops, flights_of
-from gradecheck.findings.finding import Finding, Severity, of_held
-from gradecheck.findings.heights import height_in
+from gradecheck.findings.finding import Finding, Severity, height_in, of_held
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Area, Plan, Steps

@@ -5,12 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gradecheck.checks.not_checked import NotChecked, not_limited
-from gradecheck.findings.examples import EXAMPLE
 from gradecheck.findings.finding import Finding
-from gradecheck.findings.instrument import TOO_TIGHT, unresolved
 from gradecheck.findings.layers import dig_findings
-from gradecheck.findings.names import ALIKE
-from gradecheck.findings.slips import tolerance_slips
+from gradecheck.findings.slips import ALIKE, EXAMPLE, TOO_TIGHT, tolerance_slips, unresolved
 from gradecheck.measure.judged import Judged, judged_length, judged_slope
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import count, show_exact

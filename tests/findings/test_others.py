@@ -8,7 +8,7 @@ import pytest
 
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
-from gradecheck.findings.instrument import TOO_TIGHT
+from gradecheck.findings.slips import TOO_TIGHT
 from gradecheck.measure.quantities import inches
 from gradecheck.report.findings import finding_json, finding_line
 from tests.findings.sample import found, marked_line, plan_of
