@@ -50,7 +50,6 @@ FIRST = {
     "checks/drains.py": "tests/findings/test_limits.py",
     "findings/layers.py": "tests/findings/test_limits.py",
     "findings/sense.py": "tests/findings/test_limits.py",
-    
     "state/record.py": "tests/state/test_built.py",
     "commands/records.py": "tests/commands/test_rescue.py",
     "commands/instrument.py": "tests/commands/test_zero.py",
