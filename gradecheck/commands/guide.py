@@ -1,4 +1,4 @@
-"""The command `guide`: what the program knows of itself, a page for each topic."""
+"""The commands `guide` and `schema`: what the program knows of itself, a page for each topic, and of the job file."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from importlib.resources import files
 
 from gradecheck.actions import Refusal
 from gradecheck.commands.shared import print_json, printable
+from gradecheck.files.whole_files import write_whole
 from gradecheck.plan.problems import suggestion
 
 TOPICS = {
@@ -35,6 +36,22 @@ def guide(options: argparse.Namespace) -> int:
         print_json(options, {"topics": TOPICS} if topic is None else {"topic": topic.casefold(), "text": text})
     else:
         print(printable(text))
+    return 0
+
+
+def schema(options: argparse.Namespace) -> int:
+    """The JSON Schema of the job file, printed or written into a file of its own."""
+    from gradecheck.plan.schema import job_schema, schema_text  # the models take pydantic, which no page needs
+
+    path = options.output
+    if path is not None:
+        if path.suffix.casefold() != ".json":  # nothing of a job ends so
+            raise Refusal(f"A schema is written to a file that ends in .json; {path.name} does not.")
+        write_whole(path.parent, {path.name: schema_text().encode()})
+    if options.json:
+        print_json(options, {"schema": job_schema(), "written": None if path is None else str(path)})
+    else:
+        print(printable(f"Written to {path}." if path is not None else schema_text().rstrip()))
     return 0
 
 

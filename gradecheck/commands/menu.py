@@ -119,6 +119,15 @@ COMMANDS: dict[str, Command] = {
         "guide",
         ((("topic",), {"metavar": "[TOPIC]", "action": _MayBeLeftOut, "type": str.strip}), _JSON),
     ),
+    "schema": Command(
+        "a JSON Schema of the job file, with which editors complete and mark it",
+        "commands.guide",
+        "schema",
+        (
+            (("-o", "--output"), {"metavar": "FILE", "type": _path, "help": "write it to FILE, a .json"}),
+            _JSON,
+        ),
+    ),
     "targets": Command(
         "every wanted elevation, with its sum if asked",
         "commands.office",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 from pathlib import Path
 
@@ -50,6 +51,7 @@ def begin_job(folder: Path, name: str, text: str) -> Path:
             temporary = stage(place, text.encode())
             try:
                 place.rename_if_free(temporary, PLAN_NAME)
+                _put_schema(place)
             finally:
                 place.remove(temporary)
                 place.sync()
@@ -64,3 +66,15 @@ def begin_job(folder: Path, name: str, text: str) -> Path:
     for each in made:
         sync_folder(each.parent)
     return job
+
+
+def _put_schema(job: Folder) -> None:
+    """Puts the schema beside the job file, whose first line names it; without it an editor only helps less."""
+    from gradecheck.plan.schema import FILE_NAME, schema_text  # what it is made of takes pydantic
+
+    with contextlib.suppress(OSError):
+        temporary = stage(job, schema_text().encode())
+        try:
+            job.rename_if_free(temporary, FILE_NAME)
+        finally:
+            job.remove(temporary)

@@ -14,6 +14,8 @@ from gradecheck.plan.keys import described, fields_of, is_model
 from gradecheck.plan.limits import CODES, RULES
 from gradecheck.plan.texts import Model
 
+FILE_NAME = "job.schema.json"
+"""Beside the job file, whose first line names it; how editors are told is common practice, no source."""
 _TEXT: dict[str, Any] = {"type": ["string", "number"]}
 """A length, slope, name or any other text; an editor takes a bare number for one."""
 _CODES: dict[str, Any] = {"anyOf": [{"enum": [*CODES]}, {"type": "array", "items": {"enum": [*CODES]}}]}

@@ -17,6 +17,7 @@ OTHER_VERBS = {
     "open": "the app, whose screens say it",
     "new": "writes examples; examine judges them",
     "guide": "tells how things work",
+    "schema": "tells which keys a job file may have",
     "targets": "what the plan wants, held to nothing",
     "add": "makes a point",
     "change": "makes another target or tolerance",

@@ -35,6 +35,7 @@ GIVEN: dict[str, list[str]] = {
     "examine": [],
     "rules": [],
     "guide": [],
+    "schema": [],
     "targets": [],
     "plan": [],
     "changes": [],
@@ -96,8 +97,8 @@ def test_a_command_that_judges_says_who_decides_and_no_other_does(
     job: Path, capsys: pytest.CaptureFixture[str], verb: str, as_json: bool
 ) -> None:
     given = [each.replace("{out}", str(job.parent / "out")) for each in GIVEN[verb]]
-    named = {"new": "teal-row", "guide": "typing"}.get(verb, str(job))
-    assert main([verb, named, *given, *(["--json"] if as_json else [])]) in (0, 1)
+    named = {"new": ["teal-row"], "guide": ["typing"], "schema": []}.get(verb, [str(job)])
+    assert main([verb, *named, *given, *(["--json"] if as_json else [])]) in (0, 1)
     told = capsys.readouterr()
     if as_json:
         answer = json.loads(told.out)

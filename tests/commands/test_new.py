@@ -79,7 +79,12 @@ def test_a_job_is_begun_and_what_comes_next_is_said(capsys: Out) -> None:
         f"  gradecheck targets {job}",
         f"  gradecheck open {job}",
     ]
-    assert everything(Path()) == {"jobs", "jobs/alder-yard", "jobs/alder-yard/job.yaml"}
+    assert everything(Path()) == {
+        "jobs",
+        job.as_posix(),
+        f"{job.as_posix()}/job.yaml",
+        f"{job.as_posix()}/job.schema.json",
+    }
     assert load_plan(job / "job.yaml").plan.job == "Alder yard"
 
 
@@ -204,7 +209,7 @@ def test_a_folder_of_drawings_takes_the_job_file_beside_them(capsys: Out) -> Non
     job.mkdir(parents=True)
     (job / "plan.pdf").write_bytes(b"kept")
     assert main(["new", "yard"]) == 0
-    assert everything(job) == {"plan.pdf", "job.yaml"}
+    assert everything(job) == {"plan.pdf", "job.yaml", "job.schema.json"}
     assert (job / "plan.pdf").read_bytes() == b"kept"
 
 
@@ -268,7 +273,7 @@ def test_where_a_file_can_have_one_name_only_the_job_is_begun_too(monkeypatch: p
 
     monkeypatch.setattr(os, "link", fails)
     job = begin_job(Path("jobs"), "yard", "text")
-    assert everything(job) == {"job.yaml"}
+    assert everything(job) == {"job.yaml", "job.schema.json"}
     assert (job / "job.yaml").read_text(encoding="utf-8") == "text"
     assert cannot_begin(Path("jobs"), "yard")
 
