@@ -10,21 +10,21 @@ from typing import Literal
 from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import Flatness, flatness_numbers
 from gradecheck.checks.held import Held, Judgment
-from gradecheck.checks.layout import CornerCheck, Squareness, in_degrees
 from gradecheck.checks.line_falls import UnjudgedFall
+from gradecheck.checks.layout import CornerCheck, Squareness
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.slope import JudgedFall, JudgedFalls
 from gradecheck.checks.steps import Ahead, FlightCheck
 from gradecheck.measure.judged import (
     Judged,
     judged_length,
-    judged_number,
+    judged_reading,
     judged_slope,
     limit_text,
     reads_right,
     slope_text,
 )
-from gradecheck.measure.notation import Notation
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import count, show, show_exact
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limit, LimitKind
@@ -314,10 +314,8 @@ def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]
     """What the tapes of a layout check say."""
     found = []
     for corner in square.corners:
-        over = ", ".join(f"{show(by, notation, unit=True, plus=True)} to {end}" for end, by in corner.over)
-        angle, limit = _degrees(corner)
-        says = f"corner {corner.name} is {angle}: out of square {over}"
-        found.append(Told(name, says, corner.verdict, limit, corner.limit.source))
+        says, limit = _corner(corner, notation)
+        found.append(Told(name, f"corner {corner.name} is {says}", corner.verdict, limit, corner.limit.source))
     if square.misread is not None:
         ends = " to ".join(sorted(square.misread.pair))
         should = show(square.misread.should, notation, unit=True)
@@ -330,14 +328,28 @@ def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]
     return found
 
 
-def _degrees(corner: CornerCheck) -> tuple[str, str]:
-    """How far a corner is from the angle wanted there, and how far it may be: the limit is what a side leans by."""
-    lean, most = (Fraction(in_degrees(slope)) for slope in (corner.lean, corner.limit.slope))
-    texts = judged_number(abs(lean), most, passes=corner.verdict == "passes")
-    limit = f"{texts.limit}°, {slope_text(corner.limit.value)}"
-    if corner.verdict == "passes" and not any(digit in texts.found for digit in "123456789"):
+def _corner(corner: CornerCheck, notation: Notation) -> tuple[str, str]:
+    """How far a corner puts its sides out of square, each over its length, and what the longer one may be."""
+    if not corner.lean.ratio:
+        return "square", slope_text(corner.limit.value)
+    sides = [(abs(by), Length(abs(by.metres / corner.lean.ratio)), end) for end, by in corner.over]
+    told = [
+        (judged_reading(by, corner.limit.slope.over(side), notation), _run(side, notation), end)
+        for by, side, end in sorted(sides, key=lambda each: -each[1].metres)
+    ]
+    limit = f"{told[0][0].limit} over {told[0][1]}"
+    if all(texts.found.startswith("0 ") for texts, _, _ in told):
         return "square", limit
-    return f"{texts.found}° too {'open' if lean > 0 else 'closed'}", limit
+    out = ", ".join(f"{texts.found} over {far} to {end}" for texts, far, end in told)
+    return f"too {'open' if corner.lean.ratio > 0 else 'closed'}: out of square {out}", limit
+
+
+def _run(side: Length, notation: Notation) -> str:
+    """A side as people say it: in feet and inches, or in the job's unit."""
+    if not notation.units.imperial:
+        return show(side, notation, unit=True)
+    whole = (side.metres / feet(1).metres).denominator == 1
+    return show_exact(side, Units.FT, unit=True) if whole else show(side, Notation.usual(Units.FT_IN))
 
 
 # -- over-dig
