@@ -10,8 +10,8 @@ from typing import Literal
 from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import Flatness, flatness_numbers
 from gradecheck.checks.held import Held, Judgment
-from gradecheck.checks.line_falls import UnjudgedFall
 from gradecheck.checks.layout import CornerCheck, Squareness
+from gradecheck.checks.line_falls import UnjudgedFall
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.slope import JudgedFall, JudgedFalls
 from gradecheck.checks.steps import Ahead, FlightCheck

@@ -11,17 +11,12 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.checks.flatness import Station, judge_line
+from gradecheck.checks.layout import Corners, check_outline
 from gradecheck.measure.judged import judged_length
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Elevation, feet, inches, millimetres
 from gradecheck.plan.limits import Limits
-from gradecheck.report.checks import Told, line, told_area, told_line, told_over_dig
-from gradecheck.checks.layout import Corners, check_outline
-from gradecheck.measure.judged import judged_length
-from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.quantities import feet, inches, millimetres
-from gradecheck.plan.limits import Limits
-from gradecheck.report.checks import Told, line, told_area, told_layout, told_over_dig
+from gradecheck.report.checks import Told, line, told_area, told_layout, told_line, told_over_dig
 from gradecheck.report.day_sheet import day_sheet
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, over_dug
@@ -163,6 +158,8 @@ def test_a_line_read_every_foot_has_its_f_numbers_and_one_read_otherwise_has_non
         stations = tuple(Station(f"S{n}", feet(n * apart), Elevation(z.metres)) for n, z in enumerate(heights))
         flat = judge_line(stations, Limits())
         assert [told.says for told in told_line((), flat, Notation.usual(Units.IN))[1:]] == says
+
+
 def test_a_corner_is_out_by_a_length_over_a_length_in_fractions_of_the_tape() -> None:
     # A right angle is wanted at A; (4301/16)^2 - 240^2 - 120^2 = 260.16 over 2 * 240 * 120 = 57,600 is 0.0045167, the
     # sine of what it is too open by: 1.084 in over 20 ft, 0.542 in over 10 ft. Allowed 1:1200 of 20 ft: 0.2 in.
