@@ -285,7 +285,8 @@ def test_whatever_zone_the_laptop_is_set_to_each_entry_is_of_the_one_day_that_it
 def test_a_question_counts_once_however_often_its_reading_is_put_right(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
     site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
-    asked = site.read("Y1", "52-3/8")
+    doubtful = actions.reading(site.session.state, Surface("yard", "Y1", "base"), "52-3/8", "an inch?")
+    asked = site.session.record(doubtful).id
     site.session.record(site.session.correct(asked, "53-3/8"))
     assert [(row.questioned, row.within) for row in site.sheet().summary] == [(1, 1)]
     site.session.close()
