@@ -1,4 +1,4 @@
-"""A profile along points: how high each is wanted, what it may be off, what was measured, and the figures of it.
+"""A profile along points: the target, what it may be off, and what was measured.
 
 What was measured is a full line, what is wanted a dotted one, and what is allowed a line of dots far apart; without
 braille they are made of different letters.
@@ -16,12 +16,10 @@ from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.typed import Tolerance
-from gradecheck.plan.model import Area, Plan, Point
+from gradecheck.plan.model import Area, Point
 from gradecheck.plan.names import visible
-from gradecheck.plan.targets import target
 from gradecheck.report.cells import Canvas, Drawing, View, cut, draw, width
-from gradecheck.report.rows import point_row, shown
-from gradecheck.report.scene import SIGNS, Scene, SceneLine, ScenePoint, Style, points_of
+from gradecheck.report.scene import Scene, SceneLine, ScenePoint, Style, points_of
 from gradecheck.state.state import State, Surface
 
 _EVENLY = "The plan does not say how far apart these points are; they are drawn evenly spaced."
@@ -40,16 +38,14 @@ class Station:
     tolerance: Tolerance | None = None
     found: Length | None = None
     style: Style = Style.POINT
-    off: str = ""
     current: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Profile:
-    """The drawing, the figures under it (a heading and a line for each point), and remarks about what is missing."""
+    """The drawing, and remarks about what is missing."""
 
     drawing: Drawing
-    figures: tuple[str, ...]
     remarks: tuple[str, ...]
 
 
@@ -73,22 +69,10 @@ def stations(
                 aim.tolerance if aim else None,
                 state.shown(measured) if measured is not None else None,
                 shows[point.name].style,
-                point_row(state, surface).off,
                 point.name == current,
             )
         )
     return made
-
-
-def planned_stations(plan: Plan, area: str, stage: str, points: Sequence[str] | None = None) -> list[Station]:
-    """The points named, or the area's route, as planned. Raises KeyError for a name there is not."""
-    found = plan.areas[area]
-    chosen = _chosen(found, points)
-    aims = [target(found, point, stage) for point in chosen]
-    return [
-        Station(point.name, along, aim.wanted.height, aim.tolerance)
-        for point, along, aim in zip(chosen, _along(chosen), aims, strict=True)
-    ]
 
 
 def _chosen(area: Area, points: Sequence[str] | None) -> list[Point]:
@@ -115,12 +99,8 @@ def profile(
     rows: int,
     *,
     braille: bool = True,
-    straight: bool = False,
 ) -> Profile:
-    """The profile in so many cells; heights have a scale of their own, the one that uses all rows.
-
-    `straight` draws what each height is off the wanted one, so that the tolerance shows on steep ground too.
-    """
+    """The profile in so many cells; heights have a scale of their own, the one that uses all rows."""
     tied = [station for station in along if station.wanted is not None]
     placed = [station for station in tied if station.along is not None]
     remarks = []
@@ -134,29 +114,21 @@ def profile(
         remarks.append(f"Without an elevation until the datum is tied: {', '.join(waiting)}.")
     canvas = Canvas(columns, rows, braille=braille)
     if placed:
-        _draw(canvas, placed, notation, straight)
-    return Profile(canvas.drawing(), _figures(along, notation, columns), tuple(map(visible, remarks)))
+        _draw(canvas, placed, notation)
+    return Profile(canvas.drawing(), tuple(map(visible, remarks)))
 
 
-def _draw(canvas: Canvas, placed: Sequence[Station], notation: Notation, straight: bool) -> None:
+def _draw(canvas: Canvas, placed: Sequence[Station], notation: Notation) -> None:
     """Draws the band, the wanted line, what was measured, and the points: stations to the right, heights up."""
-    drawn = [_straight(each) for each in placed] if straight else list(placed)
-    heights = [up for each in drawn for up in (*_limits(each), each.found) if up is not None]
+    heights = [up for each in placed for up in (*_limits(each), each.found) if up is not None]
     high, low = max(heights), min(heights)
-    ends = [show(each, notation, unit=True, plus=straight) for each in ((high, low) if high > low else (high,))]
+    ends = [show(each, notation, unit=True) for each in ((high, low) if high > low else (high,))]
     ends = ends if canvas.rows > 1 else ends[:1]
     # Room at the left for the heights of the first and last row, and at the right for a name.
     room = min(max(map(width, ends)) + 2, canvas.columns // 2)
     for row, words in zip((0, canvas.rows - 1), ends, strict=False):
         canvas.text((0, row), cut(words, room, ascii_only=not canvas.braille), Style.NOTE)
-    draw(canvas, _scene(drawn), _view(canvas, drawn, high, low, room))
-
-
-def _straight(station: Station) -> Station:
-    """The station with its heights counted from the wanted one."""
-    assert station.wanted is not None
-    found = station.found - station.wanted if station.found is not None else None
-    return replace(station, wanted=ZERO, found=found)
+    draw(canvas, _scene(placed), _view(canvas, placed, high, low, room))
 
 
 def _view(canvas: Canvas, drawn: Sequence[Station], high: Length, low: Length, room: int) -> View:
@@ -203,34 +175,3 @@ def _limits(station: Station) -> tuple[Length, Length, Length]:
     assert station.wanted is not None
     allowed = station.tolerance or Tolerance(ZERO, ZERO)
     return station.wanted + allowed.high, station.wanted - allowed.low, station.wanted
-
-
-def _figures(along: Sequence[Station], notation: Notation, columns: int) -> tuple[str, ...]:
-    """A heading and a line for each point; the names are shortened where the drawing is narrow."""
-    rows = [("point", "station", "wanted", "high", "low", "found", "off", "")]
-    for station in along:
-        wanted, allowed = station.wanted, station.tolerance
-        rows.append(
-            (
-                visible(station.point),
-                shown(station.along, notation) if station.along is not None else "",
-                shown(wanted, notation) if wanted is not None else "not tied",
-                shown(allowed.high, notation) if allowed else "",
-                shown(allowed.low, notation) if allowed else "",
-                show(station.found, notation) if station.found is not None else "",
-                station.off,
-                SIGNS[station.style] if station.style is not Style.POINT else "",
-            )
-        )
-    # A column without a figure says nothing; the name keeps five cells at least.
-    used = [any(row[column] for row in rows[1:]) for column in range(len(rows[0]))]
-    wide = [max(width(row[column]) for row in rows) if used[column] else 0 for column in range(len(rows[0]))]
-    most = max(columns - sum(each + 2 for each in wide[1:] if each), len("point"))
-    wide[0] = min(max(wide[0], len("point")), most)
-    lines = []
-    for row in rows:
-        name = cut(row[0], wide[0])
-        cells = [name + " " * (wide[0] - width(name))]
-        cells += [text.rjust(long) for text, long in zip(row[1:], wide[1:], strict=True) if long]
-        lines.append("  ".join(cells).rstrip())
-    return tuple(lines)

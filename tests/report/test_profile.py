@@ -12,7 +12,7 @@ from gradecheck.journal.facts import DatumChosen
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length, inches
 from gradecheck.measure.typed import Tolerance
-from gradecheck.report.profile import Station, planned_stations, profile, stations
+from gradecheck.report.profile import Station, profile, stations
 from gradecheck.report.scene import Style
 from gradecheck.state.state import fold
 from tests.journal_strategies import Site
@@ -22,22 +22,16 @@ PLAN = yard()
 INCHES = Notation.usual(Units.IN)
 
 
-def test_a_flight_in_plain_letters_with_its_figures() -> None:
-    found = profile(planned_stations(PLAN, "steps", "finish"), PLAN.notation, 48, 7, braille=False)
+def test_a_flight_in_plain_letters() -> None:
+    found = profile(stations(measured(PLAN, {}), "steps", "finish"), PLAN.notation, 48, 7, braille=False)
     assert list(found.drawing.lines) == [
-        "-3 7/8 in    o S1",
+        "-3 7/8 in    . S1",
         "              _",
         "               _",
         "                __",
         "                 '_",
-        "                S2 o_____________' '         S3",
-        "-11 1/16 in                  ' ' ____________o",
-    ]
-    assert list(found.figures) == [
-        "point  station      wanted  high  low",
-        "S1           0          -4   1/8  1/8",
-        "S2          12         -10   1/8  1/8",
-        "S3          60  ~-10 15/16   1/8  1/8",
+        "                S2 ._____________' '         S3",
+        "-11 1/16 in                  ' ' ____________.",
     ]
     assert found.remarks == ()
 
@@ -45,24 +39,11 @@ def test_a_flight_in_plain_letters_with_its_figures() -> None:
 def test_what_was_measured_is_drawn_with_the_sign_of_its_verdict() -> None:
     state = measured(PLAN, {"S1": 0, "S2": 8, "S3": -8}, area="steps")
     along = stations(state, "steps", "finish", current="S2")
-    found = profile(along, PLAN.notation, 48, 9, braille=False, straight=True)
-    assert list(found.drawing.lines) == [
-        "+1/2 in        >+*S2",
-        "              **  ****",
-        "            **        ****",
-        "         '** ' '' ' ' ' ' *** ' ' ' ' ' ' ' '",
-        "      S1 =___________________****_____________",
-        "         ' ' ' '' ' ' ' ' ' ' ' '***' ' ' ' '",
-        "                                    ****",
-        "                                        ****",
-        "-1/2 in                                   S3*-",
-    ]
-    assert list(found.figures) == [
-        "point  station      wanted  high  low     found   off",
-        "S1           0          -4   1/8  1/8        -4     0  =",
-        "S2          12         -10   1/8  1/8    -9 1/2  +1/2  +",
-        "S3          60  ~-10 15/16   1/8  1/8  -11 7/16  -1/2  -",
-    ]
+    drawing = profile(along, PLAN.notation, 48, 9, braille=False).drawing
+    shown = {text: style for row in range(9) for text, style in drawing.runs(row)}
+    assert (shown["="], shown["+"], shown["-"]) == (Style.ON, Style.HIGH, Style.LOW)
+    assert (shown[">"], shown["S2"]) == (Style.CURRENT, Style.CURRENT)
+    assert any(style is Style.FOUND for style in shown.values())
 
 
 def test_in_dots_what_was_measured_is_a_full_line_and_what_is_wanted_a_dotted_one() -> None:
@@ -86,28 +67,30 @@ def test_stations_run_along_the_straight_ways_between_the_points_exactly() -> No
     text = YARD.replace(
         "D: {from: B, fall: 2%, over: 10 ft, at: [20 ft, 15 ft]", "D: {elevation: 0, at: [3 ft, 19 ft]"
     )
-    along = planned_stations(yard(text), "yard", "base", ["A", "C", "D"])
+    along = stations(measured(yard(text), {}), "yard", "base", ["A", "C", "D"])
     # 10 ft on, then the 5 of a 3-4-5.
     assert [station.along for station in along] == [inches(0), inches(120), inches(180)]
     assert [station.point for station in along] == ["A", "C", "D"]
 
 
 def test_any_list_of_points_makes_a_profile_and_a_name_there_is_not_is_a_key_error() -> None:
-    assert [station.point for station in planned_stations(PLAN, "steps", "finish", ["S3", "S1"])] == ["S3", "S1"]
+    assert [station.point for station in stations(measured(PLAN, {}), "steps", "finish", ["S3", "S1"])] == [
+        "S3",
+        "S1",
+    ]
     with pytest.raises(KeyError):
-        planned_stations(PLAN, "steps", "finish", ["S9"])
+        stations(measured(PLAN, {}), "steps", "finish", ["S9"])
 
 
 def test_the_stage_decides_what_is_wanted_and_allowed() -> None:
-    (station,) = planned_stations(PLAN, "yard", "subgrade", ["A"])
+    (station,) = stations(measured(PLAN, {}), "yard", "subgrade", ["A"])
     assert station.wanted == inches(Fraction(-75, 8))
     assert station.tolerance == PLAN.areas["yard"].tolerances["subgrade"]
 
 
 def test_points_without_a_place_are_named_and_not_drawn() -> None:
-    found = profile(planned_stations(PLAN, "yard", "finish"), PLAN.notation, 60, 8)
+    found = profile(stations(measured(PLAN, {}), "yard", "finish"), PLAN.notation, 60, 8)
     assert found.remarks == ("Without a place, and not drawn: LOOSE.",)
-    assert any(line.startswith("LOOSE") for line in found.figures)
     assert not any("LOOSE" in line for line in found.drawing.lines)
 
 
@@ -133,10 +116,9 @@ def test_a_datum_that_is_not_tied_is_said_and_nothing_is_drawn() -> None:
     st.integers(1, 90),
     st.integers(1, 20),
     st.booleans(),
-    st.booleans(),
 )
-def test_a_profile_fits_whatever_room_it_is_given_and_names_every_point_in_its_figures(
-    given_: list[tuple[int, int | None, int | None]], columns: int, rows: int, braille: bool, straight: bool
+def test_a_profile_fits_whatever_room_it_is_given(
+    given_: list[tuple[int, int | None, int | None]], columns: int, rows: int, braille: bool
 ) -> None:
     allowed = Tolerance(inches(1), inches(2))
     along = [
@@ -144,12 +126,11 @@ def test_a_profile_fits_whatever_room_it_is_given_and_names_every_point_in_its_f
                 None if off is None else inches(up + off), current=number == 1)
         for number, (up, at, off) in enumerate(given_)
     ]  # fmt: skip
-    found = profile(along, INCHES, columns, rows, braille=braille, straight=straight)
+    found = profile(along, INCHES, columns, rows, braille=braille)
     assert [len(row) for row in found.drawing.cells] == [columns] * rows
-    assert [line.split()[0] for line in found.figures[1:]] == [station.point for station in along]
 
 
-def test_figures_are_those_of_the_datum_that_is_shown() -> None:
+def test_heights_are_those_of_the_datum_that_is_shown() -> None:
     office = YARD.replace("pool: {mark: COPING, reads: 0}", "office: {mark: SILL, reads: 100 in}")
     site = Site(yard(office.replace("datum: pool", "datum: office")))
     site.set_up("SILL", inches(50))
