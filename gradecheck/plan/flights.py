@@ -6,16 +6,19 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope, inches
-from gradecheck.plan.area_entries import FlightEntry, PointEntry, RampEntry
-from gradecheck.plan.document import JobEntry
 from gradecheck.plan.model import Landing, PlannedTread, Point, Rise, Steps
 from gradecheck.plan.targets import in_words
+
+if TYPE_CHECKING:  # the checks of steps need the sums alone, and no pydantic
+    from gradecheck.plan.area_entries import FlightEntry, PointEntry, RampEntry
+    from gradecheck.plan.document import JobEntry
 
 
 def equal_risers(total: Length, count: int, graduation: Length) -> tuple[Length, ...]:
