@@ -40,7 +40,7 @@ from gradecheck.session.undo import undo
 from gradecheck.session.waiting import said_when_long
 from gradecheck.session.windows import OtherWindows
 from gradecheck.state.spelt import Spelt
-from gradecheck.state.state import Surface, fold
+from gradecheck.state.state import State, Surface, fold
 
 if TYPE_CHECKING:
     from gradecheck.plan.changes import Changes
@@ -226,7 +226,7 @@ class Session:
         if [entry.seq for entry in news] != [*range(self.seq + 1, self.seq + 1 + len(news))]:
             news = list(self.journal.entries(after=self.seq))
         for entry in news:
-            self._apply(entry)
+            self._apply(entry, self.state)
             self.remark = self._windows.note(entry) or self.remark
             if isinstance(entry.fact, SetupMade | Rechecked) and entry.window == self.window:
                 self.clock.looked(entry)
@@ -245,14 +245,13 @@ class Session:
 
     def preview(self, action: Action | Draft) -> Preview:
         """What would change if the action were recorded: nothing is."""
-        from gradecheck.state.preview import preview, verdicts
+        from gradecheck.state.preview import preview_of
 
         draft = self.draft(action)
         fields = {each.name: getattr(draft, each.name) for each in dataclasses.fields(Draft)}
-        trial = fold(self.loaded.plan, [*self.journal.entries(), Entry(seq=self.seq + 1, hash="", **fields)])
-        known = {surface for surface, _ in self.state.doubts()}
-        doubted = [surface for surface, _ in trial.doubts() if surface not in known]
-        return preview(verdicts(self.state), verdicts(trial), doubted)
+        trial = self.state.copied()
+        self._apply(Entry(seq=self.seq + 1, hash="", **fields), trial)
+        return preview_of(self.state, trial)
 
     def question(self, surface: Surface, typed: str) -> Slip | None:
         """Whether a figure looks like a slip: another window just read the point, or what is around it says so."""
@@ -399,16 +398,16 @@ class Session:
 
     # -- within
 
-    def _apply(self, entry: Entry) -> None:
+    def _apply(self, entry: Entry, state: State) -> None:
         if entry.replaces is None:
-            self.state.apply(entry, entry)
+            state.apply(entry, entry)
             return
         replaced = self.journal.find(entry.replaces)
         place = self.journal.standing(entry.replaces)
         if replaced is not None and place is not None:
             first, _ = place
-            self.state.retract(first, replaced.fact)
-            self.state.apply(first, entry)
+            state.retract(first, replaced.fact)
+            state.apply(first, entry)
 
     def _change_plan(self) -> None:
         """Works everything out anew: a plan was taken over, here or in another window."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 from bisect import bisect_left, insort
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from copy import copy
+from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import (
@@ -133,6 +134,23 @@ class Folded:
         self._read_from: defaultdict[str, list[int]] = defaultdict(list)
         self._order: defaultdict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
         self._looked: dict[str, dict[int, datetime]] = {}
+
+    def copied(self) -> Self:
+        """A copy that takes further changes while this one stays as it is; it costs no folding."""
+        trial = copy(self)
+        for name, kept in vars(self).items():
+            if isinstance(kept, defaultdict):
+                setattr(trial, name, defaultdict(list, {key: each[:] for key, each in kept.items()}))
+            elif isinstance(kept, dict):
+                setattr(trial, name, copy(kept))  # a counter stays one
+        trial.shots = {surface: shots[:] for surface, shots in self.shots.items()}
+        trial._promoted = {reading: marks[:] for reading, marks in self._promoted.items()}
+        trial._looked = {setup: dict(looks) for setup, looks in self._looked.items()}
+        trial.record, trial.book = self.record.copied(), self.book.copied()
+        trial.doubt = self.doubt.copied(trial.book, trial.answered)
+        trial.carried = self.carried.copied(trial.book)
+        trial.setups = {each.id: replace(each, book=trial.book) for each in self.setups.values()}
+        return trial
 
     # -- what the fold does with one entry
 

@@ -31,6 +31,12 @@ class Record:
     def __init__(self) -> None:
         self._kept: dict[int, Kept[Recorded]] = {}
 
+    def copied(self) -> Record:
+        """A copy that takes further facts while this one stays as it is."""
+        copied = Record()
+        copied._kept = dict(self._kept)
+        return copied
+
     def add(self, first: Entry, last: Entry, fact: Recorded) -> None:
         """Adds the fact, in the place of the first entry."""
         self._kept[first.seq] = Kept(first.seq, first.id, first.at, first.offset, last.by, fact)

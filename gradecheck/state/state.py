@@ -265,6 +265,8 @@ class State(Folded):
 
     def doubts(self) -> list[tuple[Surface, Shot]]:
         """The surfaces whose last reading is in doubt, in the order they were read."""
+        if not self.doubt.disturbed:  # nothing can be in doubt where no recheck failed
+            return []
         last = ((surface, shots[-1]) for surface, shots in self.shots.items())
         return sorted(
             ((surface, shot) for surface, shot in last if self.in_doubt(shot)), key=lambda each: each[1].seq

@@ -50,6 +50,10 @@ class Doubt:
         self._leans = InTurn(book, self._leans_on)
         self._disturbed: tuple[int, list[str]] = (-1, [])
 
+    def copied(self, book: LevelBook, answered: Counter[str]) -> Doubt:
+        """The same over a copy of the book and of what was answered."""
+        return Doubt(book, self._allowed, answered, self._rule)
+
     def misclosure(self, recheck: Recheck) -> Length | None:
         """What the mark is off by: elevation seen now less the elevation it is known to have."""
         setup, known = self._book.setup(recheck.setup), self._book.elevation(recheck.mark, recheck.seq)

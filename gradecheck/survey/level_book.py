@@ -139,6 +139,15 @@ class LevelBook:
         self._stood = InTurn(self, self._stand)
         self._examples = InTurn(self, self._examples_of)
 
+    def copied(self) -> LevelBook:
+        """A copy that takes further facts while this one stays as it is."""
+        copied = LevelBook(self._plan)
+        copied._setups = dict(self._setups)
+        copied._marks = {name: sources[:] for name, sources in self._marks.items()}
+        copied._rechecks = {setup: rechecks[:] for setup, rechecks in self._rechecks.items()}
+        copied.version = self.version
+        return copied
+
     # -- one fact in, one fact out
 
     def add_setup(self, stood: RecordedSetup) -> None:

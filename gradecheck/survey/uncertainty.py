@@ -61,10 +61,17 @@ class Carried:
 
     def __init__(self, book: LevelBook, plan: Plan) -> None:
         self._book = book
+        self._plan = plan
         self._instrument = plan.instrument
         self._usual_rod = plan.rod
         self._slope_error: list[tuple[int, Fraction]] = []
         self._means = InTurn(book, self._mean_variance)
+
+    def copied(self, book: LevelBook) -> Carried:
+        """The same over a copy of the book."""
+        copied = Carried(book, self._plan)
+        copied._slope_error = self._slope_error[:]
+        return copied
 
     def add_slope_error(self, seq: int, error: Fraction) -> None:
         """An instrument test found this slope error."""
@@ -95,6 +102,10 @@ class Carried:
         if not isinstance(source, SightedMark):
             return 0.0 if source is not None else None
         return self.variance(source.setup, source.rod, source.at)
+
+    def alike(self, other: Carried, setup: str) -> bool:
+        """Whether a setup leaves as much open by the other, which may know other marks and tests."""
+        return self.slope_error == other.slope_error and self._carried(setup) == other._carried(setup)
 
     def _carried(self, setup: str) -> float | None:
         """What the setup brings along: of the mean of its zeros, marks and backsights together."""

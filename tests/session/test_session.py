@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
+from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import Draft, Entry, PlanRevised, Reading, Rehearsed, Void
 from gradecheck.journal.store import Journal, NotSavedError
 from gradecheck.measure.quantities import Elevation, inches
@@ -25,7 +26,7 @@ from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.report.log import LogRow, log_row, set_up_of
 from gradecheck.session.session import Session, job_folder
 from gradecheck.state.preview import verdicts
-from gradecheck.state.state import Surface, fold
+from gradecheck.state.state import Shot, State, Surface, fold
 from tests.journal_strategies import JOB, days, everything_known, sixteenths
 from tests.strategies import examples
 
@@ -647,6 +648,28 @@ def test_a_preview_says_what_recording_then_does(
     words = {surface: was.word for surface, was in before.items() if was}
     now = {surface: verdict.word for surface, verdict in after.items() if verdict}
     assert set(told.changed) == {surface for surface in before if words.get(surface) != now.get(surface)}
+
+
+def test_a_preview_reads_no_entry_anew_and_judges_only_what_it_may_change(
+    session: Session, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _, _, read = _stand_and_read(session, (W2, "50"), (W1, "50"), (C1, "51"))[:3]
+    judged = list[Surface]()
+    judge = State.judge
+
+    def counted(state: State, shot: Shot, surface: Surface) -> Verdict | None:
+        judged.append(surface)
+        return judge(state, shot, surface)
+
+    monkeypatch.setattr(State, "judge", counted)
+    monkeypatch.setattr(Journal, "entries", lambda *_, **__: pytest.fail("the log was read anew"))
+    assert session.preview(session.correct(read.id, "48 1/2")).moved == 1
+    assert judged == [W1, W1]
+    judged.clear()
+    stood = session.state.newest_setup
+    assert stood is not None
+    assert session.preview(session.correct(stood.id, "47")).moved == 3
+    assert len(judged) == 6
 
 
 def test_a_preview_names_what_goes_in_doubt_and_not_what_is_in_doubt_already(session: Session) -> None:
