@@ -190,7 +190,7 @@ def test_a_clock_that_was_dead_at_the_last_look_too_tells_how_long_ago_that_was(
         session.record(actions.reading(session.state, W1, "48-1/2"))
     clock.shown += passed
     with contextlib.closing(Session(tmp_path, by="RK", laptop=laptop, clock=clock)) as session:
-        assert session.why_set_up_is_old == old
+        assert bool(session.why_set_up_is_old) == old
         session.record(actions.recheck(session.state, "DOOR", "48"))
         session.record(actions.reading(session.state, W1, "48-1/4"))
     with contextlib.closing(Session(tmp_path, by="RK", laptop=laptop, clock=clock)) as session:
@@ -222,7 +222,7 @@ def test_a_clock_that_shows_less_than_at_the_set_up_tells_nothing_either(
         clock.shown = NOON + timedelta(minutes=minutes)
         session.record(actions.reading(session.state, W1, "48-1/2"))
     with contextlib.closing(Session(tmp_path, by="RK", clock=clock)) as session:
-        assert session.why_set_up_is_old == old
+        assert bool(session.why_set_up_is_old) == old
 
 
 def test_the_first_entry_of_all_under_a_dead_clock_has_the_first_moment_there_is(tmp_path: Path) -> None:
