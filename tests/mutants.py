@@ -25,7 +25,7 @@ PACKAGE = "gradecheck"
 LONGEST = 1200
 """Seconds that the tests of one folder may take; a change that makes them hang is noticed."""
 
-ELSEWHERE = {"tests/actions": ["tests/actions", "tests/session"], "tests/files": ["tests/files", "tests/commands"]}
+ELSEWHERE = {"tests/actions": ["tests/actions", "tests/session"], "tests/files": ["tests/files", "tests/cli"]}
 """Where the other tests of a room lie that has few of its own: with those who use it."""
 
 AT_THE_TOP = {"places.py": "journal"}
@@ -51,10 +51,11 @@ FIRST = {
     "findings/layers.py": "tests/findings/test_limits.py",
     "findings/sense.py": "tests/findings/test_limits.py",
     "state/record.py": "tests/state/test_built.py",
-    "commands/records.py": "tests/commands/test_rescue.py",
-    "commands/instrument.py": "tests/commands/test_zero.py",
-    "commands/circuits.py": "tests/commands/test_zero.py",
-    "commands/checks.py": "tests/commands/test_cli.py",
+    "cli/records.py": "tests/cli/test_rescue.py",
+    "cli/instrument.py": "tests/cli/test_zero.py",
+    "cli/circuits.py": "tests/cli/test_zero.py",
+    "cli/built.py": "tests/cli/test_cli.py",
+    "cli/run.py": "tests/cli/test_cli.py",
 }
 """Tests that speak of a file and are not named after it; they are tried first, which only saves time."""
 
@@ -418,28 +419,24 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "report/instrument.py": (("if readings >= rule.readings:", "if readings > rule.readings:"),),
     "report/layout.py": (("Word.CUT if off > allowed else", "Word.CUT if off >= allowed else"),),
     # -- commands: what they return
-    "commands/records.py": (
-        ("return 1 if found.lost or further else 0", "return 1 if found.lost else 0"),
-        ("return 0 if found.sound else 1", "return 0 if found.sound else 3"),
+    "cli/records.py": (
+        ("code=1 if found.lost or further else 0", "code=1 if found.lost else 0"),
+        ("code=0 if found.sound else 1", "code=0 if found.sound else 3"),
         ("if each.entries > found.last]", "if each.entries >= found.last]"),
     ),
-    "commands/checks.py": (
+    "cli/built.py": (
         (
-            'return 1 if any(each.verdict == "fault" for _, each in told)',
-            'return 1 if any(each.verdict == "x" for _, each in told)',
+            'code = 1 if any(each.verdict == "fault" for _, each in told)',
+            'code = 1 if any(each.verdict == "x" for _, each in told)',
         ),
+        ('code=1 if told.verdict == "fault" else 0', "code=0"),
     ),
-    "commands/evening.py": (
-        ("return 1 if left else 0", "return 0"),
-        ('return 1 if told.verdict == "fault" else 0', "return 0"),
-    ),
-    "commands/instrument.py": (("return 0 if fact.good else 1", "return 0"),),
-    "commands/circuits.py": (("return 1 if fact.within is False else 0", "return 0"),),
-    "commands/layout.py": (
-        ('return 1 if any(square.verdict == "fault"', 'return 0 if any(square.verdict == "fault"'),
-    ),
-    "commands/changes.py": (("waiting is None else 1", "waiting is None else 0"),),
-    "cli.py": (
+    "cli/evening.py": (("code=1 if left else 0", "code=0"),),
+    "cli/instrument.py": (("code=0 if fact.good else 1", "code=0"),),
+    "cli/circuits.py": (("code=1 if fact.within is False else 0", "code=0"),),
+    "cli/layout.py": (('code=1 if any(square.verdict == "fault"', 'code=0 if any(square.verdict == "fault"'),),
+    "cli/site.py": (("waiting is None else 1", "waiting is None else 0"),),
+    "cli/run.py": (
         (
             "print(printable(str(wrong)), file=sys.stderr)\n        return 2",
             "print(printable(str(wrong)), file=sys.stderr)\n        return 1",

@@ -11,8 +11,9 @@ import gradecheck
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
-from gradecheck.commands.guide import TOPICS, page
-from gradecheck.commands.menu import COMMANDS
+from gradecheck.cli.guide import TOPICS, page
+from gradecheck.cli.run import verb_named
+from gradecheck.cli.verbs import VERBS
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
 from tests.test_layers import PURE_ROOMS
@@ -27,19 +28,19 @@ NOT_IN_TABLE = {"jobs", "open"}
 
 def test_every_command_is_in_the_guide_and_every_command_there_exists() -> None:
     told = set(re.findall(r"^\| `gradecheck ([a-z]+)[ `]", GUIDE["commands"], flags=re.MULTILINE))
-    assert told - NOT_IN_TABLE == set(COMMANDS) - NOT_IN_TABLE
+    assert told - NOT_IN_TABLE == set(VERBS) - NOT_IN_TABLE
 
 
 def test_every_command_but_those_of_the_app_answers_in_json_if_asked() -> None:
-    without = {name for name, asked in COMMANDS.items() if not any("--json" in flags for flags, _ in asked.options)}
+    without = {name for name in VERBS if not any("--json" in flags for _, flags, _ in verb_named(name).asked)}
     assert without == NOT_IN_TABLE
 
 
 def test_every_option_that_the_guide_names_exists() -> None:
     for row in re.findall(r"^\| `gradecheck ([^`]*)`", GUIDE["commands"], flags=re.MULTILINE):
         name, *words = row.split()
-        command = name if name in COMMANDS else "jobs"
-        known = {flag for flags, _ in COMMANDS[command].options for flag in flags}
+        command = name if name in VERBS else "jobs"
+        known = {flag for _, flags, _ in verb_named(command).asked for flag in flags}
         for option in re.findall(r"--[a-z-]+", " ".join(words)):
             assert option in known, f"{command} has no {option}"
 
@@ -94,7 +95,7 @@ def test_every_page_of_the_guide_is_a_topic_and_every_topic_is_told_in_readme() 
 def test_every_command_that_readme_and_the_guide_show_is_one() -> None:
     for text in (README, *GUIDE.values()):
         for name in re.findall(r"`gradecheck ([a-z]+)\b", text):
-            assert name in COMMANDS or name == "rehearsed", name
+            assert name in VERBS or name == "rehearsed", name
 
 
 def test_readme_is_short_enough_to_be_read() -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck.checks.layout import to_tape
-from gradecheck.commands.rehearse import rehearsed
+from gradecheck.cli.rehearse import rehearsed
 from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import Entry, Reading, Rechecked, Rehearsed, SetupMade, Taped
 from gradecheck.measure.quantities import ZERO, Length, millimetres

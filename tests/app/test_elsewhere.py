@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import io
 import os
-from argparse import Namespace
 from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
 from textual.widgets import OptionList
 
-from gradecheck.app import start
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.elsewhere import ElsewhereScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.widgets import entry
+from gradecheck.cli import main
 from tests.app.driving import (
     Clock,
     app_for,
@@ -162,11 +161,10 @@ def test_paths_are_made_whole_when_the_program_starts(
     monkeypatch.setattr("gradecheck.app.app.run", lambda folder, of, **_: started.append((folder, of)) or 0)
     monkeypatch.setattr("sys.stdin", Terminal())
     monkeypatch.setattr("sys.stderr", Terminal())
-    options = Namespace(job=Path(named), folder=Path(named), ascii=False, theme=None)
-    assert start.open_one(options) == 0
+    assert main(["open", named]) == 0
     assert started == [(tmp_path, tmp_path / named if named != "." else job)]
     if named != "court/job.yaml":
-        assert start.jobs(options) == 0
+        assert main(["jobs", named]) == 0
         assert started[1] == (tmp_path, job)
 
 

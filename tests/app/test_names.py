@@ -13,8 +13,8 @@ from gradecheck.app.plain import clean
 from gradecheck.app.screens.problems import ProblemsScreen
 from gradecheck.app.widgets.line import Words
 from gradecheck.cli import main
-from gradecheck.commands.evening import row_line
-from gradecheck.commands.shared import assignment
+from gradecheck.cli.evening import row_line
+from gradecheck.cli.shared import assignment
 from gradecheck.measure.notation import Units
 from gradecheck.report.log import safe_cell
 from gradecheck.report.review import StageRow

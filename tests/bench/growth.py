@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import gc
 import io
@@ -15,7 +14,7 @@ from math import log
 from pathlib import Path
 from statistics import median
 
-from gradecheck.commands import office
+from gradecheck.cli import main
 from gradecheck.files.exports import sheet_of
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.typed import Tolerance
@@ -119,7 +118,7 @@ def _exact(plan: Plan) -> list[Target]:
 
 def _list(job: Job) -> None:
     with contextlib.redirect_stdout(io.StringIO()):
-        office.targets(argparse.Namespace(job=job.folder, area=None, stage="finish", json=False, working=False))
+        main(["targets", str(job.folder), "--stage", "finish"])
 
 
 def _points_csv(plan: Plan) -> str:

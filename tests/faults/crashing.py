@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 import sys
 from typing import NoReturn
 
 from gradecheck.__main__ import main
 from gradecheck.app.screens.check import CheckScreen
-from gradecheck.commands import records
+from gradecheck.cli import records
 
 
 def _fail(*_: object) -> NoReturn:
@@ -17,5 +18,5 @@ def _fail(*_: object) -> NoReturn:
 
 if __name__ == "__main__":
     CheckScreen.action_move = _fail  # type: ignore[assignment]
-    records.log = _fail  # type: ignore[assignment]
+    records.log = dataclasses.replace(records.log, run=_fail)
     sys.exit(main())

@@ -24,7 +24,7 @@ from textual.markup import MarkupError
 
 from gradecheck.app import plain
 from gradecheck.app.widgets import line as lines_of_words
-from gradecheck.commands import records
+from gradecheck.cli import records
 from tests.app.driving import SCREENS
 from tests.faults.figures import Figures
 from tests.faults.named import FIELDS, Named, Names, drawn

@@ -11,7 +11,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.model import Plan
-from tests.commands.asides import unexpected
+from tests.cli.asides import unexpected
 from tests.plan.sample import WALK, harmless, marked, spoiled
 
 MOST_SAID = 20_000

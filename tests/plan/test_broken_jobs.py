@@ -30,9 +30,9 @@ ELSEWHERE = {
     ),
     "This text was kept with half a character in it; no file has that.": "of a journal: test_job_files_on_disk.py",
     "More than {} entries in one place; put long lists into files of their own.": (
-        "20,000: commands/test_small_things.py"
+        "20,000: cli/test_small_things.py"
     ),
-    "More than {} places in one line or ring; leave some out.": "20,000: commands/test_small_things.py",
+    "More than {} places in one line or ring; leave some out.": "20,000: cli/test_small_things.py",
     "This is not a plain file; put a text file in its place.": "a folder or a pipe: test_job_files_on_disk.py",
     "The list goes on past {} points; divide it.": "needs 50,000 rows: test_point_list.py",
     "The file goes on past {} features; divide it.": "needs 50,000 features: test_geojson.py",

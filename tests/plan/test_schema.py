@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 import yaml
 
-from gradecheck.commands.guide import page
+from gradecheck.cli.guide import page
 from gradecheck.measure.notation import Units
 from gradecheck.plan.document import JobEntry
 from gradecheck.plan.keys import sections

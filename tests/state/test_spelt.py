@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck import actions
-from gradecheck.commands.on_site import plan_on_site
+from gradecheck.cli.on_site import plan_on_site
 from gradecheck.plan.changes import changes
 from gradecheck.plan.read import read_plan
 from gradecheck.report.log import log_row

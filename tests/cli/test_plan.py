@@ -13,7 +13,7 @@ from gradecheck.cli import main
 from gradecheck.measure.notation import Units
 from gradecheck.plan.geojson import read_geojson
 from gradecheck.plan.point_list import read_point_list
-from tests.commands.asides import unexpected
+from tests.cli.asides import unexpected
 from tests.report.site import YARD
 
 Out = pytest.CaptureFixture[str]
@@ -193,7 +193,7 @@ def test_a_write_that_fails_leaves_the_old_file_whole(
     def full(number: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("gradecheck.commands.plan.os.fsync", full)
+    monkeypatch.setattr("gradecheck.cli.plan.os.fsync", full)
     assert "plan.svg could not be written" in said(capsys, "yard", "--svg", "plan.svg", code=2)
     assert Path("plan.svg").read_bytes() == before
     assert sorted(os.listdir()) == ["plan.svg", "yard"]

@@ -1,12 +1,13 @@
-"""The commands `guide` and `schema`: what the program knows of itself, a page for each topic, and of the job file."""
+"""The verbs `guide` and `schema`: what the program knows of itself, a page for each topic, and of the job file."""
 
 from __future__ import annotations
 
-import argparse
+from dataclasses import dataclass
 from importlib.resources import files
+from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.commands.shared import print_json, printable
+from gradecheck.cli.options import Options, Reply, named, output_option, verb
 from gradecheck.files.whole_files import write_whole
 from gradecheck.plan.problems import suggestion
 
@@ -23,36 +24,40 @@ TOPICS = {
 """The pages, each a text of its own in `gradecheck/guide`."""
 
 
-def guide(options: argparse.Namespace) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Guide(Options):
+    topic: str | None = named("[TOPIC]", None, type=str.strip)
+
+
+@verb(Guide)
+def guide(options: Guide) -> Reply:
     """The page of that topic; without one what there is."""
-    topic = options.topic
-    if topic is not None and topic.casefold() not in TOPICS:
-        raise Refusal(f"There is no page “{topic}”; there are {', '.join(TOPICS)}.{suggestion(topic, TOPICS)}")
-    if topic is None:
-        text = "\n".join(f"gradecheck guide {name:<9} {about}" for name, about in TOPICS.items())
-    else:
-        text = page(topic.casefold())
-    if options.json:
-        print_json(options, {"topics": TOPICS} if topic is None else {"topic": topic.casefold(), "text": text})
-    else:
-        print(printable(text))
-    return 0
+    if options.topic is None:
+        return Reply({"topics": TOPICS}, [f"gradecheck guide {name:<9} {about}" for name, about in TOPICS.items()])
+    topic = options.topic.casefold()
+    if topic not in TOPICS:
+        there = f"there are {', '.join(TOPICS)}"
+        raise Refusal(f"There is no page “{options.topic}”; {there}.{suggestion(options.topic, TOPICS)}")
+    return Reply({"topic": topic, "text": page(topic)}, [page(topic)])
 
 
-def schema(options: argparse.Namespace) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Schema(Options):
+    output: Path | None = output_option("FILE", "write it to FILE, a .json")
+
+
+@verb(Schema)
+def schema(options: Schema) -> Reply:
     """The JSON Schema of the job file, printed or written into a file of its own."""
     from gradecheck.plan.schema import job_schema, schema_text  # the models take pydantic, which no page needs
 
     path = options.output
-    if path is not None:
-        if path.suffix.casefold() != ".json":  # nothing of a job ends so
-            raise Refusal(f"A schema is written to a file that ends in .json; {path.name} does not.")
-        write_whole(path.parent, {path.name: schema_text().encode()})
-    if options.json:
-        print_json(options, {"schema": job_schema(), "written": None if path is None else str(path)})
-    else:
-        print(printable(f"Written to {path}." if path is not None else schema_text().rstrip()))
-    return 0
+    if path is None:
+        return Reply(lambda: {"schema": job_schema(), "written": None}, [schema_text().rstrip()])
+    if path.suffix.casefold() != ".json":  # nothing of a job ends so
+        raise Refusal(f"A schema is written to a file that ends in .json; {path.name} does not.")
+    write_whole(path.parent, {path.name: schema_text().encode()})
+    return Reply(lambda: {"schema": job_schema(), "written": str(path)}, [f"Written to {path}."], saved=True)
 
 
 def page(topic: str) -> str:

@@ -1,15 +1,18 @@
-"""The command `new`: a guided start of a job, asked at the terminal or given as options."""
+"""The verb `new`: a guided start of a job, asked at the terminal or given as options."""
 
 from __future__ import annotations
 
-import argparse
 import os
 import re
 import shlex
 import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.commands.shared import print_json, printable
+from gradecheck.cli.options import Options, Reply, as_path, named, option, verb
+from gradecheck.cli.shared import printable
 from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.measure.notation import Units
 from gradecheck.plan.folder_names import title_for
@@ -19,7 +22,23 @@ from gradecheck.plan.names import one_form, visible
 from gradecheck.plan.starter import KINDS, Answers, AreaKind, NotPossibleError, starter_text
 
 
-def new(options: argparse.Namespace) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class New(Options):
+    name: str = named("NAME", help="the job's folder, which is made")
+    folder: Path = option("--in", metavar="FOLDER", type=as_path, default=Path("jobs"))
+    title: str | None = option("--title", metavar="TEXT", help="what the day's records are headed with")
+    units: str | None = option("--units", choices=("in", "ft-in", "ft", "mm", "cm", "m"))
+    zero: str | None = option("--zero", metavar="MARK", help="the mark that is the zero; MARK=TEXT says what it is")
+    area: Sequence[str] = option(
+        "--area", metavar="NAME:KIND", action="append", default=(), help="may be given several times"
+    )
+    codes: str | None = option(
+        "--codes", metavar="CODE,...", help="what the drawings name; gradecheck rules lists them"
+    )
+
+
+@verb(New)
+def new(options: New) -> Reply:
     """Begins a job; with a terminal and no answers as options it asks for them one at a time."""
     name = one_form(options.name)
     if fault := cannot_begin(options.folder, name):
@@ -32,20 +51,17 @@ def new(options: argparse.Namespace) -> int:
         print()
         raise Refusal("Not begun; nothing was written.") from None
     job = begin_job(options.folder, name, starter_text(answers))
-    options.saved = True
-    if options.json:
-        areas = [{"name": area, "kind": kind} for area, kind in answers.areas]
-        print_json(options, {"job": str(job), "file": str(job / FILE_NAME), "title": answers.title, "areas": areas})
-        return 0
-    print(
-        printable(f"{job / FILE_NAME} is written. Its numbers are examples: put yours into the lines that end in <--")
-    )
-    print("What comes next:")
-    shown = as_keyed(str(job))
-    for verb, does in (("examine", "what is wrong with the plan"), ("targets", "every wanted elevation"),
-                       ("open", "the app, on this job")):  # fmt: skip
-        print(printable(f"  gradecheck {verb} {shown}"), f"  # {does}", sep="")
-    return 0
+    shown, file = as_keyed(str(job)), job / FILE_NAME
+    lines = [
+        f"{file} is written. Its numbers are examples: put yours into the lines that end in <--",
+        "What comes next:",
+        f"  gradecheck examine {shown}  # what is wrong with the plan",
+        f"  gradecheck targets {shown}  # every wanted elevation",
+        f"  gradecheck open {shown}  # the app, on this job",
+    ]
+    areas = [{"name": area, "kind": kind} for area, kind in answers.areas]
+    told = {"job": str(job), "file": str(file), "title": answers.title, "areas": areas}
+    return Reply(told, lines, saved=True)
 
 
 def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:
@@ -58,12 +74,12 @@ def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:
     return path if re.fullmatch(r"[\w\\/:.-]+", path) else f'"{path}"'
 
 
-def _is_to_ask(options: argparse.Namespace) -> bool:
+def _is_to_ask(options: New) -> bool:
     said = (options.title, options.units, options.zero, options.area, options.codes, options.json)
     return not any(said) and sys.stdin.isatty() and sys.stdout.isatty()
 
 
-def _given(options: argparse.Namespace, name: str) -> Answers:
+def _given(options: New, name: str) -> Answers:
     usual = Answers()
     zero, equals, zero_is = (options.zero or usual.zero).partition("=")
     if not equals:

@@ -21,7 +21,7 @@ import gradecheck
 from gradecheck import actions
 from gradecheck.cli import main
 from gradecheck.session.session import Session
-from tests.commands.asides import unexpected
+from tests.cli.asides import unexpected
 
 ROOT = Path(gradecheck.__file__).parents[1]
 JOB = """\
@@ -54,7 +54,7 @@ MORNING = datetime(2026, 5, 12, 7, 30, tzinfo=timezone(timedelta(hours=-5)))
 @pytest.fixture(autouse=True)
 def half_past_seven(monkeypatch: pytest.MonkeyPatch) -> None:
     """The clock stands still, and nobody has said who is checking."""
-    monkeypatch.setattr("gradecheck.commands.shared.Session", functools.partial(Session, clock=lambda: MORNING))
+    monkeypatch.setattr("gradecheck.cli.shared.Session", functools.partial(Session, clock=lambda: MORNING))
     monkeypatch.delenv("GRADECHECK_BY", raising=False)
 
 
@@ -697,13 +697,13 @@ def test_the_version_names_what_a_report_of_a_fault_needs() -> None:
 
 
 def test_the_help_names_every_command(capsys: Out) -> None:
-    from gradecheck.commands.menu import COMMANDS
+    from gradecheck.cli.verbs import VERBS
 
     with pytest.raises(SystemExit) as ended:
         main(["--help"])
     assert ended.value.code == 0
     told = capsys.readouterr().out
-    for name in COMMANDS:
+    for name in VERBS:
         assert re.search(rf"^    {name}\b", told, re.MULTILINE), name
         with pytest.raises(SystemExit) as ended:
             main([name, "--help"])

@@ -11,7 +11,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.plan.read import read_plan
 from gradecheck.session.session import Session
-from tests.commands.asides import unexpected
+from tests.cli.asides import unexpected
 
 JOB = """\
 job: Saltmarsh Steps

@@ -1,14 +1,15 @@
-"""The command `rehearse`: a crew's days, made up from a seed, in a journal of their own."""
+"""The verb `rehearse`: a crew's days, made up from a seed, in a journal of their own."""
 
 from __future__ import annotations
 
-import argparse
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from random import Random
 
 from gradecheck.actions import Refusal
-from gradecheck.commands.shared import day_named, print_json, printable
+from gradecheck.cli.options import DAY, OnJob, Reply, as_path, option, verb
+from gradecheck.cli.shared import day_named
 from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.ids import Ids
 from gradecheck.places import make_folders
@@ -23,7 +24,19 @@ MORNING = time(6, 45)
 MOST_DAYS, MOST_A_DAY = 60, 1_500
 
 
-def rehearse(options: argparse.Namespace) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rehearse(OnJob):
+    output: Path = option(
+        "-o", "--output", metavar="FOLDER", type=as_path, required=True, help="a new folder for the rehearsal"
+    )
+    seed: int = option("--seed", metavar="N", type=int, default=1, help="the same seed, the same days")
+    readings: int = option("--readings", metavar="N", type=int, default=150, help="about so many in all")
+    days: int = option("--days", metavar="D", type=int, default=1, help="working days, one after the other")
+    day: str | None = option("--day", metavar=DAY, help="the last of them, today where none is given")
+
+
+@verb(Rehearse)
+def rehearse(options: Rehearse) -> Reply:
     """Makes up a crew's days in a folder of their own; the job itself is only read."""
     folder, job = options.output, job_folder(options.job)
     _refuse_nonsense(options)
@@ -36,25 +49,22 @@ def rehearse(options: argparse.Namespace) -> int:
         raise Refusal(f"{folder} can't be written to ({wrong.strerror}); name another folder.") from wrong
     texts = {FILE_NAME: loaded.text, **loaded.files}
     write_whole(folder, {name: text.encode() for name, text in texts.items()})
-    told = rehearsed(folder, options.seed, last, readings=options.readings, days=options.days)
-    options.saved = True
-    if options.json:
-        print_json(
-            options,
-            {
-                "folder": str(folder),
-                "seed": told.seed,
-                "entries": told.entries,
-                "readings": len(told.taken),
-                "people": [person.initials for person in told.people],
-                "last day": last.isoformat(),
-            },
-        )
-    else:
-        people = ", ".join(person.initials for person in told.people)
-        print(printable(f"Rehearsal in {folder}: {told.entries} entries, {len(told.taken)} readings by {people}."))
-        print(f"Made up from seed {told.seed}: practice only, not a record of work.")
-    return 0
+    made_up = rehearsed(folder, options.seed, last, readings=options.readings, days=options.days)
+    people = [person.initials for person in made_up.people]
+    told = {
+        "folder": str(folder),
+        "seed": made_up.seed,
+        "entries": made_up.entries,
+        "readings": len(made_up.taken),
+        "people": people,
+        "last day": last.isoformat(),
+    }
+    count = f"{made_up.entries} entries, {len(made_up.taken)} readings by {', '.join(people)}"
+    lines = [
+        f"Rehearsal in {folder}: {count}.",
+        f"Made up from seed {made_up.seed}: practice only, not a record of work.",
+    ]
+    return Reply(told, lines, saved=True)
 
 
 def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days: int = 1) -> Rehearsal:
@@ -69,7 +79,7 @@ def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days:
         session.close()
 
 
-def _refuse_nonsense(options: argparse.Namespace) -> None:
+def _refuse_nonsense(options: Rehearse) -> None:
     if not 1 <= options.days <= MOST_DAYS:
         raise Refusal(f"A rehearsal has 1 to {MOST_DAYS} days, not {options.days}.")
     most = MOST_A_DAY * options.days

@@ -113,7 +113,7 @@ def test_the_lists_that_a_job_file_names_come_along(
 def test_without_a_day_it_is_today_by_the_clock_of_who_asks(
     job: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("gradecheck.commands.rehearse.now", lambda: datetime(2033, 8, 2, 9, 30, tzinfo=UTC))
+    monkeypatch.setattr("gradecheck.cli.rehearse.now", lambda: datetime(2033, 8, 2, 9, 30, tzinfo=UTC))
     assert answer(capsys, "rehearse", "court", "-o", "out", "--readings", "10")["last day"] == "2033-08-02"
 
 

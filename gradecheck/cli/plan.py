@@ -1,19 +1,20 @@
-"""The command `plan`: the grade plan as tables and drawings, as an SVG, as a point list or GeoJSON."""
+"""The verb `plan`: the grade plan as tables and drawings, as an SVG, as a point list or GeoJSON."""
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import os
 import shutil
 import sys
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.commands.exchange import tell_left_out
-from gradecheck.commands.on_site import OnSite, plan_on_site
-from gradecheck.commands.shared import chosen, print_json, printable, tell
+from gradecheck.cli.exchange import tell_left_out
+from gradecheck.cli.on_site import OnSite, plan_on_site
+from gradecheck.cli.options import OnJob, Reply, area_option, as_path, flag, option, output_option, verb
+from gradecheck.cli.shared import chosen, tell
 from gradecheck.exchange.grade_points import grade_points
 from gradecheck.exchange.writers import BEGINNINGS, ENDINGS
 from gradecheck.files.whole_files import write_whole
@@ -32,11 +33,24 @@ _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "Fe
 _BRAILLE = "\N{BRAILLE PATTERN DOTS-12345678}"
 
 
-def plan(options: argparse.Namespace) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class GradePlan(OnJob):
+    area: str | None = area_option()
+    svg: Path | None = option("--svg", metavar="FILE", type=as_path, help="write the drawing to FILE as an SVG")
+    csv: bool = flag("--csv", "the points as a list")
+    geojson: bool = flag("--geojson", "the points and outlines as GeoJSON")
+    output: Path | None = output_option(
+        "FILE", "write it as FILE ends: .csv, .geojson, .xlsx, .dxf, .xml; else the sheet"
+    )
+    ascii: bool = flag("--ascii", "plain letters where fonts lack blocks")
+
+
+@verb(GradePlan)
+def plan(options: GradePlan) -> Reply:
     """The grade plan sheet of the job or of one area."""
     ending = options.output.suffix.casefold() if options.output is not None else ""
     if ending in (".csv", ".geojson") and not (options.csv or options.geojson or options.json):
-        setattr(options, ending[1:], True)
+        options = replace(options, csv=ending == ".csv", geojson=ending == ".geojson")
     kinds = [f"--{kind}" for kind in ("csv", "geojson", "json") if getattr(options, kind)]
     drawn = ending in ENDINGS and not kinds
     if len(kinds) > 1:
@@ -52,12 +66,11 @@ def plan(options: argparse.Namespace) -> int:
     files = list(_files(options, plan, areas, notes, "".join(kinds)))
     for path, content in files:
         write_whole(path.parent, {path.name: content})
-        options.saved = True
     for area in areas if options.csv or options.geojson or drawn else ():
         if zero_of(plan, area) is None:
             told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
             told += ", and with them points without a place." if any(not each.at for each in area.points) else "."
-            print(printable(told), file=sys.stderr)
+            tell(told)
     if drawn:
         tell_left_out(grade_points(plan, areas), ending)
     for area in areas if options.csv or options.geojson or drawn or options.svg is not None else ():
@@ -69,13 +82,12 @@ def plan(options: argparse.Namespace) -> int:
     if options.json:
         told_areas = [sheet_json(plan, area) for area in areas]
         lines = [amendment_line(fact, plan.notation) for fact in on_site.within(areas)]
-        print_json(options, {"job": plan.job, "written": written, "on site": lines, "areas": told_areas})
-    elif options.output is None and (options.csv or options.geojson or not files):
+        answer = {"job": plan.job, "written": written, "on site": lines, "areas": told_areas}
+        return Reply(answer, saved=bool(files))
+    if options.output is None and (options.csv or options.geojson or not files):
         text = _text(options, plan, areas, notes, plain=options.ascii or not _has_braille())
-        sys.stdout.write(printable(text.replace("\r\n", "\n")))
-    else:
-        print(printable(f"Written to {' and '.join(written)}."))
-    return 0
+        return Reply(text=text.replace("\r\n", "\n"), saved=bool(files))
+    return Reply(lines=[f"Written to {' and '.join(written)}."], saved=bool(files))
 
 
 def _notes(on_site: OnSite, areas: Sequence[Area]) -> list[str]:
@@ -99,7 +111,7 @@ def _in_short(on_site: OnSite, areas: Sequence[Area]) -> str:
 
 
 def _files(
-    options: argparse.Namespace, plan: Plan, areas: Sequence[Area], notes: Sequence[str], kind: str
+    options: GradePlan, plan: Plan, areas: Sequence[Area], notes: Sequence[str], kind: str
 ) -> Iterator[tuple[Path, bytes]]:
     """What is to be written where; raises Refusal before the first where one of them may not be."""
     files = []
@@ -114,16 +126,14 @@ def _files(
             content = _text(options, plan, areas, notes, plain=options.ascii).encode()
             beginning = _BEGINNINGS[kind].encode() if kind else content.partition(b"\n")[0]
         files.append((options.output, content, beginning))
-    if len(files) > 1 and _same(options.svg, options.output):
+    if len(files) > 1 and _same(files[0][0], files[1][0]):
         raise Refusal("The SVG and the sheet can't be one file; give each a name of its own.")
     for path, _, beginning in files:
         _refuse_what_is_not_ours(path, options.job, plan, beginning)
     yield from ((path, content) for path, content, _ in files)
 
 
-def _text(
-    options: argparse.Namespace, plan: Plan, areas: Sequence[Area], notes: Sequence[str], *, plain: bool
-) -> str:
+def _text(options: GradePlan, plan: Plan, areas: Sequence[Area], notes: Sequence[str], *, plain: bool) -> str:
     if options.csv:
         return write_point_list(listed(plan, areas), plan.notation.units)
     if options.geojson:

@@ -1,8 +1,7 @@
-"""What the commands share: opening a job, and printing lengths and texts safely."""
+"""What the verbs share: opening a job, finding what was named, and printing lengths and texts safely."""
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import json
 import os
@@ -10,7 +9,7 @@ import sys
 from collections.abc import Container, Iterable, Iterator
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import area_named
@@ -28,8 +27,15 @@ from gradecheck.session.session import NobodyError, Session
 from gradecheck.system.settings import laptop_id
 
 
+class Call(Protocol):
+    """One run of a verb: its name, and whether anything was saved in it."""
+
+    verb: str
+    saved: bool
+
+
 @contextlib.contextmanager
-def open_session(options: argparse.Namespace) -> Iterator[Session]:
+def open_session(call: Call, options: Any) -> Iterator[Session]:
     """The job's session; who it is comes from ``--by``, else ``GRADECHECK_BY``, else the last entry's initials."""
     session = Session(options.job, laptop=laptop_id())
     began = session.seq
@@ -43,13 +49,13 @@ def open_session(options: argparse.Namespace) -> Iterator[Session]:
                 session.identify(by)
             except Refusal as wrong:  # only what records needs it, and then nobody else is put in its place
                 session.by, nobody = "", f"GRADECHECK_BY is “{by}”. {wrong}"
-        _tell_of_changes(session, options)
+        _tell_of_changes(session, call.verb)
         yield session
     except NobodyError:
         raise Refusal(nobody) from None
     finally:
         session.close()
-        options.saved = options.saved or session.seq != began
+        call.saved = call.saved or session.seq != began
         if session.remark:
             tell(session.remark)
         if session.seq != began:
@@ -75,10 +81,10 @@ def tell_cautions(session: Session, facts: Iterable[Fact] = ()) -> None:
             tell(f"{area}, {stage}: {caution}")
 
 
-def _tell_of_changes(session: Session, options: argparse.Namespace) -> None:
-    """That the job file changed, which only the command `plan` tells in full."""
+def _tell_of_changes(session: Session, verb: str) -> None:
+    """That the job file changed, which only the verb `changes` tells in full."""
     wrong = session.plan_file.wrong
-    if getattr(options, "command", "") == "changes":
+    if verb == "changes":
         if wrong is not None:
             raise wrong
     elif wrong is not None:
@@ -165,14 +171,14 @@ def _whole(value: Any) -> Any:
     return [_whole(each) for each in value] if isinstance(value, list | tuple) else value
 
 
-def print_json(options: argparse.Namespace, value: Any) -> None:
+def print_json(verb: str, value: Any) -> None:
     """The answer as JSON, pure ASCII so that no terminal takes it for anything else.
 
     A byte of a folder's name that is no UTF-8 stands there as on screen: what reads JSON may refuse half a pair.
 
     Who decides stands in the answer of a command that judges, in each row where it is a list.
     """
-    if decides := said_by(options.command):
+    if decides := said_by(verb):
         told = {"decides": decides}
         if isinstance(value, dict):
             value = {**value, **told}

@@ -1,4 +1,4 @@
-"""What an office exchanges: `asbuilt`, what was built, and `import`, a list or drawing as points of a plan."""
+"""Verbs of what an office exchanges: `asbuilt`, what was built; `import`, a list or drawing as points of a plan."""
 
 from __future__ import annotations
 
@@ -7,13 +7,24 @@ import contextlib
 import os
 import shlex
 import stat
-import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.commands.shared import chosen, length_json, open_session, print_json, printable, tell
+from gradecheck.cli.options import (
+    OnJob,
+    Reply,
+    area_option,
+    as_path,
+    flag,
+    named,
+    on_session,
+    option,
+    output_option,
+    verb,
+)
+from gradecheck.cli.shared import chosen, length_json, tell
 from gradecheck.exchange.as_built import as_built
 from gradecheck.exchange.choose import UNITS, Answers, Taken
 from gradecheck.exchange.found import MOST_BYTES, Grid
@@ -32,44 +43,49 @@ from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import COLUMNS, read_point_list, write_point_list
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.clock_watch import now
-from gradecheck.session.session import job_folder
+from gradecheck.session.session import Session, job_folder
 
 
-def asbuilt(options: argparse.Namespace) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class AsBuilt(OnJob):
+    area: str | None = area_option()
+    all: bool = flag("--all", "every reading that counts, not the last at each point alone")
+    output: Path | None = output_option(
+        "FILE", "ends in .csv, .geojson, .xlsx, .dxf, .xml or .landxml; else CSV is printed"
+    )
+
+
+@on_session(AsBuilt)
+def asbuilt(session: Session, options: AsBuilt) -> Reply:
     """The last reading at every point, or all of them, as FILE's ending says; as CSV on stdout without one."""
     ending = ending_of(options.output) if options.output is not None else ""
-    with open_session(options) as session:
-        state, lines = session.state, session.all_lines()
-        recorded = [line.entry.area for line in lines if line.entry.area is not None]
-        areas = {area.name for area in chosen(session.plan, options.area, gone=recorded)} or {options.area}
-        if options.area is None:
-            areas |= set(recorded)  # an area that the plan lost since was built all the same
-        table = as_built(state, lines, areas, every=options.all)
-        if options.output is not None:
-            refuse_own(session, options.output)
-            written = ENDINGS[ending](table, now(), "existing")
-            write_whole(options.output.parent, {options.output.name: written})
-            options.saved = True
-            tell_left_out(table, ending)
-        if state.datum is not None:
-            tell(f"Elevations count from the job's own zero; on site they are shown from {state.datum}.")
-        if options.json:
-            notation, last = session.plan.notation, lines[-1].entry if lines else None
-            print_json(
-                options,
-                {
-                    "job": session.plan.job,
-                    "log to entry": last.seq if last else 0,
-                    "hash": last.hash if last else "",
-                    "written": [str(options.output)] if options.output is not None else [],
-                    "rows": rows_json(table, notation),
-                },
-            )
-        elif options.output is not None:
-            print(printable(f"{count(len(table.rows), 'reading')} written to {options.output}."))
-        else:
-            sys.stdout.write(printable(csv_text(table).replace("\r\n", "\n")))
-    return 0
+    state, lines = session.state, session.all_lines()
+    recorded = [line.entry.area for line in lines if line.entry.area is not None]
+    areas = {area.name for area in chosen(session.plan, options.area, gone=recorded)}
+    if options.area is None:
+        areas |= set(recorded)  # an area that the plan lost since was built all the same
+    table = as_built(state, lines, areas or {options.area or ""}, every=options.all)
+    if options.output is not None:
+        refuse_own(session, options.output)
+        written = ENDINGS[ending](table, now(), "existing")
+        write_whole(options.output.parent, {options.output.name: written})
+        tell_left_out(table, ending)
+    if state.datum is not None:
+        tell(f"Elevations count from the job's own zero; on site they are shown from {state.datum}.")
+
+    def told() -> dict[str, object]:
+        last = lines[-1].entry if lines else None
+        return {
+            "job": session.plan.job,
+            "log to entry": last.seq if last else 0,
+            "hash": last.hash if last else "",
+            "written": [str(options.output)] if options.output is not None else [],
+            "rows": rows_json(table, session.plan.notation),
+        }
+
+    if options.output is None:
+        return Reply(told, text=csv_text(table).replace("\r\n", "\n"))
+    return Reply(told, [f"{count(len(table.rows), 'reading')} written to {options.output}."], saved=True)
 
 
 def ending_of(path: Path) -> str:
@@ -119,7 +135,35 @@ class _Import:
     samples: list[str] = field(default_factory=list)
 
 
-def import_(options: argparse.Namespace) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Import(OnJob):
+    file: Path = named("FILE", type=as_path, help="the list or the drawing")
+    dry: bool = flag("--dry", "only show what is in it and what must be answered")
+    units: str | None = option(
+        "--units", choices=("in", "ft", "ft-in", "mm", "cm", "m", "usft"), help="what its numbers count"
+    )
+    order: str | None = option(
+        "--order", metavar="PNEZD", help="of a list without headings: a letter for each column"
+    )
+    columns: Sequence[str] = option(
+        "--columns",
+        default=(),
+        metavar="name=PT,x=E",
+        action="append",
+        help="the heading, attribute or number of name, x, y, elevation, note; may be given again",
+    )
+    prefix: str | None = option("--prefix", metavar="P", help="stands before names that begin with a figure")
+    layer: Sequence[str] = option(
+        "--layer", default=(), metavar="LAYER", action="append", help="of the points; may be given again"
+    )
+    outline: str | None = option("--outline", metavar="LAYER", help="of the closed line that is the area's outline")
+    sheet: str | None = option("--sheet", metavar="SHEET", help="of a workbook")
+    planar: bool = flag("--planar", "the GeoJSON counts lengths, not degrees")
+    as_name: str | None = option("--as", metavar="NAME.csv", help="what the list is called")
+
+
+@verb(Import)
+def import_(options: Import) -> Reply:
     """Shows what a file holds and what must be answered; then writes its points beside the job file."""
     folder = job_folder(options.job) if options.job.is_dir() else options.job.parent
     name = options.as_name or f"{folder_for(options.file.stem)}.csv"
@@ -131,8 +175,7 @@ def import_(options: argparse.Namespace) -> int:
     before = _text_of(target)
     looked = _looked_at(options, before)
     if options.dry or looked.taken.questions:
-        _tell_import(options, looked, [], _changes(before, looked))
-        return 1 if looked.taken.questions else 0
+        return _imported(looked, [], _changes(before, looked))
     if (before is None and os.path.lexists(target)) or (before is not None and not before.startswith(IMPORTED)):
         raise Refusal(f"{target} is another file; give the list a name of its own with --as NAME.csv.")
     changed = _changes(before, looked)
@@ -149,19 +192,17 @@ def import_(options: argparse.Namespace) -> int:
                 f"{each} would have {len(text.encode()):,} bytes, more than {LARGEST:,}; import it in parts."
             )
     write_whole(folder, {each: text.encode() for each, text in contents.items()})
-    options.saved = True
-    _tell_import(options, looked, [folder / each for each in contents], changed)
-    return 0
+    return _imported(looked, [folder / each for each in contents], changed)
 
 
-def _looked_at(options: argparse.Namespace, before: str | None) -> _Import:
+def _looked_at(options: Import, before: str | None) -> _Import:
     """The file with what was answered, now or the last time."""
     given = Answers(
         units=options.units or "",
         order=(options.order or "").upper(),
         columns=_columns_given(options.columns),
         prefix=options.prefix or "",
-        layers=tuple(options.layer or ()),
+        layers=tuple(options.layer),
         outline=options.outline or "",
         sheet=options.sheet or "",
         planar=options.planar,
@@ -259,26 +300,20 @@ def _changes(before: str | None, looked: _Import) -> dict[str, list[str]] | None
     }
 
 
-def _tell_import(
-    options: argparse.Namespace, looked: _Import, written: Sequence[Path], changed: dict[str, list[str]] | None
-) -> None:
+def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[str]] | None) -> Reply:
+    """What was found, and written where nothing is left to be answered."""
     taken = looked.taken
     spans = _spans(taken)
     add = [f"points: {written[0].name}", *(f"outline: {each.name}" for each in written[1:])] if written else []
-    if options.json:
-        print_json(
-            options,
-            {
-                "file": looked.file, "kind": looked.kind, "layers": looked.layers, "samples": looked.samples,
-                "taken as": taken.remarks, "questions": taken.questions, "points": len(taken.points), "spans": spans,
-                "changed": changed, "written": [str(each) for each in written], "add to an area": add,
-            },
-        )  # fmt: skip
-        return
+    told = {
+        "file": looked.file, "kind": looked.kind, "layers": looked.layers, "samples": looked.samples,
+        "taken as": taken.remarks, "questions": taken.questions, "points": len(taken.points), "spans": spans,
+        "changed": changed, "written": [str(each) for each in written], "add to an area": add,
+    }  # fmt: skip
     lines = [f"{looked.file}: {looked.kind}"]
     for layer, counts in looked.layers.items():
-        told = ", ".join(count(number, what.removesuffix("s")) for what, number in counts.items())
-        lines.append(f"  “{layer}”: {told}" if layer or looked.kind not in ("CSV", "XLSX") else f"  {told}")
+        holds = ", ".join(count(number, what.removesuffix("s")) for what, number in counts.items())
+        lines.append(f"  “{layer}”: {holds}" if layer or looked.kind not in ("CSV", "XLSX") else f"  {holds}")
     lines += [f"  {sample}" for sample in looked.samples if not written]
     lines += [f"{remark}." for remark in taken.remarks]
     if looked.again:
@@ -295,8 +330,7 @@ def _tell_import(
     if written:
         lines.append(f"Written to {' and '.join(map(str, written))}. In job.yaml an area takes it with:")
         lines += [f"    {each}" for each in add]
-    for line in lines:
-        print(printable(line))
+    return Reply(told, lines, code=1 if taken.questions else 0, saved=bool(written))
 
 
 def _spans(taken: Taken) -> str:

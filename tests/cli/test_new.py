@@ -15,7 +15,7 @@ import pytest
 
 from gradecheck.actions import Refusal
 from gradecheck.cli import main
-from gradecheck.commands.new import as_keyed
+from gradecheck.cli.new import as_keyed
 from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.starter import Answers, starter_text

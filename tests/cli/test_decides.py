@@ -10,7 +10,7 @@ import pytest
 from pypdf import PdfReader
 
 from gradecheck.cli import main
-from gradecheck.commands.menu import COMMANDS
+from gradecheck.cli.verbs import VERBS
 from gradecheck.report.decides import JUDGING_VERBS, OTHER_VERBS
 
 SENTENCE = "Local code and the drawings decide."
@@ -87,7 +87,7 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 
 
 def test_every_command_is_sorted_into_those_that_judge_and_those_that_do_not() -> None:
-    assert JUDGING_VERBS | OTHER_VERBS.keys() == COMMANDS.keys() == GIVEN.keys() | SCREENS
+    assert JUDGING_VERBS | OTHER_VERBS.keys() == VERBS.keys() == GIVEN.keys() | SCREENS
     assert not JUDGING_VERBS & OTHER_VERBS.keys()
 
 

@@ -1,17 +1,32 @@
-"""Commands on what was built: `checks` and `stone`."""
+"""Verbs on what was built: `checks`, `stone` and `gauge`."""
 
 from __future__ import annotations
 
-import argparse
+import dataclasses
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
+from typing import Literal
 
+from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import length_in
 from gradecheck.checks.dig import haul
-from gradecheck.commands.shared import chosen, meant_stage, open_session, point_names, print_json, printable
+from gradecheck.cli.options import (
+    AGAIN,
+    OnJob,
+    Recording,
+    Reply,
+    area_option,
+    named,
+    on_session,
+    option,
+    stage_option,
+)
+from gradecheck.cli.shared import chosen, meant_stage, point_names
 from gradecheck.ground.volumes import Section, between_sections
+from gradecheck.journal.facts import Gauged
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import FOOT
 from gradecheck.measure.units import UnitProblemError, read_quantity
@@ -23,45 +38,53 @@ from gradecheck.report.checks import (
     line,
     told_ahead,
     told_area,
+    told_gauged,
     told_layout,
     told_line,
     told_over_dig,
 )
 from gradecheck.report.stone import order_lines, order_rows, section_lines, section_rows
 from gradecheck.session.session import Session
-from gradecheck.state.as_built import check_area, check_layout, check_line, next_risers, over_dug
+from gradecheck.state.as_built import check_area, check_gauged, check_layout, check_line, next_risers, over_dug
 from gradecheck.state.orders import area_orders
 
 
-def checks(options: argparse.Namespace) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Checks(OnJob):
+    area: str | None = area_option()
+    stage: str | None = stage_option()
+    line: Sequence[str] | None = option(
+        "--line",
+        metavar="F1,F5,F9",
+        action="append",
+        help=f"the falls between these points, and the straightedge; {AGAIN}",
+    )
+
+
+@on_session(Checks, apart=(("line", "area"),), by_code=True)
+def checks(session: Session, options: Checks) -> Reply:
     """Slopes, ponding, flatness, steps, squareness and over-dig of what was read; 1 when anything is out."""
-    with open_session(options) as session:
-        areas = chosen(session.plan, options.area, options.stage)
-        if options.stage is not None:
-            options.stage = meant_stage(areas, options.stage)
-            areas = [area for area in areas if options.stage in area.stages]
-        told = _told(session, areas, options) if options.line is None else _line(session, options)
-        if options.json:
-            print_json(
-                options,
-                [
-                    {
-                        "area": area,
-                        "section": each.section,
-                        "verdict": each.verdict,
-                        "says": each.says,
-                        "limit": each.limit,
-                        "source": each.source,
-                    }
-                    for area, each in told
-                ],
-            )
-        else:
-            print(printable("\n".join(_lines(told)) or "Nothing was read yet that can be checked."))
-    return 1 if any(each.verdict == "fault" for _, each in told) else 0
+    areas = chosen(session.plan, options.area, options.stage)
+    if options.stage is not None:
+        options = dataclasses.replace(options, stage=meant_stage(areas, options.stage))
+        areas = [area for area in areas if options.stage in area.stages]
+    told = _told(session, areas, options) if options.line is None else _line(session, options.line, options.stage)
+    rows = [
+        {
+            "area": area,
+            "section": each.section,
+            "verdict": each.verdict,
+            "says": each.says,
+            "limit": each.limit,
+            "source": each.source,
+        }
+        for area, each in told
+    ]
+    code = 1 if any(each.verdict == "fault" for _, each in told) else 0
+    return Reply(rows, _lines(told) or ["Nothing was read yet that can be checked."], code=code)
 
 
-def _told(session: Session, areas: Sequence[Area], options: argparse.Namespace) -> list[tuple[str, Told]]:
+def _told(session: Session, areas: Sequence[Area], options: Checks) -> list[tuple[str, Told]]:
     state, notation = session.state, session.plan.notation
     found: list[tuple[str, Told]] = []
     for area in areas:
@@ -83,17 +106,17 @@ def _told(session: Session, areas: Sequence[Area], options: argparse.Namespace) 
     return found
 
 
-def _line(session: Session, options: argparse.Namespace) -> list[tuple[str, Told]]:
+def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tuple[str, Told]]:
     """The falls between points that the person chose, and the straightedge along them."""
     names = []
-    for part in point_names(session, options.line):
+    for part in point_names(session, points):
         name = session.name_of(part)
         if name is None or name not in session.plan.area_of:
             raise Refusal(f"There is no point “{part}”.{suggestion(part, session.plan.area_of)}")
         names.append(name)
     if len(names) < 2:
         raise Refusal("A line has two points or more; write it like F1,F5,F9.")
-    falls, flat = check_line(session.state, names, options.stage)
+    falls, flat = check_line(session.state, names, stage)
     if not falls:
         raise Refusal("These points lie at one place; name two that do not.")
     return [(" to ".join((names[0], names[-1])), each) for each in told_line(falls, flat, session.plan.notation)]
@@ -110,24 +133,33 @@ def _lines(told: list[tuple[str, Told]]) -> list[str]:
     return lines
 
 
-def stone(options: argparse.Namespace) -> int:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Order(OnJob):
+    area: str | None = area_option()
+    truck: str | None = option(
+        "--truck", metavar="VOLUME", help="what a truck holds loose, such as “14 yd^3”; tells loads"
+    )
+    sections: Sequence[str] = option(
+        "--sections",
+        default=(),
+        metavar="STATION:CUT:FILL",
+        nargs="+",
+        help="cut and fill between cross sections by average end areas, in square feet or meters",
+    )
+
+
+@on_session(Order, apart=(("sections", "area"),))
+def stone(session: Session, options: Order) -> Reply:
     """What to order for each layer, what to haul, and what over-digging cost; or cut and fill between sections."""
-    with open_session(options) as session:
-        plan, notation = session.plan, session.plan.notation
-        truck = _truck(options.truck, notation.units) if options.truck else None
-        if options.sections:
-            between = between_sections(_sections(options.sections, notation.units))
-            hauled = haul(between.above, plan.stone or Stone(), truck)
-            rows, lines = list(section_rows(between, hauled)), list(section_lines(between, hauled, notation.units))
-        else:
-            found = [area_orders(session.state, area, truck) for area in chosen(plan, options.area)]
-            rows = [row for each in found for row in order_rows(each)]
-            lines = [line for each in found for line in order_lines(each, notation)]
-        if options.json:
-            print_json(options, rows)
-        else:
-            print(printable("\n".join(lines)))
-    return 0
+    plan, notation = session.plan, session.plan.notation
+    truck = _truck(options.truck, notation.units) if options.truck else None
+    if options.sections:
+        between = between_sections(_sections(options.sections, notation.units))
+        hauled = haul(between.above, plan.stone or Stone(), truck)
+        return Reply(list(section_rows(between, hauled)), list(section_lines(between, hauled, notation.units)))
+    found = [area_orders(session.state, area, truck) for area in chosen(plan, options.area)]
+    rows = [row for each in found for row in order_rows(each)]
+    return Reply(rows, [line for each in found for line in order_lines(each, notation)])
 
 
 def _truck(text: str, units: Units) -> Fraction:
@@ -162,3 +194,22 @@ def _section(text: str, units: Units) -> Section:
         what = "a station, the area cut and the area filled"
         raise Refusal(f"“{text}” is no section; write {what}, like {like}.") from wrong
     return Section(length_in(station, units), cut, fill)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Gauge(Recording):
+    kind: str = named("KIND", choices=("lippage", "drain"))
+    area: str = named("AREA")
+    where: str = named("WHERE")
+    reading: str = named("LENGTH")
+
+
+@on_session(Gauge)
+def gauge(session: Session, options: Gauge) -> Reply:
+    """A step between units, or above a drain, measured directly; 1 when it is beyond its limit."""
+    kind: Literal["lippage", "above drain"] = "lippage" if options.kind == "lippage" else "above drain"
+    fact = session.record(actions.gauge(session.state, kind, options.area, options.where, options.reading)).fact
+    assert isinstance(fact, Gauged)
+    told = told_gauged(check_gauged(session.state, fact), session.plan.notation)
+    answer = [{"says": told.says, "verdict": told.verdict, "source": told.source}]
+    return Reply(answer, [line(told)], code=1 if told.verdict == "fault" else 0)

@@ -9,9 +9,12 @@ from pathlib import Path
 import pytest
 
 from gradecheck.cli import main
-from gradecheck.commands.menu import COMMANDS
+from gradecheck.cli.options import Reply
+from gradecheck.cli.run import verb_named
+from gradecheck.cli.screens import Jobs
+from gradecheck.cli.verbs import VERBS
 from gradecheck.session.session import Session
-from tests.commands.test_cli import JOB, answer, journal, said
+from tests.cli.test_cli import JOB, answer, journal, said
 
 Out = pytest.CaptureFixture[str]
 MORNING = datetime(2026, 5, 12, 7, 30, tzinfo=timezone(timedelta(hours=-5)))
@@ -20,7 +23,7 @@ MORNING = datetime(2026, 5, 12, 7, 30, tzinfo=timezone(timedelta(hours=-5)))
 @pytest.fixture(autouse=True)
 def half_past_seven(monkeypatch: pytest.MonkeyPatch) -> None:
     """The clock stands still, and nobody has said who is checking."""
-    monkeypatch.setattr("gradecheck.commands.shared.Session", functools.partial(Session, clock=lambda: MORNING))
+    monkeypatch.setattr("gradecheck.cli.shared.Session", functools.partial(Session, clock=lambda: MORNING))
     monkeypatch.delenv("GRADECHECK_BY", raising=False)
 
 
@@ -159,10 +162,10 @@ def test_each_option_of_every_command_is_in_one_of_the_tables_or_narrows_or_shap
         "verify": {"--hash", "--against"},
     }
     told = " ".join([*REFUSED, *(order for order, _ in KEPT)])
-    for name, command in COMMANDS.items():
-        for flags, _ in command.options:
-            known = flags[0] in shapes or flags[0] in alone.get(name, ()) or flags[0] in told
-            assert known or not flags[0].startswith("-"), f"{name} {flags[0]}"
+    for name in VERBS:
+        for _, flags, _ in verb_named(name).asked:
+            known = not flags or flags[0] in shapes or flags[0] in alone.get(name, ()) or flags[0] in told
+            assert known, f"{name} {flags[0]}"
 
 
 # -- narrowed by names in any capitals
@@ -230,7 +233,12 @@ def test_a_word_opens_the_app_only_where_a_folder_of_that_name_holds_jobs(
     court: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     opened: list[Path] = []
-    monkeypatch.setattr("gradecheck.app.start.jobs", lambda options: opened.append(options.folder) or 0)
+
+    def open_app(_folder: Path, _job: Path | None, options: Jobs) -> Reply:
+        opened.append(options.folder)
+        return Reply()
+
+    monkeypatch.setattr("gradecheck.cli.screens._app", open_app)
     Path("empty").mkdir()
     Path("notes").write_text("a file", encoding="utf-8")
     for word in ("empty", "notes", "nowhere", "court/job.yaml", "a\0b", "x" * 5000):

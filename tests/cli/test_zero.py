@@ -11,7 +11,7 @@ import pytest
 
 from gradecheck.cli import main
 from gradecheck.session.session import Session
-from tests.commands.test_cli import MORNING, Out, answer, journal, length, said
+from tests.cli.test_cli import MORNING, Out, answer, journal, length, said
 from tests.test_zero import FEET_JOB, OFFICE_JOB, PEGS
 
 REQUIRED = ("--by", "RK")
@@ -21,7 +21,7 @@ REQUIRED = ("--by", "RK")
 def clock(monkeypatch: pytest.MonkeyPatch) -> list[datetime]:
     """The clock stands still until its one moment is replaced."""
     moment = [MORNING]
-    monkeypatch.setattr("gradecheck.commands.shared.Session", functools.partial(Session, clock=lambda: moment[0]))
+    monkeypatch.setattr("gradecheck.cli.shared.Session", functools.partial(Session, clock=lambda: moment[0]))
     monkeypatch.delenv("GRADECHECK_BY", raising=False)
     return moment
 

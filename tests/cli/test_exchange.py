@@ -15,7 +15,7 @@ import pytest
 
 from gradecheck.cli import main
 from gradecheck.exchange.as_built import COLUMNS
-from tests.commands.asides import unexpected
+from tests.cli.asides import unexpected
 from tests.report.day import a_day
 
 Out = pytest.CaptureFixture[str]

@@ -1,4 +1,4 @@
-"""The verbs as commands, for scripts and for hands that like a keyboard; the app is one of them.
+"""Runs one command: finds its verb, reads its options, and answers as text or JSON.
 
 Exit 0: done. Exit 1: done, and the answer is no. Exit 2: not understood, one sentence on stderr, nothing written.
 Exit 4: saved, but the answer could not be written.
@@ -14,13 +14,15 @@ import io
 import os
 import sys
 
-from gradecheck.commands.menu import COMMANDS, Once
+from gradecheck.cli.verbs import VERBS
 
 TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
     from typing import Any, NoReturn
+
+    from gradecheck.cli.options import Reply, Verb
 
 FAILED = 3
 """The exit code where the program itself could not do what it was to do."""
@@ -32,21 +34,32 @@ EPILOG = "JOB is a job's folder or its job.yaml. Every command that answers take
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
-    given = list(sys.argv[1:] if arguments is None else arguments)
-    if given and given[0] not in COMMANDS and not given[0].startswith("-"):
+    given = list(sys.argv[1:] if arguments is None else arguments) or ["jobs"]
+    if given[0] not in VERBS:
+        if given[0].startswith("-"):
+            _parser().parse_args(given)  # the help, the version, or what is wrong with it: each ends the program
         if no_verb := _no_verb(given[0]):
             print(_in_a_line(no_verb), file=sys.stderr)
             return 2
         given.insert(0, "jobs")
-    elif not given:
-        given = ["jobs"]
-    # The options of thirty commands take longer to set up than the one that was asked for takes to run.
-    parser = _parser(given[:1] if given[0] in COMMANDS else list(COMMANDS))
-    options = parser.parse_args(_figures_kept(given))
-    if wrong := _contradicting(options) or _impossible(options) or _missing(options):
+    name = given[0]
+    verb = verb_named(name)
+    parsed = vars(_parser(name, verb).parse_args(_figures_kept(given)))
+    values = {each: parsed[each] for each, _, _ in verb.asked if parsed[each] is not None}
+    if wrong := _contradicting(verb, values) or _impossible(values) or _missing(verb, values):
         print(_in_a_line(wrong), file=sys.stderr)
         return 2
-    # Imported here: `--version` and `--help` should cost no more than Python itself.
+    return _answered(name, verb, verb.options(**values))
+
+
+def verb_named(name: str) -> Verb:
+    """The verb of that name, from its family's file."""
+    file, _, function = VERBS[name][0].partition(".")
+    found: Verb = getattr(importlib.import_module(f"gradecheck.cli.{file}"), function)
+    return found
+
+
+def _answered(name: str, verb: Verb, options: Any) -> int:
     from gradecheck.actions import Refusal
     from gradecheck.journal.errors import JournalError
     from gradecheck.plan.problems import PlanProblemsError
@@ -60,27 +73,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
     # A command is over before it has made much garbage; looking for some is a third of a large plan's time.
     gc.disable()
     streams = sys.stdout, sys.stderr
-    options.saved = False
-    answer = Answer(sys.stdout, said_by(options.command), goes_on=options.command in _ANSWERS_BY_CODE)
+    call = _Call(name)
+    answer = Answer(sys.stdout, said_by(name), goes_on=verb.by_code)
     try:
-        module, verb = options.run
-        if module != "app.start":  # the app has the terminal to itself
+        if not verb.screen:  # the app has the terminal to itself
             sys.stdout, sys.stderr = answer, Aside(sys.stderr)
-        run: Callable[[argparse.Namespace], int] = getattr(importlib.import_module(f"gradecheck.{module}"), verb)
-        code = run(options)
+        code = _run(call, verb, options)
         sys.stdout.flush()
-        if answer.unread and options.saved:
+        if answer.unread and call.saved:
             raise AnswerLostError(answer.unread)
-        if (decides := said_by(options.command)) and not answer.said:
+        if (decides := said_by(name)) and not answer.said:
             print(decides, file=sys.stderr)  # beside what other programs read
         return code
     except (Refusal, JournalError, PlanProblemsError) as wrong:
-        from gradecheck.commands.shared import printable
+        from gradecheck.cli.shared import printable
 
         print(printable(str(wrong)), file=sys.stderr)
         return 2
     except AnswerLostError as lost:
-        if options.saved:
+        if call.saved:
             print(f"Saved; the answer could not be written ({lost}). Do not enter it again.", file=sys.stderr)
             return SAVED_ONLY
         if isinstance(lost.__context__, BrokenPipeError):
@@ -90,6 +101,41 @@ def main(arguments: Sequence[str] | None = None) -> int:
     finally:
         sys.stdout, sys.stderr = streams
         gc.enable()
+
+
+class _Call:
+    """One run of a verb: its name, and whether anything was saved in it."""
+
+    def __init__(self, verb: str) -> None:
+        self.verb, self.saved = verb, False
+
+
+def _run(call: _Call, verb: Verb, options: Any) -> int:
+    if not verb.on_session:
+        return _show(call, verb.run(options), options)
+    from gradecheck.cli.shared import open_session
+
+    with open_session(call, options) as session:
+        return _show(call, verb.run(session, options), options)
+
+
+def _show(call: _Call, reply: Reply, options: Any) -> int:
+    """Answers as JSON or as text, and gives the exit code."""
+    call.saved = call.saved or reply.saved
+    if getattr(options, "json", False):
+        from gradecheck.cli.shared import print_json
+
+        print_json(call.verb, reply.json() if callable(reply.json) else reply.json)
+    elif reply.lines or reply.text:
+        from gradecheck.cli.shared import printable
+
+        for line in reply.lines:
+            print(printable(line))
+        sys.stdout.write(printable(reply.text))
+    return reply.code
+
+
+# -- what is wrong with what was given
 
 
 def _no_verb(word: str) -> str:
@@ -104,7 +150,7 @@ def _no_verb(word: str) -> str:
         holds_jobs = False
     if holds_jobs:
         return ""
-    near = get_close_matches(word.casefold(), COMMANDS, n=1, cutoff=0.6)
+    near = get_close_matches(word.casefold(), VERBS, n=1, cutoff=0.6)
     meant = f" Did you mean “{near[0]}”?" if near else " “gradecheck --help” shows the commands."
     there = "the folder of that name holds no jobs" if os.path.isdir(word) else "there is no folder of that name"
     return f"There is no command “{word}”, and {there}.{meant}"
@@ -113,25 +159,19 @@ def _no_verb(word: str) -> str:
 _JOB_FILE = "job.yaml"
 
 
-def _contradicting(options: argparse.Namespace) -> str:
+def _contradicting(verb: Verb, values: dict[str, Any]) -> str:
     """What was given that can't go together, or says nothing as it stands; nothing given is passed over."""
-    asked = COMMANDS[options.command]
-    given = {name for flags, settings in asked.options for name in _named(flags, settings, options)}
-    for one, other in asked.apart:
+    given = {name for name, value in values.items() if value is not False}
+    shown = {name: flags[-1] if flags else settings["metavar"].strip("[]") for name, flags, settings in verb.asked}
+    for one, other in verb.apart:
         if one in given and other in given:
-            return f"{one} and {other} exclude each other; give one of them. Nothing was done."
-    for one, other in asked.belongs:
+            return f"{shown[one]} and {shown[other]} exclude each other; give one of them. Nothing was done."
+    for one, other in verb.belongs:
         if one in given and other not in given:
-            return f"{one} belongs to {other}; give that too, or take {one} out. Nothing was done."
+            return (
+                f"{shown[one]} belongs to {shown[other]}; give that too, or take {shown[one]} out. Nothing was done."
+            )
     return ""
-
-
-def _named(flags: Sequence[str], settings: dict[str, Any], options: argparse.Namespace) -> Sequence[str]:
-    """What an option is called where it was given: its flags, or the word that stands for it in the help."""
-    dest = settings.get("dest", flags[-1].lstrip("-").replace("-", "_"))
-    if getattr(options, dest) in (settings.get("default"), None, False):
-        return ()
-    return flags if flags[0].startswith("-") else (settings["metavar"].strip("[]"),)
 
 
 def _figures_kept(given: Sequence[str]) -> list[str]:
@@ -146,13 +186,13 @@ def _begins_a_figure(character: str) -> bool:
     return character == "." or character.isnumeric()  # ⅜ is numeric too
 
 
-def _impossible(options: argparse.Namespace) -> str:
+def _impossible(values: dict[str, Any]) -> str:
     """That a path was given which no file can have, on whatever system; nothing below has to expect one."""
     from pathlib import Path
 
-    for path in vars(options).values():
+    for path in values.values():
         for name in path.parts if isinstance(path, Path) else ():
-            if _ends_a_line(name):
+            if len(f"{name}.".splitlines()) > 1:  # what else a terminal obeys is shown
                 return f"“{path}” has a line break in its name; rename it first."
             if (size := _size_on_disk(name)) is None:
                 return f"“{path}” has a character in it that no file's name can have; type it anew."
@@ -165,17 +205,28 @@ _LONGEST_NAME = 255
 """Bytes on the file systems of Linux, in characters on those of Windows and macOS."""
 
 
-def _ends_a_line(name: str) -> bool:
-    """Whether something in the name would end the line that it is told in; what else a terminal obeys is shown."""
-    return len(f"{name}.".splitlines()) > 1
-
-
 def _size_on_disk(name: str) -> int | None:
     """The bytes that the name takes, None where it can't be a file's."""
     try:
         return None if "\0" in name else len(os.fsencode(name))
     except UnicodeEncodeError:
         return None
+
+
+def _missing(verb: Verb, values: dict[str, Any]) -> str:
+    """What is wrong with the JOB that was named, where there is none; what it holds is for the command to say."""
+    job: Path | None = values.get("job")
+    if job is None or not verb.needs_plan:
+        return ""
+    # A path that no system could have is no job either; os.path says so where pathlib raises.
+    if not os.path.exists(job):
+        return f"There is nothing at {job}; JOB is a job's folder, or the job.yaml in it. Check the name."
+    if os.path.isdir(job) and not os.path.exists(job / _JOB_FILE):
+        return f"There is no job.yaml in {job}; JOB is a folder that has one. Check the name."
+    return ""
+
+
+# -- what is printed
 
 
 def _in_a_line(text: str) -> str:
@@ -192,25 +243,6 @@ def _harmless(text: str) -> str:
     return "\n".join(map(visible, text.split("\n")))
 
 
-def _missing(options: argparse.Namespace) -> str:
-    """What is wrong with the JOB that was named, where there is none; what it holds is for the command to say."""
-    job: Path | None = getattr(options, "job", None)
-    if job is None or options.command in _ON_A_JOURNAL_ALONE:
-        return ""
-    # A path that no system could have is no job either; os.path says so where pathlib raises.
-    if not os.path.exists(job):
-        return f"There is nothing at {job}; JOB is a job's folder, or the job.yaml in it. Check the name."
-    if os.path.isdir(job) and not os.path.exists(job / "job.yaml"):
-        return f"There is no job.yaml in {job}; JOB is a folder that has one. Check the name."
-    return ""
-
-
-_ANSWERS_BY_CODE = ("verify", "examine", "checks", "review", "layout", "circuit", "rescue")
-"""Commands whose exit code is the answer, which it is whoever reads on."""
-
-_ON_A_JOURNAL_ALONE = ("verify", "rescue")
-"""Commands that need no plan: it may be lost, and the journal is there still."""
-
 _PLAIN = {"\N{MINUS SIGN}": "-", "“": '"', "”": '"', "…": "...", "·": "-"}
 
 
@@ -220,19 +252,37 @@ def _plainly(wrong: UnicodeError) -> tuple[str, int]:
     return "".join(_PLAIN.get(c, "?") for c in wrong.object[wrong.start : wrong.end]), wrong.end
 
 
-def _parser(named: Sequence[str]) -> argparse.ArgumentParser:
+# -- argparse
+
+
+def _parser(named: str = "", verb: Verb | None = None) -> argparse.ArgumentParser:
+    """Told of one verb it reads that one's options, else the names alone: setting up all options takes too long."""
     described = "Grades checked live on site: enter the rod, read CUT, FILL or ON GRADE."
     parser = _Parser(prog="gradecheck", description=described)
     parser.add_argument("--version", action=_Version, nargs=0, help="the versions of gradecheck, Python and SQLite")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for name in named:
-        asked = COMMANDS[name]
+    for name in [named] if named else VERBS:
+        does = VERBS[name][1]
         # argparse reads a percent sign in one of the two and not in the other.
-        command = commands.add_parser(name, help=asked.does.replace("%", "%%"), description=asked.does)
-        command.set_defaults(run=(asked.module, asked.verb))
-        for flags, settings in asked.options if len(named) == 1 else ():  # else only the commands are told of
-            command.add_argument(*flags, **settings)
+        command = commands.add_parser(name, help=does.replace("%", "%%"), description=does)
+        for field, flags, settings in verb.asked if verb is not None else ():
+            told = {"default": None, **settings, **({"dest": field} if flags else {})}
+            command.add_argument(*(flags or (field,)), **told)
     return parser
+
+
+class _Once(argparse.Action):
+    """Keeps what an option is given. Given twice, one of the two would be dropped; empty, it would seem left out."""
+
+    def __call__(
+        self, parser: argparse.ArgumentParser, given: argparse.Namespace, values: object, option: str | None = None
+    ) -> None:
+        told_to_give = self.dest in ("why", "what", "remark")  # there the command says what is wanted, or takes it
+        if option is not None and isinstance(values, str) and not values.strip() and not told_to_give:
+            parser.error(f"argument {option}: nothing is given behind it")
+        if option is not None and getattr(given, self.dest, None) is not None:
+            parser.error(f"argument {option}: given twice; give it once")
+        setattr(given, self.dest, values)
 
 
 class _Parser(argparse.ArgumentParser):
@@ -241,7 +291,7 @@ class _Parser(argparse.ArgumentParser):
     def __init__(self, **settings: Any) -> None:
         super().__init__(epilog=EPILOG, formatter_class=_help, **settings)
         for name in (None, "store"):
-            self.register("action", name, Once)
+            self.register("action", name, _Once)
 
     def error(self, message: str) -> NoReturn:
         super().error(_harmless(message))

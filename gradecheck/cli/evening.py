@@ -1,0 +1,202 @@
+"""Verbs of the evening: `review`, `sign`, `day` and `report`."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from gradecheck import actions
+from gradecheck.actions import Refusal
+from gradecheck.cli.options import (
+    AGAIN,
+    DAY,
+    OnJob,
+    Recording,
+    Reply,
+    area_option,
+    flag,
+    named,
+    on_session,
+    option,
+    output_option,
+    stage_option,
+)
+from gradecheck.cli.shared import chosen, day_named, length_json, meant_stage, point_names
+from gradecheck.files.exports import sheet_of, write_day_sheet
+from gradecheck.journal.facts import SignedOff
+from gradecheck.journal.store import LogLine
+from gradecheck.report.day_export import day_json, message
+from gradecheck.report.log import LogRow, log_row
+from gradecheck.report.pdf import Paper
+from gradecheck.report.review import (
+    Chosen,
+    StageRow,
+    open_lines,
+    recheck_line,
+    stage_rows,
+    still_open,
+    trend,
+    trend_lines,
+)
+from gradecheck.session.session import Session
+from gradecheck.state.signing import questions
+from gradecheck.state.state import State
+
+HEADING = (
+    f"{'area':<18}{'stage':<13}{'read':>9}{'on grade':>10}{'cut':>5}{'fill':>6}{'close':>7}{'doubt':>7}"
+    f"{'questioned':>12}{'struck':>8}  worst"
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Review(OnJob):
+    area: str | None = area_option()
+    stage: str | None = stage_option()
+    day: str | None = option("--day", metavar=DAY)
+    person: str | None = option("--person", metavar="XX", help="what this person recorded")
+    entries: bool = flag("--entries", "the entries too, by time")
+
+
+@on_session(Review, by_code=True)
+def review(session: Session, options: Review) -> Reply:
+    """What was checked, what is out, what is still open; 1 while anything is open."""
+    state, areas = session.state, chosen(session.plan, options.area, options.stage, options.day)
+    fitting = Chosen(
+        options.day,
+        areas[0].name if options.area is not None else None,
+        meant_stage(areas, options.stage) if options.stage is not None else None,
+        actions.initials(options.person) if options.person is not None else None,
+    )
+    log = session.all_lines()
+    rows, left = stage_rows(state, log, fitting), still_open(state)
+    looks, biases = recheck_line(state, log, fitting), trend_lines(state)
+    entries = list(_entry_rows(state, log, fitting)) if options.entries else []
+    told: dict[str, object] = {
+        "stages": [dataclasses.asdict(row) for row in rows],
+        "open": left,
+        "rechecks": looks,
+        "trend": _trend_json(state),
+    }
+    if options.entries:
+        told["entries"] = [dataclasses.asdict(row) for row in entries]
+    lines = [HEADING, *map(row_line, rows)] if rows else ["No readings match."]
+    lines += ["", *map(_entry_line, entries)] if options.entries else []
+    lines += ["", *open_lines(state)]
+    lines += ["", looks] if looks else []
+    lines += ["", "At points read again:", *(f"  {each}" for each in biases)] if biases else []
+    return Reply(told, lines, code=1 if left else 0)
+
+
+def _trend_json(state: State) -> list[dict[str, object]]:
+    return [
+        {
+            "kind": bias.kind,
+            "name": bias.name,
+            "mean": length_json(bias.mean, state.plan.notation),
+            "count": bias.count,
+            "scatter mm": None if bias.scatter is None else bias.scatter * 1000,
+        }
+        for bias in trend(state)
+    ]
+
+
+def row_line(row: StageRow) -> str:
+    """One stage as a line of the table."""
+    read = f"{row.read} of {row.points}"
+    signed = f"  signed {row.signed}" if row.signed else ""
+    return (
+        f"{_within(row.area, 17):<18}{_within(row.stage, 12):<13}{read:>9}{row.within:>10}{row.cut:>5}{row.fill:>6}"
+        f"{row.undecided:>7}{row.doubt:>7}{row.questioned:>12}{row.voided:>8}  {row.worst}{signed}"
+    )
+
+
+def _within(name: str, most: int) -> str:
+    """The name in so many characters at most; one that was cut says so."""
+    return name if len(name) <= most else f"{name[: most - 1]}…"
+
+
+def _entry_line(row: LogRow) -> str:
+    return f"{row.seq:>5} {row.time} {row.by:<4} {row.kind:<8} {row.subject:<26} {row.typed:<12} {row.now}"
+
+
+def _entry_rows(state: State, lines: Sequence[LogLine], chosen: Chosen) -> Iterator[LogRow]:
+    fitting = (line for line in lines if chosen.takes(line.entry.at, line.entry.offset, line.entry.by))
+    return (log_row(state, line) for line in fitting)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Sign(Recording):
+    area: str = named("AREA")
+    stage: str = named("STAGE")
+    accept: Sequence[str] = option(
+        "--accept",
+        default=(),
+        metavar="POINT,...",
+        action="extend",
+        nargs="+",
+        help=f"points that are out or not read; {AGAIN}",
+    )
+    accept_open: bool = flag(
+        "--accept-open", "also stages below that were not read or are out, and checks that are OUT or NOT CHECKED"
+    )
+    remark: str = option("--remark", metavar="TEXT", default="")
+
+
+@on_session(Sign)
+def sign(session: Session, options: Sign) -> Reply:
+    """Signs a stage off; points that are out or unread are accepted by name, all else that is open in one go."""
+    accept, state = point_names(session, options.accept), session.state
+    area = state.plan.areas.get(options.area)
+    known = area is not None and options.stage in area.stages
+    asked = questions(state, options.area, options.stage) if options.accept_open and known else ()
+    action = actions.sign_off(state, options.area, options.stage, accept, options.remark, asked=asked)
+    fact = session.record(action).fact
+    assert isinstance(fact, SignedOff)
+    more = f"; accepted though out: {', '.join(fact.accepted)}" if fact.accepted else ""
+    unread = f"; not read: {', '.join(fact.unread)}" if fact.unread else ""
+    lines = [f"{fact.area}, {fact.stage}: signed off by {session.by}{more}{unread}."]
+    return Reply(dataclasses.asdict(fact), [*lines, *(f"  accepted: {each}" for each in fact.asked)])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Day(Recording):
+    weather: str = named("WEATHER")
+    crew: str = named("CREW")
+
+
+@on_session(Day)
+def day(session: Session, options: Day) -> Reply:
+    """Says what the weather was and who was there."""
+    session.record(actions.describe_day(options.weather, options.crew))
+    says = f"Noted for the daily report: {options.weather}; {options.crew}."
+    return Reply({"weather": options.weather, "crew": options.crew}, [says])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Report(OnJob):
+    day: str | None = option("--day", metavar=DAY, help="the last with entries where none is named")
+    output: Path | None = output_option("FILE", "ends in .pdf, .csv, .json or .txt; else ten lines are printed")
+    paper: Paper | None = option("--paper", choices=("letter", "a4"), help="of the PDF, letter where nobody says")
+
+
+@on_session(Report)
+def report(session: Session, options: Report) -> Reply:
+    """Writes the daily report as the ending of FILE says; without one, says the day in ten lines."""
+    if options.paper is not None and (options.output is None or options.output.suffix.casefold() != ".pdf"):
+        raise Refusal("--paper is for a daily report on paper: -o FILE.pdf.")
+    sheet = sheet_of(session, day_named(options.day))
+    if options.output is None:
+        return Reply(lambda: day_json(sheet), text=message(sheet))
+    written = write_day_sheet(session, options.output, paper=options.paper or "letter", sheet=sheet)
+    trace = sheet.trace
+    told = {
+        "day": sheet.day,
+        "files": [str(path) for path in written],
+        "entries": trace.entries,
+        "last": trace.journal_last,
+        "hash": trace.journal_hash,
+        "hash to read out": trace.journal_hash_short,
+    }
+    return Reply(told, [f"{sheet.day}: written to {path}." for path in written], saved=True)

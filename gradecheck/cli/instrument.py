@@ -1,0 +1,138 @@
+"""Verbs that carry the zero: `setup`, `move`, `recheck`, `mark` and `datum`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gradecheck import actions
+from gradecheck.actions import Refusal
+from gradecheck.actions.instrument import beam_falls, place_named
+from gradecheck.cli.options import Recording, Reply, flag, named, on_session, option
+from gradecheck.cli.shared import assignment, length_json, length_text, tell_cautions
+from gradecheck.journal.facts import MarkMade, Rechecked
+from gradecheck.measure.judged import judged_length, judged_reading
+from gradecheck.plan.names import as_known
+from gradecheck.report.instrument import agreement_line, chain_line, recheck_line, set_up_line
+from gradecheck.session.session import Session
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Setup(Recording):
+    sights: Sequence[str] = named("MARK=READING", nargs="+")
+    rod: str | None = option("--rod", metavar="R", help="the rod read on, the plan's first where none is named")
+    falls: str | None = option("--falls", metavar="X,Y", help="falls of a sloped beam along x and y, as 2%%,0.5%%")
+    at: str | None = option("--at", metavar="X,Y", help="where the laser stands: x and y, or a point")
+
+
+@on_session(Setup)
+def setup(session: Session, options: Setup) -> Reply:
+    """Sets the laser up on one or more marks; 1 when they disagree by more than is allowed."""
+    sights = [assignment(sight, session.plan.rod.notation.units) for sight in options.sights]
+    slopes = beam_falls(options.falls, session.plan.notation.units) if options.falls is not None else None
+    place = place_named(session.state, options.at) if options.at is not None else None
+    tell_cautions(session)
+    session.record(actions.set_up_on(session.state, sights, options.rod, slopes, place))
+    state = session.state
+    stood = state.setup
+    made = state.book.recorded(stood.id) if stood else None
+    if stood is None or stood.instrument is None or made is None:
+        raise Refusal("The setup isn't finished; see the log.")
+    agreement, notation, allowed = state.book.agreement(made), state.plan.notation, state.plan.rechecks.allowed
+    agreed = agreement is not None and agreement.within(allowed)
+    told: dict[str, object] = {
+        "setup": stood.id,
+        "seq": stood.seq,
+        "rod": stood.fact.rod,
+        "plane": length_json(stood.instrument.zero.height, notation),
+        "agree": agreed,
+    }
+    if agreement is not None:
+        told["from"] = {mark: length_json(zero.height, notation) for mark, zero in agreement.zeros}
+        spread = judged_length(agreement.spread, allowed, notation, passes=agreed)
+        told["spread"] = length_text(agreement.spread, spread.found)
+    return Reply(told, [set_up_line(state, stood), agreement_line(state, made)], code=0 if agreed else 1)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Move(Recording):
+    why: str = option("--why", metavar="TEXT", default="moved")
+
+
+@on_session(Move)
+def move(session: Session, options: Move) -> Reply:
+    """Says that the laser no longer stands where it stood."""
+    entry = session.record(actions.moved(session.state, options.why))
+    says = "The laser was moved; no readings until it is set up again."
+    return Reply({"entry": entry.seq, "why": options.why}, [says])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Recheck(Recording):
+    sight: str = named("MARK=READING")
+
+
+@on_session(Recheck)
+def recheck(session: Session, options: Recheck) -> Reply:
+    """Another look at a mark; 1 when it is off by more than is allowed."""
+    mark, typed = assignment(options.sight, session.plan.rod.notation.units)
+    entry = session.record(actions.recheck(session.state, mark, typed))
+    fact = entry.fact
+    assert isinstance(fact, Rechecked)
+    off = judged_reading(fact.off, session.plan.rechecks.allowed, session.plan.notation).found
+    told = {
+        "entry": entry.seq,
+        "mark": fact.mark,
+        "off": length_text(fact.off, off),
+        "good": fact.good,
+        "in doubt": [surface._asdict() for surface, _ in session.state.doubts()],
+    }
+    return Reply(told, [recheck_line(session.state, entry, fact)], code=0 if fact.good else 1)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Mark(Recording):
+    sight: str = named("NAME=READING")
+    what: str = option("--what", metavar="TEXT", default="")
+    again: bool = flag("--again", "a mark of that name is taken anew")
+
+
+@on_session(Mark)
+def mark(session: Session, options: Mark) -> Reply:
+    """Makes a spot a mark, or a point that was read."""
+    name, state = options.sight.strip(), session.state
+    if "=" in name and session.name_of(name) is None:  # a point's own name may have one in it
+        name, typed = assignment(options.sight, session.plan.rod.notation.units)
+        draft = session.draft(actions.mark(state, name, typed, options.what))
+    else:
+        draft = session.draft(actions.promote(state, actions.read_surface(state, name), options.what))
+    assert isinstance(draft.fact, MarkMade)
+    made = draft.fact.mark
+    if (asked := actions.mark_question(state, made)) and not options.again:
+        raise Refusal(f"{asked} Nothing was recorded; with --again it is taken anew.")
+    entry = session.record(draft)
+    elevation = session.state.mark(made)
+    shown = length_json(elevation.height, session.plan.notation) if elevation else None
+    return Reply({"entry": entry.seq, "mark": made, "elevation": shown}, [chain_line(session.state, made)])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Datum(Recording):
+    name: str | None = named("[DATUM]", None)
+
+
+@on_session(Datum)
+def datum(session: Session, options: Datum) -> Reply:
+    """Shows elevations from another zero, or says which there are."""
+    datums = session.plan.datums
+    if options.name is not None:
+        own = options.name.casefold() == "job" and as_known(options.name, datums) is None
+        session.record(actions.show_datum(session.state, None if own else options.name))
+    state = session.state
+    tied = {name: state.zero_of(name) is not None for name in datums}
+    lines = [f"Elevations are shown from {state.datum or 'the job zero'}."]
+    lines += [
+        f"  {name}: {'tied' if is_tied else f'tied in yet, waits for {datums[name].mark}'}"
+        for name, is_tied in tied.items()
+    ]
+    return Reply({"shown": state.datum, "tied": tied}, lines)

@@ -1,0 +1,146 @@
+"""The verb for what is taped: `layout`."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gradecheck import actions
+from gradecheck.actions import Refusal
+from gradecheck.actions.entered import length_in
+from gradecheck.checks.layout import measured_module, rectangle, to_tape
+from gradecheck.cli.options import Recording, Reply, named, on_session, option
+from gradecheck.cli.shared import assignment
+from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.plan.model import Bond, Layout
+from gradecheck.plan.problems import suggestion
+from gradecheck.report.checks import line, told_layout
+from gradecheck.report.layout import chalk_table, drift_line, offset_line, shown, square_line, tape_line, tape_rows
+from gradecheck.session.session import Session
+from gradecheck.state.as_built import check_layout
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Tapes(Recording):
+    name: str | None = named("[NAME]", None, help="a layout check or a bond of the plan")
+    tapes: Sequence[str] = named("[A-B=LENGTH]", (), nargs="+", help="what the tape shows between two corners")
+    sides: str | None = option("--sides", metavar="W,L", help="a rectangle that the plan does not name")
+    round: str | None = option("--round", metavar="ALONG,OUT,ROOM", help="carry a line round something in the corner")
+    module: str | None = option("--module", metavar="LENGTH/UNITS", help="what so many units measure as laid")
+
+
+@on_session(Tapes, by_code=True)
+def layout(session: Session, options: Tapes) -> Reply:
+    """What to tape and what the tapes say, or chalk lines, or a typed rectangle; 1 when something is out."""
+    if options.sides or options.round:
+        _nothing_beside(
+            options.name or options.tapes or options.module, "--sides and --round stand", "a name or tapes"
+        )
+        return _typed(session, options)
+    name = options.name
+    if name in session.plan.bonds and (options.module or name not in session.plan.layout):
+        _nothing_beside(options.tapes, f"The bond “{name}” goes", "tapes")
+        return _bond(session, session.plan.bonds[name], options.module)
+    _nothing_beside(options.module, "A layout check goes", "--module, which is for a bond")
+    chosen = _chosen(session, name)
+    if options.tapes:
+        _record(session, chosen, options.tapes)
+    return _answer(session, chosen)
+
+
+def _nothing_beside(given: object, what: str, takes: str) -> None:
+    """Refuses what would be passed over without a word: somebody measured it."""
+    if given:
+        raise Refusal(f"{what} without {takes}; nothing was recorded.")
+
+
+def _lengths(session: Session, text: str, count: int, like: str) -> list[Length]:
+    parts = text.split(",")
+    if len(parts) != count:
+        raise Refusal(f"“{text}” is not understood; write it like {like}.")
+    lengths = [length_in(part.strip(), session.plan.notation.units) for part in parts]
+    if min(lengths) <= ZERO:
+        raise Refusal("A length on the ground is more than nothing.")
+    return lengths
+
+
+def _typed(session: Session, options: Tapes) -> Reply:
+    """A rectangle, or an obstruction, that the plan does not name."""
+    notation = session.plan.notation
+    lines = []
+    if options.sides:
+        width, length = _lengths(session, options.sides, 2, "12 ft,20 ft")
+        for target in to_tape(rectangle(width, length)):
+            lines.append(f"{target.kind:<9} {target.start} to {target.end:<4} {shown(target.length, notation):>14}")
+        lines.append(square_line(width, length, notation))
+    if options.round:
+        along, depth, room = _lengths(session, options.round, 3, "3 ft,2 ft,20 ft (along, out, room)")
+        lines.append(offset_line(along, depth, room, notation))
+    return Reply(lines, lines)
+
+
+def _bond(session: Session, bond: Bond, measured: str | None) -> Reply:
+    """The chalk lines of a bond, from the measured module where one is given."""
+    notation, module = session.plan.notation, None
+    if measured:
+        length, slash, units = measured.rpartition("/")
+        like = f"{notation.units.examples.module}/10"
+        if not slash or not units.strip().isdigit() or not int(units):
+            raise Refusal(f"“{measured}” is not understood; write what so many units measure, like {like}.")
+        module = measured_module(length_in(length, notation.units), int(units))
+    lines = chalk_table(bond, notation, module, session.plan.limits() if module is not None else None)
+    if module is not None:
+        lines.append(drift_line(bond, notation, module, session.plan.limits()))
+    return Reply(lines, lines)
+
+
+def _chosen(session: Session, name: str | None) -> list[Layout]:
+    known = session.plan.layout
+    if name is None:
+        return list(known.values())
+    if name not in known:
+        raise Refusal(
+            f"The plan has no layout check or bond “{name}”.{suggestion(name, [*known, *session.plan.bonds])}"
+        )
+    return [known[name]]
+
+
+def _record(session: Session, chosen: list[Layout], tapes: Sequence[str]) -> None:
+    if len(chosen) != 1:
+        raise Refusal("Name the layout check that the tapes belong to.")
+    taped = []
+    for tape in tapes:
+        ends, typed = assignment(tape, session.plan.notation.units)
+        start, dash, end = ends.partition("-")
+        if not dash:
+            raise Refusal(f"“{ends}” names no two corners; write A-B=24'.")
+        taped.append(actions.tape(session.state, chosen[0].name, start, end, typed))
+    session.record(*taped)
+
+
+def _answer(session: Session, chosen: list[Layout]) -> Reply:
+    state, notation = session.state, session.plan.notation
+    found = [(each, tape_rows(state, each), check_layout(state, each)) for each in chosen]
+    told = [
+        {
+            "layout": each.name,
+            "tapes": [dataclasses.asdict(row) for row in rows],
+            "says": [told.says for told in told_layout(each.name, square, notation)],
+            "verdict": square.verdict,
+        }
+        for each, rows, square in found
+    ]
+    lines = []
+    for each, rows, square in found:
+        lines += [each.name, *(f"  {tape_line(row)}" for row in rows)]
+        if any(row.taped for row in rows):
+            lines += [f"  {line(told)}" for told in told_layout(each.name, square, notation)]
+    for bond in session.plan.bonds.values():
+        lines += chalk_table(bond, notation) if len(chosen) != 1 else []
+    taped = [square for _, rows, square in found if any(row.taped for row in rows)]
+    return Reply(
+        told,
+        lines or ["The plan names no layout check; --sides 12 ft,20 ft shows one."],
+        code=1 if any(square.verdict == "fault" for square in taped) else 0,
+    )

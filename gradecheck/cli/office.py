@@ -1,0 +1,151 @@
+"""Verbs on the plan: `examine` as the office has it, `targets` as it stands on site, `rules` that hold for it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from gradecheck.cli.on_site import plan_on_site
+from gradecheck.cli.options import OnJob, Options, Reply, area_option, as_path, flag, named, stage_option, verb
+from gradecheck.cli.shared import chosen, length_json, meant_stage, open_plan, tell
+from gradecheck.findings.every import findings
+from gradecheck.findings.finding import Finding, Severity
+from gradecheck.measure.printed import count, show
+from gradecheck.plan.model import Area, Plan, Point
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.plan.targets import target, working
+from gradecheck.report.decides import DECIDES
+from gradecheck.report.findings import (
+    finding_json,
+    finding_line,
+    listing_json,
+    listing_line,
+    not_checked,
+    not_checked_lines,
+)
+from gradecheck.report.plan_changes import changed_surfaces
+from gradecheck.report.rows import example_figures, shown
+from gradecheck.report.rules import all_rules, rule_lines, rules_of
+
+
+@verb(OnJob, by_code=True)
+def examine(options: OnJob) -> Reply:
+    """What is wrong with the plan, or doubtful about it; 1 when anything is, reminders aside."""
+    try:
+        plan = open_plan(options.job)
+    except PlanProblemsError as wrong:
+        problems = [
+            {"file": each.file, "line": each.line, "column": each.column, "says": each.says}
+            for each in wrong.problems
+        ]
+        return Reply({"problems": problems}, map(str, wrong.problems), code=1)
+    found = findings(plan)
+    answer = {
+        "job": plan.job,
+        "problems": [],
+        "findings": [finding_json(plan, each) for each in found],
+        "not checked": [{"area": area.name, **asdict(each)} for area, each in not_checked(plan)],
+        "areas": {name: {"points": len(area.points), "stages": area.stages} for name, area in plan.areas.items()},
+        "lists": [listing_json(plan, each) for each in plan.listings],
+    }
+    code = 1 if any(each.severity is not Severity.REMINDER for each in found) else 0
+    return Reply(answer, _examined(plan, found), code=code)
+
+
+def _examined(plan: Plan, found: Sequence[Finding]) -> list[str]:
+    """``Job: 40 points in 2 areas, 15 faults, 8 advices.``, then each; a reminder is no problem."""
+    counted: Counter[Severity] = Counter(each.severity for each in found if each.severity is not Severity.REMINDER)
+    many = ", ".join(count(counted[each], each) for each in Severity if counted[each]) or "no issues found"
+    points = sum(len(area.points) for area in plan.areas.values())
+    return [
+        f"{plan.job}: {count(points, 'point')} in {count(len(plan.areas), 'area')}, {many}.",
+        *(listing_line(plan, each) for each in plan.listings),
+        *(finding_line(plan, each) for each in found),
+        *not_checked_lines(plan),
+    ]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Targets(OnJob):
+    area: str | None = area_option()
+    stage: str | None = stage_option()
+    working: bool = flag("--working", "show each sum")
+
+
+@verb(Targets)
+def targets(options: Targets) -> Reply:
+    """Every wanted elevation, or those of one area or stage; what was changed on site says so."""
+    on_site = plan_on_site(options.job)
+    plan, changed = on_site.plan, changed_surfaces(on_site.changes, on_site.plan)
+    surfaces = list(_surfaces(plan, options.area, options.stage))
+    if on_site.remark:
+        tell(on_site.remark)
+    for name in dict.fromkeys(area.name for area, _, _ in surfaces):
+        if examples := example_figures(plan.areas[name].examples):
+            tell(f"{name}: {examples}: not to be built by.")
+
+    def rows() -> list[dict[str, object]]:
+        told = (_target_json(plan, *each, with_working=options.working) for each in surfaces)
+        return [{**row, "on site": changed.get((row["area"], row["point"], row["stage"]), "")} for row in told]
+
+    return Reply(rows, _target_lines(plan, surfaces, changed, with_working=options.working))
+
+
+def _target_lines(
+    plan: Plan,
+    surfaces: Iterable[tuple[Area, Point, str]],
+    changed: Mapping[tuple[object, ...], str],
+    *,
+    with_working: bool,
+) -> Iterator[str]:
+    for area, point, stage in surfaces:
+        aim = target(area, point, stage)
+        wanted = shown(aim.wanted.height, plan.notation)
+        allowed = f"+{show(aim.tolerance.high, plan.notation)} -{show(aim.tolerance.low, plan.notation)}"
+        how = changed.get((area.name, point.name, stage))
+        what = f"{point.what} ({how} on site)".lstrip() if how else point.what
+        yield f"{area.name:<16} {point.name:<8} {stage:<9} {wanted:>12}  {allowed:<12} {what}".rstrip()
+        if with_working:
+            yield from (f"    {line}" for line in working(area, point, stage, plan.notation))
+
+
+def _surfaces(plan: Plan, area_name: str | None, stage: str | None) -> Iterator[tuple[Area, Point, str]]:
+    areas = chosen(plan, area_name, stage)
+    stage = stage if stage is None else meant_stage(areas, stage)
+    for area in areas:
+        for point in area.points:
+            for each in reversed(area.stages):
+                if stage in (None, each):
+                    yield area, point, each
+
+
+def _target_json(plan: Plan, area: Area, point: Point, stage: str, *, with_working: bool) -> dict[str, object]:
+    aim = target(area, point, stage)
+    row: dict[str, object] = {
+        "area": area.name,
+        "point": point.name,
+        "stage": stage,
+        "wanted": length_json(aim.wanted.height, plan.notation),
+        "high": length_json(aim.tolerance.high, plan.notation),
+        "low": length_json(aim.tolerance.low, plan.notation),
+        "example": bool(area.examples),
+    }
+    if with_working:
+        row["working"] = working(area, point, stage, plan.notation)
+    return row
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rules(Options):
+    job: Path | None = named("[JOB]", None, type=as_path)
+
+
+@verb(Rules)
+def rules(options: Rules) -> Reply:
+    """What every source limits or, with a job, what that job and its areas are held to."""
+    plan = plan_on_site(options.job).plan if options.job is not None else None
+    rows = all_rules() if plan is None else rules_of(plan)
+    codes = None if plan is None else plan.codes
+    return Reply({"codes": codes, "rules": [asdict(row) for row in rows]}, [*rule_lines(rows, codes), "", DECIDES])

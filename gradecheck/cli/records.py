@@ -1,0 +1,201 @@
+"""Verbs on what was recorded: `log`, `verify`, `rescue` and `copy`."""
+
+from __future__ import annotations
+
+import dataclasses
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from gradecheck.actions import Refusal
+from gradecheck.cli.options import (
+    DAY,
+    OnJob,
+    Reply,
+    area_option,
+    as_path,
+    flag,
+    named,
+    on_session,
+    option,
+    output_option,
+    verb,
+)
+from gradecheck.cli.shared import chosen, tell
+from gradecheck.files.job_copy import copy_job
+from gradecheck.journal.ids import Ids
+from gradecheck.journal.recovery.against import Held
+from gradecheck.journal.recovery.health import copies, examine
+from gradecheck.journal.recovery.missing import is_of_a_log
+from gradecheck.journal.recovery.remains import Lost
+from gradecheck.journal.recovery.rescue import rescue as write_rescued
+from gradecheck.journal.recovery.rescue import take_its_place
+from gradecheck.journal.short_hash import NoHashError, given, short
+from gradecheck.journal.store import FILE_NAME
+from gradecheck.measure.printed import count
+from gradecheck.places import unfinished
+from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.names import as_known
+from gradecheck.report.log import LogRow, briefly, log_csv, log_json, log_row
+from gradecheck.report.soundness import fault, lines
+from gradecheck.session.clock_watch import now
+from gradecheck.session.session import Session, job_folder
+from gradecheck.system.settings import laptop_id
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Log(OnJob):
+    area: str | None = area_option()
+    day: str | None = option("--day", metavar=DAY)
+    csv: bool = flag("--csv", "for a spreadsheet")
+
+
+@on_session(Log, apart=(("csv", "json"),))
+def log(session: Session, options: Log) -> Reply:
+    """Everything recorded, in order: judged then, and judged now."""
+    lines, area = session.all_lines(), options.area
+    if area is not None:
+        # One that the plan lacks now is asked for by what the journal says.
+        recorded = dict.fromkeys(line.entry.area for line in lines if line.entry.area)
+        area = as_known(area, [*session.plan.areas, *recorded]) or area
+        lines = [line for line in lines if line.entry.area == area]
+    chosen(session.plan, area, day=options.day, gone=[area] if area is not None and lines else [])
+    rows = [log_row(session.state, line) for line in lines]
+    rows = [row for row in rows if options.day in (None, row.day)]
+    if options.csv:
+        return Reply(text=log_csv(rows))
+    return Reply(lambda: log_json(rows), map(_log_line, rows))
+
+
+def _log_line(row: LogRow) -> str:
+    struck = "x" if row.struck else " "
+    told = f"{row.then} (now {row.now})" if row.now not in ("", row.then) else row.then
+    line = f"{row.seq:>5}{struck} {row.day} {row.time}{row.offset} {row.by:<4} {row.done:<9} {row.told:<24} "
+    return f"{line}{row.typed:<14} {told}".rstrip()
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Verify(OnJob):
+    hash: str | None = option(
+        "--hash", metavar="HASH", help="a hash from a report already handed over, its number first"
+    )
+    against: Path | None = option(
+        "--against", metavar="JOB2", type=as_path, help="the same job, or its journal.db alone, kept elsewhere"
+    )
+
+
+@verb(Verify, by_code=True, needs_plan=False)
+def verify(options: Verify) -> Reply:
+    """Whether the journal is as it was written; 1 when it is not, with what to do then."""
+    try:
+        asked = given(options.hash) if options.hash is not None else None
+    except NoHashError as wrong:
+        raise Refusal(str(wrong)) from wrong
+    journal, against = _journal(options.job), None
+    if options.against is not None:
+        against = options.against if _is_a_log(options.against) else _journal(options.against)
+        if os.path.realpath(against) == os.path.realpath(journal) and not os.path.islink(against):
+            raise Refusal("--against names the log of JOB itself; name one that was kept somewhere else.")
+    found = examine(journal, against=against, called=str(options.against), asked=asked)
+    if found.asked is not None and (misread := found.asked.misread):
+        groups = f"Group {misread[0]}" if len(misread) == 1 else f"Groups {' and '.join(map(str, misread))}"
+        raise Refusal(
+            f"{groups} of the hash may be misread, the others fit an entry of this log. Check and try again."
+        )
+    if found.said:
+        tell(found.said)
+    told = {
+        "entries": found.entries,
+        "hash": found.last_hash,
+        "hash to read out": short(found.last_hash) if found.entries else "",
+        "fault": fault(found),
+        "behind": found.behind,
+        "lost": _lost_json(found.lost),
+        "backups": [dataclasses.asdict(copy) for copy in found.copies],
+        "compared": [_held_json(each) for each in found.held],
+        **({"entry with hash": found.asked.seq or None} if found.asked is not None else {}),
+    }
+    return Reply(told, lines(found, options.job), code=0 if found.sound else 1)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rescue(OnJob):
+    output: Path | None = output_option("NEW", "the new journal, a name not yet taken")
+    in_place: bool = flag("--in-place", "the new one takes the damaged one's name; that is moved aside")
+
+
+@verb(Rescue, by_code=True, needs_plan=False)
+def rescue(options: Rescue) -> Reply:
+    """A new journal from what a damaged one still holds; 1 when some of it could not be kept."""
+    damaged = _journal(options.job)
+    if (options.output is None) is not options.in_place:
+        raise Refusal("Say where the rescued journal goes: -o NEW for a file of its own, or --in-place.")
+    new = options.output or unfinished(damaged)
+    if options.output is not None and is_of_a_log(options.output.name):
+        raise Refusal(f"{options.output} is a name for files beside a log; give the new log another name.")
+    found = write_rescued(damaged, new, laptop=laptop_id(), at=now(), ids=Ids())
+    aside = take_its_place(damaged, new) if options.in_place else None
+    further = [each for each in copies(damaged) if each.entries > found.last]
+    told = {
+        "kept": found.kept,
+        "chained anew": found.chained_anew,
+        "notes": found.notes,
+        "hash": found.last_hash,
+        "lost": _lost_json(found.lost),
+        "backups": [dataclasses.asdict(each) for each in further],
+    }
+    says = [
+        f"Saved: {count(found.kept, 'entry', 'entries')} as they were, {found.chained_anew} after a gap linked anew.",
+        *(f"Lost: {each}" for each in found.lost),
+        *map(str, further),
+        f"Written to {new}; {damaged} was not changed."
+        if aside is None
+        else f"Written to {damaged}; the damaged log and its files are in {aside}.",
+    ]
+    return Reply(told, says, code=1 if found.lost or further else 0, saved=True)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Copy(OnJob):
+    to: Path = named("NEW", type=as_path, help="a folder that is not there yet")
+
+
+@on_session(Copy)
+def copy(session: Session, options: Copy) -> Reply:
+    """The job with its whole journal in a new folder."""
+    if says := copy_job(session, options.to):
+        tell(says)
+    told = {"copied": str(session.folder), "to": str(options.to), "entries": session.seq}
+    return Reply(told, [f"Copied to {options.to}; {session.folder} was not changed."], saved=True)
+
+
+def _journal(job: Path) -> Path:
+    folder = job_folder(job)
+    if not folder.is_dir():
+        raise Refusal(f"There is no folder {folder}; check the name of the job.")
+    return folder / FILE_NAME
+
+
+def _is_a_log(path: Path) -> bool:
+    """Whether that names a log's own file, kept without the rest of its job, rather than a job."""
+    return path.name != PLAN_NAME and path.is_file()
+
+
+def _held_json(held: Held) -> dict[str, object]:
+    told: dict[str, object] = {
+        "with": held.name,
+        "outcome": held.outcome.value,
+        "entries": held.last,
+        "first": held.first or None,
+    }
+    if held.damaged:
+        told["damaged from"] = held.damaged
+    for where, entry in (("there", held.there), ("here", held.here)):
+        if entry is not None:
+            told[where] = briefly(entry)
+    return {**told, "missing": [each.seq for each in held.missing]} if held.missing else told
+
+
+def _lost_json(lost: Sequence[Lost]) -> list[dict[str, object]]:
+    return [{"seq": each.first, "to": each.last, "why": each.why} for each in lost]

@@ -1,0 +1,60 @@
+"""The verbs that open the app: `jobs` and `open`."""
+
+from __future__ import annotations
+
+import os
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+from gradecheck.cli.options import Reply, as_path, flag, named, option, verb
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Look:
+    ascii: bool = flag("--ascii", "plain letters where fonts lack blocks")
+    theme: str | None = option("--theme", choices=("sun", "night", "plain"), help="colors to start with")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Jobs(_Look):
+    folder: Path = named("FOLDER", default=Path("jobs"), nargs="?", type=as_path)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Open(_Look):
+    job: Path = named("JOB", type=as_path, help="a job's folder or its job.yaml")
+
+
+@verb(Jobs, screen=True)
+def jobs(options: Jobs) -> Reply:
+    """The app on the jobs in a folder; on one job where that folder is one."""
+    folder = _whole(options.folder)
+    if (folder / "job.yaml").is_file():
+        return _app(folder.parent, folder, options)
+    return _app(folder, None, options)
+
+
+@verb(Open, screen=True)
+def open_one(options: Open) -> Reply:
+    """The app on one job."""
+    job = _whole(options.job)
+    return _app((job.parent if job.name == "job.yaml" else job).parent, job, options)
+
+
+def _whole(path: Path) -> Path:
+    """The whole path, found out once: later the folder that the program was started in may be gone with its stick."""
+    try:
+        return path.absolute()
+    except OSError:
+        return path
+
+
+def _app(folder: Path, job: Path | None, options: _Look) -> Reply:
+    # The screen itself is written to stderr.
+    if not (sys.stdin.isatty() and sys.stderr.isatty()) or os.environ.get("TERM") == "dumb":
+        print("The app needs a terminal; the commands do the same without one: gradecheck --help", file=sys.stderr)
+        return Reply(code=2)
+    from gradecheck.app.app import run
+
+    return Reply(code=run(folder, job, ascii_only=options.ascii, theme=options.theme))

@@ -1,0 +1,255 @@
+"""Verbs of the day on site: `read`, `strike`, `undo`, `correct`; of the plan there: `add`, `change`, `changes`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from gradecheck import actions
+from gradecheck.actions import Refusal
+from gradecheck.checks.blunders import KEEPS
+from gradecheck.cli.options import Recording, Reply, flag, named, on_session, option, stage_option
+from gradecheck.cli.shared import assignment, length_json, length_text, tell_cautions
+from gradecheck.journal.facts import Entry, PointAdded, Reading, TargetChanged, ToleranceChanged, Void
+from gradecheck.measure.printed import show
+from gradecheck.measure.verdict_words import Word
+from gradecheck.plan.names import as_known
+from gradecheck.plan.problems import suggestion
+from gradecheck.report.instrument import preview_line
+from gradecheck.report.log import undo_line
+from gradecheck.report.plan_changes import amendment_line, change_lines, plan_text, summary
+from gradecheck.report.rows import answer
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Read(Recording):
+    sights: Sequence[str] = named("POINT=READING", nargs="+")
+    stage: str | None = stage_option()
+
+
+@on_session(Read)
+def read(session: Session, options: Read) -> Reply:
+    """Records readings and answers each; one that is not understood keeps all from being written."""
+    drafts = []
+    for sight in options.sights:
+        name, typed = assignment(sight, session.plan.rod.notation.units)
+        surface = _surface(session, name, options.stage)
+        slip = session.question(surface, typed)
+        action = actions.reading(session.state, surface, typed, slip.says if slip else "")
+        drafts.append(session.draft(action))
+    tell_cautions(session, [draft.fact for draft in drafts])
+    rows: list[dict[str, object]] = []
+    lines: list[str] = []
+    # Written together, all or none; taken over one by one, because a point may be read twice.
+    for entry in session.write(*drafts):
+        session.adopt([entry])
+        if isinstance(entry.fact, Reading):
+            surface = Surface(entry.fact.area, entry.fact.point, entry.fact.stage)
+            rows.append(_reading_json(session, surface, entry))
+            lines += _reading_lines(session, surface, entry)
+    return Reply(rows, lines)
+
+
+def _reading_lines(session: Session, surface: Surface, entry: Entry) -> list[str]:
+    said = answer(session.state, surface)
+    assert said is not None
+    told = f"{surface.point:<8} {surface.stage:<9} {said.headline:<16} found {said.found}, rod {said.rod}"
+    question = _question(entry)
+    return [told, f"         kept, but: {question}"] if question else [told]
+
+
+def _surface(session: Session, name: str, stage: str | None) -> Surface:
+    """The surface meant; without a stage, the finish."""
+    point = session.name_of(name)
+    area = session.plan.area_of.get(point) if point else None
+    if point is None or area is None:
+        raise Refusal(f"There is no point “{name}”.{suggestion(name, session.plan.area_of)}")
+    home = session.plan.areas[area]
+    return Surface(area, point, home.stages[-1] if stage is None else as_known(stage, home.stages) or stage)
+
+
+def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str, object]:
+    verdict, shot = session.state.verdict(surface), session.state.latest(surface)
+    assert verdict is not None
+    assert shot is not None
+    sure, notation = session.state.uncertainty(shot.setup, shot.rod, surface), session.plan.notation
+    return {
+        "entry": entry.seq,
+        "id": entry.id,
+        **surface._asdict(),
+        "verdict": verdict.word.value,
+        "difference": None
+        if verdict.word is Word.EXAMPLE
+        else length_text(verdict.difference, show(verdict.rounded(notation.graduation), notation, unit=True)),
+        "uncertainty": length_json(sure, notation) if sure is not None else None,
+        "question": _question(entry),
+    }
+
+
+def _question(entry: Entry) -> str:
+    return entry.fact.question.removesuffix(f" {KEEPS}") if isinstance(entry.fact, Reading) else ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Strike(Recording):
+    entry: str = named("ENTRY", help="its number in the log")
+    why: str = option("--why", metavar="TEXT", required=True)
+
+
+@on_session(Strike)
+def strike(session: Session, options: Strike) -> Reply:
+    """Strikes an entry, with a reason."""
+    struck = session.entry(options.entry)
+    entry = session.record(session.strike(struck.id, options.why))
+    return Reply(
+        {"entry": entry.seq, "strikes": struck.seq, "why": options.why},
+        [f"Entry {struck.seq} is struck; it stays in the log with the reason."],
+    )
+
+
+@on_session(Recording)
+def undo(session: Session, _: Recording) -> Reply:
+    """Takes back the person's own last reading, correction of one, or strike."""
+    action = session.undo()
+    first, last = session.place_of(action.replaces or "")
+    entry = session.record(action)
+    told = {"entry": entry.seq, "undoes": first.seq, "counts": not isinstance(entry.fact, Void)}
+    return Reply(told, [undo_line(entry, first, last)])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Correct(Recording):
+    entry: str | None = named("[ENTRY]", None, help="its number in the log")
+    reading: str | None = named("[READING]", None, type=str.strip, help="the correct reading")
+    mark: str | None = option("--mark", metavar="NAME=ELEVATION", help="a mark's right elevation, with --why")
+    moved: bool = flag("--moved", "the mark moved: right from now on only")
+    why: str | None = option("--why", metavar="TEXT", help="the reason, which stays in the log")
+    dry: bool = flag("--dry", "only say what would change")
+
+
+@on_session(Correct, apart=(("mark", "entry"),), belongs=(("moved", "mark"),))
+def correct(session: Session, options: Correct) -> Reply:
+    """Corrects a figure in its own place, or a mark's elevation; `--dry` only says what would change."""
+    beside = []
+    if options.mark is not None:
+        name, typed = assignment(options.mark, session.plan.rod.notation.units)
+        why = options.why or ""
+        draft = session.draft(actions.give_mark(session.state, name, typed, has_moved=options.moved, why=why))
+    elif options.entry is not None and options.reading is not None:
+        entry = session.entry(options.entry)
+        draft = session.draft(session.correct(entry.id, options.reading))
+        if options.why is not None:
+            beside = [actions.why_corrected(entry, options.why)]
+    else:
+        raise Refusal("Say what to correct: ENTRY READING, or --mark NAME=ELEVATION with --why.")
+    told = session.preview(draft)
+    if not options.dry:
+        session.record(draft, *beside)
+    answered = {
+        "recorded": not options.dry,
+        "points moved": told.moved,
+        "largest": length_json(told.largest, session.plan.notation),
+        "verdicts changed": [surface._asdict() for surface in told.changed],
+    }
+    return Reply(answered, [preview_line(session.state, told)])
+
+
+# -- the plan as it stands on site
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Add(Recording):
+    area: str = named("AREA")
+    name: str = named("NAME")
+    how: Sequence[str] = named("HOW", nargs="+")
+    what: str = option("--what", metavar="TEXT", default="")
+
+
+@on_session(Add)
+def add(session: Session, options: Add) -> Reply:
+    """Adds a point to an area of the current plan."""
+    how = " ".join(options.how)
+    fact = session.record(actions.add_point(session.state, options.area, options.name, how, options.what)).fact
+    assert isinstance(fact, PointAdded)
+    finish = length_json(fact.finish.height, session.plan.notation)
+    return Reply(
+        {"area": fact.area, "point": fact.point, "finish": finish, "working": fact.working},
+        [f"{fact.point} added to {fact.area}: {fact.working}"],
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Change(Recording):
+    what: str = named("NAME=LENGTH", help="POINT=ELEVATION, or AREA=TOLERANCE with --stage")
+    stage: str | None = stage_option()
+    why: str = option("--why", metavar="TEXT", required=True)
+
+
+@on_session(Change)
+def change(session: Session, options: Change) -> Reply:
+    """Changes a point's finish, or with --stage an area's tolerance."""
+    name, typed = assignment(options.what, session.plan.rod.notation.units)
+    if options.stage is not None:
+        action = actions.change_tolerance(session.state, name, options.stage, typed, options.why)
+    else:
+        action = actions.change_target(session.state, name, typed, options.why)
+    fact = session.record(action).fact
+    assert isinstance(fact, TargetChanged | ToleranceChanged)
+    said = amendment_line(fact, session.plan.notation, session.state)
+    return Reply({"kind": "target" if isinstance(fact, TargetChanged) else "tolerance", "says": said}, [said])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Changes(Recording):
+    accept: bool = flag("--accept", "accept the job file as it is now")
+    as_text: bool = flag("--as-text", "what was changed on site, as text for the job file")
+
+
+@on_session(Changes, apart=(("accept", "as_text"),))
+def changes(session: Session, options: Changes) -> Reply:
+    """What the job file would change, and what was changed on site; 1 while the job file waits to be accepted."""
+    if options.as_text:
+        text = plan_text(session.state.amendments, session.plan)
+        return Reply({"as text": text}, text=text)
+    waiting = session.offered_changes
+    if options.accept:
+        session.record(session.accept_plan())
+    code = 0 if options.accept or waiting is None else 1
+    return Reply(_changes_json(session, options.accept), _changes_lines(session, accepted=options.accept), code=code)
+
+
+def _changes_lines(session: Session, *, accepted: bool) -> list[str]:
+    notation, offered = session.plan.notation, session.offered_changes
+    lines = [f"The plan in the job file is the current plan{' now' if accepted else ''}."]
+    if offered is not None:
+        lines = [f"The job file has changed: {summary(offered, notation)}. It is not accepted yet."]
+        lines += [f"  {line}" for line in change_lines(offered, notation)]
+    amendments = session.state.amendments
+    if amendments:
+        lines += ["Changed on site:", *(f"  {amendment_line(fact, notation, session.state)}" for fact in amendments)]
+    return lines
+
+
+def _changes_json(session: Session, accepted: bool) -> dict[str, object]:
+    notation, offered = session.plan.notation, session.offered_changes
+    return {
+        "accepted": accepted,
+        "digest": session.digest,
+        "moved": [
+            {"area": each.area, "point": each.point, "stage": each.stage, "by": length_json(each.by, notation)}
+            for each in (offered.moved if offered else ())
+        ],
+        "added": list(offered.added) if offered else [],
+        "gone": list(offered.gone) if offered else [],
+        "tolerances": [{"area": area, "stage": stage} for area, stage in (offered.tolerances if offered else ())],
+        "stages": [{"area": area, "stage": stage} for area, stage in (offered.stages if offered else ())],
+        "marks": list(offered.marks) if offered else [],
+        "lost": list(offered.lost) if offered else [],
+        "staying": list(offered.staying) if offered else [],
+        "settings": [
+            {"what": each.what, "from": each.was, "to": each.now} for each in (offered.others if offered else ())
+        ],
+        "on site": [amendment_line(fact, notation, session.state) for fact in session.state.amendments],
+    }

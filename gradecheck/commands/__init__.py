@@ -1,1 +1,0 @@
-"""The verbs as commands: each reads its options, asks the session, prints; none computes."""
