@@ -156,7 +156,7 @@ def test_the_commands_run_without_the_screen_being_loaded() -> None:
     assert ran.stdout.strip() == "False"
 
 
-@pytest.mark.parametrize("module", ["app.app", "session.session", "report.checks", "commands.records"])
+@pytest.mark.parametrize("module", ["app.app", "session.session", "report.checks", "cli.records"])
 def test_the_first_screen_loads_nothing_heavy(module: str) -> None:
     heavy = ("pydantic", "yaml", "pint", "numpy", "shapely", "typst")
     code = f"import sys, gradecheck.{module}\nprint([name for name in {heavy} if name in sys.modules])"
