@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import hashlib
+import json
+import re
 from datetime import UTC, datetime
 from functools import lru_cache
 from json.encoder import encode_basestring as _text
 from typing import Any
 
 from gradecheck.codec import CodecError, decode, encode
-from gradecheck.journal.facts import KINDS, Draft, Entry
+from gradecheck.journal.facts import KINDS, Draft, Entry, Head
 from gradecheck.journal.stamps import stamp_fault, with_words, words_apart
 
 START = "0" * 64
@@ -19,6 +21,9 @@ COLUMNS = (
     "seq", "id", "laptop", "window", "by", "kind", "area", "typed", "at", "utc_offset", "version", "plan",
     "replaces", "fact", "previous", "hash",
 )  # fmt: skip
+
+MOST = 1 << 53
+"""No entry has a number as high: a program that reads JSON could not tell it from the next."""
 
 _number = int.__repr__  # refuses whatever is no whole number, as `_text` does what is no text
 
@@ -50,7 +55,7 @@ def to_row(draft: Draft, seq: int, previous: str) -> Row:
         draft.version,
         draft.plan,
         draft.replaces,
-        with_words(encode(draft.fact), draft.clock),
+        _with_heads(with_words(encode(draft.fact), draft.clock), draft.knows),
         previous,
     )
     return (*content, _hash(content))
@@ -74,6 +79,7 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
         moment = datetime.fromisoformat(at)
         if (fault := stamp_fault(moment, offset)) is not None:
             raise UnsoundEntryError(seq, fault)
+        fact, knows = _heads_apart(fact)
         fact, clock = words_apart(fact)
         return Entry(
             seq=seq,
@@ -89,10 +95,37 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
             replaces=replaces,
             fact=decode(KINDS[kind], fact),
             clock=clock,
+            knows=knows,
             hash=digest,
         )
     except (KeyError, TypeError, ValueError, CodecError) as wrong:
         raise UnsoundEntryError(seq, f"its {kind} can't be read") from wrong
+
+
+_HEADS = '{"knows":'
+_READ = json.JSONDecoder()
+_HASH = re.compile("[0-9a-f]{64}")
+
+
+def _with_heads(fact: str, heads: tuple[Head, ...]) -> str:
+    """The text of a fact, before all else with what was known of other chains; as it is where that is nothing new."""
+    return f"{_HEADS}{json.dumps(heads, ensure_ascii=False, separators=(',', ':'))},{fact[1:]}" if heads else fact
+
+
+def _heads_apart(text: str) -> tuple[str, tuple[Head, ...]]:
+    """The text of a fact as it is without what was known, and that. Raises ValueError where that can't be read."""
+    if not text.startswith(_HEADS):
+        return text, ()
+    told, end = _READ.raw_decode(text, len(_HEADS))
+    heads = tuple(Head(*each) for each in told)
+    for each in heads:
+        if not (isinstance(each.laptop, str) and type(each.number) is int and 0 < each.number < MOST):
+            raise ValueError("no address of an entry")
+        if _HASH.fullmatch(each.hash) is None:
+            raise ValueError("no hash of an entry")
+    if not heads or text[end : end + 1] != ",":
+        raise ValueError("no heads of chains")
+    return "{" + text[end + 1 :], heads
 
 
 def _hash(content: Row) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
@@ -316,11 +316,23 @@ KINDS: dict[str, type[Fact]] = {
 KIND_OF: dict[type[Fact], str] = {kind: name for name, kind in KINDS.items()}
 
 
+class Head(NamedTuple):
+    """An entry of another laptop's chain by its address, the laptop and its number there, and by its hash.
+
+    The hash is which entry it is: a copied or restored job gives two entries one address.
+    """
+
+    laptop: str
+    number: int
+    hash: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft:
     """An entry on its way to the journal. Its id is given before the first try, so a retry can't double it.
 
     `clock` is what this machine's clock showed where that could not be believed; then the journal gives the time.
+    `knows` are the last entries of other chains that were taken in since the entry before; the journal gives them.
     """
 
     id: str
@@ -335,6 +347,7 @@ class Draft:
     fact: Fact
     replaces: str | None = None
     clock: str = ""
+    knows: tuple[Head, ...] = ()
 
     @property
     def kind(self) -> str:

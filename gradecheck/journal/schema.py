@@ -11,7 +11,7 @@ from gradecheck.journal.errors import JournalError
 
 APPLICATION_ID = 0x47726443
 """Marks the file as a gradecheck journal."""
-FORMAT = 1
+FORMAT = 2
 """The version of the format; goes up with every change of what stands below."""
 
 ENTRY = """CREATE TABLE entry (
@@ -27,7 +27,7 @@ ENTRY = """CREATE TABLE entry (
     utc_offset INTEGER NOT NULL,
     version TEXT NOT NULL,
     plan TEXT NOT NULL,
-    replaces TEXT REFERENCES entry(id),
+    replaces TEXT,
     fact TEXT NOT NULL,
     previous TEXT NOT NULL,
     hash TEXT NOT NULL
@@ -49,13 +49,57 @@ ONLY_APPENDED = """CREATE TRIGGER entry_only_appended BEFORE INSERT ON entry
 WHEN NEW.seq IS NOT (SELECT ifnull(max(seq), 0) + 1 FROM entry)
     OR EXISTS (SELECT 1 FROM entry WHERE id = NEW.id)
     OR EXISTS (SELECT 1 FROM entry WHERE replaces = NEW.replaces)
+    OR NEW.replaces IS NOT NULL
+        AND NOT EXISTS (SELECT 1 FROM entry WHERE id = NEW.replaces)
+        AND NOT EXISTS (SELECT 1 FROM theirs WHERE id = NEW.replaces)
 BEGIN
     SELECT RAISE(ABORT, 'an entry is only added at the end, once');
 END"""
 
-STATEMENTS = (ENTRY, REPLACED_ONCE, NEVER_CHANGED, NEVER_DELETED, ONLY_APPENDED)
+# The rows of other laptops' chains, each as it was written there; which of them count is told by their hashes alone.
+THEIRS = """CREATE TABLE theirs (
+    place INTEGER PRIMARY KEY,
+    seq INTEGER NOT NULL,
+    id TEXT NOT NULL,
+    laptop TEXT NOT NULL,
+    "window" TEXT NOT NULL,
+    "by" TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    area TEXT,
+    typed TEXT NOT NULL,
+    at TEXT NOT NULL,
+    utc_offset INTEGER NOT NULL,
+    version TEXT NOT NULL,
+    plan TEXT NOT NULL,
+    replaces TEXT,
+    fact TEXT NOT NULL,
+    previous TEXT NOT NULL,
+    hash TEXT NOT NULL UNIQUE
+) STRICT"""
+
+THEIRS_NEVER_CHANGED = """CREATE TRIGGER theirs_never_changed BEFORE UPDATE ON theirs BEGIN
+    SELECT RAISE(ABORT, 'an entry is never changed');
+END"""
+
+THEIRS_NEVER_DELETED = """CREATE TRIGGER theirs_never_deleted BEFORE DELETE ON theirs BEGIN
+    SELECT RAISE(ABORT, 'an entry is never deleted');
+END"""
+
+THEIRS_ONLY_APPENDED = """CREATE TRIGGER theirs_only_appended BEFORE INSERT ON theirs
+WHEN NEW.place IS NOT (SELECT ifnull(max(place), 0) + 1 FROM theirs)
+    OR EXISTS (SELECT 1 FROM theirs WHERE hash = NEW.hash)
+    OR EXISTS (SELECT 1 FROM entry WHERE seq = NEW.seq AND hash = NEW.hash)
+BEGIN
+    SELECT RAISE(ABORT, 'an entry is only added at the end, once');
+END"""
+
+STATEMENTS = (
+    ENTRY, REPLACED_ONCE, NEVER_CHANGED, NEVER_DELETED, ONLY_APPENDED,
+    THEIRS, THEIRS_NEVER_CHANGED, THEIRS_NEVER_DELETED, THEIRS_ONLY_APPENDED,
+)  # fmt: skip
 
 INSERT = f"INSERT INTO entry VALUES ({', '.join('?' * 16)})"  # noqa: S608 - nothing but question marks
+INSERT_THEIRS = f"INSERT INTO theirs VALUES ({', '.join('?' * 17)})"  # noqa: S608
 
 Laid = frozenset[tuple[str, ...]]
 
@@ -89,6 +133,7 @@ def touch_indexes(connection: sqlite3.Connection) -> None:
     """Has SQLite look into each index: one whose page is something else is found damaged. Raises `sqlite3.Error`."""
     connection.execute("SELECT 1 FROM entry INDEXED BY entry_replaced_once WHERE replaces = ''").fetchone()
     connection.execute("SELECT 1 FROM entry INDEXED BY sqlite_autoindex_entry_1 WHERE id = ''").fetchone()
+    connection.execute("SELECT 1 FROM theirs INDEXED BY sqlite_autoindex_theirs_1 WHERE hash = ''").fetchone()
 
 
 def set_pragmas(connection: sqlite3.Connection, path: Path, *, to_write: bool = True) -> None:

@@ -14,7 +14,8 @@ MOST = 5
 """Entries that a rescue lost, told one by one; of more only the number is."""
 _RECORDED = {"fact": "what was done", "typed": "what was entered", "at": "its time", "by": "its initials",
              "offset": "its clock", "clock": "its clock", "laptop": "its laptop", "window": "its window",
-             "version": "its version", "plan": "its plan", "id": "its id"}  # fmt: skip
+             "version": "its version", "plan": "its plan", "id": "its id",
+             "knows": "what it knew of other laptops"}  # fmt: skip
 
 
 def fault(found: Health) -> str | None:

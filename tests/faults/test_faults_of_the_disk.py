@@ -38,7 +38,7 @@ from tests.faults.rows import (
 )
 from tests.journal.damage import without_guards
 from tests.journal.drafts import draft as plain_draft
-from tests.journal.recovery.test_upgrade import OLDER, STEP
+from tests.journal.recovery.test_upgrade import OLDER, STEP, to_older
 from tests.pty.site import Site
 
 ELSEWHERE = " Ctrl+S goes on elsewhere."
@@ -275,11 +275,7 @@ async def test_log_older_than_the_program(tmp_path: Path, monkeypatch: pytest.Mo
     path = site.folder / FILE_NAME
     for copy in site.folder.glob("*.backup-*"):
         copy.unlink()
-    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as connection:
-        connection.execute("DROP INDEX entry_replaced_once")
-        connection.execute("DROP TRIGGER entry_never_deleted")
-        connection.execute(OLDER[-1])
-        connection.execute(f"PRAGMA user_version={schema.FORMAT - 1}")
+    to_older(path)
     old = path.read_bytes()
 
     def half_way(connection: sqlite3.Connection) -> None:

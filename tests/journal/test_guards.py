@@ -220,7 +220,7 @@ def _foreign_in_wal_mode(path: Path) -> None:
         pytest.param(_foreign, "not a gradecheck journal", id="another-program's-database"),
         pytest.param(_foreign_in_wal_mode, "not a gradecheck journal", id="another-program's-database-in-wal-mode"),
         pytest.param(_sql("PRAGMA application_id=7"), "not a gradecheck journal", id="other-application-id"),
-        pytest.param(_sql("PRAGMA user_version=2"), "newer gradecheck", id="newer-format"),
+        pytest.param(_sql("PRAGMA user_version=3"), "newer gradecheck", id="newer-format"),
         pytest.param(_sql("CREATE TABLE more (x)"), "other tables", id="extra-table"),
         pytest.param(_sql("CREATE INDEX more ON entry(typed)"), "other tables", id="extra-index"),
         pytest.param(_sql("CREATE VIEW more AS SELECT 1"), "other tables", id="extra-view"),
@@ -375,7 +375,7 @@ def test_an_untouched_journal_is_sound_to_its_last_hash(path: Path, written: lis
 
 def test_one_flipped_bit_anywhere_never_changes_what_is_read_without_a_word(path: Path) -> None:
     journal = Journal(path)
-    journal.append([draft(Note("walk", f"rod {number} of {number * 7}"), f"n{number}") for number in range(40)])
+    journal.append([draft(Note("walk", f"rod {number} of {number * 7}"), f"n{number}") for number in range(90)])
     entries, last_hash = [*journal.entries()], journal.verify().last_hash
     journal.close()
     whole, draw = path.read_bytes(), random.Random(7)

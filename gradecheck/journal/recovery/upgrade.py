@@ -25,7 +25,37 @@ class Step:
     change: Callable[[sqlite3.Connection], None]
 
 
-STEPS: dict[int, Step] = {}
+FORMAT_1 = (
+    schema.ENTRY.replace("replaces TEXT,", "replaces TEXT REFERENCES entry(id),"),
+    schema.REPLACED_ONCE,
+    schema.NEVER_CHANGED,
+    schema.NEVER_DELETED,
+    """CREATE TRIGGER entry_only_appended BEFORE INSERT ON entry
+WHEN NEW.seq IS NOT (SELECT ifnull(max(seq), 0) + 1 FROM entry)
+    OR EXISTS (SELECT 1 FROM entry WHERE id = NEW.id)
+    OR EXISTS (SELECT 1 FROM entry WHERE replaces = NEW.replaces)
+BEGIN
+    SELECT RAISE(ABORT, 'an entry is only added at the end, once');
+END""",
+)
+"""Of one laptop alone: an entry could take the place only of one in the same table."""
+
+
+def _for_several_laptops(connection: sqlite3.Connection) -> None:
+    """From format 1 to 2: an entry may take the place of another laptop's, and theirs have a table of their own."""
+    for kind, name in (("INDEX", "entry_replaced_once"), ("TRIGGER", "entry_never_changed"),
+                       ("TRIGGER", "entry_never_deleted"), ("TRIGGER", "entry_only_appended")):  # fmt: skip
+        connection.execute(f"DROP {kind} {name}")
+    # The table anew rather than altered, so that its text is that of a new journal letter by letter.
+    connection.execute("ALTER TABLE entry RENAME TO entry_1")
+    connection.execute(schema.ENTRY)
+    connection.execute("INSERT INTO entry SELECT * FROM entry_1 ORDER BY seq")
+    connection.execute("DROP TABLE entry_1")
+    for statement in schema.STATEMENTS[1:]:
+        connection.execute(statement)
+
+
+STEPS: dict[int, Step] = {1: Step(FORMAT_1, _for_several_laptops)}
 """The step from each older format. Format 1 is the first that was ever released, so nothing leads to it."""
 
 

@@ -69,39 +69,34 @@ def test_a_backsight_written_before_beams_were_kept_with_them_is_one_under_a_lev
     assert decode(BacksightTaken, fact).slopes is None
 
 
-# -- an older format, made up: it had an index more, and no guard against deleting
+# -- the format before this one
 
-OLDER = (schema.ENTRY, schema.NEVER_CHANGED, schema.ONLY_APPENDED, "CREATE INDEX entry_by_kind ON entry(kind)")
-
-
-def _change(connection: sqlite3.Connection) -> None:
-    connection.execute("DROP INDEX entry_by_kind")
-    connection.execute(schema.REPLACED_ONCE)
-    connection.execute(schema.NEVER_DELETED)
+STEP = upgrade.STEPS[schema.FORMAT - 1]
+OLDER = STEP.statements
 
 
 def _plain(statements: Iterable[str]) -> set[str]:
     return {" ".join(statement.split()) for statement in statements}
 
 
-STEP = Step(OLDER, _change)
-
-
-@pytest.fixture
-def a_format_before(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The program knows of a format before the first, and of the way from it."""
-    monkeypatch.setitem(upgrade.STEPS, schema.FORMAT - 1, STEP)
-
-
 def make_older(path: Path, version: int = schema.FORMAT - 1) -> list[Entry]:
-    """Writes a journal and turns it into one of the older format."""
+    """Writes a journal in the older format."""
     entries = write(path, 30)
-    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as connection:
-        connection.execute("DROP INDEX entry_replaced_once")
-        connection.execute("DROP TRIGGER entry_never_deleted")
-        connection.execute(OLDER[-1])
-        connection.execute(f"PRAGMA user_version={version}")
+    to_older(path, version)
     return entries
+
+
+def to_older(path: Path, version: int = schema.FORMAT - 1) -> None:
+    """Turns a journal into one of the older format."""
+    with contextlib.closing(sqlite3.connect(path)) as connection:
+        rows = connection.execute("SELECT * FROM entry ORDER BY seq").fetchall()
+    path.unlink()
+    with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as connection:
+        connection.execute(f"PRAGMA application_id={schema.APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version={version}")
+        for statement in OLDER:
+            connection.execute(statement)
+        connection.executemany(schema.INSERT, rows)
 
 
 def format_of(path: Path) -> str:
@@ -117,7 +112,6 @@ def format_of(path: Path) -> str:
     return next((name for name, each in known.items() if each == (version, found)), "neither")
 
 
-@pytest.mark.usefixtures("a_format_before")
 def test_an_older_journal_is_brought_up_when_it_is_opened_and_loses_nothing(path: Path) -> None:
     entries = make_older(path)
     journal = Journal(path)
@@ -130,7 +124,6 @@ def test_an_older_journal_is_brought_up_when_it_is_opened_and_loses_nothing(path
         assert connection.execute("PRAGMA foreign_keys").fetchone() == (1,)
 
 
-@pytest.mark.usefixtures("a_format_before")
 def test_before_that_the_old_journal_is_copied_and_the_copy_stays_old(path: Path) -> None:
     make_older(path)
     Journal(path).close()
@@ -142,7 +135,6 @@ def test_before_that_the_old_journal_is_copied_and_the_copy_stays_old(path: Path
     assert copy.read_bytes() == before
 
 
-@pytest.mark.usefixtures("a_format_before")
 def test_where_the_old_journal_can_not_be_copied_it_is_not_brought_up(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -158,7 +150,6 @@ def test_where_the_old_journal_can_not_be_copied_it_is_not_brought_up(
     assert path.read_bytes() == before
 
 
-@pytest.mark.usefixtures("a_format_before")
 def test_windows_that_bring_it_up_at_once_bring_it_up_once(path: Path) -> None:
     entries = make_older(path)
     start, opened, failed = threading.Barrier(4), list[Journal](), list[JournalError]()
@@ -182,7 +173,6 @@ def test_windows_that_bring_it_up_at_once_bring_it_up_once(path: Path) -> None:
     assert format_of(old_copy(path, schema.FORMAT - 1)) == "old"
 
 
-@pytest.mark.usefixtures("a_format_before")
 def test_an_older_journal_with_other_tables_than_it_should_have_is_left_alone(path: Path) -> None:
     make_older(path)
     with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as connection:
@@ -204,7 +194,7 @@ def test_a_step_that_goes_wrong_leaves_the_journal_old(
     path: Path, monkeypatch: pytest.MonkeyPatch, harm: str
 ) -> None:
     def change(connection: sqlite3.Connection) -> None:
-        _change(connection)
+        STEP.change(connection)
         connection.execute(harm)
 
     monkeypatch.setitem(upgrade.STEPS, schema.FORMAT - 1, Step(OLDER, change))
@@ -214,7 +204,6 @@ def test_a_step_that_goes_wrong_leaves_the_journal_old(
     assert format_of(path) == "old"
 
 
-@pytest.mark.usefixtures("a_format_before")
 def test_an_older_copy_is_only_looked_at_and_never_brought_up(path: Path) -> None:
     make_older(path)
     before = path.read_bytes()
@@ -229,7 +218,7 @@ def test_an_older_copy_is_only_looked_at_and_never_brought_up(path: Path) -> Non
 
 
 def test_formats_nobody_knows_are_left_alone_with_one_clear_sentence(path: Path) -> None:
-    for version, says in ((schema.FORMAT + 1, "newer gradecheck"), (schema.FORMAT - 1, "nothing is known here")):
+    for version, says in ((schema.FORMAT + 1, "newer gradecheck"), (0, "nothing is known here")):
         path.unlink(missing_ok=True)
         make_older(path, version)
         before = path.read_bytes()
@@ -245,10 +234,7 @@ def test_formats_nobody_knows_are_left_alone_with_one_clear_sentence(path: Path)
 KILLED = """
 import os, shutil, sqlite3, sys
 from pathlib import Path
-from gradecheck.journal import schema
-from gradecheck.journal.recovery import upgrade
 from gradecheck.journal.store import Journal
-from tests.journal.recovery import test_upgrade
 
 folder, count = Path(sys.argv[1]), 0
 
@@ -265,7 +251,6 @@ class Dying(sqlite3.Connection):
 
 real, armed = sqlite3.connect, False
 sqlite3.connect = lambda *given, **options: real(*given, factory=Dying, **options)
-upgrade.STEPS[schema.FORMAT - 1] = test_upgrade.STEP
 for place in range(200):
     path = folder / f"{place}" / "journal.db"
     path.parent.mkdir()
@@ -292,7 +277,7 @@ def _killed_everywhere(folder: Path, unsafe: str) -> list[Path]:
 
 
 def test_killed_at_any_statement_it_is_old_or_new_and_the_next_start_makes_it_new(
-    tmp_path: Path, a_format_before: None
+    tmp_path: Path,
 ) -> None:
     found = []
     for path in _killed_everywhere(tmp_path, unsafe=""):
@@ -307,7 +292,7 @@ def test_killed_at_any_statement_it_is_old_or_new_and_the_next_start_makes_it_ne
 
 
 def test_killed_in_a_folder_from_elsewhere_it_is_read_at_once_and_brought_up_with_the_first_entry(
-    tmp_path: Path, a_format_before: None
+    tmp_path: Path,
 ) -> None:
     beside = 0
     for path in _killed_everywhere(tmp_path, unsafe=""):
