@@ -98,7 +98,7 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
             knows=knows,
             hash=digest,
         )
-    except (KeyError, TypeError, ValueError, CodecError) as wrong:
+    except (KeyError, TypeError, ValueError, RecursionError, CodecError) as wrong:
         raise UnsoundEntryError(seq, f"its {kind} can't be read") from wrong
 
 

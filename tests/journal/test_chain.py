@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.codec import CodecError, decode, encode
-from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row, to_row
+from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, _hash, from_row, to_row
 from gradecheck.journal.facts import (
     KIND_OF,
     KINDS,
@@ -21,6 +21,7 @@ from gradecheck.journal.facts import (
     CautionsRead,
     Draft,
     Fact,
+    Head,
     Judged,
     Note,
     PlanRevised,
@@ -169,3 +170,38 @@ def test_a_row_that_holds_together_but_says_nothing_we_know_is_told_by_its_numbe
     row[-1] = hashlib.sha256(json.dumps(row[:-1], ensure_ascii=False, separators=(",", ":")).encode()).hexdigest()
     with pytest.raises(UnsoundEntryError, match=r"^entry 3: .* can't be read"):
         from_row(tuple(row), START)
+
+
+# -- what an entry says its laptop knew of other chains
+
+A, B = "a" * 64, "b" * 64
+
+
+def test_what_was_known_of_other_chains_stands_before_the_fact_and_comes_back() -> None:
+    heads = (Head("north crew", 12, A), Head("“south”", 3, B))
+    knowing = dataclasses.replace(draft(Note(None, "x"), "n"), knows=heads)
+    row = to_row(knowing, 1, START)
+    assert row[13] == f'{{"knows":[["north crew",12,"{A}"],["“south”",3,"{B}"]],"area":null,"text":"x"}}'
+    assert from_row(row).knows == heads
+    assert from_row(row).fact == Note(None, "x")
+
+
+def test_it_stands_before_the_words_of_a_clock_too_and_an_entry_that_knew_nothing_new_is_as_it_always_was() -> None:
+    plain = dataclasses.replace(draft(Note(None, "x"), "n"), clock="1970")
+    both = dataclasses.replace(plain, knows=(Head("n", 1, A),))
+    assert to_row(plain, 1, START)[13] == '{"clock unknown":"1970","area":null,"text":"x"}'
+    found = from_row(to_row(both, 1, START))
+    assert (found.clock, found.knows, found.fact) == ("1970", both.knows, plain.fact)
+
+
+@pytest.mark.parametrize(
+    "heads",
+    ['[]', '{}', '7', '[["n",0,"HASH"]]', '[["n",9007199254740992,"HASH"]]', '[["n",true,"HASH"]]', '[["n",1,"abc"]]',
+     '[[1,1,"HASH"]]', '[["n",1]]', '[["n",1,"HASH",2]]', '[["n",1,7]]', '["n"]', "[[" * 100],
+)  # fmt: skip
+def test_heads_that_are_none_make_an_entry_that_can_not_be_read(heads: str) -> None:
+    row = list(to_row(draft(Note(None, "x"), "n"), 1, START))
+    row[13] = '{"knows":' + heads.replace("HASH", A) + "," + row[13][1:]
+    row[-1] = _hash(tuple(row[:-1]))
+    with pytest.raises(UnsoundEntryError, match="its note can't be read"):
+        from_row(tuple(row))

@@ -229,12 +229,13 @@ def _chosen(found: Found, played_back: State | None, as_it_is: State) -> State:
 
 def _is_before(played_back: State, as_it_is: State) -> bool:
     """Whether the one is the other as it was before its last write: that, and no more, a power cut takes back."""
+    seq, digest = played_back.last()
+    once = 0 <= as_it_is.counter - played_back.counter <= 1
     if as_it_is.wrong is None:
-        seq, digest = played_back.last()
-        once = 0 <= as_it_is.counter - played_back.counter <= 1
         return once and (seq == 0 or as_it_is.hash_at(seq) == digest)
     first = as_it_is.hash_at(1)
-    return first is None or first == played_back.hash_at(1)
+    # Before the very first write there was no entry to know it by.
+    return first is None or first == played_back.hash_at(1) or (seq == 0 and once)
 
 
 _LAST_ROW = f"SELECT {', '.join(COLUMNS)} FROM entry ORDER BY seq DESC LIMIT 1"  # noqa: S608 - our own names
