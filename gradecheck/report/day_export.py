@@ -11,7 +11,6 @@ from typing import Any
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import Length
-from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import visible
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_readings import AreaSheet, DayReading
@@ -24,7 +23,6 @@ AFTER = ("then", "now", "in doubt", "remark", "log to entry", "hash")
 FIGURES = ("target", "rod", "found", "off")
 LONGEST_LINE = 140
 MOST_LINES = 10
-OUT = (Word.CUT.value, Word.FILL.value)
 
 
 def area_csv(sheet: DaySheet, area: AreaSheet) -> str:
@@ -105,8 +103,7 @@ def _stages(sheet: DaySheet) -> list[str]:
     out: dict[tuple[str, str], list[str]] = {}
     for area in sheet.areas:
         for stage in area.stages:
-            bad = [reading for reading in stage.readings if reading.latest and reading.now.startswith(OUT)]
-            out[area.name, stage.stage] = [f"{reading.point} {reading.now}" for reading in bad]
+            out[area.name, stage.stage] = stage.out
     lines = []
     first = sorted(sheet.summary, key=lambda row: not (out.get((row.area, row.stage)) or row.doubt or row.not_judged))
     for row in first:

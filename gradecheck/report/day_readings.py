@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from gradecheck.journal.facts import Gauged, Reading
@@ -21,6 +21,8 @@ from gradecheck.report.rows import shown
 from gradecheck.report.scene import Scene, as_built
 from gradecheck.state.as_built import OverDugArea, check_area, topmost_stage
 from gradecheck.state.state import Shot, State, Surface
+
+OUT = (Word.CUT.value, Word.FILL.value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,10 +66,16 @@ class StageSheet:
     checks: tuple[Told, ...]
     signed: str
 
+    @property
+    def out(self) -> list[str]:
+        """The points whose last reading is CUT or FILL, each with how far."""
+        bad = [each for each in self.readings if each.latest and each.now.startswith(OUT)]
+        return [f"{each.point} {each.now}" for each in bad]
+
 
 @dataclass(frozen=True, slots=True)
 class AreaMap:
-    """The area as it was found at a stage, to be drawn with a scale in feet or in meters."""
+    """What was found at a stage, or at one of each area, to be drawn with a scale in feet or in meters."""
 
     stage: str
     scene: Scene
@@ -124,13 +132,23 @@ def _area(
     stages = tuple(_stage(book, area, stage, read.get(stage, []), top=stage == order[-1]) for stage in order)
     lost = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items() if stage not in area.stages)
     told = told_over_dig(dug, state.plan.notation) if dug else None
-    drawn = _map(state, area, order[-1]) if order else None
+    drawn = _map(state, [(area, order[-1])], order[-1]) if order else None
     return AreaSheet(name, area.what, (*stages, *lost), tuple(gauged), told, drawn)
 
 
-def _map(state: State, area: Area, stage: str) -> AreaMap | None:
-    """None where the plan does not say where two of its points lie."""
-    scene = as_built(state, [(area, stage)], falls=())
+def site_map(state: State) -> AreaMap | None:
+    """All areas where anything was read, each at its topmost stage read; None where no two points have a place."""
+    read = [
+        (area, max((stage for stage in area.stages if state.checked(area.name, stage)), key=area.stages.index))
+        for area in state.plan.areas.values()
+        if any(state.checked(area.name, stage) for stage in area.stages)
+    ]
+    return _map(state, read, ", ".join(f"{area.name} {stage}" for area, stage in read))
+
+
+def _map(state: State, stages: Sequence[tuple[Area, str]], stage: str) -> AreaMap | None:
+    """None where the plan does not say where two of the points lie."""
+    scene = as_built(state, stages, falls=())
     places = {point.at for point in scene.points}
     if len(scene.points) < 2 or len({*places, *scene.extent}) < 2:
         return None

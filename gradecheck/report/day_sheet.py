@@ -29,7 +29,7 @@ from gradecheck.report.cautions import day_cautions
 from gradecheck.report.checks import Told, told_layout, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
-from gradecheck.report.day_readings import AreaSheet, area_sheets
+from gradecheck.report.day_readings import AreaMap, AreaSheet, area_sheets, site_map
 from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open
 from gradecheck.report.scene import UNIT_WORDS
 from gradecheck.report.stone import stone_text
@@ -37,7 +37,7 @@ from gradecheck.state.as_built import OverDugArea, check_layout, over_dug
 from gradecheck.state.state import State
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-SIGNERS = ("Foreman", "Office", "Inspector")
+SIGNERS = ("Foreman", "Owner", "Office", "Inspector")
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +113,10 @@ class DaySheet:
     zero: str
     instrument: InstrumentSheet
     summary: tuple[StageRow, ...]
+    map: AreaMap | None
+    """The whole site as it was found, each area at the topmost stage read."""
+    is_last: bool
+    """Whether it is the last day with entries; what is open is told of that day alone."""
     open: tuple[str, ...]
     areas: tuple[AreaSheet, ...]
     layouts: tuple[LayoutSheet, ...]
@@ -154,6 +158,8 @@ def day_sheet(state: State, lines: Sequence[LogLine], day: date) -> DaySheet:
         zero=_zero(state),
         instrument=instrument_sheet(book),
         summary=tuple(stage_rows(state, lines, Chosen(book.day))),
+        map=site_map(state),
+        is_last=bool(last),
         open=tuple(still_open(state)) if last else (),
         areas=areas,
         layouts=layouts,

@@ -1,32 +1,32 @@
-"""The daily report as a PDF: its strings laid out by a template, with fonts inside and nothing fetched."""
+"""The daily report as a PDF: its blocks laid out by a template, with fonts inside and nothing fetched."""
 
 from __future__ import annotations
 
 import dataclasses
 import json
 import re
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from importlib.resources import files
 from typing import Any, Literal
 
 from gradecheck.plan.names import visible
-from gradecheck.report.checks import MARKS, Told
-from gradecheck.report.day_book import Figure
-from gradecheck.report.day_readings import AreaMap, DayReading, StageSheet
-from gradecheck.report.day_sheet import DaySheet, Trace
+from gradecheck.report.day_paper import Block, Drawing, Table, Words, owners_page, record
+from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.svg import map_svg
 
 Paper = Literal["letter", "a4"]
 TEMPLATE = "day_sheet.typ"
-MAP_SIZE = 820.0, 300.0
-"""Width and height of a map in its own units, of which 820 fill the page."""
+MAP_WIDE = 820.0
+"""Width of a map in its own units; so many fill the page."""
+MAP_HIGH, FRONT_HIGH = 260.0, 360.0
+"""Height of the drawing itself, in the record and on the owner's page."""
 LONGEST_WORD = 18
 """Characters after which a word without a space may be broken."""
 
 _MINUS = re.compile(r"(?<![\w\-.])-(?=\d)")
 _LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD}}}(?=\S)")
-_FRACTION = re.compile(r"((?:~\N{NARROW NO-BREAK SPACE})?[+\N{MINUS SIGN}]?)(?:(.*) )?(\S+/\S+)")
-_FIGURES = ("target", "rod", "found", "off")
+_FRACTION = re.compile(r"((?:\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE})?[+\N{MINUS SIGN}]?)(?:(.*) )?(\S+/\S+)")
 
 
 def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:
@@ -36,7 +36,15 @@ def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:
     """
     import typst
 
-    values = {**_plain(sheet), "paper": "us-letter" if paper == "letter" else "a4"}
+    values = {
+        "paper": "us-letter" if paper == "letter" else "a4",
+        "job": printed(sheet.job),
+        "day": sheet.day,
+        "weekday": sheet.weekday,
+        "rehearsal": printed(sheet.rehearsal),
+        "front": _blocks(owners_page(sheet)),
+        "record": _blocks(record(sheet)),
+    }
     moment = datetime.fromisoformat(sheet.day).replace(tzinfo=UTC)
     return bytes(
         typst.compile(
@@ -50,39 +58,57 @@ def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:
     )
 
 
-def _plain(value: Any) -> Any:
+def _blocks(blocks: Iterable[Block]) -> list[dict[str, Any]]:
+    return [{"kind": type(block).__name__.casefold(), **_block(block)} for block in blocks]
+
+
+def _block(block: Block) -> dict[str, Any]:
     """The values the template places: texts fit to print, figures taken apart at their fraction."""
-    match value:
-        case str():
-            return printed(value)
-        case Trace():  # a hash is set whole, for whoever copies it
-            return dataclasses.asdict(value)
-        case Figure():
-            return _parts(value.text)
-        case Told():
-            return {**_fields(value), "mark": MARKS[value.verdict]}
-        case AreaMap():
+    match block:
+        case Table():
+            return {"columns": _plain(block.columns), **_cells(block)}
+        case Words():  # a code is set whole, for whoever copies it
             return {
-                "stage": value.stage,
-                "svg": _drawn(value),
-                "unplaced": [printed(each.name) for each in value.scene.unplaced],
+                "pieces": [[text if how == "code" else printed(text), how] for text, how in block.pieces if text],
+                "quiet": block.quiet,
             }
-        case StageSheet():
-            return {**_fields(value), "widths": _widths(value.readings)}
-        case tuple() | list():
-            return [_plain(each) for each in value]
-        case _ if dataclasses.is_dataclass(value):
-            return _fields(value)
+        case Drawing():
+            high = FRONT_HIGH if block.fills else MAP_HIGH
+            drawn = block.map
+            named = {"most_named": 0} if block.fills else {}
+            return {
+                "svg": map_svg(
+                    drawn.scene, drawn.stage, MAP_WIDE, high, feet=drawn.feet, font="Libertinus Serif", **named
+                ),
+                "caption": printed(block.caption),
+                "fills": block.fills,
+                "unplaced": [printed(each.name) for each in drawn.scene.unplaced],
+            }
         case _:
-            return value
+            return {field.name: _plain(getattr(block, field.name)) for field in dataclasses.fields(block)}
 
 
-def _drawn(drawn: AreaMap) -> str:
-    return map_svg(drawn.scene, drawn.stage, *MAP_SIZE, feet=drawn.feet, font="Libertinus Serif")
+def _cells(table: Table) -> dict[str, Any]:
+    """The cells, and of each column of figures the most characters in a fraction."""
+    rows, fractions = [], [0] * len(table.columns)
+    for row in table.rows:
+        cells = []
+        for place, (column, cell) in enumerate(zip(table.columns, row, strict=True)):
+            parts = _parts(cell.text) if column.figure else [printed(cell.text), ""]
+            fractions[place] = max(fractions[place], len(parts[1]))
+            cells.append([*parts, cell.strong])
+        rows.append(cells)
+    return {"rows": rows, "fractions": fractions}
 
 
-def _fields(value: Any) -> dict[str, Any]:
-    return {field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+def _plain(value: Any) -> Any:
+    if isinstance(value, str):
+        return printed(value)
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
+    if dataclasses.is_dataclass(value):
+        return {field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    return value
 
 
 def printed(text: str) -> str:
@@ -92,19 +118,13 @@ def printed(text: str) -> str:
 
 
 def _parts(text: str) -> list[str]:
-    """A figure as what stands before its fraction, and the fraction, so that both can be set under one another."""
-    whole = _MINUS.sub("\N{MINUS SIGN}", text).replace("~", "~\N{NARROW NO-BREAK SPACE}")
+    """A figure as what stands before its fraction, and the fraction, so that both can be set under one another.
+
+    A rounding mark is set so that it can't be taken for a minus.
+    """
+    whole = _MINUS.sub("\N{MINUS SIGN}", text).replace("~", "\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE}")
     found = _FRACTION.fullmatch(whole)
     if found is None:
         return [whole, ""]
     sign, before, fraction = found.groups()
     return [f"{sign}{before}\N{NO-BREAK SPACE}" if before else sign, fraction]
-
-
-def _widths(readings: tuple[DayReading, ...]) -> dict[str, list[int]]:
-    """The most characters before the fraction and in it, for each column of figures."""
-    widths = {}
-    for name in _FIGURES:
-        parts = [_parts(getattr(reading, name).text) for reading in readings]
-        widths[name] = [max((len(part[place]) for part in parts), default=0) for place in (0, 1)]
-    return widths

@@ -125,7 +125,11 @@ def body(scene: Scene, sheet: Page, head: float, foot: float, *, stacked: bool) 
 
 def _longest(scene: Scene) -> float:
     """What the longest label needs beside its sign."""
-    return max((_size(point.forms[0])[0] for point in (*scene.points, *scene.marks)), default=0) + 2 * _SIGN + 6
+    return (
+        max((_size(form)[0] for point in (*scene.points, *scene.marks) for form in point.forms[:1]), default=0)
+        + 2 * _SIGN
+        + 6
+    )
 
 
 def _around(dot: Spot) -> Box:
@@ -350,23 +354,27 @@ MOST_NAMED = 60
 """Points on a map up to which each is named; above, only those that are out, in doubt or not read."""
 
 
-def map_svg(scene: Scene, title: str, wide: float, high: float, *, feet: bool, font: str = "sans-serif") -> str:
+def map_svg(
+    scene: Scene,
+    title: str,
+    wide: float,
+    high: float,
+    *,
+    feet: bool,
+    font: str = "sans-serif",
+    most_named: int = MOST_NAMED,
+) -> str:
     """What was found, in a drawing so wide and high at most, with the meaning of its signs and a scale.
 
-    A point whose label finds no room is named under the drawing with its figure.
+    Where there are more points than `most_named`, those on grade are not named. A point whose label finds no room is
+    named under the drawing with its figure.
     """
-    crowd = len(scene.points) > MOST_NAMED
-    points = (
-        replace(
-            each,
-            figure=each.figure.replace("-", "\N{MINUS SIGN}"),
-            labelled=not crowd or each.style is not Style.ON,
-        )
-        for each in scene.points
-    )
+    crowd = len(scene.points) > most_named
+    points = (replace(_true_minus(each), labelled=not crowd or each.style is not Style.ON) for each in scene.points)
+    scene = replace(scene, points=tuple(points), marks=tuple(map(_true_minus, scene.marks)))
     edge = min(max(60, _longest(scene)), wide / 5)
     sheet = page(scene.extent, wide - 2 * edge, high, (edge, 45), wide)
-    drawn = body(replace(scene, points=tuple(points)), sheet, 22, 28, stacked=False)
+    drawn = body(scene, sheet, 22, 28, stacked=False)
     used = [style for style in WORDS if any(point.style is style for point in scene.points)]
     legend, x = list[str](), 16.0
     for style in used:
@@ -384,6 +392,10 @@ def map_svg(scene: Scene, title: str, wide: float, high: float, *, feet: bool, f
         font=font,
         paper="none",
     )
+
+
+def _true_minus(point: ScenePoint) -> ScenePoint:
+    return replace(point, figure=point.figure.replace("-", "\N{MINUS SIGN}"))
 
 
 def _wrapped(text: str, wide: float) -> Iterator[str]:

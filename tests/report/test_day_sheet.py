@@ -388,7 +388,7 @@ def test_a_text_for_other_programs_says_its_unit(text: str, units: Units, told: 
 
 def test_json_holds_everything_with_lengths_in_millimetres_and_words(sheet: DaySheet) -> None:
     told = json.loads(json.dumps(day_json(sheet)))
-    assert set(told) == set(DaySheet.__dataclass_fields__)
+    assert set(told) == set(DaySheet.__dataclass_fields__) - {"map"}, "a picture of the rest"
     high = next(each for each in told["areas"][0]["stages"][1]["readings"] if each["point"] == "Y2")
     assert high["off"] == {"mm": 12.7, "text": "+1/2 in"}
     assert told["trace"]["journal_hash"] == sheet.trace.journal_hash

@@ -102,6 +102,33 @@ def test_all_else_that_the_sheet_tells_is_in_the_pdf(sheet: DaySheet) -> None:
         assert bare(printed(text)) in whole, text
 
 
+def test_the_first_page_is_the_owners_what_was_built_what_is_out_what_is_open_and_signatures(sheet: DaySheet) -> None:
+    first, *others = pages(day_sheet_pdf(sheet))
+    for heading in ("What was built", "What is out", "What is open"):
+        assert heading in first
+    assert "yard, base: Y2 CUT 1/2" in first
+    assert "yard: gauged: lippage 3/16 in, by Y3" in first
+    assert all(signer in first for signer in sheet.signers)
+    assert "high: cut" in first, "the meaning of the drawing's signs"
+    assert "Y2 CUT 1/2" in first.split("What is open")[1], "what is out is named on the drawing"
+    assert not any("What was built" in text for text in others)
+    assert others[0].startswith("Record")
+    assert "(no. " not in first, "numbers of entries are for the record"
+
+
+def test_the_owners_page_is_one_page_whatever_there_is_to_tell(sheet: DaySheet) -> None:
+    row = sheet.summary[0]
+    open_ = tuple(f"area number {number}: finish not begun, and nobody knows when." for number in range(60))
+    summary = tuple(dataclasses.replace(row, area=f"area number {number}") for number in range(60))
+    texts = pages(day_sheet_pdf(dataclasses.replace(sheet, summary=summary, open=open_)))
+    assert "and 48 stages more; the record has them all" in texts[0]
+    assert "and 53 more; the record has them all" in texts[0]
+    assert "Inspector" in texts[0]
+    assert texts[1].startswith("Record")
+    whole = bare("".join(texts))
+    assert all(bare(line) in whole for line in open_)
+
+
 @pytest.mark.parametrize(("paper", "size"), [("letter", (612, 792)), ("a4", (595, 842))])
 def test_pages_have_the_size_asked_for_and_each_says_job_day_and_its_number(
     sheet: DaySheet, paper: str, size: tuple[int, int]
@@ -198,7 +225,8 @@ def test_a_minus_is_a_true_one_and_a_hyphen_stays(text: str, shown: str) -> None
         ("60", "60", ""),
         ("4.35", "4.35", ""),
         ("4' 3 1/2\"", "4' 3\xa0", '1/2"'),
-        ("~-3/8", "~\u202f−", "3/8"),
+        ("~-3/8", "≈\u202f−", "3/8"),
+        ("~-15", "≈\u202f−15", ""),
         ("", "", ""),
     ],
 )

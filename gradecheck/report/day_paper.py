@@ -1,0 +1,458 @@
+"""The daily report block by block: a page for the owner, then the record for the inspector.
+
+PDF and web page place the same blocks and add no words of their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from gradecheck.measure.printed import count, some
+from gradecheck.report.checks import MARKS, Told
+from gradecheck.report.day_book import Figure, Noted
+from gradecheck.report.day_readings import AreaMap, AreaSheet, StageSheet
+from gradecheck.report.day_sheet import DaySheet, LayoutSheet
+
+MOST_ROWS = 12
+"""Stages that the owner's page lists; the record lists them all."""
+MOST_LINES = 8
+"""Lines of what is out, and of what is open, on the owner's page."""
+MORE = "the record has them all"
+SIGNS_SAID = (
+    "off is found minus target: + is high (CUT), \N{MINUS SIGN} is low (FILL); "
+    "\N{ALMOST EQUAL TO} was rounded to the marks"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell of a table; a strong one is what must be seen."""
+
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column as wide as its text, or `wide` shares of the room that is left; a figure's fractions stand in line."""
+
+    head: str
+    right: bool = False
+    figure: bool = False
+    wide: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows under a heading; a column in which nothing stands is left out."""
+
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """A heading of level 1 to 3, and what stands smaller behind it."""
+
+    level: int
+    text: str
+    more: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A paragraph in pieces, each with how it is set: plain, strong, or a code that is copied letter by letter."""
+
+    pieces: tuple[tuple[str, str], ...]
+    quiet: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Items:
+    """A list."""
+
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Names and what is said of each; an empty one is a line to write on."""
+
+    pairs: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A map; one that `fills` takes the room that the page has left."""
+
+    map: AreaMap
+    caption: str
+    fills: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Signatures:
+    """Lines to sign on."""
+
+    names: tuple[str, ...]
+
+
+Block = Table | Heading | Words | Items | Facts | Drawing | Signatures
+
+
+def _words(text: str, how: str = "plain", *, quiet: bool = False) -> Words:
+    return Words(((text, how),), quiet)
+
+
+def _table(columns: Sequence[Column], rows: Iterable[Sequence[str | Cell | Figure]]) -> Table:
+    made = [tuple(_cell(each) for each in row) for row in rows]
+    used = [place for place in range(len(columns)) if any(row[place].text for row in made)]
+    return Table(tuple(columns[place] for place in used), tuple(tuple(row[place] for place in used) for row in made))
+
+
+def _cell(value: str | Cell | Figure) -> Cell:
+    if isinstance(value, Figure):
+        return Cell(value.text)
+    return Cell(value) if isinstance(value, str) else value
+
+
+def _first(texts: Sequence[str], most: int) -> tuple[str, ...]:
+    """The first few, and how many more there are."""
+    if len(texts) <= most:
+        return tuple(texts)
+    return (*texts[: most - 1], f"and {len(texts) - most + 1} more; {MORE}")
+
+
+# -- the owner's page
+
+
+def owners_page(sheet: DaySheet) -> Iterator[Block]:
+    """What was built, what is out, what is open, one drawing, and lines to sign on."""
+    described = sheet.described[-1] if sheet.described else None
+    yield Facts(
+        (
+            ("weather", "; then ".join(each.what for each in sheet.described)),
+            ("crew", described.why if described else ""),
+            ("recorded by", ", ".join(sheet.people) or "no entries this day"),
+        )
+    )
+    yield Heading(2, "What was built")
+    if sheet.summary:
+        yield _summary(sheet, MOST_ROWS)
+        if len(sheet.summary) > MOST_ROWS:
+            yield _words(f"and {count(len(sheet.summary) - MOST_ROWS, 'stage')} more; {MORE}", quiet=True)
+    else:
+        yield _words("Nothing was measured this day.")
+    yield Heading(2, "What is out")
+    out = what_is_out(sheet)
+    yield (
+        Items(_first(out, MOST_LINES))
+        if out
+        else _words("Nothing that was read this day is out." if sheet.summary else "Nothing was measured this day.")
+    )
+    if left := _not_checked(sheet):
+        yield _words(f"NOT CHECKED: {'; '.join(_first(left, MOST_LINES))}.")
+    yield Heading(2, "What is open")
+    yield (
+        Items(_first(sheet.open, MOST_LINES))
+        if sheet.open
+        else _words(
+            "Nothing is open."
+            if sheet.is_last
+            else "This is not the last day with entries; see the last one's report."
+        )
+    )
+    if sheet.over_dig_total:
+        yield _words(f"Over-dig so far, to fill it in all areas: {sheet.over_dig_total}.")
+    if sheet.map is not None:
+        yield Drawing(sheet.map, f"As found: {sheet.map.stage}", fills=True)
+    yield Signatures(sheet.signers)
+
+
+def _summary(sheet: DaySheet, most: int) -> Table:
+    columns = (
+        Column("area", wide=3), Column("stage"), Column("read", right=True), Column("of", right=True),
+        Column("on grade", right=True), Column("cut", right=True), Column("fill", right=True),
+        Column("too close", right=True), Column("in doubt", right=True), Column("struck", right=True),
+        Column("worst", wide=2), Column("signed off", wide=2),
+    )  # fmt: skip
+    return _table(
+        columns,
+        (
+            (row.area, row.stage, str(row.read), str(row.points), str(row.within), _loud(row.cut), _loud(row.fill),
+             _loud(row.undecided), _loud(row.doubt), str(row.voided), row.worst, row.signed)
+            for row in sheet.summary[:most]
+        ),
+    )  # fmt: skip
+
+
+def _loud(number: int) -> Cell:
+    return Cell(str(number), strong=number > 0)
+
+
+def what_is_out(sheet: DaySheet) -> list[str]:
+    """Points that are CUT or FILL, stage by stage, then the checks that are OUT."""
+    lines = []
+    for area in sheet.areas:
+        for stage in area.stages:
+            if out := stage.out:
+                lines.append(f"{area.name}, {stage.stage}: {some(out, 8)}")
+    checks = [(area.name, told) for area in sheet.areas for stage in area.stages for told in stage.checks]
+    checks += [(layout.name, told) for layout in sheet.layouts for told in layout.checks]
+    faults = [(name, told) for name, told in checks if told.verdict == "fault"]
+    return lines + [f"{name}: {told.section}: {told.says}" if told.section != name else f"{name}: {told.says}"
+                    for name, told in faults]  # fmt: skip
+
+
+def _not_checked(sheet: DaySheet) -> list[str]:
+    """Area by area the checks that were not made, and readings without a verdict."""
+    found = []
+    for area in sheet.areas:
+        names = [told.section for stage in area.stages for told in stage.checks if told.verdict == "not checked"]
+        found += [f"{area.name}: {', '.join(dict.fromkeys(names))}"] if names else []
+    found += [f"{row.area}, {row.stage}: {row.not_judged} not judged" for row in sheet.summary if row.not_judged]
+    missing = [each.name for each in sheet.layouts if any(told.verdict == "not checked" for told in each.checks)]
+    return found + [f"squareness of {name}" for name in missing]
+
+
+# -- the record
+
+
+def record(sheet: DaySheet) -> Iterator[Block]:
+    """Everything that the day's figures can be traced by."""
+    yield Heading(
+        1, "Record", "Every number (no.) is that of an entry in the job's log, which is only ever added to."
+    )
+    yield Facts(
+        (
+            (
+                "weather",
+                "; then ".join(f"{each.what} (no. {each.seq})" for each in sheet.described) or "not recorded",
+            ),
+            ("instrument", sheet.instrument.good_for),
+            ("rods", "; ".join(sheet.instrument.rods) or "none was read"),
+            ("elevations", sheet.zero),
+            ("lengths", f"{sheet.lengths} where no unit is given; {SIGNS_SAID}"),
+        )
+    )
+    if len(sheet.summary) > MOST_ROWS:
+        yield Heading(2, "What was built")
+        yield _summary(sheet, len(sheet.summary))
+    for heading, texts in (("What is out", what_is_out(sheet)), ("Still open", sheet.open)):
+        if len(texts) > MOST_LINES:
+            yield Heading(2, heading)
+            yield Items(tuple(texts))
+    yield from _instrument(sheet)
+    for area in sheet.areas:
+        yield from _area(area)
+    if sheet.over_dig:
+        yield Heading(2, "Over-dig so far")
+        yield _table(
+            (Column("area"), Column(""), Column("found", wide=1)),
+            ((area, MARKS[told.verdict], told.says) for area, told in sheet.over_dig),
+        )
+        if sheet.over_dig_total:
+            yield _words(f"To fill it in all areas: {sheet.over_dig_total}.", "strong")
+    for layout in sheet.layouts:
+        yield from _layout(layout)
+    yield from _recorded(sheet)
+    yield from _end(sheet)
+
+
+def _instrument(sheet: DaySheet) -> Iterator[Block]:
+    instrument = sheet.instrument
+    if instrument.set_ups:
+        yield Heading(2, "Setups")
+    for each in instrument.set_ups:
+        readings = count(each.readings, "reading")
+        said = f", {each.when}, {each.by}: {each.stands}; {readings} that day. "
+        yield Words(
+            (
+                (f"no. {each.seq}", "strong"),
+                (said, "plain"),
+                (f"{each.disturbed}." if each.disturbed else "", "strong"),
+            )
+        )
+        if each.marks:
+            columns = (
+                Column("mark"),
+                Column("rod", figure=True),
+                Column("HI", figure=True),
+                Column("off the mean", figure=True),
+            )
+            yield _table(columns, ((mark.mark, mark.rod, mark.zero, mark.off) for mark in each.marks))
+        yield _words(each.agreement)
+    if instrument.rechecks:
+        yield Heading(3, "Benchmark rechecks")
+        looks = (
+            Column("no.", right=True), Column("when"), Column("by"), Column("setup", right=True), Column("mark"),
+            Column("rod", figure=True), Column("off by", figure=True), Column("then"), Column("now"),
+        )  # fmt: skip
+        yield _table(
+            looks,
+            (
+                (str(each.seq), each.time, each.by, _number(each.setup), each.mark, each.rod, each.off, each.then,
+                 Cell(each.now, strong=each.now == "FAILED"))
+                for each in instrument.rechecks
+            ),
+        )  # fmt: skip
+    if instrument.marks:
+        yield Heading(3, "Marks made or corrected")
+        yield _noted(instrument.marks, "elevation and how it was carried", "where")
+    if instrument.tests:
+        yield Heading(3, "Tests of the instrument")
+        yield _noted(instrument.tests)
+    if instrument.circuits:
+        yield Heading(3, "Circuits of the job so far")
+        for line in instrument.circuits:
+            yield _words(line)
+
+
+def _number(number: int) -> str:
+    return str(number) if number else ""
+
+
+def _noted(rows: Sequence[Noted], what: str = "", why: str = "") -> Table:
+    columns = (
+        Column("no.", right=True),
+        Column("when"),
+        Column("by"),
+        Column(""),
+        Column(what, wide=3),
+        Column(why, wide=2),
+    )
+    return _table(columns, ((str(row.seq), row.when, row.by, row.kind, row.what, row.why) for row in rows))
+
+
+def _area(area: AreaSheet) -> Iterator[Block]:
+    yield Heading(2, area.name, area.what)
+    if area.map is not None:
+        yield Drawing(area.map, f"{area.map.stage}: off at each point")
+    for stage in area.stages:
+        yield from _stage(area, stage)
+    if area.gauged:
+        yield Heading(3, "Steps measured")
+        yield _noted(area.gauged)
+
+
+def _stage(area: AreaSheet, stage: StageSheet) -> Iterator[Block]:
+    yield Heading(3, f"{area.name}, {stage.stage}", f"allowed {stage.allowed}" if stage.allowed else "")
+    columns = (
+        Column("no.", right=True), Column("time"), Column("by"), Column("point"), Column("where", wide=1),
+        Column("setup", right=True), Column("target", figure=True), Column("rod", figure=True),
+        Column("found", figure=True), Column("off", figure=True), Column("then"), Column("now"),
+        Column("remark", wide=1),
+    )  # fmt: skip
+    if stage.readings:
+        yield _table(
+            columns,
+            (
+                (str(each.seq), each.time, each.by, each.point, each.what, _number(each.setup), each.target, each.rod,
+                 each.found, each.off, each.then,
+                 Cell(f"{'? ' if each.doubt else ''}{each.now}", strong=each.now != "ON GRADE" or each.doubt),
+                 each.remark)
+                for each in stage.readings
+            ),
+        )  # fmt: skip
+    for what, names in (("Not read", stage.unread), ("Read on another day", stage.earlier)):
+        if names:
+            yield _words(f"{what}: {', '.join(names)}.")
+    if stage.signed:
+        yield _words(f"Signed off: {stage.signed}.")
+    if stage.checks:
+        yield _told(stage.checks)
+
+
+def _told(checks: Sequence[Told]) -> Table:
+    rows, last = [], ""
+    for each in checks:
+        loud = each.verdict in ("fault", "not checked")
+        limit = f"{each.limit}, {each.source}" if each.limit else ""
+        rows.append(
+            (
+                "" if each.section == last else each.section,
+                Cell(MARKS[each.verdict], loud),
+                Cell(each.says, loud),
+                limit,
+            )
+        )
+        last = each.section
+    return _table((Column("check"), Column(""), Column("found", wide=3), Column("limit and source", wide=2)), rows)
+
+
+def _layout(layout: LayoutSheet) -> Iterator[Block]:
+    yield Heading(2, f"Squareness: {layout.name}")
+    if layout.tapes:
+        columns = (
+            Column("no.", right=True), Column("tape"), Column("target", figure=True), Column("taped", figure=True),
+            Column("off", figure=True),
+        )  # fmt: skip
+        yield _table(
+            columns, ((str(each.seq), each.between, each.target, each.taped, each.off) for each in layout.tapes)
+        )
+    yield _told(layout.checks)
+
+
+def _recorded(sheet: DaySheet) -> Iterator[Block]:
+    """What was struck, answered, changed, signed and noted."""
+    for heading, rows, what, why in (
+        ("Struck and corrected", sheet.struck, "what was there", "why, or what is there now"),
+        ("Doubts answered", sheet.trusted, "", ""),
+        ("Plan accepted, and changes on site", sheet.changes, "", ""),
+    ):
+        if rows:
+            yield Heading(2, heading)
+            yield _noted(rows, what, why)
+    if sheet.signed:
+        yield Heading(2, "Stages signed off")
+        columns = (
+            Column("no.", right=True), Column("when"), Column("by"), Column("area"), Column("stage"),
+            Column("accepted although out", wide=2), Column("not read", wide=2), Column("also accepted", wide=4),
+            Column("remark", wide=2),
+        )  # fmt: skip
+        yield _table(
+            columns,
+            (
+                (str(each.seq), each.when, each.by, each.area, each.stage, ", ".join(each.accepted) or "none",
+                 ", ".join(each.unread) or "none", "; ".join(each.asked) or "none", each.remark)
+                for each in sheet.signed
+            ),
+        )  # fmt: skip
+    if sheet.notes:
+        yield Heading(2, "Notes")
+        yield _noted(sheet.notes)
+
+
+def _end(sheet: DaySheet) -> Iterator[Block]:
+    """Limits, cautions, and what the report can be traced by."""
+    yield Heading(2, "Limits used")
+    yield _table(
+        (Column("what"), Column("limit"), Column("source", wide=1)),
+        ((each.what, each.limit, each.source) for each in sheet.limits),
+    )
+    yield _words("Tolerances are listed beside each stage.")
+    yield Heading(2, "Cautions")
+    yield Items(sheet.cautions)
+    if sheet.cautions_read:
+        read = ", ".join(f"{each.by} at {each.when} (no. {each.seq})" for each in sheet.cautions_read)
+        yield _words(f"Read by {read}.")
+    trace = sheet.trace
+    own = (
+        f"This day: {count(trace.entries, 'entry', 'entries')}, no. {trace.first} to no. {trace.last}. "
+        if trace.entries
+        else ""
+    )
+    yield Words(
+        (
+            (f"{own}Judged now: as of entry no. {trace.journal_last}. ", "plain"),
+            (f"Hash of entry no. {trace.journal_last} to read out: ", "plain"),
+            (trace.journal_hash_short, "code"),
+            (". In full: ", "plain"),
+            (trace.journal_hash, "code"),
+            (". Plan: ", "plain"),
+            (trace.plan, "code"),
+            (f". gradecheck {trace.version}.", "plain"),
+        ),
+        quiet=True,
+    )
