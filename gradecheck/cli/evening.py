@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
@@ -24,12 +25,9 @@ from gradecheck.cli.options import (
     stage_option,
 )
 from gradecheck.cli.shared import chosen, day_named, length_json, meant_stage, point_names
-from gradecheck.files.exports import sheet_of, write_day_sheet
 from gradecheck.journal.facts import SignedOff
 from gradecheck.journal.store import LogLine
-from gradecheck.report.day_export import day_json, message
 from gradecheck.report.log import LogRow, log_row
-from gradecheck.report.pdf import Paper
 from gradecheck.report.review import (
     Chosen,
     StageRow,
@@ -43,6 +41,9 @@ from gradecheck.report.review import (
 from gradecheck.session.session import Session
 from gradecheck.state.signing import questions
 from gradecheck.state.state import State
+
+if TYPE_CHECKING:
+    from gradecheck.report.pdf import Paper
 
 HEADING = (
     f"{'area':<18}{'stage':<13}{'read':>9}{'on grade':>10}{'cut':>5}{'fill':>6}{'close':>7}{'doubt':>7}"
@@ -184,6 +185,10 @@ class Report(OnJob):
 @on_session(Report)
 def report(session: Session, options: Report) -> Reply:
     """Writes the daily report as the ending of FILE says; without one, says the day in ten lines."""
+    # What draws and exports is as much again as all that the other verbs of the evening load.
+    from gradecheck.files.exports import sheet_of, write_day_sheet
+    from gradecheck.report.day_export import day_json, message
+
     if options.paper is not None and (options.output is None or options.output.suffix.casefold() != ".pdf"):
         raise Refusal("--paper is for a daily report on paper: -o FILE.pdf.")
     sheet = sheet_of(session, day_named(options.day))
