@@ -45,8 +45,8 @@ def gauge(state: State, kind: Literal["lippage", "above drain"], area: str, wher
 
 def describe_day(weather: str, crew: str) -> Action:
     """The weather and who was there, for the daily report."""
-    told = said(weather, "Say what the weather was, for example “dry, 12 C”."), said(crew, "Say who was there.")
-    return Action(DayDescribed(*told), f"{weather}; {crew}")
+    words = said(weather, "Say what the weather was, for example “dry, 12 C”."), said(crew, "Say who was there.")
+    return Action(DayDescribed(*words), f"{weather}; {crew}")
 
 
 def cannot_sign(state: State, area: str, stage: str) -> str | None:

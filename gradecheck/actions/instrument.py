@@ -256,8 +256,8 @@ def promote(state: State, surface: Surface, what: str = "") -> Action:
         raise Refusal(f"{surface.point} was not read at {surface.stage}; only what was read can become a mark.")
     if state.in_doubt(shot):
         raise Refusal(f"The reading at {surface.point} is in doubt; read it again before it carries the zero.")
-    told = described(what) or surface.stage
-    return Action(MarkMade(surface.point, told, shot.setup, shot.rod, state.place(surface), shot.id), surface.point)
+    words = described(what) or surface.stage
+    return Action(MarkMade(surface.point, words, shot.setup, shot.rod, state.place(surface), shot.id), surface.point)
 
 
 def give_mark(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> Action:

@@ -68,7 +68,7 @@ def checks(session: Session, options: Checks) -> Reply:
     if options.stage is not None:
         options = dataclasses.replace(options, stage=meant_stage(areas, options.stage))
         areas = [area for area in areas if options.stage in area.stages]
-    told = _told(session, areas, options) if options.line is None else _line(session, options.line, options.stage)
+    found = _every(session, areas, options) if options.line is None else _line(session, options.line, options.stage)
     rows = [
         {
             "area": area,
@@ -78,13 +78,13 @@ def checks(session: Session, options: Checks) -> Reply:
             "limit": each.limit,
             "source": each.source,
         }
-        for area, each in told
+        for area, each in found
     ]
-    code = 1 if any(each.verdict == "fault" for _, each in told) else 0
-    return Reply(rows, _lines(told) or ["Nothing was read yet that can be checked."], code=code)
+    code = 1 if any(each.verdict == "fault" for _, each in found) else 0
+    return Reply(rows, _lines(found) or ["Nothing was read yet that can be checked."], code=code)
 
 
-def _told(session: Session, areas: Sequence[Area], options: Checks) -> list[tuple[str, Told]]:
+def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tuple[str, Told]]:
     state, notation = session.state, session.plan.notation
     found: list[tuple[str, Told]] = []
     for area in areas:
@@ -122,10 +122,10 @@ def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tu
     return [(" to ".join((names[0], names[-1])), each) for each in told_line(falls, flat, session.plan.notation)]
 
 
-def _lines(told: list[tuple[str, Told]]) -> list[str]:
+def _lines(found: list[tuple[str, Told]]) -> list[str]:
     lines: list[str] = []
     last = ""
-    for heading, each in told:
+    for heading, each in found:
         if heading != last:
             lines += ["", heading] if lines else [heading]
             last = heading
@@ -210,6 +210,6 @@ def gauge(session: Session, options: Gauge) -> Reply:
     kind: Literal["lippage", "above drain"] = "lippage" if options.kind == "lippage" else "above drain"
     fact = session.record(actions.gauge(session.state, kind, options.area, options.where, options.reading)).fact
     assert isinstance(fact, Gauged)
-    told = told_gauged(check_gauged(session.state, fact), session.plan.notation)
-    answer = [{"says": told.says, "verdict": told.verdict, "source": told.source}]
-    return Reply(answer, [line(told)], code=1 if told.verdict == "fault" else 0)
+    check = told_gauged(check_gauged(session.state, fact), session.plan.notation)
+    answer = [{"says": check.says, "verdict": check.verdict, "source": check.source}]
+    return Reply(answer, [line(check)], code=1 if check.verdict == "fault" else 0)

@@ -124,5 +124,5 @@ def instrument(session: Session, options: Instrument) -> Reply:
     assert isinstance(fact, InstrumentTested)
     says = verdict_of(session.state, fact)
     error = {"ratio": float(fact.slope_error.ratio), "arc-seconds": arc_seconds(fact.slope_error)}
-    told = {"entry": entry.seq, "test": fact.test, "slope error": error, "within": fact.within, "says": says}
-    return Reply(told, [says], code=1 if fact.within is False else 0)
+    answer = {"entry": entry.seq, "test": fact.test, "slope error": error, "within": fact.within, "says": says}
+    return Reply(answer, [says], code=1 if fact.within is False else 0)

@@ -74,20 +74,20 @@ def review(session: Session, options: Review) -> Reply:
     rows, left = stage_rows(state, log, fitting), still_open(state)
     looks, biases = recheck_line(state, log, fitting), trend_lines(state)
     entries = list(_entry_rows(state, log, fitting)) if options.entries else []
-    told: dict[str, object] = {
+    answer: dict[str, object] = {
         "stages": [dataclasses.asdict(row) for row in rows],
         "open": left,
         "rechecks": looks,
         "trend": _trend_json(state),
     }
     if options.entries:
-        told["entries"] = [dataclasses.asdict(row) for row in entries]
+        answer["entries"] = [dataclasses.asdict(row) for row in entries]
     lines = [HEADING, *map(row_line, rows)] if rows else ["No readings match."]
     lines += ["", *map(_entry_line, entries)] if options.entries else []
     lines += ["", *open_lines(state)]
     lines += ["", looks] if looks else []
     lines += ["", "At points read again:", *(f"  {each}" for each in biases)] if biases else []
-    return Reply(told, lines, code=1 if left else 0)
+    return Reply(answer, lines, code=1 if left else 0)
 
 
 def _trend_json(state: State) -> list[dict[str, object]]:
@@ -196,7 +196,7 @@ def report(session: Session, options: Report) -> Reply:
         return Reply(lambda: day_json(sheet), text=message(sheet))
     written = write_day_sheet(session, options.output, paper=options.paper or "letter", sheet=sheet)
     trace = sheet.trace
-    told = {
+    answer = {
         "day": sheet.day,
         "files": [str(path) for path in written],
         "entries": trace.entries,
@@ -204,4 +204,4 @@ def report(session: Session, options: Report) -> Reply:
         "hash": trace.journal_hash,
         "hash to read out": trace.journal_hash_short,
     }
-    return Reply(told, [f"{sheet.day}: written to {path}." for path in written], saved=True)
+    return Reply(answer, [f"{sheet.day}: written to {path}." for path in written], saved=True)

@@ -73,7 +73,7 @@ def asbuilt(session: Session, options: AsBuilt) -> Reply:
     if state.datum is not None:
         tell(f"Elevations count from the job's own zero; on site they are shown from {state.datum}.")
 
-    def told() -> dict[str, object]:
+    def answer() -> dict[str, object]:
         last = lines[-1].entry if lines else None
         return {
             "job": session.plan.job,
@@ -84,8 +84,8 @@ def asbuilt(session: Session, options: AsBuilt) -> Reply:
         }
 
     if options.output is None:
-        return Reply(told, text=csv_text(table).replace("\r\n", "\n"))
-    return Reply(told, [f"{count(len(table.rows), 'reading')} written to {options.output}."], saved=True)
+        return Reply(answer, text=csv_text(table).replace("\r\n", "\n"))
+    return Reply(answer, [f"{count(len(table.rows), 'reading')} written to {options.output}."], saved=True)
 
 
 def ending_of(path: Path) -> str:
@@ -251,11 +251,11 @@ def _as_last_time(given: Answers, before: str | None) -> Answers:
             parser.add_argument(f"--{name}", action="append", default=[])
         parser.add_argument("--planar", action="store_true")
         last, _ = parser.parse_known_args(words)
-        told = not (given.order or given.columns)
+        anew = not (given.order or given.columns)
         return Answers(
             units=given.units or (last.units if last.units in UNITS else ""),
-            order=last.order if told else given.order,
-            columns=_columns_given(last.columns) if told else given.columns,
+            order=last.order if anew else given.order,
+            columns=_columns_given(last.columns) if anew else given.columns,
             prefix=given.prefix or last.prefix,
             layers=given.layers or tuple(last.layer),
             outline=given.outline or last.outline,
@@ -305,7 +305,7 @@ def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[
     taken = looked.taken
     spans = _spans(taken)
     add = [f"points: {written[0].name}", *(f"outline: {each.name}" for each in written[1:])] if written else []
-    told = {
+    answer = {
         "file": looked.file, "kind": looked.kind, "layers": looked.layers, "samples": looked.samples,
         "taken as": taken.remarks, "questions": taken.questions, "points": len(taken.points), "spans": spans,
         "changed": changed, "written": [str(each) for each in written], "add to an area": add,
@@ -330,13 +330,13 @@ def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[
     if written:
         lines.append(f"Written to {' and '.join(map(str, written))}. In job.yaml an area takes it with:")
         lines += [f"    {each}" for each in add]
-    return Reply(told, lines, code=1 if taken.questions else 0, saved=bool(written))
+    return Reply(answer, lines, code=1 if taken.questions else 0, saved=bool(written))
 
 
 def _spans(taken: Taken) -> str:
     """How far the points reach each way, and between which elevations."""
     notation = Notation.usual(taken.units)
-    told = []
+    spans = []
     for way, sizes in (
         ("x", [each.at[0] for each in taken.points if each.at]),
         ("y", [each.at[1] for each in taken.points if each.at]),
@@ -344,8 +344,8 @@ def _spans(taken: Taken) -> str:
     ):
         if sizes:
             low, high = (show(size, notation, unit=True) for size in (min(sizes), max(sizes)))
-            told.append(f"{way} {low} to {high}")
-    return ", ".join(told)
+            spans.append(f"{way} {low} to {high}")
+    return ", ".join(spans)
 
 
 def _bytes_of(path: Path) -> bytes:

@@ -40,7 +40,7 @@ def setup(session: Session, options: Setup) -> Reply:
         raise Refusal("The setup isn't finished; see the log.")
     agreement, notation, allowed = state.book.agreement(made), state.plan.notation, state.plan.rechecks.allowed
     agreed = agreement is not None and agreement.within(allowed)
-    told: dict[str, object] = {
+    answer: dict[str, object] = {
         "setup": stood.id,
         "seq": stood.seq,
         "rod": stood.fact.rod,
@@ -48,10 +48,10 @@ def setup(session: Session, options: Setup) -> Reply:
         "agree": agreed,
     }
     if agreement is not None:
-        told["from"] = {mark: length_json(zero.height, notation) for mark, zero in agreement.zeros}
+        answer["from"] = {mark: length_json(zero.height, notation) for mark, zero in agreement.zeros}
         spread = judged_length(agreement.spread, allowed, notation, passes=agreed)
-        told["spread"] = length_text(agreement.spread, spread.found)
-    return Reply(told, [set_up_line(state, stood), agreement_line(state, made)], code=0 if agreed else 1)
+        answer["spread"] = length_text(agreement.spread, spread.found)
+    return Reply(answer, [set_up_line(state, stood), agreement_line(state, made)], code=0 if agreed else 1)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -80,14 +80,14 @@ def recheck(session: Session, options: Recheck) -> Reply:
     fact = entry.fact
     assert isinstance(fact, Rechecked)
     off = judged_reading(fact.off, session.plan.rechecks.allowed, session.plan.notation).found
-    told = {
+    answer = {
         "entry": entry.seq,
         "mark": fact.mark,
         "off": length_text(fact.off, off),
         "good": fact.good,
         "in doubt": [surface._asdict() for surface, _ in session.state.doubts()],
     }
-    return Reply(told, [recheck_line(session.state, entry, fact)], code=0 if fact.good else 1)
+    return Reply(answer, [recheck_line(session.state, entry, fact)], code=0 if fact.good else 1)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -122,11 +122,11 @@ def _record(session: Session, chosen: list[Layout], tapes: Sequence[str]) -> Non
 def _answer(session: Session, chosen: list[Layout]) -> Reply:
     state, notation = session.state, session.plan.notation
     found = [(each, tape_rows(state, each), check_layout(state, each)) for each in chosen]
-    told = [
+    answer = [
         {
             "layout": each.name,
             "tapes": [dataclasses.asdict(row) for row in rows],
-            "says": [told.says for told in told_layout(each.name, square, notation)],
+            "says": [check.says for check in told_layout(each.name, square, notation)],
             "verdict": square.verdict,
         }
         for each, rows, square in found
@@ -135,12 +135,12 @@ def _answer(session: Session, chosen: list[Layout]) -> Reply:
     for each, rows, square in found:
         lines += [each.name, *(f"  {tape_line(row)}" for row in rows)]
         if any(row.taped for row in rows):
-            lines += [f"  {line(told)}" for told in told_layout(each.name, square, notation)]
+            lines += [f"  {line(check)}" for check in told_layout(each.name, square, notation)]
     for bond in session.plan.bonds.values():
         lines += chalk_table(bond, notation) if len(chosen) != 1 else []
     taped = [square for _, rows, square in found if any(row.taped for row in rows)]
     return Reply(
-        told,
+        answer,
         lines or ["The plan names no layout check; --sides 12 ft,20 ft shows one."],
         code=1 if any(square.verdict == "fault" for square in taped) else 0,
     )

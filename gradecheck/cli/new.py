@@ -60,8 +60,8 @@ def new(options: New) -> Reply:
         f"  gradecheck open {shown}  # the app, on this job",
     ]
     areas = [{"name": area, "kind": kind} for area, kind in answers.areas]
-    told = {"job": str(job), "file": str(file), "title": answers.title, "areas": areas}
-    return Reply(told, lines, saved=True)
+    answer = {"job": str(job), "file": str(file), "title": answers.title, "areas": areas}
+    return Reply(answer, lines, saved=True)
 
 
 def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:

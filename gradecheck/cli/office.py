@@ -87,8 +87,8 @@ def targets(options: Targets) -> Reply:
             tell(f"{name}: {examples}: not to be built by.")
 
     def rows() -> list[dict[str, object]]:
-        told = (_target_json(plan, *each, with_working=options.working) for each in surfaces)
-        return [{**row, "on site": changed.get((row["area"], row["point"], row["stage"]), "")} for row in told]
+        found = (_target_json(plan, *each, with_working=options.working) for each in surfaces)
+        return [{**row, "on site": changed.get((row["area"], row["point"], row["stage"]), "")} for row in found]
 
     return Reply(rows, _target_lines(plan, surfaces, changed, with_working=options.working))
 

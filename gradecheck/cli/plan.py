@@ -68,9 +68,9 @@ def plan(options: GradePlan) -> Reply:
         write_whole(path.parent, {path.name: content})
     for area in areas if options.csv or options.geojson or drawn else ():
         if zero_of(plan, area) is None:
-            told = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
-            told += ", and with them points without a place." if any(not each.at for each in area.points) else "."
-            tell(told)
+            warning = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
+            warning += ", and with them points without a place." if any(not each.at for each in area.points) else "."
+            tell(warning)
     if drawn:
         tell_left_out(grade_points(plan, areas), ending)
     for area in areas if options.csv or options.geojson or drawn or options.svg is not None else ():
@@ -102,12 +102,12 @@ def _notes(on_site: OnSite, areas: Sequence[Area]) -> list[str]:
 def _in_short(on_site: OnSite, areas: Sequence[Area]) -> str:
     """The same beside an answer that has no room for it."""
     changes = on_site.within(areas)
-    told = (
+    changed = (
         f"Changed on site, and so in this: {changed_names(changes)}. “gradecheck changes” tells why."
         if changes
         else ""
     )
-    return " ".join(filter(None, (on_site.remark, told)))
+    return " ".join(filter(None, (on_site.remark, changed)))
 
 
 def _files(

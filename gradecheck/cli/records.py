@@ -70,9 +70,9 @@ def log(session: Session, options: Log) -> Reply:
 
 def _log_line(row: LogRow) -> str:
     struck = "x" if row.struck else " "
-    told = f"{row.then} (now {row.now})" if row.now not in ("", row.then) else row.then
+    verdict = f"{row.then} (now {row.now})" if row.now not in ("", row.then) else row.then
     line = f"{row.seq:>5}{struck} {row.day} {row.time}{row.offset} {row.by:<4} {row.done:<9} {row.told:<24} "
-    return f"{line}{row.typed:<14} {told}".rstrip()
+    return f"{line}{row.typed:<14} {verdict}".rstrip()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -105,7 +105,7 @@ def verify(options: Verify) -> Reply:
         )
     if found.said:
         tell(found.said)
-    told = {
+    answer = {
         "entries": found.entries,
         "hash": found.last_hash,
         "hash to read out": short(found.last_hash) if found.entries else "",
@@ -116,7 +116,7 @@ def verify(options: Verify) -> Reply:
         "compared": [_held_json(each) for each in found.held],
         **({"entry with hash": found.asked.seq or None} if found.asked is not None else {}),
     }
-    return Reply(told, lines(found, options.job), code=0 if found.sound else 1)
+    return Reply(answer, lines(found, options.job), code=0 if found.sound else 1)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -137,7 +137,7 @@ def rescue(options: Rescue) -> Reply:
     found = write_rescued(damaged, new, laptop=laptop_id(), at=now(), ids=Ids())
     aside = take_its_place(damaged, new) if options.in_place else None
     further = [each for each in copies(damaged) if each.entries > found.last]
-    told = {
+    answer = {
         "kept": found.kept,
         "chained anew": found.chained_anew,
         "notes": found.notes,
@@ -153,7 +153,7 @@ def rescue(options: Rescue) -> Reply:
         if aside is None
         else f"Written to {damaged}; the damaged log and its files are in {aside}.",
     ]
-    return Reply(told, says, code=1 if found.lost or further else 0, saved=True)
+    return Reply(answer, says, code=1 if found.lost or further else 0, saved=True)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -166,8 +166,8 @@ def copy(session: Session, options: Copy) -> Reply:
     """The job with its whole journal in a new folder."""
     if says := copy_job(session, options.to):
         tell(says)
-    told = {"copied": str(session.folder), "to": str(options.to), "entries": session.seq}
-    return Reply(told, [f"Copied to {options.to}; {session.folder} was not changed."], saved=True)
+    answer = {"copied": str(session.folder), "to": str(options.to), "entries": session.seq}
+    return Reply(answer, [f"Copied to {options.to}; {session.folder} was not changed."], saved=True)
 
 
 def _journal(job: Path) -> Path:
@@ -183,18 +183,18 @@ def _is_a_log(path: Path) -> bool:
 
 
 def _held_json(held: Held) -> dict[str, object]:
-    told: dict[str, object] = {
+    answer: dict[str, object] = {
         "with": held.name,
         "outcome": held.outcome.value,
         "entries": held.last,
         "first": held.first or None,
     }
     if held.damaged:
-        told["damaged from"] = held.damaged
+        answer["damaged from"] = held.damaged
     for where, entry in (("there", held.there), ("here", held.here)):
         if entry is not None:
-            told[where] = briefly(entry)
-    return {**told, "missing": [each.seq for each in held.missing]} if held.missing else told
+            answer[where] = briefly(entry)
+    return {**answer, "missing": [each.seq for each in held.missing]} if held.missing else answer
 
 
 def _lost_json(lost: Sequence[Lost]) -> list[dict[str, object]]:

@@ -51,7 +51,7 @@ def rehearse(options: Rehearse) -> Reply:
     write_whole(folder, {name: text.encode() for name, text in texts.items()})
     made_up = rehearsed(folder, options.seed, last, readings=options.readings, days=options.days)
     people = [person.initials for person in made_up.people]
-    told = {
+    answer = {
         "folder": str(folder),
         "seed": made_up.seed,
         "entries": made_up.entries,
@@ -64,7 +64,7 @@ def rehearse(options: Rehearse) -> Reply:
         f"Rehearsal in {folder}: {count}.",
         f"Made up from seed {made_up.seed}: practice only, not a record of work.",
     ]
-    return Reply(told, lines, saved=True)
+    return Reply(answer, lines, saved=True)
 
 
 def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days: int = 1) -> Rehearsal:

@@ -266,8 +266,8 @@ def _parser(named: str = "", verb: Verb | None = None) -> argparse.ArgumentParse
         # argparse reads a percent sign in one of the two and not in the other.
         command = commands.add_parser(name, help=does.replace("%", "%%"), description=does)
         for field, flags, settings in verb.asked if verb is not None else ():
-            told = {"default": None, **settings, **({"dest": field} if flags else {})}
-            command.add_argument(*(flags or (field,)), **told)
+            asked = {"default": None, **settings, **({"dest": field} if flags else {})}
+            command.add_argument(*(flags or (field,)), **asked)
     return parser
 
 
@@ -299,9 +299,9 @@ class _Parser(argparse.ArgumentParser):
 
 def _help(prog: str) -> argparse.HelpFormatter:
     """As wide as the window. Told no width, argparse asks `shutil`, which loads what packs files to answer that."""
-    told = os.environ.get("COLUMNS", "")
+    set_width = os.environ.get("COLUMNS", "")
     try:
-        columns = int(told) if told.isdecimal() else os.get_terminal_size().columns
+        columns = int(set_width) if set_width.isdecimal() else os.get_terminal_size().columns
     except (OSError, ValueError):  # no window, or a figure that is none
         columns = 0
     return argparse.HelpFormatter(prog, width=(columns or _USUAL_WIDTH) - 2)

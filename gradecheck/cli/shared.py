@@ -179,11 +179,11 @@ def print_json(verb: str, value: Any) -> None:
     Who decides stands in the answer of a command that judges, in each row where it is a list.
     """
     if decides := said_by(verb):
-        told = {"decides": decides}
+        who = {"decides": decides}
         if isinstance(value, dict):
-            value = {**value, **told}
+            value = {**value, **who}
         elif all(isinstance(row, dict) for row in value):
-            value = [{**row, **told} for row in value]
+            value = [{**row, **who} for row in value]
         else:
             value = [*value, decides]
     print(json.dumps(_whole(value), indent=1))

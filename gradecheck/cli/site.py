@@ -55,9 +55,9 @@ def read(session: Session, options: Read) -> Reply:
 def _reading_lines(session: Session, surface: Surface, entry: Entry) -> list[str]:
     said = answer(session.state, surface)
     assert said is not None
-    told = f"{surface.point:<8} {surface.stage:<9} {said.headline:<16} found {said.found}, rod {said.rod}"
+    line = f"{surface.point:<8} {surface.stage:<9} {said.headline:<16} found {said.found}, rod {said.rod}"
     question = _question(entry)
-    return [told, f"         kept, but: {question}"] if question else [told]
+    return [line, f"         kept, but: {question}"] if question else [line]
 
 
 def _surface(session: Session, name: str, stage: str | None) -> Surface:
@@ -115,8 +115,8 @@ def undo(session: Session, _: Recording) -> Reply:
     action = session.undo()
     first, last = session.place_of(action.replaces or "")
     entry = session.record(action)
-    told = {"entry": entry.seq, "undoes": first.seq, "counts": not isinstance(entry.fact, Void)}
-    return Reply(told, [undo_line(entry, first, last)])
+    answered = {"entry": entry.seq, "undoes": first.seq, "counts": not isinstance(entry.fact, Void)}
+    return Reply(answered, [undo_line(entry, first, last)])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -144,16 +144,16 @@ def correct(session: Session, options: Correct) -> Reply:
             beside = [actions.why_corrected(entry, options.why)]
     else:
         raise Refusal("Say what to correct: ENTRY READING, or --mark NAME=ELEVATION with --why.")
-    told = session.preview(draft)
+    preview = session.preview(draft)
     if not options.dry:
         session.record(draft, *beside)
     answered = {
         "recorded": not options.dry,
-        "points moved": told.moved,
-        "largest": length_json(told.largest, session.plan.notation),
-        "verdicts changed": [surface._asdict() for surface in told.changed],
+        "points moved": preview.moved,
+        "largest": length_json(preview.largest, session.plan.notation),
+        "verdicts changed": [surface._asdict() for surface in preview.changed],
     }
-    return Reply(answered, [preview_line(session.state, told)])
+    return Reply(answered, [preview_line(session.state, preview)])
 
 
 # -- the plan as it stands on site

@@ -42,8 +42,8 @@ class OtherWindows:
         if other is None or abs(entry.at - other.at) > AT_ONCE:
             return ""
         # Neither window could ask: both were written before either saw the other.
-        told = _read(other if mine else entry)
-        return f"{surface.point} was read in another window at the same time ({told}); see the log."
+        reading = _read(other if mine else entry)
+        return f"{surface.point} was read in another window at the same time ({reading}); see the log."
 
     def rename(self, spelt: Callable[[Surface], Surface]) -> None:
         """Takes the names of a plan that was accepted since."""
