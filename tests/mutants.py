@@ -426,10 +426,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "cli/built.py": (
         (
-            'code = 1 if any(each.verdict == "fault" for _, each in told)',
-            'code = 1 if any(each.verdict == "x" for _, each in told)',
+            'code = 1 if any(each.verdict == "fault" for _, each in found)',
+            'code = 1 if any(each.verdict == "x" for _, each in found)',
         ),
-        ('code=1 if told.verdict == "fault" else 0', "code=0"),
+        ('code=1 if check.verdict == "fault" else 0', "code=0"),
     ),
     "cli/evening.py": (("code=1 if left else 0", "code=0"),),
     "cli/instrument.py": (("code=0 if fact.good else 1", "code=0"),),
