@@ -27,6 +27,7 @@ MAY_IMPORT = {
     "checks": "survey plan ground measure",
     "findings": "checks survey plan ground measure",
     "facts": "ground measure",
+    "joining": "facts",
     "journal": "system facts ground measure codec places",
     "system": "places sealed",
     "state": BELOW_STATE,
@@ -46,7 +47,7 @@ SHARED_ROOMS = {
 }
 
 PURE_ROOMS = {"measure", "ground", "findings", "codec", "sealed", "plan", "survey", "checks", "facts", "state",
-              "actions", "rehearsal"}  # fmt: skip
+              "actions", "rehearsal", "joining"}  # fmt: skip
 NOT_PURE = {"plan.load", "plan.cache"}
 IMPURE = {"os", "io", "pathlib", "tempfile", "shutil", "subprocess", "sqlite3", "socket", "platformdirs", "threading",
           "time", "random", "secrets", "uuid", "textual"}  # fmt: skip
