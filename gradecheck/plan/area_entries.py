@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
+from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
+from pydantic_core import PydanticCustomError
 
+from gradecheck.ground.spots import Place
+from gradecheck.plan.lines import FINEST, Arc, Line, LineError, arc_by_radius, arc_through, circle
 from gradecheck.plan.point_list import order_fault
 from gradecheck.plan.texts import (
     CodesText,
@@ -22,6 +25,7 @@ from gradecheck.plan.texts import (
     SignedSlopeText,
     SizeText,
     SlopeText,
+    StationText,
     TypableName,
     key_for_text,
     plain_text,
@@ -32,8 +36,100 @@ from gradecheck.plan.texts import (
 )
 
 PlaceText = tuple[CoordinateText, CoordinateText]
-RingText = Annotated[list[PlaceText], Field(min_length=3)]
-LineText = Annotated[list[PlaceText], Field(min_length=2)]
+
+
+class ArcEntry(Model):
+    """``{to: [20 ft, 0 ft], through: [10 ft, 4 ft]}``: an arc from the place before it, in a line or an outline.
+
+    Or ``{to: [20 ft, 0 ft], radius: 15 ft, turn: left}``, the shorter of the two there are.
+    """
+
+    to: PlaceText
+    """Where the arc ends. E.g. ``[20 ft, 0 ft]``."""
+    through: PlaceText | None = None
+    """A place that the arc passes through. E.g. ``[10 ft, 4 ft]``."""
+    radius: SizeText | None = None
+    """The radius of the arc, with “turn:”, in place of “through:”. E.g. ``15 ft``."""
+    turn: Literal["left", "right"] | None = None
+    """Which way the arc turns, seen from where it begins. E.g. ``left``."""
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        if (self.through is None) == (self.radius is None):
+            raise refused("An arc passes “through:” a place or has a “radius:”; give one of the two.")
+        if (self.radius is None) != (self.turn is None):
+            raise refused("“radius:” and “turn:” belong together; add the missing one.")
+        return self
+
+    def arc(self, start: Place) -> Arc:
+        """The arc from that place. Raises `LineError`."""
+        if self.through is not None:
+            return arc_through(start, self.through, self.to)
+        assert self.radius is not None
+        return arc_by_radius(start, self.to, self.radius, turns_left=self.turn == "left")
+
+
+class CircleEntry(Model):
+    """``{center: [10 ft, 10 ft], radius: 6 ft}``: a round outline."""
+
+    center: PlaceText
+    """The center of the circle. E.g. ``[10 ft, 10 ft]``."""
+    radius: SizeText
+    """Its radius. E.g. ``6 ft``."""
+
+
+def _place_or_arc(value: Any) -> str:
+    return "[arc]" if isinstance(value, dict) else "[entries]"
+
+
+def _ring_or_circle(value: Any) -> str:
+    return "[circle]" if isinstance(value, dict) else "[ring]"
+
+
+def _with_arcs(items: list[Place | ArcEntry]) -> Line:
+    """The line with its arcs worked out, each from the place before it."""
+    parts: list[Place | Arc] = []
+    here: Place | None = None
+    for number, each in enumerate(items):
+        if not isinstance(each, ArcEntry):
+            parts.append(each)
+            here = each
+        elif here is None:
+            raise refused_at(((number,), refused("A line begins at a place; write it before this arc.")))
+        else:
+            try:
+                parts.append(each.arc(here))
+            except LineError as wrong:
+                raise refused_at(((number,), refused(str(wrong)))) from wrong
+            here = each.to
+    return Line(parts)
+
+
+def _ring(line: Line) -> Line:
+    if len(line) < 3:
+        raise PydanticCustomError("too_short", "three at least", {"min_length": 3})
+    return line.ring()
+
+
+def _round(entry: CircleEntry) -> Line:
+    return circle(entry.center, entry.radius).ring()
+
+
+if TYPE_CHECKING:  # what they are once they are read
+    LineText: TypeAlias = Line
+    RingText: TypeAlias = Line
+    OutlineText: TypeAlias = Line
+else:
+    _Item = Annotated[
+        Annotated[PlaceText, Tag("[entries]")] | Annotated[ArcEntry, Tag("[arc]")], Discriminator(_place_or_arc)
+    ]
+    # Places, and arcs between: [[0 ft, 0 ft], [24 ft, 0 ft], {to: [34 ft, 10 ft], radius: 10 ft, turn: left}].
+    LineText = Annotated[list[_Item], Field(min_length=2), AfterValidator(_with_arcs)]
+    RingText = Annotated[list[_Item], Field(min_length=2), AfterValidator(_with_arcs), AfterValidator(_ring)]
+    OutlineText = Annotated[
+        Annotated[RingText, Tag("[ring]")] | Annotated[CircleEntry, AfterValidator(_round), Tag("[circle]")],
+        Discriminator(_ring_or_circle),
+    ]
 WayText = Annotated[
     list[
         Annotated[
@@ -150,12 +246,12 @@ class GridEntry(Model):
 
     every: Annotated[tuple[SizeText, SizeText], BeforeValidator(_pair)]
     """How far apart the points are, alike both ways or along x and along y. E.g. ``6 ft``."""
-    inside: RingText | None = None
+    inside: OutlineText | None = None
     """The corners of what it covers; the area's “outline:” where left out.
 
     E.g. ``[[0 ft, 0 ft], [24 ft, 0 ft], [24 ft, 20 ft]]``.
     """
-    holes: list[RingText] = Field(default_factory=list)
+    holes: list[OutlineText] = Field(default_factory=list)
     """What is left out of it, each as its corners. E.g. ``[[[4 ft, 4 ft], [6 ft, 4 ft], [6 ft, 6 ft]]]``."""
     name: TypableName | None = None
     """What its points begin with; the area's first letter where left out. E.g. ``G``."""
@@ -164,12 +260,31 @@ class GridEntry(Model):
 
 
 class EdgeEntry(Model):
-    """``{every: 5 ft, along: [[0 ft, 0 ft], [24 ft, 0 ft]]}``: points of the surface along a line, ends too."""
+    """``{every: 5 ft, along: [[0 ft, 0 ft], [24 ft, 0 ft]]}``: points of the surface along a line, ends too.
 
-    every: SizeText
+    Or ``{stations: [3 ft, 7 ft 6 in], along: ..., right: 2 ft}``: at those distances from its start, beside it.
+    """
+
+    every: SizeText | None = None
     """How far apart the points are; the ends and corners have one too. E.g. ``5 ft``."""
+    stations: Annotated[list[StationText], Field(min_length=1)] | None = None
+    """How far from the line's start the points are, in place of “every:”. E.g. ``[3 ft, 7 ft 6 in]``."""
     along: LineText
-    """The places that the line leads through. E.g. ``[[0 ft, 0 ft], [24 ft, 0 ft]]``."""
+    """The places that the line leads through, and arcs. E.g. ``[[0 ft, 0 ft], [24 ft, 0 ft]]``."""
+    left: SizeText | None = None
+    """How far to the left of the line they are, seen along it. E.g. ``2 ft``."""
+    right: SizeText | None = None
+    """How far to the right of the line they are. E.g. ``2 ft``."""
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        if (self.every is None) == (self.stations is None):
+            raise refused("Points along a line come “every:” so far or at “stations:”; give one of the two.")
+        if self.left is not None and self.right is not None:
+            raise refused("Points lie to the left or to the right of a line, not both; take one out.")
+        if any(each.metres > self.along.length + 1 / FINEST for each in self.stations or ()):
+            raise refused("A station lies beyond the end of this line; write smaller ones, or a longer line.")
+        return self
 
 
 class LandingEntry(Model):
@@ -426,12 +541,13 @@ class AreaEntry(Model):
     """The codes it is held to in place of the job's. E.g. ``[us-accessible]``."""
     outline: (
         Annotated[
-            Annotated[FileName, Tag("[text]")] | Annotated[RingText, Tag("[entries]")], Discriminator(text_or_entries)
+            Annotated[FileName, Tag("[text]")] | Annotated[OutlineText, Tag("[entries]")],
+            Discriminator(text_or_entries),
         ]
         | None
     ) = None
     """Its corners in turn, or a GeoJSON file. E.g. ``[[0 ft, 0 ft], [24 ft, 0 ft], [24 ft, 20 ft]]``."""
-    holes: list[RingText] = Field(default_factory=list)
+    holes: list[OutlineText] = Field(default_factory=list)
     """What is cut out of the outline, each as its corners. E.g. ``[[[4 ft, 4 ft], [6 ft, 4 ft], [6 ft, 6 ft]]]``."""
     surface: SurfaceEntry | None = None
     """The surface between its points. E.g. ``{at: P1, fall: {x: 1%, y: 2%}}``."""

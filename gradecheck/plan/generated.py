@@ -14,10 +14,11 @@ from gradecheck.plan.area_entries import AreaEntry, FlightEntry, ListEntry, Ramp
 from gradecheck.plan.document import JobEntry
 from gradecheck.plan.finishes import Finishes, Source
 from gradecheck.plan.geojson import read_geojson
+from gradecheck.plan.lines import LineError
 from gradecheck.plan.model import Listing, Point, Steps
 from gradecheck.plan.point_list import Listed, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem
-from gradecheck.plan.surfaces import Spacing, TooManyError, grid_places, places_along
+from gradecheck.plan.surfaces import Spacing, TooManyError, edge_places, grid_places
 from gradecheck.plan.yaml_tree import KeyPath, MapNode, locate, locate_node
 
 _NAMED = ("grid", "flight", "ramp")
@@ -206,7 +207,7 @@ class Generated:
     def _edges(self, name: str, area: AreaEntry) -> None:
         for prefix, entry in area.edges.items():
             path: KeyPath = ("areas", name, "edges", prefix)
-            self._on_surface(name, path, lambda e=entry, p=prefix: places_along(e.along, e.every, p))  # type: ignore[misc]
+            self._on_surface(name, path, lambda e=entry, p=prefix: edge_places(e, p))  # type: ignore[misc]
 
     def _on_surface(self, area: str, path: KeyPath, made: Callable[[], list[tuple[str, Place]]]) -> None:
         if not self.finishes.has_surface(area):
@@ -215,7 +216,7 @@ class Generated:
             return
         try:
             places = made()
-        except TooManyError as wrong:
+        except (TooManyError, LineError) as wrong:
             self.finishes.unsure = True
             self.report(path, str(wrong))
             return

@@ -73,6 +73,8 @@ def sections() -> list[tuple[str, list[Key]]]:
         if get_origin(kind) is dict:
             name = "NUMBER" if int in alternatives(parts[0]) else "NAME"
             todo += [(f"{title}: {name}", each) for each in alternatives(parts[1])]
+        elif get_origin(kind) is list:
+            todo += [(f"{title}: [...]", each) for each in alternatives(parts[0])]
         elif is_model(kind) and kind not in seen:
             seen.add(kind)
             found.append((title, described(kind)))

@@ -162,7 +162,7 @@ _AS_MANY = {
 }
 """What is said where too many or too few stand, by key; everywhere else two lengths are meant."""
 
-_NOT_IN_THE_FILE = ("[key]", "[text]", "[entries]")
+_NOT_IN_THE_FILE = ("[key]", "[text]", "[entries]", "[arc]", "[ring]", "[circle]")
 """What pydantic puts into the way to a fault for a key, and for the two ways an entry can be written in."""
 
 

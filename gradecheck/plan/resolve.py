@@ -27,6 +27,7 @@ from gradecheck.plan.from_entries import (
     tolerance_of,
 )
 from gradecheck.plan.generated import Fetch, Generated
+from gradecheck.plan.lines import Line
 from gradecheck.plan.model import (
     FINISH,
     Area,
@@ -355,7 +356,9 @@ class _Resolver:
                 places = (ZERO, ZERO), (width, ZERO), (width, length), (ZERO, length)
                 found[name] = Layout(name, tuple(zip("ABCD", places, strict=True)), given.tolerance)
             elif given.outline_of in made.outlines:
-                ring = made.outlines[given.outline_of].ring
+                drawn = self.entry.areas[given.outline_of].outline
+                # An arc is taped at its ends, not at each of its chords.
+                ring = drawn.corners if isinstance(drawn, Line) else made.outlines[given.outline_of].ring
                 corners = tuple((f"C{number}", place) for number, place in enumerate(ring, 1))
                 found[name] = Layout(name, corners, given.tolerance, given.outline_of)
             elif given.outline_of not in self.broken:

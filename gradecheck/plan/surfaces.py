@@ -14,7 +14,7 @@ from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import AreaSurface, distance, edge_plane, in_one_plane
 from gradecheck.ground.triangles import triangulate
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, FallXY, Length, Slope
-from gradecheck.plan.area_entries import FallsEntry, SurfaceEntry
+from gradecheck.plan.area_entries import EdgeEntry, FallsEntry, SurfaceEntry
 
 
 class SurfaceError(ValueError):
@@ -136,6 +136,21 @@ def grid_places(outline: Outline, every: Spacing, prefix: str, start: Place | No
         ]
         found += line if number % 2 else reversed(line)
     return found
+
+
+def edge_places(entry: EdgeEntry, prefix: str) -> list[tuple[str, Place]]:
+    """The points of an edge; exact along straight lines, else rounded once to 0.001 mm.
+
+    Raises `TooManyError`, and `LineError` where the line turns too sharply for the offset.
+    """
+    line = entry.along
+    right = entry.right.metres if entry.right else -entry.left.metres if entry.left else Fraction(0)
+    if entry.every is not None and not right and not line.curved:
+        return places_along(line, entry.every, prefix)
+    if entry.every is not None and line.length > entry.every.metres * MOST:
+        raise TooManyError(f"This line would have more than {MOST:,} points; write a larger spacing.")
+    stations = line.every(entry.every) if entry.every else [each.metres for each in entry.stations or ()]
+    return [(f"{prefix}{number}", line.place(each, right)) for number, each in enumerate(stations, 1)]
 
 
 def places_along(line: list[Place], every: Length, prefix: str) -> list[tuple[str, Place]]:

@@ -288,6 +288,7 @@ def text_or_entries(value: Any) -> str:
 CoordinateText = Annotated[Length, PlainValidator(_coordinate)]
 SizeText = Annotated[Length, PlainValidator(_length), AfterValidator(_positive)]
 MarginText = Annotated[Length, PlainValidator(_length), AfterValidator(_not_negative)]
+StationText = Annotated[Length, PlainValidator(_length), AfterValidator(_not_negative)]
 AlikeText = Annotated[Length, PlainValidator(_alike), AfterValidator(_not_negative)]
 ElevationText = Annotated[Elevation, PlainValidator(_elevation)]
 SlopeText = Annotated[Slope, PlainValidator(_fall)]

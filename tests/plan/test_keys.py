@@ -20,7 +20,7 @@ from gradecheck.plan.yaml_tree import KeyPath
         (("tolerances", "base"), ["high", "low"]),
         (("areas", "yard", "tolerances", "base"), ["high", "low"]),
         (("areas", "yard", "drains"), ["away from", "into", "at least", "at most"]),
-        (("areas", "yard", "edges", "E"), ["every", "along"]),
+        (("areas", "yard", "edges", "E"), ["every", "stations", "along", "left", "right"]),
         (("areas", "yard", "flight", "landings", "3"), ["length", "fall"]),
         (("areas", "yard", "surface", "fall"), ["x", "y"]),
         (("areas", "yard", "points", "P1", "also"), ["from", "fall", "rise", "over", "up", "down", "riser"]),
@@ -33,7 +33,7 @@ def test_the_keys_of_an_entry_are_those_its_model_has(path: KeyPath, keys: list[
 
 
 @pytest.mark.parametrize(
-    "path", [("areas",), ("job",), ("walls", "house"), ("areas", "yard", "outline"), ("no such",), ("rules",)]
+    "path", [("areas",), ("job",), ("walls", "house"), ("areas", "yard", "route"), ("no such",), ("rules",)]
 )
 def test_where_names_lists_or_texts_stand_there_are_no_keys(path: KeyPath) -> None:
     assert keys_at(path) == []
@@ -66,7 +66,16 @@ def test_a_section_is_called_by_where_its_keys_stand() -> None:
         assert title in titles
 
 
-BESIDE_IT = ("There is no ", "is missing here", " needs ", "belong together", "belong to", "cut from", "has no ")
+BESIDE_IT = (
+    "There is no ",
+    "is missing here",
+    " needs ",
+    "belong together",
+    "belong to",
+    "cut from",
+    "has no ",
+    "give one",
+)
 """Said of what an example alone leaves out, never of the example."""
 EXAMPLES = [(title, key) for title, keys in SECTIONS for key in keys]
 
@@ -77,8 +86,11 @@ def test_every_example_is_read_by_the_model_that_it_stands_in(title: str, key: K
     steps = title.replace("NUMBER", "1").replace("NAME", "N1").split(": ") if title else []
     lines = ["job: x", "units: in", "benchmarks: {DOOR: 0}"]
     lines = [line for line in lines if line.partition(":")[0] not in (*steps[:1], *([] if steps else [key.key]))]
+    in_a_list = steps[-1:] == ["[...]"]
+    steps = steps[:-1] if in_a_list else steps
     lines += [f"{'  ' * depth}{step}:" for depth, step in enumerate(steps)]
-    lines.append(f"{'  ' * len(steps)}{key.key}: {key.example}")
+    lines += [f"{'  ' * len(steps)}- [0, 0]"] if in_a_list else []
+    lines.append(f"{'  ' * len(steps)}{'- ' if in_a_list else ''}{key.key}: {key.example}")
     try:
         read_plan("\n".join(lines), "job.yaml")
     except PlanProblemsError as wrong:

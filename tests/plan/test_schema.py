@@ -120,7 +120,7 @@ def test_every_key_is_described_where_it_stands() -> None:
         (("units: in", "units: yd"), "/units is none of"),
         (("fall: 3/16", "slope: 3/16"), "/areas/garden walk/points/W1/slope is unknown"),
         (("build-up: walk", "use: lane"), "/areas/garden walk/use is none of"),
-        (("build-up: walk", "outline: [[0, 0], [1, 1]]"), "/areas/garden walk/outline has 2 items"),
+        (("build-up: walk", "outline: [[0, 0]]"), "/areas/garden walk/outline has 1 items"),
         (("build-up: walk", "grid: {every: [1, 2, 3]}"), "/areas/garden walk/grid/every has 3 items"),
         (("build-up: walk", "drains: 2%"), "/areas/garden walk/drains is no ['object']"),
         (("build-up: walk", "rules: {riser at all: 7}"), "/areas/garden walk/rules/riser at all is unknown"),
