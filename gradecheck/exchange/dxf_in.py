@@ -174,8 +174,9 @@ class _Walk:
             self.labels.append((float(x), float(y), height, layer, text))
 
     def _corner(self, at: Any) -> Corner:
-        x, y, z = ((exact(float(each))) for each in (at[0], at[1], at[2] if len(at) > 2 else 0.0))
-        if x is None or y is None or z is None or max(abs(x), abs(y), abs(z)) >= 10**10:
+        numbers = float(at[0]), float(at[1]), float(at[2]) if len(at) > 2 else 0.0
+        x, y, z = map(exact, numbers)
+        if x is None or y is None or z is None or max(map(abs, numbers)) >= 10**10:
             refuse(self.file, "A place in this drawing is no number, or too large for a site; audit the drawing.")
         return x, y, z
 

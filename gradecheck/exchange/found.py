@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import NoReturn
 
@@ -108,7 +109,17 @@ def refuse(file: str, says: str, line: int = 1, column: int = 1) -> NoReturn:
 
 def exact(number: float | str) -> Fraction | None:
     """The shortest decimal that the number is, which is what was typed; None for what is no finite number."""
-    try:
-        return Fraction(number if isinstance(number, str) else repr(float(number)))
-    except (ValueError, OverflowError, ZeroDivisionError):
+    text = number if isinstance(number, str) else repr(float(number))
+    if len(text) > _LONGEST or "_" in text or not text.isascii():
         return None
+    try:
+        said = Decimal(text)
+    except InvalidOperation:
+        return None
+    if not said.is_finite() or abs(said.adjusted()) > _LONGEST:  # 1e99999999 takes a day to write out
+        return None
+    return Fraction(*said.as_integer_ratio())
+
+
+_LONGEST = 40
+"""Characters of a number, and digits before or behind its point."""

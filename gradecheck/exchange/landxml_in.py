@@ -169,7 +169,7 @@ class _Reader:
         return self.names[-1] if self.names else ""
 
     def _corner(self, text: str) -> Corner:
-        numbers = [exact(word) if len(word) <= 40 and "/" not in word else None for word in text.split()]
+        numbers = [exact(word) for word in text.split()]
         if not 2 <= len(numbers) <= 3 or None in numbers:
             raise _RefusedError(f"“{visible(text.strip()[:40])}” is no place; north, east and elevation belong here.")
         north, east, *up = (number for number in numbers if number is not None)

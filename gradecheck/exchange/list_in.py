@@ -214,7 +214,7 @@ def _rows(sheet: Any, file: str) -> list[tuple[str, tuple[str, ...]]]:
     sheet.reset_dimensions()  # what the file says of them may be false
     found = []
     for number, row in enumerate(sheet.iter_rows(max_row=MOST_ROWS * 2, max_col=MOST_COLUMNS, values_only=True), 1):
-        cells = tuple(map(_text, row))
+        cells = tuple("" if value is None else _text(value) for value in row)
         if any(cells):
             found.append((f"row {number}", cells))
         if len(found) > MOST_ROWS + 1:
@@ -224,18 +224,21 @@ def _rows(sheet: Any, file: str) -> list[tuple[str, tuple[str, ...]]]:
 
 def _text(value: object) -> str:
     """A cell as it would have been typed."""
-    if value is None:
-        return ""
     if isinstance(value, bool):
         return str(value).upper()
     if isinstance(value, int | float | Decimal):
-        number = exact(str(value))
+        text = str(value)
+        if _SHORT.fullmatch(text):
+            return text.removesuffix(".0")
+        number = exact(text)
         return str(value) if number is None or abs(number) >= 10**12 else decimal(Units.M.one * number, Units.M)
     if isinstance(value, date | time | timedelta):
         return f"{DATE}{value}"
     return visible(" ".join(str(value).split()))
 
 
+_SHORT = re.compile(r"-?[0-9]{1,10}(?:\.[0-9]{1,6})?", re.ASCII)
+"""A number that is in a list as it is."""
 DATE = "a date: "
 """What stands before a cell that a spreadsheet has made a date of."""
 NO_RESULT = "a formula without a result"

