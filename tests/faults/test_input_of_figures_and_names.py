@@ -105,7 +105,7 @@ async def test_what_no_rod_shows_stays_in_the_box_of_the_app(tmp_path: Path) -> 
         assert readings(yard) == []
         await press(pilot, "51", "enter")
         await press(pilot, "\N{MINUS SIGN}1/2", "enter")
-        assert "Enter again keeps it; Escape" in words(app), "below the rod's foot is far from likely"
+        assert "Enter again keeps it; or enter another" in words(app), "below the rod's foot is far from likely"
         await press(pilot, "enter")
     assert readings(yard) == [("P1", "finish", "51"), ("P2", "finish", "\N{MINUS SIGN}1/2")]
 
