@@ -16,6 +16,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar, TypeVar
 
+from textual import events
 from textual.actions import ActionParseResult
 from textual.app import App, SystemCommand
 from textual.await_complete import AwaitComplete
@@ -25,9 +26,10 @@ from textual.dom import DOMNode
 from textual.driver import Driver
 from textual.reactive import var
 from textual.screen import Screen
+from textual.widgets import Input
 
 from gradecheck.actions import Action, Refusal
-from gradecheck.app import bindings, themes
+from gradecheck.app import bindings, early, themes
 from gradecheck.app.flood import MOST_AT_ONCE, put_up_gate
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
@@ -65,6 +67,9 @@ CATCHES_UP_EVERY = 1.5
 
 LOOKS_EVERY = 3.0
 """Seconds between looks at the job file."""
+
+WAYS_OUT = ("f12", "ctrl+q")
+"""Keys that leave the program, whatever it is waiting for."""
 
 AT_THE_LATEST = 5.0
 """Seconds after which a program that was told to end has ended."""
@@ -116,6 +121,11 @@ class GradeApp(App[int]):
         self._to_copy: Path | None = None
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
+        self._early: list[early.Typed] = []
+        self._holding = False
+        self._entered = False
+        self._raw = ""
+        self._untold: list[str] = []
         # What looks through the state in a thread must not meet what is taken into it meanwhile.
         self._in_use = asyncio.Lock()
         self._put_on(theme or self.settings.theme or themes.SUN.name)
@@ -125,6 +135,89 @@ class GradeApp(App[int]):
         driver = super().get_driver_class()
         put_up_gate()
         return driver
+
+    # -- keys that come while one screen gives way to another, as `early` says
+
+    @property
+    def is_holding(self) -> bool:
+        """Whether keys are held back until what was done is on the screen."""
+        return bool(self._early) or self._holding or not _is_seen(self.screen)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Holds back what is typed while another screen is on its way; everything else goes its usual way."""
+        if (
+            not isinstance(event, events.Key | events.Paste)
+            or event.is_forwarded
+            or (isinstance(event, events.Key) and (event.key in WAYS_OUT or self._passes(event.key)))
+        ):
+            await super().on_event(event)
+        elif self._holding or not _is_seen(self.screen):
+            self._early.append(event)
+        else:
+            await self._let_through(event)
+
+    async def _let_through(self, event: events.Key | events.Paste) -> None:
+        screen, focused = self.screen, self.focused
+        may_lead_away = isinstance(event, events.Key) and self._may_lead_away(screen, event)
+        self._holding = may_lead_away
+        await super().on_event(event)
+        if not may_lead_away:
+            return
+        # Behind the key in every queue that it goes through; by then it is done.
+        if isinstance(screen, EntryScreen):
+            (focused or screen).call_later(screen.post_message, Entry.Answered())
+        else:
+            (focused or screen).call_later(screen.call_later, self.call_later, self.release)
+
+    def _passes(self, key: str) -> bool:
+        return isinstance(screen := self.screen, EntryScreen) and screen.seen and key in screen.ALWAYS
+
+    def _may_lead_away(self, screen: Screen[Any], event: events.Key) -> bool:
+        if not isinstance(screen, EntryScreen):
+            return isinstance(screen, LeftOnceScreen) and not screen.is_modal
+        if event.key == "enter":
+            typed, self._raw = self._raw, ""
+            return screen.may_leave(typed)
+        if event.is_printable:
+            self._raw += event.character or ""
+        return event.key in bindings.own(screen)
+
+    def hold(self, *, entered: bool = False) -> None:
+        """Holds back what is typed until another screen is up; `entered`: all of it came behind an Enter."""
+        self._holding, self._entered = True, self._entered or entered
+
+    async def release(self) -> None:
+        """What the key before did is done: where its screen is still up, what was typed since takes effect."""
+        if self._entered or not _is_seen(self.screen):
+            return
+        self._holding = False
+        while self._early and not self._holding:
+            await self._let_through(self._early.pop(0))
+
+    def see(self, screen: LeftOnceScreen[Any]) -> None:
+        """The screen is drawn: what was typed before stands in its box, and what came behind an Enter is named."""
+        if self.screen is not screen:
+            return
+        screen.seen = True
+        first, *behind = early.texts(self._early)
+        whole = bool(behind)
+        if self._entered:
+            first, behind = "", [first, *behind]
+        self._early.clear()
+        self._holding = self._entered = False
+        self._raw = first
+        if isinstance(screen, EntryScreen):
+            screen.take_early(first, early.not_taken([*self._untold, *behind]), whole=whole)
+            self._untold.clear()
+        elif boxes := screen.query(Input):
+            boxes.first().insert_text_at_cursor(first)
+            self._untold += behind
+        else:
+            self._untold += [first, *behind]
+
+    def untold(self, text: str) -> None:
+        """Typed for a screen that did not come up: the next with a box says that it was not taken."""
+        self._untold.append(text)
 
     def on_flooded(self) -> None:
         """Says that what came at once was too much; the box is empty again by then."""
@@ -381,6 +474,9 @@ class GradeApp(App[int]):
         self.exit(return_code=0)
 
     async def _settled(self) -> None:
+        until = asyncio.get_running_loop().time() + LAST_SECOND
+        while self.is_holding and asyncio.get_running_loop().time() < until:
+            await asyncio.sleep(0.005)
         for screen in self.screen_stack:
             if isinstance(screen, EntryScreen):
                 await screen.settled()
@@ -426,6 +522,11 @@ class GradeApp(App[int]):
         for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
             yield SystemCommand(keyed[0].description, bindings.does(keyed), partial(act, keyed[0].action))
+
+
+def _is_seen(screen: Screen[Any]) -> bool:
+    """Whether the screen is drawn; Textual's own empty one, before the first of ours, has nothing to see."""
+    return isinstance(screen, LeftOnceScreen) and screen.seen
 
 
 def _when_signalled(number: signal.Signals, act: Callable[[], None]) -> None:

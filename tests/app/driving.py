@@ -147,6 +147,10 @@ async def settle(pilot: Pilot[int]) -> None:
         lined_up = [screen._turns.join() for screen in pilot.app.screen_stack if isinstance(screen, EntryScreen)]
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(asyncio.gather(*lined_up), HELD_UP)
+        for _ in range(1000):
+            if not getattr(pilot.app, "is_holding", False):
+                break
+            await pilot.pause(0)
     for _ in range(4):
         await pilot.pause(0)
 

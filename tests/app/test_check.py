@@ -73,7 +73,8 @@ async def test_a_reading_in_doubt_says_to_its_last_word_what_to_do_in_a_narrow_w
     text = JOB.replace("by the hall", "'by the hall, on the left of the middle door'")
     app = app_for("doubt", jobs, clock, text)
     async with running(app) as pilot:
-        await press(pilot, "escape", "p1", "enter")
+        await press(pilot, "escape")
+        await press(pilot, "p1", "enter")
         assert "IN DOUBT: read it again" in shown(app)
         assert "P1 finish  by " in shown(app)
         assert "…" in next(line for line in shown(app).splitlines() if "read it again" in line)

@@ -16,7 +16,6 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.app.screens.opening import OpeningScreen
 from gradecheck.app.screens.problems import ProblemsScreen
-from gradecheck.app.widgets import entry
 from gradecheck.journal.file import create
 from gradecheck.session.session import Session
 from tests.app.driving import Clock, press, readings, ready_job, settle, shown, typed, words, write_job
@@ -44,7 +43,6 @@ def gate(monkeypatch: pytest.MonkeyPatch) -> Iterator[Gate]:
     """Every journal is a long one, and is read when the gate is opened."""
     gate = Gate()
     monkeypatch.setattr(app_module, "LONG", 0)
-    monkeypatch.setattr(entry, "PAUSE", 0.0)  # whoever types has looked up before
     monkeypatch.setattr(GradeApp, "read_job", lambda app, job, told=None: gate.read(app, job, told))
     yield gate
     gate.opened.set()
@@ -95,6 +93,33 @@ async def test_enter_meanwhile_takes_nothing_and_drops_nothing(tmp_path: Path, c
         await opened(pilot, gate)
         assert typed(app) == "51"
         assert readings(job) == []
+
+
+async def test_what_is_typed_behind_an_enter_meanwhile_is_not_taken_and_named(
+    tmp_path: Path, clock: Clock, gate: Gate
+) -> None:
+    job = ready_job(tmp_path / "court", clock)
+    app = app_on(job, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, *"51", "enter", *"52", "enter", "5")
+        await opened(pilot, gate)
+        assert typed(app) == "51"
+        assert words(app) == "Not taken, typed before this screen was up: “52”, “5”."
+        assert readings(job) == []
+
+
+async def test_keys_across_the_moment_the_log_is_read_all_take_effect(
+    tmp_path: Path, clock: Clock, gate: Gate
+) -> None:
+    """A character typed while the log is read, then backspaces and a reading at once."""
+    job = ready_job(tmp_path / "court", clock)
+    app = app_on(job, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await press(pilot, *"%%%")
+        await opened(pilot, gate)
+        await press(pilot, "backspace", "backspace", "backspace", *"51", "enter")
+        assert [text for *_, text in readings(job)] == ["51"]
+        assert typed(app) == ""
 
 
 async def test_escape_gives_the_reading_up_and_goes_back_to_the_jobs(

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import os
+import random
 from pathlib import Path
 
 import pytest
@@ -12,11 +14,13 @@ from textual.screen import Screen
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.flood import GatedParser
+from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.screens.set_up import SetUpScreen
+from gradecheck.app.widgets.line import Words
 from tests.app.driving import (
     YARD_DIG,
     Clock,
@@ -85,37 +89,40 @@ async def test_editing_keys_act_between_the_characters_they_were_keyed_between(p
     assert readings(job)[1:] == [("P2", "finish", "51-1/2")]
 
 
-async def test_keys_from_before_a_screen_was_painted_are_dropped(
+async def test_keys_from_before_a_screen_was_painted_stand_in_its_box_up_to_the_first_enter(
     app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = recorded(job)
     first_screen = app._first_screen
 
     def with_keys_before_it() -> Screen[None]:
-        for event in key_events("51", "enter"):
+        for event in key_events("51", "enter", "52"):
             app.post_message(event)
         return first_screen()
 
     monkeypatch.setattr(app, "_first_screen", with_keys_before_it)
     async with running(app) as pilot:
-        assert (point(app), typed(app), recorded(job)) == ("P1", "", before)
+        assert (point(app), typed(app), recorded(job)) == ("P1", "51", before)
+        assert words(app) == "Not taken, typed before this screen was up: “52”."
+        await press(pilot, "ctrl+u")
         post(pilot, "f4")
         while not isinstance(app.screen, SetUpScreen):
             await asyncio.sleep(0)
         post(pilot, "48", "enter", "enter")
         await settle(pilot)
         assert isinstance(app.screen, SetUpScreen)
-        assert (typed(app), recorded(job)) == ("", before)
+        assert (typed(app), recorded(job)) == ("48", before)
 
 
-async def test_a_figure_keyed_behind_a_key_that_leads_elsewhere_is_not_taken_and_said(
+async def test_a_figure_keyed_behind_a_key_that_leads_elsewhere_stands_in_the_box_there(
     app: GradeApp, job: Path
 ) -> None:
     before = recorded(job)
     async with running(app) as pilot:
-        await press(pilot, "f4", "51", "enter")  # meant as a backsight, and no reading at P1
+        await press(pilot, "f4", "51", "enter", "52", "enter", "53")  # meant as backsights, and no reading at P1
         assert isinstance(app.screen, SetUpScreen)
-        assert words(app) == "Not taken, typed before this screen was up: “51”."
+        assert typed(app) == "51"
+        assert words(app) == "Not taken, typed before this screen was up: “52”, “53”."
         assert recorded(job) == before
 
 
@@ -125,9 +132,78 @@ async def test_a_figure_keyed_behind_the_enter_that_stands_the_instrument_is_no_
     await press(pilot, "f4")
     await press(pilot, "48", "enter", "enter", "49", "enter")
     assert isinstance(app.screen, CheckScreen)
-    assert words(app) == "Not taken, typed before this screen was up: “49”."
+    assert typed(app) == "49"
     assert recorded(job, "backsight") == [("backsight", "DOOR=48")]
     assert readings(job) == []
+
+
+async def test_what_was_typed_before_a_screen_without_a_box_is_named_on_the_next_with_one(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "f1", "51", "enter")
+    assert isinstance(app.screen, KeysScreen)
+    await press(pilot, "escape")
+    assert words(app) == "Not taken, typed before this screen was up: “51”."
+
+
+MOVES: dict[str, tuple[str, ...]] = {
+    "check": ("f4", "f5", "f6", "f7", "f9", "ctrl+y", "ctrl+z"),
+    "elsewhere": ("escape",),
+}
+"""Keys that change the screen, from Check and back to it."""
+SEEDED = int(os.environ.get("GRADECHECK_KEYS_AT_CHANGES", "1000"))
+"""Keys; 10,000 were tried, which takes two minutes."""
+
+
+@pytest.mark.parametrize("seed", range(2))
+async def test_no_character_is_lost_in_silence_around_a_change_of_screen(
+    seed: int, pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is typed at any moment of a change stands in a box, is entered or is named."""
+    told: list[str] = []
+    say = Words.say
+
+    def heard(line: Words, text: str) -> None:
+        told.append(text)
+        say(line, text)
+
+    monkeypatch.setattr(Words, "say", heard)
+    draw = random.Random(seed)
+    keys = number = 0
+    while keys < SEEDED / 2:
+        at_check = isinstance(app.screen, CheckScreen)
+        figures = [f"{10_000 + number + more}" for more in range(draw.randint(1, 3))]
+        number += len(figures)
+        burst = [draw.choice(MOVES["check" if at_check else "elsewhere"])]
+        for figure in figures:
+            burst += [*figure, "enter"]
+        if draw.random() < 0.5:
+            burst.pop()
+        keys += len(burst)
+        before = recorded(job)
+        told.clear()
+        for key in burst:
+            post(pilot, key)
+            for _ in range(draw.choice((0, 0, 0, 1, 2, 5, 20))):
+                await asyncio.sleep(0)
+        await settle(pilot)
+        boxes = [screen.entry.value for screen in app.screen_stack if isinstance(screen, EntryScreen)]
+        said = " ".join(told)
+        entered = " ".join(text for _, text in recorded(job)[len(before) :])
+        for figure in figures:
+            # Where the screen was drawn in the midst of a figure, the first half is named and the second taken.
+            halves = [(figure[:half], figure[half:]) for half in range(1, len(figure))]
+            split = any(
+                f"“{one}”" in said and any(other in text for text in (*boxes, entered)) for one, other in halves
+            )
+            whole = any(figure in box for box in boxes) or figure in said or figure in entered
+            assert whole or split, (figure, burst, boxes, said, recorded(job)[-4:])
+        for _ in range(3):
+            if not isinstance(app.screen, CheckScreen):
+                await press(pilot, "escape")
+        if app.screen.entry.value:  # type: ignore[attr-defined]
+            await press(pilot, "escape")
+        assert isinstance(app.screen, CheckScreen)
 
 
 async def test_a_key_that_bounces_opens_one_screen(pilot: Pilot[int], app: GradeApp) -> None:

@@ -227,8 +227,8 @@ def to_the_third_place(day: Day) -> None:
         key(terminal, b"53\r", "They agree within 1/8 in (allowed 1/8 in)")
         key(terminal, ENTER, "C5: the rod should read 48 1/16")
         key(terminal, b"48\r", "finish     found -2 15/16 in, rod 48 in   saved")
-        key(terminal, b"48-3/8\r", "48-3/8 may have another fraction")
-        key(terminal, ENTER, "finish     found -3 5/16 in, rod 48 3/8 in   saved")
+        key(terminal, b"48-3/8\r", "C6: another fraction of the inch: slip? * strikes it.")
+        assert "finish     found -3 5/16 in, rod 48 3/8 in   saved" in "\n".join(terminal.screen.display)
         day.kept += [("backsight", "TP1=53"), ("set-up", ""), ("reading", "48"), ("reading", "48-3/8")]
 
 

@@ -26,7 +26,7 @@ from gradecheck.session import waiting
 from gradecheck.session.session import Session
 from gradecheck.session.waiting import WAITING
 
-Turn = Entry.Committed | Entry.Pressed | Entry.Dropped | Entry.Replaced | Entry.Flooded
+Turn = Entry.Committed | Entry.Pressed | Entry.Dropped | Entry.Replaced | Entry.Answered | Entry.Flooded
 """What the screen takes one after the other, in the order in which it was typed."""
 
 NAMED_AT_MOST = 20
@@ -41,6 +41,8 @@ class EntryScreen(LeftOnceScreen[None]):
     """
 
     AUTO_FOCUS = "Entry"
+    ALWAYS: ClassVar[tuple[str, ...]] = ()
+    """Keys that are not held back while another screen is awaited."""
     WHERE_ELSE = ""
     """What else can be done from here where nothing can be saved."""
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -89,6 +91,21 @@ class EntryScreen(LeftOnceScreen[None]):
         """Acts on a text that Enter was pressed behind; raises Refusal when it makes no sense here."""
         raise NotImplementedError
 
+    def may_leave(self, typed: str) -> bool:
+        """Whether Enter behind that may lead to another screen; what is typed behind it is held back till then."""
+        return True
+
+    def take_early(self, text: str, not_taken: str, *, whole: bool) -> None:
+        """The screen is drawn: what was typed before that stands in the box, and what is not taken is named.
+
+        `whole` where Enter was pressed behind it: the next digit begins another figure.
+        """
+        if self.query(Entry):
+            self.entry.put(text, whole=whole)
+        if not_taken and self.query("#says"):
+            self._tell_not_taken(not_taken)
+            self.complain("")
+
     # -- keys and texts, in order
 
     def on_mount(self) -> None:
@@ -110,14 +127,11 @@ class EntryScreen(LeftOnceScreen[None]):
             self.mount(cover)
         cover.say(event.size)
 
-    def on_screen_suspend(self) -> None:
-        """Another screen is up: what was typed behind the key that led there was not meant for this one."""
-        self.entry.forget_since_key()
-
     @on(Entry.Committed)
     @on(Entry.Pressed)
     @on(Entry.Dropped)
     @on(Entry.Replaced)
+    @on(Entry.Answered)
     @on(Entry.Flooded)
     def _line_up(self, event: Turn) -> None:
         self._turns.put_nowait(event)
@@ -129,18 +143,21 @@ class EntryScreen(LeftOnceScreen[None]):
     async def _take_turns(self) -> None:
         while True:
             event = await self._turns.get()
+            if not isinstance(event, Entry.Answered) and self._named_seen:
+                self._not_taken = ""
             try:
                 if isinstance(event, Entry.Committed):
                     await self._committed(event)
                 elif isinstance(event, Entry.Pressed):
                     await self._pressed(event)
-                    if self.is_up:
-                        self.entry.stay()
+                elif isinstance(event, Entry.Answered):
+                    self.host.call_later(self.host.release)
                 elif isinstance(event, Entry.Flooded):
                     self.complain(f"More than {event.most} characters came at once; what did not fit was dropped.")
                 elif isinstance(event, Entry.Replaced):
                     self.dropped()
-                    self.say(f"“{event.text}” was not entered.")
+                    self._tell_not_taken(f"“{event.text}” was not entered.")
+                    self.say("")
                 else:
                     self.dropped()
                     self.say(f"“{event.text}” was not entered. Escape again goes back.")
@@ -278,13 +295,24 @@ class EntryScreen(LeftOnceScreen[None]):
     # -- one line of words above the entry
 
     _said = ""
+    _not_taken = ""
+    _named_seen = True
+
+    def _tell_not_taken(self, not_taken: str) -> None:
+        """Says what was typed and not taken, before all else, until that was on the screen and something is done."""
+        self._not_taken = not_taken if self._named_seen else f"{self._not_taken} {not_taken}".strip()
+        self._named_seen = False
+        self.call_after_refresh(self.host.call_later, self._named)
+
+    def _named(self) -> None:
+        self._named_seen = True
 
     def say(self, text: str) -> None:
-        """Says what is to be done next."""
+        """Says what is to be done next; what was typed too early to be taken is told until something is done."""
         self._said = text
         line = self.query_one("#says", Words)
         line.remove_class("wrong")
-        line.say(text)
+        line.say(f"{self._not_taken} {text}".strip())
 
     def complain(self, text: str) -> None:
         """Says what is wrong, and rings the bell for someone who looks elsewhere."""

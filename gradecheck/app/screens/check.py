@@ -213,13 +213,15 @@ class CheckScreen(EntryScreen):
         doubts = len(state.doubts()) if state.doubt.disturbed else 0
         seen = f"{doubts} IN DOUBT · {seen}" if doubts else seen
         area, stage = self.route.area, self.route.stage
-        tally = self._tally
-        done = (tally.named(state) if tally else "") or f"{state.checked(area.name, stage)} of {len(area.points)}"
+        done, tally = f"{state.checked(area.name, stage)} of {len(area.points)}", self._tally
         zero = f" · from {state.datum}" if state.datum else ""
         pass_ = " · GO ON" if self.goes_on == GO_ON else ""
         left = f" {area.name} · {stage}{zero}{pass_}"
         if self.size.width >= WIDE:
             left = f" {self.session.plan.job} ·{left}"
+        named = tally.named(state) if tally is not None else ""
+        if named and cell_len(f"{left}  {seen} · {named} · {self.session.by} ") <= self.size.width:
+            done = named
         right = f"{seen} · {done} · {self.session.by} "
         room = max(self.size.width - cell_len(right) - 2, 10)
         left = left if cell_len(left) <= room else set_cell_size(left, room - 1) + "…"
@@ -298,6 +300,10 @@ class CheckScreen(EntryScreen):
         return f"The job file has changed: {summary(changes, self.session.plan.notation)}. Ctrl+Y shows it."
 
     # -- acting; the other screens are imported when they are gone to, so that the first picture comes sooner
+
+    def may_leave(self, typed: str) -> bool:
+        """A figure is read here; a name may lead to a layout check, and a question mark to the keys."""
+        return "?" in typed or any(character.isalpha() for character in typed)
 
     async def commit(self, text: str) -> None:
         """A number is a reading, a name a place to go to, a question mark help."""

@@ -20,6 +20,17 @@ if TYPE_CHECKING:
 class LeftOnceScreen(Screen[ScreenResultType]):
     """Textual takes off whichever screen is up; in a burst that was the one below, and the app ended."""
 
+    seen = False
+    """Whether it is drawn, since it was last gone to; until then keys are held back."""
+
+    def on_screen_suspend(self) -> None:
+        """Another screen is up."""
+        self.seen = False
+
+    def on_screen_resume(self) -> None:
+        """This screen is up; once it is drawn, keys are meant for it: those that stand in line by then are not."""
+        self.call_after_refresh(self.host.call_later, self.host.see, self)
+
     @property
     def host(self) -> GradeApp:
         """The app: the open job, the one writer, and the way to other jobs."""

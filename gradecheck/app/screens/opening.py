@@ -11,7 +11,6 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.worker import Worker, get_current_worker
 
-from gradecheck.actions import Refusal
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
@@ -29,6 +28,7 @@ class OpeningScreen(EntryScreen):
     """The first picture does not wait for the journal; Enter does, for nobody has seen yet which point is next."""
 
     TITLE = "Opening"
+    ALWAYS = ("escape", "f1")
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "back", "Back", id="back", tooltip="Back to the jobs; nothing is lost"),
@@ -40,7 +40,7 @@ class OpeningScreen(EntryScreen):
         self._typed = typed
         self._job = job
         self._reading: Worker[None] | None = None
-        self._then: Callable[[], None] | None = None
+        self._then: Callable[[str], None] | None = None
 
     def compose(self) -> ComposeResult:
         """How far it is, and the box as it stands on Check."""
@@ -85,15 +85,19 @@ class OpeningScreen(EntryScreen):
 
     def _opened(self, session: Session) -> None:
         if self.is_attached:
-            self._then = lambda: self.host.take_up(session, self.entry.value)
+            self._then = lambda text: self.host.take_up(session, text)
             self._go_on()
         else:
             session.close()
 
     def _refused(self, wrong: PlanProblemsError | JournalError) -> None:
         if self.is_attached:
-            self._then = lambda: self.host.refuse_job(self._job, wrong)
+            self._then = lambda text: self._give_up(text, wrong)
             self._go_on()
+
+    def _give_up(self, text: str, wrong: PlanProblemsError | JournalError) -> None:
+        self.host.untold(text)
+        self.host.refuse_job(self._job, wrong)
 
     def on_screen_resume(self) -> None:
         """The help that lay over this screen is gone."""
@@ -102,12 +106,20 @@ class OpeningScreen(EntryScreen):
     def _go_on(self) -> None:
         if self._then is not None and self.app.screen is self:
             then, self._then = self._then, None
-            then()
+            self.host.hold()
+            self.run_worker(self._leave_for(then))
+
+    async def _leave_for(self, then: Callable[[str], None]) -> None:
+        """Goes on when all that was typed so far is in the box."""
+        await self.settled()
+        then(self.entry.value)
 
     async def commit(self, text: str) -> None:
-        """Nothing is taken before the points are on the screen."""
+        """Nothing is taken before the points are up: it stays in the box, and what comes behind is held."""
         if text.strip():
-            raise Refusal("Not taken yet: the log is still being read. Enter again when the points are up.")
+            self.entry.put(text)
+            self.host.hold(entered=True)
+            self.complain("Not taken yet: the log is still being read. Enter again when the points are up.")
 
     async def leave(self) -> None:
         """Back to the jobs; what was being read is given up."""

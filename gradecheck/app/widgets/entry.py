@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from weakref import WeakKeyDictionary
-
 from textual import events
-from textual.app import App
 from textual.message import Message
-from textual.strip import Strip
 from textual.widgets import Input
 from textual.widgets.input import Selection
 
@@ -35,11 +31,6 @@ _HALF = ("-", "/", " ", ".", ",", "+")
 
 LONGEST = 200
 """Characters in the box; a paste of more is a mistake, and no part of it is taken."""
-
-PAUSE = 0.5
-"""Seconds; whoever keys a figure does not stop so long within it."""
-_LAST_FIGURE_KEY: WeakKeyDictionary[App[object], float] = WeakKeyDictionary()
-"""When a figure's key was pressed last, on whatever screen of the app."""
 
 
 class Entry(Input):
@@ -91,6 +82,9 @@ class Entry(Input):
             super().__init__()
             self.most = most
 
+    class Answered(Message):
+        """What the key before it did is done, where the screen stayed."""
+
     class Full(Message):
         """More was typed or pasted than the box holds; none of it was taken."""
 
@@ -98,31 +92,11 @@ class Entry(Input):
         super().__init__(placeholder=placeholder, id=id, compact=True, select_on_focus=False, max_length=LONGEST)
         self.turn = 0
         self._seen = 0
-        self._drawn: float | None = None
         self._held = ""
-        self._begun_unseen = False
-        self._taken_any = False
-        self._before_key: str | None = None
-
-    def on_mount(self) -> None:
-        """In a window too small for it the entry is never drawn; there the first picture of all counts."""
-        self.call_after_refresh(self._draws)
-
-    def render_line(self, y: int) -> Strip:
-        """Draws the line."""
-        self._draws()
-        return super().render_line(y)
-
-    def _draws(self) -> None:
-        """The first time counts as the moment from which keys are meant for this screen."""
-        if self._drawn is None:
-            self._drawn = Message().time  # by the clock that the keys are stamped with
 
     async def on_key(self, event: events.Key) -> None:
         """Takes Enter, the editing keys and the screen's keys at once instead of as bindings."""
-        if self._was_begun_unseen(event):
-            self._take(event)
-        elif event.key == "enter":
+        if event.key == "enter":
             self._take(event)
             text = self._empty()
             self.turn += 1
@@ -134,53 +108,27 @@ class Entry(Input):
             self._take(event)
             self._held = ""
             getattr(self, f"action_{editing}")()
-        elif self._held and event.is_printable and event.character not in _EDITS:
-            # What was refused and stands in the box as it was; only half a figure is gone on with.
-            if self.value == self._held and not self._held.endswith(_HALF):
-                self.screen.post_message(self.Replaced(self.drop()))
-            self._held = ""
-        elif self._held and event.is_printable:
-            self._held = ""
+        elif event.is_printable:
+            self._mind_held(event.character or "")
         elif event.key == "escape" and self.value:
             self._take(event)
             self.screen.post_message(self.Dropped(self.drop()))
         elif event.key in own(self.screen):
             self._take(event)
-            self._before_key = self.value
             self.screen.post_message(self.Pressed(event.key))
 
-    def _was_begun_unseen(self, event: events.Key) -> bool:
-        """Whether the key was pressed at a screen nobody had seen, or goes on with a figure begun there.
+    def _mind_held(self, character: str) -> None:
+        """Another figure begun takes the place of one refused; a sign edits it, and half a one is gone on with."""
+        if self._held and character not in _EDITS and self.value == self._held and not self._held.endswith(_HALF):
+            self.screen.post_message(self.Replaced(self.drop()))
+        self._held = ""
 
-        The half of a figure that comes late must not be taken for a whole one: all of it is dropped, up to its
-        Enter or a pause.
-        """
-        last = _LAST_FIGURE_KEY.get(self.app, 0.0)
-        if event.key == "enter":
-            _LAST_FIGURE_KEY.pop(self.app, None)
-        elif event.is_printable:
-            _LAST_FIGURE_KEY[self.app] = event.time
-        if self._drawn is None or event.time < self._drawn:
-            self._begun_unseen = event.key != "enter" and (event.is_printable or self._begun_unseen)
-            return True
-        if last and last < self._drawn and event.time - last < PAUSE and not self._taken_any:
-            self._begun_unseen = True
-        if self._begun_unseen and event.time - last < PAUSE:
-            self._begun_unseen = event.key != "enter"
-            return True
-        self._begun_unseen = False
-        self._taken_any = True
-        return False
-
-    def stay(self) -> None:
-        """The key led to no other screen: what was typed behind it was meant for this one."""
-        self._before_key = None
-
-    def forget_since_key(self) -> None:
-        """Drops what was typed behind a key that led to another screen: it was meant for that one."""
-        if self._before_key is not None and self.value != self._before_key:
-            self.value = self._before_key
-        self._before_key = None
+    def put(self, text: str, *, whole: bool = False) -> None:
+        """As if it was typed now; `whole` where Enter was pressed behind it, and the next digit begins another."""
+        if text:
+            self._mind_held(text[0])
+            self.insert_text_at_cursor(text)
+            self._held = self.value if whole else ""
 
     def on_paste(self, event: events.Paste) -> None:
         """Inserts the first line of what was pasted, with nothing in it that a terminal would obey."""
