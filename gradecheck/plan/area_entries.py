@@ -287,6 +287,15 @@ class EdgeEntry(Model):
         return self
 
 
+class CurbEntry(Model):
+    """``{edge: E, upstand: 6 in}``: the top of a curb at each point of an edge of another area."""
+
+    edge: TypableName
+    """The edge that it follows, by the name of its points. E.g. ``E``."""
+    upstand: MarginText
+    """How far its top stands above that edge; 0 where it is dropped. E.g. ``6 in``."""
+
+
 class LandingEntry(Model):
     """``{length: 4 ft, fall: 1/4 in/ft}``: a landing within a flight."""
 
@@ -572,6 +581,11 @@ class AreaEntry(Model):
     """Points of the surface along lines, by what their names begin with.
 
     E.g. ``{E: {every: 6 ft, along: [[0 ft, 20 ft], [24 ft, 20 ft]]}}``.
+    """
+    curbs: dict[TypableName, CurbEntry] = Field(default_factory=dict)
+    """Tops of curbs along edges of other areas, by what their names begin with.
+
+    E.g. ``{K: {edge: E, upstand: 6 in}}``.
     """
     flight: FlightEntry | None = None
     """A flight of steps from a point. E.g. ``{from: W1, down: 5, riser: 6 in, tread: 15 in}``."""

@@ -32,7 +32,7 @@ class Source:
     make: Callable[[str], Point | None]
 
 
-MAKERS = frozenset(("points", "point list", "grid", "edges", "flight", "ramp"))
+MAKERS = frozenset(("points", "point list", "grid", "edges", "curbs", "flight", "ramp"))
 """What an area gets its points from."""
 
 

@@ -8,17 +8,19 @@ from dataclasses import dataclass, field
 from gradecheck.ground.outline import Outline, Ring, crosses_itself
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Length
 from gradecheck.plan import flights
-from gradecheck.plan.area_entries import AreaEntry, FlightEntry, ListEntry, RampEntry
+from gradecheck.plan.area_entries import AreaEntry, CurbEntry, FlightEntry, ListEntry, RampEntry
 from gradecheck.plan.document import JobEntry
 from gradecheck.plan.finishes import Finishes, Source
 from gradecheck.plan.geojson import read_geojson
 from gradecheck.plan.lines import LineError
 from gradecheck.plan.model import Listing, Point, Steps
 from gradecheck.plan.point_list import Listed, read_point_list
-from gradecheck.plan.problems import PlanProblemsError, Problem
+from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 from gradecheck.plan.surfaces import Spacing, TooManyError, edge_places, grid_places
+from gradecheck.plan.targets import in_words
 from gradecheck.plan.yaml_tree import KeyPath, MapNode, locate, locate_node
 
 _NAMED = ("grid", "flight", "ramp")
@@ -68,6 +70,8 @@ class Generated:
             self._grid(name, area)
             self._edges(name, area)
             self._steps(name, area)
+        for name, area in self.job.areas.items():  # when every edge has its points
+            self._curbs(name, area)
 
     def _put(self, area: str, name: str, path: KeyPath, source: Source) -> None:
         taken = self.job.areas[area].points
@@ -208,6 +212,37 @@ class Generated:
         for prefix, entry in area.edges.items():
             path: KeyPath = ("areas", name, "edges", prefix)
             self._on_surface(name, path, lambda e=entry, p=prefix: edge_places(e, p))  # type: ignore[misc]
+
+    def _curbs(self, name: str, area: AreaEntry) -> None:
+        edges = {edge: home for home, each in self.job.areas.items() for edge in each.edges}
+        for prefix, entry in area.curbs.items():
+            path: KeyPath = ("areas", name, "curbs", prefix)
+            home = edges.get(entry.edge)
+            if home == name:
+                says = f"A curb's top is an area of its own; write it in another than that of “{entry.edge}”."
+                self.report((*path, "edge"), says)
+                continue
+            if home is None:
+                if not self.finishes.is_reported(entry.edge):
+                    says = f"There is no edge “{entry.edge}”.{suggestion(entry.edge, edges)}"
+                    self.report((*path, "edge"), says)
+                continue
+            along = [point for point, by in self.names[home].items() if by == ("areas", home, "edges", entry.edge)]
+            for number, below in enumerate(along, 1):
+                self._put(name, f"{prefix}{number}", path, self._curb_top(name, below, entry, path))
+
+    def _curb_top(self, area: str, below: str, entry: CurbEntry, path: KeyPath) -> Source:
+        units, line = self.job.units, locate(self.tree, path).line
+
+        def make(name: str) -> Point:
+            z = self.finishes.elevation(area, below)
+            top = z + entry.upstand
+            start = in_words(show_exact(z.height, units))
+            working = f"{below} {start} + upstand {flights.shown(entry.upstand, units)} = "
+            working += flights.shown(top.height, units)
+            return Point(name, top, working, "top of curb", self.finishes.place(below), line=line, made=True)
+
+        return Source(area, (*path, "edge"), (below,), make)
 
     def _on_surface(self, area: str, path: KeyPath, made: Callable[[], list[tuple[str, Place]]]) -> None:
         if not self.finishes.has_surface(area):

@@ -280,7 +280,7 @@ class _Resolver:
         names, added = [*written, *made.names[name]], list(area.added)
         written_ways = (locate_node(self.tree, ("areas", name, way)) for way in MAKERS)
         if not names and not added and not any(written_ways):  # with one that is at fault, that is told
-            ways = "“points:”, “point list:”, “grid:”, “edges:”, “flight:” or “ramp:”"
+            ways = "“points:”, “point list:”, “grid:”, “edges:”, “curbs:”, “flight:” or “ramp:”"
             self.problem(("areas", name), f"Area “{name}” has no points; give it {ways}.")
         if area.route is not None:
             names = self._in_route_order(name, area.route, names, finishes)

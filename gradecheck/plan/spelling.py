@@ -95,6 +95,7 @@ def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaE
     if isinstance(written, dict):
         written = _same(written, {name: _point(point, points) for name, point in written.items()})
     surface, flight, ramp = area.surface, area.flight, area.ramp
+    edges = Known(name for each in job.areas.values() for name in each.edges)
     anchors = ("at", "through", "high_edge", "low_edge", "toward", "corners", "spots", "crown", "valley")
     return _with(
         area,
@@ -107,6 +108,7 @@ def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaE
         added=_same(area.added, {name: _point(point, points) for name, point in area.added.items()}),
         instead=points.keys(area.instead),
         surface=surface and _with(surface, **{key: points.some(getattr(surface, key)) for key in anchors}),
+        curbs=_same(area.curbs, {name: _with(each, edge=edges.one(each.edge)) for name, each in area.curbs.items()}),
         flight=flight and _with(flight, from_=points.one(flight.from_)),
         ramp=ramp and _with(ramp, from_=points.one(ramp.from_)),
         route=points.some(area.route),

@@ -79,6 +79,7 @@ LISTS = {"a.csv": "1,0,0,-3\n2,240,0,-4\n", "b.csv": "1,0,0,-3\n2,240,0,-5\n",
 ROUTE = "{from: PIN, rise: 1%, over: 2 ft}"
 FLIGHT = "down: 4, total: 25 in, round to: 1/8 in, "
 SURFACE = "surface: {corners: [A, B, C, D]}"
+TWO_EDGES = "edges: {E: {every: 5 ft, along: [[0, 1 ft], [9 ft, 1 ft]]}, H: {every: 5 ft, along: [[0, 2 ft], [9 ft, 2 ft]]}}\n"
 FALL = "from: DOOR, fall: 2%, over: 10 ft"
 OTHERWISE: dict[str, tuple[str, str, str]] = {
     "JobEntry.job": ("Fennel Yard", "Fennel Yard", "Fennel Court"),
@@ -167,6 +168,13 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "AreaEntry.point list": ("file: a.csv", "file: a.csv", "file: b.csv"),
     "AreaEntry.grid": ("grid: {every: 5 ft", "grid: {every: 5 ft", "grid: {every: 2 ft"),
     "AreaEntry.edges": ("edges: {E:", "edges: {E:", "edges: {H:"),
+    "AreaEntry.curbs": ("  field:\n", "  top: {curbs: {K: {edge: E, upstand: 6 in}}}\n  field:\n",
+                        "  top: {curbs: {J: {edge: E, upstand: 6 in}}}\n  field:\n"),
+    "CurbEntry.edge": ("edges: {E: {every: 5 ft, along: [[0, 1 ft], [9 ft, 1 ft]]}}\n  stair:\n",
+                       f"{TWO_EDGES}  top: {{curbs: {{K: {{edge: E, upstand: 6 in}}}}}}\n  stair:\n",
+                       f"{TWO_EDGES}  top: {{curbs: {{K: {{edge: H, upstand: 6 in}}}}}}\n  stair:\n"),
+    "CurbEntry.upstand": ("  field:\n", "  top: {curbs: {K: {edge: E, upstand: 6 in}}}\n  field:\n",
+                          "  top: {curbs: {K: {edge: E, upstand: 5 in}}}\n  field:\n"),
     "EdgeEntry.stations": ("every: 5 ft, along", "stations: [2 ft], along", "stations: [3 ft], along"),
     "EdgeEntry.left": ("[9 ft, 1 ft]]}}", "[9 ft, 1 ft]], left: 1 ft}}", "[9 ft, 1 ft]], left: 2 ft}}"),
     "EdgeEntry.right": ("[9 ft, 1 ft]]}}", "[9 ft, 1 ft]], right: 1 ft}}", "[9 ft, 1 ft]], right: 6 in}}"),
