@@ -38,7 +38,10 @@ VERBS: dict[str, tuple[str, str]] = {
     "review": ("evening.review", "what was checked, what is out, what is still open"),
     "sign": ("evening.sign", "sign a stage of an area off; what is out is accepted by name"),
     "day": ("evening.day", "what the daily report says of the day: the weather and who was there"),
-    "report": ("evening.report", "the daily report as a PDF, CSV of each area, JSON or ten lines of text"),
+    "report": (
+        "evening.report",
+        "the daily report as PDF, web page, CSV of each area, JSON or ten lines of text",
+    ),
     "asbuilt": (
         "exchange.asbuilt",
         "what was built, as a list or a drawing for the office: CSV, GeoJSON, XLSX, DXF, LandXML",

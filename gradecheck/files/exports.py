@@ -14,10 +14,11 @@ from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.day_export import area_csv, day_json, message
 from gradecheck.report.day_sheet import DaySheet, day_sheet, days_of
+from gradecheck.report.page import day_page
 from gradecheck.report.pdf import Paper, day_sheet_pdf
 from gradecheck.session.session import Session
 
-ENDINGS = (".pdf", ".csv", ".json", ".txt")
+ENDINGS = (".pdf", ".html", ".csv", ".json", ".txt")
 
 
 def sheet_of(session: Session, day: date | None = None) -> DaySheet:
@@ -57,6 +58,8 @@ def _contents(sheet: DaySheet, path: Path, ending: str, paper: Paper) -> dict[st
             return {path.name: day_sheet_pdf(sheet, paper)}
         case ".json":
             return {path.name: (json.dumps(day_json(sheet), indent=1) + "\n").encode()}
+        case ".html":
+            return {path.name: day_page(sheet).encode()}
         case ".txt":
             return {path.name: message(sheet).encode()}
         case _:

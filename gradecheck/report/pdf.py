@@ -13,7 +13,7 @@ from typing import Any, Literal
 from gradecheck.plan.names import visible
 from gradecheck.report.day_paper import Block, Drawing, Table, Words, owners_page, record
 from gradecheck.report.day_sheet import DaySheet
-from gradecheck.report.svg import map_svg
+from gradecheck.report.svg import MOST_NAMED, map_svg
 
 Paper = Literal["letter", "a4"]
 TEMPLATE = "day_sheet.typ"
@@ -75,10 +75,16 @@ def _block(block: Block) -> dict[str, Any]:
         case Drawing():
             high = FRONT_HIGH if block.fills else MAP_HIGH
             drawn = block.map
-            named = {"most_named": 0} if block.fills else {}
+            most = 0 if block.fills else MOST_NAMED
             return {
                 "svg": map_svg(
-                    drawn.scene, drawn.stage, MAP_WIDE, high, feet=drawn.feet, font="Libertinus Serif", **named
+                    drawn.scene,
+                    drawn.stage,
+                    MAP_WIDE,
+                    high,
+                    feet=drawn.feet,
+                    font="Libertinus Serif",
+                    most_named=most,
                 ),
                 "caption": printed(block.caption),
                 "fills": block.fills,
@@ -113,16 +119,23 @@ def _plain(value: Any) -> Any:
 
 def printed(text: str) -> str:
     """A text as it is set: nothing invisible in it, a true minus before figures, long words breakable."""
-    whole = _MINUS.sub("\N{MINUS SIGN}", visible(text))
+    whole = minus(visible(text))
     return _LONG_WORD.sub(lambda word: f"{word[0]}\N{ZERO WIDTH SPACE}", whole)
 
 
-def _parts(text: str) -> list[str]:
-    """A figure as what stands before its fraction, and the fraction, so that both can be set under one another.
+def minus(text: str) -> str:
+    """The text with a true minus before its figures."""
+    return _MINUS.sub("\N{MINUS SIGN}", text)
 
-    A rounding mark is set so that it can't be taken for a minus.
-    """
-    whole = _MINUS.sub("\N{MINUS SIGN}", text).replace("~", "\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE}")
+
+def rounding(text: str) -> str:
+    """A figure whose rounding mark can't be taken for a minus."""
+    return text.replace("~", "\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE}")
+
+
+def _parts(text: str) -> list[str]:
+    """A figure as what stands before its fraction, and the fraction, so that both can be set under one another."""
+    whole = minus(rounding(text))
     found = _FRACTION.fullmatch(whole)
     if found is None:
         return [whole, ""]

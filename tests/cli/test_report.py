@@ -55,7 +55,14 @@ def test_without_a_file_it_says_the_last_day_in_ten_lines(job: Path, capsys: Out
 
 
 @pytest.mark.parametrize(
-    ("name", "begins"), [("day.pdf", b"%PDF-"), ("day.json", b"{"), ("day.txt", b"Quillmere"), ("DAY.PDF", b"%PDF-")]
+    ("name", "begins"),
+    [
+        ("day.pdf", b"%PDF-"),
+        ("day.html", b"<!DOCTYPE html>"),
+        ("day.json", b"{"),
+        ("day.txt", b"Quillmere"),
+        ("DAY.PDF", b"%PDF-"),
+    ],
 )
 def test_the_ending_says_what_is_written(job: Path, capsys: Out, name: str, begins: bytes) -> None:
     assert main(["report", "court", "-o", name]) == 0

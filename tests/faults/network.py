@@ -55,6 +55,7 @@ log {job}
 log {job} --csv
 report {job}
 report {job} -o {out}/day.pdf
+report {job} -o {out}/day.html
 report {job} -o {out}/day.csv
 report {job} -o {out}/day.json
 verify {job}

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from xml.etree import ElementTree
 
+import html5lib
 import yaml
 from pypdf import PdfReader
 
@@ -97,7 +98,7 @@ def _lines(job: Path, out: Path, named: Named) -> Iterator[list[str]]:
     yield ["strike", f"--why={named('struck')}", "--", here, "5"]
     yield ["log", f"--area={area}", here]
     yield ["review", "--entries", f"--person={named('by')}", here]
-    for ending in ("pdf", "csv", "json", "txt"):
+    for ending in ("pdf", "html", "csv", "json", "txt"):
         yield ["report", here, "--day", "2026-05-12", "-o", str(out / f"day.{ending}")]
     yield ["datum", "--", here, named("datum")]
     yield ["move", f"--why={named('why')}", here]
@@ -133,6 +134,9 @@ def _texts(text: str, kind: str) -> list[str]:
             return [_cell(cell) for row in csv.reader(io.StringIO(text)) for cell in row]
         case ".json" | ".geojson":
             return [*_values(json.loads(text))]
+        case ".html":
+            page = html5lib.HTMLParser(strict=True).parse(text)
+            return [part for each in page.iter() for part in (each.tag, " ".join(each.itertext()))]
         case ".svg":
             return [part for each in _tree(text).iter() for part in (each.tag, " ".join(each.itertext()))]
     return [text]

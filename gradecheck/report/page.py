@@ -1,0 +1,181 @@
+"""The daily report as one web page: nothing fetched, nothing run, every text escaped; it prints as the PDF reads.
+
+A browser is told by the page itself to load nothing and to run nothing (Content Security Policy Level 3); the one
+style sheet in it is allowed by its hash.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Iterable, Iterator
+from xml.sax.saxutils import escape, quoteattr
+
+from gradecheck.plan.names import visible
+from gradecheck.report.day_paper import (
+    Block,
+    Column,
+    Drawing,
+    Facts,
+    Heading,
+    Items,
+    Signatures,
+    Table,
+    Words,
+    owners_page,
+    record,
+)
+from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.pdf import MAP_HIGH, MAP_WIDE, minus, rounding
+from gradecheck.report.svg import MOST_NAMED, map_svg
+
+STYLE = """
+:root { color-scheme: light; }
+* { box-sizing: border-box; }
+body { margin: 0 auto; padding: 1rem; max-width: 60rem; background: #fff; color: #000;
+  font: 1rem/1.4 system-ui, sans-serif; }
+header { border-bottom: 2px solid #000; display: flex; flex-wrap: wrap; gap: 0 1.5rem; align-items: baseline; }
+h1 { font-size: 1.5rem; margin: 0; flex: 1 1 auto; overflow-wrap: anywhere; }
+h2 { font-size: 1.25rem; margin: 1.6rem 0 0.4rem; }
+h3 { font-size: 1.1rem; margin: 1.4rem 0 0.4rem; }
+h4 { font-size: 1rem; margin: 1rem 0 0.3rem; font-style: italic; }
+small, figcaption, .quiet { font-size: 0.85rem; font-weight: normal; font-style: normal; color: #444; }
+p { margin: 0.5rem 0; overflow-wrap: anywhere; }
+ul { margin: 0.3rem 0; padding-left: 1.2rem; }
+dl { display: grid; grid-template-columns: minmax(5rem, auto) 1fr; gap: 0.2rem 1rem; margin: 0.7rem 0; }
+dt { color: #444; }
+dd { margin: 0; overflow-wrap: anywhere; }
+dd.blank, .line { border-bottom: 1px solid #000; min-height: 1.6rem; }
+.wide { overflow-x: auto; }
+table { border-collapse: collapse; font-size: 0.9rem; font-variant-numeric: tabular-nums; }
+th { font-weight: normal; font-size: 0.8rem; color: #444; text-align: left; border-bottom: 1px solid #000; }
+th, td { padding: 0.15rem 0.5rem 0.15rem 0; vertical-align: top; white-space: nowrap; }
+.text { white-space: normal; min-width: 9rem; }
+.number { text-align: right; }
+figure { margin: 0.8rem 0; }
+svg { max-width: 100%; height: auto; }
+code { font-size: 0.85rem; overflow-wrap: anywhere; }
+.signatures { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 1.2rem 2rem;
+  margin: 1.5rem 0; }
+.rehearsal { text-align: center; font-size: 1.8rem; font-weight: bold; letter-spacing: 0.3rem; margin: 0; }
+@page { margin: 15mm; }
+@media print {
+  body { max-width: none; padding: 0; font-size: 9pt; }
+  .record { break-before: page; }
+  .wide { overflow: visible; }
+  thead { display: table-header-group; }
+  tr, figure, .signatures { break-inside: avoid; }
+  h2, h3, h4 { break-after: avoid; }
+}
+"""
+
+
+def day_page(sheet: DaySheet) -> str:
+    """The page as text: the owner's part, then the record."""
+    digest = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
+    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    title = f"{sheet.job}, daily report {sheet.day}"
+    parts = [
+        "<!DOCTYPE html>",
+        '<html lang="en">',
+        "<head>",
+        '<meta charset="utf-8">',
+        f'<meta http-equiv="Content-Security-Policy" content={quoteattr(policy)}>',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        '<meta name="referrer" content="no-referrer">',
+        f"<title>{_text(title)}</title>",
+        f"<style>{STYLE}</style>",
+        "</head>",
+        "<body>",
+        *_rehearsal(sheet.rehearsal),
+        f"<header><h1>{_text(sheet.job)}</h1>",
+        f"<p>Daily report <strong>{_text(sheet.day)}</strong> {_text(sheet.weekday)}</p></header>",
+        "<main>",
+        '<section class="owner">',
+        *_blocks(owners_page(sheet)),
+        "</section>",
+        '<section class="record">',
+        *_rehearsal(sheet.rehearsal),
+        *_blocks(record(sheet)),
+        "</section>",
+        "</main>",
+        "</body>",
+        "</html>",
+    ]
+    return "\n".join(parts) + "\n"
+
+
+def _text(text: str) -> str:
+    return escape(minus(visible(text)))
+
+
+def _rehearsal(said: str) -> Iterator[str]:
+    if said:
+        yield f'<p class="rehearsal">REHEARSAL</p><p>{_text(said)}. Practice only; not a record of work.</p>'
+
+
+def _blocks(blocks: Iterable[Block]) -> Iterator[str]:
+    for block in blocks:
+        yield from _block(block)
+
+
+def _block(block: Block) -> Iterator[str]:
+    match block:
+        case Heading():
+            more = f" <small>{_text(block.more)}</small>" if block.more else ""
+            # The page's own heading is the first level.
+            yield f"<h{block.level + 1}>{_text(block.text)}{more}</h{block.level + 1}>"
+        case Words():
+            how = ' class="quiet"' if block.quiet else ""
+            yield f"<p{how}>{''.join(_piece(*piece) for piece in block.pieces)}</p>"
+        case Items():
+            yield f"<ul>{''.join(f'<li>{_text(each)}</li>' for each in block.texts)}</ul>"
+        case Facts():
+            pairs = (f"<dt>{_text(name)}</dt>{_fact(said)}" for name, said in block.pairs)
+            yield f"<dl>{''.join(pairs)}</dl>"
+        case Table():
+            yield from _table(block)
+        case Drawing():
+            yield from _drawing(block)
+        case Signatures():
+            lines = (f'<div>{_text(name)}<div class="line"></div><small>name, signature, date</small></div>'
+                     for name in block.names)  # fmt: skip
+            yield f'<div class="signatures">{"".join(lines)}</div>'
+
+
+def _piece(text: str, how: str) -> str:
+    if how == "code":  # copied letter by letter
+        return f"<code>{escape(visible(text))}</code>"
+    return f"<strong>{_text(text)}</strong>" if how == "strong" and text else _text(text)
+
+
+def _fact(said: str) -> str:
+    return f"<dd>{_text(said)}</dd>" if said else '<dd class="blank"></dd>'
+
+
+def _table(table: Table) -> Iterator[str]:
+    kinds = [_kind(column) for column in table.columns]
+    yield '<div class="wide"><table><thead><tr>'
+    yield "".join(f'<th scope="col"{kind}>{_text(column.head)}</th>'
+                  for column, kind in zip(table.columns, kinds, strict=True))  # fmt: skip
+    yield "</tr></thead><tbody>"
+    for row in table.rows:
+        cells = []
+        for column, kind, cell in zip(table.columns, kinds, row, strict=True):
+            text = _text(rounding(cell.text) if column.figure else cell.text)
+            cells.append(f"<td{kind}><strong>{text}</strong></td>" if cell.strong else f"<td{kind}>{text}</td>")
+        yield f"<tr>{''.join(cells)}</tr>"
+    yield "</tbody></table></div>"
+
+
+def _kind(column: Column) -> str:
+    return ' class="number"' if column.right or column.figure else ' class="text"' if column.wide else ""
+
+
+def _drawing(drawing: Drawing) -> Iterator[str]:
+    scene = drawing.map.scene
+    most = 0 if drawing.fills else MOST_NAMED
+    picture = map_svg(scene, drawing.caption, MAP_WIDE, MAP_HIGH, feet=drawing.map.feet, most_named=most)
+    yield f"<figure><figcaption>{_text(drawing.caption)}</figcaption>{picture}</figure>"
+    if scene.unplaced:
+        yield f"<p>Without a place on the plan: {_text(', '.join(each.name for each in scene.unplaced))}.</p>"

@@ -1,0 +1,166 @@
+"""The web page of the daily report: sound, whole by itself, and nothing in it is ever obeyed."""
+
+from __future__ import annotations
+
+import base64
+import dataclasses
+import hashlib
+import re
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import html5lib
+import pytest
+
+from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.page import day_page
+from tests.report.day import Site, a_day
+
+HTML = "{http://www.w3.org/1999/xhtml}"
+SVG = "{http://www.w3.org/2000/svg}"
+HOSTILE = (
+    "<script>alert(1)</script>",
+    "</title></style></svg><img src=x onerror=alert(1)>",
+    '"><a href="javascript:alert(1)">',
+    "' onload='x",
+    "]]><!-- --> &amp; &#60;b&#62;",
+    "{{7*7}} ${x} <%= y %>",
+    "\u202egate\x00\x1b[31m",
+)
+TAGS = {
+    "html", "head", "meta", "title", "style", "body", "header", "main", "section", "h1", "h2", "h3", "h4", "p",
+    "small", "strong", "code", "ul", "li", "dl", "dt", "dd", "div", "table", "thead", "tbody", "tr", "th", "td",
+    "figure", "figcaption",
+}  # fmt: skip
+"""All that a page is ever made of, beside the shapes of its drawings."""
+SHAPES = {"svg", "title", "rect", "polygon", "polyline", "line", "path", "circle", "text"}
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Site:
+    """A day's work; closed at once, for its sheet is all that is asked."""
+    made = a_day(tmp_path_factory.mktemp("page") / "court")
+    made.kept = made.sheet()
+    made.session.close()
+    return made
+
+
+@pytest.fixture(scope="module")
+def sheet(site: Site) -> DaySheet:
+    """Its sheet."""
+    assert site.kept is not None
+    return site.kept
+
+
+def read(page: str) -> ET.Element:
+    """The page as a browser reads it, by html5lib, which takes no faulty one; each element is one of ours."""
+    root: ET.Element = html5lib.HTMLParser(strict=True).parse(page)
+    for element in root.iter():
+        known = TAGS if element.tag.startswith(HTML) else SHAPES
+        assert re.sub(r"^{.*}", "", element.tag) in known, element.tag
+        for name, value in element.attrib.items():
+            assert not name.startswith("on"), name
+            assert "href" not in name
+            assert name not in ("src", "style", "srcset", "action", "background", "ping")
+            assert "url(" not in value
+    return root
+
+
+def text_of(root: ET.Element) -> str:
+    return " ".join(" ".join(root.itertext()).split())
+
+
+def test_the_page_reads_without_a_fault_and_says_what_the_sheet_says(sheet: DaySheet) -> None:
+    told = text_of(read(day_page(sheet))).replace("\N{MINUS SIGN}", "-").replace("≈ ", "~")
+    for text in (
+        sheet.job,
+        *(each.what for each in (*sheet.struck, *sheet.changes, *sheet.notes, *sheet.instrument.marks)),
+        *(each.stands for each in sheet.instrument.set_ups),
+        *(check.says for area in sheet.areas for stage in area.stages for check in stage.checks),
+        *(check.says for layout in sheet.layouts for check in layout.checks),
+        *(f"{limit.what} {limit.limit} {limit.source}" for limit in sheet.limits),
+        *sheet.cautions,
+        *sheet.open,
+        *sheet.signers,
+        sheet.trace.journal_hash,
+        sheet.trace.journal_hash_short,
+    ):
+        assert " ".join(text.replace("\N{MINUS SIGN}", "-").split()) in told, text
+
+
+def test_every_reading_is_a_row_with_all_its_figures(sheet: DaySheet) -> None:
+    rows = {
+        tuple(text_of(cell).replace("\N{MINUS SIGN}", "-") for cell in row)
+        for row in read(day_page(sheet)).iter(f"{HTML}tr")
+    }
+    readings = [each for area in sheet.areas for stage in area.stages for each in stage.readings]
+    assert len(readings) > 6
+    for each in readings:
+        texts = {figure.text.replace("~", "≈ ") for figure in (each.target, each.rod, each.found, each.off)}
+        assert any(row[0] == str(each.seq) and {*texts, each.point} - {""} <= {*row} for row in rows), each
+
+
+def test_the_owners_part_comes_first_with_its_drawing_and_lines_to_sign_on(sheet: DaySheet) -> None:
+    owner, record = read(day_page(sheet)).iter(f"{HTML}section")
+    assert [text_of(each) for each in owner.iter(f"{HTML}h3")] == ["What was built", "What is out", "What is open"]
+    assert len(list(owner.iter(f"{SVG}svg"))) == 1
+    assert all(signer in text_of(owner) for signer in sheet.signers)
+    assert text_of(record).startswith("Record")
+
+
+def test_nothing_is_fetched_and_nothing_is_run(sheet: DaySheet) -> None:
+    page = day_page(sheet)
+    root = read(page)
+    [policy] = [each.attrib["content"] for each in root.iter(f"{HTML}meta")
+                if each.attrib.get("http-equiv") == "Content-Security-Policy"]  # fmt: skip
+    [style] = list(root.iter(f"{HTML}style"))
+    digest = base64.b64encode(hashlib.sha256((style.text or "").encode()).digest()).decode()
+    assert policy == f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    assert set(re.findall(r"https?://[^\s\"'<]+", page)) == {"http://www.w3.org/2000/svg"}
+    assert set(re.findall(r"@[a-z-]+", style.text or "")) == {"@page", "@media"}, "no style sheet of elsewhere"
+    assert "url(" not in page
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_whatever_something_is_called_it_is_text(sheet: DaySheet, name: str) -> None:
+    area = sheet.areas[0]
+    stage = area.stages[0]
+    reading = dataclasses.replace(stage.readings[0], point=name, what=name, remark=name, by=name)
+    stage = dataclasses.replace(stage, stage=name, allowed=name, readings=(reading,), unread=(name,))
+    assert sheet.map is not None
+    points = tuple(dataclasses.replace(each, name=name, what=name) for each in sheet.map.scene.points)
+    drawn = dataclasses.replace(sheet.map, stage=name, scene=dataclasses.replace(sheet.map.scene, points=points))
+    named = dataclasses.replace(
+        sheet,
+        job=name,
+        zero=name,
+        open=(name,),
+        people=(name,),
+        rehearsal=name,
+        map=drawn,
+        areas=(dataclasses.replace(area, name=name, what=name, stages=(stage,), map=drawn),),
+    )
+    safe = " ".join("".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in name).split())
+    assert text_of(read(day_page(named))).count(safe) > 10
+
+
+def test_the_same_sheet_makes_the_same_page(sheet: DaySheet) -> None:
+    assert day_page(sheet) == day_page(sheet)
+
+
+def test_a_phone_is_told_its_width_and_a_wide_table_scrolls_by_itself(sheet: DaySheet) -> None:
+    root = read(day_page(sheet))
+    assert [each.attrib["content"] for each in root.iter(f"{HTML}meta") if each.attrib.get("name") == "viewport"] == [
+        "width=device-width, initial-scale=1"
+    ]
+    wide = [div for div in root.iter(f"{HTML}div") if div.get("class") == "wide"]
+    assert sum(1 for div in wide for _ in div.iter(f"{HTML}table")) == len(list(root.iter(f"{HTML}table")))
+    assert all(svg.get("viewBox") for svg in root.iter(f"{SVG}svg"))
+
+
+def test_a_day_nobody_recorded_anything_is_a_page_too(tmp_path: Path) -> None:
+    site = Site(tmp_path / "court")
+    told = text_of(read(day_page(site.sheet())))
+    site.session.close()
+    assert "Nothing was measured this day." in told
+    assert "no entries this day" in told
