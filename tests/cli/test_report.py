@@ -130,7 +130,7 @@ def test_writing_a_sheet_writes_nothing_in_the_journal(job: Path) -> None:
 @pytest.mark.parametrize("name", ["day.docx", "day", "court/job.yaml", "court/journal.db"])
 def test_a_name_that_does_not_say_what_to_write_is_refused(job: Path, capsys: Out, name: str) -> None:
     before = {path: path.read_bytes() for path in job.iterdir()}
-    assert "end it with .pdf, .csv, .json, .txt" in refused(capsys, "court", "-o", name)
+    assert "end it with .pdf, .html, .csv, .json, .txt" in refused(capsys, "court", "-o", name)
     assert {path: path.read_bytes() for path in job.iterdir()} == before
 
 
