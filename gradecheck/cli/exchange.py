@@ -41,7 +41,7 @@ from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.load import LARGEST, read_text
 from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import COLUMNS, read_point_list, write_point_list
-from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
 
@@ -119,6 +119,7 @@ def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
 IMPORTED = "# gradecheck import"
 """How a list begins that was written here; behind it stands what was answered."""
 _SAMPLES = 10
+_MOST_TOLD = 20
 
 
 @dataclass
@@ -211,7 +212,10 @@ def _looked_at(options: Import, before: str | None) -> _Import:
     file = options.file.name
     found = read(_bytes_of(options.file), file, answers.sheet)
     looked = _Import(file, answers, again=answers != given, kind=found.kind)
-    looked.taken = take(found, answers, file)
+    try:
+        looked.taken = take(found, answers, file)
+    except PlanProblemsError as wrong:
+        raise PlanProblemsError(_first(wrong.problems, file)) from None
     if isinstance(found, Grid):
         looked.layers = {"": {"rows": len(found.rows)}}
         looked.samples = [f"{at}: {' | '.join(cells)}" for at, cells in found.rows[:_SAMPLES]]
@@ -222,6 +226,16 @@ def _looked_at(options: Import, before: str | None) -> _Import:
             texts = ", ".join(f"{key} {text}" for key, text in list(each.texts.items())[:8] if text)
             looked.samples.append(f"{each.where} on “{each.layer}”: {place} {texts}".rstrip())
     return looked
+
+
+def _first(problems: Sequence[Problem], file: str) -> Sequence[Problem]:
+    """The first of many problems, and how many more there are: what is wrong with one row is so with all."""
+    if len(problems) <= _MOST_TOLD:
+        return problems
+    return [
+        *problems[:_MOST_TOLD],
+        Problem(file, problems[_MOST_TOLD].line, 1, f"And {len(problems) - _MOST_TOLD:,} more like these."),
+    ]
 
 
 def _columns_given(texts: Sequence[str] | None) -> dict[str, str]:

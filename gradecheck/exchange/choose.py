@@ -13,43 +13,27 @@ from fractions import Fraction
 from math import acos, atan, atan2, ceil, cos, pi, sin
 
 from gradecheck.exchange.found import SURVEY_FOOT, Corner, Drawing, DrawnLine, DrawnPoint, Grid, exact
-from gradecheck.exchange.list_in import DATE, NO_RESULT, shortened
+from gradecheck.exchange.list_in import (
+    DATE,
+    HEADINGS,
+    NO_RESULT,
+    known_columns,
+    plain_heading,
+    shortened,
+    unit_parted,
+)
 from gradecheck.ground.outline import Outline, Ring, crosses_itself, signed_area, where
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import FOOT, Length, millimetres
 from gradecheck.plan.csv_rows import cell_text, guarded
 from gradecheck.plan.geojson import Outlined
-from gradecheck.plan.names import one_form, visible
-from gradecheck.plan.point_list import COLUMNS, LETTERS, SYNONYMS, Listed, decimal, order_fault, read_point_list
+from gradecheck.plan.names import visible
+from gradecheck.plan.point_list import COLUMNS, LETTERS, Listed, decimal, order_fault, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 
-HEADINGS = {
-    "name": (
-        *SYNONYMS["name"],
-        "pt",
-        "pnt",
-        "no",
-        "num",
-        "number",
-        "pointno",
-        "pointid",
-        "pointname",
-        "ptno",
-        "ptid",
-    ),
-    "x": (*SYNONYMS["x"], "eastings", "xcoord"),
-    "y": (*SYNONYMS["y"], "northings", "ycoord"),
-    "elevation": (*SYNONYMS["elevation"], "elv", "rl", "grade", "fg", "finish", "design", "hgt", "h"),
-    "note": (*SYNONYMS["note"], "desc", "d", "code", "feature", "comment", "remarks"),
-}
-"""Headings taken without asking, spaces and signs left out (common practice, no source)."""
 UNITS = {"in": "in", "ft": "ft", "ft-in": "ft-in", "mm": "mm", "cm": "cm", "m": "m", "usft": "US survey feet"}
 """What `--units` may say."""
-_TOLD = dict.fromkeys(("in", "inch", "inches"), "in") | dict.fromkeys(("ft", "foot", "feet"), "ft")
-_TOLD |= dict.fromkeys(("m", "meter", "meters", "metre", "metres"), "m") | {"mm": "mm", "cm": "cm"}
-_TOLD |= dict.fromkeys(("usft", "us ft", "us foot", "us survey feet", "survey feet"), "usft")
-"""Units as headings tell them."""
 ALL_LAYERS = "*"
 CHORD = millimetres(3)
 """What a chord that stands for an arc in an outline may be off it."""
@@ -110,8 +94,9 @@ def take_list(grid: Grid, answers: Answers, file: str) -> Taken:
     if taken.questions:
         return taken
     _refuse_dates(grid, columns, file)
-    rows = []
+    rows, width = [], len(answers.order) or len(grid.headings or ())
     for at, cells in grid.rows:
+        cells = _within(cells, width, answers.order, at, file)
         told = {column: _cell(cells, place) for column, place in columns.items()}
         for column in _LENGTHS:
             if told.get(column):
@@ -124,6 +109,17 @@ def take_list(grid: Grid, answers: Answers, file: str) -> Taken:
 
 def _cell(cells: Sequence[str], place: int) -> str:
     return cells[place] if place < len(cells) else ""
+
+
+def _within(cells: tuple[str, ...], width: int, order: str, at: str, file: str) -> tuple[str, ...]:
+    """The cells that have a column; a description at the end of the order takes what was parted from it."""
+    beyond = [cell for cell in cells[width:] if cell] if width else []
+    if not beyond:
+        return cells
+    if order.endswith("D"):
+        return (*cells[: width - 1], ", ".join(filter(None, cells[width - 1 :])))
+    says = f"{at}: “{_short(beyond[0])}” stands in no column; a text with a separator in it needs quotes."
+    raise PlanProblemsError([Problem(file, _line(at), 1, says)])
 
 
 def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str, int]:
@@ -143,16 +139,18 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
         )
         return found
     headings = grid.headings or ()
+    said = {_place_of(text, headings, file): column for column, text in answers.columns.items()}
     for at, heading in enumerate(headings):
-        for column in _known(heading) if not answers.columns else ():
+        for column in known_columns(heading):
+            if column in answers.columns or at in said:
+                continue
             if column in found:
                 taken.questions.append(
                     f"“{_short(headings[found[column]])}” and “{_short(heading)}” both could be {column}. "
                     f'Say which: --columns "{column}=…"'
                 )
             found.setdefault(column, at)
-    for column, said in answers.columns.items():
-        found[column] = _place_of(said, headings, file)
+    found |= {column: at for at, column in said.items()}
     if ("x" in found) != ("y" in found) or not ({"x", "elevation"} & set(found)):
         taken.questions.append(
             f"Which columns place the points? There are {_row_told(headings)}. "
@@ -167,33 +165,15 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
     return found
 
 
-def _known(heading: str) -> list[str]:
-    plain = _plain_heading(heading)
-    return [column for column, known in HEADINGS.items() if plain in known]
-
-
-def _plain_heading(heading: str) -> str:
-    return re.sub(r"[\s_.#-]+", "", _parted(heading)[0])
-
-
-def _parted(heading: str) -> tuple[str, str]:
-    """A heading without its unit, and the unit it names, empty where it names none known here."""
-    whole = " ".join(one_form(heading).casefold().split())
-    if found := re.fullmatch(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]", whole):
-        return found[1], _TOLD.get(found[2].strip(), "")
-    bare, _, unit = whole.rpartition("_")
-    return (bare, _TOLD[unit]) if bare and unit in _TOLD else (whole, "")
-
-
 def _place_of(said: str, headings: Sequence[str], file: str) -> int:
     """The place of a column by its heading or its number."""
     plain = [" ".join(heading.casefold().split()) for heading in headings]
     wanted = " ".join(said.casefold().split())
     if plain.count(wanted) == 1:
         return plain.index(wanted)
-    bare = [_plain_heading(heading) for heading in headings]
-    if bare.count(_plain_heading(said)) == 1:
-        return bare.index(_plain_heading(said))
+    bare = [plain_heading(heading) for heading in headings]
+    if bare.count(plain_heading(said)) == 1:
+        return bare.index(plain_heading(said))
     if said.isdecimal() and 1 <= int(said) <= 64:
         return int(said) - 1
     near = suggestion(said, headings)
@@ -208,7 +188,7 @@ def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, tak
         if column in columns:
             headings = grid.headings or ()
             heading = headings[columns[column]] if columns[column] < len(headings) else ""
-            found[column] = answers.units or _parted(heading)[1]
+            found[column] = answers.units or unit_parted(heading)[1]
     if not answers.units and not (found and all(found.values())):
         spans = ", ".join(filter(None, (_span(grid, columns[column], column) for column in found)))
         told = f" They go: {spans}." if spans else ""
@@ -422,7 +402,7 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
                 says = f"No point has “{_short(said)}”; there is {_row_told(list(keys)) or 'nothing beside them'}."
                 raise PlanProblemsError([Problem(file, 1, 1, says)])
             found[column] = near or said
-        elif known := next((key for name in HEADINGS[column] for key in keys if _plain_heading(key) == name), None):
+        elif known := next((key for name in HEADINGS[column] for key in keys if plain_heading(key) == name), None):
             found[column] = known
     if "elevation" not in found:
         if points and all(each.at is not None and each.at[2] == 0 for each in points):

@@ -15,8 +15,8 @@ from gradecheck.exchange.found import MOST_BYTES, MOST_ROWS, Grid, exact, refuse
 from gradecheck.measure.notation import Units
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.plan.csv_rows import LINE_END
-from gradecheck.plan.names import visible
-from gradecheck.plan.point_list import decimal, rows_of
+from gradecheck.plan.names import one_form, visible
+from gradecheck.plan.point_list import SYNONYMS, decimal, rows_of
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
 MOST_COLUMNS = 64
@@ -107,11 +107,21 @@ def _grid(
     """The rows under their headings, where the first row holds no number."""
     if not rows:
         refuse(file, "There is nothing in this list.")
-    headings = None if any(map(is_number, rows[0][1])) else rows[0][1]
-    body = rows if headings is None else rows[1:]
-    if not body:
-        refuse(file, "There are headings in this list and no points.")
-    return Grid(kind, headings, body, tuple(remarks), comma)
+    first = next((at for at, (_, cells) in enumerate(rows[:_MOST_TITLES]) if any(map(is_number, cells))), None)
+    if first is None:
+        refuse(file, "There are no points in this list: no row with a number in it.")
+    if first == 0:
+        return Grid(kind, None, rows, tuple(remarks), comma)
+    # Titles may stand above the headings; of those rows the one that says most that is known is the headings'.
+    above = rows[:first]
+    at = max(range(first), key=lambda each: (sum(map(bool, map(known_columns, above[each][1]))), each))
+    titles = [" ".join(filter(None, cells)) for each, (_, cells) in enumerate(above) if each != at]
+    told = [*remarks, *(f"passed over above the points: “{title[:60]}”" for title in titles)]
+    return Grid(kind, above[at][1], rows[first:], tuple(told), comma)
+
+
+_MOST_TITLES = 30
+"""Rows above the first with a number in it."""
 
 
 def is_number(text: str) -> bool:
@@ -133,6 +143,54 @@ def shortened(text: str) -> str:
     number = exact(text.replace(",", "."))
     assert number is not None
     return decimal(Units.M.one * number, Units.M)
+
+
+# Headings ---------------------------------------------------------------------------------------------------------
+
+HEADINGS = {
+    "name": (
+        *SYNONYMS["name"],
+        "pt",
+        "pnt",
+        "no",
+        "num",
+        "number",
+        "pointno",
+        "pointid",
+        "pointname",
+        "ptno",
+        "ptid",
+    ),
+    "x": (*SYNONYMS["x"], "eastings", "xcoord"),
+    "y": (*SYNONYMS["y"], "northings", "ycoord"),
+    "elevation": (*SYNONYMS["elevation"], "elv", "rl", "grade", "fg", "finish", "design", "hgt", "h"),
+    "note": (*SYNONYMS["note"], "desc", "d", "code", "feature", "comment", "remarks"),
+}
+"""Headings taken without asking, spaces and signs left out (common practice, no source)."""
+_TOLD = dict.fromkeys(("in", "inch", "inches"), "in") | dict.fromkeys(("ft", "foot", "feet"), "ft")
+_TOLD |= dict.fromkeys(("m", "meter", "meters", "metre", "metres"), "m") | {"mm": "mm", "cm": "cm"}
+_TOLD |= dict.fromkeys(("usft", "us ft", "us foot", "us survey feet", "survey feet"), "usft")
+"""Units as headings tell them."""
+
+
+def known_columns(heading: str) -> list[str]:
+    """Our columns that a heading could mean."""
+    plain = plain_heading(heading)
+    return [column for column, known in HEADINGS.items() if plain in known]
+
+
+def plain_heading(heading: str) -> str:
+    """A heading in small letters without its unit, spaces and signs."""
+    return re.sub(r"[\s_.#-]+", "", unit_parted(heading)[0])
+
+
+def unit_parted(heading: str) -> tuple[str, str]:
+    """A heading without its unit, and the unit it names, empty where it names none known here."""
+    whole = " ".join(one_form(heading).casefold().split())
+    if found := re.fullmatch(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]", whole):
+        return found[1], _TOLD.get(found[2].strip(), "")
+    bare, _, unit = whole.rpartition("_")
+    return (bare, _TOLD[unit]) if bare and unit in _TOLD else (whole, "")
 
 
 # Workbooks --------------------------------------------------------------------------------------------------------

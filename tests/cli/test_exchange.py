@@ -197,6 +197,16 @@ def test_what_can_not_be_read_is_refused_without_waiting(job: Path, capsys: Out,
     assert len(unexpected(capsys.readouterr().err).splitlines()) == 1
 
 
+def test_of_many_things_wrong_the_first_are_told_and_how_many_more(job: Path, capsys: Out) -> None:
+    rows = "".join(f"A{n},none\n" for n in range(99))
+    Path("bad.csv").write_text(f"name,elevation (m)\nA,1\n{rows}", encoding="utf-8")
+    assert main(["import", "court", "bad.csv"]) == 2
+    lines = unexpected(capsys.readouterr().err).splitlines()
+    assert len(lines) == 21
+    assert lines[0] == "bad.csv:3:1: line 3: elevation: “none” is not a length; type it like 1.351."
+    assert lines[-1].endswith("And 79 more like these.")
+
+
 def test_an_outline_is_written_beside_the_list_and_both_make_an_area(job: Path, capsys: Out) -> None:
     ring = [[0, 0], [9, 0], [9, 9], [0, 9], [0, 0]]
     features = [

@@ -145,6 +145,32 @@ def test_two_columns_that_could_be_one_are_asked_for() -> None:
     assert "“Z” and “RL” both could be elevation" in taken(content, Answers(units="m")).questions[0]
 
 
+def test_titles_above_the_headings_are_passed_over_and_told() -> None:
+    lines = [
+        "Alder Row, stage 2",
+        "issued for grading,,,,",
+        "Pt,N,E,Z,Note",
+        "no,ft,ft,ft,",
+        *(",".join(row) for row in ROWS),
+    ]
+    of = taken("\n".join(lines).encode(), Answers(units="m"))
+    assert figures(of) == WANTED
+    assert sum(remark.startswith("passed over above the points") for remark in of.remarks) == 3
+
+
+def test_a_description_with_a_comma_in_it_is_kept_whole_and_nothing_is_dropped_beyond_the_columns() -> None:
+    of = taken(b"A1,1,2,3,TREE, OAK 12 in\nA2,1,2,3\n")
+    assert [each.note for each in of.points] == ["TREE, OAK 12 in", ""]
+    assert "“OAK” stands in no column" in refused(b"A1,1,2,3,OAK\n", Answers(units="m", order="PNEZ"))
+    assert "“OAK” stands in no column" in refused(b"Pt,N,E,Z\nA1,1,2,3,OAK\n", Answers(units="m"))
+
+
+def test_one_column_can_be_named_and_the_others_are_taken_by_their_headings() -> None:
+    content = b"area,stage,point,x (m),y (m),target (m),found (m)\nyard,base,A1,1,2,3,3.125\n"
+    of = taken(content, Answers(columns={"elevation": "found"}))
+    assert figures(of) == [("A1", 1, 2, Fraction(25, 8))]
+
+
 def test_numbered_points_ask_for_a_letter() -> None:
     content = "\n".join(",".join((str(n), *row[1:])) for n, row in enumerate(ROWS, 1)).encode()
     assert "--prefix P" in taken(content).questions[0]
