@@ -289,7 +289,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("return Length(across.metres / units)", "return Length(across.metres / (units + 1))"),
     ),
     "checks/drains.py": (('if area.use == "pool deck":', 'if area.use != "pool deck":'),),
-    "checks/trend.py": (("if len(off) < 2:", "if len(off) < 1:"),),
+    "checks/trend.py": (
+        ("if self.count < 2:", "if self.count < 1:"),
+        ("- 2 * theirs * ours", "- theirs * ours"),
+    ),
     # -- findings
     "findings/slips.py": (("if twice > tolerance:", "if twice >= tolerance:"),),
     "findings/layers.py": (
@@ -399,7 +402,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "session/session.py": (
         ("if [entry.seq for entry in news] != [*range(self.seq + 1, self.seq + 1 + len(news))]:", "if False:"),
-        ("if surface not in known]", "]"),
+        ("trial = self.state.copied()", "trial = self.state"),
         (
             "is_today(at, offset) for at, offset, by in read if by == self.by)",
             "is_today(at, offset) for at, offset, by in read)",

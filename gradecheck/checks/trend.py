@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from math import sqrt
 
+from gradecheck.ground.spots import Number, counted, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, Length
 
 
@@ -40,35 +41,56 @@ def biases(looks: Iterable[Seen]) -> list[Bias]:
 
     A look counts by its difference from the mean of the looks of the others at the same spot.
     """
-    spots: dict[str, list[Seen]] = {}
+    looks = list(looks)
+    scale = scale_of(look.z.metres for look in looks)
+    spots: dict[str, list[tuple[Seen, Number]]] = {}
     for look in looks:
-        spots.setdefault(look.spot, []).append(look)
-    off: dict[tuple[str, str], list[Fraction]] = {}
+        spots.setdefault(look.spot, []).append((look, counted(look.z.metres, scale)))
+    off: dict[tuple[str, str], _Sums] = {}
     for seen in spots.values():
+        total = sum(height for _, height in seen)
         for kind in ("person", "rod", "setup"):
-            own: dict[str, list[Fraction]] = {}
-            for look in seen:
-                own.setdefault(_name(look, kind), []).append(look.z.metres)
-            sums = {name: sum(heights, Fraction(0)) for name, heights in own.items()}
-            total = sum(sums.values(), Fraction(0))
-            for name, heights in own.items():
-                if others := len(seen) - len(heights):
-                    mean = (total - sums[name]) / others
-                    off.setdefault((kind, name), []).extend(height - mean for height in heights)
-    found = [Bias(kind, name, _mean(each), len(each), _scatter(each)) for (kind, name), each in off.items()]
+            own: dict[str, list[Number]] = {}
+            for look, height in seen:
+                own.setdefault(_name(look, kind), []).append(height)
+            for name, heights in own.items() if len(own) > 1 else ():
+                ours = sum(heights)
+                off.setdefault((kind, name), _Sums()).add(heights, ours, total - ours, len(seen) - len(heights))
+    found = [Bias(*named, Length(sums.mean / scale), sums.count, sums.scatter(scale)) for named, sums in off.items()]
     return sorted(found, key=lambda bias: (-abs(bias.mean.metres), bias.kind, bias.name))
+
+
+@dataclass(slots=True)
+class _Sums:
+    """Of all differences of one person, rod or setup: how many, and the sums of them and of their squares, exact.
+
+    A difference is from the mean of others; the sums are kept by how many those were, so that they stay whole.
+    """
+
+    count: int = 0
+    by_others: dict[int, tuple[Number, Number]] = field(default_factory=dict)
+
+    def add(self, heights: list[Number], ours: Number, theirs: Number, others: int) -> None:
+        """Takes the looks at one spot, `ours` being their sum and `theirs` that of so many others there."""
+        count, squares = len(heights), sum(height * height for height in heights)
+        self.count += count
+        total, square = self.by_others.get(others, (0, 0))
+        total += ours * others - count * theirs
+        square += others * (squares * others - 2 * theirs * ours) + count * theirs * theirs
+        self.by_others[others] = total, square
+
+    @property
+    def mean(self) -> Fraction:
+        """The mean difference."""
+        return sum((ratio(total, others) for others, (total, _) in self.by_others.items()), Fraction(0)) / self.count
+
+    def scatter(self, scale: int) -> float | None:
+        """The standard deviation of one difference in metres, None of a single one."""
+        if self.count < 2:
+            return None
+        squares = sum((ratio(square, others**2) for others, (_, square) in self.by_others.items()), Fraction(0))
+        return sqrt((squares - self.count * self.mean**2) / (self.count - 1)) / scale
 
 
 def _name(look: Seen, kind: str) -> str:
     return {"person": look.by, "rod": look.rod, "setup": look.setup}[kind]
-
-
-def _mean(off: list[Fraction]) -> Length:
-    return Length(sum(off, Fraction(0)) / len(off))
-
-
-def _scatter(off: list[Fraction]) -> float | None:
-    if len(off) < 2:
-        return None
-    mean = sum(off, Fraction(0)) / len(off)
-    return sqrt(sum(((each - mean) ** 2 for each in off), Fraction(0)) / (len(off) - 1))

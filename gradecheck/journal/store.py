@@ -37,6 +37,9 @@ TRY_AGAIN = "Try again; what you typed is still here."
 _INDEXED = "SELECT count(*) FROM entry INDEXED BY entry_replaced_once WHERE replaces IS NOT NULL AND seq <= ?"
 _SELECT = f"SELECT {', '.join(f'entry.{column}' for column in COLUMNS)} FROM entry"  # noqa: S608 - our own names
 
+_WITH_LATER = "LEFT JOIN entry AS later ON later.replaces = entry.id"
+_SELECT_LINE = f"{_SELECT.removesuffix(' FROM entry')}, later.id FROM entry {_WITH_LATER}"
+
 
 class NotSavedError(JournalError):
     """The entry is not in the journal: what was typed must stay in front of the person who typed it."""
@@ -402,8 +405,7 @@ class Journal:
     def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[LogLine]:
         """The latest entries (of one area, with what concerns all areas), in order, before that place."""
         query = (
-            f"{_SELECT.replace(' FROM entry', '')}, later.id FROM entry "
-            "LEFT JOIN entry AS later ON later.replaces = entry.id "
+            f"{_SELECT_LINE} "
             "WHERE (:area IS NULL OR entry.area IS NULL OR entry.area = :area OR folded(entry.area) = :folded) "
             "AND (:before IS NULL OR entry.seq < :before) ORDER BY entry.seq DESC LIMIT :limit"
         )
@@ -412,6 +414,26 @@ class Journal:
             asked = {"area": area, "folded": area and area.casefold(), "before": before, "limit": limit}
             rows = connection.execute(query, asked).fetchall()
             return [self._line(connection, self._entry(row[:-1]), row[-1]) for row in reversed(rows)]
+
+    def review_lines(self) -> list[LogLine]:
+        """What a review counts beside the readings that count: strikes and what they struck, rechecks, questions.
+
+        Of years of work that is little, so nothing else is decoded.
+        """
+        query = (
+            f"{_SELECT_LINE} WHERE entry.kind IN ('void', 'recheck') OR later.kind = 'void' "
+            """OR instr(entry.fact, '"question":"') > instr(entry.fact, '"question":""') ORDER BY entry.seq"""
+        )
+        with self._reading() as connection:
+            rows = connection.execute(query).fetchall()
+            return [self._line(connection, self._entry(row[:-1]), row[-1]) for row in rows]
+
+    def days_and_people(self) -> tuple[list[str], list[str]]:
+        """The days with entries, by the clock of each, and the initials of all who made one, both in order."""
+        with self._reading() as connection:
+            days = connection.execute("SELECT DISTINCT date(at, utc_offset || ' minutes') FROM entry ORDER BY 1")
+            people = connection.execute('SELECT DISTINCT "by" FROM entry ORDER BY 1')
+            return [day for (day,) in days], [who for (who,) in people]
 
     def _line(self, connection: sqlite3.Connection, entry: Entry, replaced_by: str | None) -> LogLine:
         first = entry

@@ -215,14 +215,9 @@ def trend(state: State) -> list[Bias]:
     """How persons, rods and setups compare at points on grade at every look, where nothing was dug between."""
     looks = []
     for surface, shots in state.shots.items():
-        if len(shots) < 2:
-            continue
-        judged = [(shot, state.judge(shot, surface), state.found(shot, surface)) for shot in shots]
-        if not all(verdict and verdict.word is Word.ON_GRADE for _, verdict, _ in judged):
-            continue
-        for shot, _, z in judged:
+        for shot, z in state.looks_on_grade(surface) if len(shots) > 1 else ():
             stood = state.setups.get(shot.setup)
-            if z is not None and stood is not None and not state.in_doubt(shot):
+            if stood is not None and not state.in_doubt(shot):
                 looks.append(Seen("/".join(surface), z, shot.by, stood.fact.rod, f"setup {stood.seq}"))
     return biases(looks)
 

@@ -272,6 +272,14 @@ class Session:
         """The log: the latest entries before that place, struck ones marked."""
         return self.journal.lines(area, before, limit)
 
+    def review_lines(self) -> list[LogLine]:
+        """What a review counts beside the readings that count."""
+        return self.journal.review_lines()
+
+    def days_and_people(self) -> tuple[list[str], list[str]]:
+        """The days with entries and the initials of all who made one."""
+        return self.journal.days_and_people()
+
     def all_lines(self, area: str | None = None) -> list[LogLine]:
         """The whole log, struck entries marked."""
         return self.journal.lines(area, limit=ALL)

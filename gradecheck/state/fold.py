@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import NamedTuple, Self
 
+from gradecheck.checks.verdict import Verdict
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import (
     Backsight,
@@ -134,6 +135,7 @@ class Folded:
         self._read_from: defaultdict[str, list[int]] = defaultdict(list)
         self._order: defaultdict[tuple[str, str], list[tuple[int, str]]] = defaultdict(list)
         self._looked: dict[str, dict[int, datetime]] = {}
+        self._verdicts: dict[Surface, tuple[Shot, int, Plan, Verdict | None]] = {}
 
     def copied(self) -> Self:
         """A copy that takes further changes while this one stays as it is; it costs no folding."""

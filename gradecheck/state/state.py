@@ -156,9 +156,17 @@ class State(Folded):
         return instrument.elevation(shot.rod, self.place(surface) if surface else None) if instrument else None
 
     def verdict(self, surface: Surface) -> Verdict | None:
-        """Today's judgement of the last reading there, or None where there is none to give."""
+        """Today's judgement of the last reading there, or None where there is none to give.
+
+        It is kept until another reading there counts, or the plan, a setup, a mark or a test changes.
+        """
         shot = self.latest(surface)
-        return self.judge(shot, surface) if shot else None
+        if shot is None:
+            return None
+        kept = self._verdicts.get(surface)
+        if kept is None or kept[0] != shot or kept[1] != self.book.version or kept[2] is not self.plan:
+            kept = self._verdicts[surface] = shot, self.book.version, self.plan, self.judge(shot, surface)
+        return kept[3]
 
     def judge(self, shot: Shot, surface: Surface) -> Verdict | None:
         """Today's judgement of one shot, or None where there is none to give."""
@@ -168,6 +176,22 @@ class State(Folded):
         if self.is_example(surface, shot.setup):
             return Verdict(Word.EXAMPLE, found.above(wanted.wanted), wanted.tolerance)
         return judge(found, wanted.wanted, wanted.tolerance, self.guard(shot.setup, shot.rod, surface))
+
+    def looks_on_grade(self, surface: Surface) -> list[tuple[Shot, Elevation]]:
+        """Every reading there with what it found, in order; none where not all of them are on grade.
+
+        The latest is judged first: where the ground is not as it should be yet, nothing else needs to be.
+        """
+        wanted, looks = self.target(surface), list[tuple[Shot, Elevation]]()
+        for shot in reversed(self.shots.get(surface, []) if wanted is not None else []):
+            found = self.found(shot, surface)
+            if wanted is None or found is None or self.is_example(surface, shot.setup):
+                return []
+            guard = self.guard(shot.setup, shot.rod, surface)
+            if judge(found, wanted.wanted, wanted.tolerance, guard).word is not Word.ON_GRADE:
+                return []
+            looks.append((shot, found))
+        return looks[::-1]
 
     def is_example(self, surface: Surface, setup: str = "") -> bool:
         """Whether the target there, or the setup it is seen from, comes from figures left as examples."""
