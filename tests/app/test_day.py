@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import asyncio
 import threading
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
 import pytest
 
 from gradecheck import actions
+from gradecheck.app import parts
+from gradecheck.app.screens import day as day_screen
 from gradecheck.app.screens.day import DayScreen
 from gradecheck.files import exports
 from gradecheck.journal.store import NotSavedError
@@ -25,36 +28,91 @@ async def _read_the_path(pilot, *readings: str) -> None:  # type: ignore[no-unty
         await press(pilot, reading, "enter")
 
 
-async def test_the_day_shows_what_was_checked_and_what_is_still_open(jobs: Path, clock: Clock) -> None:
+SMALL, LARGE = parts.AT_ONCE, -1
+"""Entries up to which the day is worked out while the key waits: none of them is a large job."""
+
+
+async def _done(pilot) -> None:  # type: ignore[no-untyped-def]
+    """What is worked out beside the screen is drawn."""
+    while beside := [each for each in pilot.app.workers if each.group == "parts"]:
+        await pilot.app.workers.wait_for_complete(beside)
+    await settle(pilot)
+
+
+@pytest.mark.parametrize("at_once", [SMALL, LARGE])
+async def test_the_day_shows_what_was_checked_and_what_is_still_open(
+    jobs: Path, clock: Clock, at_once: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(parts, "AT_ONCE", at_once)
     app = app_for("check", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         await _read_the_path(pilot, "51", "51-9/16")
         await press(pilot, "f9")
         assert isinstance(app.screen, DayScreen)
+        await _done(pilot)
         assert ">path          finish      2/3    2    0    0     0" in shown(app)
         assert "path: finish 1 of 3 not read (P3); finish not signed." in shown(app)
         await press(pilot, "f6")
+        await _done(pilot)
         assert "path, finish:" in shown(app)
         assert "Still open" not in shown(app)
 
 
-async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed(jobs: Path, clock: Clock) -> None:
+async def test_in_a_large_job_nothing_of_the_day_is_worked_out_in_the_thread_of_the_keys(
+    jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each part once, and all but the count of a changed log kept while nothing is recorded."""
+    worked: list[tuple[str, bool]] = []
+
+    def noted(name: str, work: Callable[..., object]) -> Callable[..., object]:
+        def called(*given: object) -> object:
+            worked.append((name, threading.current_thread() is threading.main_thread()))
+            return work(*given)
+
+        return called
+
+    monkeypatch.setattr(parts, "AT_ONCE", LARGE)
+    for name in ("stage_rows", "open_lines", "trend_lines", "questions", "_check_lines"):
+        monkeypatch.setattr(day_screen, name, noted(name, getattr(day_screen, name)))
+    app = app_for("check", jobs, clock)
+    async with running(app, (100, 30)) as pilot:
+        await _read_the_path(pilot, "51", "51-9/16")
+        await press(pilot, "f9")
+        await _done(pilot)
+        for key in ("f6", "f6", "f6", "down", "up", "f5"):
+            await press(pilot, key)
+            await _done(pilot)
+        assert "Type initials, Enter signs" in words(app)
+    names = [name for name, _ in worked]
+    assert sorted(names) == ["_check_lines", "open_lines", "questions", "stage_rows", "trend_lines"]
+    assert not any(in_the_keys for _, in_the_keys in worked)
+
+
+@pytest.mark.parametrize("at_once", [SMALL, LARGE])
+async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed(
+    jobs: Path, clock: Clock, at_once: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(parts, "AT_ONCE", at_once)
     app = app_for("check", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         await _read_the_path(pilot, "51", "52")
         await press(pilot, "enter")  # it was questioned, and is kept
         await press(pilot, "f9")
+        await _done(pilot)
         await press(pilot, "f5")
+        await _done(pilot)
         listed = "Type initials, Enter signs, Esc cancels. path, finish: ACCEPTING 1 out: P2; 1 not read: P3."
         assert listed in words(app).replace("\n", " ")
         await press(pilot, "escape")
         assert "signed off" not in dict(recorded(jobs / "court"))
         await press(pilot, "f5", "ME", "enter")
+        await _done(pilot)
         assert "ME 12 May 07:30" in shown(app)
         assert "not signed" not in shown(app)
         await press(pilot, "escape")
         await press(pilot, "52", "enter", "p1", "enter", "51-3/8", "enter", "enter")
         await press(pilot, "f9")
+        await _done(pilot)
         assert "path: finish changed since ME signed it." in shown(app)
     assert [kind for kind, _ in recorded(jobs / "court")].count("signed off") == 1
 

@@ -12,8 +12,9 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
-from gradecheck.actions import Refusal
+from gradecheck.actions import Action, Refusal
 from gradecheck.actions.evening import cannot_sign
+from gradecheck.app.parts import Parts
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
@@ -22,14 +23,16 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.stamps import day_of
+from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import count, some
 from gradecheck.report.review import Chosen, StageRow, open_lines, recheck_line, stage_rows, trend_lines
 from gradecheck.state.built import exceptions
 from gradecheck.state.signing import questions
+from gradecheck.state.state import State
 
 if TYPE_CHECKING:
     from gradecheck.report.pdf import Paper
+    from gradecheck.session.session import Session
 
 
 class DayScreen(PagedScreen):
@@ -58,6 +61,11 @@ class DayScreen(PagedScreen):
         self._describing: list[str] | None = None
         self._show_checks = False
         self._title = ""
+        self._parts = Parts(self, self._draw)
+        self._days: list[str] = []
+        self._people: list[str] = []
+        self._to_sign: StageRow | None = None
+        """The stage to be signed as soon as its checks are worked out."""
 
     def compose(self) -> ComposeResult:
         """The stages, what is open below them, and one line to answer in."""
@@ -92,12 +100,20 @@ class DayScreen(PagedScreen):
 
     def show(self) -> None:
         """Counts anew."""
+        self._parts.forget()
         try:
-            self._lines = self.session.all_lines()
+            self._draw()
         except JournalError as wrong:
             self.complain(str(wrong))
+
+    def _draw(self) -> None:
+        """Shows what is known; a large job is counted beside the screen, which is drawn again as each part comes."""
+        session, chosen = self.session, self._chosen
+        counted = self._parts.get("rows", lambda: _counted(session, chosen))
+        if counted is None:
+            self.say("Counting what was read …")
             return
-        self.rows = stage_rows(self.session.state, self._lines, self._chosen)
+        self.rows, self._lines, self._days, self._people = counted
         gone = self._signing
         if gone is not None and (there := next((row for row in self.rows if _same(row, gone)), None)) is not None:
             gone, self._signing = None, there
@@ -109,10 +125,12 @@ class DayScreen(PagedScreen):
         self.query_one("#head", Static).update(plain(f" {mark}{self.session.plan.job} · {when}{who}"))
         if gone is not None:
             self._signing = None
-        if self._signing is not None:
-            self._asked = questions(self.session.state, self._signing.area, self._signing.stage)
+        if self._signing is not None and (asked := self._questions(self._signing)) is not None:
+            self._asked = asked
         self._tell()
         self._ask()
+        if self._to_sign is not None and self._questions(self._to_sign) is not None:
+            self._begin_signing(self._to_sign)
         if gone is not None:
             self.lost(f"{gone.area}, {gone.stage} is not there to be signed any more.")
 
@@ -137,25 +155,30 @@ class DayScreen(PagedScreen):
             listed = [f"{how}: {', '.join(names)}" for how, names in self._accepted(self._signing)]
             if listed or self._asked:
                 return ["By signing you accept:", *(f"  {each}" for each in (*listed, *self._asked))]
-        lines = open_lines(self.session.state)
-        if looks := recheck_line(self.session.state, self._lines, self._chosen):
+        state, read, chosen = self.session.state, self._lines, self._chosen
+        lines = self._parts.get("open", lambda: open_lines(state))
+        if lines is None:
+            return ["Looking for what is open …"]
+        lines = lines[:]
+        if looks := recheck_line(state, read, chosen):
             lines += ["", looks]
-        if said := trend_lines(self.session.state):
+        said = self._parts.get("trend", lambda: trend_lines(state))
+        if said is None:
+            lines += ["", "Comparing points read again …"]
+        elif said:
             lines += ["", "At points read again:", *(f"  {each}" for each in said)]
         return lines
 
     def _checks(self) -> list[str]:
-        from gradecheck.report.checks import line, told_area, told_over_dig
-        from gradecheck.state.as_built import check_area, over_dug
-
-        row, notation = self._row, self.session.plan.notation
+        row, state = self._row, self.session.state
         assert row is not None
+        lines = self._parts.get(("checks", row.area, row.stage), lambda: _check_lines(state, row))
+        return [f"{row.area}, {row.stage}:", *(lines if lines is not None else ["  Working out the checks …"])]
+
+    def _questions(self, row: StageRow) -> tuple[str, ...] | None:
+        """What signing that stage asks; None while its checks are worked out."""
         state = self.session.state
-        told = told_area(check_area(state, row.area, row.stage), notation)
-        lines = [f"{row.area}, {row.stage}:", *(f"  {each.section:<12} {line(each)}" for each in told)]
-        if (dug := over_dug(state, row.area)) is not None:
-            lines.append(f"  {'over-dig':<12} {line(told_over_dig(dug, notation))}")
-        return lines
+        return self._parts.get(("questions", row.area, row.stage), lambda: questions(state, row.area, row.stage))
 
     @property
     def _row(self) -> StageRow | None:
@@ -203,7 +226,13 @@ class DayScreen(PagedScreen):
         assert row is not None
         accepted = tuple(name for _, names in self._accepted(row) for name in names)
         # Who signs is not who reads on: the session's own initials stay.
-        draft = actions.sign_off(self.session.state, row.area, row.stage, accepted, by=initials, asked=self._asked)
+        state, asked = self.session.state, self._asked
+
+        def signed() -> Action:
+            return actions.sign_off(state, row.area, row.stage, accepted, by=initials, asked=asked)
+
+        # The checks are worked out once more, in a large job beside the screen.
+        draft = await self.host.beside(signed) if self._parts.are_beside else signed()
         await self.keep(initials, (row.area, row.stage), draft)
         self._signing = None
         self.show()
@@ -234,12 +263,11 @@ class DayScreen(PagedScreen):
 
     def action_other_day(self) -> None:
         """All days, then each day with readings, the latest first."""
-        days = sorted({day_of(line.entry.at, line.entry.offset) for line in self._lines}, reverse=True)
-        self._next("day", days)
+        self._next("day", self._days[::-1])
 
     def action_other_person(self) -> None:
         """All persons, then each."""
-        self._next("by", sorted({line.entry.by for line in self._lines}))
+        self._next("by", self._people)
 
     def _next(self, what: str, known: list[str]) -> None:
         choices = [None, *known]
@@ -258,8 +286,16 @@ class DayScreen(PagedScreen):
         if fault := cannot_sign(self.session.state, row.area, row.stage):
             self.complain(fault)
             return
+        if self._questions(row) is None:
+            self._to_sign = row
+            self.say(f"Working out the checks of {row.area}, {row.stage} before it is signed …")
+            return
+        self._begin_signing(row)
+
+    def _begin_signing(self, row: StageRow) -> None:
+        self._to_sign = None
         self._signing, self._describing, self._show_checks = row, None, False
-        self._asked = questions(self.session.state, row.area, row.stage)
+        self._asked = self._questions(row) or ()
         self._tell()
         self._ask()
 
@@ -300,12 +336,30 @@ class DayScreen(PagedScreen):
 
     async def leave(self) -> None:
         """Gives up what was begun first, then the screen."""
-        if self._signing is not None or self._describing is not None:
-            self._signing = self._describing = None
+        if self._signing is not None or self._describing is not None or self._to_sign is not None:
+            self._signing = self._describing = self._to_sign = None
             self._tell()
             self._ask()
         else:
             self.dismiss()
+
+
+def _counted(session: Session, chosen: Chosen) -> tuple[list[StageRow], list[LogLine], list[str], list[str]]:
+    """The stages, the entries that a review counts, and the days and persons to choose from."""
+    lines = session.review_lines()
+    return stage_rows(session.state, lines, chosen), lines, *session.days_and_people()
+
+
+def _check_lines(state: State, row: StageRow) -> list[str]:
+    from gradecheck.report.checks import line, told_area, told_over_dig
+    from gradecheck.state.as_built import check_area, over_dug
+
+    notation = state.plan.notation
+    told = told_area(check_area(state, row.area, row.stage), notation)
+    lines = [f"  {each.section:<12} {line(each)}" for each in told]
+    if (dug := over_dug(state, row.area)) is not None:
+        lines.append(f"  {'over-dig':<12} {line(told_over_dig(dug, notation))}")
+    return lines
 
 
 def _same(one: StageRow, other: StageRow) -> bool:

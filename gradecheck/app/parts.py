@@ -1,0 +1,69 @@
+"""What a screen shows of the state, part by part: at once in a small job, beside the screen in a large one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from typing import TYPE_CHECKING, TypeVar, cast
+
+from gradecheck.journal.errors import JournalError
+
+if TYPE_CHECKING:
+    from gradecheck.app.screens.base import EntryScreen
+
+T = TypeVar("T")
+AT_ONCE = 2_000
+"""Entries up to which a part is worked out while the key waits: some 50 ms, measured."""
+
+
+class Parts:
+    """Each part is worked out once, until `forget`; those worked out beside the screen are drawn as they come."""
+
+    def __init__(self, screen: EntryScreen, draw: Callable[[], None]) -> None:
+        self._screen, self._draw = screen, draw
+        self._known: dict[Hashable, object] = {}
+        self._wanted: dict[Hashable, Callable[[], object]] = {}
+        self._generation = 0
+        self._working = False
+
+    def forget(self) -> None:
+        """Something was recorded: nothing that is known holds any more."""
+        self._generation += 1
+        self._known.clear()
+        self._wanted.clear()
+
+    @property
+    def are_beside(self) -> bool:
+        """Whether the job is so large that its parts are worked out beside the screen."""
+        return self._screen.session.seq > AT_ONCE
+
+    def get(self, part: Hashable, work: Callable[[], T]) -> T | None:
+        """What that part is; None while it is worked out beside the screen."""
+        if part not in self._known:
+            if self.are_beside:
+                self._wanted[part] = work
+                if not self._working:
+                    self._working = True
+                    self._screen.run_worker(self._work(), group="parts")
+                return None
+            self._known[part] = work()
+        return cast(T, self._known[part])
+
+    async def _work(self) -> None:
+        """One part after the other, in the order they were asked for; what was forgotten meanwhile is asked anew."""
+        try:
+            while self._wanted and self._screen.is_attached:
+                part, work = next(iter(self._wanted.items()))
+                generation = self._generation
+                try:
+                    found = await self._screen.host.beside(work)
+                except JournalError as wrong:
+                    self._wanted.pop(part, None)
+                    self._screen.complain(str(wrong))
+                    continue
+                if generation == self._generation:
+                    del self._wanted[part]
+                    self._known[part] = found
+                    if self._screen.is_attached:
+                        self._draw()
+        finally:
+            self._working = False
