@@ -268,7 +268,7 @@ class EdgeEntry(Model):
     every: SizeText | None = None
     """How far apart the points are; the ends and corners have one too. E.g. ``5 ft``."""
     stations: Annotated[list[StationText], Field(min_length=1)] | None = None
-    """How far from the line's start the points are, in place of “every:”. E.g. ``[3 ft, 7 ft 6 in]``."""
+    """How far from the line's start they are, in place of “every:”. E.g. ``[3 ft, 7 ft 6 in]``."""
     along: LineText
     """The places that the line leads through, and arcs. E.g. ``[[0 ft, 0 ft], [24 ft, 0 ft]]``."""
     left: SizeText | None = None
@@ -583,10 +583,7 @@ class AreaEntry(Model):
     E.g. ``{E: {every: 6 ft, along: [[0 ft, 20 ft], [24 ft, 20 ft]]}}``.
     """
     curbs: dict[TypableName, CurbEntry] = Field(default_factory=dict)
-    """Tops of curbs along edges of other areas, by what their names begin with.
-
-    E.g. ``{K: {edge: E, upstand: 6 in}}``.
-    """
+    """Tops of curbs along edges of other areas, by the names' beginning. E.g. ``{K: {edge: E, upstand: 6 in}}``."""
     flight: FlightEntry | None = None
     """A flight of steps from a point. E.g. ``{from: W1, down: 5, riser: 6 in, tread: 15 in}``."""
     ramp: RampEntry | None = None
