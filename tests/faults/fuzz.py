@@ -14,7 +14,7 @@ from pathlib import Path
 
 from tests.faults.figures import Figures
 from tests.faults.foreign import Foreign
-from tests.faults.fuzzed import Door, Intake, Job, PointList, Quantity, Rod
+from tests.faults.fuzzed import Door, Intake, Job, Office, PointList, Quantity, Rod
 
 NAME = "fuzz"
 QUICK, LONG = 2_000, 1_000_000
@@ -30,7 +30,7 @@ def run(folder: Path, inputs: int, seed: int) -> list[Figures]:
     folder.mkdir(parents=True, exist_ok=True)
     rows = []
     before = signal.signal(signal.SIGVTALRM, _end)
-    doors: tuple[type[Door], ...] = (Job, PointList, Foreign, Intake, Quantity, Rod)
+    doors: tuple[type[Door], ...] = (Job, PointList, Office, Foreign, Intake, Quantity, Rod)
     for door in doors:
         rows.append(fuzz(door(folder / door.WHAT), max(40, round(inputs * door.SHARE)), seed))
     rows.append(fuzz(Careless(folder / Careless.WHAT), 400, seed))

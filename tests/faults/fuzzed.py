@@ -5,15 +5,22 @@ from __future__ import annotations
 import random
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
+from datetime import UTC, datetime
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, ClassVar
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
+from gradecheck.exchange import kinds
+from gradecheck.exchange.choose import Answers
+from gradecheck.exchange.table import Table
+from gradecheck.exchange.writers import ENDINGS
 from gradecheck.findings.every import findings
 from gradecheck.journal.chain import START, from_row, to_row
 from gradecheck.journal.facts import Draft
 from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import metres
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.measure.units import UnitProblemError, read_quantity, read_slope
 from gradecheck.plan.geojson import read_geojson
@@ -29,6 +36,7 @@ ROOT = Path(__file__).parents[2]
 EXAMPLES = (*sorted(ROOT.glob("jobs/*/job.yaml")), *sorted((ROOT / "tests/plan/broken").glob("*.yaml")))
 BESIDE = (ROOT / "tests/plan/broken",)
 UNITS = tuple(Units)
+MADE = datetime(2026, 5, 12, 7, 30, tzinfo=UTC)
 
 
 class Door(ABC):
@@ -122,6 +130,38 @@ class PointList(Door):
             raise wrong[0]
 
 
+class Office(Door):
+    """A list or a drawing that an office sent, of any kind, with answers that fit or do not."""
+
+    WHAT, SHARE, REFUSALS = "lists and drawings", 0.01, (PlanProblemsError,)
+
+    def __init__(self, folder: Path) -> None:
+        rows = [("court", f"P{n}", metres(n), metres(-n), metres(Fraction(n, 8)), "by the wall") for n in range(1, 9)]
+        columns, lengths = ("area", "name", "x", "y", "elevation", "note"), frozenset(("x", "y", "elevation"))
+        table = Table("Court", columns, lengths, rows, Units.M, "name", "elevation", ("area",))
+        self._files = [write(table, MADE, "proposed") for write in ENDINGS.values()]
+        self._files.append(b"\n".join(b"%d;%d,5;%d;1,25;stake" % (n, n, n) for n in range(9)))
+        for each in self._files:  # what reads them takes its time to be imported
+            kinds.read(each, "sent")
+
+    def make(self, draw: random.Random) -> tuple[bytes, Answers]:
+        content, way = draw.choice(self._files), draw.random()
+        if way < 0.7:
+            content = spoiled_bytes(draw, content, draw.choice((1, 1, 2, 8)))
+        elif way < 0.9:
+            content = spoiled(draw, content.decode("cp1252", "replace"), 2).encode("utf-8", "surrogatepass")
+        else:
+            content = content[:8] + draw.randbytes(draw.randint(0, 2_000))
+        units, order = draw.choice(("", "m", "ft-in", "usft")), draw.choice(("", "PNEZD", "ENZ", "P"))
+        return content, Answers(
+            units=units, order=order, prefix=draw.choice(("", "P")), layers=draw.choice(((), ("*",)))
+        )
+
+    def take(self, made: tuple[bytes, Answers]) -> None:
+        content, answers = made
+        kinds.take(kinds.read(content, "sent"), answers, "sent")
+
+
 LENGTHS = ("48-3/16", "-3/16", "4' 3-1/2\"", "1.25", "1,250 mm", "12 1/2 in", "3 m", "4-3-1/2", "0.01 ft", "60⅜")
 SLOPES = (
     "3/16 in/ft",
@@ -140,7 +180,7 @@ QUANTITIES = ("1.5 ton/yd^3", "110 lb/ft^3", "2.1 t/m^3", "38 $/ton", "12 yd^3",
 class Rod(Door):
     """A figure on a rod, in each of our units."""
 
-    WHAT, SHARE, REFUSALS = "lengths", 0.6, (NotUnderstoodError,)
+    WHAT, SHARE, REFUSALS = "lengths", 0.59, (NotUnderstoodError,)
 
     def make(self, draw: random.Random) -> tuple[str, Units]:
         return typed(draw, LENGTHS), draw.choice(UNITS)
