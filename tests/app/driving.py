@@ -27,7 +27,8 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.opening import OpeningScreen
-from gradecheck.app.widgets.banner import Banner
+from gradecheck.app.widgets.region import Region
+from gradecheck.app.widgets.verdict_panel import VerdictPanel
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
@@ -186,7 +187,8 @@ def shown(app: GradeApp) -> str:
 
 def words(app: GradeApp, id: str = "says") -> str:
     """One line of the screen."""
-    return str(app.screen.query_one(f"#{id}", Static).content)
+    widget = app.screen.query_one(f"#{id}")
+    return widget.text if isinstance(widget, Region) else str(app.screen.query_one(f"#{id}", Static).content)
 
 
 def check(app: GradeApp) -> CheckScreen:
@@ -213,7 +215,7 @@ def point(app: GradeApp) -> str:
 
 def verdict(app: GradeApp) -> str:
     """What stands in large letters."""
-    return app.screen.query_one(Banner).text
+    return app.screen.query_one(VerdictPanel).face.large
 
 
 # -- what is on the disk

@@ -17,6 +17,7 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import TYPING, KeysScreen
 from gradecheck.app.screens.log import LogScreen
+from gradecheck.app.widgets.key_line import shown_key
 from tests.app.driving import (
     SCREENS,
     Clock,
@@ -231,7 +232,7 @@ async def test_the_lowest_line_names_the_keys_that_are_shown_on(screen: str, job
         line = shown(app).splitlines()[-1]
         told: dict[str, list[str]] = {}
         for binding in (active.binding for active in app.screen.active_bindings.values() if active.binding.show):
-            words = f" {app.get_key_display(binding)} {binding.description} "
+            words = f" {shown_key(binding.key)} {binding.description} "
             told.setdefault(binding.action, []).append(words)
         assert told
         assert all(any(each in f"{line} " for each in keyed) for keyed in told.values()), line

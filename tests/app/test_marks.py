@@ -57,7 +57,7 @@ async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_r
     await press(pilot, "escape")
     assert verdict(app) == "ON GRADE ?"
     assert "2 IN DOUBT" in words(app, "head")
-    assert sum(line.endswith("ON GRADE ?") for line in shown(app).splitlines()) == 2
+    assert sum(line.endswith("? in doubt") for line in shown(app).splitlines()) == 2
     await press(pilot, "52", "enter")
     assert words(app) == "The laser may have moved; set up again before reading on."
     assert (typed(app), len(readings(job))) == ("52", 2)

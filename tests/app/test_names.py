@@ -98,7 +98,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
     "opening": (" court", "entries so far"),
     "cautions": (f" {CLOSING} {LINK} {BACKSLASH} · before you start today",),
     "check": (
-        f" {LINK} · finish",
+        f" {LINK}  finish",
         *(f" {name}" for name in ("P[/] ", "Q[b ", "R\\ ", "S[x] ")),
         *(f" {what} " for what in (CLOSING, LINK, BACKSLASH, COLOUR, OPEN_TAG, VARIABLE, FORMULA)),
         f"P[/] ({CLOSING}): the rod should read 51",
@@ -152,7 +152,8 @@ async def test_points_with_hostile_names_are_reached_read_and_struck(jobs: Path,
         assert point(app) == "Q[b"
         await press(pilot, "51-1/2", "enter")
         assert verdict(app) == "ON GRADE"
-        assert words(app, "answer").startswith(f" Q[b finish  {LINK}   found -1 1/2 in")
+        assert words(app, "verdict").startswith(f"━━ Q[b  finish  {LINK} ━")
+        assert "found -1 1/2 in" in words(app, "verdict")
         assert words(app) == f"R\\ ({BACKSLASH}): the rod should read 52"
         assert_harmless(app)
         await press(pilot, "f8")
@@ -232,7 +233,7 @@ def test_whatever_cannot_be_seen_stands_on_the_screen_as_a_character_that_can() 
 async def test_wide_names_leave_the_end_of_the_head_where_it_can_be_read(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock, JOB.replace("  path:", f"  {'現' * 24}:", 1))
     async with running(app):
-        assert shown(app).splitlines()[0].endswith("0 of 3 · RK")
+        assert shown(app).splitlines()[0].endswith("setup on DOOR 07:30  RK")
 
 
 def test_files_for_others_hold_nothing_that_a_terminal_would_obey() -> None:

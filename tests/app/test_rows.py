@@ -47,7 +47,7 @@ async def test_an_area_of_ten_thousand_points_asks_for_the_rows_in_sight_alone(
         assert f"K{POINTS}" in shown(app)
         await press(pilot, "51", "enter")
         assert point(app) == "K00001", "round to the first that was not checked"
-        assert "2 of 10000" in words(app, "head")
+        assert "2 of 10000 read" in words(app, "counts")
     assert [name for name, _, _ in readings(job)] == ["K09990", f"K{POINTS}"]
 
 
@@ -56,9 +56,13 @@ async def test_a_narrow_window_leaves_out_what_is_found_and_cuts_no_verdict(jobs
     async with running(app, (60, 20)) as pilot:
         await press(pilot, "51", "enter")
         await press(pilot, "up", "up")
-        heading, row = shown(app).splitlines()[1:3]
-        assert heading.split() == ["point", "target", "rod", "off", "verdict"]
-        assert row.split() == [">K00001", "-1", "51", "0", "ON", "GRADE"]
+        lines = shown(app).splitlines()
+        at = next(at for at, line in enumerate(lines) if "should read" in line and "point" in line)
+        assert lines[at].split() == ["point", "where", "should", "read", "read", "to", "1/16", "in"]
+        assert lines[at + 1].split() == [">", "K00001", "51", "51", "=", "on", "grade"]
+    async with running(GradeApp(jobs, jobs / "border", clock=clock), (160, 40)) as pilot:
+        heading = next(line for line in shown(pilot.app).splitlines() if "point where" in line)  # type: ignore[arg-type]
+        assert heading.split()[1:5] == ["point", "where", "target", "found"]
 
 
 async def test_going_down_the_route_draws_two_rows_a_step(app: GradeApp, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -78,7 +82,9 @@ async def test_the_current_point_is_always_in_sight(app: GradeApp) -> None:
         await press(pilot, "y1", "enter")
         for key in (*["down"] * 9, *["up"] * 9, "pagedown", "pageup"):
             await press(pilot, key)
-            assert any(line.startswith(f">{point(app)} ") for line in shown(app).splitlines()), check(app).route.index
+            assert any(line.startswith(f"> {point(app)} ") for line in shown(app).splitlines()), check(
+                app
+            ).route.index
 
 
 class Table(App[None]):
@@ -98,14 +104,14 @@ class Table(App[None]):
 async def test_texts_are_cut_with_an_ellipsis_and_run_on_where_the_next_cells_are_empty() -> None:
     app = Table(
         Cells(("much too long", "a note", "1/8")),
-        Cells(("a note that runs on to the end", "", "")),
+        Cells(("a note that runs to the end", "", "")),
         Cells(("漢字漢字漢字", "wide letters", "-1/8")),
         Cells(("tab\tand\x1b[31m", "", "x")),
     )
     async with running(app, (32, 8)):
         lines = [strip.text for strip in app.screen._compositor.render_strips()]
-        assert lines[0].rstrip() == " name   what              figure"
-        assert lines[1].rstrip() == ">much … a note               1/8"
-        assert lines[2].rstrip() == " a note that runs on to the end"
-        assert lines[3].startswith(" 漢字 … ")
-        assert lines[4].rstrip() == " tab\N{REPLACEMENT CHARACTER}and\N{REPLACEMENT CHARACTER}[31m                  x"
+        assert lines[0].rstrip() == "  name   what           figure"
+        assert lines[1].rstrip() == "> much … a note            1/8"
+        assert lines[2].rstrip() == "  a note that runs to the end"
+        assert lines[3].startswith("  漢字 … ")
+        assert lines[4].rstrip() == "  tab\N{REPLACEMENT CHARACTER}and\N{REPLACEMENT CHARACTER}[31m               x"

@@ -11,8 +11,7 @@ import pytest
 from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
-from gradecheck.app.check_view import CheckView
-from gradecheck.app.widgets.answer_panel import AnswerPanel
+from gradecheck.app.widgets.verdict_panel import Face, VerdictPanel
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.store import NotSavedError
@@ -59,17 +58,17 @@ async def test_saved_is_said_only_of_what_another_connection_finds_in_the_file(
     app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     said: list[tuple[str, list[str]]] = []
-    say = AnswerPanel.say
+    show = VerdictPanel.show
 
-    def told(self: AnswerPanel, view: CheckView, *, with_sure: bool, dug: str = "") -> None:
-        if view.answer is not None:
-            said.append((view.answer.point, [name for name, _, _ in readings(job)]))
-        say(self, view, with_sure=with_sure)
+    def told(self: VerdictPanel, face: Face) -> None:
+        if face.large:
+            said.append((face.name[0].split()[0], [name for name, _, _ in readings(job)]))
+        show(self, face)
 
-    monkeypatch.setattr(AnswerPanel, "say", told)
+    monkeypatch.setattr(VerdictPanel, "show", told)
     async with running(app) as pilot:
         await press(pilot, "51", "enter", "51-1/2", "enter", "52", "enter")
-        assert words(app, "answer").endswith("saved")
+        assert " saved " in words(app, "verdict")
     assert {name for name, _ in said} == {"P1", "P2", "P3"}
     assert all(name in on_disk for name, on_disk in said)
 
@@ -84,13 +83,13 @@ async def test_while_the_disk_is_slow_nothing_is_called_saved_and_keys_are_taken
         await disk.reached()
         while typed(app) != "51-1/2":  # the next keys do not wait for the disk
             await asyncio.sleep(0)
-        said = (verdict(app), words(app, "answer"), readings(job))
-        assert said in (("", " P1 finish: no reading yet.", []), ("NOT SAVED", " P1 finish: not saved.", []))
+        assert (verdict(app) in ("", "NOT SAVED"), readings(job)) == (True, [])
+        assert " saved 0" not in words(app, "verdict")
     finally:
         disk.open.set()
     await settle(pilot)
     assert verdict(app) == "FILL 3/16"
-    assert words(app, "answer").endswith("saved")
+    assert " saved " in words(app, "verdict")
     assert (point(app), typed(app)) == ("P1", "51-1/2")
 
 

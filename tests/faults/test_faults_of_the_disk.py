@@ -66,7 +66,7 @@ async def test_disk_full(tmp_path: Path) -> None:
             assert app.session is not None
             app.session.journal._connection.execute("PRAGMA max_page_count=100000")
             await press(pilot, "enter")
-            assert (typed(app), words(app, "answer").endswith("saved")) == ("", True)
+            assert (typed(app), " saved " in words(app, "verdict")) == ("", True)
     assert site.recorded() == site.expected(saved + 1)
     assert command("read", site.folder, *named(site, saved + 1, saved + 3)).code == 0
     assert site.recorded() == site.expected(saved + 3)

@@ -105,8 +105,8 @@ def ready_border(folder: Path, count: int = 200) -> Site:
 
 
 # The answer line, and the rows of the table that have a verdict.
-_ANSWERED = re.compile(r"^ (P\d{3,}) finish .*saved\s*$")
-_JUDGED = re.compile(r"^[> ](P\d{3,}) .* (?:CUT|FILL|ON GRADE)\s*$")
+_ANSWERED = re.compile(r"^(?:[█━][▀━]?)? {1,2}(P\d{3,})  finish .*saved \d\d:\d\d\b")
+_JUDGED = re.compile(r"^[> ] (P\d{3,}) .* (?:CUT|FILL|on grade)\b")
 
 
 def saved_points(screen: pyte.Screen) -> set[str]:

@@ -21,7 +21,7 @@ F4 = b"\x1bOS"
 ALTERNATE_SCREEN = b"\x1b[?1049h"
 READING_KEYS = b"\x1b[?2004h"
 """What the program writes once it has begun to read keys, shortly before its first picture."""
-HEADING = "verdict"
+HEADING = "should read"
 """In the heading of the table: with it the first picture is there, whatever the line above the box says."""
 
 

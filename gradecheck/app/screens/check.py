@@ -8,11 +8,11 @@ from collections.abc import Iterator
 from functools import cached_property
 from typing import ClassVar
 
-from rich.cells import cell_len, set_cell_size
 from textual import on
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
+from textual.containers import Container, Horizontal, Vertical
+from textual.geometry import Size
 from textual.widgets import Input
 
 from gradecheck import actions
@@ -21,11 +21,12 @@ from gradecheck.app.check_view import COUNTED_AT_ONCE, CheckView, Tally, Unsaved
 from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
-from gradecheck.app.widgets.answer_panel import AnswerPanel
+from gradecheck.app.widgets.check_regions import WIDE, AreaProgress, Asked, Band, PointCard, ToleranceBar, heights
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Line, Words
+from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.points_view import PointsView
+from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Reading
@@ -37,8 +38,6 @@ from gradecheck.report.rows import example_figures, grade_rod
 from gradecheck.state.state import Surface
 from gradecheck.system.settings import GO_ON, UNTIL_ON_GRADE
 
-WIDE = 100
-"""Columns from which the job's name has room beside area and stage."""
 UNSEEN = 0.2
 """Seconds for which a reading may be on its way to the disk before the panel says that it is not saved."""
 SIGNS = {"+": "move(1)", "-": "move(-1)", "*": "strike", "/": "next_area"}
@@ -97,30 +96,59 @@ class CheckScreen(EntryScreen):
         self._surveys = False
         self._counted: Tally | None = None
         self._show_sure = False
+        self._shared: Size | None = None
         self._dig = DigBeside(self, self._show_answer)
 
     def compose(self) -> ComposeResult:
-        """The table for the person typing above, the verdict for the machine below."""
-        yield Line(id="head")
-        yield PointsView(self.session.plan, id="points")
-        yield AnswerPanel(ascii_only=self.host.ascii_only, id="verdict")
+        """From top to bottom: what was, what is next, and the hand."""
+        ascii_only = self.host.ascii_only
+        yield Band(id="head")
+        yield VerdictPanel(id="verdict", ascii_only=ascii_only)
+        yield ToleranceBar(id="bar", ascii_only=ascii_only)
+        with Container(id="middle"):
+            with Vertical(id="aside"):
+                yield PointCard(id="card", ascii_only=ascii_only)
+                yield AreaProgress(id="counts", ascii_only=ascii_only)
+            yield PointsView(self.session.plan, id="points")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="reading", placeholder=PLACEHOLDER)
+            with Horizontal(id="box"):
+                yield Asked(id="asked")
+                yield Entry(id="reading", placeholder=PLACEHOLDER)
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Takes up where the last reading left off."""
         self.watch(self.app, "changes", self._changed, init=False)
         self.watch(self.app, "offers", self._offered, init=False)
+        self._share_out()
         self.show()
         self.entry.value = self._typed
         self.call_after_refresh(self._greet)
 
     def on_resize(self) -> None:
-        """The head has more room now, or less."""
+        """There is more room now, or less."""
         if self.is_mounted:
-            self._show_head()
+            self._share_out()
+            self._show_answer()
+
+    def _share_out(self) -> None:
+        """Gives each region its rows, as the window has them."""
+        size = self.app.size
+        if self._shared == size:
+            return
+        self._shared, share = size, heights(size.width, size.height)
+        for id, rows in (("verdict", share.verdict), ("bar", share.bar), ("counts", share.progress)):
+            region = self.query_one(f"#{id}")
+            region.styles.height, region.display = rows, rows > 0
+        self.query_one("#card").styles.height = share.card
+        self.query_one("#points").display = share.points
+        middle, aside = self.query_one("#middle"), self.query_one("#aside")
+        middle.styles.layout = "horizontal" if share.beside else "vertical"
+        if not share.points:  # a long sentence above the box takes its rows from the verdict, nothing else is left
+            self.query_one("#verdict").styles.height = "1fr"
+        middle.styles.height = "1fr" if share.points else share.card + share.progress
+        aside.styles.width, aside.styles.height = share.beside or "100%", share.card + share.progress
 
     def _changed(self) -> None:
         """Something was recorded: here, which shows itself where it changed, or elsewhere."""
@@ -205,31 +233,29 @@ class CheckScreen(EntryScreen):
     def _show_head(self) -> None:
         state = self.session.state
         stood = None if self.session.why_set_up_is_old else state.setup
-        seen = (
-            f"setup on {stood.fact.backsights[0].mark} {on_site(stood.at, stood.offset):%H:%M}"
-            if stood
-            else "NO SETUP"
-        )
         doubts = len(state.doubts()) if state.doubt.disturbed else 0
-        seen = f"{doubts} IN DOUBT · {seen}" if doubts else seen
+        seen = f"setup on {stood.fact.backsights[0].mark} {on_site(stood.at, stood.offset):%H:%M}" if stood else ""
         area, stage = self.route.area, self.route.stage
-        done, tally = f"{state.checked(area.name, stage)} of {len(area.points)}", self._tally
-        zero = f" · from {state.datum}" if state.datum else ""
-        pass_ = " · GO ON" if self.goes_on == GO_ON else ""
-        left = f" {area.name} · {stage}{zero}{pass_}"
-        if self.size.width >= WIDE:
-            left = f" {self.session.plan.job} ·{left}"
-        named = tally.named(state) if tally is not None else ""
-        if named and cell_len(f"{left}  {seen} · {named} · {self.session.by} ") <= self.size.width:
-            done = named
-        right = f"{seen} · {done} · {self.session.by} "
-        room = max(self.size.width - cell_len(right) - 2, 10)
-        left = left if cell_len(left) <= room else set_cell_size(left, room - 1) + "…"
-        self.query_one("#head", Line).say(f"{set_cell_size(left, room)}  {right}")
+        tally = self._tally
+        left = (
+            area.name,
+            stage,
+            f"from {state.datum}" if state.datum else "",
+            "GO ON" if self.goes_on == GO_ON else "",
+            tally.named(state) if tally else "",
+        )
+        right = (f"{doubts} IN DOUBT" if doubts else "", seen or "NO SETUP", self.session.by)
+        self.query_one(Band).show(self.session.plan.job, left, right)
 
     def _show_answer(self) -> None:
-        dug = self._dig.text(self.route.area, self.route.stage, wide=self.size.width >= WIDE)
-        self.query_one(AnswerPanel).say(self.view, with_sure=self._show_sure, dug=dug)
+        view, area, stage = self.view, self.route.area, self.route.stage
+        dug = self._dig.text(area, stage, wide=self.size.width >= WIDE)
+        self.query_one(VerdictPanel).show(face_of(view, with_sure=self._show_sure))
+        self.query_one(ToleranceBar).show(view.answer, dug)
+        self.query_one(PointCard).show(view.card)
+        counted = f"{self.session.state.checked(area.name, stage)} of {len(area.points)} read"
+        self.query_one(AreaProgress).show(f"{area.name}, {stage}", view.progress, counted)
+        self.query_one(Asked).show(f"{view.here.point} reads")
 
     def _look_at_dig(self) -> None:
         self._dig.look(self.route.area, self.route.stage)

@@ -1,43 +1,92 @@
-"""The points of an area as a table: target, grade rod, found, off and verdict, one point a line."""
+"""The points of an area as a table: what the rod should read, what it read, and what that means, one point a line."""
 
 from __future__ import annotations
 
-from gradecheck.app.widgets.answer_panel import DOUBT, TONES
+from dataclasses import replace
+
+from rich.cells import cell_len
+
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import show
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
-from gradecheck.report.rows import point_row
+from gradecheck.report.rows import PointRow, point_row
 from gradecheck.state.state import State, Surface
 
-_FIGURE_WIDTH = {Units.IN: 10, Units.FT_IN: 14}
+_FIGURE_WIDTH = {Units.IN: 9, Units.FT_IN: 12}
 _DECIMAL_WIDTH = 9
+_VERDICT_WIDTH = {Units.IN: 14, Units.FT_IN: 16}
+_SHORTEST, _LONGEST = 5, 12
+"""Cells of the points' names, as the names of the area are."""
+
+SIGNS = {Word.CUT.value: "+", Word.FILL.value: "−", Word.ON_GRADE.value: "="}
+"""The same on every screen, on the map and on paper; ? is in doubt or can't be said, · is not read."""
+TONES = {"+": "tone-work", "−": "tone-work", "=": "tone-calm", "?": "tone-doubt", "·": "quiet"}
 
 
 class PointsView(RowsView):
     """Shows the points of one area at one stage."""
 
+    least = 12
+
     def __init__(self, plan: Plan, *, id: str | None = None) -> None:
-        figure = _FIGURE_WIDTH.get(plan.notation.units, _DECIMAL_WIDTH)
+        elevation = _FIGURE_WIDTH.get(plan.notation.units, _DECIMAL_WIDTH)
+        rod = _FIGURE_WIDTH.get(plan.rod.notation.units, _DECIMAL_WIDTH)
+        self._told = _VERDICT_WIDTH.get(plan.notation.units, 14)
+        rounded = show(plan.rod.notation.graduation, plan.rod.notation, unit=True)
         columns = (
-            Column("point", 7),
-            Column("where", 0),
-            Column("target", figure, "right"),
-            Column("rod", _FIGURE_WIDTH.get(plan.rod.notation.units, _DECIMAL_WIDTH), "right"),
-            Column("found", figure, "right", spare=True),
-            Column("off", figure - 1, "right"),
-            Column("verdict", 10),
+            Column("point", _SHORTEST),
+            Column("where", 0, quiet=True),
+            Column("target", elevation, "right", spare=True, quiet=True),
+            Column("found", elevation, "right", spare=True, quiet=True),
+            Column("should read", max(rod, len("should read")), "right"),
+            Column("read", rod, "right"),
+            Column(f" to {rounded}", self._told),
         )
         super().__init__(columns, id=id)
 
     def show_area(self, state: State, area: str, stage: str, current: int) -> None:
         """Shows an area at a stage."""
         points = state.plan.areas[area].points
-        self.show(len(points), lambda index: _cells(state, Surface(area, points[index].name, stage)), current)
+        longest = max((cell_len(point.name) for point in points), default=0)
+        name = replace(self.columns[0], width=max(_SHORTEST, min(longest, _LONGEST)))
+        self.columns = (name, *self.columns[1:])
+        self.show(
+            len(points), lambda index: _cells(state, Surface(area, points[index].name, stage), self._told), current
+        )
 
 
-def _cells(state: State, surface: Surface) -> Cells:
+def _cells(state: State, surface: Surface, room: int) -> Cells:
     row = point_row(state, surface)
+    sign, says = sign_of(row), said(row)
+    if len(sign) + len(says) + 2 > room:  # the word goes, the figure stays
+        says = says.split(" ", 1)[-1]
+    figures = (row.wanted.removeprefix("~"), row.found, row.rod.removeprefix("~"), _read(state, surface))
+    return Cells((row.point, row.what, *figures, f" {sign} {says}"), TONES[sign])
+
+
+def _read(state: State, surface: Surface) -> str:
+    shot = state.latest(surface)
+    if shot is None:
+        return ""
+    stood = state.book.setup(shot.setup)
+    return show(shot.rod, stood.rod.notation if stood else state.plan.notation)
+
+
+def sign_of(row: PointRow) -> str:
+    """The sign of a point: ``+`` cut, ``−`` fill, ``=`` on grade, ``?`` in doubt or not judged, ``·`` not read."""
     if not row.word:
-        return Cells((row.point, row.what, row.wanted, row.rod, row.found, row.off, ""))
-    word, tone = (f"{row.word} ?", DOUBT) if row.doubt else (row.word, TONES.get(row.word, DOUBT))
-    return Cells((row.point, row.what, row.wanted, row.rod, row.found, row.off, word), tone)
+        return "?" if row.found else "·"
+    return "?" if row.doubt else SIGNS.get(row.word, "?")
+
+
+def said(row: PointRow) -> str:
+    """The same in words, with the figure."""
+    if not row.word:
+        return {"": "not read", "no setup": "no setup"}.get(row.found, "not judged")
+    if row.doubt:
+        return "in doubt"
+    if row.word in (Word.CUT.value, Word.FILL.value):
+        return f"{row.word} {row.off.lstrip('+-')}"
+    return "on grade" if row.word == Word.ON_GRADE.value else row.word.lower()

@@ -15,18 +15,21 @@ from textual.strip import Strip
 
 from gradecheck.app.plain import clean
 
+_MARKED, _UNMARKED = "> ", "  "
+
 
 @dataclass(frozen=True, slots=True)
 class Column:
     """A column: its title, its width in cells (0 takes what is left) and the side its texts stand on.
 
-    A `spare` one is left out where the window has not room for all.
+    A `spare` one is left out where the window has not room for all; a `quiet` one stands back behind the others.
     """
 
     title: str
     width: int
     align: Literal["left", "right"] = "left"
     spare: bool = False
+    quiet: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +44,10 @@ class Cells:
 class RowsView(ScrollView, can_focus=False):
     """Rows with a heading and a current one. The texts come from a function, asked for as lines are drawn."""
 
-    COMPONENT_CLASSES = {"heading", "current", "tone-work", "tone-calm", "tone-doubt", "struck"}
+    least = 0
+    """Cells that the column which takes what is left must have, before a spare one has any."""
+
+    COMPONENT_CLASSES = {"heading", "current", "tone-work", "tone-calm", "tone-doubt", "struck", "quiet"}
 
     def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
         super().__init__(id=id)
@@ -102,7 +108,7 @@ class RowsView(ScrollView, can_focus=False):
             drawn = [(column, w) for column, w in zip(self.columns, widths, strict=True) if w >= 0]
             titles = [self._fit(column.title, w, column) for column, w in drawn]
             style = self.get_component_rich_style("heading")
-            return Strip([Segment(" " + " ".join(titles), style)], width).adjust_cell_length(width, style)
+            return Strip([Segment(_UNMARKED + " ".join(titles), style)]).adjust_cell_length(width, style)
         index = y - 1 + self.scroll_offset.y
         if index >= self.count:
             return Strip.blank(width, self.rich_style)
@@ -112,18 +118,28 @@ class RowsView(ScrollView, can_focus=False):
         cells = self._cells(index)
         here = index == self.current
         style = self.get_component_rich_style("current") if here else self.rich_style
-        if cells.struck:
-            style += Style(strike=True)
-        segments = [Segment(">" if here else " ", style)]
+        segments = [Segment(_MARKED if here else _UNMARKED, style)]
         last = len(self.columns) - 1
         for place, text, column, cell_width in self._spread(cells.texts, widths):
-            tone = style
-            if place == last and cells.tone:
-                # On the current row the ground stays, only the letters take the colour.
-                toned = self.get_component_rich_style(cells.tone)
-                tone = style + Style(color=toned.color, bold=toned.bold)
-            segments.append(Segment(self._fit(text, cell_width, column) + ("" if place == last else " "), tone))
+            tone, room = style, cell_width + (place != last)
+            if cells.struck:
+                tone = style + self._toned("struck") + Style(strike=True)
+            elif place == last and cells.tone:
+                tone = style + self._toned(cells.tone)
+            elif column.quiet and not here:
+                tone = style + self._toned("quiet")
+            # What is struck is lined through, not the room around it: that would look like a rule.
+            fitted = self._fit(text, cell_width, column)
+            words = fitted.strip()
+            before = len(fitted) - len(fitted.lstrip())
+            segments += [Segment(" " * before, style), Segment(words, tone)]
+            segments.append(Segment(" " * (room - before - cell_len(words)), style))
         return Strip(segments).adjust_cell_length(width, style)
+
+    def _toned(self, name: str) -> Style:
+        """On the current row the ground stays, only the letters take the color."""
+        toned = self.get_component_rich_style(name)
+        return Style(color=toned.color, bold=toned.bold)
 
     def _spread(self, texts: tuple[str, ...], widths: list[int]) -> Iterator[tuple[int, str, Column, int]]:
         """Each text with its place, column and room; one that is too long runs on over empty cells behind it."""
@@ -138,9 +154,13 @@ class RowsView(ScrollView, can_focus=False):
             yield place - 1, text, column, room
 
     def _widths(self, width: int) -> list[int]:
-        fixed = sum(column.width for column in self.columns) + len(self.columns)
-        narrow = fixed > width
-        return [-1 if narrow and each.spare else each.width or max(width - fixed, 0) for each in self.columns]
+        drawn = self.columns
+        for kept in (self.columns, tuple(column for column in self.columns if not column.spare)):
+            drawn = kept
+            fixed = sum(column.width for column in kept) + len(kept) - 1 + 2 * len(_MARKED)
+            if fixed + self.least <= width:
+                break
+        return [-1 if each not in drawn else each.width or max(width - fixed, 0) for each in self.columns]
 
     @staticmethod
     def _fit(text: str, width: int, column: Column) -> str:

@@ -1,0 +1,162 @@
+"""The verdict for the machine's seat: one panel, edge to edge, whose shape says what it is before it can be read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from gradecheck.app.check_view import CheckView, Panel
+from gradecheck.app.widgets.check_regions import true_minus
+from gradecheck.app.widgets.letters import large
+from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
+from gradecheck.measure.verdict_words import Word
+from gradecheck.report.rows import Answer
+
+
+class Shape(Enum):
+    """How the panel is drawn; no two differ by color alone."""
+
+    EMPTY = "tinted"
+    FILLED = "filled edge to edge"
+    FRAMED = "a frame around it"
+    LEVEL = "a level line above and below"
+    BROKEN = "a broken frame around it"
+    HATCHED = "reversed, hatched at both sides"
+
+
+TONES = {
+    Shape.EMPTY: "tinted",
+    Shape.FILLED: "filled",
+    Shape.FRAMED: "work",
+    Shape.LEVEL: "calm",
+    Shape.BROKEN: "doubt",
+    Shape.HATCHED: "reversed",
+}
+SHAPES = {Word.CUT: Shape.FILLED, Word.FILL: Shape.FRAMED, Word.ON_GRADE: Shape.LEVEL}
+"""The shape of each verdict; anything else is doubt."""
+
+ASCII = str.maketrans({"█": "#", "▀": "#", "▄": "#", "━": "=", "┃": "|", "▚": "%", "·": "-", "−": "-", "…": "."})
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """What the panel shows: two texts above, the large letters, and below as many of the notes as have room."""
+
+    shape: Shape
+    name: tuple[str, ...]
+    corner: str
+    large: str
+    notes: tuple[str, ...]
+
+
+class VerdictPanel(Region):
+    """Shows one face; it never changes its height."""
+
+    def __init__(self, *, id: str | None = None, ascii_only: bool = False) -> None:
+        super().__init__(id=id, ascii_only=ascii_only)
+        self.face = Face(Shape.EMPTY, (), "", "", ())
+
+    def show(self, face: Face) -> None:
+        """Shows another face."""
+        if face != self.face:
+            self.face = face
+            self.changed()
+
+    def rows(self, width: int, height: int) -> Sequence[Row]:
+        """The panel."""
+        rows = drawn(self.face, width, height, ascii_only=self.ascii_only)
+        return [[(text.translate(ASCII), look) for text, look in row] for row in rows] if self.ascii_only else rows
+
+
+def face_of(view: CheckView, *, with_sure: bool = False) -> Face:
+    """The face for what Check shows; `with_sure` adds how sure the answer is."""
+    name: tuple[str, ...] = (f"{view.point}  {view.stage}",)
+    if view.panel in (Panel.NOT_SAVED, Panel.QUESTION):
+        return Face(Shape.HATCHED, name, "not saved", view.large, (view.note,))
+    told = view.answer
+    if told is None:
+        notes = (f"No reading at {view.point} yet", "hold the rod there, type what it reads, Enter")
+        return Face(Shape.EMPTY, name, "", "", notes)
+    shape = Shape.BROKEN if told.doubt else SHAPES.get(told.word, Shape.BROKEN)
+    corner = f"saved {view.saved_at}".rstrip()
+    return Face(shape, (*name, told.what), corner, view.large, _notes(view, told, with_sure=with_sure))
+
+
+def _notes(view: CheckView, told: Answer, *, with_sure: bool) -> tuple[str, ...]:
+    allowed = f"±{told.allowed_high}" if told.allowed_high == told.allowed_low else ""
+    notes = (
+        "IN DOUBT: read it again" if told.doubt else "",
+        view.hint,
+        view.was,
+        f"off {true_minus(told.off)}" if told.off else "",
+        (told.sure or "(the plan does not say how sure)") if with_sure else "",
+        f"read {told.rod}",
+        f"found {told.found}",
+        f"allowed {allowed or f'+{told.allowed_high} −{told.allowed_low}'}",
+    )
+    return tuple(filter(None, notes))
+
+
+def drawn(face: Face, width: int, height: int, *, ascii_only: bool = False) -> list[Row]:
+    """The rows of a face: its name and corner, the letters, its notes."""
+    tone = TONES[face.shape]
+    plain = tone if face.shape in (Shape.FILLED, Shape.HATCHED, Shape.EMPTY) else "ink"
+    strong = plain if plain == tone else "strong"
+    above: Row = [(f"  {text}" if at else text, plain if at else strong) for at, text in enumerate(face.name)]
+    corner: Row = [(face.corner, plain)] if face.corner else []
+    below = joined([[(note, plain)] for note in face.notes], width - 4 * EDGE, " · ")
+    letters = _letters(face, width, max(height - 2, 0), tone, ascii_only=ascii_only)
+    if face.shape in (Shape.EMPTY, Shape.FILLED):
+        rows = [ends(above, corner, width, (" ", tone)), *letters, ends(below, [], width, (" ", tone))]
+    else:
+        upper, lower, sides = _FRAMES[face.shape]
+        rows = [
+            _set_in(above, corner, width, tone, *upper),
+            *(_between(row, sides[at % len(sides)], tone) for at, row in enumerate(letters)),
+            _set_in(below, [], width, tone, *lower),
+        ]
+    return rows[:height] if height > 2 else rows[1 : 1 + height]
+
+
+_FRAMES = {
+    Shape.FRAMED: (("█▀", "▀"), ("█▄", "▄"), ("█",)),
+    Shape.LEVEL: (("━━", "━"), ("━━", "━"), ("",)),
+    Shape.BROKEN: (("━ ", "━ "), ("━ ", "━ "), ("", "┃")),
+    Shape.HATCHED: (("▚▚", " "), ("▚▚", " "), ("▚▚",)),
+}
+"""Of each frame the end and the run of its upper line, those of its lower one, and its sides row by row."""
+
+
+def _letters(face: Face, width: int, height: int, tone: str, *, ascii_only: bool) -> list[Row]:
+    """The large letters in the middle of so many rows; the text as it is where none have room."""
+    text = face.large or (face.name[0].split("  ")[0] if face.name and face.shape is Shape.EMPTY else "")
+    lines: Sequence[str] = large(text, width - 3, height, ascii_only=ascii_only) or ([text] if text else [])
+    lines = lines[:height]
+    before = (height - len(lines)) // 2
+    inside = [_middle(line, width, tone) for line in lines]
+    blank: Row = [(" " * width, tone)]
+    return [*[blank] * before, *inside, *[blank] * (height - len(lines) - before)]
+
+
+def _middle(line: str, width: int, tone: str) -> Row:
+    row = cut([(line, tone)], width)
+    room = width - width_of(row)
+    return [(" " * (room // 2), tone), *row, (" " * (room - room // 2), tone)]
+
+
+def _between(row: Row, side: str, tone: str) -> Row:
+    """A row of the letters with the sides of the frame in the place of its outermost blanks."""
+    if not side:
+        return row
+    (before, _), *inside, (behind, _) = row if len(row) > 1 else [(row[0][0][:-2], tone), (row[0][0][-2:], tone)]
+    return [(side + before[len(side) :], tone), *inside, (behind[: len(behind) - len(side)] + side, tone)]
+
+
+def _set_in(left: Row, right: Row, width: int, tone: str, end: str, run: str) -> Row:
+    """Texts set into the upper or lower line of a frame, with a blank at either side of each."""
+    ending: Row = [(" ", tone), *right, (" ", tone)] if right else []
+    room = width - 2 * len(end) - width_of(ending)
+    beginning: Row = [(" ", tone), *cut(left, max(room - 3, 0)), (" ", tone)] if left else []
+    between = max(room - width_of(beginning), 0)
+    return [(end, tone), *beginning, ((run * between)[:between], tone), *ending, (end[::-1], tone)]
