@@ -308,4 +308,4 @@ async def test_entry_numbers_beyond_ten_thousand_are_read_in_full(app: GradeApp,
         await press(pilot, "f6")
         assert re.match(rf"> ?{last.seq}  05-12 ", current(app))
         await press(pilot, "f8", "f", "o", "g", "enter")
-        assert any(line[1:].startswith(f"{last.seq}x ") for line in shown(app).splitlines())
+        assert any(line[2:].startswith(f"{last.seq}x ") for line in shown(app).splitlines())

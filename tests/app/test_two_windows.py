@@ -20,7 +20,7 @@ async def test_what_another_window_read_is_shown_and_said_beside_the_reading_the
             other.record(actions.reading(other.state, P1, "51"))
             await app._look_at_journal()  # what a timer does every second or two
             await settle(pilot)
-            assert "ON GRADE" in shown(app)
+            assert "= on grade" in shown(app)
             await press(pilot, "51", "enter")
             assert words(app).startswith("P1: also just read in another window (51, ME). * strikes it.")
             assert len(readings(jobs / "court")) == 2

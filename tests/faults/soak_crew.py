@@ -166,7 +166,7 @@ class Crew(Screen):
         if (area, point) != (self.area, self.at_point()):
             self.key(f"{point}\r", at(point))
             # The table may stand there a moment before the head does.
-            self.terminal.wait_for(lambda screen: f" {area} · " in f" {first_line(screen)} ")
+            self.terminal.wait_for(lambda screen: f" {area} " in f" {first_line(screen)} ")
         for _ in range(4):
             if f"· {stage} " in f"{self.head} ":
                 break
@@ -237,14 +237,14 @@ class Crew(Screen):
 
     def _calls_saved(self, point: str) -> bool:
         """Whether the point's row has a verdict, or the answer line is its own."""
-        row = re.compile(rf"[> ]{point} .*(CUT|FILL|GRADE)( \?)?\s*")
-        answer = re.compile(rf"\s{point} {self.stage} .*(saved|IN DOUBT)")
+        row = re.compile(rf"[> ] {point} .*(CUT|FILL|on grade|in doubt).*")
+        answer = re.compile(rf"\s{point} {self.stage} .*saved")
         screen = self.terminal.screen
         return any(row.fullmatch(line) for line in screen.display) or shows(screen, answer)
 
     def answered(self, point: str, rod: Fraction) -> re.Pattern[str]:
         """The answer line for that reading."""
-        return re.compile(rf"\s{point} {self.stage} found \S+( \d+/\d+)? in, rod {printed(rod)} in (saved|IN DOUBT)")
+        return re.compile(rf"\s{point} {self.stage} .*saved .* read {printed(rod)} in ")
 
     def _has_read(self, point: str, rod: Fraction) -> None:
         self.acknowledged += 1

@@ -110,7 +110,7 @@ class Screen:
     def at_point(self) -> str:
         """The point whose row is chosen."""
         self.terminal.text()
-        found = (re.match(r">(\w+)", line) for line in self.terminal.screen.display)
+        found = (re.match(r"> (\w+)", line) for line in self.terminal.screen.display)
         return next((each[1] for each in found if each), "")
 
 
@@ -140,4 +140,4 @@ def chosen_entry(screen: pyte.Screen) -> int | None:
 
 def at(point: str) -> re.Pattern[str]:
     """The row of that point is the chosen one."""
-    return re.compile(rf">{point} ")
+    return re.compile(rf"> {point} ")

@@ -61,7 +61,7 @@ class LogScreen(EntryScreen):
         yield Static(id="head")
         yield RowsView(
             (
-                Column("no.", max(5, len(str(self.session.seq)) + 1), "right"),
+                Column("no.", max(4, len(str(self.session.seq)) + 1), "right"),
                 Column("when", 11),
                 Column("by", 4),
                 Column("kind", 9),

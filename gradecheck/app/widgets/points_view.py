@@ -28,7 +28,8 @@ TONES = {"+": "tone-work", "−": "tone-work", "=": "tone-calm", "?": "tone-doub
 class PointsView(RowsView):
     """Shows the points of one area at one stage."""
 
-    least = 12
+    edge = 2
+    least = 20
 
     def __init__(self, plan: Plan, *, id: str | None = None) -> None:
         elevation = _FIGURE_WIDTH.get(plan.notation.units, _DECIMAL_WIDTH)

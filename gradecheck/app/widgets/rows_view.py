@@ -44,6 +44,8 @@ class Cells:
 class RowsView(ScrollView, can_focus=False):
     """Rows with a heading and a current one. The texts come from a function, asked for as lines are drawn."""
 
+    edge = 0
+    """Cells left free at the right."""
     least = 0
     """Cells that the column which takes what is left must have, before a spare one has any."""
 
@@ -157,7 +159,7 @@ class RowsView(ScrollView, can_focus=False):
         drawn = self.columns
         for kept in (self.columns, tuple(column for column in self.columns if not column.spare)):
             drawn = kept
-            fixed = sum(column.width for column in kept) + len(kept) - 1 + 2 * len(_MARKED)
+            fixed = sum(column.width for column in kept) + len(kept) - 1 + len(_MARKED) + self.edge
             if fixed + self.least <= width:
                 break
         return [-1 if each not in drawn else each.width or max(width - fixed, 0) for each in self.columns]

@@ -88,10 +88,10 @@ def _notes(view: CheckView, told: Answer, *, with_sure: bool) -> tuple[str, ...]
     notes = (
         "IN DOUBT: read it again" if told.doubt else "",
         view.hint,
+        f"read {told.rod}",
         view.was,
         f"off {true_minus(told.off)}" if told.off else "",
         (told.sure or "(the plan does not say how sure)") if with_sure else "",
-        f"read {told.rod}",
         f"found {told.found}",
         f"allowed {allowed or f'+{told.allowed_high} −{told.allowed_low}'}",
     )
