@@ -288,7 +288,7 @@ def another_zero(day: Day) -> None:
         terminal.wait_for("target 1196")
         day.kept += [("datum", "office")]
     with day.opened("from office") as terminal:
-        assert "1198 1/2" in terminal.text()
+        assert "target 1196" in terminal.text()
 
 
 def a_backsight_put_right(day: Day) -> None:
