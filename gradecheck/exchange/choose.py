@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from fractions import Fraction
 from math import acos, atan, atan2, ceil, cos, pi, sin
 
@@ -270,7 +270,7 @@ def _read(rows: Sequence[_Row], units: dict[str, str], prefix: str, file: str) -
         points = read_point_list("\n".join(lines), file, Units.M, prefix=prefix)
     except PlanProblemsError as wrong:
         raise PlanProblemsError([_placed(problem, rows) for problem in wrong.problems]) from None
-    return [replace(point, line=at) for at, point in enumerate(points, 1)]
+    return [Listed(each.name, each.at, each.elevation, each.note, at) for at, each in enumerate(points, 1)]
 
 
 _LINE_ENDS = {10: 0x2028, 13: 0x2028}

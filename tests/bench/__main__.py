@@ -8,7 +8,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from tests.bench import commands, disk, plan, scale, screens
+from tests.bench import commands, disk, exchange, plan, scale, screens
 from tests.bench.measure import Measure, table
 
 
@@ -21,6 +21,7 @@ def measure(folder: Path, *, rounds: int, enters: int = 12, together: int = 20, 
         *disk.measure(folder, rounds, together),
         screens.burst(folder, changes),
         *plan.measure(rounds, side),
+        *exchange.measure(rounds, points=5 * side * side),
     ]
 
 
