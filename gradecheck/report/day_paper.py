@@ -15,7 +15,7 @@ from gradecheck.report.day_readings import AreaMap, AreaSheet, StageSheet
 from gradecheck.report.day_sheet import DaySheet, LayoutSheet
 
 MOST_ROWS = 12
-"""Stages that the owner's page lists; the record lists them all."""
+"""Areas that the owner's page lists; the record lists them all."""
 MOST_LINES = 8
 """Lines of what is out, and of what is open, on the owner's page."""
 MORE = "the record has them all"
@@ -139,9 +139,10 @@ def owners_page(sheet: DaySheet) -> Iterator[Block]:
     )
     yield Heading(2, "What was built")
     if sheet.summary:
-        yield _summary(sheet, MOST_ROWS)
-        if len(sheet.summary) > MOST_ROWS:
-            yield _words(f"and {count(len(sheet.summary) - MOST_ROWS, 'stage')} more; {MORE}", quiet=True)
+        built = _built(sheet)
+        yield Table(built.columns, built.rows[:MOST_ROWS])
+        if len(built.rows) > MOST_ROWS:
+            yield _words(f"and {count(len(built.rows) - MOST_ROWS, 'area')} more; {MORE}", quiet=True)
     else:
         yield _words("Nothing was measured this day.")
     yield Heading(2, "What is out")
@@ -170,7 +171,25 @@ def owners_page(sheet: DaySheet) -> Iterator[Block]:
     yield Signatures(sheet.signers)
 
 
-def _summary(sheet: DaySheet, most: int) -> Table:
+def _built(sheet: DaySheet) -> Table:
+    """A row for each area: what was worked on, and how it was found over all of that."""
+    columns = (
+        Column("area", wide=2), Column("worked on", wide=3), Column("read", right=True),
+        Column("on grade", right=True), Column("out", right=True), Column("too close", right=True),
+        Column("in doubt", right=True), Column("signed off", wide=2),
+    )  # fmt: skip
+    rows: list[tuple[str | Cell, ...]] = []
+    for area in dict.fromkeys(row.area for row in sheet.summary):
+        own = [row for row in sheet.summary if row.area == area]
+        counts = [str(sum(row.read for row in own)), str(sum(row.within for row in own))]
+        out = sum(row.cut + row.fill for row in own)
+        loud = map(_loud, (out, sum(row.undecided for row in own), sum(row.doubt for row in own)))
+        signed = ", ".join(row.stage for row in own if row.signed)
+        rows.append((area, ", ".join(row.stage for row in own), *counts, *loud, signed or "no"))
+    return _table(columns, rows)
+
+
+def _summary(sheet: DaySheet) -> Table:
     columns = (
         Column("area", wide=3), Column("stage"), Column("read", right=True), Column("of", right=True),
         Column("on grade", right=True), Column("cut", right=True), Column("fill", right=True),
@@ -182,7 +201,7 @@ def _summary(sheet: DaySheet, most: int) -> Table:
         (
             (row.area, row.stage, str(row.read), str(row.points), str(row.within), _loud(row.cut), _loud(row.fill),
              _loud(row.undecided), _loud(row.doubt), str(row.voided), row.worst, row.signed)
-            for row in sheet.summary[:most]
+            for row in sheet.summary
         ),
     )  # fmt: skip
 
@@ -236,9 +255,9 @@ def record(sheet: DaySheet) -> Iterator[Block]:
             ("lengths", f"{sheet.lengths} where no unit is given; {SIGNS_SAID}"),
         )
     )
-    if len(sheet.summary) > MOST_ROWS:
-        yield Heading(2, "What was built")
-        yield _summary(sheet, len(sheet.summary))
+    if sheet.summary:
+        yield Heading(2, "Stage by stage")
+        yield _summary(sheet)
     for heading, texts in (("What is out", what_is_out(sheet)), ("Still open", sheet.open)):
         if len(texts) > MOST_LINES:
             yield Heading(2, heading)
@@ -305,8 +324,8 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
         yield _noted(instrument.tests)
     if instrument.circuits:
         yield Heading(3, "Circuits of the job so far")
-        for line in instrument.circuits:
-            yield _words(line)
+        lines = "\n".join(instrument.circuits).replace("\n  ", " ").split("\n")
+        yield Items(tuple(lines))
 
 
 def _number(number: int) -> str:

@@ -87,20 +87,32 @@ def place(
         for off in range(letters.rows + 1):
             for form in forms:
                 for box, leader in _ways(sign, at, letters.size(form), letters, off):
-                    if room.free(box, letters.apart) and (crossing or not crosses(box)):
-                        if leader is not None and not room.free(leader):
-                            continue
-                        for each in (box, leader):
-                            if each is not None:
-                                room.take(each)
+                    pieces = list(_pieces(leader, letters)) if leader else []
+                    if (
+                        room.free(box, letters.apart)
+                        and (crossing or not crosses(box))
+                        and all(map(room.free, pieces))
+                    ):
+                        for each in (box, *pieces):
+                            room.take(each)
                         return Placed(form, box, leader)
     return None
+
+
+def _pieces(leader: Box, letters: Letters) -> Iterator[Box]:
+    """What a leader takes, in pieces of a row; in a terminal it is the one cell between."""
+    x1, y1, x2, y2 = leader
+    steps = 1 if letters.whole else max(1, round(max(abs(x2 - x1), abs(y2 - y1)) / (letters.row / 3)))
+    for step in range(steps):
+        xs = sorted((x1 + (x2 - x1) * step / steps, x1 + (x2 - x1) * (step + 1) / steps))
+        ys = sorted((y1 + (y2 - y1) * step / steps, y1 + (y2 - y1) * (step + 1) / steps))
+        yield xs[0], ys[0], xs[1], ys[1]
 
 
 def _ways(
     sign: Box, at: float, size: tuple[float, float], letters: Letters, off: int
 ) -> Iterator[tuple[Box, Box | None]]:
-    """The boxes around a sign, `off` rows from it, and the leader that leads there."""
+    """The boxes around a sign, `off` rows from it, and the leader that leads there, straight up or down or aslant."""
     left, top, right, bottom = sign
     (wide, high), half = size, (bottom - top) / 2
     if not off:
@@ -112,3 +124,8 @@ def _ways(
     for y, leader in ((top - far - high, (at, top - far, at, top)), (bottom + far, (at, bottom, at, bottom + far))):
         for x in map(floor, starts) if letters.whole else starts:
             yield (x, y, x + wide, y + high), leader if off else None
+    if off and not letters.whole:
+        for aslant in (far, far / 2, far / 4, far / 8):
+            for y, near, end in ((top - far - high, top, top - far), (bottom + far, bottom, bottom + far)):
+                yield (right + aslant, y, right + aslant + wide, y + high), (right, near, right + aslant, end)
+                yield (left - aslant - wide, y, left - aslant, y + high), (left, near, left - aslant, end)

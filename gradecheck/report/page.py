@@ -26,9 +26,11 @@ from gradecheck.report.day_paper import (
     record,
 )
 from gradecheck.report.day_sheet import DaySheet
-from gradecheck.report.pdf import MAP_HIGH, MAP_WIDE, minus, rounding
+from gradecheck.report.pdf import MAP_HIGH, minus, rounding
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
+WIDE = 620.0
+"""Width of a drawing; on a phone it is moved across rather than read with a glass."""
 STYLE = """
 :root { color-scheme: light; }
 * { box-sizing: border-box; }
@@ -49,20 +51,27 @@ dd.blank, .line { border-bottom: 1px solid #000; min-height: 1.6rem; }
 .wide { overflow-x: auto; }
 table { border-collapse: collapse; font-size: 0.9rem; font-variant-numeric: tabular-nums; }
 th { font-weight: normal; font-size: 0.8rem; color: #444; text-align: left; border-bottom: 1px solid #000; }
-th, td { padding: 0.15rem 0.5rem 0.15rem 0; vertical-align: top; white-space: nowrap; }
+th, td { padding: 0.15rem 0.7rem 0.15rem 0; vertical-align: top; white-space: nowrap; }
 .text { white-space: normal; min-width: 9rem; }
 .number { text-align: right; }
 figure { margin: 0.8rem 0; }
-svg { max-width: 100%; height: auto; }
+svg { max-width: 100%; min-width: 30rem; height: auto; }
 code { font-size: 0.85rem; overflow-wrap: anywhere; }
-.signatures { display: grid; grid-template-columns: repeat(auto-fit, minmax(15rem, 1fr)); gap: 1.2rem 2rem;
+.signatures { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(22rem, 100%), 1fr)); gap: 1.2rem 2rem;
   margin: 1.5rem 0; }
+.rehearsal + p { text-align: center; margin-top: 0; }
 .rehearsal { text-align: center; font-size: 1.8rem; font-weight: bold; letter-spacing: 0.3rem; margin: 0; }
 @page { margin: 15mm; }
 @media print {
-  body { max-width: none; padding: 0; font-size: 9pt; }
+  html { font-size: 8.5pt; }
+  body { max-width: none; padding: 0; line-height: 1.3; }
+  h3 { margin-top: 0.8rem; }
   .record { break-before: page; }
   .wide { overflow: visible; }
+  svg { min-width: 0; }
+  .owner svg { width: auto; max-height: 52mm; }
+  .owner .signatures { gap: 0.4rem 2rem; margin: 0.4rem 0; }
+  .owner .line { min-height: 1rem; }
   thead { display: table-header-group; }
   tr, figure, .signatures { break-inside: avoid; }
   h2, h3, h4 { break-after: avoid; }
@@ -175,7 +184,8 @@ def _kind(column: Column) -> str:
 def _drawing(drawing: Drawing) -> Iterator[str]:
     scene = drawing.map.scene
     most = 0 if drawing.fills else MOST_NAMED
-    picture = map_svg(scene, drawing.caption, MAP_WIDE, MAP_HIGH, feet=drawing.map.feet, most_named=most)
-    yield f"<figure><figcaption>{_text(drawing.caption)}</figcaption>{picture}</figure>"
+    picture = map_svg(scene, drawing.caption, WIDE, MAP_HIGH, feet=drawing.map.feet, most_named=most)
+    yield f"<figure><figcaption>{_text(drawing.caption)}</figcaption>"
+    yield f'<div class="wide">{picture}</div></figure>'
     if scene.unplaced:
         yield f"<p>Without a place on the plan: {_text(', '.join(each.name for each in scene.unplaced))}.</p>"

@@ -5,13 +5,13 @@ from __future__ import annotations
 import dataclasses
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from importlib.resources import files
 from typing import Any, Literal
 
 from gradecheck.plan.names import visible
-from gradecheck.report.day_paper import Block, Drawing, Table, Words, owners_page, record
+from gradecheck.report.day_paper import Block, Drawing, Facts, Items, Table, Words, owners_page, record
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
@@ -19,8 +19,10 @@ Paper = Literal["letter", "a4"]
 TEMPLATE = "day_sheet.typ"
 MAP_WIDE = 820.0
 """Width of a map in its own units; so many fill the page."""
-MAP_HIGH, FRONT_HIGH = 260.0, 360.0
-"""Height of the drawing itself, in the record and on the owner's page."""
+MAP_HIGH, FRONT_HIGH = 260.0, (220.0, 420.0)
+"""Height of the drawing itself in the record, and the least and most on the owner's page."""
+_PAGE, _LINE = 610, 130
+"""Points that the owner's page has beside its head and the lines to sign on, and letters in one of its lines."""
 LONGEST_WORD = 18
 """Characters after which a word without a space may be broken."""
 
@@ -36,14 +38,15 @@ def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:
     """
     import typst
 
+    front = list(owners_page(sheet))
     values = {
         "paper": "us-letter" if paper == "letter" else "a4",
         "job": printed(sheet.job),
         "day": sheet.day,
         "weekday": sheet.weekday,
         "rehearsal": printed(sheet.rehearsal),
-        "front": _blocks(owners_page(sheet)),
-        "record": _blocks(record(sheet)),
+        "front": _blocks(front, _room(front)),
+        "record": _blocks(record(sheet), MAP_HIGH),
     }
     moment = datetime.fromisoformat(sheet.day).replace(tzinfo=UTC)
     return bytes(
@@ -58,11 +61,30 @@ def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:
     )
 
 
-def _blocks(blocks: Iterable[Block]) -> list[dict[str, Any]]:
-    return [{"kind": type(block).__name__.casefold(), **_block(block)} for block in blocks]
+def _room(front: Sequence[Block]) -> float:
+    """How high the owner's drawing may be, so that its letters need not shrink: what the text leaves of a page."""
+    lines = 0
+    for block in front:
+        match block:
+            case Table():
+                lines += 1 + len(block.rows)
+            case Items():
+                lines += sum(1 + len(text) // _LINE for text in block.texts)
+            case Facts():
+                lines += len(block.pairs)
+            case Words():
+                lines += 1 + sum(len(text) for text, _ in block.pieces) // _LINE
+            case _:
+                lines += 2
+    least, most = FRONT_HIGH
+    return min(max((_PAGE - 12 * lines) / 0.646 - 130, least), most)
 
 
-def _block(block: Block) -> dict[str, Any]:
+def _blocks(blocks: Iterable[Block], high: float) -> list[dict[str, Any]]:
+    return [{"kind": type(block).__name__.casefold(), **_block(block, high)} for block in blocks]
+
+
+def _block(block: Block, high: float) -> dict[str, Any]:
     """The values the template places: texts fit to print, figures taken apart at their fraction."""
     match block:
         case Table():
@@ -73,7 +95,6 @@ def _block(block: Block) -> dict[str, Any]:
                 "quiet": block.quiet,
             }
         case Drawing():
-            high = FRONT_HIGH if block.fills else MAP_HIGH
             drawn = block.map
             most = 0 if block.fills else MOST_NAMED
             return {

@@ -50,7 +50,7 @@ def _size(form: Form) -> tuple[float, float]:
     return max(map(width, form)) * _LETTER, len(form) * (TEXT + 1)
 
 
-_LETTERS = Letters(_size, beside=1, above=0, apart=1, row=TEXT + 2, rows=4)
+_LETTERS = Letters(_size, beside=1, above=0, apart=1, row=TEXT + 2, rows=8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ def body(scene: Scene, sheet: Page, head: float, foot: float, *, stacked: bool) 
     labels = [(point, dot, _placed(room, lines, point, dot, stacked=stacked)) for point, dot in (*dots, *marks)]
     drawn = [*_lines(scene, sheet), *_walls(scene, sheet)]
     drawn += [each for fall in scene.falls for each in _fall(fall, sheet, room)]
-    for point, dot, found in labels:
+    for point, dot, found in reversed(labels):  # what most needs to be seen comes last, over the others
         drawn += _sign(point, dot)
         loud = stacked or point.style in (Style.HIGH, Style.LOW, Style.DOUBT)
         drawn += _label(found, dot, bold=loud and point.style is not Style.MARK) if found else ()
@@ -156,7 +156,11 @@ def _crossed(scene: Scene, sheet: Page) -> Room:
 def _placed(room: Room, lines: Room, point: ScenePoint, dot: Spot, *, stacked: bool) -> Placed | None:
     under = stacked and point.figure and point.style is not Style.MARK
     forms = [(point.name, point.figure)] if under else point.forms
-    return place(room, _around(dot), dot[0], forms, _LETTERS, lambda box: not lines.free(box))
+    named = [form for form in forms if form != (point.figure,)]
+    # A leader to a label with its name is better than a figure alone, which nobody can look up.
+    tries = (named, forms[len(named) :])
+    places = (place(room, _around(dot), dot[0], each, _LETTERS, lambda box: not lines.free(box)) for each in tries)
+    return next((found for found in places if found is not None), None)
 
 
 # -- the parts

@@ -105,3 +105,20 @@ def test_no_label_lies_over_another_over_a_sign_or_off_the_sheet(drawn: list[tup
         assert 0 <= left < right <= 30
         assert 0 <= top < bottom <= 9
         assert right - left == len(whole[0])
+
+
+def test_out_of_a_crowd_a_leader_runs_aslant_between_the_signs_and_over_none() -> None:
+    letters = Letters(lambda form: (6 * max(map(len, form)), 12), beside=1, above=0, apart=1, row=13, rows=8)
+    room = Room((0, 0, 300, 300), 60)
+    signs = [(100 + 20 * x - 5, 150 + 20 * y - 5, 100 + 20 * x + 5, 150 + 20 * y + 5)
+             for x in range(5) for y in range(5)]  # fmt: skip
+    for sign in signs:
+        room.take(sign)
+    found = place(room, (135, 185, 145, 195), 140, [("E5 CUT 1/2",)], letters)
+    assert found is not None
+    assert found.leader is not None
+    assert not any(overlap(found.box, sign) for sign in signs)
+    x1, y1, x2, y2 = found.leader
+    along = [(x1 + (x2 - x1) * step / 500, y1 + (y2 - y1) * step / 500) for step in range(501)]
+    assert not any(left < x < right and top < y < bottom for x, y in along for left, top, right, bottom in signs)
+    assert (x1, y1) in ((145, 185), (135, 185), (145, 195), (135, 195)), "it begins at its own sign"

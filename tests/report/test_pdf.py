@@ -121,7 +121,7 @@ def test_the_owners_page_is_one_page_whatever_there_is_to_tell(sheet: DaySheet) 
     open_ = tuple(f"area number {number}: finish not begun, and nobody knows when." for number in range(60))
     summary = tuple(dataclasses.replace(row, area=f"area number {number}") for number in range(60))
     texts = pages(day_sheet_pdf(dataclasses.replace(sheet, summary=summary, open=open_)))
-    assert "and 48 stages more; the record has them all" in texts[0]
+    assert "and 48 areas more; the record has them all" in texts[0]
     assert "and 53 more; the record has them all" in texts[0]
     assert "Inspector" in texts[0]
     assert texts[1].startswith("Record")
