@@ -207,7 +207,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "survey/level_book.py": (
         ("level - self.fall", "level + self.fall"),
         ("        known += [", "        known = ["),
-        ("if stood.seq <= wanted.seq and", "if stood.seq < wanted.seq and"),
+        ("order[self._done].seq <= wanted.seq", "order[self._done].seq < wanted.seq"),
     ),
     "survey/circuit.py": (
         ("if self.setups < 1:", "if self.setups < 0:"),
@@ -418,7 +418,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "report/log.py": (("return guarded(kept)", "return kept"),),
     "report/review.py": (("has_changed(state, kept) else []", "False else []"),),
-    "report/checks.py": (("{'open' if lean > 0 else 'closed'}", "{'closed' if lean > 0 else 'open'}"),),
+    "report/checks.py": (("{'open' if corner.lean.ratio > 0", "{'open' if corner.lean.ratio < 0"),),
     "report/instrument.py": (("if readings >= rule.readings:", "if readings > rule.readings:"),),
     "report/layout.py": (("Word.CUT if off > allowed else", "Word.CUT if off >= allowed else"),),
     # -- commands: what they return

@@ -52,7 +52,11 @@ class Doubt:
 
     def copied(self, book: LevelBook, answered: Counter[str]) -> Doubt:
         """The same over a copy of the book and of what was answered."""
-        return Doubt(book, self._allowed, answered, self._rule)
+        copied = Doubt(book, self._allowed, answered, self._rule)
+        copied._failed.start_as(self._failed)
+        copied._leans.start_as(self._leans)
+        copied._disturbed = self._disturbed
+        return copied
 
     def misclosure(self, recheck: Recheck) -> Length | None:
         """What the mark is off by: elevation seen now less the elevation it is known to have."""

@@ -113,17 +113,25 @@ class InTurn(Generic[T]):
         self._find = find
         self._known: dict[str, T | None] = {}
         self._version = -1
+        self._done = 0
+        """How many of the book's setups, in order, are known."""
 
     def __call__(self, setup: str) -> T | None:
         """What is found for that setup, None where there is no such setup."""
         if self._version != self._book.version:
             self._known.clear()
-            self._version = self._book.version
+            self._version, self._done = self._book.version, 0
         if setup not in self._known and (wanted := self._book.recorded(setup)) is not None:
-            for stood in self._book.setups():
-                if stood.seq <= wanted.seq and stood.id not in self._known:
-                    self._known[stood.id] = self._find(stood)
+            order = self._book.setups()
+            while self._done < len(order) and order[self._done].seq <= wanted.seq:
+                stood = order[self._done]
+                self._done += 1
+                self._known[stood.id] = self._find(stood)
         return self._known.get(setup)
+
+    def start_as(self, other: InTurn[T]) -> None:
+        """Starts from what another knows, whose book is the same so far."""
+        self._known, self._version, self._done = dict(other._known), other._version, other._done
 
 
 class LevelBook:
@@ -136,6 +144,7 @@ class LevelBook:
         self._rechecks: dict[str, list[Recheck]] = {}
         self.version = 0
         """Goes up with every change, so that what was worked out from the book can be known to be old."""
+        self._in_order: tuple[int, list[RecordedSetup]] = -1, []
         self._stood = InTurn(self, self._stand)
         self._examples = InTurn(self, self._examples_of)
 
@@ -146,6 +155,8 @@ class LevelBook:
         copied._marks = {name: sources[:] for name, sources in self._marks.items()}
         copied._rechecks = {setup: rechecks[:] for setup, rechecks in self._rechecks.items()}
         copied.version = self.version
+        copied._stood.start_as(self._stood)
+        copied._examples.start_as(self._examples)
         return copied
 
     # -- one fact in, one fact out
@@ -295,7 +306,11 @@ class LevelBook:
 
     def setups(self) -> list[RecordedSetup]:
         """The setups that count, in order."""
-        return sorted(self._setups.values(), key=lambda each: each.seq)
+        version, order = self._in_order
+        if version != self.version:
+            order = sorted(self._setups.values(), key=lambda each: each.seq)
+            self._in_order = self.version, order
+        return order
 
     # -- setups
 

@@ -71,6 +71,7 @@ class Carried:
         """The same over a copy of the book."""
         copied = Carried(book, self._plan)
         copied._slope_error = self._slope_error[:]
+        copied._means.start_as(self._means)
         return copied
 
     def add_slope_error(self, seq: int, error: Fraction) -> None:
