@@ -275,6 +275,8 @@ class EdgeEntry(Model):
     """How far to the left of the line they are, seen along it. E.g. ``2 ft``."""
     right: SizeText | None = None
     """How far to the right of the line they are. E.g. ``2 ft``."""
+    below: SizeText | None = None
+    """How far below the surface they lie, as the rim of a slot drain does. E.g. ``3/16 in``."""
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
@@ -386,14 +388,14 @@ class RampEntry(Model):
 
 
 class DrainsEntry(Model):
-    """``{away from: DOOR, at least: 1.5%}`` or ``{into: [GULLY], at least: 1.5%}``: where the water goes."""
+    """``{away from: DOOR, at least: 1.5%}`` or ``{into: [GULLY], at least: 1.5%}``: where water goes."""
 
     away_from: Name | None = Field(default=None, alias="away from")
     """A wall, mark or point that the water must run away from. E.g. ``house``."""
     into: Annotated[list[TypableName], BeforeValidator(lambda v: [v] if isinstance(v, str) else v)] = Field(
         default_factory=list
     )
-    """The points that the water runs into. E.g. ``[GULLY]``."""
+    """The points that the water runs into, or the edge of a slot. E.g. ``[GULLY]``."""
     at_least: SlopeText | None = Field(default=None, alias="at least")
     """The least slope it needs. E.g. ``1.5%``."""
     at_most: SlopeText | None = Field(default=None, alias="at most")

@@ -9,7 +9,7 @@ from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
-from gradecheck.measure.quantities import NO_SLOPE, Elevation, Slope
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.plan.area_entries import AreaEntry, PointEntry, StepsEntry
 from gradecheck.plan.document import JobEntry
 from gradecheck.plan.model import Benchmark, Datum, Point
@@ -81,8 +81,8 @@ class Finishes:
                         self._follow(anchor)
                 self.surface(area_name)
 
-    def on_surface(self, area_name: str, place: Place, what: str, blame: KeyPath) -> Source:
-        """A point of the area's surface at a place."""
+    def on_surface(self, area_name: str, place: Place, what: str, blame: KeyPath, below: Length = ZERO) -> Source:
+        """A point of the area's surface at a place, or so far below it."""
         entry = self.job.areas[area_name].surface
         line, made = locate(self.tree, blame).line, blame[2] in ("grid", "edges")
 
@@ -96,7 +96,12 @@ class Finishes:
                     blame, f"{name} lies outside the surface of “{area_name}”; give it an elevation, or move it."
                 )
                 return None
-            return Point(name, z, BY_SURFACE, what, place, line=line, made=made)
+            working = BY_SURFACE
+            if below:
+                units, surface_z, z = self.job.units, z, z.minus(below)
+                start, drop = in_words(show_exact(surface_z.height, units)), show_exact(below, units, unit=True)
+                working = f"{BY_SURFACE} {start} − {drop} = {_shown(z, units)}"
+            return Point(name, z, working, what, place, line=line, made=made)
 
         return Source(area_name, ("areas", area_name, "surface"), entry.anchors if entry else (), make)
 

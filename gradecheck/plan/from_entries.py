@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
@@ -53,10 +54,13 @@ def bond_of(name: str, entry: BondEntry) -> Bond:
     return Bond(name, entry.from_, entry.unit, length, entry.joint, entry.rows, entry.every, entry.pattern)
 
 
-def drains_of(area: AreaEntry) -> Drains | None:
-    """Where the area's water must go, None where the plan does not say."""
+def drains_of(area: AreaEntry, along: Callable[[str], list[str]]) -> Drains | None:
+    """Where the area's water must go, None where the plan does not say; a slot is every point `along` its edge."""
     entry = area.drains
-    return Drains(entry.away_from, tuple(entry.into), entry.at_least, entry.at_most) if entry else None
+    if entry is None:
+        return None
+    into = dict.fromkeys(name for drain in entry.into for name in along(drain) or [drain])
+    return Drains(entry.away_from, tuple(into), entry.at_least, entry.at_most)
 
 
 def rod_of(name: str, entry: RodEntry, job: Units) -> Rod:

@@ -9,7 +9,7 @@ from gradecheck.ground.outline import Outline, Ring, crosses_itself
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
-from gradecheck.measure.quantities import Length
+from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan import flights
 from gradecheck.plan.area_entries import AreaEntry, CurbEntry, FlightEntry, ListEntry, RampEntry
 from gradecheck.plan.document import JobEntry
@@ -211,7 +211,12 @@ class Generated:
     def _edges(self, name: str, area: AreaEntry) -> None:
         for prefix, entry in area.edges.items():
             path: KeyPath = ("areas", name, "edges", prefix)
-            self._on_surface(name, path, lambda e=entry, p=prefix: edge_places(e, p))  # type: ignore[misc]
+            self._on_surface(name, path, lambda e=entry, p=prefix: edge_places(e, p), entry.below or ZERO)  # type: ignore[misc]
+
+    def along(self, edge: str) -> list[str]:
+        """The points of the edge of that name, in their order; none where there is no such edge."""
+        homes = [name for name, area in self.job.areas.items() if edge in area.edges]
+        return [point for home in homes for point, by in self.names[home].items() if by[1:] == (home, "edges", edge)]
 
     def _curbs(self, name: str, area: AreaEntry) -> None:
         edges = {edge: home for home, each in self.job.areas.items() for edge in each.edges}
@@ -227,8 +232,7 @@ class Generated:
                     says = f"There is no edge “{entry.edge}”.{suggestion(entry.edge, edges)}"
                     self.report((*path, "edge"), says)
                 continue
-            along = [point for point, by in self.names[home].items() if by == ("areas", home, "edges", entry.edge)]
-            for number, below in enumerate(along, 1):
+            for number, below in enumerate(self.along(entry.edge), 1):
                 self._put(name, f"{prefix}{number}", path, self._curb_top(name, below, entry, path))
 
     def _curb_top(self, area: str, below: str, entry: CurbEntry, path: KeyPath) -> Source:
@@ -244,7 +248,9 @@ class Generated:
 
         return Source(area, (*path, "edge"), (below,), make)
 
-    def _on_surface(self, area: str, path: KeyPath, made: Callable[[], list[tuple[str, Place]]]) -> None:
+    def _on_surface(
+        self, area: str, path: KeyPath, made: Callable[[], list[tuple[str, Place]]], below: Length = ZERO
+    ) -> None:
         if not self.finishes.has_surface(area):
             self.finishes.unsure = True
             self.report(path, f"Area “{area}” has no “surface:” for these points to lie on; add one.")
@@ -258,7 +264,7 @@ class Generated:
         if not places:
             self.report(path, "No point falls inside; write a smaller spacing.")
         for name, place in places:
-            self._put(area, name, path, self.finishes.on_surface(area, place, "", path))
+            self._put(area, name, path, self.finishes.on_surface(area, place, "", path, below))
 
     # -- flights and ramps
 

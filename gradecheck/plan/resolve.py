@@ -216,7 +216,7 @@ class _Resolver:
             ground=area.ground,
             outline=made.outlines.get(name),
             surface=finishes.surface(name) if area.surface else None,
-            drains=drains_of(area),
+            drains=drains_of(area, made.along),
             steps=(*made.steps[name], *chains),
             rules=area.rules,
             codes=area.codes,
@@ -323,8 +323,9 @@ class _Resolver:
             says = f"There is no wall, mark or point “{away}”.{suggestion(away, known)}"
             self.problem(("areas", name, "drains", "away from"), says)
         for index, drain in enumerate(area.drains.into):
-            if drain not in finishes.sources and not finishes.is_reported(drain):
-                says = f"There is no point “{drain}”.{suggestion(drain, finishes.sources)}"
+            edges = [edge for each in self.entry.areas.values() for edge in each.edges]
+            if drain not in finishes.sources and drain not in edges and not finishes.is_reported(drain):
+                says = f"There is no point or edge “{drain}”.{suggestion(drain, [*finishes.sources, *edges])}"
                 self.problem(("areas", name, "drains", "into", index), says)
 
     def _travel(self, name: str, area: AreaEntry, finishes: Finishes) -> tuple[tuple[Place, ...], ...]:

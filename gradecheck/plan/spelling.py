@@ -87,15 +87,15 @@ def _stages(job: JobEntry) -> list[str]:
 
 
 def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaEntry:
+    edges = Known(name for each in job.areas.values() for name in each.edges)
     drained = area.drains
     if drained is not None:
         away = Known((*job.walls, *job.benchmarks)).some(drained.away_from)
-        drained = _with(drained, away_from=points.some(away), into=points.some(drained.into))
+        drained = _with(drained, away_from=points.some(away), into=edges.some(points.some(drained.into)))
     written: Any = area.points
     if isinstance(written, dict):
         written = _same(written, {name: _point(point, points) for name, point in written.items()})
     surface, flight, ramp = area.surface, area.flight, area.ramp
-    edges = Known(name for each in job.areas.values() for name in each.edges)
     anchors = ("at", "through", "high_edge", "low_edge", "toward", "corners", "spots", "crown", "valley")
     return _with(
         area,

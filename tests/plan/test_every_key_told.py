@@ -178,6 +178,7 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "EdgeEntry.stations": ("every: 5 ft, along", "stations: [2 ft], along", "stations: [3 ft], along"),
     "EdgeEntry.left": ("[9 ft, 1 ft]]}}", "[9 ft, 1 ft]], left: 1 ft}}", "[9 ft, 1 ft]], left: 2 ft}}"),
     "EdgeEntry.right": ("[9 ft, 1 ft]]}}", "[9 ft, 1 ft]], right: 1 ft}}", "[9 ft, 1 ft]], right: 6 in}}"),
+    "EdgeEntry.below": ("[9 ft, 1 ft]]}}", "[9 ft, 1 ft]], below: 1/4}}", "[9 ft, 1 ft]], below: 3/8}}"),
     "ArcEntry.to": ("[9 ft, 1 ft]]}}", "{to: [9 ft, 1 ft], through: [5 ft, 2 ft]}]}}",
                     "{to: [8 ft, 1 ft], through: [5 ft, 2 ft]}]}}"),
     "ArcEntry.through": ("[9 ft, 1 ft]]}}", "{to: [9 ft, 1 ft], through: [5 ft, 2 ft]}]}}",

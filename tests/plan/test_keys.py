@@ -20,7 +20,7 @@ from gradecheck.plan.yaml_tree import KeyPath
         (("tolerances", "base"), ["high", "low"]),
         (("areas", "yard", "tolerances", "base"), ["high", "low"]),
         (("areas", "yard", "drains"), ["away from", "into", "at least", "at most"]),
-        (("areas", "yard", "edges", "E"), ["every", "stations", "along", "left", "right"]),
+        (("areas", "yard", "edges", "E"), ["every", "stations", "along", "left", "right", "below"]),
         (("areas", "yard", "flight", "landings", "3"), ["length", "fall"]),
         (("areas", "yard", "surface", "fall"), ["x", "y"]),
         (("areas", "yard", "points", "P1", "also"), ["from", "fall", "rise", "over", "up", "down", "riser"]),

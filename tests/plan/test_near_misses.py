@@ -85,7 +85,7 @@ def test_a_decimal_comma_is_told_as_one(change: tuple[str, str], says: str) -> N
         (("job:", "instrument: §good\njob:"), "beam, receiver, longest shot, plumb, adjust beyond"),
         (("job:", "stone: §3\njob:"), "density, loose, price, compaction, waste, swell"),
         ((W2, "§W2: [1, 2]"), "from, fall, rise, over, up, down, riser, elevation and others"),
-        ((AREA, AREA + "    edges: {E: §5 ft}\n"), "every, stations, along, left, right"),
+        ((AREA, AREA + "    edges: {E: §5 ft}\n"), "every, stations, along, left, right, below"),
     ],
 )
 def test_where_keys_are_expected_they_are_named(change: tuple[str, str], keys: str) -> None:
