@@ -26,7 +26,8 @@ from gradecheck.report.day_paper import (
     record,
 )
 from gradecheck.report.day_sheet import DaySheet
-from gradecheck.report.pdf import MAP_HIGH, minus, rounding
+from gradecheck.report.pdf import MAP_HIGH
+from gradecheck.report.rows import minus, rounding
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
 WIDE = 620.0

@@ -13,6 +13,7 @@ from typing import Any, Literal
 from gradecheck.plan.names import visible
 from gradecheck.report.day_paper import Block, Drawing, Facts, Items, Table, Words, owners_page, record
 from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.rows import minus, rounding
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
 Paper = Literal["letter", "a4"]
@@ -26,7 +27,6 @@ _PAGE, _LINE = 610, 130
 LONGEST_WORD = 18
 """Characters after which a word without a space may be broken."""
 
-_MINUS = re.compile(r"(?<![\w\-.])-(?=\d)")
 _LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD}}}(?=\S)")
 _FRACTION = re.compile(r"((?:\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE})?[+\N{MINUS SIGN}]?)(?:(.*) )?(\S+/\S+)")
 
@@ -142,16 +142,6 @@ def printed(text: str) -> str:
     """A text as it is set: nothing invisible in it, a true minus before figures, long words breakable."""
     whole = minus(visible(text))
     return _LONG_WORD.sub(lambda word: f"{word[0]}\N{ZERO WIDTH SPACE}", whole)
-
-
-def minus(text: str) -> str:
-    """The text with a true minus before its figures."""
-    return _MINUS.sub("\N{MINUS SIGN}", text)
-
-
-def rounding(text: str) -> str:
-    """A figure whose rounding mark can't be taken for a minus."""
-    return text.replace("~", "\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE}")
 
 
 def _parts(text: str) -> list[str]:

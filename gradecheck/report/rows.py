@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -166,3 +167,18 @@ def _place(verdict: Verdict) -> Fraction:
         # With no tolerance at all every difference lies beyond the limit.
         return Fraction(0) if not verdict.difference.metres else Fraction(2 if verdict.difference.metres > 0 else -2)
     return verdict.difference.metres / limit.metres
+
+
+# -- on paper
+
+_MINUS = re.compile(r"(?<![\w\-.])-(?=\d)")
+
+
+def minus(text: str) -> str:
+    """The text with a true minus before its figures."""
+    return _MINUS.sub("\N{MINUS SIGN}", text)
+
+
+def rounding(text: str) -> str:
+    """A figure whose rounding mark can't be taken for a minus."""
+    return text.replace("~", "\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE}")

@@ -19,6 +19,7 @@ from gradecheck.report.cells import width
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.labels import Box, Form, Letters, Placed, Room, place
 from gradecheck.report.plan_falls import Fall
+from gradecheck.report.rows import minus, rounding
 from gradecheck.report.scene import (
     SIGNS,
     UNIT_WORDS,
@@ -111,7 +112,7 @@ def body(scene: Scene, sheet: Page, head: float, foot: float, *, stacked: bool) 
     lines = _crossed(scene, sheet)
     labels = [(point, dot, _placed(room, lines, point, dot, stacked=stacked)) for point, dot in (*dots, *marks)]
     drawn = [*_lines(scene, sheet), *_walls(scene, sheet)]
-    drawn += [each for fall in scene.falls for each in _fall(fall, sheet, room)]
+    drawn += [each for fall in scene.falls for each in _fall(fall, sheet, room, lines)]
     for point, dot, found in reversed(labels):  # what most needs to be seen comes last, over the others
         drawn += _sign(point, dot)
         loud = stacked or point.style in (Style.HIGH, Style.LOW, Style.DOUBT)
@@ -121,6 +122,15 @@ def body(scene: Scene, sheet: Page, head: float, foot: float, *, stacked: bool) 
         tuple(point for point, _, found in labels if found is None and point.labelled),
         sum(1 for _, _, found in labels if found and found.leader),
     )
+
+
+def on_paper(scene: Scene) -> Scene:
+    """The scene with figures as they are printed, so that no rounding mark runs together with a minus."""
+
+    def printed(points: tuple[ScenePoint, ...]) -> tuple[ScenePoint, ...]:
+        return tuple(replace(each, figure=minus(rounding(each.figure))) for each in points)
+
+    return replace(scene, points=printed(scene.points), unplaced=printed(scene.unplaced), marks=printed(scene.marks))
 
 
 def _longest(scene: Scene) -> float:
@@ -254,7 +264,7 @@ def _label(placed: Placed, dot: Spot, *, bold: bool) -> Iterator[str]:
         yield written(at, top + number * (TEXT + 1) - 2, line, end=end, bold=bold and number == 1)
 
 
-def _fall(fall: Fall, sheet: Page, room: Room) -> Iterator[str]:
+def _fall(fall: Fall, sheet: Page, room: Room, lines: Room) -> Iterator[str]:
     """An arrow down the fall with its percent beside it, where it lies on nothing else.
 
     One with a percent may stand a little aside; a step's stays where it is, short where there is little room.
@@ -268,7 +278,7 @@ def _fall(fall: Fall, sheet: Page, room: Room) -> Iterator[str]:
         xs, ys = sorted((tip[0], tail[0])), sorted((tip[1], tail[1]))
         shaft = (xs[0] - 3, ys[0], xs[1] + 3, ys[1])
         told = (shaft[2] + 2, y - TEXT / 2, shaft[2] + 2 + words, y + TEXT / 2 + 1)
-        if room.free(shaft) and (not fall.percent or room.free(told)):
+        if room.free(shaft) and (not fall.percent or (room.free(told) and lines.free(told))):
             break
     else:
         return
@@ -320,7 +330,7 @@ def plan_svg(plan: Plan, areas: Sequence[Area]) -> str:
 
     Elevations are the finishes, counted from the area's own zero where it has one.
     """
-    scene = planned(plan, areas)
+    scene = on_paper(planned(plan, areas))
     edge = min(max(90, _longest(scene)), _WIDEST)
     for size in SIZES:
         sheet = page(scene.extent, size, size, (edge, 90), 420)
@@ -339,7 +349,10 @@ def _title(plan: Plan, areas: Sequence[Area], heading: str) -> Iterator[str]:
     yield written(16, 26, heading, size=16, bold=True)
     what = f"{areas[0].what}; " if len(areas) == 1 and areas[0].what else ""
     yield written(
-        16, 43, f"{what}finish elevations in {UNIT_WORDS[plan.notation.units]}, falls in percent. {DECIDES}"
+        16,
+        43,
+        f"{what}finish elevations in {UNIT_WORDS[plan.notation.units]} (\N{ALMOST EQUAL TO}: rounded to a mark), "
+        f"falls in percent. {DECIDES}",
     )
     zeros = [f"{area.name} is counted from {area.datum}" for area in areas if area.datum]
     changed = [point.name for area in areas for point in area.points if point.on_site]
@@ -374,8 +387,8 @@ def map_svg(
     named under the drawing with its figure.
     """
     crowd = len(scene.points) > most_named
-    points = (replace(_true_minus(each), labelled=not crowd or each.style is not Style.ON) for each in scene.points)
-    scene = replace(scene, points=tuple(points), marks=tuple(map(_true_minus, scene.marks)))
+    points = (replace(each, labelled=not crowd or each.style is not Style.ON) for each in scene.points)
+    scene = on_paper(replace(scene, points=tuple(points)))
     edge = min(max(60, _longest(scene)), wide / 5)
     sheet = page(scene.extent, wide - 2 * edge, high, (edge, 45), wide)
     drawn = body(scene, sheet, 22, 28, stacked=False)
@@ -396,10 +409,6 @@ def map_svg(
         font=font,
         paper="none",
     )
-
-
-def _true_minus(point: ScenePoint) -> ScenePoint:
-    return replace(point, figure=point.figure.replace("-", "\N{MINUS SIGN}"))
 
 
 def _wrapped(text: str, wide: float) -> Iterator[str]:

@@ -111,7 +111,7 @@ def test_hostile_words_are_printed_as_text(job: Path, capsys: Out) -> None:
     assert "A[bold]red &<b>" in said(capsys, "yard")
     said(capsys, "yard", "--svg", "y.svg")
     titles = [element.text for element in picture("y.svg").iter("{http://www.w3.org/2000/svg}title")]
-    assert "A -1 A[bold]red &<b>" in titles
+    assert "A −1 A[bold]red &<b>" in titles
 
 
 # -- writing

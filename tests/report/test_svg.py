@@ -54,12 +54,12 @@ def test_every_point_stands_with_its_name_and_finish_and_outline_hole_and_wall_a
     told = texts(root)
     for name in ("A", "B", "C", "D"):
         assert told.count(name) == 1
-    assert told.count("-1") == 2
-    assert told.count("~-3 3/8") == 2, "two percent of 10 ft below -1 in, rounded and so marked"
+    assert told.count("−1") == 2
+    assert told.count("≈\u202f−3 3/8") == 2, "two percent of 10 ft below -1 in, rounded and so marked"
     assert len(attributes(root, "point")) == 4
     assert [len(attributes(root, kind)) for kind in ("outline", "hole", "wall", "mark")] == [1, 1, 1, 1]
     assert "SILL 0" in told
-    assert told[told.index("Points without a place:") + 1] == "LOOSE -3 by the tap"
+    assert told[told.index("Points without a place:") + 1] == "LOOSE −3 by the tap"
     assert "2%" in told
     assert root.findtext(f"{SVG}title") == "Thrushfield Lane yard · yard"
 
@@ -99,7 +99,7 @@ def test_several_areas_share_a_page() -> None:
     root = drawn(PLAN, *PLAN.areas)
     assert {"A", "S1", "S2", "S3"} <= set(texts(root))
     assert "deck is counted from pool" in texts(root)
-    assert "P1 -1/2" in texts(root)
+    assert "P1 −1/2" in texts(root)
 
 
 @pytest.mark.parametrize("name", HOSTILE)
