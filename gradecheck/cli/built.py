@@ -152,7 +152,7 @@ class Order(OnJob):
 def stone(session: Session, options: Order) -> Reply:
     """What to order for each layer, what to haul, and what over-digging cost; or cut and fill between sections."""
     plan, notation = session.plan, session.plan.notation
-    truck = _truck(options.truck, notation.units) if options.truck else None
+    truck = truck_held(options.truck, notation.units) if options.truck else None
     if options.sections:
         between = between_sections(_sections(options.sections, notation.units))
         hauled = haul(between.above, plan.stone or Stone(), truck)
@@ -162,7 +162,7 @@ def stone(session: Session, options: Order) -> Reply:
     return Reply(rows, [line for each in found for line in order_lines(each, notation)])
 
 
-def _truck(text: str, units: Units) -> Fraction:
+def truck_held(text: str, units: Units) -> Fraction:
     """Cubic metres that a truck holds, loose."""
     like = "14 yd^3" if units.imperial else "10 m^3"
     try:

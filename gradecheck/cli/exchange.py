@@ -7,11 +7,13 @@ import contextlib
 import os
 import shlex
 import stat
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from fractions import Fraction
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.cli.built import truck_held
 from gradecheck.cli.options import (
     OnJob,
     Reply,
@@ -29,6 +31,8 @@ from gradecheck.exchange.as_built import as_built
 from gradecheck.exchange.choose import UNITS, Answers, Taken
 from gradecheck.exchange.found import MOST_BYTES, Grid
 from gradecheck.exchange.kinds import read, take
+from gradecheck.exchange.quantities import ENDINGS as QUANTITY_ENDINGS
+from gradecheck.exchange.quantities import quantities as made_quantities
 from gradecheck.exchange.table import Table, csv_text
 from gradecheck.exchange.writers import ENDINGS, NEED_PLACES
 from gradecheck.files.exports import refuse_own
@@ -88,12 +92,38 @@ def asbuilt(session: Session, options: AsBuilt) -> Reply:
     return Reply(answer, [f"{count(len(table.rows), 'reading')} written to {options.output}."], saved=True)
 
 
-def ending_of(path: Path) -> str:
+def ending_of(path: Path, endings: Iterable[str] = tuple(ENDINGS)) -> str:
     """The ending that says what to write. Raises Refusal where it is none of those that can be."""
     ending = path.suffix.casefold()
-    if ending not in ENDINGS:
-        raise Refusal(f"“{path.name}” does not say what to write; end it with {', '.join(ENDINGS)}.")
+    if ending not in endings:
+        raise Refusal(f"“{path.name}” does not say what to write; end it with {', '.join(endings)}.")
     return ending
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Amounts(OnJob):
+    area: str | None = area_option()
+    truck: str | None = option("--truck", metavar="VOLUME", help="what a truck holds, loose, for the soil in loads")
+    output: Path | None = output_option("FILE", "ends in .csv or .xlsx; else CSV is printed")
+
+
+@on_session(Amounts)
+def quantities(session: Session, options: Amounts) -> Reply:
+    """Areas, layers, loads, over-dig and taped lengths for the invoice, and the days beside each other."""
+    ending = ending_of(options.output, QUANTITY_ENDINGS) if options.output is not None else ""
+    plan = session.plan
+    truck = truck_held(options.truck, plan.notation.units) if options.truck else None
+    table = made_quantities(session.state, session.all_lines(), chosen(plan, options.area), truck)
+    rows = [
+        {name: float(v) if isinstance(v, Fraction) else v for name, v in zip(table.columns, row, strict=True)}
+        for row in table.rows
+    ]
+    told = {"job": plan.job, "written": [str(options.output)] if options.output is not None else [], "rows": rows}
+    if options.output is None:
+        return Reply(told, text=csv_text(table).replace("\r\n", "\n"))
+    refuse_own(session, options.output)
+    write_whole(options.output.parent, {options.output.name: ENDINGS[ending](table, now(), "")})
+    return Reply(told, [f"{count(len(table.rows), 'row')} written to {options.output}."], saved=True)
 
 
 def tell_left_out(table: Table, ending: str) -> None:

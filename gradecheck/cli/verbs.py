@@ -46,6 +46,10 @@ VERBS: dict[str, tuple[str, str]] = {
         "exchange.asbuilt",
         "what was built, as a list or a drawing for the office: CSV, GeoJSON, XLSX, DXF, LandXML",
     ),
+    "quantities": (
+        "exchange.quantities",
+        "for the invoice: areas, layers, loads, over-dig, taped lengths, and the days beside each other",
+    ),
     "import": (
         "exchange.import_",
         "points from an office's list or drawing (CSV, XLSX, GeoJSON, DXF, LandXML), as a list beside the job file",

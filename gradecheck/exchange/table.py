@@ -11,6 +11,7 @@ import re
 import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from xml.sax.saxutils import escape
 
 from gradecheck.ground.spots import Place
@@ -29,8 +30,8 @@ from gradecheck.plan.geojson import (
 from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import decimal, written_units
 
-Value = str | int | Length | None
-"""A cell: a text, a whole number, a length, or nothing."""
+Value = str | int | Fraction | Length | None
+"""A cell: a text, a number, a length, or nothing."""
 LIST_PLACES = 6
 """Decimals in a list, as many as a point list may have."""
 
@@ -90,10 +91,12 @@ def _csv_cell(value: Value, units: Units) -> str:
     return guarded(visible(value)) if isinstance(value, str) else number(value, units, LIST_PLACES)
 
 
-def number(value: int | Length | None, units: Units, places: int = PLACES) -> str:
+def number(value: int | Fraction | Length | None, units: Units, places: int = PLACES) -> str:
     """The number as plain decimals of that unit, empty where there is none."""
     if value is None:
         return ""
+    if isinstance(value, Fraction):
+        return decimal(Units.M.one * value, Units.M, places)
     return decimal(value, units, places) if isinstance(value, Length) else str(value)
 
 

@@ -9,7 +9,8 @@ DECIDES = "Local code and the drawings decide."
 
 JUDGING_VERBS = frozenset(
     ("examine", "rules", "plan", "changes", "setup", "recheck", "correct", "read", "log", "circuit", "instrument",
-     "checks", "stone", "gauge", "layout", "review", "sign", "report", "asbuilt")
+     "checks", "stone", "gauge", "layout", "review", "sign", "report", "asbuilt",
+     "quantities")
 )  # fmt: skip
 """The commands that hold a plan, work or the instrument to limits, or print what does."""
 OTHER_VERBS = {

@@ -62,6 +62,7 @@ GIVEN: dict[str, list[str]] = {
     "day": ["dry", "RK", *BY],
     "report": [],
     "asbuilt": [],
+    "quantities": [],
     "import": ["{out}.csv", "--units", "m"],
     "rehearse": ["-o", "{out}", "--readings", "8"],
     "copy": ["{out}"],

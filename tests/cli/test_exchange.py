@@ -131,6 +131,22 @@ def test_a_drawing_in_the_jobs_folder_is_written_over_only_where_it_was_written_
     capsys.readouterr()
 
 
+def test_quantities_are_written_as_a_table_and_as_nothing_else(job: Path, capsys: Out) -> None:
+    for name in ("amounts.csv", "amounts.xlsx"):
+        assert main(["quantities", "court", "--truck", "10 yd^3", "-o", name]) == 0
+        assert capsys.readouterr().out.endswith(f"rows written to {name}.\n")
+    rows = list(csv.DictReader(io.StringIO(Path("amounts.csv").read_text("utf-8-sig"), newline=""), strict=True))
+    cells = openpyxl.load_workbook("amounts.xlsx").worksheets[0].iter_rows(min_row=2, values_only=True)
+    assert [row["what"] for row in rows] == [cell[1] for cell in cells]
+    assert ("A to B", "10", "ft") in [(row["what"], row["amount"], row["unit"]) for row in rows]
+    assert main(["quantities", "court", "--json"]) == 0
+    assert len(json.loads(capsys.readouterr().out)["rows"]) == len(rows)
+    assert main(["quantities", "court", "-o", "amounts.dxf"]) == 2
+    assert "end it with .csv, .xlsx." in unexpected(capsys.readouterr().err)
+    assert main(["quantities", "court", "--truck", "10 ft"]) == 2
+    capsys.readouterr()
+
+
 # -- import
 
 

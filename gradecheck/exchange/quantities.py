@@ -1,0 +1,146 @@
+"""Quantities for the office's invoice: areas, layers, loads, over-dig, taped lengths, and the days beside each other.
+
+Planned amounts are those of the plan's outlines and layers; built ones come from readings and tapes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+from gradecheck.exchange.table import Table, Value
+from gradecheck.journal.facts import Reading, Taped
+from gradecheck.journal.stamps import day_of
+from gradecheck.journal.store import LogLine
+from gradecheck.measure.notation import Units
+from gradecheck.measure.quantities import FOOT
+from gradecheck.measure.verdict_words import Word
+from gradecheck.plan.model import SUBGRADE, Area
+from gradecheck.plan.stone import TON, YARD_3
+from gradecheck.state.as_built import over_dug
+from gradecheck.state.orders import area_orders
+from gradecheck.state.state import State, Surface
+
+COLUMNS = ("of", "what", "kind", "amount", "unit", "basis")
+ENDINGS = (".csv", ".xlsx")
+"""What a table of quantities can be written as."""
+Row = tuple[Value, ...]
+
+
+def quantities(state: State, lines: Sequence[LogLine], areas: Sequence[Area], truck: Fraction | None = None) -> Table:
+    """The rows for these areas; with a `truck` that holds so many cubic meters loose, the soil in loads too."""
+    units = state.plan.notation.units
+    rows: list[Row] = []
+    if state.record.rehearsal:
+        rows.append(("", "REHEARSAL", "", None, "", "practice only; not a record of work"))
+    for area in areas:
+        if area.examples:
+            rows.append((area.name, Word.EXAMPLE.value, "", None, "", "figures left as examples; not to be built by"))
+        rows += _area(state, area, truck, units)
+    names = {area.name for area in areas}
+    rows += _tapes(state, lines, names, units)
+    rows += _days(state, lines, names)
+    return Table(f"{state.plan.job}: quantities", COLUMNS, frozenset(), rows, units, "what", "amount", ("of",))
+
+
+def _area(state: State, area: Area, truck: Fraction | None, units: Units) -> Iterator[Row]:
+    found = area_orders(state, area, truck)
+    if area.outline is None:
+        yield area.name, "area", "planned", None, "", "NOT KNOWN: no outline in the plan"
+    else:
+        yield area.name, "area", "planned", *_square(area.outline.area, units), "outline of the plan"
+    for layer in found.layers:
+        yield area.name, layer.name, "in place", *_cubic(layer.compacted, units), "outline and layer of the plan"
+        yield area.name, layer.name, "ordered, loose", *_cubic(layer.loose, units), "with the factors of “stone”"
+        yield area.name, layer.name, "ordered, weight", *_weight(layer.mass, units), "with the factors of “stone”"
+        if layer.money is not None:
+            yield area.name, layer.name, "ordered, price", layer.money, "$", "price of the plan"
+    for other in found.not_ordered:
+        yield area.name, other.name, "in place", *_cubic(other.volume, units), f"not ordered: {other.why}"
+    if found.soil is not None:
+        yield area.name, "soil", "hauled, loose", *_cubic(found.soil.loose, units), "the dig of the plan"
+        if found.soil.loads is not None:
+            yield area.name, "soil", "hauled, loads", found.soil.loads, "loads", "whole loads of the truck"
+    yield from _over_dig(state, area, units)
+
+
+def _over_dig(state: State, area: Area, units: Units) -> Iterator[Row]:
+    """What fills the over-dig and what is still to dig, as far as the subgrade was read."""
+    found = over_dug(state, area.name)
+    if found is None:
+        if SUBGRADE in area.stages:
+            yield area.name, "over-dig", "to fill", None, "", "NOT CHECKED: nothing was read at the subgrade"
+        return
+    dug, stone = found.dug, found.stone
+    read = f"{dug.read} of {dug.spots} points read at the subgrade"
+    if stone is None:
+        yield area.name, "over-dig", "to fill", None, "", f"NOT KNOWN: neither an outline nor places; {read}"
+    else:
+        yield area.name, "over-dig", "to fill", *_cubic(stone.volume, units), read
+        yield area.name, "over-dig", "to fill, weight", *_weight(stone.mass, units), read
+        if stone.money is not None:
+            yield area.name, "over-dig", "to fill, price", stone.money, "$", read
+    if dug.above:
+        yield area.name, "dig", "still to dig", *_cubic(dug.above, units), read
+
+
+def _square(area: Fraction, units: Units) -> tuple[Fraction, str]:
+    return (area / FOOT**2, "ft²") if units.imperial else (area, "m²")
+
+
+def _cubic(volume: Fraction, units: Units) -> tuple[Fraction, str]:
+    return (volume / YARD_3, "yd³") if units.imperial else (volume, "m³")
+
+
+def _weight(mass: Fraction, units: Units) -> tuple[Fraction, str]:
+    return (mass / TON, "ton") if units.imperial else (mass / 1000, "t")
+
+
+def _tapes(state: State, lines: Sequence[LogLine], areas: set[str], units: Units) -> Iterator[Row]:
+    """The last tape of each side and diagonal, and of a layout check that the plan has no more too."""
+    last: dict[tuple[str, frozenset[str]], LogLine] = {}
+    for line in lines:
+        if line.replaced_by is None and isinstance(fact := line.entry.fact, Taped):
+            last[fact.layout, frozenset((fact.start, fact.end))] = line
+    one, unit = (FOOT, "ft") if units.imperial else (Fraction(1), "m")
+    layouts = state.plan.layout
+    for (name, _), line in last.items():
+        layout, fact = layouts.get(name), line.entry.fact
+        assert isinstance(fact, Taped)
+        if layout is None or not layout.area or layout.area in areas:
+            basis = f"entry {line.entry.seq}, {line.entry.by}, {day_of(line.entry.at, line.entry.offset)}"
+            yield name, f"{fact.start} to {fact.end}", "taped", fact.length.metres / one, unit, basis
+
+
+def _days(state: State, lines: Sequence[LogLine], areas: set[str]) -> Iterator[Row]:
+    """For each day what was read, and how much of it is the last at its point and on grade, out, or in doubt now."""
+    days: dict[str, dict[str, int]] = {}
+    people: dict[str, dict[str, None]] = {}
+    for line in lines:
+        fact = line.entry.fact
+        if line.replaced_by is not None or not isinstance(fact, Reading) or fact.area not in areas:
+            continue
+        first, surface = line.first or line.entry, Surface(fact.area, fact.point, fact.stage)
+        day = day_of(first.at, first.offset)
+        told = days.setdefault(day, dict.fromkeys(("readings", "last at their point", *_OUTCOMES), 0))
+        people.setdefault(day, {})[line.entry.by] = None
+        told["readings"] += 1
+        shot = state.latest(surface)
+        if shot is not None and shot.id == first.id:
+            told["last at their point"] += 1
+            told[_outcome(state, surface)] += 1
+    for day, told in sorted(days.items()):
+        for what, number in told.items():
+            yield day, what, "read", number, "readings", f"by {', '.join(people[day])}" if what == "readings" else ""
+
+
+_OUTCOMES = ("on grade", "out", "in doubt", "not judged")
+
+
+def _outcome(state: State, surface: Surface) -> str:
+    shot, verdict = state.latest(surface), state.verdict(surface)
+    if shot is not None and state.in_doubt(shot):
+        return "in doubt"
+    if verdict is None or verdict.word in (Word.EXAMPLE, Word.TOO_CLOSE):
+        return "not judged"
+    return "on grade" if verdict.word is Word.ON_GRADE else "out"
