@@ -345,6 +345,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("kept.fact.area, kept.fact.stage) == (area, stage)", "kept.fact.area, stage) == (area, stage)"),
     ),
     "state/preview.py": (
+        ("if surface not in known]", "]"),
         ("max(moves, key=abs, default=ZERO)", "max(moves, default=ZERO)"),
         ("was.difference != now.difference", "was.difference < now.difference"),
     ),
@@ -360,7 +361,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("return None if self.doubt.failed(newest.id) else newest", "return newest"),
         ("return elevation.above(zero) if zero", "return elevation.height if zero"),
     ),
-    "state/fold.py": (("if before.seq > shot.seq:", "if before.seq < shot.seq:"),),
+    "state/fold.py": (("if before.order > shot.order:", "if before.order < shot.order:"),),
     "state/as_built.py": (
         ('if fact.kind == "lippage":', "if fact.kind:"),
         ("if shot and not state.in_doubt(shot) else None", "if shot else None"),

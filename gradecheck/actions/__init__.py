@@ -24,7 +24,7 @@ from gradecheck.actions.instrument import (
     stand,
 )
 from gradecheck.actions.points import add_point, change_target, change_tolerance
-from gradecheck.actions.readings import cautions, note, question, read_surface, reading, why_corrected
+from gradecheck.actions.readings import cautions, note, question, read_surface, reading, why_corrected, working_offset
 
 __all__ = [
     "Action",
@@ -59,4 +59,5 @@ __all__ = [
     "stand",
     "tape",
     "why_corrected",
+    "working_offset",
 ]

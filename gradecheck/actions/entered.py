@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gradecheck.journal.facts import Fact
+from gradecheck.journal.facts import Fact, Late
+from gradecheck.journal.stamps import day_of, taken_at
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
@@ -76,6 +77,22 @@ def stood_now(state: State) -> KeptSetup:
     if newest is not None and state.moved_since(newest.seq):
         raise Refusal("The laser was moved; finish the new setup before reading on.")
     raise Refusal("No setup; set up on a mark first.")
+
+
+def stood_then(state: State, late: Late) -> KeptSetup:
+    """The setup that a reading from paper was taken from, or why there was none."""
+    stood, taken = state.setup_at(late.after), taken_at(late)
+    if stood is None or taken is None:
+        raise Refusal(
+            f"No setup could be read from at {late.at[11:16]} on {late.at[:10]}; see the log for the times."
+        )
+    at, offset = taken
+    looked = state.looked_by(stood.id, late.after)
+    if looked is not None and day_of(looked, offset) != day_of(at, offset):
+        raise Refusal(
+            f"The setup at {late.at[11:16]} on {late.at[:10]} was from another day; keep the figure as a note."
+        )
+    return stood
 
 
 def target_of(state: State, surface: Surface) -> Target:

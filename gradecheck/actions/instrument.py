@@ -254,6 +254,10 @@ def promote(state: State, surface: Surface, what: str = "") -> Action:
     shot = state.latest(surface)
     if shot is None:
         raise Refusal(f"{surface.point} was not read at {surface.stage}; only what was read can become a mark.")
+    if shot.above is not None:
+        raise Refusal(
+            f"{surface.point} was read at a working offset; read the point itself before it carries the zero."
+        )
     if state.in_doubt(shot):
         raise Refusal(f"The reading at {surface.point} is in doubt; read it again before it carries the zero.")
     words = described(what) or surface.stage

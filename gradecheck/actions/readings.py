@@ -3,9 +3,20 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Sequence
 
-from gradecheck.actions.entered import Action, Refusal, length_on, rod_named, said, stood_now, target_of
+from gradecheck.actions.entered import (
+    Action,
+    Refusal,
+    length_in,
+    length_on,
+    rod_named,
+    said,
+    stood_now,
+    stood_then,
+    target_of,
+)
 from gradecheck.checks.blunders import Slip, slip
 from gradecheck.checks.verdict import judge
 from gradecheck.journal.facts import (
@@ -15,33 +26,70 @@ from gradecheck.journal.facts import (
     Entry,
     Fact,
     Judged,
+    Late,
     MarkMade,
     Note,
     Reading,
     SetupMade,
     Void,
 )
-from gradecheck.measure.quantities import Length
+from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import folded
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.state import State, Surface
 
 
-def reading(state: State, surface: Surface, typed: str, question: str = "") -> Action:
-    """The rod at that surface reads what was typed; `question` is what was asked before it was kept."""
-    stood = stood_now(state)
-    assert stood.instrument is not None
+def reading(
+    state: State,
+    surface: Surface,
+    typed: str,
+    question: str = "",
+    above: Length | None = None,
+    late: Late | None = None,
+) -> Action:
+    """The rod at that surface reads what was typed; `question` is what was asked before it was kept.
+
+    `above` is the working offset it was held at, as `working_offset` reads it; `late` says when and by whom a reading
+    from paper was taken, which is read from the setup as it stood then.
+    """
+    stood = stood_now(state) if late is None else stood_then(state, late)
+    if stood.instrument is None:
+        raise Refusal(f"{surface.point} can't be read from that setup ({state.why_no_height(stood.id)}).")
     length = length_on(typed, stood.instrument.rod)
-    return Action(Reading(*surface, stood.id, length, _judged(state, stood.id, length, surface), question), typed)
+    judged = _judged(state, stood.id, length, surface, above)
+    return Action(Reading(*surface, stood.id, length, judged, question, above, late), typed)
 
 
-def question(state: State, surface: Surface, typed: str) -> Slip | None:
+_OFFSET = re.compile(r"(?:offset +)?(?P<size>.+?) *(?P<side>above|below)", re.IGNORECASE)
+
+
+def working_offset(state: State, typed: str) -> Length | None:
+    """How far above its target a string or form stands, from ``3 1/4 above`` or ``1 below``; None from ``off``.
+
+    Below it is negative. Raises Refusal.
+    """
+    plain, units = " ".join(typed.split()), state.plan.notation.units
+    if plain.casefold() in ("off", "0", "offset off", "offset 0"):
+        return None
+    found = _OFFSET.fullmatch(plain)
+    if found is None:
+        raise Refusal(f"“{plain}” is no offset; write it like {units.examples.riser} above, or off.")
+    size = length_in(found["size"], units)
+    if size < ZERO:
+        raise Refusal("Write an offset without a minus; above and below say which way it goes.")
+    return (size if found["side"].casefold() == "above" else -size) if size else None
+
+
+def question(
+    state: State, surface: Surface, typed: str, above: Length | None = None, late: Late | None = None
+) -> Slip | None:
     """Whether a figure looks like a slip, None where it looks like honest work."""
-    stood, target = state.setup, state.target(surface)
+    stood, target = state.setup if late is None else state.setup_at(late.after), state.target(surface)
     if stood is None or stood.instrument is None or target is None or state.is_example(surface, stood.id):
         return None
-    wanted = stood.instrument.grade_rod(target.wanted, state.place(surface))
+    aim = target.wanted if above is None else target.wanted + above
+    wanted = stood.instrument.grade_rod(aim, state.place(surface))
     if wanted is None:
         return None
     rod = stood.instrument.rod
@@ -58,7 +106,7 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
                 why = state.why_no_height(old.setup)
                 raise Refusal(f"Entry {first.seq} can't be corrected ({why}); read {old.point} again.")
             length = length_on(typed, stood.instrument.rod)
-            judged = _judged(state, old.setup, length, Surface(old.area, old.point, old.stage))
+            judged = _judged(state, old.setup, length, Surface(old.area, old.point, old.stage), old.above)
             return dataclasses.replace(old, rod=length, judged=judged)
         case SetupMade() as old:
             return dataclasses.replace(old, backsights=_corrected_sights(state, old, typed))
@@ -128,12 +176,14 @@ def _corrected_sights(state: State, old: SetupMade, typed: str) -> tuple[Backsig
     )
 
 
-def _judged(state: State, setup: str, length: Length, surface: Surface) -> Judged:
+def _judged(state: State, setup: str, length: Length, surface: Surface, above: Length | None = None) -> Judged:
     target = target_of(state, surface)
     instrument = state.book.setup(setup)
     found = instrument.elevation(length, state.place(surface)) if instrument else None
     if found is None:
         raise Refusal(f"The beam is sloped: give {surface.point} its place in the plan, “at: [x, y]”.")
+    if above is not None:
+        found = found.minus(above)
     tolerance = target.tolerance
     if state.is_example(surface, setup):
         return Judged(found, target.wanted, tolerance.high, tolerance.low, Word.EXAMPLE)

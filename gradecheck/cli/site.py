@@ -16,28 +16,35 @@ from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import as_known
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import preview_line
-from gradecheck.report.log import undo_line
+from gradecheck.report.log import reading_notes, undo_line
 from gradecheck.report.plan_changes import amendment_line, change_lines, plan_text, summary
 from gradecheck.report.rows import answer
 from gradecheck.session.session import Session
-from gradecheck.state.state import Surface
+from gradecheck.state.state import Shot, Surface, shot_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Read(Recording):
     sights: Sequence[str] = named("POINT=READING", nargs="+")
     stage: str | None = stage_option()
+    offset: str | None = option(
+        "--offset", metavar="OFFSET", help="the rod stood that far off the target, as “3 1/4 above”: a string or form"
+    )
+    time: str | None = option("--time", metavar="TIME", help="from paper: read at 10:05, or “2026-05-12 10:05”")
+    person: str | None = option("--person", metavar="XX", help="from paper: who read it, where it was another")
 
 
-@on_session(Read)
+@on_session(Read, belongs=(("person", "time"),))
 def read(session: Session, options: Read) -> Reply:
     """Records readings and answers each; one that is not understood keeps all from being written."""
     drafts = []
+    above = actions.working_offset(session.state, options.offset) if options.offset is not None else None
+    late = session.late(options.time, options.person or "") if options.time is not None else None
     for sight in options.sights:
         name, typed = assignment(sight, session.plan.rod.notation.units)
         surface = _surface(session, name, options.stage)
-        slip = session.question(surface, typed)
-        action = actions.reading(session.state, surface, typed, slip.says if slip else "")
+        slip = session.question(surface, typed, above, late)
+        action = actions.reading(session.state, surface, typed, slip.says if slip else "", above, late)
         drafts.append(session.draft(action))
     tell_cautions(session, [draft.fact for draft in drafts])
     rows: list[dict[str, object]] = []
@@ -47,17 +54,22 @@ def read(session: Session, options: Read) -> Reply:
         session.adopt([entry])
         if isinstance(entry.fact, Reading):
             surface = Surface(entry.fact.area, entry.fact.point, entry.fact.stage)
-            rows.append(_reading_json(session, surface, entry))
-            lines += _reading_lines(session, surface, entry)
+            shot = shot_of(entry, entry.fact, entry.by)
+            rows.append(_reading_json(session, surface, entry, shot))
+            lines += _reading_lines(session, surface, entry, shot)
     return Reply(rows, lines)
 
 
-def _reading_lines(session: Session, surface: Surface, entry: Entry) -> list[str]:
-    said = answer(session.state, surface)
+def _reading_lines(session: Session, surface: Surface, entry: Entry, shot: Shot) -> list[str]:
+    said = answer(session.state, surface, shot)
     assert said is not None
     line = f"{surface.point:<8} {surface.stage:<9} {said.headline:<16} found {said.found}, rod {said.rod}"
-    question = _question(entry)
-    return [line, f"         kept, but: {question}"] if question else [line]
+    question, notes = _question(entry), _notes(session, entry)
+    return [line, *([f"         kept, but: {question}"] if question else []), *(f"         {note}" for note in notes)]
+
+
+def _notes(session: Session, entry: Entry) -> list[str]:
+    return reading_notes(entry.fact, session.plan.notation) if isinstance(entry.fact, Reading) else []
 
 
 def _surface(session: Session, name: str, stage: str | None) -> Surface:
@@ -70,10 +82,9 @@ def _surface(session: Session, name: str, stage: str | None) -> Surface:
     return Surface(area, point, home.stages[-1] if stage is None else as_known(stage, home.stages) or stage)
 
 
-def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str, object]:
-    verdict, shot = session.state.verdict(surface), session.state.latest(surface)
+def _reading_json(session: Session, surface: Surface, entry: Entry, shot: Shot) -> dict[str, object]:
+    verdict = session.state.judge(shot, surface)
     assert verdict is not None
-    assert shot is not None
     sure, notation = session.state.uncertainty(shot.setup, shot.rod, surface), session.plan.notation
     return {
         "entry": entry.seq,
@@ -85,6 +96,7 @@ def _reading_json(session: Session, surface: Surface, entry: Entry) -> dict[str,
         else length_text(verdict.difference, show(verdict.rounded(notation.graduation), notation, unit=True)),
         "uncertainty": length_json(sure, notation) if sure is not None else None,
         "question": _question(entry),
+        **({"notes": notes} if (notes := _notes(session, entry)) else {}),
     }
 
 

@@ -13,7 +13,8 @@ from gradecheck.journal.facts import Reading
 from gradecheck.journal.stamps import on_site
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.verdict_words import Word
-from gradecheck.state.state import Shot, State, Surface
+from gradecheck.report.log import reading_notes
+from gradecheck.state.state import Shot, State, Surface, shot_of
 
 COLUMNS = (
     "area", "stage", "point", "x", "y", "target", "found", "off", "verdict", "U", "time", "person", "laptop",
@@ -38,7 +39,7 @@ def as_built(state: State, lines: Sequence[LogLine], areas: Container[str], *, e
         latest = state.latest(surface)
         last = latest is None or latest.id == first.id
         if last or every:
-            shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, line.entry.by)
+            shot = shot_of(first, fact, line.entry.by)
             read_again = 0 if last or latest is None else standing.get(latest.id, 0)
             setup = standing.get(fact.setup, 0) if fact.setup in state.setups else 0
             row = _row(state, surface, shot, line, setup, read_again)
@@ -95,5 +96,6 @@ def _remarks(state: State, surface: Surface, shot: Shot, line: LogLine, again: i
         f"corrects no. {line.first.seq}" if line.first is not None else "",
         f"read again, no. {again}" if again else "",
         "questioned, kept" if isinstance(fact, Reading) and fact.question else "",
+        *(reading_notes(fact, state.plan.notation) if isinstance(fact, Reading) else ()),
         "clock unknown" if line.entry.clock else "",
     )

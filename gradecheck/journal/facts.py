@@ -141,10 +141,25 @@ class Judged:
 
 
 @dataclass(frozen=True, slots=True)
+class Late:
+    """A reading came from paper and was entered later: when it was taken, by whom, and behind which entry.
+
+    `at` is what the clock on site showed, as ISO 8601 with its offset from UTC; `after` is the number of the last
+    entry that had been made by then, 0 where there was none.
+    """
+
+    at: str
+    by: str
+    after: int
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """The rod was read at a point, at a stage, from the setup with that id.
 
-    `question` is what was asked before it was kept, where the figure looked like a slip.
+    `question` is what was asked before it was kept, where the figure looked like a slip. `above` is the working
+    offset: how far above its target the string, form or stake was to stand that the rod was held on, below it where
+    that is negative. `late` tells of one that was entered later.
     """
 
     area: str
@@ -154,6 +169,8 @@ class Reading:
     rod: Length
     judged: Judged
     question: str = ""
+    above: Length | None = None
+    late: Late | None = None
 
 
 @dataclass(frozen=True, slots=True)

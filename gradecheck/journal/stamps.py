@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from gradecheck.journal.facts import Draft
+    from gradecheck.journal.facts import Draft, Late
 
 FIRST = datetime(2000, 1, 1, tzinfo=UTC)
 END = datetime(2100, 1, 1, tzinfo=UTC)
@@ -42,6 +42,18 @@ def by_clock(moment: datetime) -> tuple[datetime, int, str]:
         return FIRST, 0, moment.isoformat()
     at = moment.astimezone(UTC)
     return (at, offset, "") if stamp_fault(at, offset) is None else (FIRST, 0, moment.isoformat())
+
+
+def taken_at(late: Late) -> tuple[datetime, int] | None:
+    """When a reading that was entered late was taken, as UTC, and the minutes the clock on site was ahead of that.
+
+    None where the journal of another program holds no such moment.
+    """
+    try:
+        at, offset, words = by_clock(datetime.fromisoformat(late.at))
+    except (ValueError, TypeError, OverflowError):  # no moment, or one without its offset
+        return None
+    return None if words else (at, offset)
 
 
 def on_site(at: datetime, offset: int) -> datetime:

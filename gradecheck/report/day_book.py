@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from gradecheck.journal.facts import Entry, Fact, ToleranceChanged, Void
-from gradecheck.journal.stamps import day_of
+from gradecheck.journal.facts import Entry, Fact, Reading, ToleranceChanged, Void
+from gradecheck.journal.stamps import day_of, taken_at
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import Length
@@ -83,8 +83,11 @@ class DayBook:
                 yield line
 
     def is_of(self, entry: Entry) -> bool:
-        """Whether the entry was made on the day."""
-        return day_of(entry.at, entry.offset) == self.day
+        """Whether the entry was made on the day, or is a reading of the day that was entered later."""
+        if day_of(entry.at, entry.offset) == self.day:
+            return True
+        taken = taken_at(entry.fact.late) if isinstance(entry.fact, Reading) and entry.fact.late else None
+        return taken is not None and day_of(*taken) == self.day
 
     def noted(self, kind: type[Fact] | tuple[type[Fact], ...]) -> tuple[Noted, ...]:
         """What counts of those kinds, as the log tells it."""

@@ -15,12 +15,12 @@ from gradecheck.plan.model import Area
 from gradecheck.plan.targets import Target
 from gradecheck.report.checks import Told, told_area, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted
-from gradecheck.report.log import CLOCK_UNKNOWN, log_row
+from gradecheck.report.log import CLOCK_UNKNOWN, log_row, reading_notes
 from gradecheck.report.review import signed_text
 from gradecheck.report.rows import shown
 from gradecheck.report.scene import Scene, as_built
 from gradecheck.state.as_built import OverDugArea, check_area, topmost_stage
-from gradecheck.state.state import Shot, State, Surface
+from gradecheck.state.state import Shot, State, Surface, shot_of
 
 OUT = (Word.CUT.value, Word.FILL.value)
 
@@ -207,7 +207,7 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
     state, first = book.state, line.first or line.entry
     notation, row = state.plan.notation, log_row(state, line)
     surface = Surface(fact.area, fact.point, fact.stage)
-    shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, line.entry.by)
+    shot = shot_of(first, fact, line.entry.by)
     target, found, verdict = state.target(surface), state.found(shot, surface), state.judge(shot, surface)
     area, latest = state.plan.areas.get(fact.area), state.latest(surface)
     stood = state.setups.get(fact.setup)
@@ -216,7 +216,7 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
     return DayReading(
         seq=line.entry.seq,
         time=row.time,
-        by=row.by,
+        by=shot.by,
         point=fact.point,
         what=area.point(fact.point).what if area is not None and fact.point in area.index else "",
         setup=book.standing(stood.id) if stood else 0,
@@ -258,6 +258,7 @@ def _remark(
         parts.append(f"read again, no. {book.standing(latest.id)}")
     if fact.question:
         parts.append("questioned, kept")
+    parts += reading_notes(fact, state.plan.notation)
     if line.entry.clock:
         parts.append(CLOCK_UNKNOWN)
     notation = state.plan.notation

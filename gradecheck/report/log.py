@@ -34,17 +34,18 @@ from gradecheck.journal.facts import (
     ToleranceChanged,
     Void,
 )
-from gradecheck.journal.stamps import day_of, on_site
+from gradecheck.journal.stamps import day_of, on_site, taken_at
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import at_a_mark
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show, show_exact
+from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.csv_rows import guarded
 from gradecheck.plan.names import visible
 from gradecheck.report.plan_changes import amendment_line
 from gradecheck.report.rows import headline
-from gradecheck.state.state import Shot, State, Surface
+from gradecheck.state.state import State, Surface, shot_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,8 +218,12 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
     notation = state.plan.notation
     match entry.fact:
         case Reading() as fact:
-            asked = " (questioned)" if fact.question else ""
-            return f"{fact.point} {fact.stage}{asked}", _then(fact, notation), _now(state, first, fact)
+            notes = "; ".join([*(["questioned"] if fact.question else []), *reading_notes(fact, notation)])
+            return (
+                f"{fact.point} {fact.stage}{f' ({notes})' if notes else ''}",
+                _then(fact, notation),
+                _now(state, first, fact),
+            )
         case Rechecked() as fact:
             off = show(at_a_mark(fact.off, state.plan.rechecks.allowed, notation), notation, plus=True)
             return f"{fact.mark} off by {off}", "OK" if fact.good else "FAILED", ""
@@ -233,6 +238,24 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
             return amendment_line(fact, notation, state), "", ""
         case _:
             return _subject(entry, notation), "", ""
+
+
+def reading_notes(fact: Reading, notation: Notation) -> list[str]:
+    """What is kept of a reading beside its figure: the offset it was held at, and when a late one was taken."""
+    notes = []
+    if fact.above is not None:
+        notes.append(f"offset {offset_words(fact.above, notation)}")
+    if fact.late is not None:
+        taken = taken_at(fact.late)
+        when = f"{on_site(*taken):%Y-%m-%d %H:%M}" if taken is not None else fact.late.at
+        notes.append(f"entered later, read {when} by {fact.late.by}")
+    return notes
+
+
+def offset_words(above: Length, notation: Notation) -> str:
+    """A working offset as people say it: ``3 1/4 in above``."""
+    side = "below" if above < ZERO else "above"
+    return f"{show_exact(abs(above), notation.units, unit=True)} {side}"
 
 
 def _subject(entry: Entry, notation: Notation) -> str:
@@ -291,7 +314,7 @@ def _then(fact: Reading, notation: Notation) -> str:
 def _now(state: State, first: Entry, fact: Reading) -> str:
     # A corrected reading stands in the place of the first, and is doubted or trusted there.
     surface = Surface(fact.area, fact.point, fact.stage)
-    shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, first.by)
+    shot = shot_of(first, fact, first.by)
     verdict = state.judge(shot, surface)
     if verdict is None:
         return state.why_not_judged(shot, surface)

@@ -13,7 +13,7 @@ from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, nearest, show, show_exact, some
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.verdict_words import Word
-from gradecheck.state.state import State, Surface
+from gradecheck.state.state import Shot, State, Surface
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,10 @@ def _wanted(state: State, surface: Surface) -> str:
 
 def off_text(state: State, surface: Surface) -> str:
     """How far the last reading there is off, plus is high; empty where that can't be said."""
-    notation, verdict = state.plan.notation, state.verdict(surface)
+    return _off(state.verdict(surface), state.plan.notation)
+
+
+def _off(verdict: Verdict | None, notation: Notation) -> str:
     if verdict is None or verdict.word is Word.EXAMPLE:
         return ""
     return show(verdict.rounded(notation.graduation), notation, plus=True)
@@ -88,9 +91,10 @@ def _short(word: Word) -> str:
     return {Word.TOO_CLOSE: "TOO CLOSE", Word.EXAMPLE: "EXAMPLE"}.get(word, word.value)
 
 
-def answer(state: State, surface: Surface) -> Answer | None:
-    """What the last reading there means, or None where there is none that can be judged."""
-    shot, verdict = state.latest(surface), state.verdict(surface)
+def answer(state: State, surface: Surface, shot: Shot | None = None) -> Answer | None:
+    """What a reading there means, the last one where none is given; None where there is none that can be judged."""
+    shot = shot or state.latest(surface)
+    verdict = state.judge(shot, surface) if shot else None
     found = state.found(shot, surface) if shot else None
     if shot is None or verdict is None or found is None:
         return None
@@ -107,7 +111,7 @@ def answer(state: State, surface: Surface) -> Answer | None:
         rod=show(shot.rod, rod, unit=True),
         allowed_low=show_exact(verdict.tolerance.low, notation.units),
         allowed_high=show_exact(verdict.tolerance.high, notation.units),
-        off=off_text(state, surface),
+        off=_off(verdict, notation),
         place=_place(verdict),
         sure=show_sure(sure, notation.units) if sure is not None else "",
         doubt=state.in_doubt(shot),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Callable, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -18,6 +19,7 @@ from gradecheck.journal.facts import (
     BacksightTaken,
     Draft,
     Entry,
+    Late,
     MarkMade,
     PlanRevised,
     Reading,
@@ -29,14 +31,14 @@ from gradecheck.journal.facts import (
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.stamps import behind, by_clock
 from gradecheck.journal.store import ALL, FILE_NAME, Journal, LogLine, Read
-from gradecheck.measure.quantities import FallXY
+from gradecheck.measure.quantities import FallXY, Length
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import Loaded, PlanFile, understand
 from gradecheck.plan.model import Plan
 from gradecheck.plan.names import folded
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.clock_watch import ClockWatch, SiteClock, now
-from gradecheck.session.undo import undo
+from gradecheck.session.undo import newest_first, undo
 from gradecheck.session.waiting import said_when_long
 from gradecheck.session.windows import OtherWindows
 from gradecheck.state.spelt import Spelt
@@ -50,6 +52,8 @@ CLOCK_UNKNOWN = (
     "This machine's clock can't be right: saved with the time of the entry before, marked “clock unknown”. "
     "Set the clock."
 )
+
+_TIME = re.compile(r"(?:([0-9]{4}-[0-9]{2}-[0-9]{2})[ T]+)?([0-9]{1,2}:[0-9]{2})")
 
 Listener = Callable[[Sequence[Entry]], None]
 
@@ -176,7 +180,11 @@ class Session:
         if isinstance(action, Draft):
             return action
         fact = action.fact
-        seen_now = isinstance(fact, Reading) or (isinstance(fact, MarkMade) and fact.reading is None)
+        match fact:
+            case Reading(late=None) | MarkMade(reading=None):
+                seen_now = True
+            case _:
+                seen_now = False
         if seen_now and action.replaces is None and (why := self.why_set_up_is_old):
             raise Refusal(why)
         by = self.by if action.by is None else action.by
@@ -253,11 +261,30 @@ class Session:
         self._apply(Entry(seq=self.seq + 1, hash="", **fields), trial)
         return preview_of(self.state, trial)
 
-    def question(self, surface: Surface, typed: str) -> Slip | None:
+    def question(
+        self, surface: Surface, typed: str, above: Length | None = None, late: Late | None = None
+    ) -> Slip | None:
         """Whether a figure looks like a slip: another window just read the point, or what is around it says so."""
-        looks = readings.question(self.state, surface, typed)
-        other = self._windows.question(surface)
+        looks = readings.question(self.state, surface, typed, above, late)
+        other = self._windows.question(surface) if late is None else None
         return Slip(other) if other and (looks is None or not looks.stops) else looks
+
+    def late(self, typed: str, by: str = "") -> Late:
+        """When and by whom a reading from paper was taken, from ``10:05`` of today or ``2026-05-12 10:05``.
+
+        `by` are initials, this person's where none are given. Raises Refusal.
+        """
+        here, person = self.clock.moment, initials(by) if by.strip() else self.by
+        found = _TIME.fullmatch(typed.strip())
+        try:
+            day, clock = found.groups() if found else ("", "")
+            at = datetime.fromisoformat(f"{day or here.date()}T{clock:0>5}").replace(tzinfo=here.tzinfo)
+        except ValueError:
+            raise Refusal(f"“{typed.strip()}” is no time; write it like 10:05, or 2026-05-12 10:05.") from None
+        if at > here:
+            raise Refusal(f"{at:%H:%M on %Y-%m-%d} has not come yet; give the day too where it was another.")
+        after = next((entry.seq for entry in newest_first(self.journal) if entry.at <= at), 0)
+        return Late(at.isoformat(timespec="minutes"), person, after)
 
     def catch_up(self) -> bool:
         """Takes over what other windows wrote; whether there was anything."""

@@ -18,7 +18,7 @@ def undo(journal: Journal, by: str) -> Action:
     An undo is no act of its own: asked again, it goes on to the act before.
     """
     undone: set[str] = set()
-    for entry in _backwards(journal):
+    for entry in newest_first(journal):
         if entry.by != by or not isinstance(entry.fact, Reading | Void):
             continue
         if (act := _undone_by(journal, entry)) is not None:
@@ -32,7 +32,8 @@ def undo(journal: Journal, by: str) -> Action:
     raise Refusal(f"{by or 'Nobody'} has no reading or strike to undo.")
 
 
-def _backwards(journal: Journal) -> Iterator[Entry]:
+def newest_first(journal: Journal) -> Iterator[Entry]:
+    """All entries, the newest first."""
     before = None
     while lines := journal.lines(before=before, limit=100):
         yield from (line.entry for line in reversed(lines))

@@ -29,7 +29,7 @@ class OtherWindows:
 
     def note(self, entry: Entry) -> str:
         """Remembers a reading until the point is read here, or it is struck; says where both windows read at once."""
-        if not isinstance(entry.fact, Reading):
+        if not isinstance(entry.fact, Reading) or entry.fact.late is not None:
             if entry.replaces is not None:
                 self._other = {at: read for at, read in self._other.items() if read.id != entry.replaces}
             return ""

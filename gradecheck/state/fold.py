@@ -37,7 +37,7 @@ from gradecheck.journal.facts import (
     TargetChanged,
     ToleranceChanged,
 )
-from gradecheck.journal.stamps import on_site
+from gradecheck.journal.stamps import on_site, taken_at
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Plan
 from gradecheck.state.amended import Amendment, amended
@@ -59,7 +59,9 @@ class Surface(NamedTuple):
 class Shot(NamedTuple):
     """A reading that counts; its elevation is worked out when asked for, so a corrected setup moves it.
 
-    `offset` is by how many minutes the clock was ahead of UTC when it was read: by that it has its day.
+    `offset` is by how many minutes the clock was ahead of UTC when it was read: by that it has its day. `place` is
+    where in the journal it was taken, which is before its own entry where it was entered late. `above` is how far
+    above the ground that it stands for the rod was held.
     """
 
     seq: int
@@ -69,6 +71,25 @@ class Shot(NamedTuple):
     at: datetime
     offset: int
     by: str
+    place: int
+    above: Length | None
+    late: bool
+
+    @property
+    def order(self) -> tuple[int, bool, int]:
+        """What readings are sorted by: the order in which they were taken."""
+        return self.place, not self.late, self.seq
+
+
+def shot_of(first: Entry, fact: Reading, by: str) -> Shot:
+    """The shot that a reading gives in the place of `first`; one that was entered late counts from when it was taken.
+
+    `by` are the initials of whoever recorded it.
+    """
+    at, offset, place, late = first.at, first.offset, first.seq, False
+    if fact.late is not None and (taken := taken_at(fact.late)) is not None and fact.late.after < first.seq:
+        (at, offset), by, place, late = taken, fact.late.by, fact.late.after + 1, True
+    return Shot(first.seq, first.id, fact.setup, fact.rod, at, offset, by, place, fact.above, late)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,8 +187,7 @@ class Folded:
             self.worked[first.by] = max(worked, self.worked.get(first.by, worked))
         match last.fact:
             case Reading() as fact:
-                shot = Shot(first.seq, first.id, fact.setup, fact.rod, first.at, first.offset, last.by)
-                self._add(Surface(fact.area, fact.point, fact.stage), shot)
+                self._add(Surface(fact.area, fact.point, fact.stage), shot_of(first, fact, last.by))
             case SetupMade() as fact:
                 self._looked.setdefault(first.id, {})[first.seq] = on_site(first.at, first.offset)
                 self.setups[first.id] = KeptSetup(first.seq, first.id, first.at, first.offset, fact, self.book)
@@ -263,17 +283,17 @@ class Folded:
         area, point, stage = surface
         order = self._order[area, stage]
         if before is not None:
-            del order[bisect_left(order, (before.seq, point))]
+            del order[bisect_left(order, (before.place, point))]
         if now is not None:
-            insort(order, (now.seq, point))
+            insort(order, (now.place, point))
 
     def _add(self, surface: Surface, shot: Shot) -> None:
         self._shot[shot.id] = surface, shot
         places = self._read_from[shot.setup]
-        if places and places[-1] > shot.seq:
-            insort(places, shot.seq)
+        if places and places[-1] > shot.place:
+            insort(places, shot.place)
         else:
-            places.append(shot.seq)
+            places.append(shot.place)
         shots = self.shots.get(surface)
         if shots is None:
             self.shots[surface] = [shot]
@@ -282,22 +302,22 @@ class Folded:
         else:
             before = shots[-1]
             shots.append(shot)
-            if before.seq > shot.seq:
-                shots.sort(key=lambda each: each.seq)  # a corrected reading goes back to its own place
+            if before.order > shot.order:
+                shots.sort(key=lambda each: each.order)  # a corrected or late reading goes to its own place
             self._reorder(surface, before, shots[-1])
         if shot.id in self._promoted:
             self._carry(shot.id)
 
     def _remove(self, surface: Surface, first: Entry) -> None:
         before = self._latest(surface)
-        shots = [shot for shot in self.shots.get(surface, []) if shot.seq != first.seq]
+        shots = [shot for shot in self.shots.get(surface, []) if shot.id != first.id]
         if shots:
             self.shots[surface] = shots
         elif self.shots.pop(surface, None):
             self._count(surface, -1)
         self._reorder(surface, before, shots[-1] if shots else None)
         _, shot = self._shot.pop(first.id)
-        self._read_from[shot.setup].remove(shot.seq)
+        self._read_from[shot.setup].remove(shot.place)
         self._carry(first.id)
 
     def _count(self, surface: Surface, more: int) -> None:
@@ -313,7 +333,7 @@ class Folded:
             if reading in self._shot:
                 surface, shot = self._shot[reading]
                 place = self.place(surface)
-                self.book.add_mark(mark, SightedMark(seq, made, shot.setup, shot.rod, place, shot.seq))
+                self.book.add_mark(mark, SightedMark(seq, made, shot.setup, shot.rod, place, shot.place))
 
     @property
     def cautions(self) -> list[tuple[datetime, int, str]]:

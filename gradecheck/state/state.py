@@ -13,11 +13,11 @@ from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
-from gradecheck.state.fold import Folded, KeptSetup, Shot, Surface, standing
+from gradecheck.state.fold import Folded, KeptSetup, Shot, Surface, shot_of, standing
 from gradecheck.survey.level_book import LAST, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
-__all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "standing"]
+__all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "shot_of", "standing"]
 
 NEIGHBOURS = 20
 NEAREST = 3
@@ -67,6 +67,23 @@ class State(Folded):
         if max(self._moved, default=0) <= seq:
             return None
         return next(fact for at, fact in self._moved.items() if at > seq)
+
+    def setup_at(self, place: int) -> KeptSetup | None:
+        """The setup that could be read from behind that place in the journal, as far as was known by then.
+
+        None where the last one was struck since, where the laser had been moved, and where a recheck had failed.
+        """
+        made = max((seq for seq in self._set_ups_made if seq <= place), default=0)
+        if not made or any(made < seq <= place for seq in self._moved):
+            return None
+        stood = self.setups.get(self._set_ups_made[made][0])
+        failed = self.doubt.failed(stood.id) if stood is not None else None
+        return stood if failed is None or failed.seq > place else None
+
+    def looked_by(self, setup: str, place: int) -> datetime | None:
+        """When the setup had last been held against a mark by that place in the journal."""
+        looks = self._looked.get(setup, {})
+        return looks[max(seqs)] if (seqs := [seq for seq in looks if seq <= place]) else None
 
     def looked(self, setup: str) -> datetime | None:
         """When the setup was last held against a mark, by the clock it was recorded by."""
@@ -151,9 +168,13 @@ class State(Folded):
         return self._latest(surface)
 
     def found(self, shot: Shot, surface: Surface | None = None) -> Elevation | None:
-        """The elevation the shot found, or None where its setup was struck or a sloped beam needs a place."""
+        """The elevation of the ground that the shot stands for: under the rod, less the offset it was held at.
+
+        None where its setup was struck or a sloped beam needs a place.
+        """
         instrument = self.book.setup(shot.setup)
-        return instrument.elevation(shot.rod, self.place(surface) if surface else None) if instrument else None
+        found = instrument.elevation(shot.rod, self.place(surface) if surface else None) if instrument else None
+        return found if found is None or shot.above is None else found.minus(shot.above)
 
     def verdict(self, surface: Surface) -> Verdict | None:
         """Today's judgement of the last reading there, or None where there is none to give.
@@ -255,7 +276,7 @@ class State(Folded):
         own = self.shots.get(surface)
         read = [Surface(area, point, stage) for _, point in self._order.get((area, stage), [])[-NEIGHBOURS:]]
         found = sorted(
-            (shot.seq, other, verdict.difference)
+            (shot.place, other, verdict.difference)
             for other in read
             if other != surface
             for shot in (self.shots[other][-1:] if own else _first_and_last(self.shots[other]))
@@ -285,7 +306,7 @@ class State(Folded):
 
     def in_doubt(self, shot: Shot) -> bool:
         """Whether the shot may be wrong because its setup was, and nobody has answered for it."""
-        return not self.answered[shot.id] and self.doubt.in_doubt(shot.setup, shot.seq)
+        return not self.answered[shot.id] and self.doubt.in_doubt(shot.setup, shot.place)
 
     def doubts(self) -> list[tuple[Surface, Shot]]:
         """The surfaces whose last reading is in doubt, in the order they were read."""

@@ -65,6 +65,13 @@ REFUSED = [
     "layout court --sides 12',20' corner",
     "layout court --module 82-1/2/10 corner",
     "stone court --sections 0:1:1 9:1:1 --area path",
+    "read court P1=51 --person JM",
+    "read court P1=51 --time 7:31",
+    "read court P1=51 --time half-past",
+    "read court P1=51 --time 2026-05-11 --by RK",
+    "read court P1=51 --time 7:30 --person 4",
+    "read court P1=51 --offset 3",
+    "read court P1=51 --offset=-3-above",
     "stone court --sections 0:1:1",
     "stone court --truck 7",
     "mark court TP1=48",
@@ -108,6 +115,8 @@ def test_what_contradicts_itself_is_refused_in_a_sentence_and_nothing_is_recorde
 
 
 KEPT = [
+    ("read court P1=51 --time 7:30 --person jm", "P1 finish (entered later, read 2026-05-12 07:30 by JM) 51"),
+    ("read court P1=48 --offset 3above", "P1 finish (offset 3 in above) 48"),
     ("correct court 2 50-1/2 --why misread", "no. 2 corrected: misread"),
     ("mark court P1 --what nail", "P1 nail"),
     ("mark court TP1=48 --again --what peg", "TP1 peg"),

@@ -24,7 +24,7 @@ from textual.markup import MarkupError
 
 from gradecheck.app import plain
 from gradecheck.app.widgets import line as lines_of_words
-from gradecheck.cli import records
+from gradecheck.cli import shared
 from tests.app.driving import SCREENS
 from tests.faults.figures import Figures
 from tests.faults.named import FIELDS, Named, Names, drawn
@@ -259,7 +259,7 @@ def _controls(folder: Path, seed: int, patch: pytest.MonkeyPatch) -> Iterator[Fi
     patch.setattr(lines_of_words, "plain", _read_as_markup)
     yield _rows("a screen that reads markup", folder / "markup", range(1), seed, screens, control=True)
     patch.setattr(lines_of_words, "plain", plain.plain)
-    patch.setattr(records, "printable", str)
+    patch.setattr(shared, "printable", str)
     yield _rows("a log that is written raw", folder / "raw", range(1), seed, answers, control=True)
 
 
