@@ -1,4 +1,4 @@
-"""The verbs that open the app: `jobs` and `open`."""
+"""The verbs that open the app: `jobs`, `open` and `follow`."""
 
 from __future__ import annotations
 
@@ -26,6 +26,11 @@ class Open(_Look):
     job: Path = named("JOB", type=as_path, help="a job's folder or its job.yaml")
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Follow(Open):
+    """As `open`."""
+
+
 @verb(Jobs, screen=True)
 def jobs(options: Jobs) -> Reply:
     """The app on the jobs in a folder; on one job where that folder is one."""
@@ -42,6 +47,16 @@ def open_one(options: Open) -> Reply:
     return _app((job.parent if job.name == "job.yaml" else job).parent, job, options)
 
 
+@verb(Follow, screen=True)
+def follow(options: Follow) -> Reply:
+    """A second window on one job, read only, for a tablet in the cab: the last verdict and the next rod figure."""
+    if not _has_terminal():
+        return Reply(code=2)
+    from gradecheck.app.follow import run
+
+    return Reply(code=run(_whole(options.job), ascii_only=options.ascii, theme=options.theme))
+
+
 def _whole(path: Path) -> Path:
     """The whole path, found out once: later the folder that the program was started in may be gone with its stick."""
     try:
@@ -51,10 +66,17 @@ def _whole(path: Path) -> Path:
 
 
 def _app(folder: Path, job: Path | None, options: _Look) -> Reply:
-    # The screen itself is written to stderr.
-    if not (sys.stdin.isatty() and sys.stderr.isatty()) or os.environ.get("TERM") == "dumb":
-        print("The app needs a terminal; the commands do the same without one: gradecheck --help", file=sys.stderr)
+    if not _has_terminal():
         return Reply(code=2)
     from gradecheck.app.app import run
 
     return Reply(code=run(folder, job, ascii_only=options.ascii, theme=options.theme))
+
+
+def _has_terminal() -> bool:
+    """Whether there is one to draw on; where there is none, says so."""
+    # The screen itself is written to stderr.
+    if sys.stdin.isatty() and sys.stderr.isatty() and os.environ.get("TERM") != "dumb":
+        return True
+    print("The app needs a terminal; the commands do the same without one: gradecheck --help", file=sys.stderr)
+    return False

@@ -3,6 +3,7 @@
 VERBS: dict[str, tuple[str, str]] = {
     "jobs": ("screens.jobs", "the app, on the jobs in FOLDER (also without the word jobs)"),
     "open": ("screens.open_one", "the app, on one job"),
+    "follow": ("screens.follow", "a second window, read only: the point, the verdict and the next rod figure, large"),
     "new": ("new.new", "a guided start: a job file with remarks and examples, to edit"),
     "examine": ("office.examine", "what is wrong with a plan, line by line"),
     "rules": ("office.rules", "every rule by its name, its limit and its source; with JOB what holds there"),

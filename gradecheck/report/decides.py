@@ -16,6 +16,7 @@ JUDGING_VERBS = frozenset(
 OTHER_VERBS = {
     "jobs": "the app, whose screens say it",
     "open": "the app, whose screens say it",
+    "follow": "a second window of the app, which says it",
     "new": "writes examples; examine judges them",
     "guide": "tells how things work",
     "schema": "tells which keys a job file may have",

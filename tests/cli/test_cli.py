@@ -721,7 +721,7 @@ def test_a_percent_sign_in_the_help_stands_there_once(asked: list[str], capsys: 
 
 
 def test_the_app_without_a_terminal_names_the_commands(job: Path) -> None:
-    for arguments in ((), ("jobs",), (".",), ("open", "court")):
+    for arguments in ((), ("jobs",), (".",), ("open", "court"), ("follow", "court")):
         ran = program(*arguments)
         assert (ran.returncode, ran.stdout) == (2, "")
         assert ran.stderr == ("The app needs a terminal; the commands do the same without one: gradecheck --help\n")

@@ -70,7 +70,7 @@ GIVEN: dict[str, list[str]] = {
     "rescue": ["-o", "{out}.db"],
 }
 """Something that each command can do on the job, behind the job itself."""
-SCREENS = {"jobs", "open"}
+SCREENS = {"jobs", "open", "follow"}
 
 
 @pytest.fixture

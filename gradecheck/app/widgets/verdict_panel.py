@@ -116,7 +116,7 @@ def drawn(face: Face, width: int, height: int, *, ascii_only: bool = False) -> l
             *(_between(row, sides[at % len(sides)], tone) for at, row in enumerate(letters)),
             _set_in(below, [], width, tone, *lower),
         ]
-    return rows[:height] if height > 2 else rows[1 : 1 + height]
+    return rows if height > 2 else _letters(face, width, height, tone, ascii_only=ascii_only)
 
 
 _FRAMES = {
@@ -131,16 +131,28 @@ _FRAMES = {
 def _letters(face: Face, width: int, height: int, tone: str, *, ascii_only: bool) -> list[Row]:
     """The large letters in the middle of so many rows; the text as it is where none have room."""
     text = face.large or (face.name[0].split("  ")[0] if face.name and face.shape is Shape.EMPTY else "")
-    lines: Sequence[str] = large(text, width - 3, height, ascii_only=ascii_only) or ([text] if text else [])
+    room = width - (5 if face.shape is Shape.HATCHED else 3)
+    lines: Sequence[str] = _largest(text, room, height, ascii_only=ascii_only) or ([text] if text else [])
     lines = lines[:height]
     before = (height - len(lines)) // 2
-    inside = [_middle(line, width, tone) for line in lines]
+    inside = [_middle(line, room, width, tone) for line in lines]
     blank: Row = [(" " * width, tone)]
     return [*[blank] * before, *inside, *[blank] * (height - len(lines) - before)]
 
 
-def _middle(line: str, width: int, tone: str) -> Row:
-    row = cut([(line, tone)], width)
+def _largest(text: str, width: int, height: int, *, ascii_only: bool) -> Sequence[str]:
+    """The text in one line, or the word above its figure where that makes both larger."""
+    one = large(text, width, height, ascii_only=ascii_only)
+    word, _, figure = text.partition(" ")
+    each = (height - 1) // 2
+    two = [large(part, width, each, ascii_only=ascii_only) for part in (word, figure) if part]
+    if len(two) < 2 or not all(two) or min(map(len, two)) <= len(one):
+        return one
+    return [line.center(width) for line in (*two[0], "", *two[1])]
+
+
+def _middle(line: str, most: int, width: int, tone: str) -> Row:
+    row = cut([(line, tone)], most)
     room = width - width_of(row)
     return [(" " * (room // 2), tone), *row, (" " * (room - room // 2), tone)]
 
