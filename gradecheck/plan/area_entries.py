@@ -2,14 +2,28 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias
 
-from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Discriminator,
+    Field,
+    Tag,
+    TypeAdapter,
+    ValidationError,
+    ValidationInfo,
+    model_validator,
+)
 from pydantic_core import PydanticCustomError
 
 from gradecheck.ground.spots import Place
+from gradecheck.measure.quantities import ZERO
 from gradecheck.plan.lines import FINEST, Arc, Line, LineError, arc_by_radius, arc_through, circle
+from gradecheck.plan.names import as_known
 from gradecheck.plan.point_list import order_fault
+from gradecheck.plan.problems import suggestion
 from gradecheck.plan.texts import (
     CodesText,
     CoordinateText,
@@ -143,6 +157,64 @@ WayText = Annotated[
 Spots2 = tuple[TypableName, TypableName]
 Spots3 = tuple[TypableName, TypableName, TypableName]
 Spots4 = tuple[TypableName, TypableName, TypableName, TypableName]
+
+
+class StationEntry(Model):
+    """``{edge: E, station: 12 ft, right: 2 ft}``: a place so far along an edge, and beside it."""
+
+    edge: TypableName
+    """The edge that it is measured along, of any area. E.g. ``E``."""
+    station: StationText
+    """How far it is from the start of that edge's line. E.g. ``12 ft``."""
+    left: SizeText | None = None
+    """How far to the left of the line it lies, seen along it. E.g. ``2 ft``."""
+    right: SizeText | None = None
+    """How far to the right of the line it lies. E.g. ``2 ft``."""
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        if self.left is not None and self.right is not None:
+            raise refused("A place lies to the left or to the right of a line, not both; take one out.")
+        return self
+
+    def on(self, line: Line) -> Place:
+        """The place on that line. Raises `LineError`."""
+        if self.station.metres > line.length + 1 / FINEST:
+            raise LineError("This station lies beyond the end of its edge; write a smaller one.")
+        right = self.right.metres if self.right else -self.left.metres if self.left else Fraction(0)
+        return line.place(self.station.metres, right)
+
+
+def _of_edges(value: Place | StationEntry, info: ValidationInfo) -> Place:
+    """The place of a station, whose edge may stand anywhere in the file."""
+    if not isinstance(value, StationEntry):
+        return value
+    lines: dict[str, Any] = info.context.get("edges", {}) if info.context else {}
+    name = as_known(value.edge, lines)
+    if name is None:
+        says = f"There is no edge “{value.edge}” to measure along.{suggestion(value.edge, lines)}"
+        raise refused_at((("edge",), refused(says)))
+    try:
+        return value.on(_LINE_READER.validate_python(lines[name], context=info.context))
+    except LineError as wrong:
+        raise refused(str(wrong)) from wrong
+    except ValidationError:  # told where the edge stands; nothing is made of a plan with a problem
+        return ZERO, ZERO
+
+
+def _place_or_station(value: Any) -> str:
+    return "[station]" if isinstance(value, dict) else "[entries]"
+
+
+_LINE_READER: TypeAdapter[Line] = TypeAdapter(LineText)
+if TYPE_CHECKING:
+    PointPlaceText: TypeAlias = Place
+else:
+    PointPlaceText = Annotated[
+        Annotated[PlaceText, Tag("[entries]")] | Annotated[StationEntry, Tag("[station]")],
+        Discriminator(_place_or_station),
+        AfterValidator(_of_edges),
+    ]
 
 
 class FallsEntry(Model):
@@ -498,7 +570,7 @@ class PointEntry(StepsEntry):
 
     elevation: ElevationText | None = None
     """Its finished elevation from the area's zero. E.g. ``-3 1/4 in``."""
-    at: PlaceText | None = None
+    at: PointPlaceText | None = None
     """Where it lies, as [x, y]; alone: on the area's surface. E.g. ``[12 ft, 1 ft]``."""
     also: RouteEntry | None = None
     """A second route to it, to be held against the first. E.g. ``{from: PIN, rise: 1%, over: 4 ft}``."""

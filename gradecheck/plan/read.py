@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Any
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
@@ -39,7 +40,7 @@ def read_plan(text: str, file: str, fetch: Fetch = no_lists) -> Plan:
     Raises `PlanProblemsError` with every problem found.
     """
     tree, problems = read_yaml(text, file)
-    context = {"units": _units(tree)}
+    context: dict[str, Any] = {"units": _units(tree), "edges": _edges(tree)}
     entry, broken = None, set[str]()
     try:
         entry = JobEntry.model_validate(tree, context=context)
@@ -60,6 +61,18 @@ def read_plan(text: str, file: str, fetch: Fetch = no_lists) -> Plan:
 def _units(tree: MapNode) -> Units:
     written = tree.get("units")
     return Units(written) if isinstance(written, str) and written in set(Units) else Units.MM
+
+
+def _edges(tree: MapNode) -> dict[str, Node]:
+    """The line of every edge as it is written, by its name: points may be measured along any of them."""
+    areas = tree.get("areas")
+    found: dict[str, Node] = {}
+    for area in areas.values() if isinstance(areas, MapNode) else ():
+        edges = area.get("edges") if isinstance(area, MapNode) else None
+        for name, edge in edges.items() if isinstance(edges, MapNode) else ():
+            if isinstance(edge, MapNode) and "along" in edge:
+                found.setdefault(name, edge["along"])
+    return found
 
 
 def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
@@ -162,7 +175,7 @@ _AS_MANY = {
 }
 """What is said where too many or too few stand, by key; everywhere else two lengths are meant."""
 
-_NOT_IN_THE_FILE = ("[key]", "[text]", "[entries]", "[arc]", "[ring]", "[circle]")
+_NOT_IN_THE_FILE = ("[key]", "[text]", "[entries]", "[arc]", "[ring]", "[circle]", "[station]")
 """What pydantic puts into the way to a fault for a key, and for the two ways an entry can be written in."""
 
 
@@ -177,9 +190,7 @@ _OF_ENTRIES = ("rods", "benchmarks", "build-ups", "tolerances", "datums", "walls
 _ENTRY_DEPTH = dict.fromkeys(_OF_ENTRIES, 2)
 
 
-def _sound_part(
-    tree: MapNode, wrong: ValidationError, context: dict[str, Units], broken: set[str]
-) -> JobEntry | None:
+def _sound_part(tree: MapNode, wrong: ValidationError, context: dict[str, Any], broken: set[str]) -> JobEntry | None:
     """The job without its faulty entries, None when nothing is left; their names are added to `broken`."""
     sound = _copy(tree)
     assert isinstance(sound, MapNode)
