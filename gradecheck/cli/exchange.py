@@ -148,6 +148,8 @@ def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
 
 IMPORTED = "# gradecheck import"
 """How a list begins that was written here; behind it stands what was answered."""
+_OUR_GEOJSON = '{"type": "FeatureCollection", "units": '
+"""How an outline begins that was written here."""
 _SAMPLES = 10
 _MOST_TOLD = 20
 
@@ -210,11 +212,11 @@ def import_(options: Import) -> Reply:
     if (before is None and os.path.lexists(target)) or (before is not None and not before.startswith(IMPORTED)):
         raise Refusal(f"{target} is another file; give the list a name of its own with --as NAME.csv.")
     changed = _changes(before, looked)
-    contents = {name: _list_text(looked)}
+    contents = {name: _list_text(looked)} if looked.taken.points else {}
     if looked.taken.outline is not None:
         outline = f"{name[:-4]}-outline.geojson"
         there = _text_of(folder / outline)
-        if os.path.lexists(folder / outline) and (there is None or before is None):
+        if os.path.lexists(folder / outline) and (there is None or not there.startswith(_OUR_GEOJSON)):
             raise Refusal(f"{folder / outline} is another file; give the list another name with --as NAME.csv.")
         contents[outline] = write_geojson([], [looked.taken.outline], looked.taken.units)
     for each, text in contents.items():
@@ -348,7 +350,7 @@ def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[
     """What was found, and written where nothing is left to be answered."""
     taken = looked.taken
     spans = _spans(taken)
-    add = [f"points: {written[0].name}", *(f"outline: {each.name}" for each in written[1:])] if written else []
+    add = [f"{'points' if each.suffix == '.csv' else 'outline'}: {each.name}" for each in written]
     answer = {
         "file": looked.file, "kind": looked.kind, "layers": looked.layers, "samples": looked.samples,
         "taken as": taken.remarks, "questions": taken.questions, "points": len(taken.points), "spans": spans,

@@ -17,6 +17,7 @@ from gradecheck.exchange.list_in import (
     DATE,
     HEADINGS,
     NO_RESULT,
+    is_number,
     known_columns,
     plain_heading,
     shortened,
@@ -37,6 +38,8 @@ UNITS = {"in": "in", "ft": "ft", "ft-in": "ft-in", "mm": "mm", "cm": "cm", "m": 
 ALL_LAYERS = "*"
 CHORD = millimetres(3)
 """What a chord that stands for an arc in an outline may be off it."""
+NO_ELEVATION = ("elevation", "none")
+"""The answer that no column or attribute is the elevation."""
 _LENGTHS = ("x", "y", "elevation")
 _DATE = re.compile(
     r"[0-9]{1,2}[-./ ][A-Za-z]{3,9}|[0-9]{1,2}[-./][0-9]{1,2}[-./][0-9]{2,4}|[0-9]{4}-[0-9]{2}-[0-9]{2}.*"
@@ -139,7 +142,8 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
         )
         return found
     headings = grid.headings or ()
-    said = {_place_of(text, headings, file): column for column, text in answers.columns.items()}
+    given = {column: text for column, text in answers.columns.items() if (column, text) != NO_ELEVATION}
+    said = {_place_of(text, headings, file): column for column, text in given.items()}
     for at, heading in enumerate(headings):
         for column in known_columns(heading):
             if column in answers.columns or at in said:
@@ -156,6 +160,12 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
             f"Which columns place the points? There are {_row_told(headings)}. "
             '--columns "name=…,x=…,y=…,elevation=…", with x the easting and y the northing.'
         )
+    unused = [at for at in range(len(headings)) if at not in found.values() and _holds_numbers(grid, at)]
+    if "elevation" not in (*found, *answers.columns) and unused and not taken.questions:
+        taken.questions.append(
+            f"Which column is the elevation? Not taken are {_row_told([headings[at] for at in unused])}. "
+            '--columns "elevation=…"; elevation=none leaves it to the plan\'s surface.'
+        )
     told = [f"{column} from “{_short(headings[at])}”" for column, at in found.items() if at < len(headings)]
     if told:
         taken.remarks.append(", ".join(told))
@@ -163,6 +173,10 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
     if over:
         taken.remarks.append(f"passed over: {_row_told(over)}")
     return found
+
+
+def _holds_numbers(grid: Grid, place: int) -> bool:
+    return any(is_number(_cell(cells, place)) for _, cells in grid.rows[:20])
 
 
 def _place_of(said: str, headings: Sequence[str], file: str) -> int:
@@ -315,6 +329,10 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
     names = [each.texts.get(columns["name"], "") for each in points] if "name" in columns else None
     if points:
         _ask_prefix(names, answers, taken)
+    elif not taken.questions and not answers.outline:
+        there = _row_told(list(drawing.layers()))
+        says = f"There are no points on what was named; there is something on {there}. --outline LAYER takes a line."
+        raise PlanProblemsError([Problem(file, 1, 1, says)])
     if not drawing.planar and not answers.planar:
         taken.questions.append(
             "Nothing in the file says that it counts lengths; GeoJSON is longitude and latitude otherwise. "

@@ -10,7 +10,6 @@ import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import hypot
-from statistics import median
 
 from gradecheck.exchange.table import Table, Value, number
 from gradecheck.ground.spots import Place
@@ -136,7 +135,8 @@ def _letter(placed: Sequence[tuple[tuple[Value, ...], Place]], units: Units) -> 
         hypot(float(b[0].metres - a[0].metres), float(b[1].metres - a[1].metres))
         for (_, a), (_, b) in pairwise(placed)
     ]
-    usual = median([way for way in ways if way] or [float(units.one.metres) * 20]) / float(units.one.metres)
+    some = sorted(way for way in ways if way) or [float(units.one.metres) * 20]
+    usual = some[len(some) // 2] / float(units.one.metres)
     return f"{usual / 20:.6f}"
 
 

@@ -163,7 +163,20 @@ HEADINGS = {
     ),
     "x": (*SYNONYMS["x"], "eastings", "xcoord"),
     "y": (*SYNONYMS["y"], "northings", "ycoord"),
-    "elevation": (*SYNONYMS["elevation"], "elv", "rl", "grade", "fg", "finish", "design", "hgt", "h"),
+    "elevation": (
+        *SYNONYMS["elevation"],
+        "elv",
+        "rl",
+        "grade",
+        "fg",
+        "finish",
+        "design",
+        "hgt",
+        "h",
+        "fgelev",
+        "finishgrade",
+        "finishedgrade",
+    ),
     "note": (*SYNONYMS["note"], "desc", "d", "code", "feature", "comment", "remarks"),
 }
 """Headings taken without asking, spaces and signs left out (common practice, no source)."""
@@ -272,9 +285,11 @@ def _rows(sheet: Any, file: str) -> list[tuple[str, tuple[str, ...]]]:
     sheet.reset_dimensions()  # what the file says of them may be false
     found = []
     for number, row in enumerate(sheet.iter_rows(max_row=MOST_ROWS * 2, max_col=MOST_COLUMNS, values_only=True), 1):
-        cells = tuple("" if value is None else _text(value) for value in row)
-        if any(cells):
-            found.append((f"row {number}", cells))
+        cells = ["" if value is None else _text(value) for value in row]
+        while cells and not cells[-1]:
+            cells.pop()
+        if cells:
+            found.append((f"row {number}", tuple(cells)))
         if len(found) > MOST_ROWS + 1:
             refuse(file, f"The sheet goes on past {MOST_ROWS:,} rows; divide it.")
     return found

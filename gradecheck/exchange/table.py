@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 import re
-import zipfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -160,6 +159,8 @@ def xlsx_bytes(table: Table) -> bytes:
     body = "".join(_line(line, place, units) for place, line in enumerate(lines, 1))
     frozen = '<sheetView workbookViewId="0"><pane ySplit="1" topLeftCell="A2" state="frozen"/></sheetView>'
     sheet = f'<worksheet xmlns="{_MAIN}"><sheetViews>{frozen}</sheetViews><sheetData>{body}</sheetData></worksheet>'
+    import zipfile  # what packs files takes long to load, and most who come here write no workbook
+
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as packed:
         for name, text in {**_PARTS, "xl/worksheets/sheet1.xml": sheet}.items():

@@ -213,6 +213,34 @@ def test_what_can_not_be_read_is_refused_without_waiting(job: Path, capsys: Out,
     assert len(unexpected(capsys.readouterr().err).splitlines()) == 1
 
 
+def test_an_outline_alone_is_written_alone_and_is_never_written_over_another(job: Path, capsys: Out) -> None:
+    document = ezdxf.new("R2010")
+    document.modelspace().add_lwpolyline([(0, 0), (9, 0), (9, 9)], close=True, dxfattribs={"layer": "EDGE"})
+    document.saveas("edge.dxf")
+    assert main(["import", "court", "edge.dxf", "--units", "m"]) == 2
+    assert "--outline LAYER takes a line" in unexpected(capsys.readouterr().err)
+    given = ["import", "court", "edge.dxf", "--units", "m", "--outline", "EDGE"]
+    assert main(given) == main(given) == 0
+    assert capsys.readouterr().out.endswith("    outline: edge-outline.geojson\n")
+    assert not Path("court/edge.csv").exists()
+    Path("court/edge-outline.geojson").write_text("{}", encoding="utf-8")
+    assert main(given) == 2
+    assert Path("court/edge-outline.geojson").read_text(encoding="utf-8") == "{}"
+    capsys.readouterr()
+
+
+def test_layers_and_columns_are_given_again_and_again(job: Path, capsys: Out) -> None:
+    document = ezdxf.new("R2010")
+    for layer in ("A", "B", "C"):
+        document.modelspace().add_point((1, 2, 3), dxfattribs={"layer": layer})
+    document.saveas("spots.dxf")
+    given = ["--units", "m", "--prefix", "P", "--columns", "elevation=z"]
+    assert main(["import", "court", "spots.dxf", *given, "--layer", "A", "--layer", "C", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["points"] == 2
+    assert main(["import", "court", "spots.dxf", "--dry", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["points"] == 2
+
+
 def test_of_many_things_wrong_the_first_are_told_and_how_many_more(job: Path, capsys: Out) -> None:
     rows = "".join(f"A{n},none\n" for n in range(99))
     Path("bad.csv").write_text(f"name,elevation (m)\nA,1\n{rows}", encoding="utf-8")

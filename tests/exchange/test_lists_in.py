@@ -171,6 +171,16 @@ def test_one_column_can_be_named_and_the_others_are_taken_by_their_headings() ->
     assert figures(of) == [("A1", 1, 2, Fraction(25, 8))]
 
 
+def test_a_column_of_numbers_that_could_be_the_elevation_is_not_passed_over_without_a_word() -> None:
+    content = b"Pt,N,E,F.G. at curb,Note\nA1,1,2,3,x\n"
+    [asked] = taken(content, Answers(units="m")).questions
+    assert "Which column is the elevation? Not taken are “F.G. at curb”." in asked
+    assert figures(taken(content, Answers(units="m", columns={"elevation": "f.g. at curb"}))) == [("A1", 2, 1, 3)]
+    of = taken(content, Answers(units="m", columns={"elevation": "none"}))
+    assert of.questions == []
+    assert of.points[0].elevation is None
+
+
 def test_numbered_points_ask_for_a_letter() -> None:
     content = "\n".join(",".join((str(n), *row[1:])) for n, row in enumerate(ROWS, 1)).encode()
     assert "--prefix P" in taken(content).questions[0]
