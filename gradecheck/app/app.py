@@ -81,12 +81,10 @@ class GradeApp(App[int]):
     CSS_PATH = "gradecheck.tcss"
     TITLE = "gradecheck"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f12", "leave", "Quit", id="quit", show=False, tooltip="Leave; everything entered is already saved"),
+        bindings.bind("quit", "leave", "Leave; everything entered is already saved"),
         # No priority: a key that overtakes the text typed before it would leave without asking about that.
         Binding("ctrl+q", "leave", "Quit", id="leave", show=False, priority=False),
-        Binding(
-            "ctrl+t", "next_theme", "Light/dark", id="theme", show=False, tooltip="Colors for sun, night or plain"
-        ),
+        bindings.bind("theme", "next_theme", "Colors for sun, night or plain"),
     ]
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-tall")]
 

@@ -277,8 +277,8 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "jobs": (),
     "opening": (),
     "problems": ("enter",),
-    "findings": ("f2",),
-    "new": ("f3",),
+    "findings": ("ctrl+x",),
+    "new": ("ctrl+y",),
     "cautions": (),
     "check": (),
     "set up": ("f4",),
@@ -289,10 +289,10 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "doubt": ("escape", "ctrl+n"),  # the app asks for a new setup first
     "log": ("f6",),
     "day": ("f9",),
-    "map": ("ctrl+z",),
-    "layout": ("f9", "f3"),
+    "map": ("ctrl+e",),
+    "layout": ("f9", "ctrl+e"),
     "plan": ("ctrl+y",),
-    "elsewhere": ("ctrl+s",),
+    "elsewhere": ("ctrl+b",),
     "keys": ("f1",),
 }
 """Every screen, and the keys that lead there from the screen the app starts with."""

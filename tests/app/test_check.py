@@ -9,6 +9,7 @@ import pytest
 from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.set_up import SetUpScreen
 from gradecheck.system.settings import Settings
@@ -31,6 +32,7 @@ from tests.app.driving import (
     typed,
     verdict,
     words,
+    write_job,
 )
 
 
@@ -483,3 +485,59 @@ async def test_a_sign_alone_acts_and_a_signed_figure_is_a_reading(
     assert (point(app), len(recorded(job, "void"))) == ("P1", 1)
     assert readings(job) == [("P1", "finish", "51")]
     assert {"+ next", "- back", "* strike", "/ area"} <= set(app.screen.entry.placeholder.split(", "))  # type: ignore[attr-defined]
+
+
+# -- undo, what is left, another person
+
+
+async def test_undo_takes_back_the_last_reading_and_then_the_strike_before_it(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "50", "enter")
+    await press(pilot, "f8")
+    await press(pilot, "51-1/16", "enter")
+    await press(pilot, "ctrl+z")
+    assert (point(app), verdict(app)) == ("P1", "")
+    assert words(app).startswith("Undone: the reading at P1 finish counts no more. It stays in the log.")
+    await press(pilot, "ctrl+z")
+    assert (point(app), verdict(app)) == ("P1", "CUT 1")
+    assert words(app).startswith("Undone: the reading at P1 finish counts again.")
+    assert [text for *_, text in readings(job)][:2] == ["50", "51-1/16"]
+    await press(pilot, "ctrl+z", "ctrl+z")
+    assert words(app) == "RK has no reading or strike to undo."
+
+
+async def test_what_is_left_is_one_key_nearest_along_the_route_first(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "y1", "enter")
+    await press(pilot, "f3")
+    for rod in YARD_DIG[:8]:
+        await press(pilot, rod, "enter")
+    await press(pilot, "68", "enter")
+    await press(pilot, "ctrl+l")
+    assert words(app) == "2 left: Y10 unread, Y9 CUT 5/8. Enter alone goes along them."
+    await press(pilot, YARD_DIG[8], "enter", YARD_DIG[9], "enter")
+    await press(pilot, "ctrl+l")
+    assert words(app) == "Nothing is left: all 10 are on grade at subgrade."
+
+
+async def test_another_person_signs_the_cautions_and_checks_from_there_on(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    await press(pilot, "ctrl+k")
+    await press(pilot, "tk", "enter")
+    assert isinstance(app.screen, CheckScreen)
+    assert words(app, "head").rstrip().endswith("TK")
+    assert len(recorded(job, "cautions")) == 2
+    await press(pilot, "51", "enter")
+    assert app.session is not None
+    assert app.session.all_lines()[-1].entry.by == "TK"
+
+
+async def test_the_settings_name_who_signs_where_nobody_did_yet(jobs: Path, clock: Clock) -> None:
+    job = write_job(jobs / "court")
+    app = GradeApp(jobs, job, clock=clock, settings=Settings(initials="MO"))
+    async with running(app) as pilot:
+        assert "Press Enter to sign as MO" in words(app)
+        await press(pilot, "enter")
+        assert app.session is not None
+        assert app.session.by == "MO"

@@ -150,7 +150,7 @@ def _telling(screen: str) -> list[tuple[str, ...]]:
             rods = ("50-13/16", "51-3/16", "51")
             # Then back onto the point, whose row has a ground of its own.
             verdicts = [("ctrl+u", "p1", "enter", rod, "enter", "p1", "enter") for rod in rods]
-            return [(), *verdicts, ("51-3/7", "enter"), ("ctrl+u", "ctrl+l")]
+            return [(), *verdicts, ("51-3/7", "enter"), ("ctrl+u", "ctrl+a")]
         case "log":
             return [(), ("a note", "enter"), ("f8", "wrong", "enter"), ("up", "51-")]
         case "jobs" | "problems" | "keys":

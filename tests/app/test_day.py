@@ -52,7 +52,7 @@ async def test_the_day_shows_what_was_checked_and_what_is_still_open(
         await _done(pilot)
         assert "> path          finish      2/3    2    0    0     0" in shown(app)
         assert "path: finish 1 of 3 not read (P3); finish not signed." in shown(app)
-        await press(pilot, "f6")
+        await press(pilot, "ctrl+x")
         await _done(pilot)
         assert "path, finish:" in shown(app)
         assert "Still open" not in shown(app)
@@ -79,7 +79,7 @@ async def test_in_a_large_job_nothing_of_the_day_is_worked_out_in_the_thread_of_
         await _read_the_path(pilot, "51", "51-9/16")
         await press(pilot, "f9")
         await _done(pilot)
-        for key in ("f6", "f6", "f6", "down", "up", "f5"):
+        for key in ("ctrl+x", "ctrl+x", "ctrl+x", "down", "up", "ctrl+s"):
             await press(pilot, key)
             await _done(pilot)
         assert "Type initials, Enter signs" in words(app)
@@ -99,13 +99,13 @@ async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed
         await press(pilot, "enter")  # it was questioned, and is kept
         await press(pilot, "f9")
         await _done(pilot)
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+s")
         await _done(pilot)
         listed = "Type initials, Enter signs, Esc cancels. path, finish: ACCEPTING 1 out: P2; 1 not read: P3."
         assert listed in words(app).replace("\n", " ")
         await press(pilot, "escape")
         assert "signed off" not in dict(recorded(jobs / "court"))
-        await press(pilot, "f5", "ME", "enter")
+        await press(pilot, "ctrl+s", "ME", "enter")
         await _done(pilot)
         assert "ME 12 May 07:30" in shown(app)
         assert "not signed" not in shown(app)
@@ -125,7 +125,7 @@ async def test_whoever_signs_a_stage_does_not_become_the_author_of_what_is_read_
         await _read_the_path(pilot, "51")
         assert app.session is not None
         await press(pilot, "f9")
-        await press(pilot, "f5", "4", "enter")
+        await press(pilot, "ctrl+s", "4", "enter")
         assert words(app).startswith("Initials are one to 8 letters")
         await press(pilot, "ctrl+u", "enter")
         assert words(app).startswith("Initials are one to 8 letters"), "nobody signs with an empty box"
@@ -192,7 +192,7 @@ async def test_a_stage_with_doubts_is_not_signed(jobs: Path, clock: Clock) -> No
     async with running(app, (100, 30)) as pilot:
         await press(pilot, "escape")
         await press(pilot, "f9")
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+s")
         assert words(app).startswith("In doubt: P1. Read them again, or say why they may be trusted, then sign.")
         await press(pilot, "ME", "enter")
         assert typed(app) == "ME"
@@ -203,7 +203,7 @@ async def test_the_weather_and_the_crew_are_noted(jobs: Path, clock: Clock) -> N
     app = app_for("day", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "day")
-        await press(pilot, "f7", "dry, 12 C", "enter")
+        await press(pilot, "ctrl+w", "dry, 12 C", "enter")
         assert words(app) == "Who was there? Type it, then Enter."
         await press(pilot, "RK and two hands", "enter")
         assert words(app) == "Noted for the daily report: dry, 12 C; RK and two hands."
@@ -225,8 +225,8 @@ async def test_only_one_day_or_one_person_is_shown_when_asked(jobs: Path, clock:
     async with running(app, (100, 30)) as pilot:
         await _read_the_path(pilot, "51")
         await press(pilot, "f9")
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+o")
         assert words(app, "head").endswith("2026-05-12")
-        await press(pilot, "f2", "f4")
+        await press(pilot, "ctrl+o", "ctrl+k")
         assert words(app, "head").endswith("all days · RK")
         assert "> path" in shown(app)

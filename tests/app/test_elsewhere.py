@@ -62,7 +62,7 @@ async def test_work_goes_on_in_the_other_folder_with_what_was_typed_still_in_the
     async with running(app) as pilot:
         await go_to(pilot, "check")
         await press(pilot, *"51", "enter", *"51-1/16")
-        await press(pilot, "ctrl+s")
+        await press(pilot, "ctrl+b")
         assert isinstance(app.screen, ElsewhereScreen)
         await press(pilot, *str(tmp_path / "copy"), "enter")
         await copied(pilot)
@@ -85,11 +85,11 @@ async def test_a_job_whose_folder_went_out_of_sight_is_copied_from_what_is_still
         await press(pilot, *"51-1/16", "enter")
         while "NOT SAVED" not in words(app):
             await pilot.pause(0.01)
-        assert "Ctrl+S goes on elsewhere." in words(app)
+        assert "Ctrl+B goes on elsewhere." in words(app)
         await app._look_at_plan()
         await settle(pilot)
-        assert "Ctrl+S goes on elsewhere." in words(app), "that the job file is gone too says less"
-        await press(pilot, "ctrl+s")
+        assert "Ctrl+B goes on elsewhere." in words(app), "that the job file is gone too says less"
+        await press(pilot, "ctrl+b")
         await press(pilot, *str(tmp_path / "copy"), "enter")
         await copied(pilot)
         await settle(pilot)
@@ -137,7 +137,7 @@ async def test_a_folder_that_is_gone_from_under_the_program_keeps_nobody_from_go
     async with running(app) as pilot:
         await go_to(pilot, "check")
         monkeypatch.setattr(os, "getcwd", gone)
-        await press(pilot, "ctrl+s")
+        await press(pilot, "ctrl+b")
         assert isinstance(app.screen, ElsewhereScreen)
         await press(pilot, "copy", "enter")
         assert "name the whole path" in words(app)

@@ -138,7 +138,7 @@ async def test_a_plan_of_very_many_points_is_looked_at_only_when_asked(
     async with running(app) as pilot:
         await counted(pilot, app, "small")
         assert looked == ["Quillmere Court"]
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+x")
         await wait_for(pilot, lambda: NOTHING in shown(app))
         assert looked == ["Quillmere Court", "Large Court"]
 
@@ -150,7 +150,7 @@ async def test_looking_again_counts_again(jobs: Path, clock: Clock) -> None:
         await counted(pilot, app, "court")
         assert row(app, "court").endswith(", 1 finding")
         (job / "job.yaml").write_text(THINNER, encoding="utf-8")
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+o")
         await counted(pilot, app, "court")
         assert row(app, "court").endswith(", 2 findings")
 
@@ -164,7 +164,7 @@ async def test_f2_shows_the_findings_of_the_highlighted_job_line_by_line(jobs: P
     app = GradeApp(jobs, clock=clock)
     async with running(app, (140, 24)) as pilot:
         await counted(pilot, app, "a", "b")
-        await press(pilot, "down", "f2")
+        await press(pilot, "down", "ctrl+x")
         assert isinstance(app.screen, FindingsScreen)
         assert words(app, "head") == " b · findings on job.yaml"
         lines = shown(app).splitlines()
@@ -183,7 +183,7 @@ async def test_f2_does_not_wait_for_the_count(jobs: Path, clock: Clock, monkeypa
     write_job(jobs / "court", THIN)
     app = GradeApp(jobs, clock=clock)
     async with running(app, (140, 24)) as pilot:
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+x")
         assert isinstance(app.screen, FindingsScreen)
         await wait_for(pilot, lambda: THIN_BASE in shown(app))
 
@@ -194,12 +194,12 @@ async def test_f2_shows_the_file_as_it_is_now(jobs: Path, clock: Clock) -> None:
     async with running(app, (140, 24)) as pilot:
         await counted(pilot, app, "court")
         (job / "job.yaml").write_text(THIN.replace("Quillmere", "Millbrook"), encoding="utf-8")
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+x")
         await wait_for(pilot, lambda: THIN_BASE in shown(app))
         await press(pilot, "escape")
         assert row(app, "court").startswith("court: Millbrook Court ")
         (job / "job.yaml").write_text("job: [", encoding="utf-8")
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+x")
         assert isinstance(app.screen, ProblemsScreen)
         await press(pilot, "escape")
         assert row(app, "court") == "court: 1 problem in its plan, Enter shows them"
@@ -209,7 +209,7 @@ async def test_a_plan_with_nothing_doubtful_says_so(jobs: Path, clock: Clock) ->
     write_job(jobs / "court", JOB.replace("    build-up: yard\n", ""))
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+x")
         await wait_for(pilot, lambda: NOTHING in shown(app))
 
 
@@ -222,7 +222,7 @@ async def test_enter_on_the_findings_opens_the_job_and_escape_from_it_leads_to_t
     async with running(app) as pilot:
         await counted(pilot, app, "a", "b")
         depth = len(app.screen_stack)
-        await press(pilot, "down", "f2")
+        await press(pilot, "down", "ctrl+x")
         await press(pilot, "enter", "enter")
         assert check(app).session.folder == jobs / "b"
         assert len(app.screen_stack) == depth
@@ -254,7 +254,7 @@ async def test_escape_from_a_job_leads_to_the_list_with_the_sign_at_that_job(job
         await press(pilot, "escape")
         assert isinstance(app.screen, JobsScreen)
         assert [line[0] for line in shown(app).splitlines()[1:4]] == [" ", ">", " "]
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+o")
         assert [line[0] for line in shown(app).splitlines()[1:4]] == [" ", ">", " "], "looking again leaves it there"
 
 
@@ -264,7 +264,7 @@ async def test_a_job_whose_journal_is_none_is_told_of_on_the_list(jobs: Path, cl
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
         await counted(pilot, app, "court")
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+x")
         await press(pilot, "enter")
         await wait_for(pilot, lambda: isinstance(app.screen, JobsScreen))
         await settle(pilot)
@@ -284,9 +284,9 @@ async def test_a_long_way_to_the_folder_is_cut_with_a_sign_that_it_goes_on(tmp_p
 async def test_keys_on_an_empty_list_do_no_harm(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f2", "enter")
+        await press(pilot, "ctrl+x", "enter")
         assert isinstance(app.screen, JobsScreen)
-        assert "f3 New" in shown(app)
+        assert "^y New" in shown(app)
 
 
 async def test_the_findings_look_as_they_did(jobs: Path, clock: Clock) -> None:
@@ -297,7 +297,7 @@ async def test_the_findings_look_as_they_did(jobs: Path, clock: Clock) -> None:
         for size in SIZES:
             await resize(pilot, *size)
             assert_as_kept(app, f"jobs-counted-{size[0]}x{size[1]}")
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+x")
         for size in SIZES:
             await resize(pilot, *size)
             assert_as_kept(app, f"jobs-findings-{size[0]}x{size[1]}")
@@ -307,7 +307,7 @@ async def test_the_help_of_the_findings_is_titled_with_a_word(jobs: Path, clock:
     write_job(jobs / "court", THIN)
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+x")
         await press(pilot, "f1")
         assert words(app, "head") == " Keys · Findings"
         await press(pilot, "escape")
@@ -321,7 +321,7 @@ async def test_hostile_names_in_findings_are_text(jobs: Path, clock: Clock, name
     )
     app = GradeApp(jobs, clock=clock)
     async with running(app, (140, 24)) as pilot:
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+x")
         await wait_for(pilot, lambda: THIN_BASE in shown(app))
         assert f"line 10: fault: {name}, {name}, " in shown(app)
         assert_harmless(app)

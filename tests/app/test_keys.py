@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 
 from gradecheck.app.app import GradeApp
+from gradecheck.app.bindings import KEYS
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import TYPING, KeysScreen
@@ -70,6 +72,24 @@ async def test_help_and_palette_hold_every_bound_action_once_on(screen: str, job
             assert len(told) == 1, f"{does} is told {len(told)} times"
             assert sorted(told[0].split(", ")) == sorted({app.get_key_display(each) for each in bindings})
         assert {line.strip() for line in TYPING} <= set(lines)
+
+
+def test_each_key_has_one_meaning_over_all_screens() -> None:
+    """What the screens bind is read off their classes, and held against the table."""
+    keys = [key for key, _ in KEYS.values()]
+    assert len(set(keys)) == len(keys)
+    for kind in (GradeApp, *_all_below(Screen)):
+        for binding in kind.__dict__.get("BINDINGS", ()) if kind.__module__.startswith("gradecheck.") else ():
+            assert isinstance(binding, Binding)
+            assert binding.id in KEYS, (kind, binding)
+            assert KEYS[binding.id][0] in binding.key.split(","), (kind, binding)
+            assert set(binding.key.split(",")) <= {KEYS[binding.id][0], "enter", "f1"}, (kind, binding)
+
+
+def _all_below(kind: type) -> Iterator[type]:
+    for below in kind.__subclasses__():
+        yield below
+        yield from _all_below(below)
 
 
 async def test_the_help_of_the_set_up_screen_is_titled_with_a_word(pilot: Pilot[int], app: GradeApp) -> None:
@@ -219,7 +239,7 @@ async def test_what_is_chosen_before_its_screen_is_made_up_is_done_behind_that(
 
 async def test_keys_nobody_bound_do_nothing(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
     before = shown(app)
-    await press(pilot, "f10", "f11", "ctrl+b", "ctrl+@")
+    await press(pilot, "f10", "f11", "ctrl+v", "ctrl+@")
     assert shown(app) == before
     assert readings(job) == []
 

@@ -24,7 +24,7 @@ async def test_tapes_are_keyed_one_after_the_other_and_say_whether_it_is_square(
         assert "OK    corner A" in shown(app)
         await press(pilot, "f8")
         assert shown(app).count("ON LENGTH") == 5
-        await press(pilot, "f2")
+        await press(pilot, "ctrl+e")
         assert words(app, "head").endswith("layout · gate")
     assert [typed for kind, typed in recorded(jobs / "court") if kind == "taped"][:2] == ["A-B=120", "B-C=240"]
 
@@ -33,7 +33,7 @@ async def test_a_plan_without_a_layout_check_says_how_to_have_one(jobs: Path, cl
     app = app_for("layout", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         await press(pilot, "f9")
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+e")
         assert "The plan names no layout check" in words(app)
         await press(pilot, "12", "enter")
         assert words(app) == "There is nothing to tape here."

@@ -75,7 +75,7 @@ async def test_a_screen_that_is_being_taken_down_does_not_hinder_leaving(app: Gr
 async def test_what_was_still_to_be_shown_while_the_app_is_taken_down_is_let_be(
     pilot: Pilot[int], app: GradeApp
 ) -> None:
-    await press(pilot, "ctrl+z")
+    await press(pilot, "ctrl+e")
     drawn = app.screen
     assert isinstance(drawn, MapScreen)
     await drawn.query("#map").remove()
@@ -167,9 +167,9 @@ async def test_a_job_opens_from_the_list_and_escape_comes_back_to_it(jobs: Path,
 async def test_an_empty_folder_says_what_to_do(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        assert words(app) == "No job here: put a folder with a job.yaml into jobs, then F5."
+        assert words(app) == "No job here: put a folder with a job.yaml into jobs, then Ctrl+O."
         app_for("check", jobs, clock)
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+o")
         assert "court: Quillmere Court" in shown(app)
 
 

@@ -129,7 +129,7 @@ async def test_f7_puts_a_figure_right_in_its_place_after_saying_what_changes(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "51-3/16", "enter", "f6")
-    await press(pilot, "f7")
+    await press(pilot, "ctrl+r")
     assert words(app) == "Entry 4, reading P1 finish, was entered as 51-3/16. Correct reading?"
     await press(pilot, "51-1/16", "enter")
     assert words(app).startswith("Entry 4 becomes 51-1/16: 1 point moves, at most by 1/8 in; 1 verdict change")
@@ -144,7 +144,7 @@ async def test_f7_puts_a_figure_right_in_its_place_after_saying_what_changes(
 
 async def test_a_correction_may_be_given_up(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
     await press(pilot, "51-3/16", "enter", "f6")
-    await press(pilot, "f7", "51-1/16", "enter", "escape")
+    await press(pilot, "ctrl+r", "51-1/16", "enter", "escape")
     assert words(app).startswith("Type a note, then Enter.")
     await press(pilot, "enter")
     assert recorded(job, "reading") == [("reading", "51-3/16")]
@@ -154,7 +154,7 @@ async def test_a_corrected_set_up_shows_then_and_now(app: GradeApp) -> None:
     async with running(app, (100, 24)) as pilot:
         await press(pilot, "51", "enter", "f6")
         # The plane half an inch lower: the rod's foot stood half an inch lower too.
-        await press(pilot, "up", "f7", "49-1/2", "enter", "enter")
+        await press(pilot, "up", "ctrl+r", "49-1/2", "enter", "enter")
         row = next(line for line in shown(app).splitlines() if " reading " in line)
         assert "  FILL 1/2, was" in row
 
@@ -165,10 +165,10 @@ async def test_f5_fetches_older_entries_page_by_page(app: GradeApp, monkeypatch:
         await press(pilot, "51", "enter", "51-1/2", "enter", "52", "enter", "f6")
         assert isinstance(app.screen, LogScreen)
         assert [row.seq for row in app.screen.rows] == [4, 5, 6]
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+o")
         assert [row.seq for row in app.screen.rows] == [1, 2, 3, 4, 5, 6]
         assert current(app).split()[1] == "3", "the newest of what was fetched is chosen"
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+o")
         assert words(app) == "There are no older entries."
 
 
@@ -206,7 +206,7 @@ async def test_a_note_too_long_to_read_is_refused_and_kept_in_the_entry(
 async def test_a_backsight_of_a_set_up_made_here_is_put_right_in_its_own_place(
     pilot: Pilot[int], app: GradeApp
 ) -> None:
-    for keys in (("f4",), ("48", "enter"), ("enter",), ("49", "enter"), ("f6",), ("up", "f7")):
+    for keys in (("f4",), ("48", "enter"), ("enter",), ("49", "enter"), ("f6",), ("up", "ctrl+r")):
         await press(pilot, *keys)
     assert "was entered as DOOR=48. Correct reading?" in words(app)
     await press(pilot, "48-1/4", "enter")
@@ -241,9 +241,9 @@ async def test_a_backsight_is_put_right_in_the_set_up_it_went_into(app: GradeApp
     async with running(app) as pilot:
         await two_marks(pilot, "48", "52-3/8")
         await press(pilot, "up", "f8")
-        assert words(app) == "Entry 6 went into the setup, entry 7: strike that, or F7 corrects it."
+        assert words(app) == "Entry 6 went into the setup, entry 7: strike that, or Ctrl+R corrects it."
         assert recorded(job, "void") == []
-        await press(pilot, "f7")
+        await press(pilot, "ctrl+r")
         assert words(app).startswith("Entry 7, setup on DOOR, PIN, site rod, was entered as DOOR=48 PIN=52 3/8.")
         assert words(app).endswith("Correct reading on PIN?")
         await press(pilot, "52-1/2", "enter")
@@ -255,7 +255,7 @@ async def test_a_backsight_is_put_right_in_the_set_up_it_went_into(app: GradeApp
         await press(pilot, "down")
         assert words(app).startswith("8 setup corrects 7: on DOOR, PIN, site rod, DOOR=48 PIN=52 1/2")
         # Asked for once more from the backsight, it is the setup as it counts now.
-        await press(pilot, "up", "up", "f7")
+        await press(pilot, "up", "up", "ctrl+r")
         assert words(app).startswith("Entry 8, setup")
 
 
@@ -263,7 +263,7 @@ async def test_a_backsight_of_no_set_up_is_keyed_again_or_struck(pilot: Pilot[in
     await press(pilot, "f4")
     await press(pilot, "48", "enter", "escape")
     await press(pilot, "f6")
-    await press(pilot, "f7")
+    await press(pilot, "ctrl+r")
     assert words(app) == "Entry 5 is part of no setup that counts; enter it again on the Setup screen."
     await press(pilot, "f8", "wrong mark", "enter")
     assert recorded(job)[-1] == ("void", "wrong mark")
@@ -272,7 +272,7 @@ async def test_a_backsight_of_no_set_up_is_keyed_again_or_struck(pilot: Pilot[in
 async def test_a_correction_that_makes_the_marks_disagree_says_so_before_it_is_accepted(app: GradeApp) -> None:
     async with running(app, (120, 24)) as pilot:
         await two_marks(pilot, "48", "52-3/8")
-        await press(pilot, "f7")
+        await press(pilot, "ctrl+r")
         assert "which mark, and what is right: DOOR=48-1/4" in shown(app)
         await press(pilot, "DOOR=48-1/8", "enter")
         assert "DISAGREE" not in words(app)
@@ -282,10 +282,10 @@ async def test_a_correction_that_makes_the_marks_disagree_says_so_before_it_is_a
 
 
 async def test_a_look_at_a_mark_is_struck_and_not_corrected(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
-    await press(pilot, "f5")
+    await press(pilot, "ctrl+o")
     await press(pilot, "51", "enter", "escape")
     await press(pilot, "f6")
-    await press(pilot, "f7")
+    await press(pilot, "ctrl+r")
     assert words(app) == "Entry 4 is a recheck; F8 strikes it."
     await press(pilot, "f8")
     assert "why it is struck" in shown(app)

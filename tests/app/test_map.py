@@ -35,7 +35,7 @@ async def test_points_are_drawn_with_their_signs_and_those_without_a_place_named
     async with running(app) as pilot:
         await press(pilot, "51", "enter", "51-1/2", "enter")
         await press(pilot, "enter")  # it was questioned, and is kept
-        await press(pilot, "ctrl+z")
+        await press(pilot, "ctrl+e")
         assert isinstance(app.screen, MapScreen)
         picture = shown(app)
         assert "=░ A" in picture
@@ -47,7 +47,7 @@ async def test_points_are_drawn_with_their_signs_and_those_without_a_place_named
 async def test_a_reading_keyed_on_the_map_is_kept_and_answered(jobs: Path, clock: Clock) -> None:
     app = _app(jobs, clock)
     async with running(app) as pilot:
-        await press(pilot, "ctrl+z")
+        await press(pilot, "ctrl+e")
         await press(pilot, "51", "enter")
         assert words(app) == "A ON GRADE (0). B: the rod should read 51"
         await press(pilot, "d", "enter", "53-1/16", "enter")
@@ -61,7 +61,7 @@ async def test_a_reading_keyed_on_the_map_is_kept_and_answered(jobs: Path, clock
 async def test_what_looks_like_a_slip_is_asked_on_the_map_too(jobs: Path, clock: Clock) -> None:
     app = _app(jobs, clock)
     async with running(app) as pilot:
-        await press(pilot, "ctrl+z")
+        await press(pilot, "ctrl+e")
         await press(pilot, "51", "enter")
         await press(pilot, "63", "enter")
         assert "Enter again keeps it" in words(app).replace("\n", " ")
@@ -74,7 +74,7 @@ async def test_what_looks_like_a_slip_is_asked_on_the_map_too(jobs: Path, clock:
 async def test_a_likely_slip_is_said_on_the_map_too(jobs: Path, clock: Clock) -> None:
     app = _app(jobs, clock)
     async with running(app) as pilot:
-        await press(pilot, "ctrl+z")
+        await press(pilot, "ctrl+e")
         await press(pilot, "51", "enter")
         await press(pilot, "52", "enter")
         assert "B FILL 1 (-1). 1 in more than its neighbors: slip? * strikes it. B:" in words(app)
@@ -83,10 +83,10 @@ async def test_a_likely_slip_is_said_on_the_map_too(jobs: Path, clock: Clock) ->
 async def test_the_profile_and_plain_letters(jobs: Path, clock: Clock) -> None:
     app = _app(jobs, clock, ascii_only=True)
     async with running(app) as pilot:
-        await press(pilot, "ctrl+z")
+        await press(pilot, "ctrl+e")
         drawn = "\n".join(app.screen.query_one("#map").drawing.lines)  # type: ignore[attr-defined]
         assert drawn.isascii()
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+e")
         assert words(app, "head") == " court · finish · profile"
         await resize(pilot, 30, 8)
         await resize(pilot, 1, 1)

@@ -154,7 +154,7 @@ async def test_the_box_says_what_is_wanted_when_a_mark_is_put_right(jobs: Path, 
         await press(pilot, "-1/2", "enter")
         assert "how you know" in shown(app)
         await press(pilot, "escape", "escape")
-        await press(pilot, "ctrl+o")
+        await press(pilot, "ctrl+d")
         await press(pilot, "ctrl+r")
         assert "elevation from office" in shown(app)
 
@@ -162,7 +162,7 @@ async def test_the_box_says_what_is_wanted_when_a_mark_is_put_right(jobs: Path, 
 async def test_a_mark_that_moved_changes_nothing_that_was_read_before(app: GradeApp) -> None:
     async with running(app, (100, 24)) as pilot:
         await press(pilot, "51", "enter", "ctrl+r")
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+e")
         await press(pilot, "-1/2", "enter")
         assert "moved: from now on it is -1/2. Nothing that was read would change." in words(app)
         await press(pilot, "hit by the loader", "enter")

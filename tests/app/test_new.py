@@ -34,7 +34,7 @@ def nothing_written(jobs: Path) -> bool:
 async def test_enter_alone_begins_a_job_and_shows_it_in_the_list(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         for number in range(QUESTIONS):
             assert isinstance(app.screen, NewScreen)
             assert len(answers(app)) == number
@@ -53,7 +53,7 @@ async def test_the_new_job_is_highlighted_among_the_others_and_opens(jobs: Path,
         write_job(jobs / name)
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, "Mill Lane", "enter", *["enter"] * (QUESTIONS - 1))
         await press(pilot, "enter")
         assert isinstance(app.screen, JobsScreen)
@@ -66,7 +66,7 @@ async def test_the_new_job_is_highlighted_among_the_others_and_opens(jobs: Path,
 async def test_what_is_answered_is_in_the_plan(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         for text in ("Mill Lane", "lane", "mm", "KERB", "cross on it", "way", "walk", "back", "steps", "", "deep"):
             await press(pilot, text, "enter") if text else await press(pilot, "enter")
         await press(pilot, *["enter"] * 7)
@@ -81,7 +81,7 @@ async def test_what_is_answered_is_in_the_plan(jobs: Path, clock: Clock) -> None
 async def test_the_answers_so_far_stand_above_the_question(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, "Mill Lane", "enter", "enter", "ft", "enter")
         lines = [" ".join(line.split()) for line in shown(app).splitlines()]
         assert lines[1:4] == ["job Mill Lane", "folder mill-lane", "units ft"]
@@ -92,7 +92,7 @@ async def test_a_wrong_answer_stays_in_the_box_with_a_sentence(jobs: Path, clock
     write_job(jobs / "court")
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, "Court", "enter")
         assert words(app) == "What is its folder to be called? Enter: court-2."
         for name, says in (
@@ -111,7 +111,7 @@ async def test_a_wrong_answer_stays_in_the_box_with_a_sentence(jobs: Path, clock
 async def test_escape_goes_one_question_back_and_from_the_first_to_the_list(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, *["enter"] * QUESTIONS)
         for number in reversed(range(QUESTIONS)):
             await press(pilot, "escape")
@@ -125,7 +125,7 @@ async def test_escape_goes_one_question_back_and_from_the_first_to_the_list(jobs
 async def test_escape_first_drops_what_is_typed(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, "Mill Lane", "enter", "lan", "escape")
         assert words(app) == "“lan” was not entered. Escape again goes back."
         assert answers(app) == ["Mill Lane"]
@@ -136,7 +136,7 @@ async def test_escape_first_drops_what_is_typed(jobs: Path, clock: Clock) -> Non
 async def test_leaving_half_way_asks_about_what_is_typed_and_writes_nothing(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, "Mill Lane", "enter", "lane", "f12")
         assert words(app).startswith("“lane” is typed but not entered.")
         await press(pilot, "f12")
@@ -147,7 +147,7 @@ async def test_leaving_half_way_asks_about_what_is_typed_and_writes_nothing(jobs
 async def test_a_text_behind_the_last_question_writes_nothing(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, *["enter"] * QUESTIONS)
         await press(pilot, "no", "enter")
         assert words(app).startswith("Everything is answered; Enter alone writes it")
@@ -157,7 +157,7 @@ async def test_a_text_behind_the_last_question_writes_nothing(jobs: Path, clock:
 async def test_a_second_enter_writes_no_second_job(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, *["enter"] * QUESTIONS)
         await press(pilot, "enter", "enter")
         assert isinstance(app.screen, JobsScreen)
@@ -172,7 +172,7 @@ async def test_what_can_not_be_written_is_said_and_can_be_tried_again(
 
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, *["enter"] * QUESTIONS)
         with monkeypatch.context() as broken:
             broken.setattr(os, "fsync", full)
@@ -188,7 +188,7 @@ async def test_what_can_not_be_written_is_said_and_can_be_tried_again(
 async def test_hostile_answers_are_text(jobs: Path, clock: Clock, name: str) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app, (100, 30)) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         for text in (name, "site", "in", f"M{name}", name, name):
             await press(pilot, *text, "enter")
             assert_harmless(app)
@@ -202,7 +202,7 @@ async def test_hostile_answers_are_text(jobs: Path, clock: Clock, name: str) -> 
 async def test_a_window_made_small_and_large_again_shows_what_it_showed(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, *["enter"] * 6)
         await press(pilot, "wal")
         before = shown(app)
@@ -218,7 +218,7 @@ async def test_a_window_made_small_and_large_again_shows_what_it_showed(jobs: Pa
 async def test_the_help_is_titled_with_words(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, "f1")
         assert words(app, "head") == " Keys · New job"
 
@@ -226,7 +226,7 @@ async def test_the_help_is_titled_with_words(jobs: Path, clock: Clock) -> None:
 async def test_the_questions_look_as_they_did(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
-        await press(pilot, "f3")
+        await press(pilot, "ctrl+y")
         await press(pilot, *["enter"] * 6)
         for size in SIZES:
             await resize(pilot, *size)

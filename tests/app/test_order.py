@@ -147,7 +147,7 @@ async def test_what_was_typed_before_a_screen_without_a_box_is_named_on_the_next
 
 
 MOVES: dict[str, tuple[str, ...]] = {
-    "check": ("f4", "f5", "f6", "f7", "f9", "ctrl+y", "ctrl+z"),
+    "check": ("f4", "f5", "f6", "f7", "f9", "ctrl+y", "ctrl+e"),
     "elsewhere": ("escape",),
 }
 """Keys that change the screen, from Check and back to it."""

@@ -42,7 +42,7 @@ async def test_all_that_whoever_signs_accepts_is_read_to_the_end(jobs: Path, clo
         await go_to(pilot, "check")
         await press(pilot, "51", "enter", "51-1/2", "enter")
         await press(pilot, "f9")
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+s")
         names = await seen_to_the_end(pilot, app)
         assert all(f"P3-{n}" in names for n in range(2, 78))
 
@@ -53,14 +53,14 @@ async def test_a_long_question_says_first_how_it_is_answered(jobs: Path, clock: 
         await go_to(pilot, "check")
         await press(pilot, "51", "enter", "51-1/2", "enter")
         await press(pilot, "f9")
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+s")
         seen = " ".join(shown(app).split())
         assert "Type initials, Enter signs, Esc cancels." in seen
         assert "ACCEPTING 77 not read: P3-2, P3-3, P3-4 and 74 more." in seen
         assert app.screen.query_one(Entry).placeholder == "initials, as RK"
         await press(pilot, "escape")
-        assert app.screen.query_one(Entry).placeholder == "F5: signs off the stage marked >"
-        await press(pilot, "f7")
+        assert app.screen.query_one(Entry).placeholder == "Ctrl+S signs off the stage marked >"
+        await press(pilot, "ctrl+w")
         assert app.screen.query_one(Entry).placeholder == "the weather"
 
 

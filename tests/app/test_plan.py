@@ -95,10 +95,10 @@ async def test_a_job_file_that_changes_is_noticed_and_taken_over_when_the_forema
         await press(pilot, "ctrl+y")
         assert isinstance(app.screen, PlanScreen)
         assert "path: 1 point moved (P2) at finish, -1/2 in" in shown(app)
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+y")
         assert words(app) == "New plan accepted; all readings re-judged by it."
         assert app.session.plan.areas["path"].point("P2").finish.height.mm == -50.8
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+y")
         assert "nothing to accept" in words(app)
         await press(pilot, "escape")
         await press(pilot, "p2", "enter")

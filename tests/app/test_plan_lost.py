@@ -127,7 +127,7 @@ async def test_work_goes_on_where_an_area_got_another_name(
             (jobs / "court" / "job.yaml").write_text(text, encoding="utf-8")
             await app._look_at_plan()
             await press(pilot, "ctrl+y")
-            await press(pilot, "f5")
+            await press(pilot, "ctrl+y")
             assert "plan · footway" in words(app, "head")
             await press(pilot, "escape")
         else:
@@ -205,7 +205,7 @@ async def test_a_figure_keyed_on_the_map_for_a_point_that_is_lost_is_asked_about
 ) -> None:
     async with running(app, (100, 30)) as pilot:
         await press(pilot, "p3", "enter")
-        await press(pilot, "ctrl+z")
+        await press(pilot, "ctrl+e")
         await press(pilot, "52")
         office.changes(LAST_POINT)
         await seen(app, pilot)
@@ -238,7 +238,7 @@ async def test_a_stage_that_is_lost_while_it_is_signed_is_not_signed(
 ) -> None:
     async with running(app, (100, 30)) as pilot:
         await press(pilot, "51", "enter", "f9")
-        await press(pilot, "f5", "ME")
+        await press(pilot, "ctrl+s", "ME")
         office.changes("  path:\n", "  footway:\n")
         await seen(app, pilot)
         assert words(app).startswith("path, finish is not there to be signed any more.")
@@ -288,7 +288,7 @@ async def test_a_plan_taken_over_in_another_window_is_not_offered_back_here(
             if "The job file has changed" not in shown(app):
                 break
             await pilot.pause(0.01)
-        await press(pilot, "f5")
+        await press(pilot, "ctrl+y")
         assert "there is nothing to accept" in words(app)
 
 
@@ -297,7 +297,7 @@ async def test_an_entry_struck_in_another_window_is_not_put_right_here(
 ) -> None:
     async with running(app, (100, 30)) as pilot:
         await press(pilot, "51", "enter", "f6")
-        await press(pilot, "f7", "51-1/16", "enter")
+        await press(pilot, "ctrl+r", "51-1/16", "enter")
         office.session.catch_up()
         last = office.session.last_reading()
         assert last is not None
@@ -339,7 +339,7 @@ async def test_other_capitals_take_nothing_from_under_a_screen(screen: str, jobs
         if screen == "plan":
             await press(pilot, "P2 -2", "enter")  # a reason is asked
         if screen == "day":
-            await press(pilot, "f5")
+            await press(pilot, "ctrl+y")
         before = words(app)
         office.changes("  path:\n", "  Path:\n")
         office.changes("P2: {", "p2: {")

@@ -19,7 +19,7 @@ from gradecheck.state.state import Surface
 from tests.app.driving import Clock, point, post, press, readings, recorded, running, settle, typed, verdict, words
 
 FULL = "NOT SAVED: the disk is full. Try again; what you typed is still here."
-ON_CHECK = f"{FULL} Ctrl+S goes on elsewhere."
+ON_CHECK = f"{FULL} Ctrl+B goes on elsewhere."
 
 
 class Disk:

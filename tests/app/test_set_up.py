@@ -106,7 +106,7 @@ async def test_marks_that_disagree_stand_only_on_a_second_enter(pilot: Pilot[int
 
 async def test_on_a_direct_rod_the_figures_run_with_the_ground(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
     await press(pilot, "f4")
-    await press(pilot, "f3")
+    await press(pilot, "ctrl+e")
     assert words(app) == "DOOR: what does the grade rod (direct, in) read there?"
     await press(pilot, "20", "enter", "enter")
     # DOOR at 0 reads 20, so what lies 1 lower reads 19.
@@ -118,13 +118,13 @@ async def test_on_a_direct_rod_the_figures_run_with_the_ground(pilot: Pilot[int]
 
 async def test_the_next_set_up_starts_with_the_rod_of_the_last_one(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "f4")
-    await press(pilot, "f3")
+    await press(pilot, "ctrl+e")
     await press(pilot, "20", "enter", "enter")
     await press(pilot, "f4")
     assert words(app) == "DOOR: what does the grade rod (direct, in) read there?"
-    await press(pilot, "f3")
+    await press(pilot, "ctrl+e")
     assert words(app) == "DOOR: what does the site rod (standard, in) read there?"
-    await press(pilot, "f3")
+    await press(pilot, "ctrl+e")
     assert "grade rod" in words(app), "and the key goes round"
 
 
@@ -166,16 +166,16 @@ async def test_a_standing_set_up_whose_marks_disagree_says_so(pilot: Pilot[int],
     assert "DISAGREE" not in shown(app)
     await press(pilot, "escape")
     await press(pilot, "f6")
-    await press(pilot, "f7", "PIN=53", "enter", "enter", "escape")
+    await press(pilot, "ctrl+r", "PIN=53", "enter", "enter", "escape")
     await press(pilot, "f4")
     assert "ITS MARKS DISAGREE by 5/8 in (allowed 1/8 in)." in shown(app)
 
 
 async def test_the_rod_is_not_changed_between_two_backsights(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "f4")
-    await press(pilot, "48", "enter", "f3")
+    await press(pilot, "48", "enter", "ctrl+e")
     assert words(app) == "This setup was begun on one rod; strike its backsights first (F8)."
-    await press(pilot, "f8", "f3")
+    await press(pilot, "f8", "ctrl+e")
     assert "grade rod" in words(app)
 
 

@@ -8,11 +8,11 @@ from collections.abc import Iterator
 from typing import ClassVar
 
 from textual import events, on
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.css.query import NoMatches
 
 from gradecheck.actions import Action, Refusal
-from gradecheck.app.bindings import named, own
+from gradecheck.app.bindings import bind, named, own
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import LONGEST, Entry
 from gradecheck.app.widgets.line import Words
@@ -46,8 +46,8 @@ class EntryScreen(LeftOnceScreen[None]):
     WHERE_ELSE = ""
     """What else can be done from here where nothing can be saved."""
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back", id="back"),
-        Binding("f1", "app.keys", "Keys", id="keys"),
+        bind("back", "back", show=True),
+        bind("keys", "app.keys", show=True),
     ]
 
     def __init__(self) -> None:

@@ -27,20 +27,23 @@ class CautionsScreen(PagedScreen):
             yield Static(plain_lines([f"  {caution}" for caution in self._shown]))
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="initials", placeholder=self.session.by or "initials, as RK")
+            yield Entry(id="initials", placeholder=self._by or "initials, as RK")
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Asks for the initials; those used last are offered."""
-        if self.session.by:
-            self.say(
-                f"Read and understood? Press Enter to sign as {self.session.by}, or type other initials, then Enter."
-            )
+        if self._by:
+            self.say(f"Read and understood? Press Enter to sign as {self._by}, or type other initials, then Enter.")
         else:
             self.say("Read and understood? Type your initials, then Enter.")
 
+    @property
+    def _by(self) -> str:
+        """Who signs where nobody says otherwise: who did last, else whom the settings name."""
+        return self.session.by or self.host.settings.initials
+
     async def commit(self, text: str) -> None:
         """Signs."""
-        self.session.identify(text if text.strip() else self.session.by)
+        self.session.identify(text if text.strip() else self._by)
         await self.keep(text, "cautions", actions.cautions(self._shown))
         self.dismiss()

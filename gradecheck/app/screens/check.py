@@ -10,14 +10,15 @@ from typing import ClassVar
 
 from textual import on
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Container, Horizontal, Vertical
 from textual.geometry import Size
 from textual.widgets import Input
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
-from gradecheck.app.check_view import COUNTED_AT_ONCE, CheckView, Tally, Unsaved, check_view
+from gradecheck.app.bindings import bind
+from gradecheck.app.check_view import COUNTED_AT_ONCE, CheckView, Tally, Unsaved, check_view, said_of
 from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
@@ -38,6 +39,8 @@ from gradecheck.report.rows import example_figures, grade_rod
 from gradecheck.state.state import Surface
 from gradecheck.system.settings import GO_ON, UNTIL_ON_GRADE
 
+LEFT_AT_MOST = 12
+"""Points left that are named one by one."""
 UNSEEN = 0.2
 """Seconds for which a reading may be on its way to the disk before the panel says that it is not saved."""
 SIGNS = {"+": "move(1)", "-": "move(-1)", "*": "strike", "/": "next_area"}
@@ -54,36 +57,33 @@ class Questioned(Refusal):
 class CheckScreen(EntryScreen):
     """A number is a reading at the current point; a name goes to that point; ? helps."""
 
-    WHERE_ELSE = " Ctrl+S goes on elsewhere."
+    WHERE_ELSE = " Ctrl+B goes on elsewhere."
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back", id="back", show=False, tooltip="Drop what is typed, or back to the jobs"),
-        Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
-        Binding("f3", "next_stage", "Stage", id="stage", tooltip="Next layer up"),
-        Binding("f4", "set_up", "Setup", id="set-up", tooltip="Set up or move the laser"),
-        Binding("f5", "recheck", "Recheck", id="recheck", tooltip="Recheck a mark from the same setup"),
-        Binding("f6", "log", "Log", id="log", tooltip="View, correct, strike, add notes"),
-        Binding("f7", "mark", "Mark", id="mark", tooltip="Shoot a turning point before moving"),
-        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the last reading; it stays in the log"),
-        Binding("f9", "day", "Day", id="day", show=False, tooltip="Results, open items, sign-off"),
-        Binding("ctrl+g", "survey", "Go on", id="go-on", show=False, tooltip="After a reading always the next point"),
-        Binding("ctrl+z", "map", "Map", id="map", show=False, tooltip="The area drawn in plan, or as a profile"),
-        Binding(
-            "ctrl+o", "next_datum", "Datum", id="datum", show=False, tooltip="Show elevations from another datum"
-        ),
-        Binding("ctrl+l", "sure", "How sure", id="sure", show=False, tooltip="Show how sure each answer is"),
-        Binding(
-            "ctrl+n", "trust", "Trust", id="trust", show=False, tooltip="Trust the readings in doubt, with a reason"
-        ),
-        Binding("ctrl+r", "put_right", "Correct", id="put-right", show=False, tooltip="Correct a mark's elevation"),
-        Binding("ctrl+y", "plan", "Plan", id="plan", show=False, tooltip="Change the plan, or take it over"),
-        Binding(
-            "ctrl+s", "elsewhere", "Elsewhere", id="elsewhere", show=False, tooltip="Copy the job and go on there"
-        ),
-        Binding("ctrl+x", "test", "Test", id="test", show=False, tooltip="Field test of the laser"),
-        Binding("up", "move(-1)", "Point before", id="up", show=False),
-        Binding("down", "move(1)", "Point after", id="down", show=False),
-        Binding("pageup", "move(-10)", "Ten points before", id="page-up", show=False),
-        Binding("pagedown", "move(10)", "Ten points after", id="page-down", show=False),
+        bind("back", "back", "Drop what is typed, or back to the jobs"),
+        bind("area", "next_area", "Go to the next area", show=True),
+        bind("stage", "next_stage", "Next layer up", show=True),
+        bind("set-up", "set_up", "Set up or move the laser", show=True),
+        bind("recheck", "recheck", "Recheck a mark from the same setup", show=True),
+        bind("log", "log", "View, correct, strike, add notes", show=True),
+        bind("mark", "mark", "Shoot a turning point before moving", show=True),
+        bind("strike", "strike", "Strike the last reading; it stays in the log", show=True),
+        bind("day", "day", "Results, open items, sign-off"),
+        bind("undo", "undo", "Take back your own last reading or strike"),
+        bind("left", "left", "What is left of this area at this stage"),
+        bind("person", "person", "Another person checks from here on"),
+        bind("go-on", "survey", "After a reading always the next point"),
+        bind("other", "map", "The area drawn in plan, or as a profile", word="Map"),
+        bind("datum", "next_datum", "Show elevations from another datum"),
+        bind("accuracy", "sure", "Show how sure each answer is"),
+        bind("doubt", "trust", "Trust the readings in doubt, with a reason"),
+        bind("correct", "put_right", "Correct a mark's elevation"),
+        bind("plan", "plan", "Change the plan, or take it over"),
+        bind("elsewhere", "elsewhere", "Copy the job and go on there"),
+        bind("checks", "test", "Field test of the laser", word="Test"),
+        bind("up", "move(-1)", word="Point before"),
+        bind("down", "move(1)", word="Point after"),
+        bind("page-up", "move(-10)", word="Ten points before"),
+        bind("page-down", "move(10)", word="Ten points after"),
     ]
 
     def __init__(self, typed: str = "") -> None:
@@ -580,6 +580,37 @@ class CheckScreen(EntryScreen):
         self.show()
         struck = f"Struck: {surface.point} {surface.stage}, rod {last.typed}. It stays in the log."
         self.say(f"{struck} Enter the reading again.")
+
+    async def action_undo(self) -> None:
+        """Takes back one's own last reading, correction of one, or strike, and goes to its point."""
+        undone = await self.host.record(self.session.undo())
+        place = self.session.journal.standing(undone.id)
+        fact = next((entry.fact for entry in (place or ()) if isinstance(entry.fact, Reading)), None)
+        self._unsaved_now, self._hint = None, ""
+        what = "Undone."
+        if isinstance(fact, Reading):
+            surface = Surface(fact.area, fact.point, fact.stage)
+            self.route.go_back(surface)
+            counts = "counts again" if place is not None and isinstance(place[1].fact, Reading) else "counts no more"
+            what = f"Undone: the reading at {surface.point} {surface.stage} {counts}."
+        self.show()
+        self.say(f"{what} It stays in the log.  {self._said}")
+
+    def action_left(self) -> None:
+        """What is left: the points that are out, in doubt or unread, the next along the route first."""
+        state, left, area = self.session.state, self._left, self.route.area
+        if not left:
+            self.say(f"Nothing is left: all {len(area.points)} are on grade at {self.route.stage}.")
+            return
+        told = said_of(state, area.name, self.route.stage, left[:LEFT_AT_MOST])
+        more = f" and {len(left) - LEFT_AT_MOST} more" if len(left) > LEFT_AT_MOST else ""
+        self.say(f"{len(left)} left: {', '.join(told)}{more}. Enter alone goes along them.")
+
+    def action_person(self) -> None:
+        """Another person signs the cautions, and is who checks from here on."""
+        from gradecheck.app.screens.cautions import CautionsScreen
+
+        self.app.push_screen(CautionsScreen(), lambda _: self.show())
 
     async def leave(self) -> None:
         """Back to the jobs."""

@@ -7,13 +7,14 @@ from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
 from gradecheck.actions.evening import cannot_sign
+from gradecheck.app.bindings import bind
 from gradecheck.app.parts import Parts
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
@@ -36,20 +37,20 @@ if TYPE_CHECKING:
 
 
 class DayScreen(PagedScreen):
-    """F5: signs off the stage marked >: what is accepted is listed first, and initials with Enter sign."""
+    """Ctrl+S signs off the stage marked >: what is accepted is listed first, and initials with Enter sign."""
 
     TITLE = "Day"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "other_day", "Day", id="day", tooltip="What was read today, on an earlier day, or ever"),
-        Binding("f3", "layout", "Layout", id="layout", tooltip="Sides and diagonals to be taped, chalk lines"),
-        Binding("f4", "other_person", "Person", id="person", show=False, tooltip="What one person read, or all"),
-        Binding("f5", "sign", "Sign", id="sign", tooltip="Sign off the chosen stage"),
-        Binding("f6", "checks", "Checks", id="checks", tooltip="Slopes, flatness, steps and over-dig there"),
-        Binding("f7", "describe", "Weather", id="describe", tooltip="Note the weather and who was there"),
-        Binding("f9", "write", "Report", id="write", tooltip="Write the daily report beside the job file"),
-        Binding("up", "move(-1)", "Stage before", id="up", show=False),
-        Binding("down", "move(1)", "Stage after", id="down", show=False),
+        bind("more", "other_day", "What was read today, on an earlier day, or ever", word="Day", show=True),
+        bind("other", "layout", "Sides and diagonals to be taped, chalk lines", word="Layout", show=True),
+        bind("person", "other_person", "What one person read, or all"),
+        bind("sign", "sign", "Sign off the chosen stage", show=True),
+        bind("checks", "checks", "Slopes, flatness, steps and over-dig there", show=True),
+        bind("weather", "describe", "Note the weather and who was there", show=True),
+        bind("day", "write", "Write the daily report beside the job file", word="Report", show=True),
+        bind("up", "move(-1)", word="Stage before"),
+        bind("down", "move(1)", word="Stage after"),
     ]
 
     def __init__(self) -> None:
@@ -88,7 +89,7 @@ class DayScreen(PagedScreen):
             yield Static(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="answer-box", placeholder="F5: signs off the stage marked >")
+            yield Entry(id="answer-box", placeholder="Ctrl+S signs off the stage marked >")
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -190,7 +191,7 @@ class DayScreen(PagedScreen):
         return [(how, names) for how, names in (("out", out), ("not read", unread)) if names]
 
     def _ask(self) -> None:
-        self.entry.placeholder = "F5: signs off the stage marked >"
+        self.entry.placeholder = "Ctrl+S signs off the stage marked >"
         if self._signing is not None:
             parts = [f"{len(names)} {how}: {some(names)}" for how, names in self._accepted(self._signing)]
             listed = f"ACCEPTING {'; '.join(parts)}." if parts else "All on grade."
@@ -206,9 +207,9 @@ class DayScreen(PagedScreen):
             self.say(f"{asked} Type it, then Enter.")
             self.entry.placeholder = "the weather" if not self._describing else "who was there"
         elif self.rows:
-            self.say("F5: signs off the stage marked >, F6 shows its checks, F9 writes the daily report.")
+            self.say("Ctrl+S signs off the stage marked >, Ctrl+X shows its checks, F9 writes the daily report.")
         else:
-            self.say("No readings match. F2 goes to another day.")
+            self.say("No readings match. Ctrl+O goes to another day.")
 
     # -- acting
 
@@ -219,7 +220,7 @@ class DayScreen(PagedScreen):
         elif self._describing is not None:
             await self._describe(text)
         elif text.strip():
-            raise Refusal("Nothing is asked here; F5 signs off, F7 notes the weather.")
+            raise Refusal("Nothing is asked here; Ctrl+S signs off, Ctrl+W notes the weather.")
 
     async def _sign(self, initials: str) -> None:
         row = self._signing

@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 
 from gradecheck.actions import Refusal
+from gradecheck.app.bindings import bind
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
@@ -25,7 +26,7 @@ class ElsewhereScreen(EntryScreen):
     TITLE = "Elsewhere"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back", id="back", tooltip="Back to Check; nothing is copied"),
+        bind("back", "back", "Back to Check; nothing is copied", show=True),
     ]
 
     went: Path | None = None

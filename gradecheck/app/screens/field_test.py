@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
 from gradecheck import actions
 from gradecheck.actions import Refusal, field_tests
 from gradecheck.actions.field_tests import FIELD_TESTS
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
@@ -26,7 +27,7 @@ class FieldTestScreen(EntryScreen):
     TITLE = "Test of the laser"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f3", "other_test", "Other test", id="other-test", tooltip="Two-peg or four directions"),
+        bind("other", "other_test", "Two-peg or four directions", word="Other test", show=True),
     ]
 
     def __init__(self) -> None:

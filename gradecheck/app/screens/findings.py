@@ -12,12 +12,13 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Static
 
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
@@ -75,10 +76,10 @@ class FindingsScreen(LeftOnceScreen[bool]):
 
     TITLE = "Findings"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "open", "Open", id="open", tooltip="Open the job as its plan is"),
-        Binding("escape", "back", "Back", id="back"),
-        Binding("f1", "app.keys", "Keys", id="keys"),
-        Binding("f12", "app.leave", "Quit", id="quit"),
+        bind("open", "open", "Open the job as its plan is", show=True),
+        bind("back", "back", show=True),
+        bind("keys", "app.keys", show=True),
+        bind("quit", "app.leave", show=True),
     ]
 
     def __init__(self, job: Path, plan: Plan, found: Found | None) -> None:

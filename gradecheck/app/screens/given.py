@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
+from gradecheck.app.bindings import bind
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.report.instrument import preview_line
 
@@ -19,7 +20,7 @@ class GivenScreen(MarksScreen):
     TITLE_WORDS = "correct a mark's elevation"
     WHAT_TO_DO = "Choose the mark and enter its correct elevation. Nothing changes until you give a reason."
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f3", "other_way", "Wrong/moved", id="way", tooltip="It was always wrong, or it moved just now"),
+        bind("other", "other_way", "It was always wrong, or it moved just now", word="Wrong/moved", show=True),
     ]
 
     def __init__(self) -> None:
@@ -33,7 +34,9 @@ class GivenScreen(MarksScreen):
         self.entry.placeholder = f"elevation from {zero}" if self._typed is None else "how you know"
         how = "moved: from now on it is" if self._moved else "was wrong all along; correct elevation"
         if self._typed is None:
-            self.say(f"{self.mark} {how} …? (F3: {'it was always wrong' if self._moved else 'it moved just now'})")
+            self.say(
+                f"{self.mark} {how} …? (Ctrl+E: {'it was always wrong' if self._moved else 'it moved just now'})"
+            )
             return
         self.say(f"{self.mark} {how} {self._typed}. {self._preview()} Reason, then Enter; Escape: no.")
 

@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.widgets import OptionList, Static
 
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
@@ -24,24 +25,24 @@ if TYPE_CHECKING:
 COUNTS_AFTER = 0.4
 """Seconds after the list is up; who opens a job at once must not wait for findings on all of them."""
 MOST_POINTS = 4_000
-"""Points of a plan that is looked at unasked: about a second, measured; one with more is looked at by F2 alone."""
+"""Points of a plan that is looked at unasked: about a second, measured; one with more only by Ctrl+X."""
 
 
 class JobList(OptionList):
     """Takes Enter itself, so that it comes behind the arrows that were pressed before it."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("enter", "screen.open", "Open", id="open")]
+    BINDINGS: ClassVar[list[BindingType]] = [bind("open", "screen.open", show=True)]
 
 
 class JobsScreen(LeftOnceScreen[None]):
     """Up and down choose a job, Enter opens it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "findings", "Findings", id="findings", tooltip="Findings on the job's plan"),
-        Binding("f3", "new", "New", id="new", tooltip="Begin a new job, question by question"),
-        Binding("f5", "again", "Reload", id="again", tooltip="Read the folder again"),
-        Binding("f1", "app.keys", "Keys", id="keys"),
-        Binding("f12", "app.leave", "Quit", id="quit"),
+        bind("checks", "findings", "Findings on the job's plan", word="Findings", show=True),
+        bind("plan", "new", "Begin a new job, question by question", word="New", show=True),
+        bind("more", "again", "Read the folder again", word="Reload", show=True),
+        bind("keys", "app.keys", show=True),
+        bind("quit", "app.leave", show=True),
     ]
 
     def __init__(self, folder: Path, wrong: str = "", *, chosen: Path | None = None) -> None:
@@ -85,7 +86,7 @@ class JobsScreen(LeftOnceScreen[None]):
             jobs.highlighted = at
             self._say("Enter opens the job.")
         else:
-            self._say(f"No job here: put a folder with a {FILE_NAME} into {self.folder}, then F5.")
+            self._say(f"No job here: put a folder with a {FILE_NAME} into {self.folder}, then Ctrl+O.")
         self.set_timer(COUNTS_AFTER, self._count)
 
     def _say(self, text: str) -> None:

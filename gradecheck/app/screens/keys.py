@@ -10,6 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
@@ -29,7 +30,7 @@ class KeysScreen(LeftOnceScreen[None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter,f1", "dismiss", "Back", id="back"),
-        Binding("f12", "app.leave", "Quit", id="quit"),
+        bind("quit", "app.leave", show=True),
     ]
 
     def __init__(self, name: str, keys: Sequence[tuple[str, str]], units: Units = Units.IN) -> None:

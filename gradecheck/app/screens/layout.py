@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
@@ -31,10 +32,10 @@ class LayoutScreen(PagedScreen):
     TITLE = "Layout"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "other", "Next check", id="other", tooltip="Go to the next layout check"),
-        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the tape of the row marked >"),
-        Binding("up", "move(-1)", "Tape before", id="up", show=False),
-        Binding("down", "move(1)", "Tape after", id="down", show=False),
+        bind("other", "other", "Go to the next layout check", word="Next check", show=True),
+        bind("strike", "strike", "Strike the tape of the row marked >", show=True),
+        bind("up", "move(-1)", word="Tape before"),
+        bind("down", "move(1)", word="Tape after"),
     ]
 
     def __init__(self, name: str | None = None) -> None:

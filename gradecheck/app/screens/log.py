@@ -6,12 +6,13 @@ import dataclasses
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
@@ -29,19 +30,19 @@ PAGE = 500
 
 
 class LogScreen(EntryScreen):
-    """Text and Enter add a note; F8 strikes the chosen entry with a reason, F7 puts its rod figure right."""
+    """Text and Enter add a note; F8 strikes the chosen entry with a reason, Ctrl+R puts its rod figure right."""
 
     TITLE = "Log"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "other_area", "Area/all", id="area", tooltip="This area's entries, or all"),
-        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the chosen entry, with a reason"),
-        Binding("f7", "correct", "Correct", id="correct", tooltip="Correct the rod reading of the chosen entry"),
-        Binding("f5", "older", "Older", id="older", tooltip="Fetch older entries"),
-        Binding("up", "move(-1)", "Entry before", id="up", show=False),
-        Binding("down", "move(1)", "Entry after", id="down", show=False),
-        Binding("pageup", "move(-15)", "A page before", id="page-up", show=False),
-        Binding("pagedown", "move(15)", "A page after", id="page-down", show=False),
+        bind("area", "other_area", "This area's entries, or all", word="Area/all", show=True),
+        bind("strike", "strike", "Strike the chosen entry, with a reason", show=True),
+        bind("correct", "correct", "Correct the rod reading of the chosen entry", show=True),
+        bind("more", "older", "Fetch older entries", word="Older", show=True),
+        bind("up", "move(-1)", word="Entry before"),
+        bind("down", "move(1)", word="Entry after"),
+        bind("page-up", "move(-15)", word="A page before"),
+        bind("page-down", "move(15)", word="A page after"),
     ]
 
     def __init__(self, route: Route) -> None:
@@ -130,7 +131,7 @@ class LogScreen(EntryScreen):
     def _tell(self) -> None:
         """The chosen entry in full: in the table there is not always room."""
         row = self.rows[self.query_one(RowsView).current]
-        can = "" if row.struck or row.kind == "void" else " F7 corrects, F8 strikes."
+        can = "" if row.struck or row.kind == "void" else " Ctrl+R corrects, F8 strikes."
         self.say(f"{in_full(row, self.rows)}.{can}")
 
     def _ask(self) -> None:
@@ -151,7 +152,7 @@ class LogScreen(EntryScreen):
             on = f" on {self._mark}" if self._mark else ""
             self.say(f"Entry {row.seq}, {row.done} {row.subject}, was entered as {row.typed}. Correct reading{on}?")
         elif self.rows:
-            self.say("Type a note, then Enter. On the entry marked >: F7 corrects, F8 strikes.")
+            self.say("Type a note, then Enter. On the entry marked >: Ctrl+R corrects, F8 strikes.")
         else:
             self.say("Nothing is recorded here yet. Type a note and press Enter.")
 
@@ -260,7 +261,9 @@ class LogScreen(EntryScreen):
             return
         if row.kind == "backsight" and (stood := set_up_of(self.session.state, row, self.rows)) is not None:
             # Struck alone it would change nothing: the setup holds the figure.
-            self.complain(f"Entry {row.seq} went into the setup, entry {stood.seq}: strike that, or F7 corrects it.")
+            self.complain(
+                f"Entry {row.seq} went into the setup, entry {stood.seq}: strike that, or Ctrl+R corrects it."
+            )
             return
         self._give_up()
         self._striking = row

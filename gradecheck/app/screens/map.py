@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import ClassVar, Protocol
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from gradecheck.app.bindings import bind
 from gradecheck.app.check_view import CheckView
 from gradecheck.app.plain import plain
 from gradecheck.app.screens.base import EntryScreen
@@ -56,13 +57,13 @@ class MapScreen(EntryScreen):
     TITLE = "Map"
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f2", "next_area", "Area", id="area", tooltip="Go to the next area"),
-        Binding("f3", "next_stage", "Stage", id="stage", tooltip="Next layer up"),
-        Binding("f5", "other_view", "Plan/profile", id="view", tooltip="The plan, or a profile along the route"),
-        Binding("up", "move(-1)", "Point before", id="up", show=False),
-        Binding("down", "move(1)", "Point after", id="down", show=False),
-        Binding("pageup", "move(-10)", "Ten points before", id="page-up", show=False),
-        Binding("pagedown", "move(10)", "Ten points after", id="page-down", show=False),
+        bind("area", "next_area", "Go to the next area", show=True),
+        bind("stage", "next_stage", "Next layer up", show=True),
+        bind("other", "other_view", "The plan, or a profile along the route", word="Plan/profile", show=True),
+        bind("up", "move(-1)", word="Point before"),
+        bind("down", "move(1)", word="Point after"),
+        bind("page-up", "move(-10)", word="Ten points before"),
+        bind("page-down", "move(10)", word="Ten points after"),
     ]
 
     def __init__(self, walk: Walk) -> None:

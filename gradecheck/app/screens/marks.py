@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.widgets import Static
 
 from gradecheck import actions
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
@@ -23,8 +24,8 @@ class MarksScreen(EntryScreen):
     """A number is what the rod reads on the chosen mark; a name chooses a mark."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "move(-1)", "Mark before", id="up", show=False),
-        Binding("down", "move(1)", "Mark after", id="down", show=False),
+        bind("up", "move(-1)", word="Mark before"),
+        bind("down", "move(1)", word="Mark after"),
     ]
     TITLE_WORDS: ClassVar[str]
     WHAT_TO_DO: ClassVar[str]

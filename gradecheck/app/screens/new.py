@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck.actions import Refusal
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
@@ -29,7 +30,7 @@ class NewScreen(PagedScreen):
 
     TITLE = "New job"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back", id="back", tooltip="One question back"),
+        bind("back", "back", "One question back", show=True),
     ]
 
     def __init__(self, folder: Path, begun: Callable[[Path], None]) -> None:

@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.worker import Worker, get_current_worker
 
+from gradecheck.app.bindings import bind
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
@@ -31,7 +32,7 @@ class OpeningScreen(EntryScreen):
     ALWAYS = ("escape", "f1")
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back", id="back", tooltip="Back to the jobs; nothing is lost"),
+        bind("back", "back", "Back to the jobs; nothing is lost", show=True),
     ]
 
     def __init__(self, job: Path, typed: str = "") -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
+from gradecheck.app.bindings import bind
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.pages import Pages
 
@@ -14,8 +15,8 @@ class PagedScreen(EntryScreen):
     """A screen with `Pages` on it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("pageup", "turn(-1)", "Page before", id="page-up", show=False),
-        Binding("pagedown", "turn(1)", "Page after", id="page-down", show=False),
+        bind("page-up", "turn(-1)"),
+        bind("page-down", "turn(1)"),
     ]
 
     def action_turn(self, by: int) -> None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
 from gradecheck.actions.points import high_and_low, ways_to_lie
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.route import Route
 from gradecheck.app.screens.paged import PagedScreen
@@ -43,8 +44,8 @@ class PlanScreen(PagedScreen):
 
     TITLE_WORDS = "Plan"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "back", "Back", id="back"),
-        Binding("f5", "accept_plan", "Accept", id="accept-plan", tooltip="Accept the job file as it is now"),
+        bind("back", "back", show=True),
+        bind("plan", "accept_plan", "Accept the job file as it is now", word="Accept", show=True),
     ]
 
     def __init__(self, route: Route) -> None:
@@ -95,7 +96,7 @@ class PlanScreen(PagedScreen):
         session, notation = self.session, self.session.plan.notation
         lines = []
         if (offered := session.offered_changes) is not None:
-            lines += [f"The job file has changed: {summary(offered, notation)}. F5 accepts it.", ""]
+            lines += [f"The job file has changed: {summary(offered, notation)}. Ctrl+Y accepts it.", ""]
             lines += [f"  {line}" for line in change_lines(offered, notation)[:200]] + [""]
         elif session.plan_file.wrong is not None:
             lines += ["The job file has changed and can't be read; the current plan stays:", ""]
@@ -114,7 +115,7 @@ class PlanScreen(PagedScreen):
             name, typed = self._change
             self.say(f"{name} becomes {typed}. Why? Type the reason, then Enter. Escape: no.")
         elif self.session.offered is not None:
-            self.say("F5 accepts the job file as it is now; or add or change a point.")
+            self.say("Ctrl+Y accepts the job file as it is now; or add or change a point.")
         elif self.session.plan_file.wrong is not None or self.session.state.amendments:
             self.say("Add or change a point, or Escape.")
         else:

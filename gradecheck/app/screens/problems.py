@@ -10,6 +10,7 @@ from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
+from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
@@ -22,8 +23,8 @@ class ProblemsScreen(LeftOnceScreen[None]):
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter", "back", "Back", id="back"),
-        Binding("f1", "app.keys", "Keys", id="keys"),
-        Binding("f12", "app.leave", "Quit", id="quit"),
+        bind("keys", "app.keys", show=True),
+        bind("quit", "app.leave", show=True),
     ]
 
     def __init__(self, job: Path, wrong: PlanProblemsError) -> None:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 
 from gradecheck import actions
 from gradecheck.actions.instrument import beam_falls, place_named
+from gradecheck.app.bindings import bind
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import BacksightTaken
@@ -39,8 +40,8 @@ class SetUpScreen(MarksScreen):
     TITLE_WORDS = "set up the laser"
     WHAT_TO_DO = "Rod on a mark, enter its reading. Press Enter alone to finish the setup."
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f3", "next_rod", "Rod", id="rod", tooltip="Take another rod"),
-        Binding("f8", "strike", "Strike", id="strike", tooltip="Strike the chosen mark's backsight, or the last"),
+        bind("other", "next_rod", "Take another rod", word="Rod", show=True),
+        bind("strike", "strike", "Strike the chosen mark's backsight, or the last", show=True),
     ]
 
     def __init__(self) -> None:
