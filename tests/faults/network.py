@@ -64,7 +64,7 @@ rehearse {job} -o {out}/rehearsed --readings 40
 new slate-yard --in {out} --units in --zero SILL --area terrace:patio
 """
 SIGHTS = 5
-KEYS = (b"\x1b[17~", b"\x1a", b"\x19", b"\x1bOP", b"\x1b[15~", b"\x1b[18~", b"\x12", b"\x1bOS")
+KEYS = (b"\x1b[17~", b"\x05", b"\x19", b"\x1bOP", b"\x1b[15~", b"\x1b[18~", b"\x12", b"\x1bOS")
 """The log, the map, the plan, the keys, a recheck, a mark, what is put right, a setup: each left again by Escape."""
 QUIET = 0.05
 """Seconds without a new picture, after which a screen is all there."""

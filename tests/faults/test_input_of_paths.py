@@ -266,11 +266,11 @@ async def test_a_job_in_a_folder_whose_name_is_no_utf8_opens_in_the_app(here: Pa
     app = GradeApp(home, clock=Clock())
     async with running(app, (120, 40)) as pilot:
         assert shown(app).count(_shown(name)) == 2
-        for key in ("f2", "escape", "enter"):
+        for key in ("ctrl+x", "escape", "enter"):
             await press(pilot, key)
         await press(pilot, "51", "enter")
         assert readings(job) == [("P1", "finish", "51")]
-        await press(pilot, "ctrl+s")
+        await press(pilot, "ctrl+b")
         assert _shown(name) in shown(app)
         await press(pilot, str(here / "copied"), "enter")
         await pilot.pause(0.3)

@@ -30,13 +30,13 @@ TOURS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 """The states a job can be in, and the screens that are gone to from there."""
 MORE: dict[str, tuple[str, ...]] = {
-    "check": ("f3", "f2", "ctrl+o"),
-    "set up": ("f3",),
+    "check": ("f3", "f2", "ctrl+d"),
+    "set up": ("ctrl+e",),
     "log": ("f2", "f8"),
-    "map": ("f5",),
-    "day": ("f6", "f5"),
-    "layout": ("f2",),
-    "put right": ("down", "f3"),
+    "map": ("ctrl+e",),
+    "day": ("ctrl+x", "ctrl+s"),
+    "layout": ("ctrl+e",),
+    "put right": ("down", "ctrl+e"),
 }
 """Keys that show more of a screen, one after the other."""
 

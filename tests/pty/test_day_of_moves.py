@@ -40,8 +40,8 @@ areas:
 """
 
 ENTER, ESCAPE, UP = b"\r", b"\x1b", b"\x1b[A"
-SET_UP, RECHECK, LOG, MARK, CORRECT, QUIT = b"\x1bOS", b"\x1b[15~", b"\x1b[17~", b"\x1b[18~", b"\x1b[18~", b"\x1b[24~"
-TRUST, DATUM = b"\x0e", b"\x0f"
+SET_UP, RECHECK, LOG, MARK, CORRECT, QUIT = b"\x1bOS", b"\x1b[15~", b"\x1b[17~", b"\x1b[18~", b"\x12", b"\x1b[24~"
+TRUST, DATUM = b"\x0e", b"\x04"
 
 
 class Day:

@@ -20,7 +20,6 @@ _EDITING = {
     "home": "home",
     "end": "end",
     "ctrl+u": "delete_left_all",
-    "ctrl+w": "delete_left_word",
 }
 
 
