@@ -25,7 +25,7 @@ from gradecheck.measure.judged import (
     slope_text,
 )
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import count, show, show_exact
+from gradecheck.measure.printed import count, nearest, show, show_exact
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limit, LimitKind
 from gradecheck.report.stone import area_text, over_dug_line
@@ -345,11 +345,13 @@ def _corner(corner: CornerCheck, notation: Notation) -> tuple[str, str]:
 
 
 def _run(side: Length, notation: Notation) -> str:
-    """A side as people say it: in feet and inches, or in the job's unit."""
+    """A side as people say it: in feet and whole inches, or in the job's unit."""
     if not notation.units.imperial:
         return show(side, notation, unit=True)
-    whole = (side.metres / feet(1).metres).denominator == 1
-    return show_exact(side, Units.FT, unit=True) if whole else show(side, Notation.usual(Units.FT_IN))
+    rounded = nearest(side, Units.IN.one)
+    if (rounded.metres / feet(1).metres).denominator == 1:
+        return show_exact(rounded, Units.FT, unit=True)
+    return show_exact(rounded, Units.FT_IN)
 
 
 # -- over-dig

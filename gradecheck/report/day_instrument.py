@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from gradecheck.journal.facts import InstrumentTested, MarkGiven, MarkMade, Reading, Rechecked, SetupMade
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
-from gradecheck.measure.quantities import Slope
+from gradecheck.measure.quantities import Slope, feet, metres
 from gradecheck.plan.model import Instrument
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.instrument import (
@@ -20,6 +20,7 @@ from gradecheck.report.instrument import (
     shown_off,
 )
 from gradecheck.report.log import log_row
+from gradecheck.report.rows import about
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy, closings
 from gradecheck.survey.doubt import JudgedRecheck
@@ -93,18 +94,20 @@ def instrument_sheet(book: DayBook) -> InstrumentSheet:
 
 def _good_for(instrument: Instrument, state: State) -> str:
     units = state.plan.notation.units
-    parts = [f"beam within {_seconds(instrument.beam)}"]
+    parts = [f"beam within {_seconds(instrument.beam, units)}"]
     if instrument.receiver:
         parts.append(f"receiver within {show_exact(instrument.receiver, units, unit=True)}")
     far = Units.FT if units.imperial else Units.M  # as people speak of distances
     parts.append(f"longest shot {show_exact(instrument.longest_shot, far, unit=True)}")
     if instrument.adjust_beyond is not None:
-        parts.append(f"adjusted beyond {_seconds(instrument.adjust_beyond)}")
+        parts.append(f"adjusted beyond {_seconds(instrument.adjust_beyond, units)}")
     return ", ".join(parts)
 
 
-def _seconds(slope: Slope) -> str:
-    return f"{arc_seconds(slope):.3g} arcsec"
+def _seconds(slope: Slope, units: Units) -> str:
+    """``10 seconds (1/16 in in 100 ft)``: an angle, and what it makes over a usual distance."""
+    run, far = (feet(100), "100 ft") if units.imperial else (metres(30), "30 m")
+    return f"{arc_seconds(slope):.3g} seconds ({about(slope.over(run), units)} in {far})"
 
 
 def _rod(state: State, name: str) -> str:
@@ -121,7 +124,8 @@ def _test(book: DayBook, noted: Noted) -> Noted:
     fact = line.entry.fact
     if not isinstance(fact, InstrumentTested) or not book.is_of(line.entry):
         return noted
-    what = f"{noted.what}: {' '.join(fact.figures)}; slope error {_seconds(fact.slope_error)}"
+    error = _seconds(fact.slope_error, book.state.plan.notation.units)
+    what = f"{noted.what}: {' '.join(fact.figures)}; slope error {error}"
     return Noted(noted.seq, noted.when, noted.by, noted.kind, what)
 
 

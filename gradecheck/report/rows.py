@@ -119,10 +119,19 @@ def answer(state: State, surface: Surface, shot: Shot | None = None) -> Answer |
 
 
 def show_sure(sure: Length, units: Units) -> str:
-    """An uncertainty, as a decimal of the job's unit and the millimetres it is."""
-    one = Units.IN.one if units in (Units.IN, Units.FT_IN) else units.one
-    name = "in" if units in (Units.IN, Units.FT_IN) else units.value
-    return f"±{float(sure.metres / one.metres):.3g} {name}"
+    """An uncertainty as a tape has it, or as a decimal of the job's unit: ``±1/16 in``."""
+    return f"±{about(sure, units)}"
+
+
+def about(length: Length, units: Units) -> str:
+    """A length worked out: in inches the coarsest of 1/16, 1/32 and 1/64 within a tenth of it, else three figures."""
+    if units not in (Units.IN, Units.FT_IN):
+        return f"{float(length.metres / units.one.metres):.3g} {units.value}"
+    for part in (16, 32, 64):
+        marks = nearest(length, Units.IN.one * Fraction(1, part))
+        if marks and abs(marks - length) * 10 <= abs(length):
+            return show_exact(marks, Units.IN, unit=True)
+    return f"{float(length.metres / Units.IN.one.metres):.3g} in"
 
 
 def headline(verdict: Verdict, notation: Notation) -> str:

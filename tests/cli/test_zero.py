@@ -50,7 +50,7 @@ def quiet(yard: Path, capsys: Out) -> Path:
 def test_setup_on_several_marks_tells_each_and_how_they_agree(quiet: Path, capsys: Out) -> None:
     assert said(capsys, "setup", "yard", "DOOR=48", "kerb=52-1/16") == [
         "site rod on DOOR 48 in, KERB 52 1/16 in; HI 48 1/16 in",
-        "They agree within 1/16 in (allowed 1/8 in); the mean is taken. Setup uncertainty ±0.154 in.",
+        "They agree within 1/16 in (allowed 1/8 in); the mean is taken. Setup uncertainty ±5/32 in.",
     ]
     told = answer(capsys, "setup", "yard", "DOOR=48", "KERB=52-1/16")
     assert (told["seq"], told["rod"], told["agree"]) == (4, "site rod", True)

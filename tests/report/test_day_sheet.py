@@ -60,7 +60,9 @@ def test_the_head_says_job_day_weather_crew_and_who_recorded(sheet: DaySheet) ->
     assert [(each.what, each.why) for each in sheet.described] == [("dry, 12 C", "Rosalind, Mateo")]
     assert sheet.people == ("RK (15 entries)", "MT (15 entries)")
     assert sheet.zero == "from the job's zero: DOOR is 0 in, PIN is -4 3/8 in"
-    assert sheet.instrument.good_for == "beam within 10 arcsec, receiver within 1/32 in, longest shot 60 ft"
+    assert sheet.instrument.good_for == (
+        "beam within 10 seconds (1/16 in in 100 ft), receiver within 1/32 in, longest shot 60 ft"
+    )
     assert sheet.rehearsal == ""
 
 
