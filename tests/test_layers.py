@@ -58,8 +58,8 @@ IMPURE_CALLS = {"open", "input", "print", "now", "utcnow", "today"}
 ONLY_IN = {
     "pint": {"measure.units"},
     "yaml": {"plan.yaml_tree"},
-    "pydantic": {"plan.area_entries", "plan.document", "plan.schema", "plan.texts", "plan.read"},
-    "pydantic_core": {"plan.area_entries", "plan.document", "plan.texts", "plan.read"},
+    "pydantic": {"plan.area_entries", "plan.document", "plan.line_entries", "plan.schema", "plan.texts", "plan.read"},
+    "pydantic_core": {"plan.document", "plan.line_entries", "plan.texts", "plan.read"},
     "sqlite3": {"journal", "system.versions"},
     "textual": {"app"},
 }

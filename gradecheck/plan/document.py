@@ -8,7 +8,8 @@ from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from gradecheck.measure.notation import Units
-from gradecheck.plan.area_entries import AreaEntry, LineText, PlaceText, ToleranceEntry
+from gradecheck.plan.area_entries import AreaEntry, ToleranceEntry
+from gradecheck.plan.line_entries import LineText, PlaceText
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.texts import (
     AlikeText,

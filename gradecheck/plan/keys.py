@@ -89,7 +89,7 @@ def _written_below_fields() -> dict[str, tuple[str, str]]:
     from importlib.resources import files
 
     found: dict[str, tuple[str, str]] = {}
-    for name in ("document.py", "area_entries.py"):
+    for name in ("document.py", "area_entries.py", "line_entries.py"):
         tree = ast.parse((files("gradecheck") / "plan" / name).read_text(encoding="utf-8"))
         for entry in (node for node in tree.body if isinstance(node, ast.ClassDef)):
             for field, below in zip(entry.body, entry.body[1:], strict=False):
