@@ -177,6 +177,8 @@ def known_mark(state: State, typed: str) -> tuple[str, Elevation]:
     """The mark meant, whatever its capitals, and its elevation."""
     marks = state.book.marks()
     name = as_known(typed, marks)
+    if name is None and state.laptops is not None:
+        name = as_known(state.laptops.own_name(one_form(typed.strip())), marks)
     if name is None:
         raise Refusal(f"There is no mark “{typed}”; known are {some(marks, 8)}.{suggestion(typed, marks)}")
     elevation = state.mark(name)

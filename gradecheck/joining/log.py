@@ -7,11 +7,23 @@ counts, and the conflict is open until someone who knew both changes the entry a
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator
+from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass
 
 from gradecheck.joining.history import START, History, Link
-from gradecheck.journal.facts import Entry, Head
+from gradecheck.joining.names import Names
+from gradecheck.journal.facts import (
+    Entry,
+    Head,
+    MarkGiven,
+    MarkMade,
+    PlanRevised,
+    PointAdded,
+    Reading,
+    Rechecked,
+    TargetChanged,
+    ToleranceChanged,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +51,7 @@ class InPlace:
 
 
 class JoinedLog:
-    """All entries there are. Those that count have their place in the one order as `seq`."""
+    """All entries there are. Those that count have their place in the one order as `seq`, and whole names."""
 
     def __init__(self, rows: Iterable[Row], own: str = START) -> None:
         """`own` is the hash of the last entry of the laptop's own chain."""
@@ -51,15 +63,18 @@ class JoinedLog:
         """Those that count, in order."""
         self.doubles: list[Entry] = []
         """Those whose id another entry has that comes before them: a rescue made them anew, or somebody meddled."""
+        self._names = Names(self.history, (found[digest] for digest in self.history.order), own)
         self._hashes: dict[str, list[str]] = {}
         self._of_id: dict[str, Entry] = {}
         self._replacing: dict[str, list[Entry]] = {}
+        self._open: list[InPlace] = []
         for digest in self.history.order:
             self._add(found[digest])
 
     def append(self, row: Row) -> bool:
         """Takes up the next entry of the own chain; False where all is to be worked out anew for it."""
-        if not self.history.append(row.link):
+        # A point added may be another one's too: then both get other names.
+        if isinstance(row.entry.fact, PointAdded) or not self.history.append(row.link):
             return False
         self.own = row.entry.hash
         self._add(row.entry)
@@ -70,7 +85,7 @@ class JoinedLog:
         if entry.id in self._of_id:
             self.doubles.append(entry)
             return
-        entry = dataclasses.replace(entry, seq=len(self.entries) + 1)
+        entry = self._names.take(dataclasses.replace(entry, seq=len(self.entries) + 1))
         self.entries.append(entry)
         self._of_id[entry.id] = entry
         if entry.replaces is not None:
@@ -115,6 +130,94 @@ class JoinedLog:
         """Every place, in the order of its first entry."""
         return (self.place(entry) for entry in self.entries if entry.replaces is None)
 
+    # -- what counts
+
+    def counting(self) -> list[InPlace]:
+        """What the state is made of: every place but those that lost to another, and those that are astray."""
+        found, decided = list[InPlace](), dict[Hashable, list[InPlace]]()
+        for place in self.places():
+            if self._is_astray(place.last):
+                continue
+            found.append(place)
+            if (key := _decides(place.last)) is not None:
+                decided.setdefault(key, []).append(place)
+        lost = set[str]()
+        self._open = []
+        for places in decided.values():
+            left = self._left(places)
+            if len(left) > 1:
+                lost |= {each.first.id for each in places if each is not left[0]}
+                others = tuple(each.last for each in left[1:] if _says(each.last) != _says(left[0].last))
+                if others:
+                    self._open.append(InPlace(left[0].first, left[0].last, others))
+        return [each for each in found if each.first.id not in lost]
+
+    @property
+    def conflicts(self) -> list[InPlace]:
+        """What two laptops decided otherwise, neither knowing the other: the first counts until someone answers."""
+        of_places = [place for place in self.places() if place.against]
+        self.counting()
+        given: dict[str, list[InPlace]] = {}
+        for place in self.places():
+            if isinstance(place.last.fact, MarkGiven):
+                given.setdefault(place.last.fact.mark.casefold(), []).append(place)
+        for places in given.values():
+            left = self._left(places)
+            if others := tuple(each.last for each in left[1:] if _says(each.last) != _says(left[0].last)):
+                of_places.append(InPlace(left[0].first, left[0].last, others))
+        return sorted([*of_places, *self._open], key=lambda each: each.first.seq)
+
+    def _left(self, places: list[InPlace]) -> list[InPlace]:
+        """Those of them that no other one's author knew, in order."""
+        return [
+            each for each in places
+            if not any(other is not each and self.knew(other.last, each.last) for other in places)
+        ]  # fmt: skip
+
+    def _is_astray(self, entry: Entry) -> bool:
+        """Whether it was read from a setup that is not on its own chain."""
+        fact = entry.fact
+        if isinstance(fact, MarkMade) and fact.reading is not None:
+            read = self.find(fact.reading)
+            return read is None or not self.knew(entry, read)
+        if not isinstance(fact, Reading | MarkMade | Rechecked):
+            return False
+        hashes = self._hashes.get(fact.setup, ())
+        first = self.first_of(entry) or entry
+        return not any(self.history.on_line(first.hash, each) for each in hashes)
+
+    @property
+    def astray(self) -> list[Entry]:
+        """The entries that never count: for what they were read from, or what they replace, their author had none."""
+        off = [place.last for place in self.places() if self._is_astray(place.last)]
+        return sorted([*off, *self.without_place], key=lambda each: each.seq)
+
+    @property
+    def plan(self) -> Entry | None:
+        """The plan that was accepted last."""
+        plans = [each.last for each in self.counting() if isinstance(each.last.fact, PlanRevised)]
+        return plans[-1] if plans else None
+
+    def own_name(self, name: str) -> str:
+        """The whole name of what this laptop made under a plain one: that never reaches what another made."""
+        return self._names.own(self.own, name)
+
+    def is_own(self, seq: int) -> bool:
+        """Whether the entry at that place lies on the laptop's own chain, as what is yet to be written does."""
+        return seq > len(self.entries) or self.history.on_line(self.own, self.entries[seq - 1].hash)
+
+    def knew_at(self, seq: int, other: int) -> bool:
+        """Whether who wrote at that place knew what stands at the other; whoever is yet to write knows all."""
+        if not 0 < seq <= len(self.entries) or other < 1:
+            return True
+        return self.knew(self.entries[seq - 1], self.entries[other - 1])
+
+    def along(self, seq: int, other: int) -> bool:
+        """Whether two places lie on one chain; what is yet to be written is on the own one."""
+        if not 0 < seq <= len(self.entries):
+            return self.is_own(other)
+        return self.history.along(self.entries[seq - 1].hash, self.entries[other - 1].hash)
+
     @property
     def without_place(self) -> list[Entry]:
         """The entries that replace what their author did not know, or what is not there: kept, and never counted."""
@@ -125,6 +228,39 @@ class JoinedLog:
         """What the next entry of the own chain says it knows of others."""
         links = map(self.history.link, self.history.heads(self.own))
         return tuple(Head(link.laptop, link.number, link.hash) for link in links)
+
+
+def decides(entry: Entry) -> bool:
+    """Whether an entry may change more than its own place: it replaces another, or decides for the whole job."""
+    return entry.replaces is not None or isinstance(entry.fact, PointAdded | MarkGiven) or _decides(entry) is not None
+
+
+def _decides(entry: Entry) -> Hashable:
+    """What an entry decides for the whole job, where of several only one may count."""
+    match entry.fact:
+        case PlanRevised():
+            return "plan"
+        case TargetChanged(area=area, point=point):
+            return "target", area.casefold(), point.casefold()
+        case ToleranceChanged(area=area, stage=stage):
+            return "tolerance", area.casefold(), stage.casefold()
+        case _:
+            return None
+
+
+def _says(entry: Entry) -> object:
+    """What an entry decides, without the reason."""
+    match entry.fact:
+        case PlanRevised(digest=digest):
+            return digest
+        case TargetChanged(finish=finish):
+            return finish
+        case ToleranceChanged(high=high, low=low):
+            return high, low
+        case MarkGiven(elevation=elevation, moved=moved):
+            return elevation, moved
+        case fact:
+            return fact
 
 
 def _both_strike(one: Entry, other: Entry) -> bool:

@@ -7,10 +7,12 @@ import dataclasses
 import os
 import sqlite3
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.joining.log import JoinedLog
+from gradecheck.joining.log import Row as Linked
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.errors import VIEW_ONLY, JournalError, is_busy, is_no_text, not_opened, reason, view_only
 from gradecheck.journal.facts import Draft, Entry
@@ -19,9 +21,9 @@ from gradecheck.journal.recovery.copying import copy_open
 from gradecheck.journal.recovery.missing import refuse_to_begin
 from gradecheck.journal.recovery.private_copies import TWICE, Opening, check_whole, how_to_open, set_aside
 from gradecheck.journal.recovery.side_files import Identity, check, let_go, names_of, taken_up
-from gradecheck.journal.schema import INSERT
+from gradecheck.journal.schema import INSERT, INSERT_THEIRS
 from gradecheck.journal.seen import Known, Seen, Stamp, stamp
-from gradecheck.journal.stamps import behind, not_believed
+from gradecheck.journal.stamps import behind, day_of, not_believed
 from gradecheck.places import clear_folder
 from gradecheck.system.settings import made_here, remember
 
@@ -35,6 +37,8 @@ AT_ONCE = 1_000
 TRY_AGAIN = "Try again; what you typed is still here."
 
 _INDEXED = "SELECT count(*) FROM entry INDEXED BY entry_replaced_once WHERE replaces IS NOT NULL AND seq <= ?"
+_COUNTS = "SELECT (SELECT ifnull(max(seq), 0) FROM entry), (SELECT ifnull(max(place), 0) FROM theirs)"
+_THEIRS = f"SELECT {', '.join(COLUMNS)} FROM theirs ORDER BY place"  # noqa: S608
 _SELECT = f"SELECT {', '.join(f'entry.{column}' for column in COLUMNS)} FROM entry"  # noqa: S608 - our own names
 
 _WITH_LATER = "LEFT JOIN entry AS later ON later.replaces = entry.id"
@@ -103,6 +107,9 @@ class Journal:
         self._judged = Opening(strange=False)
         self._page_size = 0
         self._held: Identity | None = None
+        self.taken = 0
+        """How many entries of other laptops are kept here, whether or not they count yet."""
+        self._joined: JoinedLog | None = None
         if self._made:
             self._connection = self._opened()
         else:
@@ -126,6 +133,8 @@ class Journal:
                 with self._telling():
                     check_whole(opened, self.path)
             self._check_seen(opened)
+            with self._telling():
+                self._note_taken(opened)
             if judged.apart is None:
                 held = taken_up(self.path, judged.page_size)
         except BaseException as wrong:
@@ -189,16 +198,7 @@ class Journal:
         `NotSavedError` when the entries are not in the journal, or can't be seen to be.
         """
         with self._lock:
-            # Written by someone else since, in whatever way: what SQLite remembers of it is not to be relied on.
-            self._lost = self._lost or stamp(self.path) not in (self._stamp, ())
-            try:
-                self._open()
-                self._move_in()
-                check(self.path, self._page_size)
-                if names_of(self.path) > 1:  # given since it was opened
-                    raise JournalError(f"{VIEW_ONLY}: {TWICE}. Copy the job to go on.")
-            except JournalError as wrong:
-                raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
+            self._ready_to_write()
             try:
                 entries = self._append(drafts)
             except sqlite3.Error as wrong:
@@ -206,11 +206,58 @@ class Journal:
                     raise NotSavedError(f"NOT SAVED: {reason(wrong, self.path)} {TRY_AGAIN}") from wrong
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 return self._read_back(drafts, wrong)
-            self._stamp = stamp(self.path)
-            if not self._ours:
-                remember(self.path.parent)
-                self._ours = True
+            self._written()
             return entries
+
+    def take_in(self, rows: Sequence[Row]) -> int:
+        """Keeps rows of other laptops as they were written there, all or none; returns how many are new here.
+
+        They must have been read and found sound. Raises `NotSavedError`; then none was taken in, or all were, and to
+        try again does no harm.
+        """
+        with self._lock:
+            self._ready_to_write()
+            connection = self._connection
+            try:
+                connection.execute("BEGIN IMMEDIATE")
+                try:
+                    self._seen.check(connection)
+                    there = {digest for (digest,) in connection.execute("SELECT hash FROM entry")}
+                    there |= {digest for (digest,) in connection.execute("SELECT hash FROM theirs")}
+                    new = list({row[-1]: row for row in rows if row[-1] not in there}.values())
+                    place: int = connection.execute("SELECT ifnull(max(place), 0) FROM theirs").fetchone()[0]
+                    connection.executemany(INSERT_THEIRS, ((place + at, *row) for at, row in enumerate(new, 1)))
+                    connection.execute("COMMIT")
+                except BaseException:
+                    with contextlib.suppress(sqlite3.Error):
+                        connection.execute("ROLLBACK")
+                    raise
+                self._note_taken(connection)
+            except (sqlite3.Error, JournalError) as wrong:
+                self._lost = True
+                says = reason(wrong, self.path) if isinstance(wrong, sqlite3.Error) else _sentence(wrong)
+                raise NotSavedError(f"Nothing was taken in: {says}") from wrong
+            self._written()
+            return len(new)
+
+    def _ready_to_write(self) -> None:
+        """Opens what is to be written into, once more where someone else wrote. Raises `NotSavedError`."""
+        # In whatever way that was done: what SQLite remembers of the file is not to be relied on.
+        self._lost = self._lost or stamp(self.path) not in (self._stamp, ())
+        try:
+            self._open()
+            self._move_in()
+            check(self.path, self._page_size)
+            if names_of(self.path) > 1:  # given since it was opened
+                raise JournalError(f"{VIEW_ONLY}: {TWICE}. Copy the job to go on.")
+        except JournalError as wrong:
+            raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
+
+    def _written(self) -> None:
+        self._stamp = stamp(self.path)
+        if not self._ours:
+            remember(self.path.parent)
+            self._ours = True
 
     def _open(self) -> None:
         """Makes the journal where there is none yet, and opens it again where it was lost from sight."""
@@ -253,10 +300,14 @@ class Journal:
                 seq, previous = self._seen.check(connection)
             except JournalError as wrong:
                 raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
+            log = self._log(connection)
+            knows = log.heads if log is not None else ()
             for draft in drafts:
                 if there := self._find(connection, draft.id):
                     entries.append(there)
                     continue
+                if knows:
+                    draft, knows = dataclasses.replace(draft, knows=knows), ()
                 if words := not_believed(draft):
                     draft = behind(self._last(connection), draft, words)
                 row = to_row(draft, seq + 1, previous)
@@ -271,7 +322,7 @@ class Journal:
             raise
         self._seen.note(seq, previous)
         self._known.add(rows)
-        return entries
+        return self._in_order(entries)
 
     def _read_back(self, drafts: Sequence[Draft], wrong: sqlite3.Error) -> list[Entry]:
         if stamp(self.path)[:2] == self._stamp[:2]:  # else it may still be read from here, for a copy elsewhere
@@ -283,15 +334,66 @@ class Journal:
             self._open()
             last = self._seen.check(self._connection)
             found = [self._find(self._connection, draft.id) for draft in drafts]
+            entries = self._in_order([entry for entry in found if entry is not None])
         except JournalError as lost:
             raise NotSavedError(f"NOT SAVED: {why} {_sentence(lost)}") from lost
         except sqlite3.Error as lost:
             raise NotSavedError(f"NOT SAVED: {why} The journal can't be read now; try again.") from lost
-        entries = [entry for entry in found if entry is not None]
         if len(entries) == len(drafts):
             self._seen.note(*last)
             return entries
         raise NotSavedError(f"NOT SAVED: {why} {TRY_AGAIN}") from wrong
+
+    # -- several laptops
+
+    def _note_taken(self, connection: sqlite3.Connection) -> None:
+        taken = connection.execute("SELECT ifnull(max(place), 0) FROM theirs").fetchone()[0]
+        if taken != self.taken:
+            self.taken, self._joined = taken, None
+
+    @property
+    def joined(self) -> JoinedLog | None:
+        """The one log of all laptops; None in a job of one laptop."""
+        if not self.taken:
+            return None
+        with self._reading() as connection:
+            return self._log(connection)
+
+    def _log(self, connection: sqlite3.Connection) -> JoinedLog | None:
+        if not self.taken:
+            return None
+        last = self._seen.check(connection)
+        if self._joined is not None and self._joined.own != last[1]:
+            self._go_on(self._joined, connection)
+        if self._joined is None:
+            own = list(self._linked(connection.execute(f"{_SELECT} ORDER BY seq"), START))
+            theirs = self._linked(connection.execute(_THEIRS))
+            self._joined = JoinedLog([*own, *theirs], last[1])
+        return self._joined
+
+    def _go_on(self, log: JoinedLog, connection: sqlite3.Connection) -> None:
+        """Takes up what was written behind the last own entry that the log knows."""
+        known = connection.execute("SELECT seq FROM entry WHERE hash = ?", (log.own,)).fetchone()
+        seq = known[0] if known else 0
+        for row in self._linked(connection.execute(f"{_SELECT} WHERE seq > ? ORDER BY seq", (seq,)), log.own):
+            if not log.append(row):
+                self._joined = None
+                return
+
+    @staticmethod
+    def _linked(rows: Iterable[Row], previous: str | None = None) -> Iterator[Linked]:
+        """The rows as entries with what they hang on; `previous` is the hash before them where they are one chain."""
+        for row in rows:
+            entry = from_row(row, previous)
+            previous = entry.hash if previous is not None else None
+            yield Linked(entry, row[-2])
+
+    def _in_order(self, entries: list[Entry]) -> list[Entry]:
+        """The entries of the own chain with their places in the order of all laptops, where there are several."""
+        log = self._log(self._connection)
+        return entries if log is None else [self.spelt(log.find(entry.id) or entry) for entry in entries]
+
+    # -- reading
 
     def _entry(self, row: Row, previous: str | None = None) -> Entry:
         return self.spelt(from_row(row, previous))
@@ -307,20 +409,33 @@ class Journal:
     def find(self, entry_id: str) -> Entry | None:
         """The entry with that id. Raises `JournalError` when the file can't be read."""
         with self._reading() as connection:
+            if (log := self._log(connection)) is not None:
+                entry = log.find(entry_id)
+                return self.spelt(entry) if entry is not None else None
             return self._find(connection, entry_id)
 
     def at(self, seq: int) -> Entry | None:
         """The entry at that place."""
         with self._reading() as connection:
+            if (log := self._log(connection)) is not None:
+                return self.spelt(log.entries[seq - 1]) if 0 < seq <= len(log.entries) else None
             row = connection.execute(f"{_SELECT} WHERE seq = ?", (seq,)).fetchone()
             return self._entry(row) if row else None
 
     def entries(self, after: int = 0) -> Iterator[Entry]:
         """All entries behind that place, in order, each held against its hash and the one before it.
 
-        Raises `JournalError` that names the first entry which is not as it was written, or says that the file is
-        another than the one seen before.
+        Where there are several laptops, those of all of them that count. Raises `JournalError` that names the first
+        entry which is not as it was written, or says that the file is another than the one seen before.
         """
+        log = self.joined
+        if log is None:
+            yield from self.chain(after)
+        else:
+            yield from map(self.spelt, log.entries[after:])
+
+    def chain(self, after: int = 0) -> Iterator[Entry]:
+        """The entries of this file's own chain behind that number, as `entries` gives them in a job of one laptop."""
         with self._reading() as connection:
             self._seen.check(connection)
             before = connection.execute("SELECT hash FROM entry WHERE seq = ?", (after,)).fetchone()
@@ -366,10 +481,15 @@ class Journal:
 
     def replacing(self) -> list[Entry]:
         """The entries that took the place of another, in order."""
+        if (log := self.joined) is not None:
+            return [self.spelt(entry) for entry in log.entries if entry.replaces is not None]
         return self._selected("WHERE replaces IS NOT NULL ORDER BY seq")
 
     def last_of(self, kind: str) -> Entry | None:
         """The last entry of that kind."""
+        if (log := self.joined) is not None:
+            found = next((entry for entry in reversed(log.entries) if entry.kind == kind), None)
+            return self.spelt(found) if found is not None else None
         return next(iter(self._selected("WHERE seq = (SELECT max(seq) FROM entry WHERE kind = ?)", kind)), None)
 
     def _selected(self, which: str, *values: object) -> list[Entry]:
@@ -377,13 +497,17 @@ class Journal:
             with self._reading() as connection:
                 return [self._entry(row) for row in connection.execute(f"{_SELECT} {which}", values)]
         except JournalError:
-            for _ in self.entries():  # the first entry that is not as it was written is the one to tell
+            for _ in self.chain():  # the first entry that is not as it was written is the one to tell
                 pass
             raise
 
     def standing(self, entry_id: str) -> tuple[Entry, Entry] | None:
         """The first entry of the place that `entry_id` belongs to, and the one that stands there now."""
         with self._reading() as connection:
+            if (log := self._log(connection)) is not None:
+                entry = log.find(entry_id)
+                start = log.first_of(entry) if entry is not None else None
+                return (self.spelt(start), self.spelt(log.place(start).last)) if start is not None else None
             first = last = self._find(connection, entry_id)
             if first is None or last is None:
                 return None
@@ -410,6 +534,8 @@ class Journal:
             "AND (:before IS NULL OR entry.seq < :before) ORDER BY entry.seq DESC LIMIT :limit"
         )
         with self._reading() as connection:
+            if (log := self._log(connection)) is not None:
+                return self._joined_lines(log, area, before, limit)
             connection.create_function("folded", 1, str.casefold, deterministic=True)  # of all letters, not A to Z
             asked = {"area": area, "folded": area and area.casefold(), "before": before, "limit": limit}
             rows = connection.execute(query, asked).fetchall()
@@ -424,16 +550,40 @@ class Journal:
             f"{_SELECT_LINE} WHERE entry.kind IN ('void', 'recheck') OR later.kind = 'void' "
             """OR instr(entry.fact, '"question":"') > instr(entry.fact, '"question":""') ORDER BY entry.seq"""
         )
+        if (log := self.joined) is not None:
+            struck = {entry.replaces for entry in log.entries if entry.kind == "void"}
+            return [line for line in self._joined_lines(log, None, None, ALL)
+                    if line.entry.kind in ("void", "recheck") or line.entry.id in struck
+                    or getattr(line.entry.fact, "question", "")]  # fmt: skip
         with self._reading() as connection:
             rows = connection.execute(query).fetchall()
             return [self._line(connection, self._entry(row[:-1]), row[-1]) for row in rows]
 
     def days_and_people(self) -> tuple[list[str], list[str]]:
         """The days with entries, by the clock of each, and the initials of all who made one, both in order."""
+        if (log := self.joined) is not None:
+            found = {day_of(entry.at, entry.offset) for entry in log.entries}
+            return sorted(found), sorted({entry.by for entry in log.entries})
         with self._reading() as connection:
             days = connection.execute("SELECT DISTINCT date(at, utc_offset || ' minutes') FROM entry ORDER BY 1")
             people = connection.execute('SELECT DISTINCT "by" FROM entry ORDER BY 1')
             return [day for (day,) in days], [who for (who,) in people]
+
+    def _joined_lines(self, log: JoinedLog, area: str | None, before: int | None, limit: int) -> list[LogLine]:
+        wanted = area.casefold() if area is not None else None
+        found: list[LogLine] = []
+        for entry in reversed(log.entries[: before - 1] if before is not None else log.entries):
+            if len(found) == limit:
+                break
+            if wanted is None or entry.area is None or entry.area.casefold() == wanted:
+                first = log.first_of(entry)
+                counting = log.place(first).last if first is not None else None
+                later = next(iter(log.successors(entry)), counting)
+                # One that replaces what its author did not know has no place and never counts.
+                replaced_by = None if counting is entry else later.id if later is not None else entry.replaces
+                first = self.spelt(first) if first is not None and first is not entry else None
+                found.append(LogLine(self.spelt(entry), replaced_by, first))
+        return found[::-1]
 
     def _line(self, connection: sqlite3.Connection, entry: Entry, replaced_by: str | None) -> LogLine:
         first = entry
@@ -445,13 +595,17 @@ class Journal:
     def last_seq(self) -> int:
         """The place of the last entry, 0 in an empty journal."""
         with self._reading() as connection:
-            last: int = connection.execute("SELECT ifnull(max(seq), 0) FROM entry").fetchone()[0]
-            return last
+            last: int
+            last, taken = connection.execute(_COUNTS).fetchone()
+            if taken != self.taken:  # by another window
+                self.taken, self._joined = taken, None
+            log = self._log(connection)
+            return last if log is None else len(log.entries)
 
     def verify(self, told: Callable[[Entry], None] | None = None) -> Soundness:
         """Reads everything: SQLite's own check of the file, then every entry and the chain through them.
 
-        `told` hears of each entry that holds.
+        Then every entry of other laptops that is kept here. `told` hears of each entry of the own chain that holds.
         """
         count, last_hash = 0, START
         try:
@@ -459,10 +613,13 @@ class Journal:
                 answer: str = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
             if answer != "ok":
                 return Soundness(count, last_hash, f"the file is damaged: {' '.join(answer.split())}")
-            for entry in self.entries():
+            for entry in self.chain():
                 count, last_hash = entry.seq, entry.hash
                 if told is not None:
                     told(entry)
+            with self._reading() as connection:
+                self._joined = None  # read anew, and each of theirs held against its hash
+                self._log(connection)
         except JournalError as wrong:
             return Soundness(count, last_hash, str(wrong))
         return Soundness(count, last_hash, None)

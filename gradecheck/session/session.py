@@ -14,6 +14,8 @@ from gradecheck.actions import Action, Refusal, initials, readings
 from gradecheck.actions.entered import refuse_plan_alike
 from gradecheck.actions.instrument import under_beam
 from gradecheck.checks.blunders import Slip
+from gradecheck.joining.log import decides
+from gradecheck.journal.chain import Row
 from gradecheck.journal.facts import (
     KIND_OF,
     BacksightTaken,
@@ -42,7 +44,7 @@ from gradecheck.session.undo import newest_first, undo
 from gradecheck.session.waiting import said_when_long
 from gradecheck.session.windows import OtherWindows
 from gradecheck.state.spelt import Spelt
-from gradecheck.state.state import State, Surface, fold
+from gradecheck.state.state import State, Surface, fold, fold_joined
 
 if TYPE_CHECKING:
     from gradecheck.plan.changes import Changes
@@ -99,10 +101,17 @@ class Session:
             self.plan_file.refresh()
         self.journal = Journal(self.folder / FILE_NAME)
         try:
-            self.loaded = self._in_force(self.journal.last_of(KIND_OF[PlanRevised]))
+            laptops = self.journal.joined
+            accepted = self.journal.last_of(KIND_OF[PlanRevised]) if laptops is None else laptops.plan
+            self.loaded = self._in_force(accepted)
             self.journal.spelt = Spelt(self.loaded.plan).entry
             entries = Read(self.journal.entries(), reading)
-            self.state = fold(self.loaded.plan, entries, self.journal.replacing())
+            if laptops is None:
+                self.state = fold(self.loaded.plan, entries, self.journal.replacing())
+            else:
+                for _ in entries:
+                    pass
+                self.state = fold_joined(self.loaded.plan, laptops, self.journal.spelt)
         except BaseException:
             self.journal.close()
             raise
@@ -112,6 +121,7 @@ class Session:
         self.ids = ids or Ids()
         self.window = self.ids()
         self.seq = entries.last.seq if entries.last else 0
+        self._taken = self.journal.taken
         self.clock = SiteClock(clock, laptop, self.journal, watch)
         self.clock.begin(entries.last)
         self._windows = OtherWindows(self.window)
@@ -233,14 +243,18 @@ class Session:
         news = list(written)
         if [entry.seq for entry in news] != [*range(self.seq + 1, self.seq + 1 + len(news))]:
             news = list(self.journal.entries(after=self.seq))
+        # What replaces another entry, or decides for all laptops, may change more there than its own place.
+        laptops = self.journal.joined
+        anew = laptops is not self.state.laptops or (laptops is not None and any(map(decides, news)))
         for entry in news:
-            self._apply(entry, self.state)
+            if not anew:
+                self._apply(entry, self.state)
             self.remark = self._windows.note(entry) or self.remark
             if isinstance(entry.fact, SetupMade | Rechecked) and entry.window == self.window:
                 self.clock.looked(entry)
         if news and news[-1].seq > self.seq:
             self.seq, self.clock.last = news[-1].seq, news[-1]
-        if any(isinstance(entry.fact, PlanRevised) and entry.fact.digest != self.digest for entry in news):
+        if anew or any(isinstance(entry.fact, PlanRevised) and entry.fact.digest != self.digest for entry in news):
             self._change_plan()
         for listener in self._listeners:
             listener(news)
@@ -288,7 +302,11 @@ class Session:
 
     def catch_up(self) -> bool:
         """Takes over what other windows wrote; whether there was anything."""
-        if self.journal.last_seq == self.seq:
+        last = self.journal.last_seq
+        if self.journal.taken != self._taken:
+            self._take_up()
+            return True
+        if last == self.seq:
             return False
         self.adopt(list(self.journal.entries(after=self.seq)))
         return True
@@ -444,15 +462,39 @@ class Session:
             state.retract(first, replaced.fact)
             state.apply(first, entry)
 
+    def take_in(self, rows: Sequence[Row]) -> int:
+        """Takes in entries of other laptops that were found sound; returns how many are new here.
+
+        Raises `NotSavedError`; then nothing was taken in, or all was, and to try again does no harm.
+        """
+        new = self.journal.take_in(rows)
+        if new:
+            self._take_up()
+        return new
+
+    def _take_up(self) -> None:
+        """Works everything out anew after entries of other laptops were taken in, here or in another window."""
+        self._taken = self.journal.taken
+        self._change_plan()
+        self.seq = self.journal.last_seq
+        if self.seq:
+            self.clock.last = self.journal.at(self.seq)
+        for listener in self._listeners:
+            listener(())
+
     def _change_plan(self) -> None:
         """Works everything out anew: a plan was taken over, here or in another window."""
-        entries = [entry for entry in self.journal.entries() if entry.seq <= self.seq]
+        laptops = self.journal.joined
+        entries = [entry for entry in self.journal.entries() if entry.seq <= self.seq] if laptops is None else []
         plans = (entry for entry in reversed(entries) if isinstance(entry.fact, PlanRevised))
-        self.loaded = self._in_force(next(plans, None))
+        self.loaded = self._in_force(next(plans, None) if laptops is None else laptops.plan)
         self.digest = self.loaded.digest
         spelt = Spelt(self.loaded.plan)
         self.journal.spelt = spelt.entry
-        self.state = fold(self.loaded.plan, map(spelt.entry, entries))
+        if laptops is None:
+            self.state = fold(self.loaded.plan, map(spelt.entry, entries))
+        else:
+            self.state = fold_joined(self.loaded.plan, laptops, spelt.entry)
         self._windows.rename(spelt.surface)
 
     def _plan_revised(self, draft: Draft) -> Draft:

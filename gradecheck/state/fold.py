@@ -12,6 +12,7 @@ from typing import NamedTuple, Self
 
 from gradecheck.checks.verdict import Verdict
 from gradecheck.ground.spots import Place
+from gradecheck.joining.log import JoinedLog
 from gradecheck.journal.facts import (
     Backsight,
     BacksightTaken,
@@ -125,22 +126,41 @@ def standing(entries: Iterable[Entry], replacing: Iterable[Entry] | None = None)
             yield first, last
 
 
+class Chains:
+    """Who knew what of rechecks and answers, where several laptops write."""
+
+    def __init__(self, laptops: JoinedLog, answers: dict[str, list[int]]) -> None:
+        self.along = laptops.along
+        self._laptops, self._answers = laptops, answers
+
+    def answered(self, entry: str, seq: int) -> bool:
+        """Whether someone who knew what stands at that place answered for the entry."""
+        return any(self._laptops.knew_at(each, seq) for each in self._answers.get(entry, ()))
+
+
 class Folded:
     """The facts that count. Only `apply` and `retract` change them, one entry at a time; they never raise."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, laptops: JoinedLog | None = None) -> None:
+        """`laptops` is the one log of several laptops; None in a job of one."""
+        self.laptops = laptops
         self.plan = plan
         """As it stands on site; `office` is the same without what was changed there."""
         self.office = plan
         self._amendments: dict[int, Amendment] = {}
         self.record = Record()
-        self.book = LevelBook(plan)
+        self.book = LevelBook(plan, laptops.knew_at if laptops is not None else None)
         self.answered: Counter[str] = Counter()
         rule = (lambda: plan.allowance) if plan.closure is not None else None
-        self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered, rule)
-        self.carried = Carried(self.book, plan)
+        self.answers: dict[str, list[int]] = {}
+        """Where each entry was answered for, by its id; asked for where there are several laptops."""
+        chains = Chains(laptops, self.answers) if laptops is not None else None
+        self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered, rule, chains)
+        self.carried = Carried(self.book, plan, laptops.along if laptops is not None else None)
         self.shots: dict[Surface, list[Shot]] = {}
         self.setups: dict[str, KeptSetup] = {}
+        self.conflicting: dict[str, tuple[Entry, ...]] = {}
+        """By the id of the first entry of a place, what stands there against the one that counts."""
         self.plan_digest: str | None = None
         self._newest_setup = (0, "")
         self._checked: dict[tuple[str, str], int] = {}
@@ -169,6 +189,7 @@ class Folded:
         trial.shots = {surface: shots[:] for surface, shots in self.shots.items()}
         trial._promoted = {reading: marks[:] for reading, marks in self._promoted.items()}
         trial._looked = {setup: dict(looks) for setup, looks in self._looked.items()}
+        trial.answers = {entry: places[:] for entry, places in self.answers.items()}
         trial.record, trial.book = self.record.copied(), self.book.copied()
         trial.doubt = self.doubt.copied(trial.book, trial.answered)
         trial.carried = self.carried.copied(trial.book)
@@ -179,7 +200,8 @@ class Folded:
 
     def apply(self, first: Entry, last: Entry) -> None:
         """Adds the fact of `last` to the state, in the place of `first`; both are one where nothing was corrected."""
-        if isinstance(first.fact, SetupMade):
+        own = self.laptops is None or self.laptops.is_own(first.seq)
+        if isinstance(first.fact, SetupMade) and own:
             self._newest_setup = max(self._newest_setup, (first.seq, first.id))
             self._set_ups_made[first.seq] = first.id, first.fact.backsights
         if isinstance(first.fact, (SetupMade, Reading)):
@@ -194,6 +216,8 @@ class Folded:
                 sights = tuple((sight.mark, sight.rod) for sight in fact.backsights)
                 if sights:  # without one, which only a foreign journal can hold, there is no plane
                     self.book.add_setup(RecordedSetup(first.seq, first.id, fact.rod, sights, fact.slopes, fact.place))
+            case InstrumentMoved() | BacksightTaken() if not own:
+                pass  # each laptop has a laser of its own
             case InstrumentMoved() as fact:
                 self._moved[first.seq] = fact
             case BacksightTaken() as fact:
@@ -212,6 +236,8 @@ class Folded:
                 self.book.add_recheck(Recheck(first.seq, first.id, fact.setup, fact.mark, fact.rod))
             case DoubtAnswered() as fact:
                 self.answered.update(fact.readings)
+                for each in fact.readings:
+                    self.answers.setdefault(each, []).append(first.seq)
                 self.book.version += 1
             case DatumChosen() as fact:
                 self._datums[first.seq] = fact
@@ -251,6 +277,8 @@ class Folded:
                 self.book.remove_recheck(fact.setup, first.id)
             case DoubtAnswered():
                 self.answered.subtract(fact.readings)
+                for each in fact.readings:
+                    self.answers[each].remove(first.seq)
                 self.book.version += 1
             case DatumChosen():
                 self._datums.pop(first.seq, None)

@@ -14,14 +14,27 @@ from gradecheck.state.as_built import AreaChecks, check_area
 from gradecheck.state.built import exceptions
 from gradecheck.state.not_made import SQUARENESS, not_taped
 from gradecheck.state.record import Kept
-from gradecheck.state.state import State
+from gradecheck.state.state import Shot, State
 
 
 def has_changed(state: State, kept: Kept[SignedOff]) -> bool:
     """Whether more is out, unread, in doubt or not to be judged now than was accepted when the stage was signed."""
+    if unseen(state, kept):
+        return True
     out, unread, doubtful, unjudged = exceptions(state, kept.fact.area, kept.fact.stage)
     accepted = {*kept.fact.accepted, *kept.fact.unread}
     return bool(doubtful or unjudged) or not accepted.issuperset((*out, *unread))
+
+
+def unseen(state: State, kept: Kept[SignedOff]) -> list[Shot]:
+    """The readings of other laptops on that stage which whoever signed it did not know, in order."""
+    laptops = state.laptops
+    if laptops is None:
+        return []
+    where = (kept.fact.area, kept.fact.stage)
+    shots = (shot for at, shots in state.shots.items() if (at.area, at.stage) == where for shot in shots)
+    late = (each for each in shots if not laptops.knew_at(kept.seq, each.seq))
+    return sorted(each for each in late if not laptops.along(kept.seq, each.seq))
 
 
 def questions(state: State, area: str, stage: str) -> tuple[str, ...]:

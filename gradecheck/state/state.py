@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
 from itertools import chain, takewhile
 
 from gradecheck.checks.verdict import Verdict, judge
+from gradecheck.joining.log import JoinedLog
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
 from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
@@ -17,7 +18,7 @@ from gradecheck.state.fold import Folded, KeptSetup, Shot, Surface, shot_of, sta
 from gradecheck.survey.level_book import LAST, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
-__all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "shot_of", "standing"]
+__all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "fold_joined", "shot_of", "standing"]
 
 NEIGHBOURS = 20
 NEAREST = 3
@@ -33,6 +34,16 @@ def fold(plan: Plan, entries: Iterable[Entry], replacing: Iterable[Entry] | None
     state = State(plan)
     for first, last in standing(entries, replacing):
         state.apply(first, last)
+    return state
+
+
+def fold_joined(plan: Plan, laptops: JoinedLog, spelt: Callable[[Entry], Entry]) -> State:
+    """The state after all entries of several laptops that count; `spelt` writes their names as the plan does."""
+    state = State(plan, laptops)
+    for place in laptops.counting():
+        state.apply(spelt(place.first), spelt(place.last))
+        if place.against:
+            state.conflicting[place.first.id] = tuple(map(spelt, place.against))
     return state
 
 
@@ -60,7 +71,7 @@ class State(Folded):
         newest = self.newest_setup
         if newest is None or newest.instrument is None or self.moved_since(newest.seq):
             return None
-        return None if self.doubt.failed(newest.id) else newest
+        return None if self.doubt.failed(newest.id, LAST) else newest
 
     def moved_since(self, seq: int) -> InstrumentMoved | None:
         """That the instrument was moved behind that place in the journal, if it was."""
@@ -92,7 +103,7 @@ class State(Folded):
 
     def readings_since_look(self, setup: str) -> int:
         """How many readings were taken from the setup since it was last held against a mark."""
-        read, looked = self._read_from.get(setup, []), self.doubt.last_good(setup, 1 << 62)
+        read, looked = self._read_from.get(setup, []), self.doubt.last_good(setup, LAST)
         return sum(1 for _ in takewhile(lambda seq: seq > looked, reversed(read)))
 
     @property
@@ -306,11 +317,15 @@ class State(Folded):
 
     def in_doubt(self, shot: Shot) -> bool:
         """Whether the shot may be wrong because its setup was, and nobody has answered for it."""
-        return not self.answered[shot.id] and self.doubt.in_doubt(shot.setup, shot.place)
+        if shot.id in self.conflicting:
+            return True
+        if self.doubt.is_trusted(shot.id, shot.setup, shot.place, shot.seq):
+            return False
+        return self.doubt.in_doubt(shot.setup, shot.place, shot.seq)
 
     def doubts(self) -> list[tuple[Surface, Shot]]:
         """The surfaces whose last reading is in doubt, in the order they were read."""
-        if not self.doubt.disturbed:  # nothing can be in doubt where no recheck failed
+        if not self.doubt.disturbed and not self.conflicting:  # nothing can be in doubt where no recheck failed
             return []
         last = ((surface, shots[-1]) for surface, shots in self.shots.items())
         return sorted(
@@ -324,7 +339,9 @@ class State(Folded):
     def next_unchecked(self, area: str, stage: str, after: int) -> int | None:
         """Where along the route the next point without a trusted reading stands, from `after` round to it again."""
         points = self.plan.areas[area].points
-        doubtful = {surface for surface, _ in self.doubts()} if self.doubt.disturbed else set[Surface]()
+        doubtful = (
+            {surface for surface, _ in self.doubts()} if self.doubt.disturbed or self.conflicting else set[Surface]()
+        )
         if self.checked(area, stage) >= len(points) and not doubtful:
             return None
         for place in range(after + 1, after + 1 + len(points)):

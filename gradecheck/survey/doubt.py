@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, Protocol
 
 from gradecheck.measure.quantities import Length
 from gradecheck.survey.level_book import LAST, InTurn, LevelBook, Recheck, RecordedSetup, SightedMark
@@ -27,12 +27,22 @@ class JudgedRecheck:
     good: bool
 
 
+class Chains(Protocol):
+    """Who knew what, where several laptops write; places are those of the one log."""
+
+    def along(self, seq: int, other: int, /) -> bool:
+        """Whether two places lie on one chain; a place behind all is on the own one."""
+
+    def answered(self, entry: str, seq: int, /) -> bool:
+        """Whether someone who knew what stands at that place said that the entry is trusted all the same."""
+
+
 class Doubt:
     """Reads the level book; `allowed` is what a mark may be off by when it is looked at again.
 
     A recheck that closes a circuit may be off by what the `rule` of the plan allows it too: what was carried along
     the way misses by that, and the laser need not have moved. `answered` counts, by the id of its entry, what was in
-    doubt and is trusted all the same.
+    doubt and is trusted all the same. Where several laptops write, `chains` says who knew what.
     """
 
     def __init__(
@@ -41,7 +51,9 @@ class Doubt:
         allowed: Length,
         answered: Counter[str] | None = None,
         rule: Callable[[], Allowance] | None = None,
+        chains: Chains | None = None,
     ) -> None:
+        self._chains = chains
         self._book = book
         self._rule = rule
         self._answered: Counter[str] = Counter() if answered is None else answered
@@ -52,7 +64,7 @@ class Doubt:
 
     def copied(self, book: LevelBook, answered: Counter[str]) -> Doubt:
         """The same over a copy of the book and of what was answered."""
-        copied = Doubt(book, self._allowed, answered, self._rule)
+        copied = Doubt(book, self._allowed, answered, self._rule, self._chains)
         copied._failed.start_as(self._failed)
         copied._leans.start_as(self._leans)
         copied._disturbed = self._disturbed
@@ -100,9 +112,17 @@ class Doubt:
         most = allowed(circuit, rule)
         return JudgedRecheck("circuit", off, most, off.metres**2 <= square) if most > self._allowed else plain
 
-    def failed(self, setup: str) -> Recheck | None:
-        """The recheck that showed the setup was disturbed, if one did."""
-        return self._failed(setup)
+    def failed(self, setup: str, seq: int | None = None) -> Recheck | None:
+        """The recheck that showed the setup was disturbed, if one did; with a place, one on the chain of that."""
+        if self._chains is None or seq is None:
+            return self._failed(setup)
+        rechecks = ((recheck, self.held(recheck)) for recheck in self._rechecks(setup, seq))
+        return next((recheck for recheck, held in rechecks if held is not None and not held.good), None)
+
+    def _rechecks(self, setup: str, seq: int) -> list[Recheck]:
+        """The rechecks of a setup that speak of a sight at that place: those on its own chain."""
+        rechecks, chains = self._book.rechecks(setup), self._chains
+        return rechecks if chains is None else [each for each in rechecks if chains.along(seq, each.seq)]
 
     @property
     def disturbed(self) -> list[str]:
@@ -113,11 +133,11 @@ class Doubt:
             self._disturbed = self._book.version, found
         return self._disturbed[1]
 
-    def last_good(self, setup: str, before: int) -> int:
+    def last_good(self, setup: str, before: int, seq: int = LAST) -> int:
         """The place of the last time the setup was known to be sound: its backsights, or a good recheck."""
         stood = self._book.recorded(setup)
         good = stood.seq if stood else 0
-        for recheck in self._book.rechecks(setup):
+        for recheck in self._rechecks(setup, seq):
             if recheck.seq < before and self.is_good(recheck):
                 seen = self._book.source(recheck.mark, recheck.seq)
                 # A mark first seen from here since then would have been seen after a kick, too: it proves nothing.
@@ -131,10 +151,36 @@ class Doubt:
         It may where the setup was found disturbed and the sight lies behind the last good recheck, and where a
         mark that the setup leans on was itself carried by such a sight.
         """
-        failed = self.failed(setup)
-        if failed is not None and self.last_good(setup, failed.seq) < seq:
+        failed = self.failed(setup, seq)
+        if failed is not None and self.last_good(setup, failed.seq, seq) < seq:
             return True
         return self._leans_on_doubt(setup)
+
+    def is_trusted(self, entry: str, setup: str, seq: int) -> bool:
+        """Whether somebody answered for a sight taken from that setup at that place, whatever put it in doubt.
+
+        With several laptops an answer covers only the failed rechecks that its author knew.
+        """
+        chains = self._chains
+        if chains is None or not self._answered[entry]:
+            return bool(self._answered[entry])
+        return all(chains.answered(entry, cause) for cause in self._causes(setup, seq))
+
+    def _causes(self, setup: str, seq: int) -> set[int]:
+        """The places of the failed rechecks that put a sight in doubt, also by the marks that its setup leans on."""
+        found, todo, done = set[int](), [(setup, seq)], set[tuple[str, int]]()
+        while todo:
+            here = todo.pop()
+            stood = self._book.recorded(here[0])
+            if here in done or stood is None:
+                continue
+            done.add(here)
+            failed = self.failed(*here)
+            if failed is not None and self.last_good(here[0], failed.seq, here[1]) < here[1]:
+                found.add(failed.seq)
+            sources = (self._book.source(mark, stood.seq) for mark, _ in stood.sights)
+            todo += [(each.setup, each.seen_at) for each in sources if isinstance(each, SightedMark)]
+        return found
 
     def _leans_on_doubt(self, setup: str) -> bool:
         return bool(self._leans(setup))
@@ -150,7 +196,7 @@ class Doubt:
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
         """Whether the mark was carried by a sight that is in doubt."""
         source = self._book.source(mark, before)
-        if not isinstance(source, SightedMark) or self._answered[source.id]:
+        if not isinstance(source, SightedMark) or self.is_trusted(source.id, source.setup, source.seen_at):
             return False
         return self.in_doubt(source.setup, source.seen_at)
 

@@ -137,8 +137,10 @@ class InTurn(Generic[T]):
 class LevelBook:
     """What the instrument did. Asking changes nothing; the `put` and `take` methods take one fact each."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, knew: Callable[[int, int], bool] | None = None) -> None:
+        """`knew` says, where several laptops write, whether who wrote at one place knew what stands at another."""
         self._plan = plan
+        self._knew = knew
         self._setups: dict[str, RecordedSetup] = {}
         self._marks: dict[str, list[MarkSource]] = {}
         self._rechecks: dict[str, list[Recheck]] = {}
@@ -150,7 +152,7 @@ class LevelBook:
 
     def copied(self) -> LevelBook:
         """A copy that takes further facts while this one stays as it is."""
-        copied = LevelBook(self._plan)
+        copied = LevelBook(self._plan, self._knew)
         copied._setups = dict(self._setups)
         copied._marks = {name: sources[:] for name, sources in self._marks.items()}
         copied._rechecks = {setup: rechecks[:] for setup, rechecks in self._rechecks.items()}
@@ -210,6 +212,8 @@ class LevelBook:
         """What the mark's elevation comes from, as it was known before that place in the journal."""
         sources = self._marks.get(name, [])
         for source in reversed(sources[: bisect_left(sources, before, key=_seq)]):
+            if self._knew is not None and not self._knew(before, source.seq):
+                continue
             stood = self._setups.get(source.setup) if isinstance(source, SightedMark) else None
             # Whatever a damaged or foreign journal says: nothing is known before the setup it was seen from.
             if stood is None or stood.seq < source.seq:

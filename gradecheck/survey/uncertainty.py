@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import insort
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from math import hypot, sqrt
@@ -59,9 +60,11 @@ def expanded(standard: float) -> Length:
 class Carried:
     """Reads the level book. Everything is None where the plan does not say what the instrument is good for."""
 
-    def __init__(self, book: LevelBook, plan: Plan) -> None:
+    def __init__(self, book: LevelBook, plan: Plan, along: Callable[[int, int], bool] | None = None) -> None:
+        """`along` says, where several laptops write, whether two places lie on one chain: each has its own laser."""
         self._book = book
         self._plan = plan
+        self._along = along
         self._instrument = plan.instrument
         self._usual_rod = plan.rod
         self._slope_error: list[tuple[int, Fraction]] = []
@@ -69,7 +72,7 @@ class Carried:
 
     def copied(self, book: LevelBook) -> Carried:
         """The same over a copy of the book."""
-        copied = Carried(book, self._plan)
+        copied = Carried(book, self._plan, self._along)
         copied._slope_error = self._slope_error[:]
         copied._means.start_as(self._means)
         return copied
@@ -87,7 +90,13 @@ class Carried:
     @property
     def slope_error(self) -> Fraction | None:
         """The slope error the last instrument test found."""
-        return self._slope_error[-1][1] if self._slope_error else None
+        return self._slope_error_at(LAST)
+
+    def _slope_error_at(self, seq: int) -> Fraction | None:
+        """That of the laser which was read from at that place."""
+        along = self._along
+        tests = (error for at, error in reversed(self._slope_error) if along is None or along(seq, at))
+        return next(tests, None)
 
     def variance(self, setup: str, rod: Length, at: Place | None) -> float | None:
         """Of an elevation seen from a setup: the square of its standard uncertainty, in square metres."""
@@ -165,4 +174,7 @@ class Carried:
 
     def _sight_variance(self, instrument: Instrument, stood: RecordedSetup, rod: Length, at: Place | None) -> float:
         distance = distance_between(stood.place, at)
-        return sight_budget(instrument, self._book.rod(stood.rod), rod, distance, self.slope_error).total ** 2
+        return (
+            sight_budget(instrument, self._book.rod(stood.rod), rod, distance, self._slope_error_at(stood.seq)).total
+            ** 2
+        )

@@ -241,7 +241,7 @@ def test_of_several_unsound_entries_the_first_is_told_whatever_was_asked_for(pat
 def test_it_would_be_told_wrong_without_a_look_at_those_before(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The control to the test above."""
     test_of_several_unsound_entries_the_first_is_told_whatever_was_asked_for(path)
-    monkeypatch.setattr(Journal, "entries", lambda self, after=0: iter(()))
+    monkeypatch.setattr(Journal, "chain", lambda self, after=0: iter(()))
     journal = Journal(path)
     with pytest.raises(JournalError, match=r"Entry 3 of .* is not sound"):
         journal.replacing()

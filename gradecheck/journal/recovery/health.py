@@ -164,7 +164,7 @@ def _verified(path: Path, hashes: dict[int, str]) -> tuple[Soundness, str]:
 
 def _entries(path: Path, after: int) -> Iterator[Entry]:
     with contextlib.closing(Journal(path)) as journal:
-        yield from journal.entries(after)
+        yield from journal.chain(after)
 
 
 def _looked_for(ours: Chain, asked: Given) -> Asked:

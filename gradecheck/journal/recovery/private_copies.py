@@ -213,6 +213,16 @@ def _states(found: Found, *, wholly: bool) -> Iterator[tuple[State | None, State
             each.clear()
 
 
+@contextlib.contextmanager
+def soundest(found: Found) -> Iterator[Path]:
+    """A private copy of a journal in the state that holds, brought up to this format; gone when that is done with.
+
+    Raises `JournalError` where no state holds, entry by entry.
+    """
+    with _states(found, wholly=True) as (played_back, as_it_is):
+        yield _chosen(found, played_back, as_it_is).path
+
+
 def _chosen(found: Found, played_back: State | None, as_it_is: State) -> State:
     """The state that is the journal. Raises `JournalError` where neither holds."""
     if played_back is not None and played_back.wrong is None and _is_before(played_back, as_it_is):

@@ -1,0 +1,55 @@
+"""The rows of another laptop's log, read in a private copy: nothing in its folder is touched or believed unseen."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sqlite3
+from dataclasses import dataclass
+from pathlib import Path
+
+from gradecheck.journal.chain import COLUMNS, Row, UnsoundEntryError, from_row
+from gradecheck.journal.errors import JournalError, reason
+from gradecheck.journal.file import connect
+from gradecheck.journal.recovery.private_copies import soundest
+from gradecheck.journal.recovery.side_files import look
+
+MOST_TEXT = 1 << 20
+"""Letters in one entry; a plan's text, the longest there is, is far shorter."""
+_TABLES = ("entry ORDER BY seq", "theirs ORDER BY place")
+_BOTH = tuple(f"SELECT {', '.join(COLUMNS)} FROM {table}" for table in _TABLES)  # noqa: S608 - our own names
+
+
+@dataclass(frozen=True, slots=True)
+class Others:
+    """The rows of a log that hold, its own and those that it took in, and what is wrong with the rest."""
+
+    rows: tuple[Row, ...]
+    not_sound: tuple[str, ...]
+
+
+def rows_of(path: Path, ours: Path) -> Others:
+    """All that the log there holds, to be taken in by ours. Raises `JournalError` where it is none, or is damaged."""
+    with contextlib.suppress(OSError):
+        if os.path.samefile(path, ours):
+            raise JournalError(f"{path} is the log of this job itself; name the one of another laptop.")
+    found = look(path)
+    if found is None:
+        raise JournalError(f"There is no log at {path}; check the name.")
+    rows: list[Row] = []
+    wrong: list[str] = []
+    try:
+        with soundest(found) as copy, contextlib.closing(connect(copy, "still", called=path)) as connection:
+            for query in _BOTH:
+                for row in connection.execute(query):
+                    try:
+                        if sum(len(each) for each in row if isinstance(each, str)) > MOST_TEXT:
+                            raise UnsoundEntryError(row[0], "it is too long for an entry")
+                        from_row(row)
+                    except UnsoundEntryError as unsound:
+                        wrong.append(f"entry {unsound.seq}: {unsound.says}")
+                    else:
+                        rows.append(row)
+    except (sqlite3.Error, UnicodeDecodeError, MemoryError) as broken:
+        raise JournalError(f"The log {path} can't be read: {reason(broken, path)}") from broken
+    return Others(tuple(rows), tuple(wrong))
