@@ -38,7 +38,8 @@ MAY_IMPORT = {
     "files": f"system report session actions state journal places {BELOW_STATE}",
     "rehearsal": f"session actions state {BELOW_STATE}",
     "app": f"files report session actions state journal codec system {BELOW_STATE}",
-    "cli": f"app exchange files rehearsal report session actions state journal codec system places {BELOW_STATE}",
+    "cli": f"app exchange files rehearsal report session actions state joining journal codec system places "
+    f"{BELOW_STATE}",
 }
 SHARED_ROOMS = {
     "__main__": "cli",

@@ -177,6 +177,10 @@ class History:
         """Where an entry belongs."""
         return self._links[digest]
 
+    def laptop_of(self, digest: str) -> str:
+        """Which laptop wrote an entry, one that waits too."""
+        return self._links[digest].laptop
+
     def first_of_branch(self, digest: str) -> str:
         """The hash of the first entry on the piece of chain that an entry lies on: by it everyone names it alike."""
         return self._branches[self._stands[digest].branch].first

@@ -85,11 +85,25 @@ class JoinedLog:
         if entry.id in self._of_id:
             self.doubles.append(entry)
             return
-        entry = self._names.take(dataclasses.replace(entry, seq=len(self.entries) + 1))
+        fact = entry.fact
+        if isinstance(fact, Reading) and fact.late is not None:  # its own chain's number, here its place in the order
+            after = self._place_of(entry.hash, fact.late.after)
+            fact = dataclasses.replace(fact, late=dataclasses.replace(fact.late, after=after))
+        entry = self._names.take(dataclasses.replace(entry, seq=len(self.entries) + 1, fact=fact))
         self.entries.append(entry)
         self._of_id[entry.id] = entry
         if entry.replaces is not None:
             self._replacing.setdefault(entry.replaces, []).append(entry)
+
+    def _place_of(self, digest: str, number: int) -> int:
+        """The place of the entry with that number on the chain of an entry, 0 where there is none."""
+        on_chain = (each for each in self.entries if self.history.link(each.hash).number == number)
+        return next((each.seq for each in on_chain if self.history.on_line(digest, each.hash)), 0)
+
+    def own_number(self, seq: int) -> int:
+        """The number of the last entry of the own chain up to that place, 0 where there is none."""
+        own = (each for each in reversed(self.entries[:seq]) if self.is_own(each.seq))
+        return next((self.history.link(each.hash).number for each in own), 0)
 
     def find(self, entry_id: str) -> Entry | None:
         """The entry with that id, None where none counts."""
@@ -197,6 +211,11 @@ class JoinedLog:
         """The plan that was accepted last."""
         plans = [each.last for each in self.counting() if isinstance(each.last.fact, PlanRevised)]
         return plans[-1] if plans else None
+
+    @property
+    def last_own(self) -> Entry | None:
+        """The last entry of this laptop's own chain."""
+        return next((each for each in reversed(self.entries) if self.is_own(each.seq)), None)
 
     def own_name(self, name: str) -> str:
         """The whole name of what this laptop made under a plain one: that never reaches what another made."""

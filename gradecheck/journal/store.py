@@ -15,7 +15,7 @@ from gradecheck.joining.log import JoinedLog
 from gradecheck.joining.log import Row as Linked
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.errors import VIEW_ONLY, JournalError, is_busy, is_no_text, not_opened, reason, view_only
-from gradecheck.journal.facts import Draft, Entry
+from gradecheck.journal.facts import Draft, Entry, Reading
 from gradecheck.journal.file import connect, create, nothing_yet
 from gradecheck.journal.recovery.copying import copy_open
 from gradecheck.journal.recovery.missing import refuse_to_begin
@@ -306,6 +306,10 @@ class Journal:
                 if there := self._find(connection, draft.id):
                     entries.append(there)
                     continue
+                if log is not None and isinstance(draft.fact, Reading) and draft.fact.late is not None:
+                    # Known here by its place in the order, which another entry may have tomorrow.
+                    late = dataclasses.replace(draft.fact.late, after=log.own_number(draft.fact.late.after))
+                    draft = dataclasses.replace(draft, fact=dataclasses.replace(draft.fact, late=late))
                 if knows:
                     draft, knows = dataclasses.replace(draft, knows=knows), ()
                 if words := not_believed(draft):

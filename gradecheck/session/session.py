@@ -116,7 +116,8 @@ class Session:
             self.journal.close()
             raise
         self.digest = self.loaded.digest
-        self.by = by or (entries.last.by if entries.last else "")
+        own = entries.last if laptops is None else laptops.last_own
+        self.by = by or (own.by if own else "")
         self.laptop = laptop
         self.ids = ids or Ids()
         self.window = self.ids()
@@ -340,8 +341,12 @@ class Session:
         )
 
     def last_reading(self) -> Entry | None:
-        """The last reading that counts, as it was put right if it was."""
-        shots = (shots[-1] for shots in self.state.shots.values())
+        """The last reading of this laptop that counts, as it was put right if it was."""
+        laptops = self.state.laptops
+        shots = (
+            shot for each in self.state.shots.values() for shot in each[-1:]
+            if laptops is None or laptops.is_own(shot.seq)
+        )  # fmt: skip
         last = max(shots, key=lambda shot: shot.seq, default=None)
         place = self.journal.standing(last.id) if last else None
         return place[1] if place else None

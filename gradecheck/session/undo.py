@@ -18,7 +18,10 @@ def undo(journal: Journal, by: str) -> Action:
     An undo is no act of its own: asked again, it goes on to the act before.
     """
     undone: set[str] = set()
+    laptops = journal.joined
     for entry in newest_first(journal):
+        if laptops is not None and not laptops.is_own(entry.seq):
+            continue  # another laptop's, by whomever
         if entry.by != by or not isinstance(entry.fact, Reading | Void):
             continue
         if (act := _undone_by(journal, entry)) is not None:

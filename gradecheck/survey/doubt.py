@@ -145,41 +145,42 @@ class Doubt:
                     good = recheck.seq
         return good
 
-    def in_doubt(self, setup: str, seq: int) -> bool:
+    def in_doubt(self, setup: str, seq: int, entry: int | None = None) -> bool:
         """Whether a sight taken from that setup at that place in the journal may be wrong.
 
         It may where the setup was found disturbed and the sight lies behind the last good recheck, and where a
-        mark that the setup leans on was itself carried by such a sight.
+        mark that the setup leans on was itself carried by such a sight. `entry` is the place of the entry that tells
+        of the sight, where it was entered later.
         """
-        failed = self.failed(setup, seq)
-        if failed is not None and self.last_good(setup, failed.seq, seq) < seq:
+        failed = self.failed(setup, entry or seq)
+        if failed is not None and self.last_good(setup, failed.seq, entry or seq) < seq:
             return True
         return self._leans_on_doubt(setup)
 
-    def is_trusted(self, entry: str, setup: str, seq: int) -> bool:
-        """Whether somebody answered for a sight taken from that setup at that place, whatever put it in doubt.
+    def is_trusted(self, entry: str, setup: str, seq: int, told: int) -> bool:
+        """Whether somebody answered for a sight taken from that setup at that place, and told of at another.
 
         With several laptops an answer covers only the failed rechecks that its author knew.
         """
         chains = self._chains
         if chains is None or not self._answered[entry]:
             return bool(self._answered[entry])
-        return all(chains.answered(entry, cause) for cause in self._causes(setup, seq))
+        return all(chains.answered(entry, cause) for cause in self._causes(setup, seq, told))
 
-    def _causes(self, setup: str, seq: int) -> set[int]:
+    def _causes(self, setup: str, seq: int, told: int) -> set[int]:
         """The places of the failed rechecks that put a sight in doubt, also by the marks that its setup leans on."""
-        found, todo, done = set[int](), [(setup, seq)], set[tuple[str, int]]()
+        found, todo, done = set[int](), [(setup, seq, told)], set[tuple[str, int, int]]()
         while todo:
             here = todo.pop()
             stood = self._book.recorded(here[0])
             if here in done or stood is None:
                 continue
             done.add(here)
-            failed = self.failed(*here)
-            if failed is not None and self.last_good(here[0], failed.seq, here[1]) < here[1]:
+            failed = self.failed(here[0], here[2])
+            if failed is not None and self.last_good(here[0], failed.seq, here[2]) < here[1]:
                 found.add(failed.seq)
             sources = (self._book.source(mark, stood.seq) for mark, _ in stood.sights)
-            todo += [(each.setup, each.seen_at) for each in sources if isinstance(each, SightedMark)]
+            todo += [(each.setup, each.seen_at, each.seq) for each in sources if isinstance(each, SightedMark)]
         return found
 
     def _leans_on_doubt(self, setup: str) -> bool:
@@ -196,9 +197,11 @@ class Doubt:
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
         """Whether the mark was carried by a sight that is in doubt."""
         source = self._book.source(mark, before)
-        if not isinstance(source, SightedMark) or self.is_trusted(source.id, source.setup, source.seen_at):
+        if not isinstance(source, SightedMark) or self.is_trusted(
+            source.id, source.setup, source.seen_at, source.seq
+        ):
             return False
-        return self.in_doubt(source.setup, source.seen_at)
+        return self.in_doubt(source.setup, source.seen_at, source.seq)
 
     def marks(self) -> list[tuple[str, str]]:
         """The marks in doubt as they are known now, each with the id of the entry that made it."""

@@ -1,0 +1,195 @@
+"""`gradecheck join`: two folders with one job go on apart and are brought together in either order."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import shutil
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gradecheck.cli import main
+from gradecheck.journal import schema
+from gradecheck.journal.store import FILE_NAME
+from tests.journal.recovery.test_upgrade import to_older
+
+JOB = """\
+job: Wickering Yard
+units: in
+benchmarks: {DOOR: 0, STEP: 2}
+tolerances: {finish: 1/8 in}
+areas: {walk: {points: {W1: -3, W2: -4}}}
+"""
+
+Out = pytest.CaptureFixture[str]
+
+
+def laptop(name: str, patch: pytest.MonkeyPatch) -> None:
+    """From here on the commands run on another laptop."""
+    patch.setenv("GRADECHECK_SETTINGS", str(Path.cwd() / f"settings {name}"))
+
+
+def said(capsys: Out, *words: str, code: int = 0) -> list[str]:
+    """What a command says that ends so."""
+    capsys.readouterr()
+    assert main([*words]) == code
+    told = capsys.readouterr()
+    return (told.err if code == 2 else told.out).splitlines()
+
+
+def answer(capsys: Out, *words: str, code: int = 0) -> Any:
+    """What it answers to other programs."""
+    return json.loads("\n".join(said(capsys, *words, "--json", code=code)))
+
+
+@pytest.fixture
+def yards(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out) -> pytest.MonkeyPatch:
+    """The job in `north`, set up and with a reading, and a copy of it in `south`, set up otherwise and read on."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("GRADECHECK_BY", "RK")
+    for folder in ("north", "south"):
+        Path(folder).mkdir()
+        Path(folder, "job.yaml").write_text(JOB, encoding="utf-8")
+    laptop("north", monkeypatch)
+    said(capsys, "setup", "north", "DOOR=50")
+    said(capsys, "read", "north", "W1=53")
+    shutil.copyfile(f"north/{FILE_NAME}", f"south/{FILE_NAME}")
+    laptop("south", monkeypatch)
+    said(capsys, "setup", "south", "STEP=40")
+    said(capsys, "read", "south", "W2=46")
+    return monkeypatch
+
+
+def log(capsys: Out, folder: str) -> list[tuple[object, ...]]:
+    """The log of a job: each entry's number, what was typed, its time."""
+    return [(each["seq"], each["typed"], each["time"]) for each in answer(capsys, "log", folder)]
+
+
+def test_in_either_order_both_have_the_same_log_and_nothing_is_taken_in_twice(
+    yards: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    assert said(capsys, "join", "south", "north") == ["north: 0 new entries of 3 taken in."]
+    laptop("north", yards)
+    said(capsys, "read", "north", "W1=53 1/16")
+    assert answer(capsys, "join", "north", "south")["taken in"] == 2
+    laptop("south", yards)
+    assert said(capsys, "join", "south", f"north/{FILE_NAME}") == [f"north/{FILE_NAME}: 1 new entry of 6 taken in."]
+    assert log(capsys, "north") == log(capsys, "south")
+    assert len(log(capsys, "north")) == 6
+    assert said(capsys, "join", "south", "north") == ["north: 0 new entries of 6 taken in."]
+    for folder in ("north", "south"):
+        said(capsys, "verify", folder)
+
+
+def test_the_other_folder_is_only_read_even_where_its_log_is_of_an_older_format(
+    yards: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    to_older(Path("south", FILE_NAME))
+    laptop("north", yards)
+    before = {path.name: path.read_bytes() for path in Path("south").iterdir()}
+    assert answer(capsys, "join", "north", "south")["taken in"] == 2
+    assert {path.name: path.read_bytes() for path in Path("south").iterdir()} == before
+
+
+def test_two_that_disagree_are_told_until_someone_answers(yards: pytest.MonkeyPatch, capsys: Out) -> None:
+    said(capsys, "correct", "south", "3", "53-1/8")
+    laptop("north", yards)
+    said(capsys, "strike", "north", "3", "--why", "on a stone")
+    [_, conflict] = said(capsys, "join", "north", "south", code=1)
+    assert conflict.startswith("Conflict at no. 3: ")
+    assert "counts for now, against" in conflict
+    assert answer(capsys, "join", "north", "south", code=1)["conflicts"][0]["entry"] == 3
+    laptop("south", yards)
+    said(capsys, "join", "south", "north", code=1)
+    said(capsys, "correct", "south", "3", "53-1/16")
+    laptop("north", yards)
+    assert said(capsys, "join", "north", "south") == ["south: 1 new entry of 8 taken in."]
+
+
+def test_a_disk_that_was_copied_is_named_and_loses_nothing(yards: pytest.MonkeyPatch, capsys: Out) -> None:
+    shutil.copytree("south", "clone")
+    said(capsys, "read", "south", "W2=46-1/16")
+    said(capsys, "read", "clone", "W2=46-1/8")
+    [taken, parted] = said(capsys, "join", "south", "clone")
+    assert taken == "clone: 1 new entry of 6 taken in."
+    assert "went on 2 times from its entry 5" in parted
+    assert len(log(capsys, "south")) == 7
+
+
+def test_a_log_of_another_job_is_refused_and_nothing_is_taken_in(yards: pytest.MonkeyPatch, capsys: Out) -> None:
+    Path("other").mkdir()
+    Path("other", "job.yaml").write_text(JOB.replace("Wickering", "Larkmoor"), encoding="utf-8")
+    said(capsys, "setup", "other", "DOOR=50")
+    before = Path("south", FILE_NAME).read_bytes()
+    [line] = said(capsys, "join", "south", "north", "other", code=2)
+    assert line == "other is the log of another job: no entry and no plan in it is of this one."
+    assert Path("south", FILE_NAME).read_bytes() == before
+
+
+def test_two_that_began_apart_on_one_plan_are_one_job(yards: pytest.MonkeyPatch, capsys: Out) -> None:
+    Path("west").mkdir()
+    Path("west", "job.yaml").write_text(JOB, encoding="utf-8")
+    laptop("west", yards)
+    said(capsys, "setup", "west", "DOOR=45")
+    said(capsys, "read", "west", "W2=49")
+    assert answer(capsys, "join", "west", "south")["taken in"] == 5
+    laptop("south", yards)
+    assert answer(capsys, "join", "south", "west")["taken in"] == 3
+    assert log(capsys, "south") == log(capsys, "west")
+
+
+@pytest.mark.parametrize(
+    ("other", "says"),
+    [
+        ("nowhere", "There is no log at nowhere/journal.db; check the name."),
+        ("south", "is the log of this job itself"),
+    ],
+)
+def test_what_is_no_other_log_is_refused_in_a_sentence(
+    yards: pytest.MonkeyPatch, capsys: Out, other: str, says: str
+) -> None:
+    [line] = said(capsys, "join", "south", other, code=2)
+    assert says in line
+
+
+def test_a_row_that_was_changed_is_named_and_not_taken_in(yards: pytest.MonkeyPatch, capsys: Out) -> None:
+    laptop("third", yards)
+    Path("third").mkdir()
+    shutil.copyfile("north/job.yaml", "third/job.yaml")
+    shutil.copyfile(f"north/{FILE_NAME}", f"third/{FILE_NAME}")
+    assert answer(capsys, "join", "third", "south")["taken in"] == 2
+    with contextlib.closing(sqlite3.connect(f"third/{FILE_NAME}", isolation_level=None)) as connection:
+        connection.execute("DROP TRIGGER theirs_never_changed")
+        connection.execute("UPDATE theirs SET typed = '47' WHERE place = 2")
+        connection.execute(schema.THEIRS_NEVER_CHANGED)
+    laptop("north", yards)
+    taken, unsound, *_ = said(capsys, "join", "north", "third", code=1)
+    assert taken == "third: 1 new entry of 4 taken in."
+    assert unsound == "Not taken in: entry 5: its content was changed after it was written."
+    said(capsys, "verify", "third", code=1)
+
+
+def test_what_waits_for_an_entry_that_is_missing_is_told_and_counts_once_that_is_there(
+    yards: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    with contextlib.closing(sqlite3.connect(f"south/{FILE_NAME}")) as connection:
+        rows = connection.execute("SELECT * FROM entry ORDER BY seq").fetchall()
+    Path("cut").mkdir()
+    with contextlib.closing(sqlite3.connect(f"cut/{FILE_NAME}", isolation_level=None)) as connection:
+        connection.execute(f"PRAGMA application_id={schema.APPLICATION_ID}")
+        connection.execute(f"PRAGMA user_version={schema.FORMAT}")
+        for statement in schema.STATEMENTS:
+            connection.execute(statement)
+        connection.executemany(schema.INSERT, rows[:3])
+        connection.execute(schema.INSERT_THEIRS, (1, *rows[4]))
+    laptop("north", yards)
+    [taken, waits] = said(capsys, "join", "north", "cut", code=1)
+    assert taken == "cut: 1 new entry of 4 taken in."
+    assert waits.startswith("1 entry of laptop ")
+    assert waits.endswith("waits for entries that are not here yet; join the laptop that has them.")
+    assert len(log(capsys, "north")) == 3
+    assert said(capsys, "join", "north", "south") == ["south: 1 new entry of 5 taken in."]
+    assert len(log(capsys, "north")) == 5
