@@ -558,7 +558,7 @@ class Journal:
             struck = {entry.replaces for entry in log.entries if entry.kind == "void"}
             return [line for line in self._joined_lines(log, None, None, ALL)
                     if line.entry.kind in ("void", "recheck") or line.entry.id in struck
-                    or getattr(line.entry.fact, "question", "")]  # fmt: skip
+                    or bool(getattr(line.entry.fact, "question", ""))]  # fmt: skip
         with self._reading() as connection:
             rows = connection.execute(query).fetchall()
             return [self._line(connection, self._entry(row[:-1]), row[-1]) for row in rows]

@@ -191,7 +191,8 @@ class Folded:
         trial._looked = {setup: dict(looks) for setup, looks in self._looked.items()}
         trial.answers = {entry: places[:] for entry, places in self.answers.items()}
         trial.record, trial.book = self.record.copied(), self.book.copied()
-        trial.doubt = self.doubt.copied(trial.book, trial.answered)
+        chains = Chains(self.laptops, trial.answers) if self.laptops is not None else None
+        trial.doubt = self.doubt.copied(trial.book, trial.answered, chains)
         trial.carried = self.carried.copied(trial.book)
         trial.setups = {each.id: replace(each, book=trial.book) for each in self.setups.values()}
         return trial

@@ -62,9 +62,9 @@ class Doubt:
         self._leans = InTurn(book, self._leans_on)
         self._disturbed: tuple[int, list[str]] = (-1, [])
 
-    def copied(self, book: LevelBook, answered: Counter[str]) -> Doubt:
+    def copied(self, book: LevelBook, answered: Counter[str], chains: Chains | None) -> Doubt:
         """The same over a copy of the book and of what was answered."""
-        copied = Doubt(book, self._allowed, answered, self._rule, self._chains)
+        copied = Doubt(book, self._allowed, answered, self._rule, chains)
         copied._failed.start_as(self._failed)
         copied._leans.start_as(self._leans)
         copied._disturbed = self._disturbed
