@@ -233,7 +233,7 @@ class Tally:
         shot = state.latest(surface)
         if shot is None:
             return ""
-        verdict = state.judge(shot, surface)
+        verdict = state.verdict(surface)
         if verdict is None or state.in_doubt(shot) or verdict.word in (Word.TOO_CLOSE, Word.EXAMPLE):
             return "doubt"
         return verdict.word.value

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import sqlite3
+import threading
 from contextlib import closing
 from fractions import Fraction
 from pathlib import Path
@@ -14,13 +15,17 @@ import pytest
 from textual.pilot import Pilot
 
 from gradecheck import actions
+from gradecheck.actions import Action
+from gradecheck.app import parts
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens import log
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.widgets.rows_view import RowsView
+from gradecheck.journal.facts import Draft
 from gradecheck.measure.quantities import inches
 from gradecheck.session.session import Session
+from gradecheck.state.preview import Preview
 from tests.app.driving import Clock, check, press, recorded, running, settle, shown, typed, verdict, words
 
 
@@ -140,6 +145,38 @@ async def test_f7_puts_a_figure_right_in_its_place_after_saying_what_changes(
     await press(pilot, "escape")
     assert verdict(app) == "ON GRADE"
     assert (check(app).surface.point, check_count(job)) == ("P1", 1)
+
+
+async def test_in_a_large_job_what_a_correction_moves_is_worked_out_beside_the_screen_and_accepted_only_when_shown(
+    pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, may_end, preview = threading.Event(), threading.Event(), Session.preview
+    in_the_keys = []
+
+    def slow(session: Session, action: Action | Draft) -> Preview:
+        in_the_keys.append(threading.current_thread() is threading.main_thread())
+        begun.set()
+        may_end.wait(30)
+        return preview(session, action)
+
+    monkeypatch.setattr(parts, "AT_ONCE", -1)
+    monkeypatch.setattr(Session, "preview", slow)
+    await press(pilot, "51-3/16", "enter", "f6")
+    await press(pilot, "f7")
+    await press(pilot, "51-1/16", "enter")
+    assert words(app) == "Entry 4 becomes 51-1/16: working out what that moves …"
+    await press(pilot, "enter")
+    assert words(app) == "What that moves is not worked out yet; press Enter again when it is shown."
+    assert len(recorded(job, "reading")) == 1
+    may_end.set()
+    while beside := [each for each in app.workers if each.group == "parts"]:
+        await app.workers.wait_for_complete(beside)
+    await settle(pilot)
+    assert words(app).startswith("Entry 4 becomes 51-1/16: 1 point moves, at most by 1/8 in; 1 verdict change")
+    await press(pilot, "enter")
+    assert recorded(job, "reading") == [("reading", "51-3/16"), ("reading", "51-1/16")]
+    assert in_the_keys
+    assert not any(in_the_keys)
 
 
 async def test_a_correction_may_be_given_up(pilot: Pilot[int], app: GradeApp, job: Path) -> None:

@@ -13,6 +13,7 @@ from textual.widgets import Static
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
 from gradecheck.app.bindings import bind
+from gradecheck.app.parts import Parts
 from gradecheck.app.plain import plain
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
@@ -25,7 +26,7 @@ from gradecheck.journal.facts import SetupMade
 from gradecheck.report.instrument import disagreement, preview_line
 from gradecheck.report.log import LogRow, became, in_full, log_row, set_up_of
 
-PAGE = 500
+PAGE = 200
 """Entries fetched at a time."""
 
 
@@ -56,6 +57,7 @@ class LogScreen(EntryScreen):
         self._mark: str | None = None
         """The mark whose backsight is put right, where the entry of that backsight was chosen."""
         self._figure: str | None = None
+        self._parts = Parts(self, self._ask)
 
     def compose(self) -> ComposeResult:
         """The entries, and one line for a note or a reason."""
@@ -89,6 +91,7 @@ class LogScreen(EntryScreen):
 
     def show(self) -> None:
         """Fetches the newest entries anew and shows the last."""
+        self._parts.forget()
         try:
             self.rows = [log_row(self.session.state, line) for line in self.session.lines(self.area, limit=PAGE)]
             self._draw(len(self.rows) - 1)
@@ -142,11 +145,12 @@ class LogScreen(EntryScreen):
             )
         elif self._correcting and self._figure is not None:
             draft = self.session.correct(self._correcting.id, self._figure)
-            words = preview_line(self.session.state, self.session.preview(draft))
-            warned = self._disagreement(self._correcting, draft)
-            self.say(
-                f"Entry {self._correcting.seq} becomes {self._figure}: {words}{warned} Enter accepts, Esc cancels."
-            )
+            told = f"Entry {self._correcting.seq} becomes {self._figure}:"
+            if (words := self._moves(draft)) is None:
+                self.say(f"{told} working out what that moves …")
+            else:
+                warned = self._disagreement(self._correcting, draft)
+                self.say(f"{told} {words}{warned} Enter accepts, Esc cancels.")
         elif self._correcting:
             row = self._correcting
             on = f" on {self._mark}" if self._mark else ""
@@ -167,6 +171,11 @@ class LogScreen(EntryScreen):
             like = f"DOOR={self.session.plan.rod.notation.units.examples.mark}"
             return f"which mark, and what is right: {like}" if several else "the correct reading"
         return "a note for the log"
+
+    def _moves(self, draft: Action) -> str | None:
+        """What the correction would change; None while that is worked out."""
+        session, part = self.session, (draft.replaces, self._figure)
+        return self._parts.get(part, lambda: preview_line(session.state, session.preview(draft)))
 
     def _disagreement(self, row: LogRow, draft: Action) -> str:
         """That the marks of a setup put right would disagree, where they would."""
@@ -205,6 +214,8 @@ class LogScreen(EntryScreen):
                 raise
         elif self._figure is not None:
             figure = self._figure
+            if self._moves(self.session.correct(row.id, figure)) is None:
+                raise Refusal("What that moves is not worked out yet; press Enter again when it is shown.")
             await self.keep(figure, row.id, self.session.correct(row.id, figure))
             self._give_up()
             self._ask()
