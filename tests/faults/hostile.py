@@ -48,7 +48,7 @@ QUIT = b"\x1b[24~"
 QUIET = 0.1
 PATIENCE = 60.0
 """Seconds for one tour; an app that a name has ended would be waited for without end."""
-_VARIES = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}|[0-9a-f]{8,64}|\d\d:\d\d|(?:[0-9A-HJKMNP-TV-Z]{4}\s?){8}")
+_VARIES = re.compile(r"[0-9a-f]{8}-[0-9a-f-]{27}|[0-9a-f]{8,64}|\d\d:\d\d(?::\d\d)?|(?:[0-9A-HJKMNP-TV-Z]{4}\s?){8}")
 _SEQUENCE = re.compile(rb"\x1b(?:\[([?<>=]?)([0-9;:]*)[ -/]*([@-~])|(\][0-9]*(?:;[a-z]*\x07)?|[P_^X])|([^\[]))")
 
 

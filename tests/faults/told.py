@@ -100,6 +100,12 @@ def _lines(job: Path, out: Path, named: Named) -> Iterator[list[str]]:
     yield ["review", "--entries", f"--person={named('by')}", here]
     for ending in ("pdf", "html", "csv", "json", "txt"):
         yield ["report", here, "--day", "2026-05-12", "-o", str(out / f"day.{ending}")]
+    for ending in ("csv", "geojson", "xml"):
+        yield ["asbuilt", here, "--all", "-o", str(out / f"built.{ending}")]
+    for line in ("asbuilt", "asbuilt --json", "quantities", "quantities --json"):
+        yield [*line.split(), here]
+    yield ["quantities", here, "-o", str(out / "amounts.csv")]
+    yield ["plan", here, "-o", str(out / "drawn.xml")]
     yield ["datum", "--", here, named("datum")]
     yield ["move", f"--why={named('why')}", here]
     # What is refused, or not there at all.
@@ -118,6 +124,8 @@ def _lines(job: Path, out: Path, named: Named) -> Iterator[list[str]]:
 
 
 def _kind(line: list[str]) -> str:
+    if line[0] in ("asbuilt", "quantities") and len(line) == 2:
+        return ".csv"  # printed where no file is named
     return next((kind for flag, kind in KINDS.items() if flag in line and "-o" not in line), ".txt")
 
 
@@ -137,6 +145,9 @@ def _texts(text: str, kind: str) -> list[str]:
         case ".html":
             page = html5lib.HTMLParser(strict=True).parse(text)
             return [part for each in page.iter() for part in (each.tag, " ".join(each.itertext()))]
+        case ".xml":
+            tree = _tree(text).iter()
+            return [part for each in tree for part in (each.tag, each.text or "", *each.attrib.values())]
         case ".svg":
             return [part for each in _tree(text).iter() for part in (each.tag, " ".join(each.itertext()))]
     return [text]
