@@ -162,7 +162,7 @@ async def test_in_a_large_job_what_a_correction_moves_is_worked_out_beside_the_s
     monkeypatch.setattr(parts, "AT_ONCE", -1)
     monkeypatch.setattr(Session, "preview", slow)
     await press(pilot, "51-3/16", "enter", "f6")
-    await press(pilot, "f7")
+    await press(pilot, "ctrl+r")
     await press(pilot, "51-1/16", "enter")
     assert words(app) == "Entry 4 becomes 51-1/16: working out what that moves …"
     await press(pilot, "enter")
