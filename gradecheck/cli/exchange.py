@@ -361,7 +361,7 @@ def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[
         holds = ", ".join(count(number, what.removesuffix("s")) for what, number in counts.items())
         lines.append(f"  “{layer}”: {holds}" if layer or looked.kind not in ("CSV", "XLSX") else f"  {holds}")
     lines += [f"  {sample}" for sample in looked.samples if not written]
-    lines += [f"{remark}." for remark in taken.remarks]
+    lines += [f"{remark.removesuffix('.')}." for remark in taken.remarks]
     if looked.again:
         lines.append("What was not answered now is as it was answered last time.")
     lines += [f"? {question}" for question in taken.questions]

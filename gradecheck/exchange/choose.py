@@ -6,13 +6,13 @@ that a name or a length from a drawing is held to what one typed is held to.
 
 from __future__ import annotations
 
+import contextlib
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from math import acos, atan, atan2, ceil, cos, pi, sin
 
-from gradecheck.exchange.found import SURVEY_FOOT, Corner, Drawing, DrawnLine, DrawnPoint, Grid, exact
+from gradecheck.exchange.found import SURVEY_FOOT, Drawing, DrawnLine, DrawnPoint, Grid, exact
 from gradecheck.exchange.list_in import (
     DATE,
     HEADINGS,
@@ -24,11 +24,13 @@ from gradecheck.exchange.list_in import (
     unit_parted,
 )
 from gradecheck.ground.outline import Outline, Ring, crosses_itself, signed_area, where
+from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import count
-from gradecheck.measure.quantities import FOOT, Length, millimetres
+from gradecheck.measure.quantities import FOOT, Length
 from gradecheck.plan.csv_rows import cell_text, guarded
 from gradecheck.plan.geojson import Outlined
+from gradecheck.plan.lines import LineError, arc_through
 from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import COLUMNS, LETTERS, Listed, decimal, order_fault, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
@@ -36,8 +38,6 @@ from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 UNITS = {"in": "in", "ft": "ft", "ft-in": "ft-in", "mm": "mm", "cm": "cm", "m": "m", "usft": "US survey feet"}
 """What `--units` may say."""
 ALL_LAYERS = "*"
-CHORD = millimetres(3)
-"""What a chord that stands for an arc in an outline may be off it."""
 NO_ELEVATION = ("elevation", "none")
 """The answer that no column or attribute is the elevation."""
 _LENGTHS = ("x", "y", "elevation")
@@ -468,13 +468,13 @@ def _cells(point: DrawnPoint, columns: dict[str, str], one: Fraction, units: Uni
 
 
 def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined:
-    """The closed line of that layer with those inside it as holes; arcs as chords no farther off than `CHORD`."""
+    """The closed line of that layer with those inside it as holes; arcs as chords, as the plan has them."""
     closed = [each for each in drawing.lines if each.closed and each.layer == layer]
     if not closed:
         layers = dict.fromkeys(each.layer for each in drawing.lines if each.closed)
         there = f"there are some on {_row_told(list(layers))}" if layers else "there is none at all"
         raise PlanProblemsError([Problem(file, 1, 1, f"There is no closed line on “{_short(layer)}”; {there}.")])
-    rings = sorted((_ring(each, one) for each in closed), key=lambda ring: -abs(signed_area(ring)))
+    rings = sorted((_ring(each, one, file) for each in closed), key=lambda ring: -abs(signed_area(ring)))
     outer, *holes = rings
     if any(map(crosses_itself, rings)):
         raise PlanProblemsError([Problem(file, 1, 1, f"A closed line on “{_short(layer)}” crosses itself.")])
@@ -484,33 +484,28 @@ def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined
     return Outlined("", Outline(outer, tuple(holes)), 1)
 
 
-def _ring(line: DrawnLine, one: Fraction) -> Ring:
-    corners: list[tuple[Length, Length]] = []
-    places = [corner for corner, _ in line.corners]
-    for (start, bulge), end in zip(line.corners, [*places[1:], places[0]], strict=True):
-        corners += [(Length(x * one), Length(y * one)) for x, y in _along(start, end, bulge, one)]
+def _ring(line: DrawnLine, one: Fraction, file: str) -> Ring:
+    places = [(Length(x * one), Length(y * one)) for (x, y, _), _ in line.corners]
+    corners: list[Place] = []
+    for start, end, (_, bulge) in zip(places, [*places[1:], places[0]], line.corners, strict=True):
+        corners.append(start)
+        if bulge and start != end:
+            with contextlib.suppress(LineError):  # as good as straight
+                corners += arc_through(start, _middle(start, end, bulge), end).chords()[:-1]
+        if len(corners) > _MOST_CORNERS:
+            says = f"{line.where} takes more than {_MOST_CORNERS:,} corners; draw it with straight sides."
+            raise PlanProblemsError([Problem(file, 1, 1, says)])
     return tuple(dict.fromkeys(corners))
 
 
-def _along(start: Corner, end: Corner, bulge: float, one: Fraction) -> Iterable[tuple[Fraction, Fraction]]:
-    """The start, and where the side to the end is an arc the places along it."""
-    yield start[0], start[1]
-    x1, y1, x2, y2 = (float(each) for each in (start[0], start[1], end[0], end[1]))
-    chord = ((x2 - x1) ** 2 + (y2 - y1) ** 2) ** 0.5
-    if not bulge or not chord:
-        return
-    # The center lies on the chord's left normal (DXF reference, bulge).
-    radius, way = chord * (1 + bulge * bulge) / (4 * abs(bulge)), (1 - bulge * bulge) / (4 * bulge)
-    cx, cy = (x1 + x2) / 2 - (y2 - y1) * way, (y1 + y2) / 2 + (x2 - x1) * way
-    off = min(float(CHORD.metres / one) / radius, 1.0)
-    sweep, first = 4 * atan(bulge), atan2(y1 - cy, x1 - cx)
-    steps = min(max(ceil(abs(sweep) / (2 * acos(1 - off) or pi)), 1), 200)
-    for step in range(1, steps):
-        angle = first + sweep * step / steps
-        for_exact = exact(f"{cx + radius * cos(angle):.6f}"), exact(f"{cy + radius * sin(angle):.6f}")
-        assert for_exact[0] is not None
-        assert for_exact[1] is not None
-        yield for_exact[0], for_exact[1]
+_MOST_CORNERS = 20_000
+
+
+def _middle(start: Place, end: Place, bulge: float) -> Place:
+    """The middle of the arc: as far to the right of the chord as the bulge times half of it (DXF reference)."""
+    half = (exact(bulge) or Fraction(0)) / 2
+    (x, y), (to_x, to_y) = ((each[0].metres, each[1].metres) for each in (start, end))
+    return Length((x + to_x) / 2 + (to_y - y) * half), Length((y + to_y) / 2 - (to_x - x) * half)
 
 
 def _short(text: str) -> str:
