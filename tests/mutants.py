@@ -332,7 +332,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("if previous is not None and row[-2] != previous:", "if False:"),
     ),
     "journal/store.py": (
-        ('connection.execute("BEGIN IMMEDIATE")', 'connection.execute("BEGIN")'),
+        (
+            '        connection.execute("BEGIN IMMEDIATE")\n        try:',
+            '        connection.execute("BEGIN")\n        try:',
+        ),
         ("if len(entries) == len(drafts):", "if False:"),
         ("                if there := self._find(connection, draft.id):\n", "                if there := None:\n"),
     ),
@@ -356,9 +359,9 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "state/state.py": (
         ("if max(self._moved, default=0) <= seq:", "if not self._moved:"),
-        ("return not self.answered[shot.id] and", "return"),
+        ("if self.doubt.is_trusted(shot.id, shot.setup, shot.place, shot.seq):", "if False:"),
         ("at > begun}", "at > 0}"),
-        ("return None if self.doubt.failed(newest.id) else newest", "return newest"),
+        ("return None if self.doubt.failed(newest.id, LAST) else newest", "return newest"),
         ("return elevation.above(zero) if zero", "return elevation.height if zero"),
     ),
     "state/fold.py": (("if before.order > shot.order:", "if before.order < shot.order:"),),

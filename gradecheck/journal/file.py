@@ -85,10 +85,11 @@ def _lay_out(connection: sqlite3.Connection) -> None:
         connection.execute(statement)
 
 
-def create(path: Path, rows: Iterable[Sequence[Any]] = ()) -> None:
+def create(path: Path, rows: Iterable[Sequence[Any]] = (), theirs: Iterable[Sequence[Any]] = ()) -> None:
     """A journal of these rows, whole or not at all: made under another name, synced, then given its own.
 
-    Raises `JournalError`, and `FileExistsError` where something of that name is there already.
+    `theirs` are those of other laptops. Raises `JournalError`, and `FileExistsError` where something of that name is
+    there already.
     """
     if not path.parent.is_dir():
         raise JournalError(f"There is no folder {path.parent}; check the name of the job.")
@@ -99,6 +100,7 @@ def create(path: Path, rows: Iterable[Sequence[Any]] = ()) -> None:
             connection.execute(f"PRAGMA user_version={schema.FORMAT}")
             connection.execute("BEGIN")
             _lay_out(connection)
+            connection.executemany(schema.INSERT_THEIRS, ((place, *row) for place, row in enumerate(theirs, 1)))
             connection.executemany(schema.INSERT, rows)
             connection.execute("COMMIT")
     except FileExistsError:

@@ -69,6 +69,8 @@ class Known:
 
     def __init__(self) -> None:
         self._rows: dict[int, Row] = {}
+        self.theirs: list[Row] = []
+        """The rows of other laptops, all of them."""
         self.first_hash = ""
         """The hash of the first entry, which no other journal has."""
 

@@ -370,9 +370,11 @@ class Journal:
         if self._joined is not None and self._joined.own != last[1]:
             self._go_on(self._joined, connection)
         if self._joined is None:
-            own = list(self._linked(connection.execute(f"{_SELECT} ORDER BY seq"), START))
-            theirs = self._linked(connection.execute(_THEIRS))
-            self._joined = JoinedLog([*own, *theirs], last[1])
+            rows = connection.execute(f"{_SELECT} ORDER BY seq").fetchall()
+            own = list(self._linked(rows, START))
+            self._known.add(rows)
+            self._known.theirs = connection.execute(_THEIRS).fetchall()
+            self._joined = JoinedLog([*own, *self._linked(self._known.theirs)], last[1])
         return self._joined
 
     def _go_on(self, log: JoinedLog, connection: sqlite3.Connection) -> None:

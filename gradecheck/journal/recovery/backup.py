@@ -44,7 +44,8 @@ def keep_copy(journal: Path) -> Path | None:
     sweep(journal.parent)
     with contextlib.closing(connect(journal, "ro")) as connection:
         last: Head | None = connection.execute(LAST).fetchone()
-    if last is None or any(goes_on_to(copy, last) is not None for copy in backups(journal)):
+        taken = {digest for (digest,) in connection.execute(_TAKEN)}
+    if last is None or any(goes_on_to(copy, last) and _has_taken(copy, taken) for copy in backups(journal)):
         return None
     new = _checked_copy(journal, _name(journal, 1))
     try:
@@ -87,7 +88,30 @@ def _is_held(copy: Path, new: Path) -> bool:
         except JournalError:
             return False
         ends = [(len(left.beginning), left.last_hash), *((entry.seq, entry.hash) for entry, _ in left.behind)]
-    return all(seq == 0 or goes_on_to(new, (seq, digest)) is not None for seq, digest in ends)
+    return _has_taken(new, _taken(copy)) and all(
+        seq == 0 or goes_on_to(new, (seq, digest)) is not None for seq, digest in ends
+    )
+
+
+_TAKEN = "SELECT hash FROM theirs"
+
+
+def _has_taken(copy: Path, hashes: set[str]) -> bool:
+    """Whether a copy keeps all those entries of other laptops."""
+    return not hashes or hashes <= _taken(copy)
+
+
+def _taken(path: Path) -> set[str]:
+    """The hashes of the entries of other laptops that a copy keeps, damaged as it may be."""
+    try:
+        with contextlib.closing(connect(path, "still")) as connection:
+            return {digest for (digest,) in connection.execute(_TAKEN)}
+    except OtherFormatError:
+        return set()
+    except (JournalError, sqlite3.Error, UnicodeDecodeError):
+        with contextlib.suppress(JournalError):
+            return {row[-1] for row in remains(path).theirs}
+        return set()
 
 
 def try_to_keep_copy(journal: Path) -> None:

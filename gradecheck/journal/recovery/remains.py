@@ -41,12 +41,15 @@ class Lost:
 class Remains:
     """`beginning` is the chain from the first entry as far as it holds; `behind` are entries sound in themselves.
 
+    `theirs` are entries of other laptops' chains that are kept in the file, each sound in itself.
+
     Of `behind` each fits its own hash, but between it and the beginning something is lost or was changed.
     """
 
     beginning: tuple[Row, ...]
     behind: tuple[tuple[Entry, Row], ...]
     lost: tuple[Lost, ...]
+    theirs: tuple[Row, ...] = ()
 
     @property
     def last(self) -> int:
@@ -94,7 +97,7 @@ def _better(states: list[Remains]) -> Remains:
 
 def _read(path: Path) -> Remains:
     sound, unsound = _sorted_out(path)
-    found = _in_order(sound, unsound)
+    found = _in_order(sound, unsound, _theirs_in(path))
     if cut_short(path):
         found = replace(found, lost=(*found.lost, Lost(found.last + 1, found.last + 1, CUT)))
     return found
@@ -147,16 +150,28 @@ def _sorted_out(path: Path) -> tuple[Sound, Unsound]:
     return sound, {seq: says for seq, says in unsound.items() if seq not in sound}
 
 
+def _theirs_in(path: Path) -> tuple[Row, ...]:
+    """The rows of other laptops that fit their own hash, in the order in which they were taken in."""
+    found: dict[str, tuple[int, Row]] = {}
+    for place, *row in rows(path, len(COLUMNS) + 1):
+        with contextlib.suppress(UnsoundEntryError):
+            from_row(tuple(row))
+            if all(map(_is_right, COLUMNS, row)):
+                found.setdefault(row[-1], (place, tuple(row)))
+    return tuple(row for _, row in sorted(found.values()))
+
+
 def _is_right(column: str, value: object) -> bool:
     """Whether the journal's table would take that value."""
     return isinstance(value, int if column in _NUMBERS else str) or (value is None and column in _PERHAPS_EMPTY)
 
 
-def _in_order(sound: Sound, unsound: Unsound) -> Remains:
+def _in_order(sound: Sound, unsound: Unsound, theirs: tuple[Row, ...]) -> Remains:
     beginning: list[Row] = []
     behind: list[tuple[Entry, Row]] = []
     lost: list[Lost] = []
     ids: set[str] = set()
+    known = {row[1] for row in theirs}
     replaced: set[str] = set()
     place, digest = 0, START
     for seq in sorted(sound):
@@ -167,15 +182,16 @@ def _in_order(sound: Sound, unsound: Unsound) -> Remains:
             lost.append(Lost(seq, seq, TAKEN))
             continue
         ids.add(entry.id)
+        known.add(entry.id)
         if entry.replaces is not None:
             replaced.add(entry.replaces)
         follows = seq == len(beginning) + 1 and row[-2] == (beginning[-1][-1] if beginning else START)
-        if follows and not behind and (entry.replaces is None or entry.replaces in ids):
+        if follows and not behind and (entry.replaces is None or entry.replaces in known):
             beginning.append(row)
         else:
             behind.append((entry, row))
     lost += [Lost(seq, seq, unsound[seq]) for seq in sorted(unsound) if seq > place or seq < 1]
-    return Remains(tuple(beginning), tuple(behind), tuple(lost))
+    return Remains(tuple(beginning), tuple(behind), tuple(lost), theirs)
 
 
 def _between(first: int, last: int, unsound: Unsound) -> Iterator[Lost]:

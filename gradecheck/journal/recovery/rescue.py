@@ -79,7 +79,7 @@ def write_rescued(found: Remains, new: Path, *, laptop: str, at: datetime, ids: 
     )
     anew = list(_chained_anew(found, about, ids))
     try:
-        create(new, [*found.beginning, *anew])
+        create(new, [*found.beginning, *anew], _apart(found))
     except FileExistsError as wrong:
         raise JournalError(f"{new} is there already; give the new journal a name of its own.") from wrong
     last_hash = str(anew[-1][-1]) if anew else found.last_hash
@@ -91,6 +91,12 @@ def write_rescued(found: Remains, new: Path, *, laptop: str, at: datetime, ids: 
         last_hash=last_hash,
         lost=found.lost,
     )
+
+
+def _apart(found: Remains) -> list[Row]:
+    """The rows of other laptops but those that are, hash and all, among the own ones that are taken over."""
+    own = {row[-1] for row in found.beginning}
+    return [row for row in found.theirs if row[-1] not in own]
 
 
 def _chained_anew(found: Remains, about: Draft, ids: Callable[[], str]) -> Iterator[Row]:
@@ -110,7 +116,7 @@ def _drafts(found: Remains, about: Draft, ids: Callable[[], str]) -> Iterator[Dr
         return replace(about, id=ids(), fact=Note(None, f"Rescued: {says}."))
 
     lost = list(found.lost)
-    known = {row[1] for row in found.beginning}
+    known = {row[1] for row in (*found.beginning, *found.theirs)}
     last, digest = len(found.beginning), found.last_hash
     for entry, row in found.behind:
         gone = [each for each in lost if each.last < entry.seq]
@@ -177,13 +183,16 @@ def put_together(journal: Path, known: Known, to: Path) -> str:
     """
     latest = known.latest()
     before: list[Row] = []
+    theirs = {row[-1]: row for row in known.theirs}
     first = latest[0][0] if latest else 0
     if first != 1:
         for copy in backups(journal):
             try:
-                rows = list(remains(copy).beginning)
+                left = remains(copy)
             except JournalError:
                 continue
+            rows = list(left.beginning)
+            theirs |= {row[-1]: row for row in left.theirs}
             if rows and rows[0][-1] == known.first_hash and len(rows) > len(before):
                 before = rows
     if latest and len(before) >= first - 1:
@@ -194,17 +203,18 @@ def put_together(journal: Path, known: Known, to: Path) -> str:
         raise JournalError("The journal that was open here is gone, and nothing of it is known any more.")
     if not latest or len(before) >= first - 1 or first == 1:
         rows = [*before[: first - 1], *latest] if latest else before
-        create(to, rows)
+        own = {row[-1] for row in rows}
+        create(to, rows, [row for digest, row in theirs.items() if digest not in own])
         return (
             f"The file at {journal} is another one now; this copy was put together from what this window knows, "
             f"up to entry {rows[-1][0]}."
         )
-    return _with_a_gap(journal, before, latest, to)
+    return _with_a_gap(journal, before, latest, tuple(theirs.values()), to)
 
 
-def _with_a_gap(journal: Path, before: list[Row], latest: list[Row], to: Path) -> str:
+def _with_a_gap(journal: Path, before: list[Row], latest: list[Row], theirs: tuple[Row, ...], to: Path) -> str:
     lost = Lost(len(before) + 1, latest[0][0] - 1, MISSING)
-    found = Remains(tuple(before), tuple((from_row(row), row) for row in latest), (lost,))
+    found = Remains(tuple(before), tuple((from_row(row), row) for row in latest), (lost,), theirs)
     write_rescued(found, to, laptop="", at=datetime.now(UTC).astimezone(), ids=Ids())
     return (
         f"The file at {journal} is another one now; this copy was put together from what this window knows, "
