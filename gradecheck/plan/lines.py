@@ -25,7 +25,8 @@ _OFF = 0.001
 """Metres that a chord may lie off its arc."""
 _HAIR = 2e-6
 """Metres: more than two places are rounded by."""
-_MOST = 50_000
+_MOST = 1_000
+"""Chords of one arc; past that, with a radius of kilometers, they lie farther off it."""
 Number = float | Fraction
 """Metres, exact where they are a fraction."""
 

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import Length, metres
 from gradecheck.plan.lines import Arc, Line, LineError, arc_by_radius, arc_through, circle
@@ -155,3 +156,25 @@ def test_arcs_of_any_chord_keep_both_ends() -> None:
             assert isinstance(arc, Arc)
             assert near(arc.place(0), 0, 0)
             assert near(arc.place(arc.length), x, y)
+
+
+RADII = st.integers(1, 400_000).map(lambda tenths: Length(Fraction(tenths, 10_000)))
+
+
+@given(RADII, st.integers(-999, 999), st.integers(-999, 999), st.floats(0, 1))
+def test_a_round_outline_holds_every_place_on_its_circle(radius: Length, x: int, y: int, share: float) -> None:
+    whole = circle(at(x / 100, y / 100), radius)
+    outline = Outline(tuple(circle(at(x / 100, y / 100), radius).ring()))
+    assert outline.contains(whole.place(float(whole.length) * share))
+
+
+@given(RADII, st.integers(1, 5_000), st.floats(0, 1))
+def test_the_outline_of_a_bend_holds_every_place_on_both_its_arcs(inner: Length, wide: int, share: float) -> None:
+    """A quarter ring about (0, 0): the outer arc bulges out of it, the inner one into it."""
+    outer = inner + Length(Fraction(wide, 1000))
+    zero = Length(Fraction(0))
+    far = arc_by_radius((outer, zero), (zero, outer), outer, turns_left=True)
+    near_by = arc_by_radius((zero, inner), (inner, zero), inner, turns_left=False)
+    outline = Outline(tuple(Line([(inner, zero), (outer, zero), far, (zero, inner), near_by]).ring()))
+    for arc in (far, near_by):
+        assert outline.contains(arc.place(arc.length * share))
