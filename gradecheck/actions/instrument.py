@@ -41,6 +41,8 @@ from gradecheck.state.state import State, Surface
 from gradecheck.survey.level_book import LAST, Recheck, SightedMark
 
 LONGEST_NAME = 24
+BEGUN_ANEW = "a new setup was begun"
+"""Why the laser counts as moved where a backsight begins another setup."""
 
 
 def moved(state: State, why: str) -> Action:
@@ -63,7 +65,7 @@ def backsight(
     taken, newest = Action(fact, f"{mark}={typed}"), state.newest_setup
     if newest is None or state.moved_since(newest.seq):
         return [taken]
-    return [moved(state, "a new setup was begun"), taken]
+    return [moved(state, BEGUN_ANEW), taken]
 
 
 def under_beam(state: State, taken: BacksightTaken, slopes: FallXY | None) -> BacksightTaken:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from gradecheck import __version__
 from gradecheck.actions import Action, Refusal, initials, readings
 from gradecheck.actions.entered import refuse_plan_alike
-from gradecheck.actions.instrument import under_beam
+from gradecheck.actions.instrument import BEGUN_ANEW, under_beam
 from gradecheck.checks.blunders import Slip
 from gradecheck.joining.log import decides
 from gradecheck.journal.chain import Row
@@ -21,6 +21,7 @@ from gradecheck.journal.facts import (
     BacksightTaken,
     Draft,
     Entry,
+    InstrumentMoved,
     Late,
     MarkMade,
     PlanRevised,
@@ -50,6 +51,9 @@ if TYPE_CHECKING:
     from gradecheck.plan.changes import Changes
     from gradecheck.state.preview import Preview
 
+BROUGHT_BACK = "the laser was not moved"
+"""Why the beginning of a new setup is struck where the old one is brought back."""
+BROUGHT_BACK_NOW = "The setup before was brought back; recheck a mark first (F5)."
 CLOCK_UNKNOWN = (
     "This machine's clock can't be right: saved with the time of the entry before, marked “clock unknown”. "
     "Set the clock."
@@ -126,6 +130,7 @@ class Session:
         self.clock = SiteClock(clock, laptop, self.journal, watch)
         self.clock.begin(entries.last)
         self._windows = OtherWindows(self.window)
+        self._brought_back = self._is_brought_back()
         self._listeners: list[Listener] = []
         self._plan_draft: Draft | None = None
         self._compared: tuple[Plan, Plan, Changes] | None = None
@@ -251,6 +256,10 @@ class Session:
             if not anew:
                 self._apply(entry, self.state)
             self.remark = self._windows.note(entry) or self.remark
+            if isinstance(entry.fact, SetupMade | Rechecked | Void):
+                self._brought_back = isinstance(entry.fact, Void) and (
+                    entry.fact.why == BROUGHT_BACK or self._brought_back
+                )
             if isinstance(entry.fact, SetupMade | Rechecked) and entry.window == self.window:
                 self.clock.looked(entry)
         if news and news[-1].seq > self.seq:
@@ -394,8 +403,34 @@ class Session:
     @property
     def why_set_up_is_old(self) -> str:
         """Why a mark must be looked at before anything more is read from the setup that stands; empty where not."""
+        if self._brought_back:
+            return BROUGHT_BACK_NOW
         looked = self._looked
         return self.clock.why_old(looked) if looked else ""
+
+    def _is_brought_back(self) -> bool:
+        """Whether the last setup was brought back and no mark was looked at since."""
+        if self.state.newest_setup is None:
+            return False
+        for line in reversed(self.journal.lines(limit=100)):
+            if isinstance(line.entry.fact, SetupMade | Rechecked):
+                return False
+            if isinstance(line.entry.fact, Void) and line.entry.fact.why == BROUGHT_BACK:
+                return True
+        return False
+
+    def bring_back(self) -> list[Action]:
+        """That the laser was not moved after all: what was begun of a new setup is struck, and the old one counts.
+
+        Empty where no setup was begun in the place of one that could be brought back.
+        """
+        newest = self.state.newest_setup
+        moved = self.state.moved_since(newest.seq) if newest is not None else None
+        if newest is None or moved is None or moved.why != BEGUN_ANEW or not self.state.sights:
+            return []
+        begun = [line.entry for line in self.lines(limit=200) if line.entry.seq > newest.seq and not line.replaced_by]
+        gone = [entry for entry in begun if isinstance(entry.fact, BacksightTaken | InstrumentMoved)]
+        return [self.strike(entry.id, BROUGHT_BACK) for entry in gone]
 
     def name_of(self, typed: str) -> str | None:
         """The point or mark meant, whatever its capitals."""

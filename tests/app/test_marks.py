@@ -51,7 +51,7 @@ async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_r
     await press(pilot, "51", "enter", "51-1/2", "enter", "f5")
     await press(pilot, "50-1/2", "enter")
     assert words(app).startswith("DOOR is OFF BY -1/2 in (allowed 1/8 in): 2 readings in doubt")
-    assert words(app).endswith("Escape, then F4.")
+    assert words(app).endswith("Escape, then F4; or F8 strikes it.")
     assert app.screen.query_one("#says").has_class("wrong")
     assert "The laser may have moved: don't use this setup. Set up again." in shown(app)
     await press(pilot, "escape")
@@ -194,17 +194,22 @@ async def test_a_field_test_takes_its_figures_one_by_one(jobs: Path, clock: Cloc
         assert check(app).surface.point == "P1"
 
 
-async def test_a_figure_that_fits_another_mark_is_asked_about_before_everything_is_in_doubt(
+async def test_a_figure_that_fits_another_mark_counts_at_once_is_asked_beside_and_can_be_struck(
     jobs: Path, clock: Clock
 ) -> None:
-    app = app_for("recheck", jobs, clock)
+    app = app_for("check", jobs, clock)
     async with running(app, (100, 30)) as pilot:
-        await go_to(pilot, "recheck")
+        await go_to(pilot, "check")
+        await press(pilot, "51", "enter", "f5")
         await press(pilot, "54-3/8", "enter")  # what PIN would read
-        assert words(app) == "That is what the rod should read on PIN. Enter again keeps it for DOOR."
-        assert "recheck" not in dict(recorded(jobs / "court"))
-        await press(pilot, "enter")
         assert recorded(jobs / "court", "recheck") == [("recheck", "DOOR=54-3/8")]
+        assert "1 reading in doubt" in words(app)
+        assert words(app).endswith("Or was that PIN? F8 strikes it.")
+        await press(pilot, "f8")
+        assert words(app).startswith("Struck: DOOR=54-3/8.")
+        await press(pilot, "escape")
+        assert "IN DOUBT" not in words(app, "head")
+        assert len(recorded(jobs / "court", "void")) == 1
 
 
 async def test_a_name_that_a_mark_has_is_taken_again_only_when_enter_comes_again(

@@ -91,17 +91,72 @@ async def test_a_backsight_on_each_mark_goes_on_to_the_next_and_their_mean_is_ta
     assert words(app) == "P1 (by the hall): the rod should read 49 1/16"
 
 
-async def test_marks_that_disagree_stand_only_on_a_second_enter(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+async def test_marks_that_disagree_stand_only_for_a_reason_and_the_head_says_so(
+    pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
     await press(pilot, "f4")
     await press(pilot, "48", "enter", "53", "enter")
     assert "THEY DISAGREE by 5/8 in" in shown(app)
     await press(pilot, "enter")
     assert isinstance(app.screen, SetUpScreen)
-    assert words(app).startswith("The marks disagree by more than is allowed.")
-    assert len(recorded(job, "set-up")) == 1
+    assert words(app).startswith("The marks disagree by 5/8 in (allowed 1/8 in).")
     await press(pilot, "enter")
+    assert len(recorded(job, "set-up")) == 1, "Enter alone does not do"
+    await press(pilot, "wind on the rod", "enter")
     assert isinstance(app.screen, CheckScreen)
     assert len(recorded(job, "set-up")) == 2
+    assert recorded(job, "note") == [
+        ("note", "setup used though its marks disagree by 5/8 in (allowed 1/8 in): wind on the rod")
+    ]
+    assert "SETUP DISAGREES" in words(app, "head")
+
+
+async def test_a_setup_is_not_lost_by_a_slip(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "51", "enter", "f4")
+    await press(pilot, "48", "enter")  # meant for Check
+    await press(pilot, "escape")
+    assert words(app).startswith("Was the laser moved?")
+    await press(pilot, "maybe", "enter")
+    assert isinstance(app.screen, SetUpScreen)
+    await press(pilot, "escape")
+    await press(pilot, "no", "enter")
+    assert isinstance(app.screen, CheckScreen)
+    await press(pilot, "51-1/2", "enter")
+    assert "recheck a mark first (F5)" in words(app)
+    assert len(readings(job)) == 1
+    await press(pilot, "escape")
+    await press(pilot, "f5")
+    await press(pilot, "50", "enter")
+    await press(pilot, "escape")
+    await press(pilot, "51-1/2", "enter")
+    assert verdict(app) == "ON GRADE"
+    assert len(readings(job)) == 2
+
+
+async def test_a_setup_brought_back_wants_its_recheck_after_a_new_start_too(
+    pilot: Pilot[int], app: GradeApp, job: Path, clock: Clock
+) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "escape")
+    await press(pilot, "no", "enter")
+    session = Session(job, clock=clock)
+    try:
+        assert session.why_set_up_is_old == "The setup before was brought back; recheck a mark first (F5)."
+        session.record(actions.recheck(session.state, "DOOR", "50"))
+        assert session.why_set_up_is_old == ""
+    finally:
+        session.close()
+
+
+@pytest.mark.parametrize("answer", [("yes", "enter"), ("escape",)])
+async def test_only_no_brings_the_setup_back(answer: tuple[str, ...], pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "escape")
+    await press(pilot, *answer)
+    assert isinstance(app.screen, CheckScreen)
+    assert "no setup. Press F4" in words(app)
+    await press(pilot, "f4")
+    assert "Setup isn't finished" in shown(app)
 
 
 async def test_on_a_direct_rod_the_figures_run_with_the_ground(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
@@ -131,7 +186,7 @@ async def test_the_next_set_up_starts_with_the_rod_of_the_last_one(pilot: Pilot[
 async def test_a_set_up_left_half_way_goes_on_with_the_first_mark_that_was_not_read(app: GradeApp, job: Path) -> None:
     async with running(app) as pilot:
         await press(pilot, "f4")
-        await press(pilot, "48", "enter", "escape")
+        await press(pilot, "48", "enter", "escape", "escape")
         await press(pilot, "f4")
         assert words(app) == "PIN: what does the site rod (standard, in) read there? Press Enter alone to finish."
         await press(pilot, "52-3/8", "enter", "enter")
@@ -216,7 +271,7 @@ async def test_a_set_up_given_up_half_way_is_no_set_up(pilot: Pilot[int], app: G
     await press(pilot, "escape")
     assert begins(words(app), "P1 (by the hall): the rod should read 51"), "looking costs nothing"
     await press(pilot, "f4")
-    await press(pilot, "48", "enter", "escape")
+    await press(pilot, "48", "enter", "escape", "escape")
     assert "no setup. Press F4" in words(app)
 
 
@@ -298,10 +353,10 @@ async def test_a_word_leads_back_to_a_level_beam_for_what_was_read_already_too(
         assert words(app).startswith("The beam is level.")
         assert "beam falls" not in shown(app)
         assert "They agree within 0 in" in shown(app)
-        await press(pilot, "falls 10%", "enter", "escape")
+        await press(pilot, "falls 10%", "enter", "escape", "escape")
         await press(pilot, "f4")
         assert "THEY DISAGREE by 1 in" in shown(app), "said behind the backsights, it holds for them too"
-        await press(pilot, said, "enter", "escape")
+        await press(pilot, said, "enter", "escape", "escape")
         await press(pilot, "f4")
         await press(pilot, "enter")
         assert isinstance(app.screen, CheckScreen)

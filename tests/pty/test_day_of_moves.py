@@ -212,6 +212,7 @@ def to_the_second_place(day: Day) -> None:
         key(terminal, b"40\r", "CURB: what does the site rod")
         day.kept += [("moved", "a new setup was begun"), ("backsight", "DOOR=40")]
     with day.opened("CURB: what does the site rod") as terminal:
+        key(terminal, ESCAPE, "Was the laser moved?")
         key(terminal, ESCAPE, "C3: no setup.")
         key(terminal, b"42\r", "The laser was moved; finish the new setup before reading on.")
         key(terminal, ESCAPE, "“42” was not entered.")

@@ -34,8 +34,9 @@ from gradecheck.journal.facts import Reading
 from gradecheck.journal.stamps import on_site
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import suggestion
-from gradecheck.report.instrument import look_again
+from gradecheck.report.instrument import disagreement, look_again
 from gradecheck.report.rows import example_figures, grade_rod
+from gradecheck.session.session import BROUGHT_BACK_NOW
 from gradecheck.state.state import Surface
 from gradecheck.system.settings import GO_ON, UNTIL_ON_GRADE
 
@@ -175,6 +176,8 @@ class CheckScreen(EntryScreen):
     def _cautioned(self, _: None) -> None:
         if not self.session.cautions_read_today:
             self.host.close_job()
+        elif self.session.why_set_up_is_old == BROUGHT_BACK_NOW:
+            self.action_recheck()
         elif self.session.state.setup is None or self.session.why_set_up_is_old:
             from gradecheck.app.screens.set_up import SetUpScreen
 
@@ -234,7 +237,10 @@ class CheckScreen(EntryScreen):
         state = self.session.state
         stood = None if self.session.why_set_up_is_old else state.setup
         doubts = len(state.doubts()) if state.doubt.disturbed else 0
-        seen = f"setup on {stood.fact.backsights[0].mark} {on_site(stood.at, stood.offset):%H:%M}" if stood else ""
+        made = state.book.recorded(stood.id) if stood is not None else None
+        wrong = "SETUP DISAGREES" if made is not None and disagreement(state, made) else ""
+        since = f"setup on {stood.fact.backsights[0].mark} {on_site(stood.at, stood.offset):%H:%M}" if stood else ""
+        seen = wrong or since
         area, stage = self.route.area, self.route.stage
         tally = self._tally
         left = (
@@ -285,6 +291,8 @@ class CheckScreen(EntryScreen):
         name = f"{surface.point} ({what})" if what else surface.point
         examples = example_figures(state.examples(surface, state.setup.id if state.setup else ""))
         rod = examples or grade_rod(state, surface)
+        if state.setup is not None and self.session.why_set_up_is_old == BROUGHT_BACK_NOW:
+            return f"{name}: {BROUGHT_BACK_NOW}"
         if state.setup is None or self.session.why_set_up_is_old:
             return f"{name}: no setup. Press F4 to set up."
         if state.target(surface) is None:

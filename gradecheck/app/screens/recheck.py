@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
+from textual.binding import BindingType
+
 from gradecheck import actions
-from gradecheck.actions import Refusal
 from gradecheck.actions.instrument import other_mark
+from gradecheck.app.bindings import bind
 from gradecheck.app.screens.marks import MarksScreen
-from gradecheck.journal.facts import Rechecked
+from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.measure.printed import count
 from gradecheck.report.instrument import recheck_line, set_up_line
 
@@ -18,6 +22,10 @@ class RecheckScreen(MarksScreen):
     TITLE_WORDS = "recheck a mark"
     WHAT_TO_DO = "Hold the rod on a mark once more and enter the reading."
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        bind("strike", "strike", "Strike the recheck made here last", show=True),
+    ]
+
     def on_mount(self) -> None:
         """Starts at the mark the instrument was set up on."""
         self.show()
@@ -25,7 +33,8 @@ class RecheckScreen(MarksScreen):
         if stood is not None and stood.fact.backsights[0].mark in self.marks:
             self.choose(stood.fact.backsights[0].mark)
 
-    _asked: tuple[str, str] | None = None
+    _last: Entry | None = None
+    """The recheck made here last, while it counts."""
 
     def told(self) -> list[str]:
         """What stands, and how long since it was looked at."""
@@ -40,22 +49,35 @@ class RecheckScreen(MarksScreen):
 
     def ask(self) -> None:
         """Asks for the figure."""
-        self.say(f"{self.mark}: what does the rod read there now?")
+        self.say(self._question())
+
+    def _question(self) -> str:
+        return f"{self.mark}: what does the rod read there now?"
 
     async def figure(self, typed: str) -> None:
         """Records the look and says what it means; where it failed, stays until that was read."""
         draft = actions.recheck(self.session.state, self.mark, typed)
         assert isinstance(draft.fact, Rechecked)
+        # A failed look counts at once; that the rod stood on the wrong mark is asked beside it.
         other = None if draft.fact.good else other_mark(self.session.state, draft.fact)
-        if other is not None and self._asked != (self.mark, typed):
-            # A failed look puts all that was read in doubt; the rod on the wrong mark should not.
-            self._asked = self.mark, typed
-            raise Refusal(f"That is what the rod should read on {other}. Enter again keeps it for {self.mark}.")
         entry = await self.keep(typed, self.mark, draft)
         assert isinstance(entry.fact, Rechecked)
+        self._last = entry
         words = recheck_line(self.session.state, entry, entry.fact)
         self.show()
         if entry.fact.good:
             self.say(f"{words} Escape goes back.")
+        elif other is not None:
+            self.complain(f"{words} Or was that {other}? F8 strikes it.")
         else:
-            self.complain(f"{words} Escape, then F4.")
+            self.complain(f"{words} Escape, then F4; or F8 strikes it.")
+
+    async def action_strike(self) -> None:
+        """Strikes the recheck made here last: what it put in doubt is trusted again."""
+        if self._last is None:
+            self.complain("There is no recheck made here to strike.")
+            return
+        await self.host.record(self.session.strike(self._last.id, "struck at once"))
+        struck, self._last = self._last, None
+        self.show()
+        self.say(f"Struck: {struck.typed}. It stays in the log. {self._question()}")

@@ -7,6 +7,7 @@ from typing import ClassVar
 from textual.binding import BindingType
 
 from gradecheck import actions
+from gradecheck.actions import Refusal
 from gradecheck.actions.instrument import beam_falls, place_named
 from gradecheck.app.bindings import bind
 from gradecheck.app.screens.marks import MarksScreen
@@ -48,6 +49,7 @@ class SetUpScreen(MarksScreen):
         super().__init__()
         self._rod: str | None = None
         self._warned = False
+        self._asks_moved = False
         self._falls: FallXY | None = None
         self._place: Place | None = None
 
@@ -150,7 +152,13 @@ class SetUpScreen(MarksScreen):
 
         ``at 12, 20`` or ``at`` and a point says where the laser stands.
         """
+        if self._asks_moved:
+            await self._moved_or_not(typed)
+            return
         name = self.session.name_of(typed)
+        if self._warned and name is None and as_known(typed, self.marks) is None:
+            await self._stand(typed)
+            return
         if name is None and typed.casefold().startswith(AT) and as_known(typed, self.marks) is None:
             self._place = place_named(self.session.state, typed[len(AT) :])
             self.show()
@@ -180,6 +188,7 @@ class SetUpScreen(MarksScreen):
 
     async def figure(self, typed: str) -> None:
         """Takes a backsight on the chosen mark and goes on to the next without one."""
+        self._asks_moved = False
         about = self.mark, self.rod, self.falls
         await self.keep(typed, about, *actions.backsight(self.session.state, self.mark, typed, self.rod, self.falls))
         self._warned = False
@@ -198,13 +207,47 @@ class SetUpScreen(MarksScreen):
         state = self.session.state
         if not state.sights:
             return
-        told = state.book.agreement(self.taken)
-        if told is not None and not told.within(state.plan.rechecks.allowed) and not self._warned:
+        if self._asks_moved:
+            self._ask_moved()
+        elif wrong := disagreement(state, self.taken):
             self._warned = True
-            self.complain("The marks disagree by more than is allowed. Press Enter again to use it anyway.")
-            return
-        await self.keep("", "stand", actions.stand(self.session.state, self.falls, self._place))
+            self.complain(f"The marks disagree {wrong}. Read one again or a third; to use it anyway, type why.")
+        else:
+            await self._stand()
+
+    async def _stand(self, why: str = "") -> None:
+        """Stands the instrument; where the marks disagree, with the reason as a note in the log."""
+        stood = actions.stand(self.session.state, self.falls, self._place)
+        if why:
+            wrong = disagreement(self.session.state, self.taken)
+            told = actions.note(f"setup used though its marks disagree {wrong}: {why}")
+            await self.keep(why, "stand", told, stood)
+        else:
+            await self.keep("", "stand", stood)
         self.dismiss()
+
+    async def leave(self) -> None:
+        """Back; where a setup was begun in the place of one that stood, asks first whether the laser was moved."""
+        if self._asks_moved or not self.session.bring_back():
+            self.dismiss()  # what was begun stays begun
+            return
+        self._ask_moved()
+
+    def _ask_moved(self) -> None:
+        self._asks_moved = True
+        self.complain(
+            "Was the laser moved? “no” brings the setup before back; “yes” or Escape: this one is finished later."
+        )
+
+    async def _moved_or_not(self, typed: str) -> None:
+        answer = typed.casefold()
+        if answer in ("y", "yes"):
+            self.dismiss()
+        elif answer in ("n", "no"):
+            await self.keep(typed, "moved", *self.session.bring_back())
+            self.dismiss()
+        else:
+            raise Refusal("Was the laser moved? Type yes or no.")
 
     def action_next_rod(self) -> None:
         """Takes the next rod of the plan."""
