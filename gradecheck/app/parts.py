@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Generator, Hashable
 from typing import TYPE_CHECKING, TypeVar, cast
 
 from gradecheck.journal.errors import JournalError
@@ -22,6 +22,7 @@ class Parts:
         self._screen, self._draw = screen, draw
         self._known: dict[Hashable, object] = {}
         self._wanted: dict[Hashable, Callable[[], object]] = {}
+        self._progress: dict[Hashable, str] = {}
         self._generation = 0
         self._working = False
 
@@ -30,11 +31,16 @@ class Parts:
         self._generation += 1
         self._known.clear()
         self._wanted.clear()
+        self._progress.clear()
 
     @property
     def are_beside(self) -> bool:
         """Whether the job is so large that its parts are worked out beside the screen."""
         return self._screen.session.seq > AT_ONCE
+
+    def progress(self, part: Hashable) -> str:
+        """How far that part is, where it is worked out in steps."""
+        return self._progress.get(part, "")
 
     def get(self, part: Hashable, work: Callable[[], T]) -> T | None:
         """What that part is; None while it is worked out beside the screen."""
@@ -48,6 +54,19 @@ class Parts:
             self._known[part] = work()
         return cast(T, self._known[part])
 
+    async def _found(self, part: Hashable, work: Callable[[], object], generation: int) -> object:
+        """What the work gives; of one in steps what others recorded is taken up between two of them."""
+        beside = self._screen.host.beside
+        found = await beside(work)
+        while isinstance(found, Generator) and generation == self._generation:
+            told, ended = await beside(lambda steps=found: _step(steps))  # type: ignore[misc]
+            if ended:
+                return told
+            if generation == self._generation and self._screen.is_attached:
+                self._progress[part] = str(told)
+                self._draw()
+        return found
+
     async def _work(self) -> None:
         """One part after the other, in the order they were asked for; what was forgotten meanwhile is asked anew."""
         try:
@@ -55,7 +74,7 @@ class Parts:
                 part, work = next(iter(self._wanted.items()))
                 generation = self._generation
                 try:
-                    found = await self._screen.host.beside(work)
+                    found = await self._found(part, work, generation)
                 except JournalError as wrong:
                     self._wanted.pop(part, None)
                     self._screen.complain(str(wrong))
@@ -67,3 +86,11 @@ class Parts:
                         self._draw()
         finally:
             self._working = False
+
+
+def _step(steps: Generator[object, None, object]) -> tuple[object, bool]:
+    """The next step's words, or at the end what all of them gave, and whether that is the end."""
+    try:
+        return next(steps), False
+    except StopIteration as ended:
+        return ended.value, True

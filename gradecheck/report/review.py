@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -210,26 +210,50 @@ def recheck_line(state: State, lines: Sequence[LogLine], chosen: Chosen) -> str:
 
 # -- trend
 
+LOOKS_A_STEP = 4_000
+"""Looks judged between two words of how far it is: some 0.2 s, measured."""
+
 
 def trend(state: State) -> list[Bias]:
     """How persons, rods and setups compare at points on grade at every look, where nothing was dug between."""
-    looks = []
-    for surface, shots in state.shots.items():
-        for shot, z in state.looks_on_grade(surface) if len(shots) > 1 else ():
-            stood = state.setups.get(shot.setup)
-            if stood is not None and not state.in_doubt(shot):
-                looks.append(Seen("/".join(surface), z, shot.by, stood.fact.rod, f"setup {stood.seq}"))
-    return biases(looks)
+    return biases(look for surface in state.shots for look in _seen(state, surface))
+
+
+def _seen(state: State, surface: Surface) -> Iterator[Seen]:
+    """The looks at one point that tell of a bias."""
+    if len(state.shots[surface]) < 2:
+        return
+    for shot, z in state.looks_on_grade(surface):
+        stood = state.setups.get(shot.setup)
+        if stood is not None and not state.in_doubt(shot):
+            yield Seen("/".join(surface), z, shot.by, stood.fact.rod, f"setup {stood.seq}")
 
 
 def trend_lines(state: State) -> list[str]:
     """The same in words."""
+    return _trend_lines(state, trend(state))
+
+
+def _trend_lines(state: State, found: Sequence[Bias]) -> list[str]:
     return [
         f"{bias.kind} {bias.name.removeprefix('setup ')}: reads {show_exact_to(abs(bias.mean), state.plan.notation)} "
         f"{'high' if bias.mean.metres > 0 else 'low'}, mean of {bias.count}"
-        for bias in trend(state)
+        for bias in found
         if bias.mean
     ]
+
+
+def trend_in_steps(state: State) -> Generator[str, None, list[str]]:
+    """The same, told how far it is after each so many looks; nothing may be recorded between two steps."""
+    looks, done, since = list[Seen](), 0, 0
+    surfaces = list(state.shots)
+    for surface in surfaces:
+        done, since = done + 1, since + len(state.shots[surface])
+        looks += _seen(state, surface)
+        if since > LOOKS_A_STEP:
+            since = 0
+            yield f"{done} of {len(surfaces)}"
+    return _trend_lines(state, biases(looks))
 
 
 # -- a stage at the end of its route

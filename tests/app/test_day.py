@@ -72,7 +72,7 @@ async def test_in_a_large_job_nothing_of_the_day_is_worked_out_in_the_thread_of_
         return called
 
     monkeypatch.setattr(parts, "AT_ONCE", LARGE)
-    for name in ("stage_rows", "open_lines", "trend_lines", "questions", "_check_lines"):
+    for name in ("stage_rows", "open_lines", "trend_in_steps", "questions", "_check_lines"):
         monkeypatch.setattr(day_screen, name, noted(name, getattr(day_screen, name)))
     app = app_for("check", jobs, clock)
     async with running(app, (100, 30)) as pilot:
@@ -84,7 +84,7 @@ async def test_in_a_large_job_nothing_of_the_day_is_worked_out_in_the_thread_of_
             await _done(pilot)
         assert "Type initials, Enter signs" in words(app)
     names = [name for name, _ in worked]
-    assert sorted(names) == ["_check_lines", "open_lines", "questions", "stage_rows", "trend_lines"]
+    assert sorted(names) == ["_check_lines", "open_lines", "questions", "stage_rows", "trend_in_steps"]
     assert not any(in_the_keys for _, in_the_keys in worked)
 
 

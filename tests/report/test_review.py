@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import given
 
 from gradecheck import actions
-from gradecheck.report.review import signed_text, still_open
+from gradecheck.journal.facts import Entry
+from gradecheck.report import review
+from gradecheck.report.review import signed_text, still_open, trend_in_steps, trend_lines
 from gradecheck.state.signing import questions
+from gradecheck.state.state import fold
+from tests.journal_strategies import PLAN, days
 from tests.report.day import Site
 
 YARD = ("yard", "base")
@@ -75,3 +81,17 @@ def test_a_reading_struck_behind_the_sign_off_is_unread_and_told(site: Site) -> 
     assert last is not None
     site.session.record(site.session.strike(last.id, "wrong stake"))
     assert said(site) == ("RK, changed since", True)
+
+
+@given(days())
+def test_step_by_step_the_trend_is_what_it_is_at_once(entries: list[Entry]) -> None:
+    state, ended = fold(PLAN, entries), list[list[str]]()
+
+    def to_the_end() -> Iterator[str]:
+        ended.append((yield from trend_in_steps(state)))
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(review, "LOOKS_A_STEP", 0)
+        told = list(to_the_end())
+    assert ended == [trend_lines(state)]
+    assert told == [f"{number} of {len(state.shots)}" for number in range(1, len(state.shots) + 1)]

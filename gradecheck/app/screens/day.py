@@ -26,7 +26,15 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import count, some
-from gradecheck.report.review import Chosen, StageRow, open_lines, recheck_line, stage_rows, trend_lines
+from gradecheck.report.review import (
+    Chosen,
+    StageRow,
+    open_lines,
+    recheck_line,
+    stage_rows,
+    trend_in_steps,
+    trend_lines,
+)
 from gradecheck.state.built import exceptions
 from gradecheck.state.signing import questions
 from gradecheck.state.state import State
@@ -163,9 +171,10 @@ class DayScreen(PagedScreen):
         lines = lines[:]
         if looks := recheck_line(state, read, chosen):
             lines += ["", looks]
-        said = self._parts.get("trend", lambda: trend_lines(state))
+        large = self._parts.are_beside
+        said = self._parts.get("trend", lambda: trend_in_steps(state) if large else trend_lines(state))
         if said is None:
-            lines += ["", "Comparing points read again …"]
+            lines += ["", f"Comparing points read again … {self._parts.progress('trend')}".rstrip()]
         elif said:
             lines += ["", "At points read again:", *(f"  {each}" for each in said)]
         return lines
