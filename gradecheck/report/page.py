@@ -62,6 +62,7 @@ code { font-size: 0.85rem; overflow-wrap: anywhere; }
   margin: 1.5rem 0; }
 .rehearsal + p { text-align: center; margin-top: 0; }
 .rehearsal { text-align: center; font-size: 1.8rem; font-weight: bold; letter-spacing: 0.3rem; margin: 0; }
+@media (max-width: 40rem) { table { font-size: 0.8rem; } .text { min-width: 6rem; } }
 @page { margin: 15mm; }
 @media print {
   html { font-size: 8.5pt; }

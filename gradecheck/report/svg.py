@@ -51,6 +51,7 @@ def _size(form: Form) -> tuple[float, float]:
     return max(map(width, form)) * _LETTER, len(form) * (TEXT + 1)
 
 
+_CLOSE = Letters(_size, beside=1, above=0, apart=1, row=TEXT + 2, rows=0)
 _LETTERS = Letters(_size, beside=1, above=0, apart=1, row=TEXT + 2, rows=8)
 
 
@@ -88,13 +89,15 @@ def page(places: Sequence[Spot], wide: float, high: float, edge: tuple[float, fl
     return Page(min(xs), max(ys), scale, across * scale + 2 * side, down * scale + 2 * edge[1], (side, edge[1]))
 
 
+_Dot = tuple[ScenePoint, Spot]
+
+
 @dataclass(frozen=True, slots=True)
 class Body:
     """The elements of a drawing, and the points whose label found no room on it."""
 
     elements: tuple[str, ...]
     unnamed: tuple[ScenePoint, ...]
-    leaders: int
 
 
 def body(scene: Scene, sheet: Page, head: float, foot: float, *, stacked: bool) -> Body:
@@ -102,15 +105,16 @@ def body(scene: Scene, sheet: Page, head: float, foot: float, *, stacked: bool) 
 
     Labels have their figure under the name where they are `stacked`.
     """
-    room = Room((4, head, sheet.wide - 4, sheet.high - foot), 60)
-    dots = [(point, sheet.dot(*point.at)) for point in sorted(scene.points, key=lambda each: each.rank) if point.at]
-    left, top, right, bottom = sheet.bounds
-    marks = [(mark, sheet.dot(*mark.at)) for mark in scene.marks if mark.at]
-    marks = [(mark, (x, y)) for mark, (x, y) in marks if left <= x <= right and top <= y <= bottom]
-    for _, dot in (*dots, *marks):
-        room.take(_around(dot))
+    room, dots, marks = _signed(scene, sheet, head, foot)
     lines = _crossed(scene, sheet)
-    labels = [(point, dot, _placed(room, lines, point, dot, stacked=stacked)) for point, dot in (*dots, *marks)]
+    labels, full = list[tuple[ScenePoint, Spot, Placed | None]](), set[tuple[int, int]]()
+    for point, dot in (*dots, *marks):
+        # Where one label found no room the next at the same place finds none either; looking costs time.
+        here = round(dot[0] / TEXT), round(dot[1] / TEXT)
+        found = None if here in full else _placed(room, lines, point, dot, _LETTERS, stacked=stacked)
+        if found is None and point.labelled:
+            full.add(here)
+        labels.append((point, dot, found))
     drawn = [*_lines(scene, sheet), *_walls(scene, sheet)]
     drawn += [each for fall in scene.falls for each in _fall(fall, sheet, room, lines)]
     for point, dot, found in reversed(labels):  # what most needs to be seen comes last, over the others
@@ -120,8 +124,30 @@ def body(scene: Scene, sheet: Page, head: float, foot: float, *, stacked: bool) 
     return Body(
         tuple(drawn),
         tuple(point for point, _, found in labels if found is None and point.labelled),
-        sum(1 for _, _, found in labels if found and found.leader),
     )
+
+
+def _signed(scene: Scene, sheet: Page, head: float, foot: float) -> tuple[Room, list[_Dot], list[_Dot]]:
+    """The room on the page with all signs in it; points, and benchmarks as far as they lie on the page."""
+    room = Room((4, head, sheet.wide - 4, sheet.high - foot), 30)
+    dots = [(point, sheet.dot(*point.at)) for point in sorted(scene.points, key=lambda each: each.rank) if point.at]
+    left, top, right, bottom = sheet.bounds
+    marks = [(mark, sheet.dot(*mark.at)) for mark in scene.marks if mark.at]
+    marks = [(mark, (x, y)) for mark, (x, y) in marks if left <= x <= right and top <= y <= bottom]
+    for _, dot in (*dots, *marks):
+        room.take(_around(dot))
+    return room, dots, marks
+
+
+def _fits(scene: Scene, sheet: Page, head: float, foot: float) -> bool:
+    """Whether nearly all labels find room beside their sign; a few may stand off with a leader."""
+    room, dots, _ = _signed(scene, sheet, head, foot)
+    left = max(2, int(_LEAN * len(dots)))
+    for point, dot in dots:
+        left -= _placed(room, None, point, dot, _CLOSE, stacked=True) is None
+        if left < 0:
+            return False
+    return True
 
 
 def on_paper(scene: Scene) -> Scene:
@@ -163,13 +189,19 @@ def _crossed(scene: Scene, sheet: Page) -> Room:
     return room
 
 
-def _placed(room: Room, lines: Room, point: ScenePoint, dot: Spot, *, stacked: bool) -> Placed | None:
+def _placed(
+    room: Room, lines: Room | None, point: ScenePoint, dot: Spot, letters: Letters, *, stacked: bool
+) -> Placed | None:
     under = stacked and point.figure and point.style is not Style.MARK
     forms = [(point.name, point.figure)] if under else point.forms
     named = [form for form in forms if form != (point.figure,)]
+
+    def crosses(box: Box) -> bool:
+        return lines is not None and not lines.free(box)
+
     # A leader to a label with its name is better than a figure alone, which nobody can look up.
     tries = (named, forms[len(named) :])
-    places = (place(room, _around(dot), dot[0], each, _LETTERS, lambda box: not lines.free(box)) for each in tries)
+    places = (place(room, _around(dot), dot[0], each, letters, crosses) for each in tries)
     return next((found for found in places if found is not None), None)
 
 
@@ -334,9 +366,10 @@ def plan_svg(plan: Plan, areas: Sequence[Area]) -> str:
     edge = min(max(90, _longest(scene)), _WIDEST)
     for size in SIZES:
         sheet = page(scene.extent, size, size, (edge, 90), 420)
-        drawn = body(scene, sheet, 62, 30, stacked=True)
-        if not drawn.unnamed and drawn.leaders <= max(2, _LEAN * len(scene.points)):
-            break
+        if size == SIZES[-1] or _fits(scene, sheet, 62, 30):
+            drawn = body(scene, sheet, 62, 30, stacked=True)
+            if not drawn.unnamed:
+                break
     heading = f"{plan.job} · {areas[0].name}" if len(areas) == 1 else plan.job
     listed = [*_list("Points without a place:", scene.unplaced), *_list("Without room here:", drawn.unnamed)]
     under = [written(16, sheet.high + number * (TEXT + 4), text) for number, text in enumerate(listed)]

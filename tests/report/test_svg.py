@@ -150,3 +150,39 @@ def test_any_places_and_any_name_make_sound_xml(places: list[tuple[Fraction, Fra
     root = drawn(Plan(name, PLAN.notation, {}, {}, {"a": area}, PLAN.rechecks), "a")
     assert len(attributes(root, "point")) == len(points)
     assert all(0 <= float(dot["cx"]) <= float(root.attrib["width"]) for dot in attributes(root, "point"))
+
+
+def test_points_by_the_hundred_at_one_place_are_listed_under_the_drawing_not_left_out() -> None:
+    at = Length(Fraction(1)), Length(Fraction(2))
+    points = tuple(Point(f"P{number}", Elevation(Fraction(0)), "", at=at) for number in range(300))
+    root = drawn(Plan("crowd", PLAN.notation, {}, {}, {"a": Area("a", "", None, {}, points)}, PLAN.rechecks), "a")
+    told = texts(root)
+    beside = {text for text in told if text.startswith("P") and " " not in text}
+    under = {text.split()[0] for text in told[told.index("Without room here:") + 1 :]}
+    assert beside | under == {point.name for point in points}
+    assert not beside & under
+
+
+@pytest.mark.parametrize("every", ["2 ft", "1 ft"])
+def test_no_label_lies_over_another_or_over_a_sign_whatever_the_page(every: str) -> None:
+    text = YARD.replace(
+        "    points:\n      A:",
+        f"    grid: {{every: {every}, name: G}}\n    surface: {{at: A, fall: {{y: 2%}}}}\n    points:\n      A:",
+    )
+    root = drawn(yard(text), "yard")
+    boxes = []
+    for each in root.iter(f"{SVG}text"):
+        if each.get("font-weight") != "bold" or each.get("font-size"):
+            continue
+        x, y, long = float(each.attrib["x"]), float(each.attrib["y"]), 5 * len(each.text or "")
+        left = {"end": x - long, "middle": x - long / 2}.get(each.get("text-anchor", ""), x)
+        boxes.append((left, y - 8, left + long, y))
+    dots = [(float(each["cx"]), float(each["cy"])) for each in attributes(root, "point")]
+    assert len(boxes) == len(dots) > 100
+    boxes += [(x - 2, y - 2, x + 2, y + 2) for x, y in dots]
+    boxes.sort()
+    for number, one in enumerate(boxes):
+        for other in boxes[number + 1 :]:
+            if other[0] >= one[2]:
+                break
+            assert one[3] <= other[1] or other[3] <= one[1], (one, other)
