@@ -23,6 +23,7 @@ from gradecheck.journal.facts import (
     InstrumentMoved,
     InstrumentTested,
     Judged,
+    Late,
     MarkGiven,
     MarkMade,
     Note,
@@ -257,6 +258,10 @@ def everything_known(state: State) -> dict[str, object]:
 NOBODY = "nobody"
 """An id that no entry has."""
 _rods_read = st.integers(-3, 3).map(lambda count: sixteenths(48 * 16 + count)) | st.integers(-40, 900).map(sixteenths)
+_moments = st.integers(-60, 600).map(lambda each: (FIRST_MOMENT + timedelta(minutes=each)).isoformat()) | (
+    st.sampled_from(["", "10:05", "2031-04-07T10:05", "9999-12-31T23:59-18:00", "1970-01-01T00:00+00:00"])
+)
+"""When a reading that was entered late was taken; another program may have written anything."""
 _small = st.integers(-16, 16).map(sixteenths)
 
 
@@ -296,7 +301,13 @@ class _Day:
     def reading(self) -> Fact:
         judged = Judged(Elevation(Fraction(0)), Elevation(Fraction(0)), inches(1), inches(1), Word.ON_GRADE)
         surface = self.draw(st.sampled_from(self.surfaces))
-        return Reading(*surface, self.some_id(SetupMade), self.draw(_rods_read), judged)
+        above = self.draw(st.none() | st.none() | _small)
+        late = (
+            Late(self.draw(_moments), "TZ", self.draw(st.integers(-1, 12)))
+            if self.draw(st.integers(0, 3)) == 0
+            else None
+        )
+        return Reading(*surface, self.some_id(SetupMade), self.draw(_rods_read), judged, above=above, late=late)
 
     def mark(self) -> Fact:
         name = self.draw(st.sampled_from(("TP1", "LID", "W1")))
