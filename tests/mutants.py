@@ -364,7 +364,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("return None if self.doubt.failed(newest.id, LAST) else newest", "return newest"),
         ("return elevation.above(zero) if zero", "return elevation.height if zero"),
     ),
-    "state/fold.py": (("if before.order > shot.order:", "if before.order < shot.order:"),),
+    "state/fold.py": (
+        ("if before.order > shot.order:", "if before.order < shot.order:"),
+        ("fact.late.after + 1, True", "fact.late.after, True"),
+    ),
     "state/as_built.py": (
         ('if fact.kind == "lippage":', "if fact.kind:"),
         ("if shot and not state.in_doubt(shot) else None", "if shot else None"),
@@ -372,6 +375,8 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     # -- actions and session
     "actions/readings.py": (
+        ("found = found.minus(above)", "pass"),
+        ('casefold() == "above" else -size', 'casefold() == "above" else size'),
         ("length_on(figure, rod_named(state, old.rod))", "length_on(figure, state.plan.rod)"),
         (
             "if folded(sight.mark) == folded(name) else sight",
@@ -394,7 +399,13 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "actions/entered.py": (
         ("if len(plain) > LONGEST_TEXT:", "if len(plain) >= LONGEST_TEXT:"),
+        ("if looked is not None and day_of(looked, offset) != day_of(at, offset):", "if False:"),
         ("len(plain) > LONGEST_INITIALS", "len(plain) >= LONGEST_INITIALS"),
+    ),
+    "session/undo.py": (
+        ("if entry.by != by or not", "if not"),
+        ("elif entry.id not in undone and", "elif"),
+        ("if _act_of(journal, last).id == entry.id:", "if True:"),
     ),
     "session/clock_watch.py": (
         ("HONEST = timedelta(seconds=2)", "HONEST = timedelta(seconds=4)"),

@@ -46,7 +46,7 @@ def initials(typed: str) -> str:
     return plain
 
 
-def said(text: str, otherwise: str) -> str:
+def one_line(text: str, otherwise: str) -> str:
     """The words on one line; raises Refusal with `otherwise` where there are none."""
     plain = " ".join(text.split())
     if not plain:
@@ -58,7 +58,7 @@ def said(text: str, otherwise: str) -> str:
     return plain
 
 
-def described(what: str) -> str:
+def description(what: str) -> str:
     """What a point or mark is, in words that may stand in a plan; they may be left out. Raises Refusal."""
     plain = one_form(" ".join(what.split()))
     if len(plain) > LONGEST_IN_A_PLAN or hidden_in(plain) is not None:
@@ -66,7 +66,7 @@ def described(what: str) -> str:
     return plain
 
 
-def stood_now(state: State) -> KeptSetup:
+def setup_now(state: State) -> KeptSetup:
     """The setup that may be read from, or why there is none."""
     stood = state.setup
     if stood is not None:
@@ -79,7 +79,7 @@ def stood_now(state: State) -> KeptSetup:
     raise Refusal("No setup; set up on a mark first.")
 
 
-def stood_then(state: State, late: Late) -> KeptSetup:
+def setup_then(state: State, late: Late) -> KeptSetup:
     """The setup that a reading from paper was taken from, or why there was none."""
     stood, taken = state.setup_at(late.after), taken_at(late)
     if stood is None or taken is None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from gradecheck.actions.entered import Action, Refusal, area_named, initials, length_in, said, stage_named
+from gradecheck.actions.entered import Action, Refusal, area_named, initials, length_in, one_line, stage_named
 from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.printed import some
@@ -39,13 +39,16 @@ def gauge(state: State, kind: Literal["lippage", "above drain"], area: str, wher
     length = length_in(typed, state.plan.notation.units)
     if kind == "lippage" and length < ZERO:
         raise Refusal("Lippage is the size of the step, without a minus.")
-    place = said(where, "Say where it was measured, for example “by F4”.")
+    place = one_line(where, "Say where it was measured, for example “by F4”.")
     return Action(Gauged(kind, area, place, length), typed)
 
 
 def describe_day(weather: str, crew: str) -> Action:
     """The weather and who was there, for the daily report."""
-    words = said(weather, "Say what the weather was, for example “dry, 12 C”."), said(crew, "Say who was there.")
+    words = (
+        one_line(weather, "Say what the weather was, for example “dry, 12 C”."),
+        one_line(crew, "Say who was there."),
+    )
     return Action(DayDescribed(*words), f"{weather}; {crew}")
 
 
@@ -103,5 +106,5 @@ def sign_off(
     open_now = questions(state, area, stage)
     if unasked := [each for each in open_now if each not in asked]:
         raise Refusal(f"Not accepted yet: {'; '.join(unasked)}. Fix them, or accept them as open too.")
-    fact = SignedOff(area, stage, out, unread, said(remark, "") if remark.strip() else "", open_now)
+    fact = SignedOff(area, stage, out, unread, one_line(remark, "") if remark.strip() else "", open_now)
     return Action(fact, remark, by=signer)

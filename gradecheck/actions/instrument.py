@@ -9,13 +9,13 @@ from itertools import count
 from gradecheck.actions.entered import (
     Action,
     Refusal,
-    described,
+    description,
     elevation_in,
     length_on,
+    one_line,
     refuse_look_alike,
     rod_named,
-    said,
-    stood_now,
+    setup_now,
     zero_of,
 )
 from gradecheck.ground.spots import Place
@@ -50,7 +50,7 @@ def moved(state: State, why: str) -> Action:
     newest = state.newest_setup
     if newest is None or state.moved_since(newest.seq):
         raise Refusal("No setup; there is nothing to move.")
-    return Action(InstrumentMoved(said(why, "Say in a few words why it was moved.")), why)
+    return Action(InstrumentMoved(one_line(why, "Say in a few words why it was moved.")), why)
 
 
 def backsight(
@@ -214,10 +214,10 @@ def other_mark(state: State, looked: Rechecked) -> str | None:
 
 def mark(state: State, name: str, typed: str, what: str = "") -> Action:
     """A spot becomes a mark, seen from the setup that stands."""
-    stood = stood_now(state)
+    stood = setup_now(state)
     assert stood.instrument is not None
     rod = length_on(typed, stood.instrument.rod)
-    return Action(MarkMade(new_mark_name(state, name), described(what), stood.id, rod), f"{name}={typed}")
+    return Action(MarkMade(new_mark_name(state, name), description(what), stood.id, rod), f"{name}={typed}")
 
 
 def new_mark_name(state: State, typed: str) -> str:
@@ -264,7 +264,7 @@ def promote(state: State, surface: Surface, what: str = "") -> Action:
         )
     if state.in_doubt(shot):
         raise Refusal(f"The reading at {surface.point} is in doubt; read it again before it carries the zero.")
-    words = described(what) or surface.stage
+    words = description(what) or surface.stage
     return Action(MarkMade(surface.point, words, shot.setup, shot.rod, state.place(surface), shot.id), surface.point)
 
 
@@ -278,7 +278,7 @@ def give_mark(state: State, mark: str, typed: str, *, has_moved: bool, why: str)
     if not has_moved and source.seq:
         raise Refusal(f"{name} was said to have moved; strike that entry first, or say that it moved again.")
     given = elevation_in(state, typed)
-    reason = said(why, "Say in a few words how you know; the reason stays in the log.")
+    reason = one_line(why, "Say in a few words how you know; the reason stays in the log.")
     return Action(MarkGiven(name, given, has_moved, reason), f"{mark}={typed}")
 
 
@@ -287,7 +287,7 @@ def answer_doubt(state: State, why: str) -> Action:
     doubtful = [*(shot.id for _, shot in state.doubts()), *(entry for _, entry in state.doubt.marks())]
     if not doubtful:
         raise Refusal("Nothing is in doubt.")
-    return Action(DoubtAnswered(tuple(doubtful), said(why, "Say in a few words why they may be trusted.")), why)
+    return Action(DoubtAnswered(tuple(doubtful), one_line(why, "Say in a few words why they may be trusted.")), why)
 
 
 def show_datum(state: State, datum: str | None) -> Action:

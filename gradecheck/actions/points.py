@@ -10,11 +10,11 @@ from gradecheck.actions.entered import (
     Refusal,
     area_named,
     coordinate_in,
-    described,
+    description,
     elevation_in,
     length_in,
+    one_line,
     refuse_look_alike,
-    said,
     stage_named,
 )
 from gradecheck.ground.spots import Place
@@ -67,7 +67,7 @@ def add_point(state: State, area_name: str, name: str, how: str, what: str = "")
         raise Refusal(fault)
     if hidden_in(name) is not None:
         raise Refusal("A character in this name can't be seen; type it anew.")
-    what = described(what)
+    what = description(what)
     # That of a datum's mark is kept for the mark, which may be shot later.
     marks = *state.book.marks(), *(datum.mark for datum in state.plan.datums.values())
     if folded(name) in {*state.plan.names, *(folded(mark) for mark in marks)}:
@@ -96,7 +96,7 @@ def change_target(state: State, point: str, typed: str, why: str) -> Action:
     if area is None:
         raise Refusal(f"There is no point “{point}” in this job.{suggestion(point, state.plan.area_of)}")
     finish = elevation_in(state, typed, state.plan.areas[area].datum)
-    reason = said(why, "A target is changed for a reason; say why.")
+    reason = one_line(why, "A target is changed for a reason; say why.")
     return Action(TargetChanged(area, name, finish, reason), f"{point}={typed}")
 
 
@@ -111,7 +111,7 @@ def change_tolerance(state: State, area_name: str, stage: str, typed: str, why: 
     limits = _tolerance(plain, units)
     if min(limits.high, limits.low) < ZERO:
         raise Refusal(f"A tolerance is written without a minus: {words}.")
-    reason = said(why, "A tolerance is changed for a reason; say why.")
+    reason = one_line(why, "A tolerance is changed for a reason; say why.")
     return Action(ToleranceChanged(area.name, known, limits.high, limits.low, reason), f"{stage}={typed}")
 
 

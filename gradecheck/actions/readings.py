@@ -11,10 +11,10 @@ from gradecheck.actions.entered import (
     Refusal,
     length_in,
     length_on,
+    one_line,
     rod_named,
-    said,
-    stood_now,
-    stood_then,
+    setup_now,
+    setup_then,
     target_of,
 )
 from gradecheck.checks.blunders import Slip, slip
@@ -53,7 +53,7 @@ def reading(
     `above` is the working offset it was held at, as `working_offset` reads it; `late` says when and by whom a reading
     from paper was taken, which is read from the setup as it stood then.
     """
-    stood = stood_now(state) if late is None else stood_then(state, late)
+    stood = setup_now(state) if late is None else setup_then(state, late)
     if stood.instrument is None:
         raise Refusal(f"{surface.point} can't be read from that setup ({state.why_no_height(stood.id)}).")
     length = length_on(typed, stood.instrument.rod)
@@ -126,18 +126,20 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
 
 def why_corrected(corrected: Entry, why: str) -> Action:
     """Why a rod figure was corrected, as a note beside the right one."""
-    reason = said(why, "Say in a few words why it is corrected; the reason stays in the log.")
-    return Action(Note(corrected.area, said(f"no. {corrected.seq} corrected: {reason}", "")), why)
+    reason = one_line(why, "Say in a few words why it is corrected; the reason stays in the log.")
+    return Action(Note(corrected.area, one_line(f"no. {corrected.seq} corrected: {reason}", "")), why)
 
 
 def strike(entry_id: str, why: str) -> Action:
     """The entry no longer counts, and why; whether it may be struck is for the session to say."""
-    return Action(Void(said(why, "Say in a few words why it is struck; the reason stays in the log.")), why, entry_id)
+    return Action(
+        Void(one_line(why, "Say in a few words why it is struck; the reason stays in the log.")), why, entry_id
+    )
 
 
 def note(text: str, area: str | None = None) -> Action:
     """Words for the log."""
-    return Action(Note(area, said(text, "Nothing was typed; type the note, then press Enter.")), text)
+    return Action(Note(area, one_line(text, "Nothing was typed; type the note, then press Enter.")), text)
 
 
 def cautions(read: Sequence[str]) -> Action:
