@@ -52,7 +52,7 @@ def shown(job: str, changes: dict[str, str | None]) -> bytes:
         terminal.settle()
         terminal.send(b"50-1/16\r")
         terminal.wait_for("saved")
-        assert "ON GRADE" in terminal.text()
+        assert "= on grade" in terminal.text()
         return terminal.output()
 
 
@@ -164,7 +164,7 @@ def walked(folder: Path, text: str, mark: str, name: str, unknown: str) -> tuple
         b"\x1bOR", b"\x1bOQ", b"\x1b[19~", b"\x1bOP", b"\x1b", b"\x1bOS", b"\x1b", b"\x1b[17~",
         unknown.encode() + b"\r", b"\x1b",
     )  # fmt: skip
-    with Terminal(gradecheck_command("open", str(folder)), columns=120, lines=30) as terminal:
+    with Terminal(gradecheck_command("open", str(folder)), columns=99, lines=30) as terminal:
         terminal.wait_for(PROMPT)
         terminal.settle()
         for step in steps:

@@ -9,10 +9,10 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import OptionList, Static
 
-from gradecheck.app.bindings import bind
-from gradecheck.app.plain import plain
+from gradecheck.app.bindings import bind, own
+from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
-from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.app.widgets.key_line import KeyLine, shown_key
 from gradecheck.journal.errors import JournalError
 from gradecheck.measure.printed import count
 from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
@@ -20,6 +20,7 @@ from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
 
 if TYPE_CHECKING:
+    from gradecheck.app.job_board import BoardRead, JobBoard
     from gradecheck.app.screens.findings import Counted, Found
 
 COUNTS_AFTER = 0.4
@@ -55,11 +56,13 @@ class JobsScreen(LeftOnceScreen[None]):
         self.jobs: list[Path] = []
         self._read: dict[Path, Loaded | PlanProblemsError] = {}
         self._found: dict[Path, Found] = {}
+        self._boards: dict[Path, JobBoard] = {}
 
     def compose(self) -> ComposeResult:
         """The list, and a line on what to do."""
         yield Static(plain(f" gradecheck · jobs in {self.folder}"), id="head")
         yield JobList(id="jobs")
+        yield Static(id="empty")
         yield Static(id="says")
         yield KeyLine()
 
@@ -77,17 +80,36 @@ class JobsScreen(LeftOnceScreen[None]):
             self.jobs = []
         self._read = {job: _read(job) for job in self.jobs}
         self._found = {}
+        self._boards = {}
         jobs = self.query_one(OptionList)
         jobs.clear_options()
         at = self.jobs.index(self._marked) if self._marked in self.jobs else 0
         self._marked = self.jobs[at] if self.jobs else None
-        jobs.add_options([plain(self._describe(job)) for job in self.jobs])
+        jobs.add_options([plain_lines(self._describe(job)) for job in self.jobs])
         if self.jobs:
             jobs.highlighted = at
             self._say("Enter opens the job.")
         else:
             self._say(f"No job here: put a folder with a {FILE_NAME} into {self.folder}, then Ctrl+O.")
+            self.query_one("#empty", Static).update(plain(f"No jobs here. {self._key_of('new')} makes one."))
+        jobs.display, self.query_one("#empty").display = bool(self.jobs), not self.jobs
         self.set_timer(COUNTS_AFTER, self._count)
+
+    def _key_of(self, action: str) -> str:
+        """The key that does it, as it is written on the keyboard."""
+        every = (binding for bindings in own(self).values() for binding in bindings)
+        return next(shown_key(binding.key) for binding in every if binding.action == action)
+
+    def on_resize(self) -> None:
+        """The bars have more room now, or less."""
+        for job in self._boards:
+            self._show_again(job)
+
+    def on_board_read(self, event: BoardRead) -> None:
+        """Shows how far a job is, below its name."""
+        if event.job in self.jobs:
+            self._boards[event.job] = event.board
+            self._show_again(event.job)
 
     def _say(self, text: str) -> None:
         self.query_one("#says", Static).update(plain(text))
@@ -177,6 +199,9 @@ class JobsScreen(LeftOnceScreen[None]):
         plans = [(job, read.plan) for job, read in reads.items() if isinstance(read, Loaded)]
         small = [(job, plan) for job, plan in plans if _points(plan) <= MOST_POINTS]
         look_beside(self, small, lambda: self.is_attached and self._read is reads)
+        from gradecheck.app.job_board import read_beside
+
+        read_beside(self, self.jobs, lambda: self.is_attached and self._read is reads)
 
     def on_counted(self, event: Counted) -> None:
         """Shows how many findings there are on a job's plan, behind its name."""
@@ -186,7 +211,9 @@ class JobsScreen(LeftOnceScreen[None]):
             self._show_again(event.job)
 
     def _show_again(self, job: Path) -> None:
-        self.query_one(OptionList).replace_option_prompt_at_index(self.jobs.index(job), plain(self._describe(job)))
+        self.query_one(OptionList).replace_option_prompt_at_index(
+            self.jobs.index(job), plain_lines(self._describe(job))
+        )
 
     def on_option_list_option_highlighted(self) -> None:
         """Puts the sign where the bar is: its colours alone can't be seen everywhere."""
@@ -195,8 +222,14 @@ class JobsScreen(LeftOnceScreen[None]):
             if job in self.jobs:
                 self._show_again(job)
 
-    def _describe(self, job: Path) -> str:
-        return f"{'>' if job == self._marked else ' '} {self._told(job)}"
+    def _describe(self, job: Path) -> list[str]:
+        name = f"{'>' if job == self._marked else ' '} {self._told(job)}"
+        board = self._boards.get(job)
+        if board is None:
+            return [name]
+        from gradecheck.app.job_board import lines_of
+
+        return [name, *lines_of(board, self.size.width - 2, ascii_only=self.host.ascii_only)]
 
     def _told(self, job: Path) -> str:
         read = self._read[job]

@@ -208,8 +208,6 @@ def true_minus(text: str) -> str:
 class AreaProgress(Region):
     """How far the area is at its stage: a bar of its points, and the counts in words."""
 
-    KINDS = (("calm", "█", "#"), ("work", "▒", "="), ("doubt", "?", "?"), ("quiet", "─", "."))
-
     def __init__(self, *, id: str | None = None, ascii_only: bool = False) -> None:
         super().__init__(id=id, ascii_only=ascii_only)
         self._told: tuple[str, Progress | None, str] = ("", None, "")
@@ -238,9 +236,22 @@ class AreaProgress(Region):
         ]
 
     def _bar(self, progress: Progress, cells: int) -> Row:
-        sizes = shared((progress.on_grade, progress.out, progress.doubt, progress.unread), cells)
-        drawn = zip(self.KINDS, sizes, strict=True)
-        return [((plain if self.ascii_only else block) * size, look) for (look, block, plain), size in drawn]
+        return _cells_of(progress, cells, ascii_only=self.ascii_only)
+
+
+_KINDS = (("calm", "█", "#"), ("work", "▒", "="), ("doubt", "?", "?"), ("quiet", "─", "."))
+"""The look of each kind in the bar, its cell, and the letter for it where fonts lack blocks."""
+
+
+def _cells_of(progress: Progress, cells: int, *, ascii_only: bool) -> Row:
+    sizes = shared((progress.on_grade, progress.out, progress.doubt, progress.unread), cells)
+    drawn = zip(_KINDS, sizes, strict=True)
+    return [((plain if ascii_only else block) * size, look) for (look, block, plain), size in drawn]
+
+
+def bar_of(progress: Progress, cells: int, *, ascii_only: bool = False) -> str:
+    """The bar as text: on grade, out, in doubt and unread, told apart without a color."""
+    return "".join(text for text, _ in _cells_of(progress, cells, ascii_only=ascii_only))
 
 
 def counts(progress: Progress) -> tuple[str, list[str]]:

@@ -1,0 +1,163 @@
+"""What the board of jobs tells of each: how far its areas are, what is out, who entered last, whether a setup stands.
+
+A journal is read whole for it, beside the drawing; one that is too long for that is told of in its job's name alone.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import threading
+from collections.abc import Callable, Sequence
+from contextvars import copy_context
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from rich.cells import cell_len, set_cell_size
+from textual.message import Message
+from textual.screen import Screen
+
+from gradecheck.app.check_view import Progress, Tally
+from gradecheck.app.widgets.check_regions import bar_of, counts
+from gradecheck.journal.errors import JournalError
+from gradecheck.journal.stamps import on_site
+from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.session.session import Session
+from gradecheck.state.state import State
+
+LONGEST = 2_000_000
+"""Bytes of a journal, some three thousand entries, that is read for the board."""
+MOST_JUDGED = 4_000
+"""Points, each counted once for each of its stages, of a job whose stages are counted for the board."""
+MOST_STAGES = 4
+"""Stages shown of one job; the others are only counted."""
+CELLS = 24
+
+
+@dataclass(frozen=True, slots=True)
+class StageBegun:
+    """A stage of an area that was begun and is not all on grade."""
+
+    area: str
+    stage: str
+    progress: Progress
+
+
+@dataclass(frozen=True, slots=True)
+class JobBoard:
+    """What is told of one job."""
+
+    setup: str
+    last: str
+    doubt: int
+    begun: tuple[StageBegun, ...]
+    done: int
+    untouched: int
+
+
+class BoardRead(Message):
+    """A job was read for the board."""
+
+    def __init__(self, job: Path, board: JobBoard) -> None:
+        super().__init__()
+        self.job = job
+        self.board = board
+
+
+def read_beside(screen: Screen[Any], jobs: Sequence[Path], wanted: Callable[[], bool]) -> None:
+    """Reads the jobs in a thread that nobody waits for, and posts `BoardRead` to the screen for each."""
+    work = partial(copy_context().run, _read, screen, jobs, wanted)
+    threading.Thread(target=work, name="board", daemon=True).start()
+
+
+def _read(screen: Screen[Any], jobs: Sequence[Path], wanted: Callable[[], bool]) -> None:
+    for job in jobs:
+        if not wanted():
+            return
+        if (board := board_of(job)) is not None:
+            with contextlib.suppress(RuntimeError):  # the app has ended meanwhile
+                screen.post_message(BoardRead(job, board))
+
+
+def board_of(job: Path) -> JobBoard | None:
+    """What is told of a job; None where nothing was recorded, or it can't be read in the time there is."""
+    journal = job / JOURNAL_NAME
+    try:
+        if not journal.is_file() or journal.stat().st_size > LONGEST:
+            return None
+        session = Session(job, look_later=True)
+    except (OSError, PlanProblemsError, JournalError):
+        return None
+    try:
+        return _told(session)
+    except JournalError:
+        return None
+    finally:
+        session.close()
+
+
+def _told(session: Session) -> JobBoard:
+    state = session.state
+    stood = None if session.why_set_up_is_old else state.setup
+    setup = (
+        f"setup on {stood.fact.backsights[0].mark} {on_site(stood.at, stood.offset):%H:%M}" if stood else "no setup"
+    )
+    lines = session.lines(limit=1)
+    entry = lines[-1].entry if lines else None
+    last = f"last entry {on_site(entry.at, entry.offset):%Y-%m-%d %H:%M} {entry.by}" if entry else ""
+    begun, done, untouched = _stages(state)
+    doubt = len(state.doubts()) if state.doubt.disturbed else 0
+    return JobBoard(setup, last, doubt, begun, done, untouched)
+
+
+def _stages(state: State) -> tuple[tuple[StageBegun, ...], int, int]:
+    """The stages that were begun and are not done, and how many others are done or were not begun."""
+    begun, done, untouched = [], 0, 0
+    areas = state.plan.areas.values()
+    judges = sum(len(area.points) * len(area.stages) for area in areas) <= MOST_JUDGED
+    for area in areas:
+        for stage in area.stages:
+            if not state.checked(area.name, stage) and not any(
+                (surface.area, surface.stage) == (area.name, stage) for surface in state.shots
+            ):
+                untouched += 1
+            elif judges:
+                progress = Tally(state, area.name, stage).progress
+                if progress.on_grade == progress.points:
+                    done += 1
+                else:
+                    begun.append(StageBegun(area.name, stage, progress))
+    return tuple(begun), done, untouched
+
+
+def lines_of(board: JobBoard, width: int, *, ascii_only: bool) -> list[str]:
+    """The lines below a job's name: its setup and last entry, then a bar for each stage that is worked on."""
+    doubt = f"{board.doubt} IN DOUBT" if board.doubt else ""
+    lines = ["    " + "  ".join(filter(None, (doubt, board.setup, board.last)))]
+    shown = board.begun[:MOST_STAGES]
+    told = ["  ".join((done, *others)) for done, others in (counts(each.progress) for each in shown)]
+    area_width = min(max((cell_len(each.area) for each in shown), default=0), 16)
+    stage_width = max((cell_len(each.stage) for each in shown), default=0)
+    words_width = max(map(cell_len, told), default=0)
+    cells = max(min(CELLS, width - area_width - stage_width - words_width - 10), 6)
+    for each, words in zip(shown, told, strict=True):
+        name = f"{set_cell_size(_cut(each.area, area_width), area_width)}  {set_cell_size(each.stage, stage_width)}"
+        lines.append(f"    {name}  {bar_of(each.progress, cells, ascii_only=ascii_only)}  {words}")
+    return [_cut(line, width) for line in (*lines, *_rest(board))]
+
+
+def _cut(line: str, width: int) -> str:
+    return line if cell_len(line) <= width else set_cell_size(line, max(width - 1, 0)) + "…"
+
+
+def _rest(board: JobBoard) -> list[str]:
+    more = len(board.begun) - MOST_STAGES
+    told = (
+        f"{more} more begun" if more > 0 else "",
+        f"{board.done} on grade" if board.done else "",
+        f"{board.untouched} not begun" if board.untouched else "",
+    )
+    said = ", ".join(filter(None, told))
+    return [f"    stages: {said}"] if said else []
