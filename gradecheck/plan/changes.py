@@ -6,6 +6,7 @@ import dataclasses
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import NamedTuple
 
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation
@@ -24,6 +25,8 @@ SECONDS = 206_265
 """Arc-seconds in a slope of one to one, near enough for slopes as slight as those of a beam."""
 MOST_SECONDS = 120
 """A slope of more than that is told in percent."""
+_MOST_LISTED = 12
+"""Corners, names and the like that are listed one by one; an outline with arcs has hundreds."""
 _TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job", "examples", "example_marks", "listings"))
 _OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains")
 _WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyond": "adjust beyond",
@@ -43,11 +46,11 @@ class OtherChange:
 
 def written_otherwise(old: Plan, new: Plan) -> Iterator[OtherChange]:
     """Every difference but targets, in the order of the plan; an area that came or went is listed by its points."""
-    say = _Printer(old.notation), _Printer(new.notation)
+    say = _Both(_Printer(old.notation), _Printer(new.notation))
     if old.job != new.job:
         yield OtherChange("job", old.job, new.job)
     if old.notation != new.notation:
-        yield OtherChange("units", *(said(each.notation) for said, each in zip(say, (old, new), strict=True)))
+        yield OtherChange("units", *say(old.notation, new.notation))
     for each in dataclasses.fields(Plan):
         if each.name not in _TOLD_ELSEWHERE:
             yield from _otherwise(say, _word(each.name), getattr(old, each.name), getattr(new, each.name))
@@ -67,15 +70,12 @@ def _leaned_on_by_none(plan: Plan) -> set[int]:
     return set(plan.examples).difference(*(area.examples for area in plan.areas.values()))
 
 
-def _of_area(old: Area, new: Area, say: tuple[_Printer, _Printer]) -> Iterator[OtherChange]:
+def _of_area(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
     name = new.name
     yield from _examples(f"{name} example figures", old.examples, new.examples)
     for stage in new.stages:
         if stage in old.stages and old.tolerances[stage] != new.tolerances[stage]:
-            pair = old.tolerances[stage], new.tolerances[stage]
-            yield OtherChange(
-                f"{name} {stage} tolerance", *(said(each) for said, each in zip(say, pair, strict=True))
-            )
+            yield OtherChange(f"{name} {stage} tolerance", *say(old.tolerances[stage], new.tolerances[stage]))
     if old.build_up != new.build_up:
         layers = [_layers(each.build_up) for each in (old, new)]
         yield from _otherwise(say, f"{name} layer", *layers)
@@ -88,18 +88,18 @@ def _of_area(old: Area, new: Area, say: tuple[_Printer, _Printer]) -> Iterator[O
     for key in _OF_AREAS:
         yield from _otherwise(say, f"{name} {_word(key)}", getattr(old, key), getattr(new, key))
     if old.codes != new.codes:  # an empty list is none of them, no list those of the job
-        codes = (f"{NOTHING} of its own" if each.codes is None else each.codes for each in (old, new))
-        yield OtherChange(f"{name} codes", *(said(each) for said, each in zip(say, codes, strict=True)))
+        was, now = (f"{NOTHING} of its own" if each.codes is None else each.codes for each in (old, new))
+        yield OtherChange(f"{name} codes", *say(was, now))
     if old.travel != new.travel and (old.accessible or new.accessible):
-        yield OtherChange(f"{name} along", *(said(each.travel) for said, each in zip(say, (old, new), strict=True)))
+        yield OtherChange(f"{name} along", *say(old.travel, new.travel))
     yield from _of_surface(old, new, say)
 
 
-def _of_surface(old: Area, new: Area, say: tuple[_Printer, _Printer]) -> Iterator[OtherChange]:
+def _of_surface(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
     """A change of the surface; not listed where the area's points move with it, since they are."""
     still = all(new.point(each.name).finish == each.finish for each in old.points if each.name in new.index)
     if old.surface != new.surface and still:
-        was, now = (_surface(each.surface, said) for said, each in zip(say, (old, new), strict=True))
+        was, now = _surface(old.surface, say.old), _surface(new.surface, say.new)
         if was != now:  # else what carries it lies elsewhere, which is told by its own points
             yield OtherChange(f"{new.name} surface", was, now)
 
@@ -114,7 +114,7 @@ def _surface(surface: AreaSurface | None, say: _Printer) -> str:
     return f"{surface.kind}, {'; '.join(falls) or 'through ' + ', '.join(spot.name for spot in surface.spots)}"
 
 
-def _of_points(old: Area, new: Area, say: tuple[_Printer, _Printer]) -> Iterator[OtherChange]:
+def _of_points(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
     """Changes of points other than targets: their order, and one line for all whose place or working changed."""
     both = [point.name for point in new.points if point.name in old.index]
     order = [point.name for point in old.points if point.name in new.index]
@@ -127,7 +127,7 @@ def _of_points(old: Area, new: Area, say: tuple[_Printer, _Printer]) -> Iterator
         pairs = [(name, said_of(old.point(name)), said_of(new.point(name))) for name in both]
         if apart := [pair for pair in pairs if pair[1] != pair[2]]:
             name, was, now = apart[0]
-            yield OtherChange(f"{new.name} {word} {name}{_and_more(apart)}", say[0](was), say[1](now))
+            yield OtherChange(f"{new.name} {word} {name}{_and_more(apart)}", *say(was, now))
     for word, of in _OF_STEPS.items():
         yield from _otherwise(say, f"{new.name} {word}", *(tuple(of(each)) for each in (old, new)))
 
@@ -161,7 +161,7 @@ def _layers(build_up: BuildUp | None) -> dict[str, Length]:
     return {layer.name: layer.thickness for layer in _layers_of(build_up)}
 
 
-def _otherwise(say: tuple[_Printer, _Printer], what: str, old: object, new: object) -> Iterator[OtherChange]:
+def _otherwise(say: _Both, what: str, old: object, new: object) -> Iterator[OtherChange]:
     """Compares two values down to the single entries of mappings and fields of dataclasses."""
     if old == new:
         return
@@ -170,7 +170,7 @@ def _otherwise(say: tuple[_Printer, _Printer], what: str, old: object, new: obje
             yield from _otherwise(say, f"{what} {key}", old.get(key), new.get(key))
     elif isinstance(old, Stone | None) and isinstance(new, Stone | None) and what == "stone":
         for name in ("density", "loose", "price", "compaction", "waste", "swell"):
-            was, now = (_stone(each or Stone(), name, said) for each, said in zip((old, new), say, strict=True))
+            was, now = _stone(old or Stone(), name, say.old), _stone(new or Stone(), name, say.new)
             if was != now:
                 yield OtherChange(f"stone {name}", was, now)
     elif _has_parts(old) and type(old) is type(new):
@@ -182,11 +182,9 @@ def _otherwise(say: tuple[_Printer, _Printer], what: str, old: object, new: obje
     elif isinstance(old, tuple) and isinstance(new, tuple) and len(old) == len(new) > 2:
         apart = [place for place, pair in enumerate(zip(old, new, strict=True)) if pair[0] != pair[1]]
         place = apart[0]
-        yield OtherChange(f"{what} no. {place + 1}{_and_more(apart)}", say[0](old[place]), say[1](new[place]))
+        yield OtherChange(f"{what} no. {place + 1}{_and_more(apart)}", *say(old[place], new[place]))
     else:
-        name = what.partition("rule ")[2]
-        was, now = (said(each, name) for said, each in zip(say, (old, new), strict=True))
-        yield OtherChange(what, was, now)
+        yield OtherChange(what, *say(old, new, what.partition("rule ")[2]))
 
 
 def _has_parts(value: object) -> bool:
@@ -241,6 +239,8 @@ class _Printer:
                 return f"{value.units.value} by {show_exact(value.graduation, value.units)}"
             case Fraction():
                 return self._rule(value, rule)
+            case tuple() | list() if len(value) > _MOST_LISTED:
+                return f"{len(value)} of them, from {self(value[0])} to {self(value[-1])}"
             case tuple() | list():
                 return f"[{', '.join(self(each) for each in value)}]"
             case Mapping():
@@ -257,6 +257,17 @@ class _Printer:
         if kind == "length":
             return show_exact(Length(value), self.notation.units, unit=True)
         return str(value) if kind == "count" else self(Slope(value))
+
+
+class _Both(NamedTuple):
+    """The printers of the old and of the new plan."""
+
+    old: _Printer
+    new: _Printer
+
+    def __call__(self, was: object, now: object, rule: str = "") -> tuple[str, str]:
+        """Both values as text, each in the units of its plan."""
+        return self.old(was, rule), self.new(now, rule)
 
 
 @dataclass(frozen=True, slots=True)
@@ -310,10 +321,8 @@ def changes(old: Plan, new: Plan) -> Changes:
     """What differs between the old and the new plan. Names are compared without their capitals."""
     old = written_like(old, new)
     moved, tolerances, stages = [], [], []
-    for name, area in new.areas.items():
-        before = old.areas.get(name)
-        if before is None:
-            continue
+    both = {name: (old.areas[name], area) for name, area in new.areas.items() if name in old.areas}
+    for name, (before, area) in both.items():
         moved += _moved(before, area)
         tolerances += [
             (name, stage)
@@ -327,25 +336,11 @@ def changes(old: Plan, new: Plan) -> Changes:
         ]
     added = tuple(name for name, area in new.area_of.items() if old.area_of.get(name) != area)
     gone = tuple(name for name, area in old.area_of.items() if new.area_of.get(name) != area)
-    marks, lost = _marks(old, new), _lost(old, new)
-    both = [name for name in new.areas if name in old.areas]
-    judged = tuple(name for name in both if old.areas[name].examples and not new.areas[name].examples)
-    unjudged = tuple(name for name in both if new.areas[name].examples and not old.areas[name].examples)
-    others = tuple(written_otherwise(old, new))
+    judged = tuple(name for name, (before, area) in both.items() if before.examples and not area.examples)
+    unjudged = tuple(name for name, (before, area) in both.items() if area.examples and not before.examples)
     homes = {**{name: old.area_of[name] for name in gone}, **{name: new.area_of[name] for name in added}}
-    return Changes(
-        tuple(moved),
-        added,
-        gone,
-        tuple(tolerances),
-        tuple(stages),
-        marks,
-        lost,
-        judged,
-        unjudged,
-        others=others,
-        homes=homes,
-    )
+    found = tuple(moved), added, gone, tuple(tolerances), tuple(stages), _marks(old, new), _lost(old, new)
+    return Changes(*found, judged, unjudged, others=tuple(written_otherwise(old, new)), homes=homes)
 
 
 def _marks(old: Plan, new: Plan) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from gradecheck.plan.document import JobEntry
 from gradecheck.plan.finishes import Finishes, Source
 from gradecheck.plan.geojson import read_geojson
 from gradecheck.plan.lines import LineError
-from gradecheck.plan.model import Listing, Point, Steps
+from gradecheck.plan.model import Extent, HeightRange, Listing, Point, Steps
 from gradecheck.plan.point_list import Listed, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 from gradecheck.plan.surfaces import Spacing, TooManyError, edge_places, grid_places
@@ -32,16 +32,16 @@ Fetch = Callable[[str], str]
 def _listing(area: str, file: str, points: Sequence[Listed], unsure: bool, line: int) -> Listing:
     heights = [point.elevation for point in points if point.elevation is not None]
     reach = _reach([point.at for point in points if point.at is not None])
-    low_and_high = (min(heights), max(heights)) if heights else None
+    low_and_high = HeightRange(min(heights), max(heights)) if heights else None
     return Listing(area, file, "points", len(points), reach, low_and_high, unsure, line)
 
 
-def _reach(places: Sequence[Place]) -> tuple[Place, Place] | None:
+def _reach(places: Sequence[Place]) -> Extent | None:
     """The least and the greatest x and y among the places."""
     if not places:
         return None
     xs, ys = zip(*places, strict=True)
-    return (min(xs), min(ys)), (max(xs), max(ys))
+    return Extent((min(xs), min(ys)), (max(xs), max(ys)))
 
 
 @dataclass

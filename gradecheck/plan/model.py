@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
@@ -320,6 +320,20 @@ class Bond:
     pattern: Literal["running", "half", "third"]
 
 
+class Extent(NamedTuple):
+    """The least and the greatest x and y of some places."""
+
+    least: Place
+    most: Place
+
+
+class HeightRange(NamedTuple):
+    """The lowest and the highest of some elevations."""
+
+    lowest: Elevation
+    highest: Elevation
+
+
 @dataclass(frozen=True, slots=True)
 class Listing:
     """What an area takes from a file beside the job file: how many points or corners, and how far they reach.
@@ -332,8 +346,8 @@ class Listing:
     file: str
     kind: Literal["points", "outline"]
     count: int
-    places: tuple[Place, Place] | None
-    heights: tuple[Elevation, Elevation] | None
+    places: Extent | None
+    heights: HeightRange | None
     unsure: bool = False
     line: int = field(default=0, compare=False)
 

@@ -89,9 +89,20 @@ def test_an_arc_is_taped_at_its_ends(plan: Plan) -> None:
     assert len(plan.layout["patio"].corners) == 4
 
 
-def test_another_radius_is_a_change(plan: Plan) -> None:
+def test_another_radius_is_a_change_told_in_one_line(plan: Plan) -> None:
+    """The circle has as many chords as before; one corner is told, and how many more."""
     other = read_plan(ROUND.replace("radius: 10 ft}\n    surface", "radius: 9.5 ft}\n    surface"), "job.yaml")
-    assert [each.what for each in changes(plan, other).others if "outline" in each.what]
+    [told] = [each for each in changes(plan, other).others if "outline" in each.what]
+    assert told.what == "patio outline corner no. 1 and 243 more"
+
+
+def test_another_shape_is_told_by_how_many_corners_it_has(plan: Plan) -> None:
+    square = "outline: [[0, 2 ft], [20 ft, 2 ft], [20 ft, 22 ft], [0, 22 ft]]"
+    other = read_plan(ROUND.replace("outline: {center: [10 ft, 12 ft], radius: 10 ft}", square), "job.yaml")
+    [told] = [each for each in changes(plan, other).others if "outline" in each.what]
+    assert told.was.startswith("244 of them, from [")
+    assert told.now == "[[0 ft, 2 ft], [20 ft, 2 ft], [20 ft, 22 ft], [0 ft, 22 ft]]"
+    assert len(told.was) < 120
 
 
 def test_a_straight_line_with_stations_is_exact() -> None:
