@@ -80,6 +80,15 @@ class Route:
         self._shown = None
         self._stand(area, _stage(area, self.stage), area.index[point])
 
+    def go_to_area(self, name: str) -> None:
+        """To that area, at the same stage where it has it."""
+        area = self._session.plan.areas[name]
+        self._begin(area, _stage(area, self.stage))
+
+    def go_to_stage(self, stage: str) -> None:
+        """To that stage of the area."""
+        self._begin(self.area, stage)
+
     def next_area(self) -> None:
         """To the next area, at the same stage where it has it."""
         areas = self._session.plan.areas

@@ -20,6 +20,7 @@ from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
 from gradecheck.app.check_view import COUNTED_AT_ONCE, CheckView, Tally, Unsaved, check_view, said_of
 from gradecheck.app.dig_beside import DigBeside
+from gradecheck.app.find import listed, listed_areas, matches
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.check_regions import WIDE, AreaProgress, Asked, Band, PointCard, ToleranceBar, heights
@@ -42,6 +43,8 @@ from gradecheck.system.settings import GO_ON, UNTIL_ON_GRADE
 
 LEFT_AT_MOST = 12
 """Points left that are named one by one."""
+LOOKED_THROUGH = 5_000
+"""Points that are looked through at every key of a name: some 40 ms, measured; with more, at Enter alone."""
 UNSEEN = 0.2
 """Seconds for which a reading may be on its way to the disk before the panel says that it is not saved."""
 SIGNS = {"+": "move(1)", "-": "move(-1)", "*": "strike", "/": "next_area"}
@@ -70,6 +73,7 @@ class CheckScreen(EntryScreen):
         bind("strike", "strike", "Strike the last reading; it stays in the log", show=True),
         bind("day", "day", "Results, open items, sign-off"),
         bind("undo", "undo", "Take back your own last reading or strike"),
+        bind("find", "find", "Find a point by part of its name or a word of where it is; an area; a stage"),
         bind("left", "left", "What is left of this area at this stage"),
         bind("person", "person", "Another person checks from here on"),
         bind("go-on", "survey", "After a reading always the next point"),
@@ -95,6 +99,7 @@ class CheckScreen(EntryScreen):
         self._unsaved_now: Unsaved | None = None
         self._hint = ""
         self._surveys = False
+        self._finds = False
         self._counted: Tally | None = None
         self._show_sure = False
         self._shared: Size | None = None
@@ -337,12 +342,14 @@ class CheckScreen(EntryScreen):
 
     def may_leave(self, typed: str) -> bool:
         """A figure is read here; a name may lead to a layout check, and a question mark to the keys."""
-        return "?" in typed or any(character.isalpha() for character in typed)
+        return (not self._finds and "?" in typed) or any(character.isalpha() for character in typed)
 
     async def commit(self, text: str) -> None:
         """A number is a reading, a name a place to go to, a question mark help."""
         typed = text.strip()
-        if not typed:
+        if self._finds:
+            self._find(typed)
+        elif not typed:
             if self.had_seen:  # else it is a glove on the key
                 self._go_on()
         elif typed == "?":
@@ -356,8 +363,7 @@ class CheckScreen(EntryScreen):
 
             self.app.push_screen(LayoutScreen(typed))
         elif typed[0].isalpha():
-            known = self.session.plan.area_of
-            raise Refusal(f"There is no point “{typed}” in this job.{suggestion(typed, known)}")
+            self._find(typed)
         else:
             await self._read(typed)
 
@@ -441,11 +447,51 @@ class CheckScreen(EntryScreen):
         if event.value and self.route.shown != self.surface:
             self._hint, self.route.shown = "", None
             self._show_answer()
+        if (typed := event.value.strip()) and typed not in SIGNS and self._unsaved_now is None:
+            self._show_found(typed)
 
     def dropped(self) -> None:
         """What was not saved is gone, so the point's own last verdict stands again."""
         self._unsaved_now, self.route.shown = None, None
+        self._end_finding()
         self._show_answer()
+
+    def _find(self, typed: str) -> None:
+        """Goes to the first that the text may mean."""
+        found = matches(self.session.state, self.surface, typed)
+        if typed and not found:
+            raise Refusal(f"There is no point “{typed}” in this job.{suggestion(typed, self.session.plan.area_of)}")
+        self._end_finding()
+        if not found:
+            self._ask()
+            return
+        self._unsaved_now, self._hint = None, ""
+        match found[0].kind:
+            case "area":
+                self.route.go_to_area(found[0].name)
+            case "stage":
+                self.route.go_to_stage(found[0].name)
+            case "point":
+                self.route.go_to(found[0].name)
+        self.show()
+        self._look_at_dig()
+
+    def action_find(self) -> None:
+        """The next text is looked for, digits alone too."""
+        self._finds = True
+        self.entry.placeholder = "part of a point's name, its digits, a word of where it is; an area; a stage"
+        self.say(f"Find: {listed_areas(self.session.state, self.surface)}.")
+
+    def _end_finding(self) -> None:
+        self._finds = False
+        self.entry.placeholder = PLACEHOLDER
+
+    def _show_found(self, typed: str) -> None:
+        """What the text may mean, while it is typed; Enter goes to the first."""
+        few = len(self.session.plan.area_of) <= LOOKED_THROUGH
+        if few and (self._finds or typed[0].isalpha()):
+            found = matches(self.session.state, self.surface, typed)
+            self.say(f"Enter goes to {listed(found)}." if found else f"Nothing is called “{typed}”.")
 
     def _go_to(self, name: str) -> None:
         if name not in self.session.plan.area_of:

@@ -1,0 +1,100 @@
+"""Finding a point by part of its name, its digits or a word of where it is; areas and stages by part of a name."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from gradecheck.plan.names import folded
+from gradecheck.state.state import State, Surface
+
+SHOWN_AT_MOST = 6
+"""Matches that are shown while a text is typed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """Something that the text may mean: a point, an area or a stage of the area at hand."""
+
+    kind: Literal["point", "area", "stage"]
+    name: str
+    told: str
+
+
+def matches(state: State, here: Surface, text: str) -> list[Match]:
+    """What the text may mean, the likeliest first; the points of the area at hand come before others alike.
+
+    A name that begins so comes before one that has it within, that before digits, and a word of a description last.
+    """
+    wanted = folded(" ".join(text.split()))
+    if not wanted:
+        return []
+    ranked = [
+        *_stages(state, here, wanted),
+        *_areas(state, here, wanted),
+        *_points(state, here, wanted),
+    ]
+    return [match for _, _, match in sorted(ranked, key=lambda each: each[:2])]
+
+
+def _rank(name: str, wanted: str) -> int | None:
+    """How well a name fits: 0 the whole of it, 1 its beginning, 2 within, 3 its digits; None where it does not."""
+    known = folded(name)
+    if known == wanted:
+        return 0
+    if known.startswith(wanted):
+        return 1
+    if wanted in known:
+        return 2
+    digits = "".join(character for character in known if character.isdigit())
+    return 3 if wanted.isdigit() and digits.lstrip("0") == wanted.lstrip("0") else None
+
+
+def _points(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Match]]:
+    found = []
+    for area in state.plan.areas.values():
+        for point in area.points:
+            rank = _rank(point.name, wanted)
+            if rank is None and any(word.startswith(wanted) for word in _from_each_word(folded(point.what))):
+                rank = 4
+            if rank is not None:
+                told = f"{point.name} {point.what}".rstrip()
+                found.append((rank, 0 if area.name == here.area else 2, Match("point", point.name, told)))
+    return found
+
+
+def _from_each_word(text: str) -> list[str]:
+    """The text from each of its words on, so that several words are found as well as one."""
+    words = text.split()
+    return [" ".join(words[at:]) for at in range(len(words))]
+
+
+def _areas(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Match]]:
+    ranks = ((_rank(name, wanted), name) for name in state.plan.areas)
+    near = ((rank, name) for rank, name in ranks if rank is not None and rank < 3)
+    return [(rank, 1, Match("area", name, _area(state, name, here.stage))) for rank, name in near]
+
+
+def _area(state: State, name: str, stage: str) -> str:
+    """An area with how far it is at that stage, or at its first."""
+    area = state.plan.areas[name]
+    at = stage if stage in area.stages else area.stages[0]
+    return f"{name} ({at}, {state.checked(name, at)} of {len(area.points)})"
+
+
+def _stages(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Match]]:
+    area = state.plan.areas[here.area]
+    ranks = ((_rank(stage, wanted), stage) for stage in area.stages)
+    told = {stage: f"{stage} ({state.checked(area.name, stage)} of {len(area.points)})" for stage in area.stages}
+    return [(rank, 1, Match("stage", stage, told[stage])) for rank, stage in ranks if rank is not None and rank < 2]
+
+
+def listed(found: list[Match]) -> str:
+    """The first few matches on one line."""
+    more = f", and {len(found) - SHOWN_AT_MOST} more" if len(found) > SHOWN_AT_MOST else ""
+    return f"{', '.join(match.told for match in found[:SHOWN_AT_MOST])}{more}"
+
+
+def listed_areas(state: State, here: Surface) -> str:
+    """Every area with how far it is at the stage at hand."""
+    return ", ".join(_area(state, name, here.stage) for name in state.plan.areas)
