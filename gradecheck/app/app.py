@@ -307,6 +307,8 @@ class GradeApp(App[int]):
         self._to_copy = None
         self._let_go()
         self.session = session
+        # A log of years is a million objects that stay; looked through for garbage they would hold a key for 0.3 s.
+        gc.freeze()
         self._window = Window(session.folder)
         told = [session.remark, *self.settings.faults]
         if session.folder in self.went_on.values():
@@ -344,6 +346,7 @@ class GradeApp(App[int]):
     def _let_go(self) -> None:
         if self.session is not None:
             self.session.close()
+            gc.unfreeze()
         if self._window is not None:
             self._window.close()
 
