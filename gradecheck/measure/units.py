@@ -55,8 +55,8 @@ _MIXED = re.compile(r"([+-]?)(?:([0-9]{1,6})[ -])?([0-9]{1,4})/([0-9]{1,4})")
 _RATIO = re.compile(r"([0-9]{1,5}(?:\.[0-9]{1,4})?) ?: ?([0-9]{1,5}(?:\.[0-9]{1,4})?)")
 _LENGTH = "(?:in|ft|yd|mm|cm|m)"
 _SPELT = (
-    (re.compile(r'["″]|\b(?:inches|inch)\b'), " in"),
-    (re.compile(r"['′]|\b(?:feet|foot)\b"), " ft"),
+    (re.compile(r"[\"″”]|’’|''|\b(?:inches|inch)\b|\bin\."), " in"),
+    (re.compile(r"['′’]|\b(?:feet|foot)\b|\bft\."), " ft"),
     (re.compile(rf" per ({_LENGTH})$"), r"/\1"),  # for one of them, as “1/4 in per ft”
 )
 """Other ways to write a unit in a slope, and ours."""
