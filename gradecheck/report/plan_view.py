@@ -13,7 +13,6 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import count
 from gradecheck.plan.model import Plan
 from gradecheck.report.cells import CURRENT, NEXT, PLAIN_SHADES, SHADES, Canvas, Drawing, cut, draw, width
-from gradecheck.report.plan_falls import Fall
 from gradecheck.report.scene import SIGNS, WORDS, Scene, ScenePoint, Style, as_built, planned, scale_bar
 from gradecheck.state.state import State
 
@@ -39,13 +38,9 @@ def plan_view(
     *,
     braille: bool = True,
     current: str | None = None,
-    falls: Sequence[Fall] | None = None,
 ) -> PlanView:
-    """The area at that stage as it was measured, in so many cells. Raises KeyError for an area there is not.
-
-    `falls` are those to be drawn, the plan's own where none are given.
-    """
-    scene = as_built(state, [(state.plan.areas[area], stage)], current, falls)
+    """The area at that stage as it was measured, in so many cells. Raises KeyError for an area there is not."""
+    scene = as_built(state, [(state.plan.areas[area], stage)], current)
     # What is on grade needs no figure here; it keeps room for those that do.
     points = (replace(each, figure="") if each.style is Style.ON else each for each in scene.points)
     return _drawn(state.plan, replace(scene, points=tuple(points)), (columns, rows), braille)

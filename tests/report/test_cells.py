@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from fractions import Fraction
 from math import cos, pi, sin
 
 import pytest
@@ -12,7 +11,7 @@ from hypothesis import strategies as st
 
 from gradecheck.plan.names import visible
 from gradecheck.report.cells import Canvas, arrow, cut, width
-from gradecheck.report.scene import Style, clipped, scale_bar
+from gradecheck.report.scene import Style
 
 
 def picture(canvas: Canvas) -> list[str]:
@@ -81,24 +80,6 @@ def test_what_lies_outside_is_cut_off_however_far_it_goes() -> None:
     canvas.text((-2, 0), "abcd", Style.NAME)
     canvas.text((3, 2), "abcd", Style.NAME)
     assert picture(canvas) == ["cd", "#####", "   ab"]
-
-
-@given(*(st.floats(-50, 50) for _ in range(4)))
-def test_a_clipped_line_lies_in_the_box_and_on_the_line(x1: float, y1: float, x2: float, y2: float) -> None:
-    part = clipped((x1, y1), (x2, y2), (-10, -5, 10, 5))
-    if part is None:
-        # Then no place on the line lies well inside.
-        steps = [Fraction(n, 64) for n in range(65)]
-        inside = [
-            share for share in steps
-            if abs(x1 + (x2 - x1) * float(share)) < 9.99 and abs(y1 + (y2 - y1) * float(share)) < 4.99
-        ]  # fmt: skip
-        assert not inside
-        return
-    for x, y in part:
-        assert -10 - 1e-9 <= x <= 10 + 1e-9
-        assert -5 - 1e-9 <= y <= 5 + 1e-9
-        assert abs((x2 - x1) * (y - y1) - (y2 - y1) * (x - x1)) <= 1e-9 * (1 + abs(x2 - x1) + abs(y2 - y1)) * 100
 
 
 # -- the view
@@ -264,26 +245,3 @@ def test_an_arrow_points_the_nearest_of_eight_ways(eighth: int, arrows: str, pla
         right, up = cos(eighth * pi / 4 + off), sin(eighth * pi / 4 + off)
         assert arrow(right, up, braille=True) == arrows
         assert arrow(right, up, braille=False) == plain
-
-
-@pytest.mark.parametrize(
-    ("most", "feet", "words"),
-    [
-        (0.999, False, "500 mm"),
-        (1.0, False, "1 m"),
-        (4.9, False, "2 m"),
-        (60.0, False, "50 m"),
-        (0.02, False, "20 mm"),
-        (3.1, True, "10 ft"),
-        (3.0, True, "5 ft"),
-        (0.2, True, "6 in"),
-        (0.1, True, "3 in"),
-        (400.0, True, "1000 ft"),
-    ],
-)
-def test_the_scale_is_the_longest_round_length_that_fits(most: float, feet: bool, words: str) -> None:
-    long, said = scale_bar(most, feet=feet)
-    assert said == words
-    assert long <= most
-    number, unit = words.split()
-    assert long == pytest.approx(float(number) * {"mm": 0.001, "m": 1, "ft": 0.3048, "in": 0.0254}[unit])
