@@ -25,7 +25,7 @@ from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.check_regions import WIDE, AreaProgress, Asked, Band, PointCard, ToleranceBar, heights
 from gradecheck.app.widgets.entry import Entry
-from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.app.widgets.key_line import KeyLine, touched
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
@@ -143,7 +143,7 @@ class CheckScreen(EntryScreen):
         size = self.app.size
         if self._shared == size:
             return
-        self._shared, share = size, heights(size.width, size.height)
+        self._shared, share = size, heights(size.width, size.height - touched(self.app))
         for id, rows in (("verdict", share.verdict), ("bar", share.bar), ("counts", share.progress)):
             region = self.query_one(f"#{id}")
             region.styles.height, region.display = rows, rows > 0

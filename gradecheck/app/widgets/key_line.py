@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from textual import events
 from textual.binding import Binding
 from textual.screen import Screen
 
-from gradecheck.app.widgets.region import EDGE, Region, Row, ends, joined
+from gradecheck.app.widgets.region import EDGE, Region, Row, ends, joined, tapped, width_of
 
 BETWEEN = "   "
 
@@ -19,7 +20,9 @@ class KeyLine(Region):
     """Each key with a word for what it does, whole pairs only; where there is room, those less often needed too."""
 
     def on_mount(self) -> None:
-        """Keeps up with the keys."""
+        """Keeps up with the keys; for a finger the line is two rows high."""
+        if touched(self.app):
+            self.styles.height = 2
         self.screen.bindings_updated_signal.subscribe(self, self._bindings_changed)
 
     def _bindings_changed(self, _: Screen[object]) -> None:
@@ -27,10 +30,18 @@ class KeyLine(Region):
 
     def rows(self, width: int, height: int) -> Sequence[Row]:
         """The pairs that have room."""
-        pairs: list[Row] = [
-            [(shown_key(each.key), "strong"), (f" {each.description}", "quiet")] for each in self._keys()
-        ]
-        return [ends(joined(pairs, width - 2 * EDGE, BETWEEN), [], width)]
+        return [ends(joined(map(_pair, self._keys()), width - 2 * EDGE, BETWEEN), [], width)]
+
+    async def on_click(self, event: events.Click) -> None:
+        """Where the mouse is on, a pair that is tapped does what its key does."""
+        at = EDGE
+        for binding in self._keys():
+            end = at + width_of(_pair(binding))
+            if at <= event.x < end <= self.size.width - EDGE:
+                event.stop()
+                await tapped(self.screen, binding.action)
+                return
+            at = end + len(BETWEEN)
 
     def _keys(self) -> list[Binding]:
         """Each action once, under the first of its keys: those to be shown before the others."""
@@ -41,6 +52,15 @@ class KeyLine(Region):
             if binding.description and (binding.show or (binding.id and binding.key not in _MOVES)):
                 found.setdefault(binding.action.removeprefix("app."), binding)
         return list(found.values())
+
+
+def touched(app: object) -> bool:
+    """Whether rows and keys may be tapped, as the settings have it."""
+    return bool(getattr(getattr(app, "settings", None), "mouse", False))
+
+
+def _pair(binding: Binding) -> Row:
+    return [(shown_key(binding.key), "strong"), (f" {binding.description}", "quiet")]
 
 
 _MOVES = {"up", "down", "pageup", "pagedown"}

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
 from textual.geometry import Size
+from textual.screen import Screen
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -66,6 +68,12 @@ class Region(Widget, can_focus=False):
         return Strip([Segment(clean(text), looks[look]) for text, look in row]).adjust_cell_length(
             width, self.rich_style
         )
+
+
+async def tapped(screen: Screen[Any], action: str) -> None:
+    """Does what a key would: in turn behind what was typed, where the screen has turns."""
+    act = getattr(screen, "act", None)
+    await (act(action) if act is not None else screen.run_action(action))
 
 
 def width_of(row: Iterable[Piece]) -> int:

@@ -9,11 +9,13 @@ from typing import Literal
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
 from rich.style import Style
+from textual import events
 from textual.geometry import Region, Size
 from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from gradecheck.app.plain import clean
+from gradecheck.app.widgets.region import tapped
 
 _MARKED, _UNMARKED = "> ", "  "
 
@@ -97,6 +99,13 @@ class RowsView(ScrollView, can_focus=False):
         top = max(0, min(top, self.count - rows))
         if top != self.scroll_offset.y:
             self.scroll_to(y=top, animate=False, force=True, immediate=True)
+
+    async def on_click(self, event: events.Click) -> None:
+        """Where the mouse is on, a row that is tapped becomes the current one, as the arrows would make it."""
+        index = event.y - 1 + self.scroll_offset.y
+        if event.y > 0 and index < self.count and index != self.current:
+            event.stop()
+            await tapped(self.screen, f"move({index - self.current})")
 
     def on_resize(self) -> None:
         """Keeps the current row in sight."""
