@@ -18,7 +18,7 @@ from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
 from gradecheck.report.rows import headline, show_exact_to
 from gradecheck.state.built import exceptions
-from gradecheck.state.signing import answered, has_changed
+from gradecheck.state.signing import answered, has_changed, unseen
 from gradecheck.state.state import Shot, State, Surface
 
 
@@ -151,6 +151,10 @@ def still_open(state: State) -> list[str]:
         readings = count(state.readings_since_look(stood.id), "reading")
         says.append(f"{readings} since the last recheck; recheck one before packing up.")
     says += [line for area in state.plan.areas.values() if (line := _open_area(state, area))]
+    if state.laptops is not None:
+        from gradecheck.report.joining import joined_lines  # few jobs have several laptops
+
+        says += joined_lines(state.laptops)
     return says
 
 
@@ -161,7 +165,11 @@ def _open_area(state: State, area: Area) -> str:
     for stage in (area.stages[place] for place in read):
         kept = state.record.signed(area.name, stage)
         if kept is not None:
-            wrong += [f"{stage} changed since {kept.by} signed it"] if has_changed(state, kept) else []
+            if late := unseen(state, kept):
+                others = count(len(late), "reading")
+                wrong.append(f"{stage} signed by {kept.by} without {others} of another laptop")
+            elif has_changed(state, kept):
+                wrong.append(f"{stage} changed since {kept.by} signed it")
             continue
         unsigned.append(stage)
         wrong += [f"{stage} {', '.join(parts)}"] if (parts := _exceptions(state, area, stage)) else []

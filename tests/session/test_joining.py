@@ -13,6 +13,7 @@ from gradecheck.actions import Action, readings
 from gradecheck.actions import instrument as laser
 from gradecheck.journal.recovery.others import rows_of
 from gradecheck.journal.store import FILE_NAME
+from gradecheck.report.review import still_open
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 
@@ -216,8 +217,10 @@ def test_a_correction_or_strike_counts_everywhere_and_an_answer_is_never_undone(
     [(_, shot)] = north.session.state.doubts()
     assert shot.id == first
     assert len(north.session.journal.joined.conflicts) == 1
+    assert any(line.startswith("Conflict at no. 3: ") for line in still_open(north.session.state))
     south.correct(first, "53")  # by someone who knew both
     north.take(south)
+    assert not any("Conflict" in line for line in still_open(north.session.state))
     assert north.session.journal.joined.conflicts == []
     assert north.session.state.doubts() == []
     assert str(north.session.state.found(north.session.state.latest(W1)).height.metres) == "-381/5000"
@@ -296,5 +299,8 @@ def test_a_sign_off_that_did_not_know_a_reading_of_another_laptop_shows_open(cre
     kept = north.session.state.record.signed("walk", "finish")
     assert len(unseen(north.session.state, kept)) == 1
     assert has_changed(north.session.state, kept)
+    assert any(
+        "finish signed by N without 1 reading of another laptop" in line for line in still_open(north.session.state)
+    )
     signed(north)
     assert not has_changed(north.session.state, north.session.state.record.signed("walk", "finish"))

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -94,3 +97,74 @@ def test_of_another_log_its_own_rows_and_those_it_took_in_are_read_and_nothing_t
     found = rows_of(path, ours)
     assert (len(found.rows), found.not_sound) == (44, ())
     assert {each.name: each.read_bytes() for each in path.parent.iterdir()} == before
+
+
+KILLED = """
+import os, sqlite3, shutil, sys
+from pathlib import Path
+from gradecheck.journal.store import Journal
+from gradecheck.system.settings import remember
+from tests.journal.recovery.test_others import theirs
+
+folder, count, armed = Path(sys.argv[1]), 0, False
+
+class Dying(sqlite3.Connection):
+    def step(self, statement):
+        global count, armed
+        armed = armed or statement.startswith("BEGIN IMMEDIATE")
+        if armed and count == place:
+            os.kill(os.getpid(), 9)
+        count += armed
+
+    def execute(self, statement, *values):
+        self.step(statement)
+        left_out = unsafe and statement in ("BEGIN IMMEDIATE", "COMMIT")
+        return super().execute("SELECT 1" if left_out else statement, *values)
+
+    def executemany(self, statement, rows):
+        for row in rows:
+            self.execute(statement, row)
+
+real, unsafe = sqlite3.connect, len(sys.argv) > 2
+sqlite3.connect = lambda *given, **options: real(*given, factory=Dying, **options)
+for place in range(40):
+    path = folder / f"{place}" / "journal.db"
+    path.parent.mkdir()
+    shutil.copyfile(folder / "journal.db", path)
+    remember(path.parent)
+    if (child := os.fork()) == 0:
+        Journal(path).take_in(theirs(12))
+        os._exit(0)
+    if os.waitpid(child, 0)[1] == 0:
+        sys.exit(0)
+sys.exit("it never came to an end")
+"""
+"""Takes rows in, in one process after the other; each is killed a statement later than the one before."""
+
+
+def killed_everywhere(path: Path, *unsafe: str) -> list[int]:
+    """How many rows each of the killed left, when it is opened again; all must be there once it is tried again."""
+    script = [sys.executable, "-c", KILLED, path.parent, *unsafe]
+    subprocess.run(script, cwd=Path(__file__).parents[3], env=os.environ, check=True)
+    found = []
+    for copy in sorted(path.parent.glob("*/journal.db"), key=lambda each: int(each.parent.name)):
+        journal = Journal(copy)
+        found.append(journal.taken)
+        assert journal.verify().fault is None
+        journal.take_in(theirs(12))
+        assert (journal.taken, journal.last_seq) == (12, 17)
+        journal.close()
+    return found
+
+
+def test_killed_at_any_statement_all_are_taken_in_or_none_and_to_try_again_does_no_harm(path: Path) -> None:
+    write(path, 5)
+    found = killed_everywhere(path)
+    assert set(found) == {0, 12}
+    assert found == sorted(found)
+
+
+def test_without_the_transaction_a_kill_would_leave_some_of_them(path: Path) -> None:
+    # The negative control: the kills above do hit the middle of it.
+    write(path, 5)
+    assert set(killed_everywhere(path, "unsafe")) - {0, 12}
