@@ -34,7 +34,7 @@ from gradecheck.app.flood import MOST_AT_ONCE, put_up_gate
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
-from gradecheck.app.screens.keys import KeysScreen
+from gradecheck.app.screens.keys import GuideScreen, KeysScreen
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.journal.errors import JournalError
@@ -417,7 +417,7 @@ class GradeApp(App[int]):
     def action_keys(self) -> None:
         """Shows every key of this screen."""
         screen = self.screen
-        if isinstance(screen, KeysScreen):
+        if isinstance(screen, KeysScreen | GuideScreen):
             return
         keys = [
             (", ".join(dict.fromkeys(map(self.get_key_display, keyed))), bindings.does(keyed))
@@ -425,7 +425,8 @@ class GradeApp(App[int]):
         ]
         title = screen.TITLE or type(screen).__name__.removesuffix("Screen")
         units = self.session.plan.rod.notation.units if self.session is not None else Units.IN
-        self.push_screen(KeysScreen(title, keys, units))
+        page = screen.GUIDE if isinstance(screen, LeftOnceScreen) else "keys"
+        self.push_screen(KeysScreen(title, keys, units, page))
 
     def action_command_palette(self) -> None:
         """Every action by name, in a palette that takes early keys."""

@@ -541,3 +541,17 @@ async def test_the_settings_name_who_signs_where_nobody_did_yet(jobs: Path, cloc
         await press(pilot, "enter")
         assert app.session is not None
         assert app.session.by == "MO"
+
+
+@pytest.mark.parametrize(("rod", "rings"), [("51", 1), ("50", 2), ("52", 3)])
+async def test_one_bell_on_grade_two_cut_three_fill_where_the_settings_wish_it(
+    rod: str, rings: int, job: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for wished in (True, False):
+        app = GradeApp(job.parent, job, clock=clock, settings=Settings(bell=wished))
+        rung: list[str] = []
+        monkeypatch.setattr(app, "bell", lambda rung=rung: rung.append("bell"))
+        async with running(app) as pilot:
+            await press(pilot, "p1", "enter", rod, "enter")
+            await pilot.pause(0.8)
+            assert len(rung) == (rings if wished else 0)

@@ -17,7 +17,7 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.bindings import KEYS
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
-from gradecheck.app.screens.keys import TYPING, KeysScreen
+from gradecheck.app.screens.keys import TYPING, GuideScreen, KeysScreen
 from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.widgets.key_line import shown_key
 from tests.app.driving import (
@@ -115,11 +115,36 @@ async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(
 ) -> None:
     await press(pilot, "51", "enter", "?", "enter")
     assert isinstance(app.screen, KeysScreen)
-    for key in ("escape", "f1", "f1", "f1", "enter"):  # both keys that open it also close it
+    for key in ("escape", "f1", "enter"):
         await press(pilot, key)
     assert isinstance(app.screen, CheckScreen)
     assert (typed(app), point(app)) == ("", "P2")
     assert readings(job) == [("P1", "finish", "51")]
+
+
+@pytest.mark.parametrize(
+    ("screen", "page", "says"),
+    [
+        ("check", "keys", "# Keys on Check"),
+        ("set up", "moving", "**Kicked?**"),
+        ("day", "evening", "**The day**"),
+        ("jobs", "job-file", "# The job file"),
+    ],
+)
+async def test_f1_twice_opens_the_guide_at_the_page_of_the_screen(
+    screen: str, page: str, says: str, jobs: Path, clock: Clock
+) -> None:
+    app = app_for(screen, jobs, clock)
+    async with running(app, (100, 40)) as pilot:
+        await go_to(pilot, screen)
+        below = app.screen
+        await press(pilot, "f1")
+        await press(pilot, "f1")
+        assert isinstance(app.screen, GuideScreen)
+        assert words(app, "head") == f" Guide · {page}"
+        assert says in shown(app)
+        await press(pilot, "escape")
+        assert app.screen is below
 
 
 async def test_a_question_mark_opens_the_help_wherever_figures_are_keyed(pilot: Pilot[int], app: GradeApp) -> None:

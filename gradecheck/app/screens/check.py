@@ -45,6 +45,9 @@ LEFT_AT_MOST = 12
 """Points left that are named one by one."""
 LOOKED_THROUGH = 5_000
 """Points that are looked through at every key of a name: some 40 ms, measured; with more, at Enter alone."""
+BELLS = {Word.ON_GRADE: 1, Word.CUT: 2, Word.FILL: 3}
+BELLS_APART = 0.25
+"""Seconds; closer together terminals ring once."""
 UNSEEN = 0.2
 """Seconds for which a reading may be on its way to the disk before the panel says that it is not saved."""
 SIGNS = {"+": "move(1)", "-": "move(-1)", "*": "strike", "/": "next_area"}
@@ -383,6 +386,7 @@ class CheckScreen(EntryScreen):
         self._hint = f"{looks.says} {STRIKES}" if looks is not None and not looks.stops else ""
         if self._counted is not None:
             self._counted.read(self.session.state, surface)
+        self._ring(surface)
         if self.surface == surface:
             self._after_reading(surface)
         self.route.shown = surface
@@ -403,6 +407,13 @@ class CheckScreen(EntryScreen):
             self.route.go_on()
         elif self.goes_on == UNTIL_ON_GRADE and done:
             self.route.go_on(self._left)
+
+    def _ring(self, surface: Surface) -> None:
+        """Where the settings wish it: one bell on grade, two cut, three fill."""
+        verdict = self.session.state.verdict(surface)
+        if self.host.settings.bell and verdict is not None:
+            for number in range(BELLS.get(verdict.word, 0)):
+                self.set_timer(number * BELLS_APART, self.app.bell)
 
     @property
     def _left(self) -> list[str]:

@@ -47,6 +47,7 @@ if TYPE_CHECKING:
 class DayScreen(PagedScreen):
     """Ctrl+S signs off the stage marked >: what is accepted is listed first, and initials with Enter sign."""
 
+    GUIDE = "evening"
     TITLE = "Day"
 
     BINDINGS: ClassVar[list[BindingType]] = [

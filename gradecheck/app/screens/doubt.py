@@ -19,6 +19,7 @@ from gradecheck.report.rows import answer
 class DoubtScreen(PagedScreen):
     """A reason and Enter trust the readings listed; Escape leaves them in doubt, to be read again."""
 
+    GUIDE = "moving"
     TITLE = "Readings in doubt"
 
     def compose(self) -> ComposeResult:

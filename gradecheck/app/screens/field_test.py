@@ -24,6 +24,7 @@ from gradecheck.journal.facts import InstrumentTested
 class FieldTestScreen(EntryScreen):
     """Key one figure after the other; an empty Enter at the end records the test."""
 
+    GUIDE = "moving"
     TITLE = "Test of the laser"
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -74,6 +74,7 @@ def _look(screen: Screen[Any], plans: Sequence[tuple[Path, Plan]], wanted: Calla
 class FindingsScreen(LeftOnceScreen[bool]):
     """Everything doubtful about a plan, line by line; what it returns is whether the job is to be opened."""
 
+    GUIDE = "job-file"
     TITLE = "Findings"
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("open", "open", "Open the job as its plan is", show=True),

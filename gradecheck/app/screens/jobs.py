@@ -38,6 +38,7 @@ class JobList(OptionList):
 class JobsScreen(LeftOnceScreen[None]):
     """Up and down choose a job, Enter opens it."""
 
+    GUIDE = "job-file"
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("checks", "findings", "Findings on the job's plan", word="Findings", show=True),
         bind("plan", "new", "Begin a new job, question by question", word="New", show=True),

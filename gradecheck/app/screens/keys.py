@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from importlib.resources import files
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -29,13 +30,17 @@ class KeysScreen(LeftOnceScreen[None]):
     """Escape goes back."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter,f1", "dismiss", "Back", id="back"),
+        Binding("escape,enter", "dismiss", "Back", id="back"),
+        bind("keys", "guide", "The guide, at the page of this screen", word="Guide", show=True),
         bind("quit", "app.leave", show=True),
     ]
 
-    def __init__(self, name: str, keys: Sequence[tuple[str, str]], units: Units = Units.IN) -> None:
-        """`units` are those of the open job's rod."""
+    def __init__(
+        self, name: str, keys: Sequence[tuple[str, str]], units: Units = Units.IN, page: str = "keys"
+    ) -> None:
+        """`units` are those of the open job's rod, `page` is that of the guide which tells of the screen below."""
         super().__init__()
+        self._page = page
         self._lengths = INCHES if units in (Units.IN, Units.FT_IN) else DECIMALS
         self._title = name
         self._keys = keys
@@ -48,3 +53,38 @@ class KeysScreen(LeftOnceScreen[None]):
             yield Static(plain_lines([f"  {key:<{width}} {does}" for key, does in self._keys]))
             yield Static(plain_lines(["", *(f"  {line}" for line in (f"Readings: {self._lengths}", *TYPING))]))
         yield KeyLine()
+
+    def action_guide(self) -> None:
+        """The guide, in the place of the keys."""
+        self.app.switch_screen(GuideScreen(self._page))
+
+
+class GuideScreen(LeftOnceScreen[None]):
+    """One page of the guide, as ``gradecheck guide`` prints it; Escape goes back."""
+
+    TITLE = "Guide"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,enter,f1", "dismiss", "Back", id="back"),
+        bind("up", "turn(-1)", word="Line up"),
+        bind("down", "turn(1)", word="Line down"),
+        bind("page-up", "turn(-15)"),
+        bind("page-down", "turn(15)"),
+        bind("quit", "app.leave", show=True),
+    ]
+
+    def __init__(self, page: str) -> None:
+        """`page` is the name of one of the guide's files."""
+        super().__init__()
+        self._page = page
+
+    def compose(self) -> ComposeResult:
+        """The page."""
+        text = (files("gradecheck") / "guide" / f"{self._page}.md").read_text(encoding="utf-8")
+        yield Static(plain(f" Guide · {self._page}"), id="head")
+        with VerticalScroll(id="keys", can_focus=False):
+            yield Static(plain_lines([f"  {line}" for line in text.splitlines()]))
+        yield KeyLine()
+
+    def action_turn(self, by: int) -> None:
+        """Turns lines of what does not fit."""
+        self.query_one("#keys").scroll_relative(y=by, animate=False)

@@ -29,6 +29,7 @@ TONES = {LONG: "tone-work", SHORT: "tone-work", RIGHT: "tone-calm"}
 class LayoutScreen(PagedScreen):
     """The box takes the taped length of the row marked >; Enter goes on to the next that is not taped."""
 
+    GUIDE = "squaring"
     TITLE = "Layout"
 
     BINDINGS: ClassVar[list[BindingType]] = [

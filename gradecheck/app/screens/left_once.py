@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.await_complete import AwaitComplete
 from textual.css.query import NoMatches
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 class LeftOnceScreen(Screen[ScreenResultType]):
     """Textual takes off whichever screen is up; in a burst that was the one below, and the app ended."""
 
+    GUIDE: ClassVar[str] = "keys"
+    """The page of the guide that tells of this screen."""
     seen = False
     """Whether it is drawn, since it was last gone to; until then keys are held back."""
 

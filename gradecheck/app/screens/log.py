@@ -33,6 +33,7 @@ PAGE = 200
 class LogScreen(EntryScreen):
     """Text and Enter add a note; F8 strikes the chosen entry with a reason, Ctrl+R puts its rod figure right."""
 
+    GUIDE = "moving"
     TITLE = "Log"
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -23,6 +23,7 @@ from gradecheck.report.instrument import chain_line, mark_line
 class MarksScreen(EntryScreen):
     """A number is what the rod reads on the chosen mark; a name chooses a mark."""
 
+    GUIDE = "moving"
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("up", "move(-1)", word="Mark before"),
         bind("down", "move(1)", word="Mark after"),

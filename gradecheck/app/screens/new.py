@@ -28,6 +28,7 @@ from gradecheck.plan.starter import NotPossibleError, starter_text
 class NewScreen(PagedScreen):
     """Enter keeps what is offered, Escape goes one question back; `begun` is told of the job's folder."""
 
+    GUIDE = "job-file"
     TITLE = "New job"
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", "One question back", show=True),

@@ -42,6 +42,7 @@ def _examples(units: Units) -> list[str]:
 class PlanScreen(PagedScreen):
     """A new name with where it lies adds a point; a known one with a length changes it, and a reason is asked."""
 
+    GUIDE = "evening"
     TITLE_WORDS = "Plan"
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", show=True),

@@ -21,6 +21,7 @@ from gradecheck.plan.problems import PlanProblemsError
 class ProblemsScreen(LeftOnceScreen[None]):
     """Everything that is wrong with a plan, line by line; nothing can be recorded on it."""
 
+    GUIDE = "job-file"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter", "back", "Back", id="back"),
         bind("keys", "app.keys", show=True),
