@@ -201,7 +201,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("abs(off) <= self._allowed", "abs(off) < self._allowed"),
         ("good = stood.seq if stood else 0", "good = 0"),
         ("seen.seen_at <= good", "seen.seen_at > good"),
-        ("self.last_good(setup, failed.seq) < seq:", "failed.seq < seq:"),
+        ("self.last_good(setup, failed.seq, entry or seq) < seq:", "failed.seq < seq:"),
         ("abs(moved) <= self._allowed) if closed", "abs(moved) >= self._allowed) if closed"),
     ),
     "survey/level_book.py": (

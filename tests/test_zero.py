@@ -556,6 +556,9 @@ def test_a_preview_is_what_then_happens(
 def test_what_was_asked_before_a_figure_was_kept_stays_with_the_reading(session: Session) -> None:
     session.record(actions.set_up(session.state, "DOOR", "48"))
     assert session.question(W1, "48-1/2") is None
+    # Ground that nobody has read may lie anywhere; beside a point that was read, a foot more is asked about.
+    assert session.question(W1, "60-1/2") is None
+    session.record(actions.reading(session.state, W2, "50"))
     asked = session.question(W1, "60-1/2")
     assert asked is not None
     assert "foot" in asked
