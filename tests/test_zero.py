@@ -561,10 +561,11 @@ def test_what_was_asked_before_a_figure_was_kept_stays_with_the_reading(session:
     session.record(actions.reading(session.state, W2, "50"))
     asked = session.question(W1, "60-1/2")
     assert asked is not None
-    assert "foot" in asked
-    entry = session.record(actions.reading(session.state, W1, "60-1/2", asked))
+    assert asked.stops
+    assert "1 ft" in asked.says
+    entry = session.record(actions.reading(session.state, W1, "60-1/2", asked.says))
     assert isinstance(entry.fact, Reading)
-    assert entry.fact.question == asked
+    assert entry.fact.question == asked.says
     (line,) = [line for line in session.lines() if line.entry.id == entry.id]
     assert log_row(session.state, line).subject == "W1 finish (questioned)"
     quiet = session.record(actions.reading(session.state, W1, "48-1/2"))
