@@ -28,6 +28,7 @@ ENOUGH = 6
 
 def called(laptop: str) -> str:
     """What a laptop is called in the names of its marks."""
+    laptop = "".join(filter(str.isprintable, laptop)).strip() or "unnamed"
     return laptop if len(laptop) <= LONG else f"laptop {laptop[:ENOUGH]}"
 
 

@@ -193,3 +193,16 @@ def test_what_waits_for_an_entry_that_is_missing_is_told_and_counts_once_that_is
     assert len(log(capsys, "north")) == 3
     assert said(capsys, "join", "north", "south") == ["south: 1 new entry of 5 taken in."]
     assert len(log(capsys, "north")) == 5
+
+
+def test_a_job_that_took_the_other_in_agrees_with_it_and_one_that_did_not_says_from_where_on_they_differ(
+    yards: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    laptop("north", yards)
+    said(capsys, "read", "north", "W1=53 1/16")
+    assert said(capsys, "verify", "north", "--against", "south", code=1)[0] == (
+        "Not sound: from entry 4 on it differs from south"
+    )
+    said(capsys, "join", "north", "south")
+    told = answer(capsys, "verify", "north", "--against", "south")
+    assert {each["outcome"] for each in told["compared"]} == {"agrees"}

@@ -304,3 +304,35 @@ def test_a_sign_off_that_did_not_know_a_reading_of_another_laptop_shows_open(cre
     )
     signed(north)
     assert not has_changed(north.session.state, north.session.state.record.signed("walk", "finish"))
+
+
+def test_another_window_of_the_same_laptop_takes_up_what_this_one_took_in(crew: Crews) -> None:
+    north, south = two(crew)
+    south.read(W2, "54")
+    window = Crew(north.folder, "north", ahead=30)
+    north.take(south)
+    assert window.session.catch_up()
+    assert not window.session.catch_up()
+    assert window.shown() == north.shown()
+    window.read(W1, "53-1/16")  # and writes on, behind all of them
+    assert north.session.catch_up()
+    assert window.shown() == north.shown()
+    late = Crew(north.folder, "north", ahead=60)
+    third = crew("third", of=south)
+    third.read(W2, "54-1/16")
+    north.take(third)
+    late.read(W1, "53-1/8")  # without having looked
+    assert north.session.catch_up()
+    late.session.catch_up()
+    assert late.shown() == north.shown()
+    for each in (window, late):
+        each.session.close()
+
+
+def test_the_name_of_a_laptop_that_is_hostile_is_no_more_than_a_name(crew: Crews) -> None:
+    north, south = two(crew)
+    south.session.laptop = "a\x1b[31m\n[b]"
+    south.shoot("TP1", "45")
+    north.read(W1, "53")
+    north.take(south)
+    assert "TP1 of a[31m[b]" in north.session.state.book.marks()

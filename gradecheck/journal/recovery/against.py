@@ -29,6 +29,8 @@ class Chain:
     hashes: Mapping[int, str]
     behind: Callable[[int], Iterator[Entry]]
     damaged: int = 0
+    taken: frozenset[str] = frozenset()
+    """The hashes of the entries of other laptops that are kept beside the chain."""
 
     @property
     def last(self) -> int:
@@ -86,12 +88,17 @@ class Held:
 def hold(name: str, ours: Chain, theirs: Chain) -> Held:
     """Holds a journal against another one, entry by entry.
 
-    An entry of the other one that is not sound in itself says nothing about ours.
+    An entry of the other one that is not sound in itself says nothing about ours; one that was taken in agrees.
     """
-    other = (seq for seq in sorted(theirs.hashes) if ours.hashes.get(seq) != theirs.hashes[seq])
+    other = (
+        seq for seq in sorted(theirs.hashes)
+        if ours.hashes.get(seq) != theirs.hashes[seq] and theirs.hashes[seq] not in ours.taken
+    )  # fmt: skip
     if (first := next(other, None)) is None:
         return Held(name, Outcome.AGREES, theirs.last)
     for there in theirs.behind(first - 1):
+        if there.hash in ours.taken:
+            continue
         if there.seq > ours.last:
             return Held(name, Outcome.ENDS_EARLIER, theirs.last, there.seq, None, there)
         if ours.hashes.get(there.seq, there.hash) != there.hash:

@@ -113,8 +113,9 @@ def _examined(path: Path) -> tuple[Health, Chain]:
     unreadable: JournalError | None = None
     said = ""
     hashes: dict[int, str] = {}
+    taken: set[str] = set()
     try:
-        soundness, said = _verified(path, hashes)
+        soundness, said = _verified(path, hashes, taken)
     except (OtherFormatError, BesideError):
         raise
     except JournalError as wrong:
@@ -125,7 +126,7 @@ def _examined(path: Path) -> tuple[Health, Chain]:
         raise JournalError(f"There is no log in {path.parent}: nothing was recorded there yet, or it is gone.")
     if soundness.fault is None:
         found = Health(soundness.entries, soundness.last_hash, None, said=said)
-        return found, Chain(hashes, lambda seq: _entries(path, seq))
+        return found, Chain(hashes, lambda seq: _entries(path, seq), taken=frozenset(taken))
     left = remains(path)
     if unreadable is not None and not left.beginning and not left.behind:
         raise unreadable  # nothing in it was ever ours
@@ -152,14 +153,17 @@ def readings_in(path: Path) -> int:
         journal.close()
 
 
-def _verified(path: Path, hashes: dict[int, str]) -> tuple[Soundness, str]:
-    """How sound it is; `hashes` is filled with those of the entries that hold."""
+def _verified(path: Path, hashes: dict[int, str], taken: set[str]) -> tuple[Soundness, str]:
+    """How sound it is; fills `hashes` with those of the entries that hold, `taken` with those of other laptops."""
     with contextlib.closing(Journal(path)) as journal:
 
         def note(entry: Entry) -> None:
             hashes[entry.seq] = entry.hash
 
-        return journal.verify(note), journal.said
+        soundness = journal.verify(note)
+        if soundness.fault is None and (laptops := journal.joined) is not None:
+            taken |= {*laptops.history.order, *laptops.history.waiting} - {*hashes.values()}
+        return soundness, journal.said
 
 
 def _entries(path: Path, after: int) -> Iterator[Entry]:
