@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import logging
 import os
+import re
 from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
@@ -39,6 +40,8 @@ _UNITS = {
     21: ("US survey feet", SURVEY_FOOT),
 }
 """$INSUNITS of a header (DXF reference); often wrong, so that it is told and asked."""
+_BEGINS = re.compile(rb"\n[ \t]*0[ \t]*\r?\n")
+"""Where an entity begins, or a corner of one."""
 _NEAR = 3
 """Heights of its letters within which a text is taken for the name of the point nearest to it."""
 
@@ -47,6 +50,8 @@ def read_dxf(content: bytes, file: str) -> Drawing:
     """The drawing in a DXF file. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
         refuse(file, f"This drawing is larger than {MOST_BYTES // 10**6} MB; export a part of it.")
+    if len(_BEGINS.findall(content)) > 2 * MOST_ENTITIES:  # each takes ezdxf some kilobytes
+        refuse(file, f"This drawing has more than {MOST_ENTITIES:,} entities; export a part of it.")
     os.environ.setdefault("EZDXF_AUTO_LOAD_FONTS", "FALSE")  # no text is drawn here
     try:
         import ezdxf  # noqa: F401

@@ -17,6 +17,8 @@ from gradecheck.plan.problems import PlanProblemsError, Problem
 
 MOST_BYTES = 64_000_000
 """Of a file, unpacked."""
+MOST_TEXT = 20_000_000
+"""Bytes of a list or a GeoJSON, which are read into memory whole; 50,000 points take a quarter of it."""
 MOST_ROWS = 50_000
 MOST_ENTITIES = 200_000
 """Points, lines, faces and texts in a drawing, those in its blocks counted each time they are drawn."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gradecheck.exchange.choose import Answers, Taken, take_drawing, take_list
-from gradecheck.exchange.found import MOST_BYTES, Drawing, Grid, refuse
+from gradecheck.exchange.found import MOST_BYTES, MOST_TEXT, Drawing, Grid, refuse
 from gradecheck.exchange.geojson_in import read_geojson_drawing
 from gradecheck.exchange.list_in import decoded, read_csv, read_xlsx
 
@@ -35,6 +35,8 @@ def read(content: bytes, file: str, sheet: str = "") -> Grid | Drawing:
 
         return read_landxml(content, file)
     if start.startswith((b"{", b"[")):
+        if len(content) > MOST_TEXT:
+            refuse(file, f"This GeoJSON is larger than {MOST_TEXT // 10**6} MB; export a part of it.")
         return read_geojson_drawing(decoded(content, file)[0], file)
     if start.split()[:2] == [b"0", b"SECTION"] or start.startswith((b"999\n", b"999\r\n")):
         from gradecheck.exchange.dxf_in import read_dxf

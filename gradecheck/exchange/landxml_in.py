@@ -28,6 +28,7 @@ from gradecheck.plan.names import visible
 DEEPEST = 24
 """Levels of elements."""
 _PIECE = 65_536
+_LONGEST_TAG, _LONGEST_TEXT = 1_000_000, 1_000
 _NO_HEIGHT = -9999
 """What lies at that or below is no height: programs write -99999 for none (common practice, no source)."""
 _LINEAR = {
@@ -40,7 +41,7 @@ _LINEAR = {
     "USSurveyFoot": SURVEY_FOOT,
     "mile": 5280 * FOOT,
 }
-_TEXTS = ("CgPoint", "P", "F", "Start", "End", "Center", "PntList2D", "PntList3D")
+_TEXTS = ("CgPoint", "P", "F", "Start", "End", "Center")
 """The elements whose text is read."""
 
 
@@ -62,6 +63,8 @@ def read_landxml(content: bytes, file: str) -> Drawing:
     try:
         for at in range(0, len(content), _PIECE):
             parser.Parse(content[at : at + _PIECE], False)
+            if at - parser.CurrentByteIndex > _LONGEST_TAG:
+                raise _RefusedError("A tag in this XML goes on past a million characters; export it again.")
         parser.Parse(b"", True)
         reader.finish()
     except _RefusedError as wrong:
@@ -86,6 +89,7 @@ class _Reader:
         self.path: list[str] = []
         self.names: list[str] = []
         self.text: list[str] | None = None
+        self.long = 0
         self.attributes: dict[str, str] = {}
         self.spots: dict[str, Corner] = {}
         self.faces: list[list[str]] = []
@@ -109,7 +113,7 @@ class _Reader:
         if local in ("CgPoints", "Surface", "PlanFeature"):
             self.names.append(attributes.get("name") or attributes.get("desc") or "")
         if local in _TEXTS:
-            self.text, self.attributes = [], attributes
+            self.text, self.long, self.attributes = [], 0, attributes
         elif local in ("Metric", "Imperial"):
             self._units(attributes.get("linearUnit", ""))
         elif local == "Definition":
@@ -124,6 +128,9 @@ class _Reader:
     def characters(self, text: str) -> None:
         if self.text is not None:
             self.text.append(text)
+            self.long += len(text)
+            if self.long > _LONGEST_TEXT:
+                raise _RefusedError("A place in this XML has more than three numbers; export it again.")
 
     def end(self, name: str) -> None:
         local = self.path.pop()

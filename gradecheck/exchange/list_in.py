@@ -11,7 +11,7 @@ from datetime import date, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from gradecheck.exchange.found import MOST_BYTES, MOST_ROWS, Grid, exact, refuse
+from gradecheck.exchange.found import MOST_BYTES, MOST_ROWS, MOST_TEXT, Grid, exact, refuse
 from gradecheck.measure.notation import Units
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.plan.csv_rows import LINE_END
@@ -20,6 +20,7 @@ from gradecheck.plan.point_list import SYNONYMS, decimal, rows_of
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
 MOST_COLUMNS = 64
+_LONGEST_LINE, _MOST_LINES = 20_000, 4 * MOST_ROWS
 _MOST_PARTS, _LARGEST_PART = 200, 32_000_000
 """Of a workbook, which is a zip of parts."""
 _SEPARATOR_TOLD = re.compile(r"sep=(.)\s*(?:\r\n|\n|\r)")
@@ -44,12 +45,19 @@ def decoded(content: bytes, file: str) -> tuple[str, list[str]]:
 
 def read_csv(content: bytes, file: str) -> Grid:
     """The rows of a CSV. Raises `PlanProblemsError`."""
+    if len(content) > MOST_TEXT:
+        refuse(file, f"This list is larger than {MOST_TEXT // 10**6} MB; divide it.")
     text, remarks = decoded(content, file)
     skipped = 0
     if told := _SEPARATOR_TOLD.match(text):
         text, skipped = text[told.end() :], 1
         if told[1] not in ",;\t":
             text = text.replace(told[1], "\t")
+    for number, line in enumerate(LINE_END.split(text), 1 + skipped):
+        if len(line) > _LONGEST_LINE:
+            refuse(file, f"This line has {len(line):,} characters; no row of a list has so many.", number)
+        if number > _MOST_LINES:
+            refuse(file, f"The list goes on past {_MOST_LINES:,} lines; divide it.", number)
     text = _usual_signs(text)
     separator, rows = rows_of(text, file, _even_sign(text))
     if len(rows) > MOST_ROWS + 1:

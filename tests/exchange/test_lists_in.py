@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import csv
 import io
+import time
 import zipfile
 from datetime import date
 from fractions import Fraction
@@ -316,6 +317,26 @@ def test_other_files_are_refused_by_what_they_are(content: bytes, says: str) -> 
 def test_a_list_past_the_most_rows_is_refused_in_words() -> None:
     content = b"".join(b"A%d,1,2,3\n" % n for n in range(MOST_ROWS + 2))
     assert "past 50,000" in refused(content, Answers(units="m", order="PNEZ"))
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        (b"1," * 10_001, "no row of a list has so many"),
+        (b"\n" * 200_001, "past 200,000 lines"),
+        (b"A" * 20_000_001, "larger than 20 MB"),
+        (b"{" + b" " * 20_000_001, "larger than 20 MB"),
+        (b"<LandXML a='" + b"x" * 1_200_000, "past a million characters"),
+        (b"<LandXML><CgPoints><CgPoint>" + b"1 " * 5_000, "more than three numbers"),
+        (b"  0\nSECTION\n" + b"  0\nPOINT\n" * 400_001, "more than 200,000 entities"),
+        (b"\0" * 64_000_001, "larger than 64 MB"),
+    ],
+    ids=["line", "lines", "list", "geojson", "tag", "text", "dxf", "file"],
+)
+def test_what_is_too_much_is_refused_in_words_and_soon(content: bytes, says: str) -> None:
+    began = time.process_time()
+    assert says in refused(content)
+    assert time.process_time() - began < 5
 
 
 # -- whatever comes
