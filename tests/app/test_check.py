@@ -553,5 +553,5 @@ async def test_one_bell_on_grade_two_cut_three_fill_where_the_settings_wish_it(
         monkeypatch.setattr(app, "bell", lambda rung=rung: rung.append("bell"))
         async with running(app) as pilot:
             await press(pilot, "p1", "enter", rod, "enter")
-            await pilot.pause(0.8)
+            await pilot.pause(1.2)
             assert len(rung) == (rings if wished else 0)

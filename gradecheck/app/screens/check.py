@@ -412,7 +412,7 @@ class CheckScreen(EntryScreen):
         """Where the settings wish it: one bell on grade, two cut, three fill."""
         verdict = self.session.state.verdict(surface)
         if self.host.settings.bell and verdict is not None:
-            for number in range(BELLS.get(verdict.word, 0)):
+            for number in range(1, BELLS.get(verdict.word, 0) + 1):
                 self.set_timer(number * BELLS_APART, self.app.bell)
 
     @property
