@@ -51,11 +51,12 @@ async def test_second_window_on_the_same_job(tmp_path: Path) -> None:
     site = site_with(tmp_path / "job", 1)
     async with window(site.folder) as (app, pilot):
         assert command("read", site.folder, *named(site, 1, 2), "--by", "ME").code == 0
-        while " 2 of 20 " not in words(app, "head"):  # its own look, by its own timer
+        while "2 of 20" not in words(app, "counts"):  # its own look, by its own timer
             await pilot.pause(0.05)
         await press(pilot, site.points[1], "enter", site.rods[1], "enter")
-        assert words(app).startswith(f"{site.points[1]} was just read in another window ({site.rods[1]}, ME).")
-        await press(pilot, "enter", site.rods[2], "enter")
+        said = f"{site.points[1]}: also just read in another window ({site.rods[1]}, ME). * strikes it."
+        assert words(app).startswith(said)
+        await press(pilot, site.rods[2], "enter")
     assert site.recorded() == [*site.expected(2), site.expected(2)[1], site.expected(3)[2]]
     assert command("verify", site.folder).code == 0
 
@@ -220,7 +221,7 @@ def test_stopped_and_gone_on_with(tmp_path: Path) -> None:
         plan.write_text(plan.read_text(encoding="utf-8").replace("stake 9}", "stake nine}"), encoding="utf-8")
         terminal.signal(signal.SIGCONT)
         terminal.wait_for("The job file has changed")
-        assert any(line.strip() == site.rods[0] for line in terminal.screen.display)
+        assert any(line.partition("reads")[2].strip() == site.rods[0] for line in terminal.screen.display)
         terminal.send(b"\r")
         terminal.wait_for(saved(site.points[0]))
     assert sorted(site.recorded()) == site.expected(2)
