@@ -24,6 +24,7 @@ from gradecheck.journal.facts import (
 from gradecheck.journal.short_hash import short
 from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import LogLine
+from gradecheck.measure.judged import limit_text
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import day_cautions
 from gradecheck.report.checks import Told, told_layout, told_over_dig
@@ -262,7 +263,7 @@ def _limits(state: State, areas: Iterable[AreaSheet], layouts: Iterable[LayoutSh
         )
     yield from used
     units, rule = state.plan.notation.units, state.plan.closure
-    allowed = show_exact(state.plan.rechecks.allowed, units, unit=True)
+    allowed = limit_text(state.plan.rechecks.allowed, units)
     yield LimitUsed("a recheck", allowed, "the plan, or common practice, no source, where it says nothing")
     if rule:
         yield LimitUsed("misclosure of a circuit", rule, "the plan")

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gradecheck.journal.facts import Entry, Rechecked
-from gradecheck.measure.judged import Judged, at_a_mark, judged_length
+from gradecheck.measure.judged import Judged, at_a_mark, judged_length, limit_text
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import count, show, show_exact
 from gradecheck.measure.quantities import ZERO, FallXY, Length
@@ -153,7 +153,7 @@ def recheck_line(state: State, entry: Entry, fact: Rechecked) -> str:
     notation = state.plan.notation
     held = state.doubt.held(Recheck(entry.seq, entry.id, fact.setup, fact.mark, fact.rod))
     off, most = (held.off, held.allowed) if held is not None else (fact.off, state.plan.rechecks.allowed)
-    found, allowed = shown_off(off, most, notation), show_exact(most, notation.units, unit=True)
+    found, allowed = shown_off(off, most, notation), limit_text(most, notation.units)
     against = held.against if held is not None else "mark"
     if against == "circuit":
         allowed += f" by {state.plan.closure}"
