@@ -31,6 +31,7 @@ OTHER_VERBS = {
     "day": "keeps weather and crew",
     "import": "takes over what the office sent",
     "rehearse": "makes up a journal",
+    "join": "takes in entries as they were recorded",
     "copy": "copies a journal",
     "verify": "looks at the file alone",
     "rescue": "looks at the file alone",

@@ -66,6 +66,7 @@ GIVEN: dict[str, list[str]] = {
     "import": ["{out}.csv", "--units", "m"],
     "rehearse": ["-o", "{out}", "--readings", "8"],
     "copy": ["{out}"],
+    "join": ["{out} there"],
     "verify": [],
     "rescue": ["-o", "{out}.db"],
 }
@@ -83,6 +84,7 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     (tmp_path / "out.csv").write_text("name,x,y,z\nA1,1,2,3\n", encoding="utf-8")
     assert main(["setup", str(folder), "DOOR=50", *BY]) in (0, 1)
     assert main(["read", str(folder), "Y1=51", "--stage", "finish", *BY]) == 0
+    assert main(["copy", str(folder), str(tmp_path / "out there")]) == 0
     capsys.readouterr()
     return folder
 
