@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,13 +10,24 @@ import pytest
 from hypothesis import given
 
 from gradecheck import actions
-from gradecheck.journal.facts import Entry
+from gradecheck.journal.facts import Draft, Entry
+from gradecheck.journal.stamps import day_of
 from gradecheck.report import review
-from gradecheck.report.review import signed_text, still_open, trend_in_steps, trend_lines
+from gradecheck.report.review import (
+    Chosen,
+    recheck_line,
+    signed_text,
+    stage_rows,
+    still_open,
+    trend_in_steps,
+    trend_lines,
+)
+from gradecheck.session.session import Session
 from gradecheck.state.signing import questions
 from gradecheck.state.state import fold
-from tests.journal_strategies import PLAN, days
+from tests.journal_strategies import JOB, PLAN, days
 from tests.report.day import Site
+from tests.strategies import examples
 
 YARD = ("yard", "base")
 
@@ -95,3 +107,25 @@ def test_step_by_step_the_trend_is_what_it_is_at_once(entries: list[Entry]) -> N
         told = list(to_the_end())
     assert ended == [trend_lines(state)]
     assert told == [f"{number} of {len(state.shots)}" for number in range(1, len(state.shots) + 1)]
+
+
+@examples(40)
+@given(days())
+def test_a_review_of_what_it_counts_is_that_of_the_whole_log(
+    tmp_path_factory: pytest.TempPathFactory, entries: list[Entry]
+) -> None:
+    folder = tmp_path_factory.mktemp("job")
+    (folder / "job.yaml").write_text(JOB, encoding="utf-8")
+    session = Session(folder, by="RK")
+    try:
+        fields = [{each.name: getattr(entry, each.name) for each in dataclasses.fields(Draft)} for entry in entries]
+        session.adopt(session.journal.append([Draft(**each) for each in fields]))
+        whole, counted, state = session.all_lines(), session.review_lines(), session.state
+        days_known = sorted({day_of(line.entry.at, line.entry.offset) for line in whole})
+        people = sorted({line.entry.by for line in whole})
+        assert session.days_and_people() == (days_known, people)
+        for chosen in (Chosen(), *(Chosen(day=day) for day in days_known), *(Chosen(by=who) for who in people)):
+            assert stage_rows(state, counted, chosen) == stage_rows(state, whole, chosen)
+            assert recheck_line(state, counted, chosen) == recheck_line(state, whole, chosen)
+    finally:
+        session.close()
