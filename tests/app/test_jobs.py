@@ -170,9 +170,9 @@ async def test_f2_shows_the_findings_of_the_highlighted_job_line_by_line(jobs: P
         assert words(app, "head") == " b · findings on job.yaml"
         lines = shown(app).splitlines()
         for says in (THIN_BASE, "the bedding is 2 in, the limit is 1 1/2 in"):
-            assert [line[:21] for line in lines if says in line] == ["line 10: fault: yard,"]
+            assert [line[2:23] for line in lines if says in line] == ["line 10: fault: yard,"]
         assert any(
-            line.startswith("line 10: reminder: yard, yard: the dig goes 0 in past the edge") for line in lines
+            line.startswith("  line 10: reminder: yard, yard: the dig goes 0 in past the edge") for line in lines
         )
         await press(pilot, "escape")
         assert isinstance(app.screen, JobsScreen)
