@@ -404,8 +404,8 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "session/undo.py": (
         ("if entry.by != by or not", "if not"),
-        ("elif entry.id not in undone and", "elif"),
-        ("if _act_of(journal, last).id == entry.id:", "if True:"),
+        ("and _act_of(journal, place[1]).id == entry.id:", ":"),
+        (" or _undone_by(journal, entry) is not None:", ":"),
     ),
     "session/clock_watch.py": (
         ("HONEST = timedelta(seconds=2)", "HONEST = timedelta(seconds=4)"),

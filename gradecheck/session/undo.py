@@ -17,21 +17,17 @@ def undo(journal: Journal, by: str) -> Action:
 
     An undo is no act of its own: asked again, it goes on to the act before.
     """
-    undone: set[str] = set()
     laptops = journal.joined
     for entry in newest_first(journal):
         if laptops is not None and not laptops.is_own(entry.seq):
             continue  # another laptop's, by whomever
-        if entry.by != by or not isinstance(entry.fact, Reading | Void):
+        if entry.by != by or not isinstance(entry.fact, Reading | Void) or _undone_by(journal, entry) is not None:
             continue
-        if (act := _undone_by(journal, entry)) is not None:
-            undone.add(act.id)
-        elif entry.id not in undone and (place := journal.standing(entry.id)) is not None:
-            _, last = place
-            if _act_of(journal, last).id == entry.id:  # else somebody else changed it since
-                before = _replaced(journal, entry)
-                fact, typed = (before.fact, before.typed) if before is not None else (Void(UNDONE), UNDO)
-                return Action(fact, typed, last.id)
+        place = journal.standing(entry.id)
+        if place is not None and _act_of(journal, place[1]).id == entry.id:  # else it was undone or changed since
+            before = _replaced(journal, entry)
+            fact, typed = (before.fact, before.typed) if before is not None else (Void(UNDONE), UNDO)
+            return Action(fact, typed, place[1].id)
     raise Refusal(f"{by or 'Nobody'} has no reading or strike to undo.")
 
 
