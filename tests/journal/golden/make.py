@@ -5,9 +5,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from gradecheck.journal import schema
+from gradecheck.journal.chain import START, Row, to_row
 from gradecheck.journal.facts import (
     Backsight,
     CautionsRead,
@@ -52,6 +54,17 @@ DRAFTS = (
     draft(InstrumentMoved("spoil in the way"), "moved"),
 )
 """What stands in it, in order."""
+KNOWING = draft(Note("walk", "south's readings are here"), "knowing", minutes=60)
+"""From format 2 on it took in what another laptop recorded, and this entry says so."""
+
+
+def theirs() -> list[Row]:
+    """Two rows of another laptop, which began apart."""
+    rows: list[Row] = []
+    for made in (draft(Note("walk", "begun"), "s1"), draft(Note("walk", "done"), "s2", minutes=20)):
+        made = replace(made, laptop="south")
+        rows.append(to_row(made, len(rows) + 1, rows[-1][-1] if rows else START))
+    return rows
 
 
 def golden(number: int) -> Path:
@@ -66,6 +79,8 @@ def main() -> None:
         raise SystemExit(f"{path.name} was made when that format was released and is never made again")
     journal = Journal(path)
     journal.append(DRAFTS)
+    journal.take_in(theirs())
+    journal.append([KNOWING])
     journal.close()
 
 

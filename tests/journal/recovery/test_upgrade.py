@@ -28,7 +28,7 @@ from gradecheck.journal.store import Journal
 from gradecheck.system.settings import remember
 from tests.journal.damage import write
 from tests.journal.drafts import notes
-from tests.journal.golden.make import DRAFTS, FOLDER, golden
+from tests.journal.golden.make import DRAFTS, FOLDER, KNOWING, golden
 
 ROOT = Path(__file__).parents[3]
 
@@ -40,14 +40,27 @@ ROOT = Path(__file__).parents[3]
 def test_a_journal_of_every_format_ever_released_is_read_and_written_on(number: int, path: Path) -> None:
     shutil.copyfile(golden(number), path)
     journal = Journal(path)
-    entries = [*journal.entries()]
-    assert [entry.id for entry in entries] == [each.id for each in DRAFTS]
-    assert [entry.typed for entry in entries] == [each.typed for each in DRAFTS]
-    assert [entry.fact for entry in entries] == [each.fact for each in DRAFTS]
-    assert journal.append(notes("today"))[0].seq == len(DRAFTS) + 1
+    entries, written = [*journal.chain()], [*DRAFTS, KNOWING] if number > 1 else [*DRAFTS]
+    assert [entry.id for entry in entries] == [each.id for each in written]
+    assert [entry.typed for entry in entries] == [each.typed for each in written]
+    assert [entry.fact for entry in entries] == [each.fact for each in written]
+    others = 2 if number > 1 else 0
+    assert journal.append(notes("today"))[0].seq == len(written) + others + 1
     assert journal.verify().fault is None
     journal.close()
-    assert len(remains(path).beginning) == len(DRAFTS) + 1
+    left = remains(path)
+    assert (len(left.beginning), len(left.theirs)) == (len(written) + 1, others)
+
+
+def test_what_was_known_of_another_laptop_is_read_as_it_was_written_in_the_second_format(path: Path) -> None:
+    shutil.copyfile(golden(2), path)
+    with contextlib.closing(Journal(path)) as journal:
+        [*_, last] = journal.chain()
+        assert [(head.laptop, head.number, head.hash[:16]) for head in last.knows] == [
+            ("south", 2, "8e58b434a733adbd")
+        ]
+        assert last.hash == "cdc862b51da5440485095b32b9da998d749749586b87ed39128ccd46cc7fb204"
+        assert [entry.id for entry in journal.entries() if entry.laptop == "south"] == ["s1", "s2"]
 
 
 def test_there_is_a_golden_journal_of_every_format_and_it_says_which_it_is() -> None:
