@@ -70,6 +70,10 @@ class _Connection:
         with _as_sqlite3():
             self._real.executemany(statement, rows)
 
+    def create_function(self, name: str, values: int, function: Any, *, deterministic: bool = False) -> None:
+        with _as_sqlite3():
+            self._real.create_scalar_function(name, function, values, deterministic=deterministic)
+
     @property
     def in_transaction(self) -> bool:
         return self._real.in_transaction
