@@ -120,6 +120,8 @@ class GradeApp(App[int]):
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
         self._early: list[early.Typed] = []
+        self._rest: list[early.Typed] = []
+        self._named: list[str] = []
         self._holding = False
         self._entered = False
         self._raw = ""
@@ -151,6 +153,8 @@ class GradeApp(App[int]):
             await super().on_event(event)
         elif self._holding or not _is_seen(self.screen):
             self._early.append(event)
+        elif self._rest and self._is_rest(event):
+            pass
         else:
             await self._let_through(event)
 
@@ -166,6 +170,15 @@ class GradeApp(App[int]):
             (focused or screen).call_later(screen.post_message, Entry.Answered())
         else:
             (focused or screen).call_later(screen.call_later, self.call_later, self.release)
+
+    def _is_rest(self, event: events.Key | events.Paste) -> bool:
+        """Whether it goes on with a figure begun too early to be taken: no part of one becomes a reading."""
+        written = early.texts([*self._rest, event])
+        writes = isinstance(event, events.Paste) or event.is_printable or event.key in ("enter", "backspace")
+        if writes and isinstance(self.screen, EntryScreen):
+            self.screen.tell_not_taken(early.not_taken([*self._named, written[0]]))
+        self._rest = [*self._rest, event] if writes and len(written) == 1 else []
+        return writes
 
     def _passes(self, key: str) -> bool:
         return isinstance(screen := self.screen, EntryScreen) and screen.seen and key in screen.ALWAYS
@@ -199,6 +212,9 @@ class GradeApp(App[int]):
         screen.seen = True
         first, *behind = early.texts(self._early)
         whole = bool(behind)
+        begun = whole and bool(behind[-1]) and isinstance(screen, EntryScreen)
+        self._rest = _behind_the_last_enter(self._early) if begun else []
+        self._named = [*self._untold, *behind[:-1]]
         if self._entered:
             first, behind = "", [first, *behind]
         self._early.clear()
@@ -524,6 +540,11 @@ class GradeApp(App[int]):
         for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
             yield SystemCommand(keyed[0].description, bindings.does(keyed), partial(act, keyed[0].action))
+
+
+def _behind_the_last_enter(typed: Sequence[early.Typed]) -> list[early.Typed]:
+    at = max(place for place, event in enumerate(typed) if isinstance(event, events.Key) and event.key == "enter")
+    return list(typed[at + 1 :])
 
 
 def _is_seen(screen: Screen[Any]) -> bool:

@@ -91,6 +91,12 @@ class EntryScreen(LeftOnceScreen[None]):
         """Acts on a text that Enter was pressed behind; raises Refusal when it makes no sense here."""
         raise NotImplementedError
 
+    def tell_not_taken(self, not_taken: str) -> None:
+        """The same once more, as what is not taken goes on."""
+        self._not_taken, self._named_seen = "", True
+        self._tell_not_taken(not_taken)
+        self.say(self._said)
+
     def may_leave(self, typed: str) -> bool:
         """Whether Enter behind that may lead to another screen; what is typed behind it is held back till then."""
         return True
