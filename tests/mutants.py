@@ -342,6 +342,12 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "journal/seen.py": (("self._place = max(self._place, (seq, digest))", "self._place = (seq, digest)"),),
     "journal/ids.py": (("if now > last:", "if True:"),),
     "journal/recovery/remains.py": (("all(entry.hash != other.hash for other, _ in same)", "not same"),),
+    # -- several laptops
+    "joining/history.py": (
+        ("if link.number != (before.number if before is not None else 0) + 1:", "if False:"),
+        ("effective = max(link.at, before.effective + STEP) if before else link.at", "effective = link.at"),
+    ),
+    "joining/log.py": (("if not any(self.knew(other, each) for other in ends if other is not each)]", "]"),),
     # -- state: what counts, doubt, sign-offs
     "state/record.py": (
         ("return signed[-1] if signed else None", "return signed[0] if signed else None"),
