@@ -184,8 +184,8 @@ def was(state: State, surface: Surface) -> str:
     before, now = (state.judge(shot, surface) for shot in shots[-2:])
     if before is None or now is None or Word.EXAMPLE in (before.word, now.word):
         return ""
-    notation = state.plan.notation
-    return f"was {headline(before, notation)}, now {headline(now, notation)}"
+    then, since = (headline(each, state.plan.notation) for each in (before, now))
+    return f"was {then}, now {since}" if then != since else f"{since} again"
 
 
 class Tally:

@@ -114,7 +114,7 @@ def test_the_card_cuts_where_the_point_is_and_no_figure(width: int) -> None:
     first, second = lines(card, width, 2)
     assert first.startswith("▌ P7  walk, c")
     assert first.endswith("should read 62 1/2"), "and no sign that it was rounded: the list says that once"
-    assert second.startswith("▌ target -11 3/8")
+    assert second.startswith("▌ target −11 3/8")
     assert second.endswith("last read 62 5/16  10:42" if width > 40 else "last read 62 5/16")
 
 
@@ -123,7 +123,7 @@ def test_beside_the_list_the_rod_figure_is_large_and_what_is_less_wanted_goes() 
     card._card = CARD
     assert lines(card, 58, 18)[:5] == [
         "▌ P7  walk, corner at the gate of the neighbor",
-        "▌ target -11 3/8  tolerance ±3/8",
+        "▌ target −11 3/8  tolerance ±3/8",
         "▌ last read 62 5/16  10:42",
         "▌",
         "▌ the rod should read",

@@ -153,7 +153,7 @@ async def test_points_with_hostile_names_are_reached_read_and_struck(jobs: Path,
         await press(pilot, "51-1/2", "enter")
         assert verdict(app) == "ON GRADE"
         assert words(app, "verdict").startswith(f"━━ Q[b  finish  {LINK} ━")
-        assert "found -1 1/2 in" in words(app, "verdict")
+        assert "found −1 1/2 in" in words(app, "verdict")
         assert words(app) == f"R\\ ({BACKSLASH}): the rod should read 52"
         assert_harmless(app)
         await press(pilot, "f8")

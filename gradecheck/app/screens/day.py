@@ -85,7 +85,7 @@ class DayScreen(PagedScreen):
                 Column("area", 13),
                 Column("stage", 8),
                 Column("read", 6, "right"),
-                Column("good", 4, "right", spare=True),
+                Column("OK", 4, "right", spare=True),
                 Column("cut", 4, "right"),
                 Column("fill", 4, "right"),
                 Column("doubt", 5, "right"),

@@ -154,7 +154,7 @@ class PointCard(Region):
             return []
         name: Row = [(card.point, "strong"), *([("  " + card.what, "ink")] if card.what else [])]
         rod, last = exactly(card.should_read), _last(card, width)
-        target: Row = [("target ", "quiet"), (exactly(card.target), "ink")] if card.target else []
+        target: Row = [("target ", "quiet"), (exactly(true_minus(card.target)), "ink")] if card.target else []
         allowed: Row = [("tolerance ", "quiet"), (card.tolerance, "ink")] if card.tolerance else []
         room = width - 2 * EDGE
         if height <= 2:

@@ -92,7 +92,7 @@ def _notes(view: CheckView, told: Answer, *, with_sure: bool) -> tuple[str, ...]
         view.was,
         f"off {true_minus(told.off)}" if told.off else "",
         (told.sure or "(the plan does not say how sure)") if with_sure else "",
-        f"found {told.found}",
+        f"found {true_minus(told.found)}",
         f"allowed {allowed or f'+{told.allowed_high} −{told.allowed_low}'}",
     )
     return tuple(filter(None, notes))
