@@ -13,7 +13,6 @@ from textual.widgets import OptionList
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.elsewhere import ElsewhereScreen
 from gradecheck.app.screens.jobs import JobsScreen
-from gradecheck.app.widgets import entry
 from gradecheck.cli import main
 from tests.app.driving import (
     Clock,
@@ -37,7 +36,6 @@ def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     home = tmp_path / "home"
     home.mkdir()
     monkeypatch.setenv("HOME", str(home))
-    monkeypatch.setattr(entry, "PAUSE", 0.0)  # whoever types here has looked up before
     return home
 
 

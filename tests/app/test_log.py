@@ -298,7 +298,7 @@ async def test_a_backsight_is_put_right_in_the_set_up_it_went_into(app: GradeApp
 
 async def test_a_backsight_of_no_set_up_is_keyed_again_or_struck(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
     await press(pilot, "f4")
-    await press(pilot, "48", "enter", "escape")
+    await press(pilot, "48", "enter", "escape", "escape")
     await press(pilot, "f6")
     await press(pilot, "ctrl+r")
     assert words(app) == "Entry 5 is part of no setup that counts; enter it again on the Setup screen."
@@ -319,7 +319,7 @@ async def test_a_correction_that_makes_the_marks_disagree_says_so_before_it_is_a
 
 
 async def test_a_look_at_a_mark_is_struck_and_not_corrected(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
-    await press(pilot, "ctrl+o")
+    await press(pilot, "f5")
     await press(pilot, "51", "enter", "escape")
     await press(pilot, "f6")
     await press(pilot, "ctrl+r")
@@ -342,6 +342,7 @@ async def test_entry_numbers_beyond_ten_thousand_are_read_in_full(app: GradeApp,
     async with running(app) as pilot:
         while "the rod should read" not in shown(app):  # a journal this long takes a moment to open
             await pilot.pause(0.01)
+        await settle(pilot)
         await press(pilot, "f6")
         assert re.match(rf"> ?{last.seq}  05-12 ", current(app))
         await press(pilot, "f8", "f", "o", "g", "enter")
