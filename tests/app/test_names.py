@@ -133,7 +133,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
 @pytest.mark.parametrize("screen", SCREENS)
 async def test_hostile_names_are_shown_as_they_are_on(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock, hostile_job())
-    async with running(app, (140, 34)) as pilot:
+    async with running(app, (140, 44)) as pilot:
         await go_to(pilot, screen)
         # The first area's lowest surface comes up first; its finish is what the texts above are about.
         if screen == "check":
