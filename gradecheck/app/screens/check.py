@@ -458,6 +458,8 @@ class CheckScreen(EntryScreen):
         if event.value and self.route.shown != self.surface:
             self._hint, self.route.shown = "", None
             self._show_answer()
+        if event.value != self.entry.being_typed:  # entered meanwhile, or refused: that is what the line is about
+            return
         if (typed := event.value.strip()) and typed not in SIGNS and self._unsaved_now is None:
             self._show_found(typed)
 

@@ -93,6 +93,11 @@ class Entry(Input):
         self._seen = 0
         self._held = ""
 
+    @property
+    def being_typed(self) -> str:
+        """The text in the box, unless it is one that was refused and came back."""
+        return "" if self.value == self._held else self.value
+
     async def on_key(self, event: events.Key) -> None:
         """Takes Enter, the editing keys and the screen's keys at once instead of as bindings."""
         if event.key == "enter":
