@@ -438,7 +438,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("LONGEST_LINE = 140", "LONGEST_LINE = 141"),
     ),
     "report/log.py": (("return guarded(kept)", "return kept"),),
-    "report/review.py": (("has_changed(state, kept) else []", "False else []"),),
+    "report/review.py": (("elif has_changed(state, kept):", "elif False:"),),
     "report/checks.py": (("{'open' if corner.lean.ratio > 0", "{'open' if corner.lean.ratio < 0"),),
     "report/instrument.py": (("if readings >= rule.readings:", "if readings > rule.readings:"),),
     "report/layout.py": (("Word.CUT if off > allowed else", "Word.CUT if off >= allowed else"),),

@@ -52,6 +52,7 @@ OTHER_SCREENS = {
     "MarkScreen": "makes a mark",
     "ElsewhereScreen": "copies a journal",
     "KeysScreen": "lists keys",
+    "GuideScreen": "shows a page of the guide",
 }
 """The others, each with what it does instead."""
 

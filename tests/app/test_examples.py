@@ -30,7 +30,7 @@ async def test_what_the_rod_should_read_is_not_told_where_the_figures_are_exampl
 ) -> None:
     app = GradeApp(jobs, ready_job(jobs / "court", clock, JOB), clock=clock)
     async with running(app) as pilot:
-        await press(pilot, *(["ctrl+z"] if screen == "map" else []))
+        await press(pilot, *(["ctrl+e"] if screen == "map" else []))
         for _ in range(2):  # unread, and read
             assert "should read" not in words(app)
             assert "EXAMPLE FIGURES (job file, line 8)" in words(app)

@@ -38,7 +38,7 @@ async def test_for_a_finger_the_keys_are_two_rows_high_and_the_rest_fits(job: Pa
         app = GradeApp(job.parent, job, clock=clock, settings=Settings(mouse=mouse))
         async with running(app, (60, 20)):
             assert app.screen.query_one(KeyLine).size.height == high
-            assert "P1 reads" in shown(app).splitlines()[-1 - high]
+            assert "P1 reads" in shown(app).split("\n")[-1 - high]
             assert not app.screen.show_vertical_scrollbar
 
 

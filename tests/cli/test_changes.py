@@ -398,7 +398,7 @@ def test_a_sheet_and_a_drawing_on_paper_name_what_was_changed_on_site(
     assert page.read_text(encoding="utf-8").splitlines()[2:6] == CHANGES
     text = drawing.read_text(encoding="utf-8")
     assert "changed on site: T1, N1<" in text
-    assert "-2 1/2" in text
+    assert "−2 1/2" in text
 
 
 def test_a_change_that_was_struck_or_made_again_is_told_as_it_stands(changed: Path, capsys: Out) -> None:
