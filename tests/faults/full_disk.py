@@ -63,7 +63,7 @@ def _a_day(site: Site, times: int, draw: random.Random, counts: Counter[str]) ->
                 if draw.random() < 0.3:
                     terminal.send(b"\r")
                 terminal.settle(QUIET)
-                counts["typed gone"] += not any(line.strip() == typed for line in terminal.screen.display)
+                counts["typed gone"] += not _in_the_box(terminal.screen, site.points[sent], typed)
                 _may_write(terminal.pid, resource.RLIM_INFINITY)
                 terminal.send(b"\r")
                 terminal.wait_for(saved(site.points[sent]))
@@ -85,6 +85,11 @@ def _answered(point: str) -> Callable[[pyte.Screen], bool]:
         return saved(point)(screen) or any(line.strip().startswith(REFUSED) for line in screen.display)
 
     return seen
+
+
+def _in_the_box(screen: pyte.Screen, point: str, typed: str) -> bool:
+    """Whether that stands, whole and alone, behind the question for that point's reading."""
+    return any(line.split() == [point, "reads", *typed.split()] for line in screen.display)
 
 
 def _may_write(pid: int, size: int) -> None:

@@ -136,12 +136,12 @@ STATEMENTS_OF_AN_APPEND = 7
 def test_an_error_at_any_statement_loses_nothing_that_was_called_saved_and_doubles_nothing(
     path: Path, written: list[Entry], monkeypatch: pytest.MonkeyPatch, place: int, *, lasting: bool, before: bool
 ) -> None:
-    ran, broken, raised = 0, True, 0
+    ran, broken, raised = 0, False, 0
 
     def fails_there(_: str, run: Callable[[], Any]) -> Any:
         nonlocal ran, raised
         here = broken and (ran == place or (lasting and ran > place))
-        ran += 1
+        ran += broken
         if here:
             raised += 1
         if here and before:
@@ -152,6 +152,7 @@ def test_an_error_at_any_statement_loses_nothing_that_was_called_saved_and_doubl
         return answer
 
     journal = _open_with(fails_there, path, monkeypatch, all_connections=True)
+    broken = True
     try:
         saved = journal.append(notes("d", "e"))
     except NotSavedError:
@@ -163,6 +164,24 @@ def test_an_error_at_any_statement_loses_nothing_that_was_called_saved_and_doubl
     assert [entry.id for entry in journal.append(notes("d", "e"))] == ["d", "e"]
     assert _ids(journal) == ["a", "b", "c", "d", "e"]
     assert journal.verify().fault is None
+    journal.close()
+
+
+@pytest.mark.parametrize("before", [True, False], ids=["before", "behind"])
+def test_an_error_while_it_is_opened_is_told_and_the_next_try_finds_all_of_it(
+    path: Path, written: list[Entry], monkeypatch: pytest.MonkeyPatch, *, before: bool
+) -> None:
+    def fails(_: str, run: Callable[[], Any]) -> Any:
+        if not before:
+            run()
+        raise sqlite3.OperationalError("disk I/O error")
+
+    with pytest.raises(JournalError, match=r"can't be read: the disk reports disk I/O error"):
+        _open_with(fails, path, monkeypatch)
+    monkeypatch.undo()
+    journal = Journal(path)
+    assert [*journal.entries()] == written
+    assert [entry.seq for entry in journal.append(notes("d"))] == [4]
     journal.close()
 
 
