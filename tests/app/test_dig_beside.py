@@ -143,7 +143,7 @@ async def test_points_joined_for_a_plan_that_was_replaced_meanwhile_are_not_take
             (job / "job.yaml").write_text(DIG.replace("  yard:\n    build-up", "  lawn:\n    build-up"))
             await app._look_at_plan()
             await press(pilot, "ctrl+y")
-            await press(pilot, "f5")
+            await press(pilot, "ctrl+y")
             await press(pilot, "escape")
             joins.may_end.set()
             await press(pilot, "60", "enter")

@@ -147,6 +147,8 @@ async def test_a_reading_not_saved_is_entered_again_under_the_set_up_by_then(
     await press(pilot, "f4")
     await press(pilot, "50-1/16", "enter")
     await press(pilot, "escape")
+    assert words(app).startswith("Was the laser moved?")
+    await press(pilot, "escape")
     await press(pilot, "enter")
     assert words(app) == "The laser was moved; finish the new setup before reading on."
     assert (typed(app), readings(job)) == ("51", [])

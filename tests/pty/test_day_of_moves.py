@@ -192,8 +192,8 @@ def morning(day: Day) -> None:
         assert "Setup isn't finished" in terminal.text()
         key(terminal, b"62\r", "They agree within 0 in")
         key(terminal, ENTER, "C1: the rod should read 51")
-        key(terminal, b"51\r", taken("51 in", "-1 in"))
-        key(terminal, b"51-1/2\r", taken("51 1/2 in", "-1 1/2 in"))
+        key(terminal, b"51\r", taken("51 in", "−1 in"))
+        key(terminal, b"51-1/2\r", taken("51 1/2 in", "−1 1/2 in"))
         key(terminal, MARK, "New mark TP1: what does the rod read there?")
         terminal.send(b"58")  # and the battery is dead before Enter
         terminal.settle()
@@ -220,8 +220,8 @@ def to_the_second_place(day: Day) -> None:
         key(terminal, b"tp1\r", "TP1: what does the site rod")
         key(terminal, b"48\r", "They agree within 0 in")
         key(terminal, ENTER, "C3: the rod should read 42")
-        key(terminal, b"42\r", taken("42 in", "-2 in"))
-        key(terminal, b"42-1/2\r", taken("42 1/2 in", "-2 1/2 in"))
+        key(terminal, b"42\r", taken("42 in", "−2 in"))
+        key(terminal, b"42-1/2\r", taken("42 1/2 in", "−2 1/2 in"))
         day.kept += [("backsight", "TP1=48"), ("set-up", ""), ("reading", "42"), ("reading", "42-1/2")]
 
 
@@ -237,7 +237,7 @@ def to_the_third_place(day: Day) -> None:
         key(terminal, b"tp1\r", "TP1: what does the site rod")
         key(terminal, b"53\r", "They agree within 1/8 in (allowed 1/8 in)")
         key(terminal, ENTER, "C5: the rod should read 48 1/16")
-        key(terminal, b"48\r", taken("48 in", "-2 15/16 in"))
+        key(terminal, b"48\r", taken("48 in", "−2 15/16 in"))
         key(terminal, b"48-3/8\r", "another fraction of the inch: slip? * strikes it · read 48 3/8 in")
         day.kept += [("backsight", "TP1=53"), ("set-up", ""), ("reading", "48"), ("reading", "48-3/8")]
 
