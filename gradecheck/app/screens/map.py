@@ -71,12 +71,15 @@ class MapScreen(EntryScreen):
         self._walk = walk
         self._profile = False
         self._shown: Surface | None = None
+        self._head = Static(id="head")
+        self._drawing = DrawingView(id="map")
+        self._key = Static(id="key")
 
     def compose(self) -> ComposeResult:
         """The drawing, what its signs mean, and the box."""
-        yield Static(id="head")
-        yield DrawingView(id="map")
-        yield Static(id="key")
+        yield self._head
+        yield self._drawing
+        yield self._key
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="map-box", placeholder="rod reading, or point name")
@@ -103,7 +106,7 @@ class MapScreen(EntryScreen):
 
     def show(self) -> None:
         """Draws anew."""
-        here, view = self._walk.surface, self.query_one(DrawingView)
+        here, view = self._walk.surface, self._drawing
         self._shown = here
         columns, rows = view.size
         if columns < 1 or rows < 1:
@@ -118,9 +121,9 @@ class MapScreen(EntryScreen):
             plan = plan_view(state, here.area, here.stage, columns, rows, braille=braille, current=here.point)
             view.show(plan.drawing)
             key = "  ".join(plan.key)
-        self.query_one("#key", Static).update(plain(f" {key}"))
+        self._key.update(plain(f" {key}"))
         what = "profile" if self._profile else "map"
-        self.query_one("#head", Static).update(plain(f" {here.area} · {here.stage} · {what}"))
+        self._head.update(plain(f" {here.area} · {here.stage} · {what}"))
         self._ask()
 
     def _ask(self) -> None:
