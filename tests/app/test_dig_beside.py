@@ -38,7 +38,7 @@ class Joins:
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         join, hand_over = OverDig.of, GradeApp.call_from_thread
         self.began, self.may_end = threading.Event(), threading.Event()
-        self.times = 0
+        self.times = self.back = 0
 
         def counted(*given: Any, **more: Any) -> OverDig:
             self.times += 1
@@ -47,7 +47,10 @@ class Joins:
         def slow(*given: Any, **more: Any) -> Any:
             self.began.set()
             self.may_end.wait(30)
-            return hand_over(*given, **more)
+            try:
+                return hand_over(*given, **more)
+            finally:
+                self.back += 1
 
         monkeypatch.setattr(OverDig, "of", counted)
         monkeypatch.setattr(GradeApp, "call_from_thread", slow)
@@ -152,4 +155,35 @@ async def test_points_joined_for_a_plan_that_was_replaced_meanwhile_are_not_take
             assert check(app).surface.area == "lawn"
     finally:
         joins.may_end.set()
+    assert app._exception is None
+
+
+async def test_points_joined_where_a_stake_then_moved_take_nothing_away_though_they_come_back_last(
+    jobs: Path, clock: Clock, joins: Joins
+) -> None:
+    job, may_end_last = ready_job(jobs / "court", clock, DIG), joins.may_end
+    app = GradeApp(jobs, job, clock=clock)
+    try:
+        async with running(app, (120, 30)) as pilot:
+            check(app)._look_at_dig()
+            while not joins.began.is_set():
+                await pilot.pause(0.01)
+            joins.may_end = threading.Event()
+            joins.may_end.set()  # those of the new plan are not held up
+            (job / "job.yaml").write_text(DIG.replace("[30 ft, 0 ft]", "[20 ft, 0 ft]"))
+            await app._look_at_plan()
+            await press(pilot, "ctrl+y")
+            await press(pilot, "ctrl+y")
+            await press(pilot, "escape")
+            await press(pilot, "60", "enter")
+            await press(pilot, "enter")
+            first, back = await told(app, pilot), joins.back
+            assert first
+            may_end_last.set()
+            while joins.back == back:
+                await pilot.pause(0.01)
+            await settle(pilot)
+            assert words(app, "bar").partition("over-dug")[2] == first
+    finally:
+        may_end_last.set()
     assert app._exception is None
