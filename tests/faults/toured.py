@@ -14,6 +14,7 @@ from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.widgets.verdict_panel import Shape, VerdictPanel
 from tests.app.driving import ENTRY_SCREENS, SCREENS, Clock, app_for, go_to, shown, strips, typed
 from tests.faults.at_rest import press, settle
 from tests.faults.named import Named, cells, job_text, keep
@@ -56,8 +57,12 @@ class Picture:
     """Cells that a click would run something at, or that lead somewhere."""
     obeyed: int = 0
     """Characters that a terminal would not show but obey."""
+    letters: range = range(0)
+    """The lines in which the point's name may stand in large letters."""
     ran: tuple[str, ...] = ()
-    """What was run by clicks on it."""
+    """What was run by clicks on it; tapping a key or a row is meant to."""
+    left: bool = False
+    """Whether a click left the screen, though nothing was run."""
     clicked: bool = False
 
 
@@ -131,7 +136,10 @@ async def _still(pilot: Pilot[int], where: str) -> Picture:
 
 
 async def _clicked(pilot: Pilot[int], screen: str, every: int) -> Picture:
-    """Clicks on cells that something stands in; what that would run is written down, and nothing is run."""
+    """Clicks on every so manieth cell, the same on each screen of that size.
+
+    What that would run is written down, and nothing is run.
+    """
     app, ran = pilot.app, []
 
     async def run_action(action: Any, *_: object, **__: object) -> bool:
@@ -141,8 +149,9 @@ async def _clicked(pilot: Pilot[int], screen: str, every: int) -> Picture:
     made = picture(app, f"{screen}, clicked")
     made.clicked = True
     stack, app.run_action = [*app.screen_stack], run_action  # type: ignore[method-assign]
-    written = [(x, y) for y, line in enumerate(made.lines) for x, cell in enumerate(line) if cell.strip()]
-    for x, y in written[::every]:
+    width, height = app.size
+    for cell in range(0, width * height, every):
+        y, x = divmod(cell, width)
         where = {"x": x, "y": y, "screen_x": x, "screen_y": y, "delta_x": 0, "delta_y": 0}
         style = app.screen.get_style_at(x, y)
         click = events.Click(app.screen, **where, button=1, shift=False, meta=False, ctrl=False, style=style)
@@ -150,8 +159,7 @@ async def _clicked(pilot: Pilot[int], screen: str, every: int) -> Picture:
         app.screen._forward_event(click)
     await settle(pilot)
     del app.run_action
-    left = [] if app.screen_stack == stack and app.return_code is None else ["the screen was left"]
-    made.ran = (*ran, *left)
+    made.ran, made.left = tuple(ran), app.screen_stack != stack or app.return_code is not None
     return made
 
 
@@ -164,7 +172,7 @@ async def _back_to_check(pilot: Pilot[int]) -> None:
 
 def picture(app: Any, where: str) -> Picture:
     """What stands on the screen now."""
-    made = Picture(where, [])
+    made = Picture(where, [], letters=_letters(app.screen))
     for strip in strips(app):
         made.lines.append(cells(strip.text))
         for segment in strip:
@@ -173,6 +181,14 @@ def picture(app: Any, where: str) -> Picture:
                 made.actions += 1
             made.obeyed += sum(not (c.isprintable() or unicodedata.category(c) == "Zs") for c in segment.text)
     return made
+
+
+def _letters(screen: Any) -> range:
+    """The lines between the panel's first and its last, where nothing was read yet."""
+    if not isinstance(screen, CheckScreen):
+        return range(0)
+    panel = screen.query_one(VerdictPanel)
+    return range(panel.region.y + 1, panel.region.bottom - 1) if panel.face.shape is Shape.EMPTY else range(0)
 
 
 def _own(meta: dict[str, Any]) -> bool:
