@@ -7,7 +7,7 @@ from pathlib import Path
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.map import MapScreen
-from tests.app.driving import Clock, point, press, readings, ready_job, resize, running, shown, typed, words
+from tests.app.driving import Clock, check, point, press, readings, ready_job, resize, running, shown, typed, words
 
 JOB = """\
 job: Quillmere Court
@@ -92,3 +92,18 @@ async def test_the_profile_and_plain_letters(jobs: Path, clock: Clock) -> None:
         await resize(pilot, 1, 1)
         await resize(pilot, 120, 40)
         assert "court · finish · profile" in shown(app)
+
+
+async def test_what_comes_to_be_drawn_before_the_map_is_made_up_or_behind_it_is_let_be(
+    jobs: Path, clock: Clock
+) -> None:
+    app = _app(jobs, clock)
+    async with running(app) as pilot:
+        MapScreen(check(app)).show()
+        await press(pilot, "ctrl+e")
+        screen = app.screen
+        assert isinstance(screen, MapScreen)
+        await press(pilot, "escape")
+        assert check(app).is_up
+        assert not screen.query("*"), "its widgets are gone"
+        screen.show()

@@ -109,7 +109,7 @@ class MapScreen(EntryScreen):
         here, view = self._walk.surface, self._drawing
         self._shown = here
         columns, rows = view.size
-        if columns < 1 or rows < 1:
+        if columns < 1 or rows < 1:  # also while the screen is made up or taken down
             return
         state, braille = self.session.state, not self.host.ascii_only
         if self._profile:
