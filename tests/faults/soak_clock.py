@@ -37,10 +37,10 @@ def ahead(file: Path) -> timedelta:
 def put_in(file: Path) -> None:
     """Gives the program that clock, wherever it asks what time it is."""
     from gradecheck.journal import ids
-    from gradecheck.session import session
+    from gradecheck.session import clock_watch
 
     class Clock(datetime):
-        """As the session asks."""
+        """As the session and the screens ask."""
 
         @classmethod
         def now(cls, tz: tzinfo | None = None) -> datetime:  # type: ignore[override]
@@ -49,7 +49,7 @@ def put_in(file: Path) -> None:
     def time_ns() -> int:
         return time.time_ns() + ahead(file) // timedelta(microseconds=1) * 1000
 
-    vars(session)["datetime"] = Clock
+    vars(clock_watch)["datetime"] = Clock
     vars(ids)["time"] = SimpleNamespace(time_ns=time_ns)
 
 

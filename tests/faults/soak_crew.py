@@ -30,10 +30,12 @@ from tests.faults.soak_screen import (
 
 ENTER, UP = b"\r", b"\x1b[A"
 STAGE, SET_UP, RECHECK, LOG = b"\x1bOR", b"\x1bOS", b"\x1b[15~", b"\x1b[17~"
-MARK, STRIKE, DAY, TRUST = b"\x1b[18~", b"\x1b[19~", b"\x1b[20~", b"\x0e"
+MARK, STRIKE, DAY, TRUST, CORRECT = b"\x1b[18~", b"\x1b[19~", b"\x1b[20~", b"\x0e", b"\x12"
 ASKED = "Enter again keeps"
 HELD_BACK = re.compile(f"{ASKED}|was not taken|Not taken either")
 """What a burst ends in that was asked about: the question, or what became of the figures behind it."""
+DISAGREE = re.compile(r"The marks disagree (by .+?)\. Read one again .* to use it anyway, type why\.")
+SAVED = r"(?<!not )saved \d\d:\d\d"
 CLOCK_SET = "The clock was set"
 EMPTY = "rod reading, point name, ? help"
 A_LONG_SHEET = 300.0
@@ -98,9 +100,11 @@ class Crew(Screen):
                 self.terminal.settle(BREATH)
             self._backsight(mark, self.ground.rod_on(mark))
         self.terminal.settle(BREATH)
-        self.key(ENTER, STANDS, "Press Enter again to use it anyway")
-        if self.on("Press Enter again to use it anyway"):
-            self.key(ENTER, STANDS)
+        self.key(ENTER, STANDS, DISAGREE)
+        if found := DISAGREE.search(flat(self.terminal.screen)):
+            why = f"no time for another look {len(self.kept)}"
+            self.key(f"{why}\r", STANDS)
+            self.kept.append(("note", f"setup used though its marks disagree {found[1]}: {why}", ""))
         self.kept.append(("set-up", "", ""))
         self.terminal.settle(BREATH)
 
@@ -168,10 +172,10 @@ class Crew(Screen):
             # The table may stand there a moment before the head does.
             self.terminal.wait_for(lambda screen: f" {area} " in f" {first_line(screen)} ")
         for _ in range(4):
-            if f"· {stage} " in f"{self.head} ":
+            if f" {stage} " in f" {self.head} ":
                 break
             self.change(STAGE, first_line)
-        assert f" {area} · {stage} " in f" {self.head} ", f"not {area}, {stage}: {self.head}"
+        assert f" {area} {stage} " in f" {self.head} ", f"not {area}, {stage}: {self.head}"
         if self.at_point() != point:
             self.key(f"{point}\r", at(point))
         self.area, self.stage = area, stage
@@ -236,15 +240,17 @@ class Crew(Screen):
         return kept
 
     def _calls_saved(self, point: str) -> bool:
-        """Whether the point's row has a verdict, or the answer line is its own."""
+        """Whether the point's row has a verdict, or the panel is its own."""
         row = re.compile(rf"[> ] {point} .*(CUT|FILL|on grade|in doubt).*")
-        answer = re.compile(rf"\s{point} {self.stage} .*saved")
+        answer = re.compile(rf"\s{point} {self.stage} .*{SAVED}")
         screen = self.terminal.screen
         return any(row.fullmatch(line) for line in screen.display) or shows(screen, answer)
 
     def answered(self, point: str, rod: Fraction) -> re.Pattern[str]:
-        """The answer line for that reading."""
-        return re.compile(rf"\s{point} {self.stage} .*saved .* read {printed(rod)} in ")
+        """The panel of that reading; where it says instead that it may be a slip, the figure stands in the table."""
+        panel, read = rf"\s{point} {self.stage} .*{SAVED} .*", printed(rod)
+        in_table = rf"slip\? .*\s{point} [0-9/ −]*\s{read} [+−=?] "
+        return re.compile(rf"{panel}( read {read} in |{in_table})")
 
     def _has_read(self, point: str, rod: Fraction) -> None:
         self.acknowledged += 1
@@ -286,7 +292,7 @@ class Crew(Screen):
         """Puts a figure right in the log."""
 
         def act() -> None:
-            self.key(MARK, re.compile("Correct reading"))
+            self.key(CORRECT, re.compile("Correct reading"))
             self.key(f"{figure}\r", "Enter accepts")
             self.key(ENTER, "Type a note, then Enter.")
             self.kept.append((kind, figure, about))

@@ -13,11 +13,11 @@ from tests.faults.soak_clock import CLOCK
 from tests.pty.terminal import Terminal
 
 ESCAPE, QUIT = b"\x1b", b"\x1b[24~"
-BREATH = 0.008
+BREATH = 0.05
 """Seconds without a new picture, after which a screen that was gone to is all there."""
 CAUTIONS, SETTING_UP = "Read and understood", "set up the laser"
-AT_THE_POINTS = re.compile(r"NO SETUP|setup on \w+ \d")
-STANDS = re.compile(r"setup on \w+ \d")
+AT_THE_POINTS = re.compile(r"NO SETUP|setup on \w+ \d|SETUP DISAGREES")
+STANDS = re.compile(r"setup on \w+ \d|SETUP DISAGREES")
 
 
 class Screen:
@@ -108,8 +108,9 @@ class Screen:
         self.to(ESCAPE, AT_THE_POINTS)
 
     def at_point(self) -> str:
-        """The point whose row is chosen."""
+        """The point whose row is chosen, once the picture is whole: the panel is drawn before the table."""
         self.terminal.text()
+        self.terminal.settle(BREATH)
         found = (re.match(r"> (\w+)", line) for line in self.terminal.screen.display)
         return next((each[1] for each in found if each), "")
 

@@ -122,7 +122,8 @@ def hold_pdf(hand: Said, pdf: Path, held: Held) -> None:
     lines = [bare(line) for page in pages for line in page.splitlines()]
     whole = bare("".join(PAGE.sub("", page) for page in pages))
     for area, stage, each in readings(hand):
-        figures = "".join(each[name]["text"].removesuffix(" in") for name in FIGURES).replace("-", "\N{MINUS SIGN}")
+        figures = "".join(each[name]["text"].removesuffix(" in") for name in FIGURES)
+        figures = figures.replace("-", "\N{MINUS SIGN}").replace("~", "≈")  # as the PDF sets them
         row = bare(
             "".join(str(each[name]) for name in BEFORE)
             + figures
