@@ -90,7 +90,7 @@ def judged_length(
     fine = [notation.graduation, SIXTY_FOURTH] if units.imperial else [TENTH]
     figures = [nearest(found, step) for step in fine] if worked_out and units is not Units.FT else []
     for figure in (*figures, exactly(found, units)):
-        for at in (_handy(limit, units), exactly(limit, units)):
+        for at in (exactly(_handy(limit, units), units), exactly(limit, units)):
             if _tells(figure.metres, at.metres, found.metres, limit.metres, passes):
                 return Judged(show_exact(figure, units, unit=True), show_exact(at, units, unit=True))
     beyond, _ = _beside(
@@ -102,7 +102,12 @@ def judged_length(
         passes,
         0,
     )
-    return Judged(show_exact(Length(beyond), units, unit=True), show_exact(limit, units, unit=True))
+    at = exactly(limit, units)
+    if not _tells(beyond, at.metres, found.metres, limit.metres, passes):
+        # Beside a limit too small to print no figure can be moved without passing it: the limit is moved instead.
+        step = units.one * Fraction(1 if limit > found else -1, 10_000)
+        beyond, at = exactly(found, units).metres, Length(at.metres + step.metres)
+    return Judged(show_exact(Length(beyond), units, unit=True), show_exact(at, units, unit=True))
 
 
 def judged_slope(found: Fraction, limit: Fraction, *, passes: bool) -> Judged:

@@ -80,10 +80,10 @@ async def test_what_was_still_to_be_shown_while_the_app_is_taken_down_is_let_be(
     assert isinstance(drawn, MapScreen)
     await drawn.query("#map").remove()
     with pytest.raises(NoMatches), drawn._unseen():
-        drawn.show()
+        drawn.query_one("#map")
     app._running = False  # as while it takes its screens down, without anybody having left
     with drawn._unseen():
-        drawn.show()
+        drawn.query_one("#map")
     app._running = True
 
 

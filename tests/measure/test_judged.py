@@ -85,6 +85,7 @@ def test_slopes_beside_their_limit(found: str, limit: str, passes: bool, printed
 
 @given(found=lengths, by=near, notation=notations(), other=st.booleans(), worked_out=st.booleans())
 @example(Length(Fraction(1, 100)), Fraction(3, 10**5), Notation.usual(Units.M), False, True)
+@example(Length(Fraction(0)), Fraction(1, 10**5), Notation(Units.FT, feet(Fraction(1, 10))), False, False)
 def test_a_length_never_reads_as_the_limit_it_fails(
     found: Length, by: Fraction, notation: Notation, other: bool, worked_out: bool
 ) -> None:
