@@ -27,7 +27,7 @@ from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.model import Area
 from gradecheck.plan.names import as_known, folded, hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
-from gradecheck.plan.targets import in_words
+from gradecheck.plan.targets import true_minus
 from gradecheck.state.state import State
 
 
@@ -151,7 +151,7 @@ def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
     began = z
     if found["way"] is None and found["steps"] is None:
         raise Refusal(f"Say how it lies against {start}: {_examples(units)}.")
-    working = f"{start} {in_words(show_exact(z.height, units))}"
+    working = f"{start} {true_minus(show_exact(z.height, units))}"
     if found["way"] is not None:
         run, slope = _size(found["run"], units), _slope(found["slope"], units)
         down = found["way"].casefold() == "fall"
@@ -204,4 +204,4 @@ def _shown(state: State, elevation: Elevation) -> str:
 
 
 def _said(length: Length, state: State) -> str:
-    return in_words(show_exact(length, state.plan.notation.units, unit=True))
+    return true_minus(show_exact(length, state.plan.notation.units, unit=True))

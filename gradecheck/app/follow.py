@@ -14,7 +14,7 @@ from textual.binding import Binding, BindingType
 from gradecheck.app import themes
 from gradecheck.app.check_view import Card, CheckView, check_view
 from gradecheck.app.route import Route
-from gradecheck.app.widgets.check_regions import Band, exactly
+from gradecheck.app.widgets.check_regions import Band, exactly, name_of
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, ends
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
@@ -48,7 +48,6 @@ class NextRod(Region):
         card = self._card
         if card is None:
             return []
-        name: Row = [(card.point, "strong"), *([("  " + card.what, "ink")] if card.what else [])]
         rod = exactly(card.should_read)
         says: Row = [("the rod should read", "quiet")] if rod else [(self._why, "strong")]
         letters = large(rod, width - 2 * EDGE, height - 2, ascii_only=self.ascii_only) if rod else ()
@@ -57,7 +56,7 @@ class NextRod(Region):
         spare = max(height - 2 - len(letters), 0)
         blank: Row = [("  ", "ink")]
         inside = [[(" " * ((width - len(line)) // 2), "ink"), (line, "strong")] for line in letters]
-        rows = [ends(name, says, width), *[blank] * (spare // 2), *inside, *[blank] * (spare - spare // 2)]
+        rows = [ends(name_of(card), says, width), *[blank] * (spare // 2), *inside, *[blank] * (spare - spare // 2)]
         return [*rows, ends([], [(DECIDES, "quiet")], width)][:height]
 
 

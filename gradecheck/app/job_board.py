@@ -24,6 +24,7 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.stamps import on_site
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.report.instrument import setup_since
 from gradecheck.session.session import Session
 from gradecheck.state.state import State
 
@@ -100,16 +101,13 @@ def board_of(job: Path) -> JobBoard | None:
 
 def _told(session: Session) -> JobBoard:
     state = session.state
-    stood = None if session.why_set_up_is_old else state.setup
-    setup = (
-        f"setup on {stood.fact.backsights[0].mark} {on_site(stood.at, stood.offset):%H:%M}" if stood else "no setup"
-    )
+    setup = None if session.why_set_up_is_old else state.setup
     lines = session.lines(limit=1)
     entry = lines[-1].entry if lines else None
     last = f"last entry {on_site(entry.at, entry.offset):%Y-%m-%d %H:%M} {entry.by}" if entry else ""
     begun, done, untouched = _stages(state)
     doubt = len(state.doubts()) if state.doubt.disturbed else 0
-    return JobBoard(setup, last, doubt, begun, done, untouched)
+    return JobBoard(setup_since(setup) if setup else "no setup", last, doubt, begun, done, untouched)
 
 
 def _stages(state: State) -> tuple[tuple[StageBegun, ...], int, int]:

@@ -7,7 +7,7 @@ import contextlib
 import os
 import shlex
 import stat
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -35,7 +35,7 @@ from gradecheck.exchange.quantities import ENDINGS as QUANTITY_ENDINGS
 from gradecheck.exchange.quantities import quantities as made_quantities
 from gradecheck.exchange.table import Table, csv_text
 from gradecheck.exchange.writers import ENDINGS, NEED_PLACES
-from gradecheck.files.exports import refuse_own
+from gradecheck.files.exports import ending_of, refuse_own
 from gradecheck.files.whole_files import write_whole
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import count, show
@@ -62,7 +62,7 @@ class AsBuilt(OnJob):
 @on_session(AsBuilt)
 def asbuilt(session: Session, options: AsBuilt) -> Reply:
     """The last reading at every point, or all of them, as FILE's ending says; as CSV on stdout without one."""
-    ending = ending_of(options.output) if options.output is not None else ""
+    ending = ending_of(options.output, ENDINGS) if options.output is not None else ""
     state, lines = session.state, session.all_lines()
     recorded = [line.entry.area for line in lines if line.entry.area is not None]
     areas = {area.name for area in chosen(session.plan, options.area, gone=recorded)}
@@ -90,14 +90,6 @@ def asbuilt(session: Session, options: AsBuilt) -> Reply:
     if options.output is None:
         return Reply(answer, text=csv_text(table).replace("\r\n", "\n"))
     return Reply(answer, [f"{count(len(table.rows), 'reading')} written to {options.output}."], saved=True)
-
-
-def ending_of(path: Path, endings: Iterable[str] = tuple(ENDINGS)) -> str:
-    """The ending that says what to write. Raises Refusal where it is none of those that can be."""
-    ending = path.suffix.casefold()
-    if ending not in endings:
-        raise Refusal(f"“{path.name}” does not say what to write; end it with {', '.join(endings)}.")
-    return ending
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

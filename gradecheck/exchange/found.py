@@ -12,7 +12,6 @@ from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import NoReturn
 
-from gradecheck.measure.notation import Units
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
 MOST_BYTES = 64_000_000
@@ -98,10 +97,6 @@ class Drawing:
             for layer in layers:
                 found.setdefault(layer, Counter())[what] += 1
         return found
-
-
-UNIT_OF = {Units.IN: "inches", Units.FT: "feet", Units.MM: "millimeters", Units.CM: "centimeters", Units.M: "meters"}
-"""How units are told."""
 
 
 def refuse(file: str, says: str, line: int = 1, column: int = 1) -> NoReturn:

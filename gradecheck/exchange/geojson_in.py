@@ -16,7 +16,6 @@ _LONGEST = 40
 """Characters of a number."""
 _LINES = {"LineString": 1, "MultiLineString": 2, "Polygon": 2, "MultiPolygon": 3}
 """The kinds of geometry that are lines, with how many lists lie around a line's positions."""
-_PLANAR_KEYS = ("units", "system")
 _LAYERS = ("layer", "area")
 """The properties that say what a feature is listed under."""
 

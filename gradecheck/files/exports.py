@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -32,6 +32,14 @@ def sheet_of(session: Session, day: date | None = None) -> DaySheet:
     return day_sheet(session.state, lines, day or days[-1])
 
 
+def ending_of(path: Path, endings: Iterable[str]) -> str:
+    """The ending that says what to write. Raises Refusal where it is none of those that can be."""
+    ending = path.suffix.casefold()
+    if ending not in endings:
+        raise Refusal(f"“{path.name}” does not say what to write; end it with {', '.join(endings)}.")
+    return ending
+
+
 def write_day_sheet(
     session: Session, path: Path, *, day: date | None = None, paper: Paper = "letter", sheet: DaySheet | None = None
 ) -> list[Path]:
@@ -40,9 +48,7 @@ def write_day_sheet(
     A file of that ending is replaced, unless it belongs to the job. Raises Refusal, which names
     what was written all the same.
     """
-    ending = path.suffix.casefold()
-    if ending not in ENDINGS:
-        raise Refusal(f"“{path.name}” does not say what to write; end it with {', '.join(ENDINGS)}.")
+    ending = ending_of(path, ENDINGS)
     sheet = sheet or sheet_of(session, day)
     contents = _contents(sheet, path, ending, paper)
     targets = [path.parent / name for name in contents]

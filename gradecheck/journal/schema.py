@@ -14,9 +14,8 @@ APPLICATION_ID = 0x47726443
 FORMAT = 2
 """The version of the format; goes up with every change of what stands below."""
 
-ENTRY = """CREATE TABLE entry (
-    seq INTEGER PRIMARY KEY,
-    id TEXT NOT NULL UNIQUE,
+# Both tables hold the same of an entry. Their texts are compared letter for letter with those in a file.
+_RECORDED = """\
     laptop TEXT NOT NULL,
     "window" TEXT NOT NULL,
     "by" TEXT NOT NULL,
@@ -30,7 +29,12 @@ ENTRY = """CREATE TABLE entry (
     replaces TEXT,
     fact TEXT NOT NULL,
     previous TEXT NOT NULL,
-    hash TEXT NOT NULL
+"""
+
+ENTRY = f"""CREATE TABLE entry (
+    seq INTEGER PRIMARY KEY,
+    id TEXT NOT NULL UNIQUE,
+{_RECORDED}    hash TEXT NOT NULL
 ) STRICT"""
 
 # Partial, so that a reading, which replaces nothing, has one page less to make durable.
@@ -57,24 +61,11 @@ BEGIN
 END"""
 
 # The rows of other laptops' chains, each as it was written there; which of them count is told by their hashes alone.
-THEIRS = """CREATE TABLE theirs (
+THEIRS = f"""CREATE TABLE theirs (
     place INTEGER PRIMARY KEY,
     seq INTEGER NOT NULL,
     id TEXT NOT NULL,
-    laptop TEXT NOT NULL,
-    "window" TEXT NOT NULL,
-    "by" TEXT NOT NULL,
-    kind TEXT NOT NULL,
-    area TEXT,
-    typed TEXT NOT NULL,
-    at TEXT NOT NULL,
-    utc_offset INTEGER NOT NULL,
-    version TEXT NOT NULL,
-    plan TEXT NOT NULL,
-    replaces TEXT,
-    fact TEXT NOT NULL,
-    previous TEXT NOT NULL,
-    hash TEXT NOT NULL UNIQUE
+{_RECORDED}    hash TEXT NOT NULL UNIQUE
 ) STRICT"""
 
 THEIRS_NEVER_CHANGED = """CREATE TRIGGER theirs_never_changed BEFORE UPDATE ON theirs BEGIN

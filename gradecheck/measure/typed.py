@@ -31,7 +31,6 @@ LENGTH_UNITS: dict[str, Fraction] = {
 }
 """Metres in each unit a length may be written in: a closed list, none of it negotiable."""
 
-_COUNTED_IN = {units.one.metres: units for units in (Units.IN, Units.FT, Units.MM, Units.CM, Units.M)}
 
 _SAME_SIGN = str.maketrans(
     {
@@ -117,18 +116,6 @@ def _read(text: str, units: Units, digits: int) -> Length:
     size, negative = _unsigned(plain)
     metres = _metres(size, units, typed, digits)
     return Length(-metres if negative else metres)
-
-
-def keyed_units(text: str, units: Units) -> tuple[Units, bool]:
-    """The units that a length which could be read is written in, and whether its text names them."""
-    size, _ = _unsigned(plain_signs(text).lower())
-    if _FEET_AND_INCHES.fullmatch(size) or (units is Units.FT_IN and _BARE_FEET_AND_INCHES.fullmatch(size)):
-        return Units.FT_IN, True
-    found = _MIXED.fullmatch(size) or _DECIMAL.fullmatch(size)
-    name = found["unit"] if found else None
-    if name is None:
-        return Units.IN if units is Units.FT_IN else units, False
-    return _COUNTED_IN.get(LENGTH_UNITS[name], units), True
 
 
 def unit_named(text: str) -> Length | None:

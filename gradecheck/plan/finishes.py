@@ -15,7 +15,7 @@ from gradecheck.plan.document import JobEntry
 from gradecheck.plan.model import Benchmark, Datum, Point
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.surfaces import SurfaceError, surface_of
-from gradecheck.plan.targets import BY_SURFACE, in_words
+from gradecheck.plan.targets import BY_SURFACE, true_minus
 from gradecheck.plan.yaml_tree import At, KeyPath, MapNode, Node, locate, locate_node
 
 
@@ -99,7 +99,7 @@ class Finishes:
             working = BY_SURFACE
             if below:
                 units, surface_z, z = self.job.units, z, z.minus(below)
-                start, drop = in_words(show_exact(surface_z.height, units)), show_exact(below, units, unit=True)
+                start, drop = true_minus(show_exact(surface_z.height, units)), show_exact(below, units, unit=True)
                 working = f"{BY_SURFACE} {start} − {drop} = {_shown(z, units)}"
             return Point(name, z, working, what, place, line=line, made=made)
 
@@ -264,7 +264,7 @@ class Finishes:
         words = written if isinstance(written, MapNode) else MapNode(At(1, 1))
         units = self.job.units
         finish = self.elevation(area_name, entry.from_)
-        working = f"{entry.from_} {in_words(show_exact(finish.height, units))}"
+        working = f"{entry.from_} {true_minus(show_exact(finish.height, units))}"
         if entry.over is not None:
             down = entry.rise is None
             slope = self._slope(entry.fall if down else entry.rise)
@@ -310,7 +310,7 @@ class Finishes:
 
 
 def _shown(elevation: Elevation, units: Units) -> str:
-    return in_words(show_exact(elevation.height, units, unit=True))
+    return true_minus(show_exact(elevation.height, units, unit=True))
 
 
 def _with_unit(written: Node | None, units: Units) -> str:

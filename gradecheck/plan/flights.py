@@ -14,7 +14,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope, inches
 from gradecheck.plan.model import Landing, PlannedTread, Point, Rise, Steps
-from gradecheck.plan.targets import in_words
+from gradecheck.plan.targets import true_minus
 
 if TYPE_CHECKING:  # the checks of steps need the sums alone, and no pydantic
     from gradecheck.plan.area_entries import FlightEntry, PointEntry, RampEntry
@@ -94,7 +94,7 @@ def points_along(
     way = distance(at, toward) if at and toward else ZERO
     so_far = ZERO
     for move in moves:
-        working = f"{name} {in_words(show_exact(z.height, units))} {move.sum} = "
+        working = f"{name} {true_minus(show_exact(z.height, units))} {move.sum} = "
         z, so_far, name = z + move.up, so_far + move.along, move.name
         place = None
         if at and toward and way:
@@ -140,7 +140,7 @@ def _heights(entry: FlightEntry, graduation: Length) -> tuple[Length, ...]:
 
 
 def shown(length: Length, units: Units) -> str:
-    return in_words(show_exact(length, units, unit=True))
+    return true_minus(show_exact(length, units, unit=True))
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from gradecheck.plan.model import Extent, HeightRange, Listing, Point, Steps
 from gradecheck.plan.point_list import Listed, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 from gradecheck.plan.surfaces import Spacing, TooManyError, edge_places, grid_places
-from gradecheck.plan.targets import in_words
+from gradecheck.plan.targets import true_minus
 from gradecheck.plan.yaml_tree import KeyPath, MapNode, locate, locate_node
 
 _NAMED = ("grid", "flight", "ramp")
@@ -241,7 +241,7 @@ class Generated:
         def make(name: str) -> Point:
             z = self.finishes.elevation(area, below)
             top = z + entry.upstand
-            start = in_words(show_exact(z.height, units))
+            start = true_minus(show_exact(z.height, units))
             working = f"{below} {start} + upstand {flights.shown(entry.upstand, units)} = "
             working += flights.shown(top.height, units)
             return Point(name, top, working, "top of curb", self.finishes.place(below), line=line, made=True)

@@ -45,7 +45,7 @@ from gradecheck.plan.names import Seen
 from gradecheck.plan.problems import Problem, suggestion
 from gradecheck.plan.spelling import respelt
 from gradecheck.plan.surfaces import along_edges
-from gradecheck.plan.targets import in_words
+from gradecheck.plan.targets import true_minus
 from gradecheck.plan.yaml_tree import KeyPath, MapNode, locate, locate_node
 
 
@@ -445,7 +445,7 @@ def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
     """The point with that finish instead of its own, where one is given."""
     if finish is None:
         return point
-    working = f"{point.working}; instead {in_words(show_exact(finish.height, units, unit=True))}"
+    working = f"{point.working}; instead {true_minus(show_exact(finish.height, units, unit=True))}"
     return replace(point, finish=finish, exact=None, other=None, working=working, instead=True)
 
 

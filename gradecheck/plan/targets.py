@@ -69,10 +69,10 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
         if loose := build_up.loose(stage):
             assert loose.loose is not None
             layers += f" + {_said(loose.loose - loose.thickness, units)} until {loose.name} is down"
-        finish = in_words(show_exact(point.finish.height, units))
+        finish = true_minus(show_exact(point.finish.height, units))
         lines.append(f"{point.name} {stage} = finish {finish}{layers} = {_said(wanted.height, units)}")
     if not is_exact(wanted.height, notation):
-        lines.append(f"shown as {in_words(show(wanted.height, notation, unit=True))}")
+        lines.append(f"shown as {true_minus(show(wanted.height, notation, unit=True))}")
     return tuple(lines)
 
 
@@ -87,7 +87,7 @@ def _finish_in_words(area: Area, point: Point, notation: Notation) -> str:
     if len(surface.planes) != 1:
         return f"{surface.says} = {total}"
     plane = surface.planes[0]
-    words = f"{surface.says} {in_words(show_exact(plane.z.height, units))}"
+    words = f"{surface.says} {true_minus(show_exact(plane.z.height, units))}"
     for axis, fall in zip((0, 1), plane.falls, strict=True):
         run = point.at[axis] - plane.at[axis]
         if run and fall.ratio:
@@ -97,9 +97,9 @@ def _finish_in_words(area: Area, point: Point, notation: Notation) -> str:
 
 
 def _said(length: Length, units: Units) -> str:
-    return in_words(show_exact(length, units, unit=True))
+    return true_minus(show_exact(length, units, unit=True))
 
 
-def in_words(printed: str) -> str:
-    """A printed length with a true minus, as it stands in a sum."""
+def true_minus(printed: str) -> str:
+    """A printed length with a minus that can't be taken for a hyphen."""
     return printed.replace("-", "−")

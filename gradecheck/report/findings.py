@@ -13,7 +13,7 @@ from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import count, show_exact
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Area, Listing, Plan
-from gradecheck.plan.targets import in_words
+from gradecheck.plan.targets import true_minus
 
 SENTENCES = {
     "fall": "{where}: falls {value}, needs {limit}; add pitch.",
@@ -124,8 +124,8 @@ def listing_json(plan: Plan, listing: Listing) -> dict[str, object]:
 
 def _from_to(low: Length, high: Length, notation: Notation) -> str:
     if low == high:
-        return in_words(show_exact(low, notation.units, unit=True))
-    return in_words(f"{show_exact(low, notation.units)} to {show_exact(high, notation.units, unit=True)}")
+        return true_minus(show_exact(low, notation.units, unit=True))
+    return true_minus(f"{show_exact(low, notation.units)} to {show_exact(high, notation.units, unit=True)}")
 
 
 def finding_line(plan: Plan, finding: Finding) -> str:
@@ -208,4 +208,4 @@ def _texts(finding: Finding, notation: Notation) -> Judged:
     if limit.kind == "count":
         return Judged(f"{int(value)}", f"{limit.count}")
     texts = judged_length(Length(value), limit.length, notation, passes=False)
-    return Judged(in_words(texts.found), in_words(texts.limit))
+    return Judged(true_minus(texts.found), true_minus(texts.limit))

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gradecheck.journal.facts import Entry, Rechecked
+from gradecheck.journal.stamps import on_site
 from gradecheck.measure.judged import Judged, at_a_mark, judged_length, limit_text
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import count, show, show_exact
 from gradecheck.measure.quantities import ZERO, FallXY, Length
 from gradecheck.plan.closure import Allowance, allowed, closes
 from gradecheck.plan.model import Rod
-from gradecheck.plan.targets import in_words
+from gradecheck.plan.targets import true_minus
 from gradecheck.report.rows import show_sure
 from gradecheck.state.preview import Preview
 from gradecheck.state.state import KeptSetup, State
@@ -34,6 +35,11 @@ def set_up_line(state: State, stood: KeptSetup) -> str:
     zero = show(state.shown(stood.instrument.zero), state.plan.notation, unit=True)
     beam = f"; beam {falls_line(stood.fact.slopes)}" if stood.fact.slopes else ""
     return f"{rod.name} on {read}; {zero_name(rod)} {zero}{beam}"
+
+
+def setup_since(setup: KeptSetup) -> str:
+    """The setup where there is little room: its first mark, and since when on the clock of the site."""
+    return f"setup on {setup.fact.backsights[0].mark} {on_site(setup.at, setup.offset):%H:%M}"
 
 
 def falls_line(slopes: FallXY) -> str:
@@ -67,13 +73,13 @@ def chain_line(state: State, name: str, before: int = LAST) -> str:
     units = state.plan.notation.units
     base, first = steps[0].base, state.book.recorded(steps[0].setup)
     start = state.book.elevation(base, first.seq) if first else None
-    words = f"{base} {in_words(show_exact(state.shown(start), units))}" if start else base
+    words = f"{base} {true_minus(show_exact(state.shown(start), units))}" if start else base
     for step in steps:
         backsight, foresight = show_exact(step.backsight, units), show_exact(step.foresight, units)
         words += f" − {backsight} + {foresight}" if step.direct else f" + {backsight} − {foresight}"
         if step.fall:
             words += f" {_more(-step.fall, units)} {'fall' if step.fall > ZERO else 'rise'} of the beam"
-    total = in_words(show_exact(state.shown(elevation), units, unit=True)) if elevation else "not known"
+    total = true_minus(show_exact(state.shown(elevation), units, unit=True)) if elevation else "not known"
     rest = elevation.above(start) - sum((step.rise for step in steps), ZERO) if start and elevation else ZERO
     # The sum follows the first backsight of each setup; where several were taken their mean counts.
     mean = f" {_more(rest, units)} by the mean of backsights" if rest else ""

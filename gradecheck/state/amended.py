@@ -10,7 +10,7 @@ from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Area, Plan, Point
-from gradecheck.plan.targets import in_words
+from gradecheck.plan.targets import true_minus
 
 Amendment = PointAdded | TargetChanged | ToleranceChanged
 
@@ -46,7 +46,7 @@ def _with_its_start(area: Area, fact: PointAdded, areas: Mapping[str, Area], pla
     if finish is None or finish == fact.finish or fact.point not in area.index:
         return area
     says = f"{fact.working}; moved with {fact.start or 'the surface'} to "
-    says += in_words(show_exact(finish.height, plan.notation.units, unit=True))
+    says += true_minus(show_exact(finish.height, plan.notation.units, unit=True))
     points = (replace(each, finish=finish, working=says) if each.name == fact.point else each for each in area.points)
     return replace(area, points=tuple(points))
 

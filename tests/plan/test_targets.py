@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from gradecheck.measure.quantities import Elevation, Length, inches
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Area, BuildUp, Layer, Point
-from gradecheck.plan.targets import in_words, target, targets, working
+from gradecheck.plan.targets import target, targets, true_minus, working
 from tests.plan.sample import WALK, plan_of, spoiled
 from tests.strategies import elevations, lengths
 
@@ -98,6 +98,6 @@ def test_rounding_is_said_where_it_happens() -> None:
     )
 
 
-def test_in_words_a_minus_is_a_minus() -> None:
-    assert in_words("-2 13/16 in") == "−2 13/16 in"
-    assert in_words("3") == "3"
+def test_in_a_sum_a_minus_is_a_minus() -> None:
+    assert true_minus("-2 13/16 in") == "−2 13/16 in"
+    assert true_minus("3") == "3"

@@ -32,10 +32,9 @@ from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Reading
-from gradecheck.journal.stamps import on_site
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import suggestion
-from gradecheck.report.instrument import disagreement, look_again
+from gradecheck.report.instrument import disagreement, look_again, setup_since
 from gradecheck.report.rows import example_figures, grade_rod
 from gradecheck.session.session import BROUGHT_BACK_NOW
 from gradecheck.state.state import Surface
@@ -243,12 +242,11 @@ class CheckScreen(EntryScreen):
 
     def _show_head(self) -> None:
         state = self.session.state
-        stood = None if self.session.why_set_up_is_old else state.setup
+        setup = None if self.session.why_set_up_is_old else state.setup
         doubts = len(state.doubts()) if state.doubt.disturbed else 0
-        made = state.book.recorded(stood.id) if stood is not None else None
+        made = state.book.recorded(setup.id) if setup is not None else None
         wrong = "SETUP DISAGREES" if made is not None and disagreement(state, made) else ""
-        since = f"setup on {stood.fact.backsights[0].mark} {on_site(stood.at, stood.offset):%H:%M}" if stood else ""
-        seen = wrong or since
+        seen = wrong or (setup_since(setup) if setup is not None else "")
         area, stage = self.route.area, self.route.stage
         tally = self._tally
         left = (

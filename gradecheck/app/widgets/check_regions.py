@@ -9,6 +9,7 @@ from fractions import Fraction
 from gradecheck.app.check_view import Card, Progress
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
+from gradecheck.plan.targets import true_minus
 from gradecheck.report.rows import Answer
 
 WIDE = 100
@@ -152,8 +153,7 @@ class PointCard(Region):
         card = self._card
         if card is None:
             return []
-        name: Row = [(card.point, "strong"), *([("  " + card.what, "ink")] if card.what else [])]
-        rod, last = exactly(card.should_read), _last(card, width)
+        name, rod, last = name_of(card), exactly(card.should_read), _last(card, width)
         target: Row = [("target ", "quiet"), (exactly(true_minus(card.target)), "ink")] if card.target else []
         allowed: Row = [("tolerance ", "quiet"), (card.tolerance, "ink")] if card.tolerance else []
         room = width - 2 * EDGE
@@ -188,6 +188,11 @@ class PointCard(Region):
 _BLANK: Row = [("  ", "ink")]
 
 
+def name_of(card: Card) -> Row:
+    """The point and what it is."""
+    return [(card.point, "strong"), *([("  " + card.what, "ink")] if card.what else [])]
+
+
 def _last(card: Card, room: int) -> Row:
     if not card.last_read:
         return []
@@ -198,11 +203,6 @@ def _last(card: Card, room: int) -> Row:
 def exactly(text: str) -> str:
     """The figure without the sign that it was rounded: that is said once, over the list."""
     return text.removeprefix("~")
-
-
-def true_minus(text: str) -> str:
-    """The figure with a minus that can't be taken for a hyphen."""
-    return text.replace("-", "−", 1) if text.startswith("-") else text
 
 
 class AreaProgress(Region):

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from enum import Enum
 
 from gradecheck.app.check_view import CheckView, Panel
-from gradecheck.app.widgets.check_regions import true_minus
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
 from gradecheck.measure.verdict_words import Word
+from gradecheck.plan.targets import true_minus
 from gradecheck.report.rows import Answer
 
 
