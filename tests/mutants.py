@@ -199,7 +199,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "survey/doubt.py": (
         ("abs(off) <= self._allowed", "abs(off) < self._allowed"),
-        ("good = stood.seq if stood else 0", "good = 0"),
+        ("good = recorded.seq if recorded else 0", "good = 0"),
         ("seen.seen_at <= good", "seen.seen_at > good"),
         ("self.last_good(setup, failed.seq, entry or seq) < seq:", "failed.seq < seq:"),
         ("abs(moved) <= self._allowed) if closed", "abs(moved) >= self._allowed) if closed"),
@@ -389,7 +389,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
             "if sight.mark == name.strip() else sight",
         ),
         (
-            "length = length_on(typed, stood.instrument.rod)\n            judged",
+            "length = length_on(typed, setup.instrument.rod)\n            judged",
             "length = length_on(typed, state.plan.rod)\n            judged",
         ),
     ),

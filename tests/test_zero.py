@@ -130,7 +130,7 @@ def test_a_move_broken_off_anywhere_is_gone_on_with_where_it_was_and_leaves_no_h
         reopened.draft(actions.recheck(reopened.state, "DOOR", "48"))
     for step in MOVE[steps:]:
         reopened.record(*step(reopened))
-    reopened.record(actions.stand(reopened.state))
+    reopened.record(actions.finish_setup(reopened.state))
     # 0 + 40 and −4 + 44 1/8: the mean of both.
     assert _plane(reopened) == inches(40) + sixteenths(1)
     assert reopened.state.sights == []
@@ -168,7 +168,7 @@ def test_backsights_on_two_kinds_of_rod_make_no_set_up(session: Session) -> None
     session.record(*actions.backsight(session.state, "DOOR", "40"))
     session.record(*actions.backsight(session.state, "KERB", "4", "hand rod"))
     with pytest.raises(Refusal, match="read on hand rod and site rod; take all on one rod"):
-        session.draft(actions.stand(session.state))
+        session.draft(actions.finish_setup(session.state))
 
 
 def test_one_mark_alone_says_that_nothing_checks_it(session: Session) -> None:

@@ -9,6 +9,7 @@ from gradecheck.actions.field_tests import instrument_test
 from gradecheck.actions.instrument import (
     answer_doubt,
     backsight,
+    finish_setup,
     give_mark,
     known_mark,
     mark,
@@ -21,7 +22,6 @@ from gradecheck.actions.instrument import (
     set_up,
     set_up_on,
     show_datum,
-    stand,
 )
 from gradecheck.actions.points import add_point, change_target, change_tolerance
 from gradecheck.actions.readings import cautions, note, question, read_surface, reading, why_corrected, working_offset
@@ -36,6 +36,7 @@ __all__ = [
     "change_target",
     "change_tolerance",
     "describe_day",
+    "finish_setup",
     "gauge",
     "give_mark",
     "initials",
@@ -56,7 +57,6 @@ __all__ = [
     "set_up_on",
     "show_datum",
     "sign_off",
-    "stand",
     "tape",
     "why_corrected",
     "working_offset",

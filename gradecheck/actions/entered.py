@@ -68,9 +68,9 @@ def description(what: str) -> str:
 
 def setup_now(state: State) -> KeptSetup:
     """The setup that may be read from, or why there is none."""
-    stood = state.setup
-    if stood is not None:
-        return stood
+    setup = state.setup
+    if setup is not None:
+        return setup
     newest = state.newest_setup
     if newest is not None and state.doubt.failed(newest.id):
         raise Refusal("The laser may have moved; set up again before reading on.")
@@ -81,18 +81,18 @@ def setup_now(state: State) -> KeptSetup:
 
 def setup_then(state: State, late: Late) -> KeptSetup:
     """The setup that a reading from paper was taken from, or why there was none."""
-    stood, taken = state.setup_at(late.after), taken_at(late)
-    if stood is None or taken is None:
+    setup, taken = state.setup_at(late.after), taken_at(late)
+    if setup is None or taken is None:
         raise Refusal(
             f"No setup could be read from at {late.at[11:16]} on {late.at[:10]}; see the log for the times."
         )
     at, offset = taken
-    looked = state.looked_by(stood.id, late.after)
+    looked = state.looked_by(setup.id, late.after)
     if looked is not None and day_of(looked, offset) != day_of(at, offset):
         raise Refusal(
             f"The setup at {late.at[11:16]} on {late.at[:10]} was from another day; keep the figure as a note."
         )
-    return stood
+    return setup
 
 
 def target_of(state: State, surface: Surface) -> Target:

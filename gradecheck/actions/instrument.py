@@ -46,7 +46,7 @@ BEGUN_ANEW = "a new setup was begun"
 
 
 def moved(state: State, why: str) -> Action:
-    """The instrument no longer stands where it stood."""
+    """The laser was moved or disturbed: its setup is over."""
     newest = state.newest_setup
     if newest is None or state.moved_since(newest.seq):
         raise Refusal("No setup; there is nothing to move.")
@@ -58,7 +58,7 @@ def backsight(
 ) -> list[Action]:
     """While setting up, the rod (the plan's first where none is named) reads that on the mark.
 
-    The old setup, if one stood, stands no more.
+    The setup before, if there was one, is over.
     """
     chosen = rod_named(state, rod)
     fact = under_beam(state, BacksightTaken(chosen.name, _backsight(state, mark, typed, chosen)), slopes)
@@ -76,7 +76,7 @@ def under_beam(state: State, taken: BacksightTaken, slopes: FallXY | None) -> Ba
 
 
 def set_up(state: State, mark: str, typed: str, rod: str | None = None) -> Action:
-    """The instrument stands, and the rod on that mark reads what was typed."""
+    """A setup on one mark, on which the rod reads what was typed."""
     return set_up_on(state, [(mark, typed)], rod)
 
 
@@ -87,14 +87,14 @@ def set_up_on(
     slopes: FallXY | None = None,
     place: Place | None = None,
 ) -> Action:
-    """The instrument stands, and the rod (the plan's first where none is named) reads that on the marks."""
+    """A setup on the marks, with what the rod (the plan's first where none is named) reads on each."""
     chosen = rod_named(state, rod)
     fact = _set(state, chosen, [_backsight(state, mark, typed, chosen) for mark, typed in sights], slopes, place)
     return Action(fact, " ".join(f"{mark}={figure}" for mark, figure in sights))
 
 
-def stand(state: State, slopes: FallXY | None = None, place: Place | None = None) -> Action:
-    """The instrument stands on the backsights taken since it was moved, under the beam they were taken with."""
+def finish_setup(state: State, slopes: FallXY | None = None, place: Place | None = None) -> Action:
+    """The setup that the backsights taken since the laser was moved make, under the beam they were taken with."""
     rods = {sight.rod for sight in state.sights}
     if len(rods) > 1:
         raise Refusal(f"The backsights were read on {' and '.join(sorted(rods))}; take all on one rod.")
@@ -132,7 +132,7 @@ def _refuse_unplaced(state: State, marks: Sequence[str]) -> None:
 
 
 def place_named(state: State, text: str) -> Place:
-    """Where the laser stands: ``12 ft, 20 ft`` on the plan, or at a point or mark that the plan has a place for."""
+    """Where the laser is: ``12 ft, 20 ft`` on the plan, or at a point or mark that the plan has a place for."""
     x, comma, y = text.partition(",")
     like = state.plan.notation.units.examples.place
     known = as_known(text.strip(), [*state.plan.area_of, *state.book.marks()])
@@ -204,7 +204,7 @@ def recheck(state: State, mark: str, typed: str) -> Action:
 
 
 def other_mark(state: State, looked: Rechecked) -> str | None:
-    """Another mark on which the rod would read just that: the rod may stand there. None where none fits."""
+    """Another mark on which the rod would read just that: the rod may be on it. None where none fits."""
     for name in state.book.marks():
         off = state.doubt.misclosure(Recheck(LAST, "", looked.setup, name, looked.rod))
         if name != looked.mark and off is not None and abs(off) <= state.plan.rechecks.allowed:
@@ -213,11 +213,11 @@ def other_mark(state: State, looked: Rechecked) -> str | None:
 
 
 def mark(state: State, name: str, typed: str, what: str = "") -> Action:
-    """A spot becomes a mark, seen from the setup that stands."""
-    stood = setup_now(state)
-    assert stood.instrument is not None
-    rod = length_on(typed, stood.instrument.rod)
-    return Action(MarkMade(new_mark_name(state, name), description(what), stood.id, rod), f"{name}={typed}")
+    """A spot becomes a mark, seen from the current setup."""
+    setup = setup_now(state)
+    assert setup.instrument is not None
+    rod = length_on(typed, setup.instrument.rod)
+    return Action(MarkMade(new_mark_name(state, name), description(what), setup.id, rod), f"{name}={typed}")
 
 
 def new_mark_name(state: State, typed: str) -> str:

@@ -51,21 +51,21 @@ def reading(
     """The rod at that surface reads what was typed; `question` is what was asked before it was kept.
 
     `above` is the working offset it was held at, as `working_offset` reads it; `late` says when and by whom a reading
-    from paper was taken, which is read from the setup as it stood then.
+    from paper was taken, which is read from the setup as it was then.
     """
-    stood = setup_now(state) if late is None else setup_then(state, late)
-    if stood.instrument is None:
-        raise Refusal(f"{surface.point} can't be read from that setup ({state.why_no_height(stood.id)}).")
-    length = length_on(typed, stood.instrument.rod)
-    judged = _judged(state, stood.id, length, surface, above)
-    return Action(Reading(*surface, stood.id, length, judged, question, above, late), typed)
+    setup = setup_now(state) if late is None else setup_then(state, late)
+    if setup.instrument is None:
+        raise Refusal(f"{surface.point} can't be read from that setup ({state.why_no_height(setup.id)}).")
+    length = length_on(typed, setup.instrument.rod)
+    judged = _judged(state, setup.id, length, surface, above)
+    return Action(Reading(*surface, setup.id, length, judged, question, above, late), typed)
 
 
 _OFFSET = re.compile(r"(?:offset +)?(?P<size>.+?) *(?P<side>above|below)", re.IGNORECASE)
 
 
 def working_offset(state: State, typed: str) -> Length | None:
-    """How far above its target a string or form stands, from ``3 1/4 above`` or ``1 below``; None from ``off``.
+    """How far above its target a string or form is, from ``3 1/4 above`` or ``1 below``; None from ``off``.
 
     Below it is negative. Raises Refusal.
     """
@@ -85,34 +85,34 @@ def question(
     state: State, surface: Surface, typed: str, above: Length | None = None, late: Late | None = None
 ) -> Slip | None:
     """Whether a figure looks like a slip, None where it looks like honest work."""
-    stood, target = state.setup if late is None else state.setup_at(late.after), state.target(surface)
-    if stood is None or stood.instrument is None or target is None or state.is_example(surface, stood.id):
+    setup, target = state.setup if late is None else state.setup_at(late.after), state.target(surface)
+    if setup is None or setup.instrument is None or target is None or state.is_example(surface, setup.id):
         return None
     aim = target.wanted if above is None else target.wanted + above
-    wanted = stood.instrument.grade_rod(aim, state.place(surface))
+    wanted = setup.instrument.grade_rod(aim, state.place(surface))
     if wanted is None:
         return None
-    rod = stood.instrument.rod
+    rod = setup.instrument.rod
     length = length_on(typed, rod)
     return slip(typed, length, wanted, rod.notation, target.tolerance, rod.kind, *state.beside(surface))
 
 
 def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
-    """The fact that should stand in the place of `first`, where `last` stands now with a rod figure entered wrong."""
+    """The fact that corrects `last`, which counts in the place of `first` and has a rod reading entered wrong."""
     match last.fact:
         case Reading() as old:
-            stood = state.setups.get(old.setup)
-            if stood is None or stood.instrument is None:
+            setup = state.setups.get(old.setup)
+            if setup is None or setup.instrument is None:
                 why = state.why_no_height(old.setup)
                 raise Refusal(f"Entry {first.seq} can't be corrected ({why}); read {old.point} again.")
-            length = length_on(typed, stood.instrument.rod)
+            length = length_on(typed, setup.instrument.rod)
             judged = _judged(state, old.setup, length, Surface(old.area, old.point, old.stage), old.above)
             return dataclasses.replace(old, rod=length, judged=judged)
         case SetupMade() as old:
             return dataclasses.replace(old, backsights=_corrected_sights(state, old, typed))
         case MarkMade(reading=None) as old:
-            stood = state.setups.get(old.setup)
-            rod = stood.instrument.rod if stood and stood.instrument else state.plan.rod
+            setup = state.setups.get(old.setup)
+            rod = setup.instrument.rod if setup and setup.instrument else state.plan.rod
             return dataclasses.replace(old, rod=length_on(typed, rod))
         case MarkMade() as old:
             raise Refusal(f"{old.mark} was made from a reading; correct that reading.")

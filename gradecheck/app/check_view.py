@@ -154,7 +154,7 @@ def card(state: State, here: Surface) -> Card:
     """The point under the hand."""
     target, shot = state.target(here), state.latest(here)
     notation = state.plan.notation
-    stood = state.book.setup(shot.setup) if shot is not None else None
+    setup = state.book.setup(shot.setup) if shot is not None else None
     wanted = target.wanted if target is not None and not state.is_example(here) else None
     return Card(
         point=here.point,
@@ -163,7 +163,7 @@ def card(state: State, here: Surface) -> Card:
         should_read=grade_rod(state, here),
         target=shown(state.shown(wanted), notation) if wanted is not None else "",
         tolerance=_tolerance(state, here),
-        last_read=show(shot.rod, stood.rod.notation if stood else notation) if shot is not None else "",
+        last_read=show(shot.rod, setup.rod.notation if setup else notation) if shot is not None else "",
         last_at=f"{on_site(shot.at, shot.offset):%H:%M}" if shot is not None else "",
     )
 

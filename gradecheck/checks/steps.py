@@ -126,13 +126,13 @@ def flights_of(
     flights = []
     for names in runs:
         if treads is None:
-            stood = tuple(Tread(name, steps.tread, steps.tread_fall) for name in names[1:-1] if steps.tread)
-            stood += tuple(Tread(each.nosing, each.depth, each.fall) for each in steps.treads if each.nosing in names)
+            inner = tuple(Tread(name, steps.tread, steps.tread_fall) for name in names[1:-1] if steps.tread)
+            inner += tuple(Tread(each.nosing, each.depth, each.fall) for each in steps.treads if each.nosing in names)
         else:
-            stood = tuple(tread for tread in treads if tread.nosing in names)
+            inner = tuple(tread for tread in treads if tread.nosing in names)
         behind = [landing for landing in steps.landings if landing.start == names[-1]]
         nosings = tuple(Nosing(name, heights.get(name)) for name in names)
-        flights.append(Flight(nosings, stood, tuple(_as_it_lies(behind, heights)), doubts or {}))
+        flights.append(Flight(nosings, inner, tuple(_as_it_lies(behind, heights)), doubts or {}))
     return tuple(flights)
 
 

@@ -34,24 +34,24 @@ def setup(session: Session, options: Setup) -> Reply:
     tell_cautions(session)
     session.record(actions.set_up_on(session.state, sights, options.rod, slopes, place))
     state = session.state
-    stood = state.setup
-    made = state.book.recorded(stood.id) if stood else None
-    if stood is None or stood.instrument is None or made is None:
+    recorded = state.setup
+    made = state.book.recorded(recorded.id) if recorded else None
+    if recorded is None or recorded.instrument is None or made is None:
         raise Refusal("The setup isn't finished; see the log.")
     agreement, notation, allowed = state.book.agreement(made), state.plan.notation, state.plan.rechecks.allowed
     agreed = agreement is not None and agreement.within(allowed)
     answer: dict[str, object] = {
-        "setup": stood.id,
-        "seq": stood.seq,
-        "rod": stood.fact.rod,
-        "plane": length_json(stood.instrument.zero.height, notation),
+        "setup": recorded.id,
+        "seq": recorded.seq,
+        "rod": recorded.fact.rod,
+        "plane": length_json(recorded.instrument.zero.height, notation),
         "agree": agreed,
     }
     if agreement is not None:
         answer["from"] = {mark: length_json(zero.height, notation) for mark, zero in agreement.zeros}
         spread = judged_length(agreement.spread, allowed, notation, passes=agreed)
         answer["spread"] = length_text(agreement.spread, spread.found)
-    return Reply(answer, [set_up_line(state, stood), agreement_line(state, made)], code=0 if agreed else 1)
+    return Reply(answer, [set_up_line(state, recorded), agreement_line(state, made)], code=0 if agreed else 1)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -61,7 +61,7 @@ class Move(Recording):
 
 @on_session(Move)
 def move(session: Session, options: Move) -> Reply:
-    """Says that the laser no longer stands where it stood."""
+    """Says that the laser was moved or disturbed."""
     entry = session.record(actions.moved(session.state, options.why))
     says = "The laser was moved; no readings until it is set up again."
     return Reply({"entry": entry.seq, "why": options.why}, [says])

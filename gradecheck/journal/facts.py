@@ -38,7 +38,7 @@ class Backsight:
 
 @dataclass(frozen=True, slots=True)
 class InstrumentMoved:
-    """The instrument no longer stands where it stood; until it is set up again nothing is read."""
+    """The laser was moved or disturbed; until it is set up again nothing is read."""
 
     why: str
 
@@ -57,7 +57,7 @@ class BacksightTaken:
 
 @dataclass(frozen=True, slots=True)
 class SetupMade:
-    """The instrument was stood up and its plane fixed by these backsights, read on this rod.
+    """The laser was set up: these backsights, read on this rod, fix its height.
 
     `slopes` are the falls along x and y of a beam set to grade, `place` is where the instrument stands.
     """

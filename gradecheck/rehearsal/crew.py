@@ -73,8 +73,8 @@ class Crew:
     @property
     def is_kicked(self) -> bool:
         """Whether the instrument was kicked and nobody knows it yet."""
-        stood = self.session.state.setup
-        return stood is not None and stood.id in self.kicked
+        setup = self.session.state.setup
+        return setup is not None and setup.id in self.kicked
 
     # -- the instrument
 
@@ -92,18 +92,18 @@ class Crew:
         for mark in marks:
             self.clock.wait(self.random.uniform(40, 100))
             self.record(*actions.backsight(self.session.state, mark, self._on_mark(mark), rod.name))
-        self.record(actions.stand(self.session.state))
+        self.record(actions.finish_setup(self.session.state))
 
     def kick(self) -> None:
         """Somebody stumbles over a leg of the tripod and says nothing."""
-        stood, stand = self.session.state.setup, self._stand
-        assert stood is not None
+        setup, stand = self.session.state.setup, self._stand
+        assert setup is not None
         assert stand is not None
         allowed = self.session.plan.rechecks.allowed
         size = max(allowed, stand.rod.notation.graduation * 2) * Fraction(self.random.randint(28, 44), 10)
         beam = stand.beam + (size if self.random.random() < 0.5 else -size)
         self._stand = Stand(beam, stand.tilt, stand.place, stand.rod, stand.worn, stand.offset)
-        self.kicked.add(stood.id)
+        self.kicked.add(setup.id)
 
     def recheck(self, mark: str) -> bool:
         """Looks at a mark again; whether it was found where it should be."""

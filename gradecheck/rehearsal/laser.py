@@ -1,4 +1,4 @@
-"""How a made-up crew keeps its instrument: where it is stood and on which marks, when it is looked at and moved."""
+"""How a made-up crew keeps its instrument: where it is set up and on which marks, when it is looked at and moved."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ DARK = 20
 
 
 class Laser:
-    """The crew's instrument; `near` is the area it is stood by."""
+    """The crew's instrument; `near` is the area it is set up at."""
 
     def __init__(self, crew: Crew) -> None:
         self.crew, self.session, self.random = crew, crew.session, crew.random
@@ -54,12 +54,12 @@ class Laser:
 
     def look_if_due(self) -> None:
         """Looks at a mark where the plan asks for it; not while it is kicked, for that has its own time."""
-        stood, rules = self.session.state.setup, self.session.plan.rechecks
-        looked = self.session.state.looked(stood.id) if stood else None
-        if stood is None or looked is None or self.crew.is_kicked:
+        setup, rules = self.session.state.setup, self.session.plan.rechecks
+        looked = self.session.state.looked(setup.id) if setup else None
+        if setup is None or looked is None or self.crew.is_kicked:
             return
         minutes = (self.crew.clock() - looked).total_seconds() / 60
-        if minutes >= rules.minutes or self.session.state.readings_since_look(stood.id) >= rules.readings:
+        if minutes >= rules.minutes or self.session.state.readings_since_look(setup.id) >= rules.readings:
             self.look()
 
     def look(self) -> None:

@@ -30,7 +30,7 @@ from gradecheck.survey.level_book import Recheck
 
 @dataclass(frozen=True, slots=True)
 class SetUpSheet:
-    """One setup: where it stood on, the elevation it gives, how its marks agree, how many readings leaned on it."""
+    """One setup: the marks it is on, the elevation it gives, how its marks agree, how many readings leaned on it."""
 
     seq: int
     when: str
@@ -59,7 +59,7 @@ class ShownRecheck:
 
 @dataclass(frozen=True, slots=True)
 class InstrumentSheet:
-    """What the instrument is good for, what it read on, where it stood, and how well that closes."""
+    """What the instrument is good for, what it read on, where it was, and how well that closes."""
 
     good_for: str
     rods: tuple[str, ...]
@@ -78,14 +78,14 @@ def instrument_sheet(book: DayBook) -> InstrumentSheet:
         if isinstance(line.entry.fact, Reading):
             counts[line.entry.fact.setup] = counts.get(line.entry.fact.setup, 0) + 1
     made = {(line.first or line.entry).id for line in book.counting(SetupMade)}
-    used = [stood for stood in state.book.setups() if stood.id in made or counts.get(stood.id)]
+    used = [setup for setup in state.book.setups() if setup.id in made or counts.get(setup.id)]
     plan = state.plan
-    rods = dict.fromkeys(stood.rod for stood in used)
+    rods = dict.fromkeys(setup.rod for setup in used)
     return InstrumentSheet(
         good_for=_good_for(plan.instrument, state) if plan.instrument else "the plan does not say",
         rods=tuple(_rod(state, name) for name in rods),
         tests=tuple(_test(book, each) for each in book.noted(InstrumentTested)),
-        set_ups=tuple(_set_up(book, stood.id, counts.get(stood.id, 0)) for stood in used),
+        set_ups=tuple(_set_up(book, setup.id, counts.get(setup.id, 0)) for setup in used),
         rechecks=_rechecks(book),
         marks=(*_marks(book), *book.noted(MarkGiven)),
         circuits=tuple(_circuits(state)),
@@ -131,14 +131,14 @@ def _test(book: DayBook, noted: Noted) -> Noted:
 
 def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
     state = book.state
-    stood, at = state.setups[setup], state.book.recorded(setup)
+    recorded, at = state.setups[setup], state.book.recorded(setup)
     assert at is not None
     noted, failed = book.as_noted(book.line(book.standing(setup))), state.doubt.failed(setup)
     return SetUpSheet(
         seq=noted.seq,
         when=noted.when,
         by=noted.by,
-        stands=set_up_line(state, stood),
+        stands=set_up_line(state, recorded),
         marks=tuple(agreement_rows(state, at)),
         agreement=agreement_line(state, at),
         readings=readings,
@@ -154,14 +154,14 @@ def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
         first, row = line.first or line.entry, log_row(book.state, line)
         state = book.state
         look = Recheck(first.seq, first.id, fact.setup, fact.mark, fact.rod)
-        off, stood = state.doubt.misclosure(look), state.setups.get(fact.setup)
-        rod = state.book.rod(stood.fact.rod) if stood else state.plan.rod
+        off, setup = state.doubt.misclosure(look), state.setups.get(fact.setup)
+        rod = state.book.rod(setup.fact.rod) if setup else state.plan.rod
         found.append(
             ShownRecheck(
                 seq=row.seq,
                 time=row.time,
                 by=row.by,
-                setup=book.standing(stood.id) if stood else 0,
+                setup=book.standing(setup.id) if setup else 0,
                 mark=fact.mark,
                 rod=Figure(show_exact(fact.rod, rod.notation.units, unit=True), fact.rod),
                 off=Figure(shown_off(off, state.plan.rechecks.allowed, state.plan.notation), off)

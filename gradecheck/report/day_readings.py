@@ -210,8 +210,8 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
     shot = shot_of(first, fact, line.entry.by)
     target, found, verdict = state.target(surface), state.found(shot, surface), state.judge(shot, surface)
     area, latest = state.plan.areas.get(fact.area), state.latest(surface)
-    stood = state.setups.get(fact.setup)
-    rod = state.book.rod(stood.fact.rod).notation if stood else notation
+    setup = state.setups.get(fact.setup)
+    rod = state.book.rod(setup.fact.rod).notation if setup else notation
     mark = "" if is_exact(fact.rod, rod) else "~"
     return DayReading(
         seq=line.entry.seq,
@@ -219,7 +219,7 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
         by=shot.by,
         point=fact.point,
         what=area.point(fact.point).what if area is not None and fact.point in area.index else "",
-        setup=book.standing(stood.id) if stood else 0,
+        setup=book.standing(setup.id) if setup else 0,
         target=_elevation(state, target.wanted)
         if target
         else Figure("not tied" if state.is_planned(surface) else "not in the plan"),

@@ -26,14 +26,14 @@ CLOCKS_DIFFER = timedelta(seconds=2)
 """Two looks at one clock may show as much less than went by; beyond that it was set."""
 
 
-def set_up_line(state: State, stood: KeptSetup) -> str:
+def set_up_line(state: State, setup: KeptSetup) -> str:
     """A setup in one line: the marks, what the rod read, and the HI."""
-    rod = state.plan.rods.get(stood.fact.rod, state.plan.rod)
-    read = ", ".join(f"{sight.mark} {show(sight.rod, rod.notation, unit=True)}" for sight in stood.fact.backsights)
-    if stood.instrument is None:
+    rod = state.plan.rods.get(setup.fact.rod, state.plan.rod)
+    read = ", ".join(f"{sight.mark} {show(sight.rod, rod.notation, unit=True)}" for sight in setup.fact.backsights)
+    if setup.instrument is None:
         return f"{read}: a mark or the rod is not known any more"
-    zero = show(state.shown(stood.instrument.zero), state.plan.notation, unit=True)
-    beam = f"; beam {falls_line(stood.fact.slopes)}" if stood.fact.slopes else ""
+    zero = show(state.shown(setup.instrument.zero), state.plan.notation, unit=True)
+    beam = f"; beam {falls_line(setup.fact.slopes)}" if setup.fact.slopes else ""
     return f"{rod.name} on {read}; {zero_name(rod)} {zero}{beam}"
 
 
@@ -101,10 +101,10 @@ class AgreementRow:
     off: str
 
 
-def agreement_rows(state: State, stood: RecordedSetup) -> list[AgreementRow]:
+def agreement_rows(state: State, setup: RecordedSetup) -> list[AgreementRow]:
     """The backsights of a setup, made already or being made."""
-    told = state.book.agreement(stood)
-    rod = state.plan.rods.get(stood.rod, state.plan.rod)
+    told = state.book.agreement(setup)
+    rod = state.plan.rods.get(setup.rod, state.plan.rod)
     if told is None:
         return []
     notation = state.plan.notation
@@ -115,23 +115,23 @@ def agreement_rows(state: State, stood: RecordedSetup) -> list[AgreementRow]:
             show(state.shown(zero), notation, unit=True),
             show(zero.above(told.mean), notation, plus=True) if len(told.zeros) > 1 else "",
         )
-        for (mark, reading), (_, zero) in zip(stood.sights, told.zeros, strict=True)
+        for (mark, reading), (_, zero) in zip(setup.sights, told.zeros, strict=True)
     ]
 
 
-def agreement_line(state: State, stood: RecordedSetup) -> str:
+def agreement_line(state: State, setup: RecordedSetup) -> str:
     """How well the backsights agree, what stands out, and what the setup carries."""
-    told = state.book.agreement(stood)
+    told = state.book.agreement(setup)
     if told is None:
         return "No backsight yet."
     notation = state.plan.notation
-    carried = state.carried.carried(stood)
+    carried = state.carried.carried(setup)
     sure = f" Setup uncertainty {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
     if len(told.zeros) == 1:
-        [(mark, _)] = stood.sights
+        [(mark, _)] = setup.sights
         kind = "benchmark" if mark in state.plan.benchmarks else "turning point"
         return f"One {kind} only: no check on this setup.{sure}"
-    wrong = disagreement(state, stood)
+    wrong = disagreement(state, setup)
     if not wrong:
         texts = judged_length(told.spread, state.plan.rechecks.allowed, notation, passes=True)
         return f"They agree within {texts.found} (allowed {texts.limit}); the mean is taken.{sure}"
@@ -139,9 +139,9 @@ def agreement_line(state: State, stood: RecordedSetup) -> str:
     return f"THEY DISAGREE {wrong}.{odd} Read again, or strike one."
 
 
-def disagreement(state: State, stood: RecordedSetup) -> str:
+def disagreement(state: State, setup: RecordedSetup) -> str:
     """By how much the backsights disagree, ``by 1 in (allowed 1/8 in)``; empty where they agree."""
-    told, allowed = state.book.agreement(stood), state.plan.rechecks.allowed
+    told, allowed = state.book.agreement(setup), state.plan.rechecks.allowed
     if told is None or told.within(allowed):
         return ""
     texts = judged_length(told.spread, allowed, state.plan.notation, passes=False)
@@ -190,12 +190,12 @@ def look_again(state: State, now: datetime, passed: timedelta | None = None) -> 
 
     `passed` is how long ago the last look was by a clock that nobody sets, where that is known.
     """
-    stood = state.setup
-    looked = state.looked(stood.id) if stood else None
-    if stood is None or looked is None:
+    setup = state.setup
+    looked = state.looked(setup.id) if setup else None
+    if setup is None or looked is None:
         return ""
     rule = state.plan.rechecks
-    readings = state.readings_since_look(stood.id)
+    readings = state.readings_since_look(setup.id)
     since = now - looked if passed is None else passed
     minutes = int(since.total_seconds() // 60)
     if readings >= rule.readings:

@@ -119,8 +119,8 @@ def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
 
 def set_up_of(state: State, row: LogRow, rows: Sequence[LogRow]) -> LogRow | None:
     """The row of the setup that a backsight went into, as it counts now; None where there is none on it."""
-    stood = state.setup_with(row.about or row.seq)
-    return next((each for each in rows if stood and each.is_place(stood.seq) and not each.struck), None)
+    setup = state.setup_with(row.about or row.seq)
+    return next((each for each in rows if setup and each.is_place(setup.seq) and not each.struck), None)
 
 
 def _offset(minutes: int) -> str:
@@ -162,7 +162,7 @@ def briefly(entry: Entry) -> str:
 
 
 def undo_line(undo: Entry, first: Entry, last: Entry) -> str:
-    """What an undo did to the place in the log that `first` began and where `last` stood until then."""
+    """What an undo did to the place in the log that `first` began and in which `last` counted until then."""
     if isinstance(undo.fact, Void):
         return f"Undone: no. {first.seq} is struck ({_what(last)}); it stays in the log."
     return f"Undone: no. {first.seq} counts as before ({_what(undo)})."

@@ -146,9 +146,9 @@ def still_open(state: State) -> list[str]:
     if doubts:
         names = some([f"{surface.point} {surface.stage}" for surface, _ in doubts], 6)
         says.append(f"In doubt: {names}. Read them again, or say why they may be trusted.")
-    stood = state.setup
-    if stood is not None and state.readings_since_look(stood.id):
-        readings = count(state.readings_since_look(stood.id), "reading")
+    setup = state.setup
+    if setup is not None and state.readings_since_look(setup.id):
+        readings = count(state.readings_since_look(setup.id), "reading")
         says.append(f"{readings} since the last recheck; recheck one before packing up.")
     says += [line for area in state.plan.areas.values() if (line := _open_area(state, area))]
     if state.laptops is not None:
@@ -232,9 +232,9 @@ def _seen(state: State, surface: Surface) -> Iterator[Seen]:
     if len(state.shots[surface]) < 2:
         return
     for shot, z in state.looks_on_grade(surface):
-        stood = state.setups.get(shot.setup)
-        if stood is not None and not state.in_doubt(shot):
-            yield Seen("/".join(surface), z, shot.by, stood.fact.rod, f"setup {stood.seq}")
+        setup = state.setups.get(shot.setup)
+        if setup is not None and not state.in_doubt(shot):
+            yield Seen("/".join(surface), z, shot.by, setup.fact.rod, f"setup {setup.seq}")
 
 
 def trend_lines(state: State) -> list[str]:

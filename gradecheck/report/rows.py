@@ -143,11 +143,11 @@ def headline(verdict: Verdict, notation: Notation) -> str:
 
 def grade_rod(state: State, surface: Surface) -> str:
     """What the rod should read where the ground is right, empty where that can't be said."""
-    stood, target = state.setup, state.target(surface)
-    if stood is None or stood.instrument is None or target is None or state.is_example(surface, stood.id):
+    setup, target = state.setup, state.target(surface)
+    if setup is None or setup.instrument is None or target is None or state.is_example(surface, setup.id):
         return ""
-    reading = stood.instrument.grade_rod(target.wanted, state.place(surface))
-    return shown(reading, stood.instrument.rod.notation) if reading is not None else ""
+    reading = setup.instrument.grade_rod(target.wanted, state.place(surface))
+    return shown(reading, setup.instrument.rod.notation) if reading is not None else ""
 
 
 def example_figures(lines: Sequence[int]) -> str:

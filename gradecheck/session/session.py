@@ -93,8 +93,8 @@ class Session:
     ) -> None:
         """Opens the job. Raises `PlanProblemsError` or `JournalError`; nothing is written before the first fact.
 
-        The plan in force is the last one that the journal took over; a job file changed since is only offered, and
-        one that can't be read any more keeps nobody from working.
+        The current plan is the last one that was accepted; a job file changed since is only offered, and one that
+        can't be read any more keeps nobody from working.
         With `look_later` a job file that the journal knows a plan for is not read before `plan_file.refresh`. The
         wall clock is watched for being set; another one only where a `watch` is given. `reading` hears now and then
         how many entries were read; what it raises ends the reading.
@@ -141,12 +141,12 @@ class Session:
 
     @property
     def plan(self) -> Plan:
-        """The plan in force, with what was changed on site."""
+        """The current plan, with what was changed on site."""
         return self.state.plan
 
     @property
     def offered(self) -> Loaded | None:
-        """The plan in the job file, where it is another than the one in force."""
+        """The plan in the job file, where it is another than the current one."""
         read = self.plan_file.latest
         return read if read is not None and read.digest != self.digest else None
 
@@ -164,9 +164,9 @@ class Session:
         return self._compared[2]
 
     def accept_plan(self) -> Action:
-        """That the plan in the job file is in force from here on. Raises Refusal where there is none to take over.
+        """That the plan in the job file is accepted. Raises Refusal where there is none to accept.
 
-        Nor is one taken over whose names nobody could tell from those the job has.
+        Nor is one accepted whose names nobody could tell from those the job has.
         """
         offered = self.offered
         if offered is None:
@@ -311,7 +311,7 @@ class Session:
         return Late(at.isoformat(timespec="minutes"), person, after)
 
     def catch_up(self) -> bool:
-        """Takes over what other windows wrote; whether there was anything."""
+        """Takes in what other windows wrote; whether there was anything."""
         last = self.journal.last_seq
         if self.journal.taken != self._taken:
             self._take_up()
@@ -340,7 +340,7 @@ class Session:
         return self.journal.lines(area, limit=ALL)
 
     def last_backsight(self) -> Entry | None:
-        """The last backsight taken for a setup that does not stand yet."""
+        """The last backsight taken for a setup that is not finished."""
         if not self.state.sights:
             return None
         lines = reversed(self.lines(limit=50))
@@ -350,7 +350,7 @@ class Session:
         )
 
     def last_reading(self) -> Entry | None:
-        """The last reading of this laptop that counts, as it was put right if it was."""
+        """The last reading of this laptop that counts, as it was corrected if it was."""
         laptops = self.state.laptops
         shots = (
             shot for each in self.state.shots.values() for shot in each[-1:]
@@ -390,9 +390,9 @@ class Session:
 
     @property
     def _looked(self) -> datetime | None:
-        """When the setup that stands was last held against a mark."""
-        stood = self.state.setup
-        return self.state.looked(stood.id) if stood else None
+        """When the current setup was last held against a mark."""
+        setup = self.state.setup
+        return self.state.looked(setup.id) if setup else None
 
     @property
     def since_look(self) -> timedelta | None:
@@ -402,7 +402,7 @@ class Session:
 
     @property
     def why_set_up_is_old(self) -> str:
-        """Why a mark must be looked at before anything more is read from the setup that stands; empty where not."""
+        """Why a mark must be rechecked before anything more is read from the current setup; empty where not."""
         if self._brought_back:
             return BROUGHT_BACK_NOW
         looked = self._looked
@@ -444,7 +444,7 @@ class Session:
         return readings.strike(last.id, why)
 
     def correct(self, entry_id: str, typed: str) -> Action:
-        """That a rod figure was entered wrong: the right one stands in the old one's place. Raises Refusal."""
+        """That a rod figure was entered wrong: the right one counts in its place. Raises Refusal."""
         first, last = self._standing(entry_id)
         return Action(readings.corrected(self.state, first, last, typed), typed, last.id)
 
@@ -464,7 +464,7 @@ class Session:
         return actions
 
     def place_of(self, entry_id: str) -> tuple[Entry, Entry]:
-        """The first entry of that entry's place in the log, and the one that stands there now. Raises Refusal."""
+        """The first entry of that entry's place in the log, and the one that counts there now. Raises Refusal."""
         place = self.journal.standing(entry_id)
         if place is None:
             raise Refusal(f"There is no entry “{entry_id}” in the log.")
@@ -480,9 +480,9 @@ class Session:
             raise Refusal(
                 "That this is a rehearsal can't be struck; for a real job begin a journal in another folder."
             )
-        if isinstance(last.fact, BacksightTaken) and (stood := self.state.setup_with(first.seq)) is not None:
+        if isinstance(last.fact, BacksightTaken) and (recorded := self.state.setup_with(first.seq)) is not None:
             # The setup holds the figure: struck or put right here alone, it would change nothing.
-            _, setup = self.place_of(stood.id)
+            _, setup = self.place_of(recorded.id)
             right = f"{last.fact.sight.mark}=READING"
             raise Refusal(
                 f"Entry {first.seq} went into the setup, entry {setup.seq}: strike that, or correct it with {right}."

@@ -87,8 +87,8 @@ def doubt_of_mark(state: State, mark: str) -> Length | None:
 
 
 def _half_a_mark(state: State, shot: Shot) -> Length:
-    stood = state.setups.get(shot.setup)
-    rod = state.plan.rods.get(stood.fact.rod) if stood is not None else None
+    setup = state.setups.get(shot.setup)
+    rod = state.plan.rods.get(setup.fact.rod) if setup is not None else None
     return (rod or state.plan.rod).notation.graduation * Fraction(1, 2)
 
 

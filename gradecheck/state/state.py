@@ -87,9 +87,9 @@ class State(Folded):
         made = max((seq for seq in self._set_ups_made if seq <= place), default=0)
         if not made or any(made < seq <= place for seq in self._moved):
             return None
-        stood = self.setups.get(self._set_ups_made[made][0])
-        failed = self.doubt.failed(stood.id) if stood is not None else None
-        return stood if failed is None or failed.seq > place else None
+        setup = self.setups.get(self._set_ups_made[made][0])
+        failed = self.doubt.failed(setup.id) if setup is not None else None
+        return setup if failed is None or failed.seq > place else None
 
     def looked_by(self, setup: str, place: int) -> datetime | None:
         """When the setup had last been held against a mark by that place in the journal."""
@@ -249,16 +249,16 @@ class State(Folded):
 
     def why_no_height(self, setup: str) -> str:
         """Why a setup gives no height of instrument, or not where that is asked for."""
-        stood = self.setups.get(setup)
-        if stood is None:
+        recorded = self.setups.get(setup)
+        if recorded is None:
             return "setup was struck"
-        if stood.fact.rod not in self.plan.rods:
-            return f"{stood.fact.rod} is not in the plan now"
-        marks = (sight.mark for sight in stood.fact.backsights)
-        unknown = next((mark for mark in marks if self.book.elevation(mark, stood.seq) is None), None)
+        if recorded.fact.rod not in self.plan.rods:
+            return f"{recorded.fact.rod} is not in the plan now"
+        marks = (sight.mark for sight in recorded.fact.backsights)
+        unknown = next((mark for mark in marks if self.book.elevation(mark, recorded.seq) is None), None)
         if unknown is not None:
             return f"{unknown} is not known now"
-        return "sloped beam, place not known" if stood.fact.slopes else "setup gives no height"
+        return "sloped beam, place not known" if recorded.fact.slopes else "setup gives no height"
 
     def guard(self, setup: str, rod: Length, surface: Surface) -> Length:
         """What a guarded decision keeps clear of the limits; nothing where the plan decides plainly."""

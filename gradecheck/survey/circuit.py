@@ -162,26 +162,26 @@ class Closing:
 
 def closings(book: LevelBook) -> Iterator[Closing]:
     """Each time a mark of given elevation was reached from another one, or from itself round a loop."""
-    for stood in book.setups():
-        base = stood.sights[0][0]
-        start_of = book.chain(base, stood.seq)
-        for last in book.sights(stood.id):
-            if last.end == base or not book.is_given(last.end, stood.seq):
+    for setup in book.setups():
+        base = setup.sights[0][0]
+        start_of = book.chain(base, setup.seq)
+        for last in book.sights(setup.id):
+            if last.end == base or not book.is_given(last.end, setup.seq):
                 continue
             steps = [*start_of, last]
-            circuit = _circuit(book, steps, book.elevation(last.end, stood.seq))
+            circuit = _circuit(book, steps, book.elevation(last.end, setup.seq))
             if circuit is not None:
                 yield Closing(circuit, page_check(steps))
 
 
 def closed_by(book: LevelBook, recheck: Recheck) -> Circuit | None:
     """The circuit that a recheck closes on a given mark; None for a mark that the setup itself stands on."""
-    stood, last = book.recorded(recheck.setup), book.sight_of(recheck)
-    if stood is None or last is None or not book.is_given(recheck.mark, recheck.seq):
+    setup, last = book.recorded(recheck.setup), book.sight_of(recheck)
+    if setup is None or last is None or not book.is_given(recheck.mark, recheck.seq):
         return None
-    if recheck.mark in [mark for mark, _ in stood.sights]:
+    if recheck.mark in [mark for mark, _ in setup.sights]:
         return None
-    steps = [*book.chain(stood.sights[0][0], stood.seq), last]
+    steps = [*book.chain(setup.sights[0][0], setup.seq), last]
     return _circuit(book, steps, book.elevation(recheck.mark, recheck.seq))
 
 
@@ -202,11 +202,11 @@ def network(book: LevelBook) -> tuple[dict[str, Elevation], list[Leg]]:
     known: dict[str, Elevation] = {}
     legs = []
     stands = book.setups()
-    for stood, following in zip_longest(stands, stands[1:]):
+    for setup, following in zip_longest(stands, stands[1:]):
         later = following.seq if following else LAST
-        for sight in book.sights(stood.id):
+        for sight in book.sights(setup.id):
             given: dict[str, Elevation] = {}
-            start, end = _spot(book, sight.base, stood.seq, given), _spot(book, sight.end, later, given)
+            start, end = _spot(book, sight.base, setup.seq, given), _spot(book, sight.end, later, given)
             if start != end:  # else a mark was shot anew from where the instrument had already left
                 legs.append(Leg(start, end, sight.rise, distance=book.distance(sight.base, sight.end)))
                 known |= given
@@ -235,8 +235,8 @@ def _legs(book: LevelBook, steps: list[Carry]) -> Iterator[Leg]:
     """The legs of the way; of marks that were taken anew on it each is told with the entry that made it."""
     names, walked = [steps[0].base], [steps[0].base, *(step.end for step in steps)]
     for step, following in pairwise(steps):
-        stood = book.recorded(following.setup)
-        source = book.source(step.end, stood.seq) if stood and walked.count(step.end) > 1 else None
+        setup = book.recorded(following.setup)
+        source = book.source(step.end, setup.seq) if setup and walked.count(step.end) > 1 else None
         names.append(f"{step.end} of entry {source.seq}" if source else step.end)
     names.append(walked[-1])
     for (start, end), step in zip(pairwise(names), steps, strict=True):

@@ -135,8 +135,8 @@ class Doubt:
 
     def last_good(self, setup: str, before: int, seq: int = LAST) -> int:
         """The place of the last time the setup was known to be sound: its backsights, or a good recheck."""
-        stood = self._book.recorded(setup)
-        good = stood.seq if stood else 0
+        recorded = self._book.recorded(setup)
+        good = recorded.seq if recorded else 0
         for recheck in self._rechecks(setup, seq):
             if recheck.seq < before and self.is_good(recheck):
                 seen = self._book.source(recheck.mark, recheck.seq)
@@ -172,26 +172,26 @@ class Doubt:
         found, todo, done = set[int](), [(setup, seq, told)], set[tuple[str, int, int]]()
         while todo:
             here = todo.pop()
-            stood = self._book.recorded(here[0])
-            if here in done or stood is None:
+            recorded = self._book.recorded(here[0])
+            if here in done or recorded is None:
                 continue
             done.add(here)
             failed = self.failed(here[0], here[2])
             if failed is not None and self.last_good(here[0], failed.seq, here[2]) < here[1]:
                 found.add(failed.seq)
-            sources = (self._book.source(mark, stood.seq) for mark, _ in stood.sights)
+            sources = (self._book.source(mark, recorded.seq) for mark, _ in recorded.sights)
             todo += [(each.setup, each.seen_at, each.seq) for each in sources if isinstance(each, SightedMark)]
         return found
 
     def _leans_on_doubt(self, setup: str) -> bool:
         return bool(self._leans(setup))
 
-    def _leans_on(self, stood: RecordedSetup) -> bool:
-        return any(self.mark_in_doubt(mark, stood.seq) for mark, _ in stood.sights)
+    def _leans_on(self, setup: RecordedSetup) -> bool:
+        return any(self.mark_in_doubt(mark, setup.seq) for mark, _ in setup.sights)
 
-    def _first_bad(self, stood: RecordedSetup) -> Recheck | None:
+    def _first_bad(self, setup: RecordedSetup) -> Recheck | None:
         # A mark whose elevation is not known any more shows neither that it stands nor that it was moved.
-        rechecks = ((recheck, self.held(recheck)) for recheck in self._book.rechecks(stood.id))
+        rechecks = ((recheck, self.held(recheck)) for recheck in self._book.rechecks(setup.id))
         return next((recheck for recheck, held in rechecks if held is not None and not held.good), None)
 
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:

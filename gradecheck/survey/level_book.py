@@ -124,9 +124,9 @@ class InTurn(Generic[T]):
         if setup not in self._known and (wanted := self._book.recorded(setup)) is not None:
             order = self._book.setups()
             while self._done < len(order) and order[self._done].seq <= wanted.seq:
-                stood = order[self._done]
+                recorded = order[self._done]
                 self._done += 1
-                self._known[stood.id] = self._find(stood)
+                self._known[recorded.id] = self._find(recorded)
         return self._known.get(setup)
 
     def start_as(self, other: InTurn[T]) -> None:
@@ -163,9 +163,9 @@ class LevelBook:
 
     # -- one fact in, one fact out
 
-    def add_setup(self, stood: RecordedSetup) -> None:
+    def add_setup(self, setup: RecordedSetup) -> None:
         """A setup counts."""
-        self._setups[stood.id] = stood
+        self._setups[setup.id] = setup
         self.version += 1
 
     def remove_setup(self, setup: str) -> None:
@@ -214,9 +214,9 @@ class LevelBook:
         for source in reversed(sources[: bisect_left(sources, before, key=_seq)]):
             if self._knew is not None and not self._knew(before, source.seq):
                 continue
-            stood = self._setups.get(source.setup) if isinstance(source, SightedMark) else None
+            setup = self._setups.get(source.setup) if isinstance(source, SightedMark) else None
             # Whatever a damaged or foreign journal says: nothing is known before the setup it was seen from.
-            if stood is None or stood.seq < source.seq:
+            if setup is None or setup.seq < source.seq:
                 return source
         benchmark = self._plan.benchmarks.get(name)
         return GivenMark(0, "", benchmark.elevation, benchmark.at) if benchmark else None
@@ -245,14 +245,14 @@ class LevelBook:
         steps: list[Carry] = []
         here, source = mark, self.source(mark, before)
         while isinstance(source, SightedMark):
-            stood = self._setups.get(source.setup)
-            if stood is None:
+            setup = self._setups.get(source.setup)
+            if setup is None:
                 return []
-            base, backsight = stood.sights[0]
-            direct = self.rod(stood.rod).kind == "direct"
-            fall = self._fall(stood, source.at) or ZERO
-            steps.append(Carry(stood.id, base, backsight, here, source.rod, direct, fall))
-            here, source = base, self.source(base, stood.seq)
+            base, backsight = setup.sights[0]
+            direct = self.rod(setup.rod).kind == "direct"
+            fall = self._fall(setup, source.at) or ZERO
+            steps.append(Carry(setup.id, base, backsight, here, source.rod, direct, fall))
+            here, source = base, self.source(base, setup.seq)
         return steps[::-1] if source is not None else []
 
     def is_given(self, mark: str, before: int = LAST) -> bool:
@@ -264,45 +264,45 @@ class LevelBook:
 
         A recheck of the mark of the first backsight is none of them; that mark taken anew is, being another spot.
         """
-        stood = self._setups.get(setup)
-        if stood is None:
+        recorded = self._setups.get(setup)
+        if recorded is None:
             return []
-        base, backsight = stood.sights[0]
+        base, backsight = recorded.sights[0]
         seen = [
             (source.seq, name, source.rod, source.at)
             for name, sources in self._marks.items()
             for source in sources
             if isinstance(source, SightedMark) and source.setup == setup
         ]
-        known = [(stood.seq, mark, rod, self.place(mark, stood.seq)) for mark, rod in stood.sights[1:]]
+        known = [(recorded.seq, mark, rod, self.place(mark, recorded.seq)) for mark, rod in recorded.sights[1:]]
         known += [
             (recheck.seq, recheck.mark, recheck.rod, self.place(recheck.mark, recheck.seq))
             for recheck in self.rechecks(setup)
         ]
         seen += [each for each in known if each[1] != base]
-        direct = self.rod(stood.rod).kind == "direct"
+        direct = self.rod(recorded.rod).kind == "direct"
         return [
             Carry(setup, base, backsight, name, rod, direct, fall)
             for _, name, rod, at in sorted(seen, key=lambda each: each[0])
-            if (fall := self._fall(stood, at)) is not None
+            if (fall := self._fall(recorded, at)) is not None
         ]
 
     def sight_of(self, recheck: Recheck) -> Carry | None:
         """The sight of a recheck, carried from the first backsight; None where its setup or a place is not known."""
-        stood = self._setups.get(recheck.setup)
-        fall = self._fall(stood, self.place(recheck.mark, recheck.seq)) if stood is not None else None
-        if stood is None or fall is None:
+        setup = self._setups.get(recheck.setup)
+        fall = self._fall(setup, self.place(recheck.mark, recheck.seq)) if setup is not None else None
+        if setup is None or fall is None:
             return None
-        base, backsight = stood.sights[0]
-        direct = self.rod(stood.rod).kind == "direct"
+        base, backsight = setup.sights[0]
+        direct = self.rod(setup.rod).kind == "direct"
         return Carry(recheck.setup, base, backsight, recheck.mark, recheck.rod, direct, fall)
 
-    def _fall(self, stood: RecordedSetup, at: Place | None) -> Length | None:
+    def _fall(self, setup: RecordedSetup, at: Place | None) -> Length | None:
         """How far the beam lies lower there than at the first backsight, None where a sloped one needs a place."""
-        if stood.slopes is None:
+        if setup.slopes is None:
             return ZERO
-        base = self.place(stood.sights[0][0], stood.seq)
-        return None if base is None or at is None else Beam(*stood.slopes, base).drop(at)
+        base = self.place(setup.sights[0][0], setup.seq)
+        return None if base is None or at is None else Beam(*setup.slopes, base).drop(at)
 
     def distance(self, one: str, other: str) -> Length | None:
         """How far two marks lie apart on the plan, where it says."""
@@ -326,23 +326,23 @@ class LevelBook:
         """The instrument at that setup, None where it was struck or a mark it leaned on is not known."""
         return self._stood(setup)
 
-    def _stand(self, stood: RecordedSetup) -> Setup | None:
-        rod = self._plan.rods.get(stood.rod)
-        sights = self._sights(stood)
+    def _stand(self, setup: RecordedSetup) -> Setup | None:
+        rod = self._plan.rods.get(setup.rod)
+        sights = self._sights(setup)
         if rod is None or sights is None:
             return None
-        if stood.slopes is not None and any(sight.at is None for sight in sights):
+        if setup.slopes is not None and any(sight.at is None for sight in sights):
             return None
-        return setup_on(rod, sights, stood.slopes)
+        return setup_on(rod, sights, setup.slopes)
 
     def examples_under(self, setup: str) -> frozenset[str]:
         """The benchmarks and rods with example figures that the setup leans on, also through turning points."""
         return (self._examples(setup) or frozenset()) if self._plan.example_marks else frozenset()
 
-    def _examples_of(self, stood: RecordedSetup) -> frozenset[str]:
-        found = {f"rod {stood.rod}"} & self._plan.example_marks.keys()
-        for mark, _ in stood.sights:
-            source = self.source(mark, stood.seq)
+    def _examples_of(self, setup: RecordedSetup) -> frozenset[str]:
+        found = {f"rod {setup.rod}"} & self._plan.example_marks.keys()
+        for mark, _ in setup.sights:
+            source = self.source(mark, setup.seq)
             if source is None:
                 continue
             if isinstance(source, SightedMark):
@@ -351,21 +351,21 @@ class LevelBook:
                 found.add(mark)
         return frozenset(found)
 
-    def _sights(self, stood: RecordedSetup) -> list[Sight] | None:
+    def _sights(self, setup: RecordedSetup) -> list[Sight] | None:
         sights = []
-        for mark, reading in stood.sights:
-            elevation = self.elevation(mark, stood.seq)
+        for mark, reading in setup.sights:
+            elevation = self.elevation(mark, setup.seq)
             if elevation is None:
                 return None
-            sights.append(Sight(mark, elevation, reading, self.place(mark, stood.seq)))
+            sights.append(Sight(mark, elevation, reading, self.place(mark, setup.seq)))
         return sights
 
-    def agreement(self, stood: RecordedSetup) -> Agreement | None:
+    def agreement(self, setup: RecordedSetup) -> Agreement | None:
         """How well the backsights of a setup agree, made already or still being made."""
-        rod, sights = self._plan.rods.get(stood.rod), self._sights(stood)
+        rod, sights = self._plan.rods.get(setup.rod), self._sights(setup)
         if rod is None or not sights:
             return None
-        return agreement([(sight.mark, zero_from(rod, sight, stood.slopes, sights[0].at)) for sight in sights])
+        return agreement([(sight.mark, zero_from(rod, sight, setup.slopes, sights[0].at)) for sight in sights])
 
     def rod(self, name: str) -> Rod:
         """The rod of that name, the plan's first where it has none such."""

@@ -100,7 +100,7 @@ def agreement(zeros: Sequence[tuple[str, Elevation]]) -> Agreement:
     return Agreement(tuple(zeros), mean, spread, out)
 
 
-def stand(rod: Rod, mark: Elevation, backsight: Length) -> Setup:
+def set_up(rod: Rod, mark: Elevation, backsight: Length) -> Setup:
     """The setup that one backsight on a mark of known elevation fixes."""
     return setup_on(rod, [Sight("", mark, backsight)])
 

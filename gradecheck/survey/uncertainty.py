@@ -100,11 +100,11 @@ class Carried:
 
     def variance(self, setup: str, rod: Length, at: Place | None) -> float | None:
         """Of an elevation seen from a setup: the square of its standard uncertainty, in square metres."""
-        carried, stood = self._carried(setup), self._book.recorded(setup)
+        carried, recorded = self._carried(setup), self._book.recorded(setup)
         instrument = self._instrument
-        if carried is None or stood is None or instrument is None:
+        if carried is None or recorded is None or instrument is None:
             return None
-        return carried + self._sight_variance(instrument, stood, rod, at)
+        return carried + self._sight_variance(instrument, recorded, rod, at)
 
     def mark_variance(self, mark: str, before: int = LAST) -> float | None:
         """Of a mark's elevation; given elevations are exact."""
@@ -121,7 +121,7 @@ class Carried:
         """What the setup brings along: of the mean of its zeros, marks and backsights together."""
         return self._means(setup)
 
-    def _mean_variance(self, stood: RecordedSetup) -> float | None:
+    def _mean_variance(self, setup: RecordedSetup) -> float | None:
         """Of the mean of a setup's zeros. What two of its marks share, such as a setup, does not average out.
 
         So each zero and mark is taken apart into the sights it came from, the latest first, until all that is left
@@ -131,8 +131,8 @@ class Carried:
         if instrument is None:
             return None
         total = 0.0
-        weights = {(stood.seq, stood.id): 1.0}
-        latest: dict[tuple[int, str], RecordedSetup | SightedMark] = {(stood.seq, stood.id): stood}
+        weights = {(setup.seq, setup.id): 1.0}
+        latest: dict[tuple[int, str], RecordedSetup | SightedMark] = {(setup.seq, setup.id): setup}
         while latest:
             key = max(latest)
             here, weight = latest.pop(key), weights.pop(key)
@@ -142,7 +142,7 @@ class Carried:
                     return None
                 total += weight**2 * self._sight_variance(instrument, base, here.rod, here.at)
                 parents: list[RecordedSetup | SightedMark] = [base]
-            elif here is not stood and not latest:
+            elif here is not setup and not latest:
                 known = self._means(here.id)
                 return None if known is None else total + weight**2 * known
             else:
@@ -168,13 +168,13 @@ class Carried:
             return None
         return sight_budget(instrument, self._usual_rod, ZERO, None, self.slope_error).total
 
-    def carried(self, stood: RecordedSetup) -> float | None:
+    def carried(self, setup: RecordedSetup) -> float | None:
         """The variance a setup would carry, made already or still being made."""
-        return self._mean_variance(stood)
+        return self._mean_variance(setup)
 
-    def _sight_variance(self, instrument: Instrument, stood: RecordedSetup, rod: Length, at: Place | None) -> float:
-        distance = distance_between(stood.place, at)
+    def _sight_variance(self, instrument: Instrument, setup: RecordedSetup, rod: Length, at: Place | None) -> float:
+        distance = distance_between(setup.place, at)
         return (
-            sight_budget(instrument, self._book.rod(stood.rod), rod, distance, self._slope_error_at(stood.seq)).total
+            sight_budget(instrument, self._book.rod(setup.rod), rod, distance, self._slope_error_at(setup.seq)).total
             ** 2
         )

@@ -32,7 +32,7 @@ def test_backsights_on_two_rods_make_no_set_up(session: Session) -> None:
     session.record(*actions.backsight(session.state, "DOOR", "50"))
     session.record(*actions.backsight(session.state, "Gate", "1371", "mm rod"))
     with pytest.raises(Refusal, match="read on mm rod and site rod; take all on one rod"):
-        session.draft(actions.stand(session.state))
+        session.draft(actions.finish_setup(session.state))
 
 
 def test_a_mark_named_twice_makes_no_set_up(session: Session) -> None:

@@ -15,7 +15,7 @@ from gradecheck.measure.quantities import Elevation, Length, feet, inches, milli
 from gradecheck.measure.typed import Tolerance, read_length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod
-from gradecheck.survey.setup import stand
+from gradecheck.survey.setup import set_up
 from tests.strategies import SMALL_STEPS, elevations, lengths, mm, notations, of_mm, tolerances
 
 
@@ -95,7 +95,7 @@ def test_from_the_keyed_reading_to_the_verdict_the_edges_are_exact(
     # A reading that lands `past` steps over one of the two limits.
     difference = high + past if upward else -(low + past)
     reading = mark + backsight - (wanted + difference)
-    setup = stand(Rod("rod", "standard", Notation.usual(job)), Elevation(keyed(mark).metres), keyed(backsight))
+    setup = set_up(Rod("rod", "standard", Notation.usual(job)), Elevation(keyed(mark).metres), keyed(backsight))
     verdict = judge(
         setup.elevation(keyed(reading)), Elevation(keyed(wanted).metres), Tolerance(keyed(high), keyed(low))
     )

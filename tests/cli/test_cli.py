@@ -405,7 +405,7 @@ def test_a_backsight_that_a_set_up_stands_on_is_not_struck_or_put_right_alone(
 ) -> None:
     with contextlib.closing(Session(job, by="RK", clock=lambda: MORNING)) as session:
         taken = session.record(*actions.backsight(session.state, "DOOR", "50"))
-        made = session.record(actions.stand(session.state))
+        made = session.record(actions.finish_setup(session.state))
     before = journal(job)
     assert main([verb[0], "court", str(taken.seq), *verb[1:]]) == 2
     assert capsys.readouterr().err == (

@@ -16,7 +16,7 @@ from gradecheck.measure.units import read_slope
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import target
-from gradecheck.survey.setup import Setup, stand
+from gradecheck.survey.setup import Setup, set_up
 from tests.published.sources import (
     COMMON_PRACTICE,
     DERIVED,
@@ -153,7 +153,7 @@ def patio() -> Plan:
 @pytest.fixture
 def stood(patio: Plan) -> Setup:
     """The rod reads 48 1/4 on the benchmark."""
-    return stand(patio.rod, patio.benchmarks["ZERO"].elevation, _inches("48 1/4"))
+    return set_up(patio.rod, patio.benchmarks["ZERO"].elevation, _inches("48 1/4"))
 
 
 @pytest.mark.parametrize(

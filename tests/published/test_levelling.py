@@ -15,7 +15,7 @@ from gradecheck.measure.typed import Tolerance, read_length
 from gradecheck.measure.units import read_slope
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod
-from gradecheck.survey.setup import stand
+from gradecheck.survey.setup import set_up
 from tests.published.sources import (
     DERIVED,
     VERIFIED,
@@ -58,7 +58,7 @@ def test_hi_1_fill_where_grade_lies_above_the_plane_of_the_instrument() -> None:
 
     The text misprints the ground once as 376.15; its answer, 3.6, is right.
     """
-    setup = stand(_rod(Units.FT), _up("365.01"), read_length("11.56", Units.FT))
+    setup = set_up(_rod(Units.FT), _up("365.01"), read_length("11.56", Units.FT))
     assert _printed(setup.zero) == "376.57"
     ground = setup.elevation(read_length("1.42", Units.FT))
     assert _printed(ground) == "375.15"
@@ -80,7 +80,7 @@ def test_a_stake_says_how_far_grade_is_from_its_hub(
 ) -> None:
     hub = _up("0")
     grade = hub + read_length(stake, Units.FT)
-    setup = stand(_rod(Units.FT), hub, read_length(hub_reading, Units.FT))
+    setup = set_up(_rod(Units.FT), hub, read_length(hub_reading, Units.FT))
     assert setup.grade_rod(grade) == read_length(wanted_reading, Units.FT)
     verdict = judge(setup.elevation(read_length(reading, Units.FT)), grade, EXACTLY)
     assert (verdict.word, verdict.difference) == (word, read_length(more, Units.FT))
@@ -95,7 +95,7 @@ def test_a_stake_says_how_far_grade_is_from_its_hub(
     ],
 )
 def test_backsight_up_and_foresight_down(mark: str, backsight: str, foresight: str, plane: str, found: str) -> None:
-    setup = stand(_rod(Units.FT), _up(mark), read_length(backsight, Units.FT))
+    setup = set_up(_rod(Units.FT), _up(mark), read_length(backsight, Units.FT))
     assert _printed(setup.zero) == plane
     assert _printed(setup.elevation(read_length(foresight, Units.FT))) == found
 
@@ -164,7 +164,7 @@ def _walk(units: Units, start: str, notes: list[Stand]) -> list[tuple[str, Eleva
     here = _up(start, units)
     found = []
     for backsight, _, sights in notes:
-        setup = stand(_rod(units), here, read_length(backsight, units))
+        setup = set_up(_rod(units), here, read_length(backsight, units))
         for name, reading, printed in sights:
             here = setup.elevation(read_length(reading, units))
             found.append((name, setup.zero, here, printed))
@@ -186,7 +186,7 @@ def test_every_printed_height_of_instrument_is_the_plane_of_our_set_up(
 ) -> None:
     here = _up(start, units)
     for backsight, plane, sights in notes:
-        setup = stand(_rod(units), here, read_length(backsight, units))
+        setup = set_up(_rod(units), here, read_length(backsight, units))
         assert plane is None or _printed(setup.zero, units) == plane
         here = setup.elevation(read_length(sights[-1][1], units))
     assert here == _up(notes[-1][2][-1][2], units)
@@ -229,9 +229,9 @@ def test_a_direct_rod_set_to_nothing_on_the_mark_shows_the_difference_from_it(
     standard_reading: str, elevation: str, direct_reading: str, shown: str
 ) -> None:
     mark = _up("100.00")
-    standard = stand(_rod(Units.FT), mark, read_length("4.20", Units.FT))
+    standard = set_up(_rod(Units.FT), mark, read_length("4.20", Units.FT))
     assert _printed(standard.zero) == "104.20"
-    direct = stand(_rod(Units.FT, "direct"), mark, read_length("0.00", Units.FT))
+    direct = set_up(_rod(Units.FT, "direct"), mark, read_length("0.00", Units.FT))
     ground = standard.elevation(read_length(standard_reading, Units.FT))
     assert _printed(ground) == elevation
     assert direct.grade_rod(ground) == read_length(direct_reading, Units.FT)
@@ -242,9 +242,9 @@ def test_a_direct_rod_set_to_nothing_on_the_mark_shows_the_difference_from_it(
 def test_de_3_a_direct_rod_set_to_nothing_on_grade_reads_cut_and_fill_itself() -> None:
     """DE-3: direct rod from first principles [DERIVED]; the method itself is common practice, no source."""
     grade = _up("0")
-    standard = stand(_rod(Units.FT), grade, read_length("6.25", Units.FT))
+    standard = set_up(_rod(Units.FT), grade, read_length("6.25", Units.FT))
     ground = standard.elevation(read_length("6.05", Units.FT))
-    direct = stand(_rod(Units.FT, "direct"), grade, ZERO)
+    direct = set_up(_rod(Units.FT, "direct"), grade, ZERO)
     assert direct.grade_rod(ground) == read_length("0.20", Units.FT)
     verdict = judge(direct.elevation(read_length("0.20", Units.FT)), grade, EXACTLY)
     assert (verdict.word, verdict.difference) == (Word.CUT, read_length("0.20", Units.FT))
@@ -253,13 +253,13 @@ def test_de_3_a_direct_rod_set_to_nothing_on_grade_reads_cut_and_fill_itself() -
 
 def test_de_4_a_moved_instrument_makes_every_reading_wrong_by_the_move() -> None:
     """DE-4: direct rod from first principles [DERIVED]; the method itself is common practice, no source."""
-    old = stand(_rod(Units.FT, "direct"), _up("100.00"), ZERO)
+    old = set_up(_rod(Units.FT, "direct"), _up("100.00"), ZERO)
     old_plane, new_plane, ground = _up("104.20"), _up("105.10"), _up("97.70")
     # The tape still stands as it was set, 4.20 ft ahead of the standard figures.
     shows = read_length("4.20", Units.FT) - new_plane.above(ground)
     assert _on_the_tape(shows) == read_length("6.80", Units.FT)
     assert old.elevation(shows).above(ground) == read_length("-0.90", Units.FT) == old_plane.above(new_plane)
-    again = stand(_rod(Units.FT, "direct"), ground, shows)
+    again = set_up(_rod(Units.FT, "direct"), ground, shows)
     assert again.elevation(shows) == ground
 
 

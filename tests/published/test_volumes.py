@@ -22,7 +22,7 @@ from gradecheck.measure.quantities import Length
 from gradecheck.measure.typed import read_length
 from gradecheck.measure.units import read_quantity, read_slope
 from gradecheck.plan.stone import SAND, Stone
-from gradecheck.survey.setup import stand
+from gradecheck.survey.setup import set_up
 from tests.published.sources import (
     COMMON_PRACTICE,
     DERIVED,
@@ -454,7 +454,7 @@ def test_the_worked_over_dig_is_priced_from_the_reading_at_the_rod() -> None:
         build_up="[{paver: 2 3/8 in}, {sand: 1 in}, {base: 6 in}]",
         tolerances="{subgrade: 0, base: 0, sand: 0, finish: 0}",
     )
-    stood = stand(plan.rod, plan.benchmarks["ZERO"].elevation, read_length("48 1/4", Units.IN))
+    stood = set_up(plan.rod, plan.benchmarks["ZERO"].elevation, read_length("48 1/4", Units.IN))
     found = stood.elevation(read_length("61 3/16", Units.IN))
     assert found is not None
     difference = found.height - wanted(plan, "EDGE", "subgrade")

@@ -146,7 +146,7 @@ REFUSALS: dict[str, tuple[Callable[[Session], object], str]] = {
         "There is no rod",
     ),
     "setup-on-no-mark": (lambda s: s.draft(actions.set_up_on(s.state, [])), "at least one mark"),
-    "setup-on-no-backsights-taken": (lambda s: s.draft(actions.stand(s.state)), "at least one mark"),
+    "setup-on-no-backsights-taken": (lambda s: s.draft(actions.finish_setup(s.state)), "at least one mark"),
     "backsight-that-is-no-length": (
         lambda s: s.draft(actions.set_up(s.state, "DOOR", "48 1/3")),
         "1/3 is on no tape",
@@ -467,7 +467,7 @@ WENT_INTO = "went into the setup, entry 5: strike that, or correct it with KERB=
 def test_a_backsight_that_a_set_up_stands_on_is_struck_and_put_right_there(session: Session) -> None:
     _taken(session, "DOOR", "48")
     slip, kerb = _taken(session, "KERB", "46"), _taken(session, "KERB", "44")
-    stood = session.record(actions.stand(session.state))
+    stood = session.record(actions.finish_setup(session.state))
     assert (kerb.seq, stood.seq) == (4, 5)
     before = everything_known(session.state)
     with pytest.raises(Refusal, match=f"Entry 4 {WENT_INTO}"):
@@ -487,7 +487,7 @@ def test_a_backsight_that_no_set_up_stands_on_is_struck_and_taken_anew(session: 
         session.correct(door.id, "47")
     session.record(session.strike(door.id, "wrong bolt"))
     again = _taken(session, "DOOR", "47")
-    stood = session.record(actions.stand(session.state))
+    stood = session.record(actions.finish_setup(session.state))
     session.record(session.strike(stood.id, "tripod slipped"))
     session.record(actions.set_up(session.state, "DOOR", "40"))  # another, in which nothing of the first counts
     session.record(session.strike(again.id, "tripod slipped"))
@@ -517,7 +517,7 @@ def test_a_backsight_keyed_before_the_laser_was_moved_went_into_no_later_set_up(
 
 def test_the_log_and_a_strike_name_the_same_set_up_for_a_backsight(session: Session) -> None:
     door, slip, kerb = (_taken(session, *each) for each in (("DOOR", "48"), ("KERB", "46"), ("KERB", "52")))
-    stood = session.record(actions.stand(session.state))
+    stood = session.record(actions.finish_setup(session.state))
     right = session.record(session.correct(stood.id, "KERB=52-1/16"))
     assert [row and row.seq for row in (_row_of_its_set_up(session, each) for each in (door, slip, kerb))] == [
         right.seq,

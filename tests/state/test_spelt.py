@@ -138,7 +138,7 @@ def _worked(session: Session) -> None:
     """A day in which every kind of name is recorded."""
     session.record(*actions.backsight(session.state, "Dör", "48"))
     session.record(*actions.backsight(session.state, "pin", "51"))
-    session.record(actions.stand(session.state))
+    session.record(actions.finish_setup(session.state))
     session.record(actions.mark(session.state, "coping", "50", "coping"))
     session.record(actions.mark(session.state, "TP1", "40"))
     session.record(actions.show_datum(session.state, "pool"))

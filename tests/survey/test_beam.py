@@ -151,7 +151,7 @@ def test_a_mark_without_a_place_is_refused_for_a_sloped_beam_with_a_sentence(ses
         session.draft(actions.set_up_on(session.state, [("DOOR", "48"), ("KERB", "52")], slopes=FALL))
     session.record(*actions.backsight(session.state, "KERB", "52"))
     with pytest.raises(Refusal, match="needs to know where KERB lies"):
-        session.draft(actions.stand(session.state, FALL))
+        session.draft(actions.finish_setup(session.state, FALL))
     assert session.state.setup is None
 
 

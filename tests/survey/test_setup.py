@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.plan.model import Rod
-from gradecheck.survey.setup import stand
+from gradecheck.survey.setup import set_up
 from tests.strategies import elevations, lengths
 
 STANDARD = Rod("site rod", "standard", Notation.usual(Units.IN))
@@ -31,21 +31,21 @@ def _at(sixteenths: int) -> Elevation:
 def test_the_zero_of_a_set_up_is_where_its_rod_would_read_nothing(
     rod: Rod, mark: int, backsight: int, zero: int
 ) -> None:
-    setup = stand(rod, _at(mark), inches(Fraction(backsight, 16)))
+    setup = set_up(rod, _at(mark), inches(Fraction(backsight, 16)))
     assert setup.zero == _at(zero)
     assert setup.elevation(ZERO) == setup.zero
 
 
 @given(rods, elevations, lengths)
 def test_the_mark_read_again_has_the_elevation_it_was_given(rod: Rod, mark: Elevation, backsight: Length) -> None:
-    assert stand(rod, mark, backsight).elevation(backsight) == mark
+    assert set_up(rod, mark, backsight).elevation(backsight) == mark
 
 
 @given(rods, elevations, lengths, elevations)
 def test_a_rod_on_its_grade_rod_stands_on_grade(
     rod: Rod, mark: Elevation, backsight: Length, wanted: Elevation
 ) -> None:
-    setup = stand(rod, mark, backsight)
+    setup = set_up(rod, mark, backsight)
     assert setup.elevation(setup.grade_rod(wanted)) == wanted
 
 
@@ -53,7 +53,7 @@ def test_a_rod_on_its_grade_rod_stands_on_grade(
 def test_a_bigger_figure_is_lower_ground_on_a_standard_rod_and_higher_on_a_direct_one(
     mark: Elevation, backsight: Length, more: Length
 ) -> None:
-    standard, direct = stand(STANDARD, mark, backsight), stand(DIRECT, mark, backsight)
+    standard, direct = set_up(STANDARD, mark, backsight), set_up(DIRECT, mark, backsight)
     assert standard.elevation(backsight + more) == mark.minus(more)
     assert direct.elevation(backsight + more) == mark + more
 
@@ -63,25 +63,25 @@ def test_both_kinds_of_rod_find_the_same_ground(
     mark: Elevation, backsight: Length, reading: Length, slid: Length
 ) -> None:
     """A direct rod shows the standard one's figure turned round and slid by however its tape was set."""
-    standard = stand(STANDARD, mark, backsight)
-    direct = stand(DIRECT, mark, slid - backsight)
+    standard = set_up(STANDARD, mark, backsight)
+    direct = set_up(DIRECT, mark, slid - backsight)
     assert direct.elevation(slid - reading) == standard.elevation(reading)
 
 
 def test_a_rod_held_upside_down_reads_below_nothing_and_finds_what_is_overhead() -> None:
-    setup = stand(STANDARD, _at(0), inches(60))
+    setup = set_up(STANDARD, _at(0), inches(60))
     assert setup.elevation(inches(-30)).height == inches(90)
 
 
 def test_where_grade_lies_above_the_plane_the_grade_rod_is_below_nothing() -> None:
-    assert stand(STANDARD, _at(0), inches(60)).grade_rod(Elevation(inches(72).metres)) == inches(-12)
+    assert set_up(STANDARD, _at(0), inches(60)).grade_rod(Elevation(inches(72).metres)) == inches(-12)
 
 
 @given(rods, elevations, lengths, lengths, lengths)
 def test_correcting_a_backsight_moves_every_elevation_by_exactly_that_much(
     rod: Rod, mark: Elevation, backsight: Length, correction: Length, reading: Length
 ) -> None:
-    before, after = stand(rod, mark, backsight), stand(rod, mark, backsight + correction)
+    before, after = set_up(rod, mark, backsight), set_up(rod, mark, backsight + correction)
     moved = after.elevation(reading).above(before.elevation(reading))
     assert moved == (correction if rod.kind == "standard" else -correction)
 
@@ -92,6 +92,6 @@ def test_zero_carries_over_any_number_of_moves_without_a_rounding(
 ) -> None:
     here = start
     for backsight, foresight in moves:
-        here = stand(rod, here, backsight).elevation(foresight)
+        here = set_up(rod, here, backsight).elevation(foresight)
     sums = sum((b.metres for b, _ in moves), Fraction(0)) - sum((f.metres for _, f in moves), Fraction(0))
     assert here.above(start).metres == (sums if rod.kind == "standard" else -sums)

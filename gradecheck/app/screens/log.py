@@ -181,8 +181,8 @@ class LogScreen(EntryScreen):
     def _disagreement(self, row: LogRow, draft: Action) -> str:
         """That the marks of a setup put right would disagree, where they would."""
         state = self.session.state
-        stood = next((each for each in state.setups.values() if each.seq == (row.about or row.seq)), None)
-        made = state.book.recorded(stood.id) if stood else None
+        setup = next((each for each in state.setups.values() if each.seq == (row.about or row.seq)), None)
+        made = state.book.recorded(setup.id) if setup else None
         if made is None or not isinstance(draft.fact, SetupMade):
             return ""
         sights = tuple((sight.mark, sight.rod) for sight in draft.fact.backsights)
@@ -271,10 +271,10 @@ class LogScreen(EntryScreen):
         """Asks for the reason to strike the chosen entry."""
         if (row := self._chosen()) is None:
             return
-        if row.kind == "backsight" and (stood := set_up_of(self.session.state, row, self.rows)) is not None:
+        if row.kind == "backsight" and (setup := set_up_of(self.session.state, row, self.rows)) is not None:
             # Struck alone it would change nothing: the setup holds the figure.
             self.complain(
-                f"Entry {row.seq} went into the setup, entry {stood.seq}: strike that, or Ctrl+R corrects it."
+                f"Entry {row.seq} went into the setup, entry {setup.seq}: strike that, or Ctrl+R corrects it."
             )
             return
         self._give_up()
@@ -287,10 +287,10 @@ class LogScreen(EntryScreen):
             return
         mark = None
         if row.kind == "backsight":
-            if (stood := set_up_of(self.session.state, row, self.rows)) is None:
+            if (setup := set_up_of(self.session.state, row, self.rows)) is None:
                 self.complain(f"Entry {row.seq} is part of no setup that counts; enter it again on the Setup screen.")
                 return
-            mark, row = row.typed.rpartition("=")[0], stood
+            mark, row = row.typed.rpartition("=")[0], setup
             self.query_one(RowsView).go_to(self.rows.index(row))
         if row.kind == "recheck" or not row.typed:
             what = "is a recheck" if row.typed else "holds no rod reading"

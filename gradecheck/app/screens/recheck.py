@@ -29,9 +29,9 @@ class RecheckScreen(MarksScreen):
     def on_mount(self) -> None:
         """Starts at the mark the instrument was set up on."""
         self.show()
-        stood = self.session.state.newest_setup
-        if stood is not None and stood.fact.backsights[0].mark in self.marks:
-            self.choose(stood.fact.backsights[0].mark)
+        setup = self.session.state.newest_setup
+        if setup is not None and setup.fact.backsights[0].mark in self.marks:
+            self.choose(setup.fact.backsights[0].mark)
 
     _last: Entry | None = None
     """The recheck made here last, while it counts."""
@@ -39,13 +39,13 @@ class RecheckScreen(MarksScreen):
     def told(self) -> list[str]:
         """What stands, and how long since it was looked at."""
         state = self.session.state
-        stood = state.newest_setup
-        if stood is None or state.moved_since(stood.seq):
+        setup = state.newest_setup
+        if setup is None or state.moved_since(setup.seq):
             return ["No setup."]
-        if state.doubt.failed(stood.id):
+        if state.doubt.failed(setup.id):
             return ["The laser may have moved: don't use this setup. Set up again."]
-        since = f"{count(state.readings_since_look(stood.id), 'reading')} since the last recheck."
-        return [set_up_line(state, stood), since]
+        since = f"{count(state.readings_since_look(setup.id), 'reading')} since the last recheck."
+        return [set_up_line(state, setup), since]
 
     def ask(self) -> None:
         """Asks for the figure."""

@@ -106,17 +106,17 @@ class SetUpScreen(MarksScreen):
 
     def _told(self) -> list[str]:
         state = self.session.state
-        stood, newest = state.setup, state.newest_setup
+        setup, newest = state.setup, state.newest_setup
         if state.sights:
             how = " F8 strikes the one marked >." if disagreement(state, self.taken) else ""
             return [
                 f"{agreement_line(state, self.taken)}{how}",
                 "Setup isn't finished; no readings until it is.",
             ]
-        if stood is not None and not self.session.why_set_up_is_old:
+        if setup is not None and not self.session.why_set_up_is_old:
             return [
-                f"Current setup: {set_up_line(state, stood)}",
-                *self._disagreeing(stood),
+                f"Current setup: {set_up_line(state, setup)}",
+                *self._disagreeing(setup),
                 "It is replaced by the first backsight entered here.",
             ]
         if newest is not None and self.session.why_set_up_is_old:
@@ -127,9 +127,9 @@ class SetUpScreen(MarksScreen):
             return ["The laser may have moved since the last setup."]
         return ["No setup now."]
 
-    def _disagreeing(self, stood: KeptSetup) -> list[str]:
+    def _disagreeing(self, setup: KeptSetup) -> list[str]:
         """That the marks it stands on disagree, as a figure put right later can make them."""
-        made = self.session.state.book.recorded(stood.id)
+        made = self.session.state.book.recorded(setup.id)
         wrong = disagreement(self.session.state, made) if made else ""
         return [f"ITS MARKS DISAGREE {wrong}."] if wrong else []
 
@@ -217,17 +217,17 @@ class SetUpScreen(MarksScreen):
 
     async def _stand(self, why: str = "") -> None:
         """Stands the instrument; where the marks disagree, with the reason as a note in the log."""
-        stood = actions.stand(self.session.state, self.falls, self._place)
+        finished = actions.finish_setup(self.session.state, self.falls, self._place)
         if why:
             wrong = disagreement(self.session.state, self.taken)
             told = actions.note(f"setup used though its marks disagree {wrong}: {why}")
-            await self.keep(why, "stand", told, stood)
+            await self.keep(why, "stand", told, finished)
         else:
-            await self.keep("", "stand", stood)
+            await self.keep("", "stand", finished)
         self.dismiss()
 
     async def leave(self) -> None:
-        """Back; where a setup was begun in the place of one that stood, asks first whether the laser was moved."""
+        """Back; where a setup was begun in place of another, asks first whether the laser was moved."""
         if self._asks_moved or not self.session.bring_back():
             self.dismiss()  # what was begun stays begun
             return

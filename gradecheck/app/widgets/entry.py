@@ -68,7 +68,7 @@ class Entry(Input):
             self.text = text
 
     class Replaced(Message):
-        """A figure was begun where this refused text stood, which is gone."""
+        """A figure was begun in place of this refused text, which is gone."""
 
         def __init__(self, text: str) -> None:
             super().__init__()

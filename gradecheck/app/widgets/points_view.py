@@ -71,8 +71,8 @@ def _read(state: State, surface: Surface) -> str:
     shot = state.latest(surface)
     if shot is None:
         return ""
-    stood = state.book.setup(shot.setup)
-    return show(shot.rod, stood.rod.notation if stood else state.plan.notation)
+    setup = state.book.setup(shot.setup)
+    return show(shot.rod, setup.rod.notation if setup else state.plan.notation)
 
 
 def sign_of(row: PointRow) -> str:
