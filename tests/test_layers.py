@@ -164,3 +164,12 @@ def test_the_first_screen_loads_nothing_heavy(module: str) -> None:
     code = f"import sys, gradecheck.{module}\nprint([name for name in {heavy} if name in sys.modules])"
     ran = subprocess.run([sys.executable, "-c", code], cwd=ROOT.parent, capture_output=True, text=True, check=True)
     assert ran.stdout.strip() == "[]"
+
+
+def test_the_first_screen_loads_nothing_that_only_a_verb_or_an_evening_asks_for() -> None:
+    later = ("checks.not_checked", "measure.units", "plan.closure", "survey.instrument_tests", "survey.network")
+    code = (
+        f"import sys, gradecheck.app.app\nprint([name for name in {later} if f'gradecheck.{{name}}' in sys.modules])"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], cwd=ROOT.parent, capture_output=True, text=True, check=True)
+    assert ran.stdout.strip() == "[]"

@@ -9,7 +9,6 @@ from gradecheck.actions.entered import Action, Refusal, length_in
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.quantities import Length, Slope
 from gradecheck.state.state import State
-from gradecheck.survey.instrument_tests import advice, four_directions, two_pegs
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +22,16 @@ class FieldTest:
 
 
 def _two_pegs(figures: Sequence[Length]) -> Slope:
+    # Few days have a field test; no start of the program waits for its sums.
+    from gradecheck.survey.instrument_tests import two_pegs
+
     a, b, a2, b2, to_a, to_b = figures
     return two_pegs((a, b), (a2, b2), (to_a, to_b)).slope_error
 
 
 def _four_directions(figures: Sequence[Length]) -> Slope:
+    from gradecheck.survey.instrument_tests import four_directions
+
     ahead, right, back, left, distance = figures
     return four_directions((ahead, right, back, left), distance).lean
 
@@ -94,4 +98,6 @@ def beam_limit(state: State) -> Slope | None:
 
 def verdict_of(state: State, fact: InstrumentTested) -> str:
     """What a test means for the instrument, in a sentence."""
+    from gradecheck.survey.instrument_tests import advice
+
     return advice(fact.slope_error, beam_limit(state))

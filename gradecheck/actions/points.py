@@ -23,7 +23,6 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.measure.typed import NotUnderstoodError, Tolerance, read_tolerance
-from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.model import Area
 from gradecheck.plan.names import as_known, folded, hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
@@ -189,6 +188,8 @@ def _size(typed: str, units: Units) -> Length:
 
 
 def _slope(typed: str, units: Units) -> Slope:
+    # Few points are given by a slope on site, and the units take their time to load.
+    from gradecheck.measure.units import UnitProblemError, read_slope
 
     try:
         slope = read_slope(typed, units.examples.slopes)

@@ -14,7 +14,7 @@ from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.notation import Notation
 from gradecheck.plan.closure import Allowance, allowance_from, allowed, closes
 from gradecheck.plan.model import Plan
-from gradecheck.report.instrument import adjustment_lines, closing_lines, misclosure
+from gradecheck.report.circuits import adjustment_lines, closing_lines, misclosure
 from gradecheck.session.session import Session
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import Closing, SharedBy, closings, expected_of, network

@@ -9,13 +9,13 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Slope, feet, metres
 from gradecheck.plan.model import Instrument
+from gradecheck.report.circuits import closing_lines
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.instrument import (
     AgreementRow,
     agreement_line,
     agreement_rows,
     chain_line,
-    closing_lines,
     set_up_line,
     shown_off,
 )

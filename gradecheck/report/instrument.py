@@ -7,19 +7,16 @@ from datetime import datetime, timedelta
 
 from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.journal.stamps import on_site
-from gradecheck.measure.judged import Judged, at_a_mark, judged_length, limit_text
+from gradecheck.measure.judged import at_a_mark, judged_length, limit_text
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import count, show, show_exact
 from gradecheck.measure.quantities import ZERO, FallXY, Length
-from gradecheck.plan.closure import Allowance, allowed, closes
 from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import true_minus
 from gradecheck.report.rows import show_sure
 from gradecheck.state.preview import Preview
 from gradecheck.state.state import KeptSetup, State
-from gradecheck.survey.circuit import Circuit, Closing, SharedBy
 from gradecheck.survey.level_book import LAST, Recheck, RecordedSetup
-from gradecheck.survey.network import Adjustment
 from gradecheck.survey.uncertainty import expanded
 
 CLOCKS_DIFFER = timedelta(seconds=2)
@@ -205,40 +202,3 @@ def look_again(state: State, now: datetime, passed: timedelta | None = None) -> 
     if since < -CLOCKS_DIFFER and readings:
         return "The clock was set back since the last recheck. Press F5."
     return ""
-
-
-# -- circuits
-
-
-def closing_lines(state: State, closing: Closing, rule: Allowance, by: SharedBy) -> list[str]:
-    """One circuit: its way, what it misses by, whether that is allowed, the page check apart, the corrections."""
-    units = state.plan.notation.units
-    circuit = closing.circuit
-    texts = misclosure(circuit, rule, state.plan.notation)
-    verdict = "it closes" if closes(circuit, rule) else "IT DOES NOT CLOSE"
-    setups = count(circuit.setups, "setup")
-    lines = [f"{' - '.join(closing.marks)}: {setups}, misclosure {texts.found}, allowed {texts.limit}: {verdict}."]
-    if closing.page is not None:
-        lines.append(f"  page check: {'the sums agree' if closing.page.passes else 'THE SUMS DISAGREE'}")
-    shared = circuit.distributed(by)
-    if circuit.misclosure and len(shared) > 1:
-        each = ", ".join(f"{mark.mark} {show_exact(mark.correction, units)}" for mark in shared)
-        lines.append(f"  shared out by {by}: {each}")
-    return lines
-
-
-def misclosure(circuit: Circuit, rule: Allowance, notation: Notation) -> Judged:
-    """What a circuit misses by, beside what the rule allows it."""
-    return judged_length(circuit.misclosure, allowed(circuit, rule), notation, passes=closes(circuit, rule))
-
-
-def adjustment_lines(adjusted: Adjustment, notation: Notation) -> list[str]:
-    """The adjusted network: each mark with its standard deviation, each sight with its residual, the test."""
-    units = notation.units
-    lines = []
-    for mark in adjusted.marks:
-        sure = f" ± {mark.deviation * 1000:.2f} mm" if mark.deviation is not None else ""
-        lines.append(f"  {mark.mark}: {show_exact(mark.elevation.height, units, unit=True)}{sure}")
-    for leg in adjusted.legs:
-        lines.append(f"  {leg.leg.name}: residual {show_exact(leg.residual, units, unit=True)}")
-    return [*lines, f"  {adjusted.says}"]

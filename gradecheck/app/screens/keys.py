@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from importlib.resources import files
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -79,6 +78,8 @@ class GuideScreen(LeftOnceScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The page."""
+        from importlib.resources import files
+
         text = (files("gradecheck") / "guide" / f"{self._page}.md").read_text(encoding="utf-8")
         yield Static(plain(f" Guide · {self._page}"), id="head")
         with VerticalScroll(id="keys", can_focus=False):
