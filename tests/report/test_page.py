@@ -14,7 +14,7 @@ import pytest
 
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.page import day_page
-from tests.report.day import Site, a_day
+from tests.report.day import Site
 
 HTML = "{http://www.w3.org/1999/xhtml}"
 SVG = "{http://www.w3.org/2000/svg}"
@@ -34,22 +34,6 @@ TAGS = {
 }  # fmt: skip
 """All that a page is ever made of, beside the shapes of its drawings."""
 SHAPES = {"svg", "title", "rect", "polygon", "polyline", "line", "path", "circle", "text"}
-
-
-@pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Site:
-    """A day's work; closed at once, for its sheet is all that is asked."""
-    made = a_day(tmp_path_factory.mktemp("page") / "court")
-    made.kept = made.sheet()
-    made.session.close()
-    return made
-
-
-@pytest.fixture(scope="module")
-def sheet(site: Site) -> DaySheet:
-    """Its sheet."""
-    assert site.kept is not None
-    return site.kept
 
 
 def read(page: str) -> ET.Element:

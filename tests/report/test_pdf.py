@@ -16,7 +16,7 @@ from gradecheck.report.day_readings import StageSheet
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.pdf import _parts, day_sheet_pdf, printed
 from tests.faults.by_hand_sheet import read_out
-from tests.report.day import Site, a_day
+from tests.report.day import Site
 
 HOSTILE = (
     '#image("/etc/passwd")',
@@ -45,22 +45,6 @@ def with_readings(sheet: DaySheet, stage: StageSheet) -> DaySheet:
     """The sheet with one area that holds that stage alone."""
     area = dataclasses.replace(sheet.areas[0], stages=(stage,), map=None)
     return dataclasses.replace(sheet, areas=(area,))
-
-
-@pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Site:
-    """A day's work; closed at once, for its state is all that is asked."""
-    made = a_day(tmp_path_factory.mktemp("pdf") / "court")
-    made.kept = made.sheet()
-    made.session.close()
-    return made
-
-
-@pytest.fixture(scope="module")
-def sheet(site: Site) -> DaySheet:
-    """Its sheet."""
-    assert site.kept is not None
-    return site.kept
 
 
 def test_every_reading_stands_in_the_pdf_with_all_its_figures(sheet: DaySheet) -> None:
