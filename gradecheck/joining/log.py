@@ -67,7 +67,6 @@ class JoinedLog:
         self._hashes: dict[str, list[str]] = {}
         self._of_id: dict[str, Entry] = {}
         self._replacing: dict[str, list[Entry]] = {}
-        self._open: list[InPlace] = []
         for digest in self.history.order:
             self._add(found[digest])
 
@@ -148,6 +147,10 @@ class JoinedLog:
 
     def counting(self) -> list[InPlace]:
         """What the state is made of: every place but those that lost to another, and those that are astray."""
+        return self._counted()[0]
+
+    def _counted(self) -> tuple[list[InPlace], list[InPlace]]:
+        """The places that count, and of what is decided for the whole job what is open between several."""
         found, decided = list[InPlace](), dict[Hashable, list[InPlace]]()
         for place in self.places():
             if self._is_astray(place.last):
@@ -155,31 +158,25 @@ class JoinedLog:
             found.append(place)
             if (key := _decides(place.last)) is not None:
                 decided.setdefault(key, []).append(place)
-        lost = set[str]()
-        self._open = []
+        lost, unsettled = set[str](), list[InPlace]()
         for places in decided.values():
             left = self._left(places)
             if len(left) > 1:
                 lost |= {each.first.id for each in places if each is not left[0]}
-                others = tuple(each.last for each in left[1:] if _says(each.last) != _says(left[0].last))
-                if others:
-                    self._open.append(InPlace(left[0].first, left[0].last, others))
-        return [each for each in found if each.first.id not in lost]
+                unsettled += _disagreeing(left)
+        return [each for each in found if each.first.id not in lost], unsettled
 
     @property
     def conflicts(self) -> list[InPlace]:
         """What two laptops decided otherwise, neither knowing the other: the first counts until someone answers."""
-        of_places = [place for place in self.places() if place.against]
-        self.counting()
+        places = list(self.places())
         given: dict[str, list[InPlace]] = {}
-        for place in self.places():
+        for place in places:
             if isinstance(place.last.fact, MarkGiven):
                 given.setdefault(place.last.fact.mark.casefold(), []).append(place)
-        for places in given.values():
-            left = self._left(places)
-            if others := tuple(each.last for each in left[1:] if _says(each.last) != _says(left[0].last)):
-                of_places.append(InPlace(left[0].first, left[0].last, others))
-        return sorted([*of_places, *self._open], key=lambda each: each.first.seq)
+        of_marks = [each for several in given.values() for each in _disagreeing(self._left(several))]
+        found = [*(place for place in places if place.against), *of_marks, *self._counted()[1]]
+        return sorted(found, key=lambda each: each.first.seq)
 
     def _left(self, places: list[InPlace]) -> list[InPlace]:
         """Those of them that no other one's author knew, in order."""
@@ -265,6 +262,12 @@ def _decides(entry: Entry) -> Hashable:
             return "tolerance", area.casefold(), stage.casefold()
         case _:
             return None
+
+
+def _disagreeing(left: list[InPlace]) -> list[InPlace]:
+    """The first of several that nobody chose between, against those that say otherwise; nothing where none does."""
+    others = tuple(each.last for each in left[1:] if _says(each.last) != _says(left[0].last))
+    return [InPlace(left[0].first, left[0].last, others)] if others else []
 
 
 def _says(entry: Entry) -> object:
