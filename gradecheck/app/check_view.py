@@ -101,9 +101,6 @@ class CheckView:
     here: Surface
     card: Card
     progress: Progress | None
-    left: str
-    line: str = ""
-    wrong: bool = False
 
 
 def check_view(
@@ -114,8 +111,6 @@ def check_view(
     unsaved: Unsaved | None = None,
     hint: str = "",
     tally: Tally | None = None,
-    line: str = "",
-    wrong: bool = False,
 ) -> CheckView:
     """What is to be shown: nothing stale. What is not saved comes before any verdict.
 
@@ -144,9 +139,6 @@ def check_view(
         here=here,
         card=card(state, here),
         progress=tally.progress if tally is not None else None,
-        left=tally.named(state) if tally is not None else "",
-        line=line,
-        wrong=wrong,
     )
 
 
