@@ -234,7 +234,6 @@ def everything_known(state: State) -> dict[str, object]:
         "sure": {
             s: [state.uncertainty(shot.setup, shot.rod, s) for shot in shots] for s, shots in state.shots.items()
         },
-        "recent": {key: state.recent(*key) for key in stages},
         "setups": {name: (each, each.instrument) for name, each in state.setups.items()},
         "newest": newest and newest.id,
         "standing": stood and stood.id,

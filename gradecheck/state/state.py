@@ -271,12 +271,6 @@ class State(Folded):
         variance = self.carried.variance(setup, rod, self.place(surface))
         return expanded(variance**0.5) if variance is not None else None
 
-    def recent(self, area: str, stage: str) -> list[Length]:
-        """The latest differences found in the area at that stage, the newest last: what is likely next to them."""
-        latest = self._order.get((area, stage), [])[-NEIGHBOURS:]
-        verdicts = (self.verdict(Surface(area, point, stage)) for _, point in latest)
-        return [verdict.difference for verdict in verdicts if verdict and verdict.word is not Word.EXAMPLE]
-
     def beside(self, surface: Surface) -> tuple[list[Length], list[Length]]:
         """What was found around a surface: in its area lately, the newest last, and at the points nearest by.
 
