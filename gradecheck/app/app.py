@@ -46,7 +46,7 @@ from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
 from gradecheck.system.running import Window
-from gradecheck.system.settings import Settings, laptop_id, made_here, read_settings
+from gradecheck.system.settings import Settings, made_here, read_settings, this_laptop
 
 T = TypeVar("T")
 
@@ -299,7 +299,7 @@ class GradeApp(App[int]):
 
     def read_job(self, job: Path, told: Callable[[int], None] | None = None) -> Session:
         """The job's session, read by whoever calls; `told` hears how many entries so far. Raises as `open_job`."""
-        return Session(job, laptop=laptop_id(), clock=self._clock, look_later=True, reading=told)
+        return Session(job, laptop=this_laptop(), clock=self._clock, look_later=True, reading=told)
 
     def take_up(self, session: Session, typed: str = "") -> None:
         """Goes to Check with what was read, and with what was typed meanwhile in its box."""

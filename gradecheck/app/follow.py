@@ -23,7 +23,7 @@ from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.report.decides import DECIDES
 from gradecheck.session.session import Session
-from gradecheck.system.settings import GO_ON, Settings, laptop_id, read_settings
+from gradecheck.system.settings import GO_ON, Settings, read_settings, this_laptop
 
 LOOKS_EVERY = 0.4
 """Seconds between looks at what was recorded; an entry is to be seen within one second."""
@@ -146,7 +146,7 @@ class FollowApp(App[int]):
 def run(job: Path, *, ascii_only: bool, theme: str | None) -> int:
     """Follows a job until the window is left; returns the exit code."""
     try:
-        session = Session(job, laptop=laptop_id(), look_later=True)
+        session = Session(job, laptop=this_laptop(), look_later=True)
     except (PlanProblemsError, JournalError) as wrong:
         print(wrong, file=sys.stderr)
         return 2

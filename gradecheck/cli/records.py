@@ -41,7 +41,7 @@ from gradecheck.report.log import LogRow, briefly, log_csv, log_json, log_row
 from gradecheck.report.soundness import fault, lines
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
-from gradecheck.system.settings import laptop_id
+from gradecheck.system.settings import this_laptop
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -107,6 +107,7 @@ def verify(options: Verify) -> Reply:
         tell(found.said)
     answer = {
         "entries": found.entries,
+        "of other laptops": found.theirs,
         "hash": found.last_hash,
         "hash to read out": short(found.last_hash) if found.entries else "",
         "fault": fault(found),
@@ -134,7 +135,7 @@ def rescue(options: Rescue) -> Reply:
     new = options.output or unfinished(damaged)
     if options.output is not None and is_of_a_log(options.output.name):
         raise Refusal(f"{options.output} is a name for files beside a log; give the new log another name.")
-    found = write_rescued(damaged, new, laptop=laptop_id(), at=now(), ids=Ids())
+    found = write_rescued(damaged, new, laptop=this_laptop(), at=now(), ids=Ids())
     aside = take_its_place(damaged, new) if options.in_place else None
     further = [each for each in copies(damaged) if each.entries > found.last]
     answer = {

@@ -24,7 +24,7 @@ from gradecheck.plan.names import as_known, visible
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.decides import said_by
 from gradecheck.session.session import NobodyError, Session
-from gradecheck.system.settings import laptop_id
+from gradecheck.system.settings import this_laptop
 
 
 class Call(Protocol):
@@ -37,7 +37,7 @@ class Call(Protocol):
 @contextlib.contextmanager
 def open_session(call: Call, options: Any) -> Iterator[Session]:
     """The job's session; who it is comes from ``--by``, else ``GRADECHECK_BY``, else the last entry's initials."""
-    session = Session(options.job, laptop=laptop_id())
+    session = Session(options.job, laptop=this_laptop())
     began = session.seq
     session.say_waiting = tell
     nobody = "Nobody has said who is checking; add --by XX with your initials, or set GRADECHECK_BY."

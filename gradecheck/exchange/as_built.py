@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Container, Sequence
 
 from gradecheck.exchange.table import Table, Value
+from gradecheck.joining.names import called
 from gradecheck.journal.facts import Reading
 from gradecheck.journal.stamps import on_site
 from gradecheck.journal.store import LogLine
@@ -79,7 +80,7 @@ def _row(state: State, surface: Surface, shot: Shot, line: LogLine, setup: int, 
         state.uncertainty(shot.setup, shot.rod, surface) if found else None,
         on_site(shot.at, shot.offset).isoformat(timespec="seconds"),
         shot.by,
-        line.entry.laptop,
+        called(line.entry.laptop),
         setup or None,
         line.entry.seq,
         "; ".join(filter(None, _remarks(state, surface, shot, line, again))),

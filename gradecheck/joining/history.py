@@ -37,7 +37,6 @@ class _Branch:
 
     parent: int
     forked_at: int
-    first: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +111,7 @@ class History:
     def _stand(self, link: Link) -> _Stand:
         before = self._stands.get(link.previous)
         if before is None or len(self._children[link.previous]) > 1:
-            self._branches.append(_Branch(before.branch if before else -1, link.number - 1, link.hash))
+            self._branches.append(_Branch(before.branch if before else -1, link.number - 1))
             branch = len(self._branches) - 1
         else:
             branch = before.branch
@@ -180,10 +179,6 @@ class History:
     def laptop_of(self, digest: str) -> str:
         """Which laptop wrote an entry, one that waits too."""
         return self._links[digest].laptop
-
-    def first_of_branch(self, digest: str) -> str:
-        """The hash of the first entry on the piece of chain that an entry lies on: by it everyone names it alike."""
-        return self._branches[self._stands[digest].branch].first
 
     @property
     def forks(self) -> list[list[str]]:

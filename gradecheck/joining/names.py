@@ -21,24 +21,40 @@ from gradecheck.journal.facts import (
     TargetChanged,
 )
 
-LONG = 12
-"""A laptop's id that is longer is random, and its beginning does."""
+LONG, LONGEST = 12, 20
+"""A laptop's id that is longer than the one is random, and its beginning does; no name is longer than the other."""
 ENOUGH = 6
 
 
 def called(laptop: str) -> str:
-    """What a laptop is called in the names of its marks."""
-    laptop = "".join(filter(str.isprintable, laptop)).strip() or "unnamed"
-    return laptop if len(laptop) <= LONG else f"laptop {laptop[:ENOUGH]}"
+    """What a laptop is called: by the name it was given, which stands before its id, else by what that begins with."""
+    name, named, _ = laptop.partition("/")
+    told = "".join(filter(str.isprintable, name)).strip()
+    if named and told:
+        return told[:LONGEST].strip()
+    told = told or "unnamed"
+    return told if len(told) <= LONG else f"laptop {told[:ENOUGH]}"
+
+
+def identity(laptop: str) -> str:
+    """Which laptop it is, whatever it is called by now."""
+    name, _, found = laptop.partition("/")
+    return found or name
 
 
 @dataclass(frozen=True, slots=True)
 class _Made:
-    """A mark or point made on site: by which entry, its whole name, and whether before the chains parted."""
+    """A mark or point made on site: by which entry, its names, and whether before the chains parted.
+
+    `base` is the whole name that it has where nobody else's is alike; `of_all` are points, which others may mean by
+    their plain name.
+    """
 
     entry: Entry
+    base: str
     whole: str
     common: bool
+    of_all: bool
 
 
 class Names:
@@ -46,7 +62,7 @@ class Names:
 
     What was made before the chains parted has its plain name for all. A mark made since is called by its laptop too,
     and so is a point that another laptop added otherwise under the same name. A plain name means what was made on
-    the same chain before.
+    the same chain before, and a whole one what has it among all that the author of an entry knew.
     """
 
     def __init__(self, history: History, entries: Iterable[Entry], own: str) -> None:
@@ -57,7 +73,8 @@ class Names:
         self._history = history
         self._own = own
         self._made: dict[str, list[_Made]] = {}
-        self._whole: dict[str, _Made] = {}
+        self._based: dict[str, list[_Made]] = {}
+        self._full: dict[str, _Made] = {}
         added: dict[str, set[object]] = {}
         for entry in entries:
             if isinstance(fact := entry.fact, PointAdded):
@@ -68,34 +85,41 @@ class Names:
         """The entry with whole names in its fact. Of what it made itself the name is remembered."""
         fact = self._spelt(entry, entry.fact)
         if isinstance(fact, MarkMade):
-            fact = replace(fact, mark=self._make(entry, fact.mark, apart=True))
+            fact = replace(fact, mark=self._make(entry, fact.mark, apart=True, of_all=False))
         elif isinstance(fact, PointAdded):
             apart = fact.point.casefold() in self._contested
-            fact = replace(fact, point=self._make(entry, fact.point, apart=apart))
+            fact = replace(fact, point=self._make(entry, fact.point, apart=apart, of_all=True))
         return entry if fact is entry.fact else replace(entry, fact=fact)
 
-    def _make(self, entry: Entry, name: str, *, apart: bool) -> str:
-        history, whole = self._history, name
+    def _make(self, entry: Entry, name: str, *, apart: bool, of_all: bool) -> str:
+        history, base, whole = self._history, name, name
         common = all(history.on_line(end, entry.hash) for end in (*history.ends, self._own) if end in history.rank)
         before = self._known(entry, name)
         if before is not None and history.on_line(entry.hash, before.entry.hash) and (common or not before.common):
-            whole = before.whole  # made anew, as the same laptop may
+            base, whole = before.base, before.whole  # made anew, as the same laptop may
         elif apart and not common:
-            whole = f"{name} of {called(entry.laptop)}"
-            if whole.casefold() in self._whole:
-                # The disk of a laptop was copied, or an older copy put back: its name alone does not tell.
-                whole = f"{whole} ({history.first_of_branch(entry.hash)[:4]})"
-        made = _Made(entry, whole, common)
+            base = whole = f"{name} of {called(entry.laptop)}"
+            # Two laptops may have one name, a disk be copied, an older copy put back: then the name does not tell.
+            full = f"{base} ({entry.hash[:ENOUGH]})"
+            if base.casefold() in self._based:
+                whole = full
+            self._full.setdefault(full.casefold(), _Made(entry, base, whole, common, of_all))
+        made = _Made(entry, base, whole, common, of_all)
         self._made.setdefault(name.casefold(), []).append(made)
-        self._whole.setdefault(whole.casefold(), made)
+        self._based.setdefault(base.casefold(), []).append(made)
         return whole
 
     def _known(self, entry: Entry, name: str) -> _Made | None:
-        """What was made under that name on the entry's own chain, or has it as its whole name."""
-        for made in reversed(self._made.get(name.casefold(), ())):
-            if self._history.on_line(entry.hash, made.entry.hash):
+        """What was made under that name on the entry's own chain, or has it as its whole name for the author."""
+        history, alike = self._history, self._made.get(name.casefold(), [])
+        for made in reversed(alike):
+            if history.on_line(entry.hash, made.entry.hash):
                 return made
-        return self._whole.get(name.casefold())
+        full = self._full.get(name.casefold())
+        whole = [*([full] if full else []), *self._based.get(name.casefold(), ())]
+        # The point of another laptop had its plain name for all until somebody added one otherwise.
+        points = [made for made in alike if made.of_all]
+        return next((made for made in (*whole, *points) if history.knew(entry.hash, made.entry.hash)), None)
 
     def own(self, digest: str, name: str) -> str:
         """The whole name of what was made under that plain name on the chain that ends there; else as it is."""

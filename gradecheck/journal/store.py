@@ -63,11 +63,15 @@ class LogLine:
 
 @dataclass(frozen=True, slots=True)
 class Soundness:
-    """What `verify` found: how many entries hold, the last hash, and the first fault if there is one."""
+    """What `verify` found: how many entries hold, the last hash, and the first fault if there is one.
+
+    `theirs` are the entries of other laptops that are kept beside them, each held against its own hash too.
+    """
 
     entries: int
     last_hash: str
     fault: str | None
+    theirs: int = 0
 
 
 class Read:
@@ -217,7 +221,7 @@ class Journal:
         """
         with self._lock:
             self._ready_to_write()
-            connection = self._connection
+            connection, new = self._connection, list[Row]()
             try:
                 connection.execute("BEGIN IMMEDIATE")
                 try:
@@ -236,9 +240,25 @@ class Journal:
             except (sqlite3.Error, JournalError) as wrong:
                 self._lost = True
                 says = reason(wrong, self.path) if isinstance(wrong, sqlite3.Error) else _sentence(wrong)
-                raise NotSavedError(f"Nothing was taken in: {says}") from wrong
+                if isinstance(wrong, JournalError) or is_busy(wrong):  # waited for long enough, and taken back
+                    raise NotSavedError(f"Nothing was taken in: {says}") from wrong
+                # After an error from COMMIT the entries may be there or not: look, with a new connection.
+                self._look_for(new, says)
             self._written()
             return len(new)
+
+    def _look_for(self, new: Sequence[Row], why: str) -> None:
+        """Whether entries of other laptops came to the disk after all. Raises `NotSavedError` where they did not."""
+        with contextlib.suppress(sqlite3.Error):
+            self._connection.close()
+        try:
+            self._open()
+            there = {digest for (digest,) in self._connection.execute("SELECT hash FROM theirs")}
+        except (sqlite3.Error, JournalError) as lost:
+            says = f"Perhaps nothing was taken in: {why} The log can't be read now; join again."
+            raise NotSavedError(says) from lost
+        if not new or not there.issuperset(row[-1] for row in new):
+            raise NotSavedError(f"Nothing was taken in: {why}")
 
     def _ready_to_write(self) -> None:
         """Opens what is to be written into, once more where someone else wrote. Raises `NotSavedError`."""
@@ -628,7 +648,7 @@ class Journal:
                 self._log(connection)
         except JournalError as wrong:
             return Soundness(count, last_hash, str(wrong))
-        return Soundness(count, last_hash, None)
+        return Soundness(count, last_hash, None, self.taken)
 
     @contextlib.contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:

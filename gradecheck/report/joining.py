@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from gradecheck.joining.history import History
 from gradecheck.joining.log import JoinedLog
-from gradecheck.joining.names import called
+from gradecheck.joining.names import called, identity
 from gradecheck.measure.printed import count
 from gradecheck.report.log import briefly
 
@@ -63,11 +63,12 @@ def _conflicts(log: JoinedLog) -> list[str]:
 def _parted(history: History) -> Iterator[str]:
     """Laptops that went on twice from one entry: nothing is lost, and people should know."""
     for sides in history.forks:
-        for laptop, often in Counter(history.link(each).laptop for each in sides).items():
+        names = {identity(history.link(each).laptop): history.link(each).laptop for each in sides}
+        for which, often in Counter(identity(history.link(each).laptop) for each in sides).items():
             if often > 1:
                 number = min(history.link(each).number for each in sides) - 1
                 yield (
-                    f"{called(laptop)} went on {often} times from its entry {number}: an older copy was put back, or "
+                    f"{called(names[which])} went on {often} times from its entry {number}: an older copy was put back, or "
                     "its disk was copied. All of it is kept."
                 )
 

@@ -8,6 +8,7 @@ from gradecheck.journal.facts import Entry
 from gradecheck.journal.recovery.against import Held, Outcome, differences
 from gradecheck.journal.recovery.health import Asked, Health
 from gradecheck.journal.short_hash import short
+from gradecheck.measure.printed import count
 from gradecheck.report.log import briefly
 
 MOST = 5
@@ -42,6 +43,8 @@ def lines(found: Health, job: object) -> Iterator[str]:
         yield f"Sound: {found.entries} entries, last hash {found.last_hash[:16]}."
         if found.entries:
             yield f"Hash of entry {found.entries} to read out: {short(found.last_hash)}"
+        if found.theirs:
+            yield f"Of other laptops: {count(found.theirs, 'entry', 'entries')}, each as it was written there."
     else:
         yield f"Not sound: {wrong}"
     if found.fault is not None and (found.entries or found.behind):

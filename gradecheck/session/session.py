@@ -109,26 +109,25 @@ class Session:
             accepted = self.journal.last_of(KIND_OF[PlanRevised]) if laptops is None else laptops.plan
             self.loaded = self._in_force(accepted)
             self.journal.spelt = Spelt(self.loaded.plan).entry
-            entries = Read(self.journal.entries(), reading)
             if laptops is None:
+                entries = Read(self.journal.entries(), reading)
                 self.state = fold(self.loaded.plan, entries, self.journal.replacing())
+                last, own = entries.last, entries.last
             else:
-                for _ in entries:
-                    pass
-                self.state = fold_joined(self.loaded.plan, laptops, self.journal.spelt)
+                self.state = fold_joined(self.loaded.plan, laptops, self.journal.spelt, reading)
+                last, own = self.journal.at(len(laptops.entries)), laptops.last_own
         except BaseException:
             self.journal.close()
             raise
         self.digest = self.loaded.digest
-        own = entries.last if laptops is None else laptops.last_own
         self.by = by or (own.by if own else "")
         self.laptop = laptop
         self.ids = ids or Ids()
         self.window = self.ids()
-        self.seq = entries.last.seq if entries.last else 0
+        self.seq = last.seq if last else 0
         self._taken = self.journal.taken
         self.clock = SiteClock(clock, laptop, self.journal, watch)
-        self.clock.begin(entries.last)
+        self.clock.begin(last)
         self._windows = OtherWindows(self.window)
         self._brought_back = self._is_brought_back()
         self._listeners: list[Listener] = []

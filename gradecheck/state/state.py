@@ -20,6 +20,8 @@ from gradecheck.survey.uncertainty import expanded
 
 __all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "fold_joined", "shot_of", "standing"]
 
+AT_ONCE = 1_000
+"""Entries taken up between two words of how far it is."""
 NEIGHBOURS = 20
 NEAREST = 3
 """Points nearest by that a reading is held against."""
@@ -37,11 +39,22 @@ def fold(plan: Plan, entries: Iterable[Entry], replacing: Iterable[Entry] | None
     return state
 
 
-def fold_joined(plan: Plan, laptops: JoinedLog, spelt: Callable[[Entry], Entry]) -> State:
-    """The state after all entries of several laptops that count; `spelt` writes their names as the plan does."""
+def fold_joined(
+    plan: Plan,
+    laptops: JoinedLog,
+    spelt: Callable[[Entry], Entry],
+    told: Callable[[int], None] | None = None,
+) -> State:
+    """The state after all entries of several laptops that count; `spelt` writes their names as the plan does.
+
+    `told` hears of every so manyth entry.
+    """
     state = State(plan, laptops)
-    for place in laptops.counting():
-        state.apply(spelt(place.first), spelt(place.last))
+    for done, place in enumerate(laptops.counting()):
+        if told is not None and done and not done % AT_ONCE:
+            told(done)
+        first = spelt(place.first)
+        state.apply(first, first if place.last is place.first else spelt(place.last))
         if place.against:
             state.conflicting[place.first.id] = tuple(map(spelt, place.against))
     return state

@@ -78,6 +78,12 @@ def laptop_id() -> str:
     return known
 
 
+def this_laptop() -> str:
+    """How this laptop signs its entries: its id, after the name that its settings give it, if they do."""
+    name = read_settings().laptop
+    return f"{name}{BETWEEN}{laptop_id()}" if name else laptop_id()
+
+
 def _as_written_before(kept: bytes) -> str:
     """The id alone on its line, as it was kept before it had a hash; empty where it is anything else."""
     written = kept.decode("ascii")
@@ -91,6 +97,10 @@ STAY, GO_ON, UNTIL_ON_GRADE = "stay", "go on", "stay until on grade"
 """What comes after a reading: the same point, the next one, or the same one until it is on grade."""
 AFTER_A_READING = (STAY, GO_ON, UNTIL_ON_GRADE)
 LONGEST_INITIALS = 8
+LONGEST_NAME = 20
+"""Letters of a laptop's name, which is written behind those of its marks."""
+BETWEEN = "/"
+"""Between a laptop's name and its id where entries say who wrote them; no name has one."""
 LARGEST = 65_536
 """Bytes; nobody writes more into five settings."""
 
@@ -105,6 +115,8 @@ class Settings:
     bell: bool = False
     """One bell on grade, two cut, three fill."""
     mouse: bool = False
+    laptop: str = ""
+    """What this laptop is called, as ``north crew``: where several record one job, its marks are named by it."""
     faults: tuple[str, ...] = ()
 
 
@@ -158,6 +170,13 @@ def _is_initials(value: object) -> bool:
     return isinstance(value, str) and value.isalnum() and value[:1].isalpha() and len(value) <= LONGEST_INITIALS
 
 
+def _is_name(value: object) -> bool:
+    """Letters and figures, with a space, a hyphen or a period between; nothing that would read as part of a mark."""
+    if not isinstance(value, str) or len(value) > LONGEST_NAME:
+        return False
+    return re.fullmatch(r"[^\W_]+(?:[ .-][^\W_]+)*", value) is not None
+
+
 def _listed(names: Iterable[str]) -> str:
     *most, last = names
     return f"{', '.join(most)} or {last}"
@@ -169,6 +188,7 @@ _KEYS: dict[str, tuple[str, Callable[[object], bool], str]] = {
     "after a reading": ("after_a_reading", _one_of(*AFTER_A_READING), f"is {_listed(AFTER_A_READING)}"),
     "bell": ("bell", _is_bool, "is true or false"),
     "mouse": ("mouse", _is_bool, "is true or false"),
+    "laptop": ("laptop", _is_name, f"is a name of one to {LONGEST_NAME} letters, as north crew"),
 }
 
 

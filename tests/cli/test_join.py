@@ -80,8 +80,11 @@ def test_in_either_order_both_have_the_same_log_and_nothing_is_taken_in_twice(
     assert log(capsys, "north") == log(capsys, "south")
     assert len(log(capsys, "north")) == 6
     assert said(capsys, "join", "south", "north") == ["north: 0 new entries of 6 taken in."]
-    for folder in ("north", "south"):
-        said(capsys, "verify", folder)
+    theirs = {"north": "Of other laptops: 2 entries, each as it was written there.",
+              "south": "Of other laptops: 1 entry, each as it was written there."}  # fmt: skip
+    for folder, kept in theirs.items():
+        assert kept in said(capsys, "verify", folder)
+    assert answer(capsys, "verify", "north")["of other laptops"] == 2
 
 
 def test_the_other_folder_is_only_read_even_where_its_log_is_of_an_older_format(
@@ -127,6 +130,16 @@ def test_a_log_of_another_job_is_refused_and_nothing_is_taken_in(yards: pytest.M
     [line] = said(capsys, "join", "south", "north", "other", code=2)
     assert line == "other is the log of another job: no entry and no plan in it is of this one."
     assert Path("south", FILE_NAME).read_bytes() == before
+
+
+def test_a_laptop_is_called_by_the_name_its_settings_give_it(yards: pytest.MonkeyPatch, capsys: Out) -> None:
+    Path("settings north", "settings.toml").write_text('laptop = "north crew"\n', encoding="utf-8")
+    laptop("north", yards)
+    said(capsys, "mark", "north", "TP1=45")
+    laptop("south", yards)
+    said(capsys, "join", "south", "north")
+    said(capsys, "setup", "south", "TP1 of north crew=30")
+    assert answer(capsys, "log", "south")[-1]["subject"] == "on TP1 of north crew, rod"
 
 
 def test_two_that_began_apart_on_one_plan_are_one_job(yards: pytest.MonkeyPatch, capsys: Out) -> None:

@@ -16,6 +16,7 @@ from gradecheck.journal import store
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.file import connect
+from gradecheck.journal.recovery.others import rows_of
 from gradecheck.journal.store import Journal, NotSavedError
 from tests.journal.drafts import notes
 
@@ -32,6 +33,9 @@ class Faulty:
 
     def execute(self, statement: str, *values: object) -> Any:
         return self._fault(statement, lambda: self._real.execute(statement, *values))
+
+    def executemany(self, statement: str, values: Any) -> Any:
+        return self._fault(statement, lambda: self._real.executemany(statement, values))
 
     def close(self) -> None:
         self._real.close()
@@ -99,6 +103,36 @@ def test_an_entry_whose_commit_did_not_take_is_not_called_saved(
         journal.append(notes("d", "e"))
     assert [*journal.entries()] == written
     assert [entry.seq for entry in journal.append(notes("d", "e"))] == [4, 5]
+    journal.close()
+
+
+@pytest.mark.parametrize("took", [True, False])
+def test_what_was_taken_in_of_another_laptop_is_read_back_after_an_error_from_commit(
+    path: Path, written: list[Entry], monkeypatch: pytest.MonkeyPatch, took: bool
+) -> None:
+    other = path.with_name("other.db")
+    journal = Journal(other)
+    journal.append(notes("d", "e"))
+    journal.close()
+    rows = rows_of(other, path).rows
+
+    def fails_at_commit(statement: str, run: Callable[[], Any]) -> Any:
+        answer = run() if took or statement != "COMMIT" else None
+        if statement == "COMMIT":
+            raise sqlite3.OperationalError("disk I/O error")
+        return answer
+
+    journal = _open_with(fails_at_commit, path, monkeypatch)
+    if took:
+        assert journal.take_in(rows) == 2
+    else:
+        with pytest.raises(NotSavedError, match=r"^Nothing was taken in: the disk reports disk I/O error\.$"):
+            journal.take_in(rows)
+        assert _ids(journal) == [entry.id for entry in written]
+        assert journal.take_in(rows) == 2
+    assert len(_ids(journal)) == 5
+    assert journal.verify().theirs == 2
+    assert journal.take_in(rows) == 0
     journal.close()
 
 

@@ -41,6 +41,12 @@ def test_one_that_was_changed_is_given_up_for_a_new_one(data: st.DataObject) -> 
     assert settings.laptop_id() == fresh
 
 
+def test_entries_are_signed_with_the_id_behind_the_name_that_the_settings_give() -> None:
+    assert settings.this_laptop() == settings.laptop_id()
+    (settings.folder() / "settings.toml").write_text('laptop = "north crew"\n', encoding="utf-8")
+    assert settings.this_laptop() == f"north crew/{settings.laptop_id()}"
+
+
 # -- what the person at this laptop likes
 
 
@@ -62,7 +68,9 @@ def test_without_a_file_the_settings_are_those_of_the_program(tmp_path: Path) ->
 
 def test_every_key_is_taken(tmp_path: Path) -> None:
     text = 'theme = "night"\ninitials = "RK"\n"after a reading" = "go on"\nbell = true\nmouse = true\n'
-    assert chosen(tmp_path, text) == (Settings("night", "RK", "go on", bell=True, mouse=True), [])
+    text += 'laptop = "north crew"\n'
+    taken = Settings("night", "RK", "go on", bell=True, mouse=True, laptop="north crew")
+    assert chosen(tmp_path, text) == (taken, [])
 
 
 @pytest.mark.parametrize(
@@ -75,6 +83,11 @@ def test_every_key_is_taken(tmp_path: Path) -> None:
         ('initials = "much too long a name"\n', ["line 1, column 12: initials are one to 8 letters."]),
         ('initials = "R\\u001bK"\n', ["line 1, column 12: initials are one to 8 letters."]),
         ('mouse = true\ntheem = "sun"\n', ["line 2, column 1: there is no setting “theem”. Did you mean “theme”?"]),
+        ('laptop = "a name that is too long"\n',
+         ["line 1, column 10: laptop is a name of one to 20 letters, as north crew."]),
+        ('laptop = "TP/1"\n', ["line 1, column 10: laptop is a name of one to 20 letters, as north crew."]),
+        ('laptop = " north"\n', ["line 1, column 10: laptop is a name of one to 20 letters, as north crew."]),
+        ('laptop = "a=3"\n', ["line 1, column 10: laptop is a name of one to 20 letters, as north crew."]),
         ('[theme]\nsun = true\n', ["line 1, column 2: theme is sun, night or plain."]),
     ],
 )  # fmt: skip

@@ -72,6 +72,8 @@ class Health:
     asked: Asked | None = None
     said: str = ""
     """What there is to tell of how it was found, and of what lay beside it."""
+    theirs: int = 0
+    """How many entries of other laptops are kept in it, each as it was written there."""
 
     @property
     def sound(self) -> bool:
@@ -125,7 +127,7 @@ def _examined(path: Path) -> tuple[Health, Chain]:
             return Health(0, "", said.rstrip("."), said=""), Chain({}, lambda _: iter(()))
         raise JournalError(f"There is no log in {path.parent}: nothing was recorded there yet, or it is gone.")
     if soundness.fault is None:
-        found = Health(soundness.entries, soundness.last_hash, None, said=said)
+        found = Health(soundness.entries, soundness.last_hash, None, said=said, theirs=soundness.theirs)
         return found, Chain(hashes, lambda seq: _entries(path, seq), taken=frozenset(taken))
     left = remains(path)
     if unreadable is not None and not left.beginning and not left.behind:
