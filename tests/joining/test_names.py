@@ -9,7 +9,7 @@ import pytest
 from gradecheck.joining.log import JoinedLog
 from gradecheck.joining.names import called, identity
 from gradecheck.journal.facts import Entry, MarkMade, PointAdded, Reading, SetupMade
-from gradecheck.measure.quantities import ZERO, Elevation, inches
+from gradecheck.measure.quantities import Elevation, inches
 from tests.joining.days import _JUDGED, _setup
 from tests.joining.laptops import Laptop, joined_rows
 
@@ -104,4 +104,3 @@ def test_a_reading_of_a_point_that_another_laptop_added_stays_there_when_a_third
         read, point = _entry(log, "read").fact, _entry(log, "added by one").fact
         assert isinstance(read, Reading) and isinstance(point, PointAdded)
         assert read.point == point.point
-        assert ZERO == read.judged.high
