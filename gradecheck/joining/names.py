@@ -27,7 +27,7 @@ ENOUGH = 6
 
 
 def called(laptop: str) -> str:
-    """What a laptop is called: by the name it was given, which stands before its id, else by what that begins with."""
+    """What a laptop is called: the name it was given, which stands before its id, else what that begins with."""
     name, named, _ = laptop.partition("/")
     told = "".join(filter(str.isprintable, name)).strip()
     if named and told:

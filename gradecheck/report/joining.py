@@ -68,8 +68,8 @@ def _parted(history: History) -> Iterator[str]:
             if often > 1:
                 number = min(history.link(each).number for each in sides) - 1
                 yield (
-                    f"{called(names[which])} went on {often} times from its entry {number}: an older copy was put back, or "
-                    "its disk was copied. All of it is kept."
+                    f"{called(names[which])} went on {often} times from its entry {number}: an older copy was put "
+                    "back, or its disk was copied. All of it is kept."
                 )
 
 

@@ -66,12 +66,15 @@ def test_what_was_known_as_tp1_of_crew_stays_that_mark_when_another_crew_of_that
     west.write(20, "on it", _setup("TP1 of crew", inches(30)))
     alone, log = _log(west), _log(west, two)
     made, setup = _entry(log, "made by one").fact, _entry(log, "on it").fact
-    assert isinstance(made, MarkMade) and isinstance(setup, SetupMade)
+    assert isinstance(made, MarkMade)
+    assert isinstance(setup, SetupMade)
     assert [sight.mark for sight in setup.backsights] == [made.mark]
     known = _entry(alone, "made by one").fact
-    assert isinstance(known, MarkMade) and known.mark == "TP1 of crew"
+    assert isinstance(known, MarkMade)
+    assert known.mark == "TP1 of crew"
     other = _entry(log, "made by two").fact
-    assert isinstance(other, MarkMade) and other.mark != made.mark
+    assert isinstance(other, MarkMade)
+    assert other.mark != made.mark
     assert sorted([made.mark, other.mark])[0] == "TP1 of crew"
 
 
@@ -85,7 +88,8 @@ def test_by_its_full_name_each_of_two_alike_is_meant() -> None:
         full = f"TP1 of crew ({_entry(_log(west), entry_id).hash[:6]})"
         west.write(20 + at, f"on {entry_id}", _setup(full, inches(30)))
         made, setup = _entry(_log(west), entry_id).fact, _entry(_log(west), f"on {entry_id}").fact
-        assert isinstance(made, MarkMade) and isinstance(setup, SetupMade)
+        assert isinstance(made, MarkMade)
+        assert isinstance(setup, SetupMade)
         assert [sight.mark for sight in setup.backsights] == [made.mark]
 
 
@@ -102,5 +106,6 @@ def test_a_reading_of_a_point_that_another_laptop_added_stays_there_when_a_third
     for order in itertools.permutations((west, one, two)):
         log = JoinedLog(joined_rows({digest: row for each in order for digest, row in each.all.items()}.values()))
         read, point = _entry(log, "read").fact, _entry(log, "added by one").fact
-        assert isinstance(read, Reading) and isinstance(point, PointAdded)
+        assert isinstance(read, Reading)
+        assert isinstance(point, PointAdded)
         assert read.point == point.point
