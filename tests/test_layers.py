@@ -33,7 +33,7 @@ MAY_IMPORT = {
     "state": f"joining {BELOW_STATE}",
     "actions": f"state {BELOW_STATE}",
     "report": f"state joining journal {BELOW_STATE}",
-    "exchange": f"report journal state {BELOW_STATE}",
+    "exchange": f"report journal state joining {BELOW_STATE}",
     "session": f"actions state joining journal codec places {BELOW_STATE}",
     "files": f"system report session actions state journal places {BELOW_STATE}",
     "rehearsal": f"session actions state {BELOW_STATE}",
