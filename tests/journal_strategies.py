@@ -162,7 +162,7 @@ ANY_FACT: dict[str, st.SearchStrategy[Fact]] = {
     "reading": st.builds(
         Reading, area=texts, point=texts, stage=texts, setup=texts, rod=lengths, judged=_judged, question=texts
     ),
-    "note": st.builds(Note, area=_perhaps_text, text=texts),
+    "note": st.builds(Note, area=_perhaps_text, text=texts, above=st.none() | lengths),
     "void": st.builds(Void, why=texts),
 }
 """How to draw each kind, by the name it goes by in the file."""

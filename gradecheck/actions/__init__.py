@@ -24,7 +24,16 @@ from gradecheck.actions.instrument import (
     show_datum,
 )
 from gradecheck.actions.points import add_point, change_target, change_tolerance
-from gradecheck.actions.readings import cautions, note, question, read_surface, reading, why_corrected, working_offset
+from gradecheck.actions.readings import (
+    cautions,
+    change_offset,
+    note,
+    question,
+    read_surface,
+    reading,
+    why_corrected,
+    working_offset,
+)
 
 __all__ = [
     "Action",
@@ -33,6 +42,7 @@ __all__ = [
     "answer_doubt",
     "backsight",
     "cautions",
+    "change_offset",
     "change_target",
     "change_tolerance",
     "describe_day",

@@ -33,6 +33,7 @@ from gradecheck.journal.facts import (
     SetupMade,
     Void,
 )
+from gradecheck.measure.printed import offset_words
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import folded
@@ -79,6 +80,18 @@ def working_offset(state: State, typed: str) -> Length | None:
     if size < ZERO:
         raise Refusal("Write an offset without a minus; above and below say which way it goes.")
     return (size if found["side"].casefold() == "above" else -size) if size else None
+
+
+def change_offset(state: State, typed: str) -> Action:
+    """A string, form or stake stands so far off its target from here on, from ``offset 3 1/4 above``; or no more.
+
+    Raises Refusal.
+    """
+    above = working_offset(state, typed)
+    if above is None:
+        return Action(Note(None, "working offset off", ZERO), typed)
+    said = offset_words(above, state.plan.notation.units)
+    return Action(Note(None, f"working offset {said} the target, until it is taken off", above), typed)
 
 
 def question(

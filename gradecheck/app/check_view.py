@@ -22,10 +22,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from gradecheck.journal.stamps import on_site
-from gradecheck.measure.printed import show, show_exact
+from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.verdict_words import Word
-from gradecheck.report.rows import Answer, answer, grade_rod, headline, shown
-from gradecheck.state.state import State, Surface
+from gradecheck.report.rows import Answer, answer, at_offset, grade_rod, headline, shown
+from gradecheck.state.state import Shot, State, Surface
 
 NEARLY_DONE = 3
 """Points left of an area that are named in the header; more than that are only counted."""
@@ -67,6 +67,8 @@ class Card:
     tolerance: str
     last_read: str
     last_at: str
+    offset: str = ""
+    """The working offset that stands, ``offset 3 1/4 in above``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +148,6 @@ def card(state: State, here: Surface) -> Card:
     """The point under the hand."""
     target, shot = state.target(here), state.latest(here)
     notation = state.plan.notation
-    setup = state.book.setup(shot.setup) if shot is not None else None
     wanted = target.wanted if target is not None and not state.is_example(here) else None
     return Card(
         point=here.point,
@@ -155,9 +156,19 @@ def card(state: State, here: Surface) -> Card:
         should_read=grade_rod(state, here),
         target=shown(state.shown(wanted), notation) if wanted is not None else "",
         tolerance=_tolerance(state, here),
-        last_read=show(shot.rod, setup.rod.notation if setup else notation) if shot is not None else "",
+        last_read=_last_read(state, shot) if shot is not None else "",
         last_at=f"{on_site(shot.at, shot.offset):%H:%M}" if shot is not None else "",
+        offset=at_offset(state.offset, notation.units),
     )
+
+
+def _last_read(state: State, shot: Shot) -> str:
+    """What the rod read, and at which offset where that is not the one that stands now."""
+    setup, notation = state.book.setup(shot.setup), state.plan.notation
+    read = show(shot.rod, setup.rod.notation if setup else notation)
+    if shot.above == state.offset:
+        return read
+    return f"{read} at {offset_words(shot.above, notation.units) if shot.above is not None else 'no offset'}"
 
 
 def _tolerance(state: State, here: Surface) -> str:

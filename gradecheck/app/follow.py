@@ -50,13 +50,20 @@ class NextRod(Region):
             return []
         rod = exactly(card.should_read)
         says: Row = [("the rod should read", "quiet")] if rod else [(self._why, "strong")]
+        if card.offset:
+            says = [(f"{card.offset}, ", "strong"), *says]
         letters = large(rod, width - 2 * EDGE, height - 2, ascii_only=self.ascii_only) if rod else ()
         if rod and not letters:
             says = [("the rod should read ", "quiet"), (rod, "strong")]
         spare = max(height - 2 - len(letters), 0)
         blank: Row = [("  ", "ink")]
         inside = [[(" " * ((width - len(line)) // 2), "ink"), (line, "strong")] for line in letters]
-        rows = [ends(name_of(card), says, width), *[blank] * (spare // 2), *inside, *[blank] * (spare - spare // 2)]
+        rows = [
+            ends(name_of(card), says, width),
+            *[blank] * (spare // 2),
+            *inside,
+            *[blank] * (spare - spare // 2),
+        ]
         return [*rows, ends([], [(DECIDES, "quiet")], width)][:height]
 
 
@@ -129,7 +136,8 @@ class FollowApp(App[int]):
         old = session.why_set_up_is_old or session.state.setup is None
         doubts = len(session.state.doubts()) if session.state.doubt.disturbed else 0
         left = (view.here.area, view.here.stage)
-        right = (f"{doubts} IN DOUBT" if doubts else "", "NO SETUP" if old else "", "only followed here")
+        offset = view.card.offset.replace("offset", "OFFSET")
+        right = (offset, f"{doubts} IN DOUBT" if doubts else "", "NO SETUP" if old else "", "only followed here")
         self.query_one(Band).show(session.plan.job, left, right)
         self.query_one(VerdictPanel).show(face_of(view))
         self.query_one(NextRod).show(view.card, "no setup" if old else "not known yet")

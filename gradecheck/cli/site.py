@@ -38,8 +38,10 @@ class Read(Recording):
 def read(session: Session, options: Read) -> Reply:
     """Records readings and answers each; one that is not understood keeps all from being written."""
     drafts = []
-    above = actions.working_offset(session.state, options.offset) if options.offset is not None else None
     late = session.late(options.time, options.person or "") if options.time is not None else None
+    above = session.state.offset if late is None else session.state.offset_at(late.after)
+    if options.offset is not None:
+        above = actions.working_offset(session.state, options.offset)
     for sight in options.sights:
         name, typed = assignment(sight, session.plan.rod.notation.units)
         surface = _surface(session, name, options.stage)

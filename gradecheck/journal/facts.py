@@ -267,10 +267,14 @@ class Rehearsed:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Words worth keeping; about an area where one is named."""
+    """Words worth keeping; about an area where one is named.
+
+    `above` is a working offset that stands from here on, as a reading keeps it; zero takes it off.
+    """
 
     area: str | None
     text: str
+    above: Length | None = None
 
 
 @dataclass(frozen=True, slots=True)

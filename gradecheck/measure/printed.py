@@ -26,6 +26,11 @@ def show(length: Length, notation: Notation, *, unit: bool = False, plus: bool =
     return _signed(nearest(length, notation.graduation), notation.units, notation.graduation, unit, plus)
 
 
+def offset_words(above: Length, units: Units) -> str:
+    """A working offset as people say it: ``3 1/4 in above``."""
+    return f"{show_exact(abs(above), units, unit=True)} {'below' if above < ZERO else 'above'}"
+
+
 def show_exact(length: Length, units: Units, *, unit: bool = False) -> str:
     """The length with nothing rounded where it can be written so, else to a ten-thousandth of the unit."""
     # Rounded before it is taken apart, or 3' 11.99999" would print as 3' 12.0000".

@@ -38,8 +38,7 @@ from gradecheck.journal.stamps import day_of, on_site, taken_at
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import at_a_mark
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import show, show_exact
-from gradecheck.measure.quantities import ZERO, Length
+from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.csv_rows import guarded
 from gradecheck.plan.names import visible
@@ -244,18 +243,12 @@ def reading_notes(fact: Reading, notation: Notation) -> list[str]:
     """What is kept of a reading beside its figure: the offset it was held at, and when a late one was taken."""
     notes = []
     if fact.above is not None:
-        notes.append(f"offset {offset_words(fact.above, notation)}")
+        notes.append(f"offset {offset_words(fact.above, notation.units)}")
     if fact.late is not None:
         taken = taken_at(fact.late)
         when = f"{on_site(*taken):%Y-%m-%d %H:%M}" if taken is not None else fact.late.at
         notes.append(f"entered later, read {when} by {fact.late.by}")
     return notes
-
-
-def offset_words(above: Length, notation: Notation) -> str:
-    """A working offset as people say it: ``3 1/4 in above``."""
-    side = "below" if above < ZERO else "above"
-    return f"{show_exact(abs(above), notation.units, unit=True)} {side}"
 
 
 def _subject(entry: Entry, notation: Notation) -> str:

@@ -10,7 +10,7 @@ from fractions import Fraction
 from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.judged import TENTH
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import is_exact, nearest, show, show_exact, some
+from gradecheck.measure.printed import is_exact, nearest, offset_words, show, show_exact, some
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.state.state import Shot, State, Surface
@@ -47,6 +47,8 @@ class Answer:
     """Where the difference lies: -1 at the low limit, 0 on the wanted elevation, 1 at the high limit."""
     sure: str = ""
     doubt: bool = False
+    offset: str = ""
+    """What the rod was held at, where it was not the ground."""
 
 
 def point_row(state: State, surface: Surface) -> PointRow:
@@ -115,6 +117,7 @@ def answer(state: State, surface: Surface, shot: Shot | None = None) -> Answer |
         place=_place(verdict),
         sure=show_sure(sure, notation.units) if sure is not None else "",
         doubt=state.in_doubt(shot),
+        offset=at_offset(shot.above, notation.units),
     )
 
 
@@ -142,12 +145,18 @@ def headline(verdict: Verdict, notation: Notation) -> str:
 
 
 def grade_rod(state: State, surface: Surface) -> str:
-    """What the rod should read where the ground is right, empty where that can't be said."""
+    """What the rod should read where the ground is right, at the working offset; empty where that can't be said."""
     setup, target = state.setup, state.target(surface)
     if setup is None or setup.instrument is None or target is None or state.is_example(surface, setup.id):
         return ""
-    reading = setup.instrument.grade_rod(target.wanted, state.place(surface))
+    aim = target.wanted if state.offset is None else target.wanted + state.offset
+    reading = setup.instrument.grade_rod(aim, state.place(surface))
     return shown(reading, setup.instrument.rod.notation) if reading is not None else ""
+
+
+def at_offset(above: Length | None, units: Units) -> str:
+    """``offset 3 1/4 in above``, empty where there is none."""
+    return f"offset {offset_words(above, units)}" if above is not None else ""
 
 
 def example_figures(lines: Sequence[int]) -> str:

@@ -27,6 +27,7 @@ from gradecheck.journal.facts import (
     InstrumentTested,
     MarkGiven,
     MarkMade,
+    Note,
     PlanRevised,
     PointAdded,
     Reading,
@@ -168,6 +169,7 @@ class Folded:
         self._sights: dict[int, BacksightTaken] = {}
         self._set_ups_made: dict[int, tuple[str, tuple[Backsight, ...]]] = {}
         self._datums: dict[int, DatumChosen] = {}
+        self._offsets: dict[int, Length] = {}
         self._cautions: dict[int, tuple[datetime, int, str]] = {}
         self._shot: dict[str, tuple[Surface, Shot]] = {}
         self.worked: dict[str, tuple[datetime, int]] = {}
@@ -217,8 +219,8 @@ class Folded:
                 sights = tuple((sight.mark, sight.rod) for sight in fact.backsights)
                 if sights:  # without one, which only a foreign journal can hold, there is no plane
                     self.book.add_setup(RecordedSetup(first.seq, first.id, fact.rod, sights, fact.slopes, fact.place))
-            case InstrumentMoved() | BacksightTaken() if not own:
-                pass  # each laptop has a laser of its own
+            case InstrumentMoved() | BacksightTaken() | Note() if not own:
+                pass  # each laptop has a laser and strings of its own
             case InstrumentMoved() as fact:
                 self._moved[first.seq] = fact
             case BacksightTaken() as fact:
@@ -242,6 +244,8 @@ class Folded:
                 self.book.version += 1
             case DatumChosen() as fact:
                 self._datums[first.seq] = fact
+            case Note(above=Length() as above):
+                self._offsets[first.seq] = above
             case InstrumentTested() as fact:
                 self.carried.add_slope_error(first.seq, fact.slope_error.ratio)
             case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
@@ -283,6 +287,8 @@ class Folded:
                 self.book.version += 1
             case DatumChosen():
                 self._datums.pop(first.seq, None)
+            case Note():
+                self._offsets.pop(first.seq, None)
             case InstrumentTested():
                 self.carried.remove_slope_error(first.seq)
             case PointAdded() | TargetChanged() | ToleranceChanged():

@@ -104,6 +104,16 @@ class State(Folded):
         failed = self.doubt.failed(setup.id) if setup is not None else None
         return setup if failed is None or failed.seq > place else None
 
+    def offset_at(self, place: int) -> Length | None:
+        """The working offset that stood behind that place in the journal: so far above the targets, if any."""
+        said = [seq for seq in self._offsets if seq <= place]
+        return (self._offsets[max(said)] or None) if said else None
+
+    @property
+    def offset(self) -> Length | None:
+        """The working offset that stands now, until it is taken off; None where none does."""
+        return self.offset_at(LAST)
+
     def looked_by(self, setup: str, place: int) -> datetime | None:
         """When the setup had last been held against a mark by that place in the journal."""
         looks = self._looked.get(setup, {})

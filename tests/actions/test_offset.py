@@ -130,3 +130,35 @@ def test_an_old_reading_has_none(stood: Session) -> None:
     fact = stood.record(actions.reading(stood.state, A1, "51")).fact
     assert isinstance(fact, Reading)
     assert (fact.above, fact.late) == (None, None)
+
+
+# -- an offset that stands until it is taken off
+
+
+def test_it_stands_from_where_it_was_recorded_until_it_is_taken_off(stood: Session) -> None:
+    before = stood.seq
+    on = stood.record(actions.change_offset(stood.state, "offset 3 1/4 above"))
+    assert stood.state.offset == inches(Fraction(13, 4))
+    lower = stood.record(actions.change_offset(stood.state, "1 below"))
+    assert stood.state.offset == -inches(1)
+    off = stood.record(actions.change_offset(stood.state, "offset off"))
+    assert stood.state.offset is None
+    places = (before, on.seq, lower.seq - 1, lower.seq, off.seq)
+    sixteenths = [None, 52, 52, -16, None]
+    expected = [None if each is None else inches(Fraction(each, 16)) for each in sixteenths]
+    assert [stood.state.offset_at(place) for place in places] == expected
+
+
+def test_it_is_told_in_the_log_and_is_gone_where_that_is_struck(stood: Session) -> None:
+    on = stood.record(actions.change_offset(stood.state, "offset 3 1/4 above"))
+    row = log_row(stood.state, stood.all_lines()[-1])
+    assert (row.kind, row.subject) == ("note", "working offset 3 1/4 in above the target, until it is taken off")
+    stood.record(stood.strike(on.id, "that was the other string"))
+    assert stood.state.offset is None
+
+
+def test_it_stands_when_the_job_is_opened_again_and_a_plain_note_changes_nothing(stood: Session) -> None:
+    stood.record(actions.change_offset(stood.state, "offset 3 1/4 above"))
+    stood.record(actions.note("offset off"))
+    with closing(Session(stood.folder, by="RK")) as again:
+        assert again.state.offset == inches(Fraction(13, 4))

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import functools
+from contextlib import closing
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
 
+from gradecheck import actions
 from gradecheck.cli import main
 from gradecheck.cli.options import Reply
 from gradecheck.cli.run import verb_named
@@ -136,6 +138,19 @@ def test_what_is_given_stands_in_the_log(court: Path, capsys: Out, order: str, l
     assert main(order.split()) in (0, 1)
     capsys.readouterr()
     assert any(logged in f"{row['subject']} {row['typed']}" for row in answer(capsys, "log", "court"))
+
+
+def test_an_offset_set_on_check_is_not_forgotten_by_the_command(court: Path, capsys: Out) -> None:
+    with closing(Session(court, by="RK", clock=lambda: MORNING)) as session:
+        session.record(actions.change_offset(session.state, "offset 3 1/4 above"))
+    assert main(["read", "court", "P1=47-3/4"]) == 0  # 51 less 3 1/4
+    told = capsys.readouterr().out
+    assert "ON GRADE" in told
+    assert "offset 3 1/4 in above" in told
+    assert main(["read", "court", "P2=51-1/2", "--offset", "off"]) == 0
+    told = capsys.readouterr().out
+    assert "ON GRADE" in told
+    assert "offset" not in told
 
 
 def test_each_option_of_every_command_is_in_one_of_the_tables_or_narrows_or_shapes_the_answer() -> None:

@@ -32,10 +32,11 @@ from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Reading
+from gradecheck.measure.printed import offset_words
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import disagreement, look_again, setup_since
-from gradecheck.report.rows import example_figures, grade_rod
+from gradecheck.report.rows import at_offset, example_figures, grade_rod
 from gradecheck.session.session import BROUGHT_BACK_NOW
 from gradecheck.state.state import Surface
 from gradecheck.system.settings import GO_ON, UNTIL_ON_GRADE
@@ -53,7 +54,13 @@ SIGNS = {"+": "move(1)", "-": "move(-1)", "*": "strike", "/": "next_area"}
 """What a sign alone does on Enter, so that a numeric pad is all that a hand needs."""
 
 
+OFFSET = "offset"
+"""The word before a working offset."""
 PLACEHOLDER = "rod reading, point name, ? help, + next, - back, * strike, / area"
+
+
+def _is_offset(typed: str) -> bool:
+    return typed.casefold().split()[0] == OFFSET
 
 
 class Questioned(Refusal):
@@ -256,7 +263,13 @@ class CheckScreen(EntryScreen):
             "GO ON" if self.goes_on == GO_ON else "",
             tally.named(state) if tally else "",
         )
-        right = (f"{doubts} IN DOUBT" if doubts else "", seen or "NO SETUP", self.session.by)
+        offset = at_offset(state.offset, self.session.plan.notation.units)
+        right = (
+            offset.replace("offset", "OFFSET"),
+            f"{doubts} IN DOUBT" if doubts else "",
+            seen or "NO SETUP",
+            self.session.by,
+        )
         self.query_one(Band).show(self.session.plan.job, left, right)
 
     def _show_answer(self) -> None:
@@ -296,7 +309,8 @@ class CheckScreen(EntryScreen):
         what = area.point(surface.point).what
         name = f"{surface.point} ({what})" if what else surface.point
         examples = example_figures(state.examples(surface, state.setup.id if state.setup else ""))
-        rod = examples or grade_rod(state, surface)
+        at = at_offset(state.offset, self.session.plan.notation.units)
+        rod = examples or f"{grade_rod(state, surface)}{f' ({at})' if at else ''}"
         if state.setup is not None and self.session.why_set_up_is_old == BROUGHT_BACK_NOW:
             return f"{name}: {BROUGHT_BACK_NOW}"
         if state.setup is None or self.session.why_set_up_is_old:
@@ -363,23 +377,39 @@ class CheckScreen(EntryScreen):
             from gradecheck.app.screens.layout import LayoutScreen
 
             self.app.push_screen(LayoutScreen(typed))
+        elif _is_offset(typed):
+            await self._offset(typed)
         elif typed[0].isalpha():
             self._find(typed)
         else:
             await self._read(typed)
 
+    async def _offset(self, typed: str) -> None:
+        """A string or form stands so far off its target from here on, or no more; the word alone asks how it is."""
+        state, units = self.session.state, self.session.plan.notation.units
+        if typed.casefold() == OFFSET:
+            at = state.offset
+            stands = f"The offset is {offset_words(at, units)} the target; offset off takes it off." if at else ""
+            self.say(stands or f"No offset is on. {self._how_offset()}")
+            return
+        await self.keep(typed, OFFSET, actions.change_offset(state, typed))
+        self._unsaved_now = None
+        self.show()
+
+    def _how_offset(self) -> str:
+        return f"Type it like offset {self.session.plan.notation.units.examples.riser} above."
+
     async def _read(self, typed: str) -> None:
-        surface = self.surface
-        looks = self.session.question(surface, typed)
+        surface, above = self.surface, self.session.state.offset
+        looks = self.session.question(surface, typed, above)
         if looks is not None and looks.stops and self._questioned != (surface, typed):
             self._questioned = surface, typed
             raise Questioned(f"{typed} is {looks.says} {KEEPS}")
         self._questioned = None
         before, plan = self.route.index, self.session.plan
         with self._not_saved_yet(typed):
-            await self.keep(
-                typed, surface, actions.reading(self.session.state, surface, typed, looks.says if looks else "")
-            )
+            asked = looks.says if looks else ""
+            await self.keep(typed, surface, actions.reading(self.session.state, surface, typed, asked, above))
         self._unsaved_now = None
         self._hint = f"{looks.says} {STRIKES}" if looks is not None and not looks.stops else ""
         if self._counted is not None:
@@ -499,6 +529,9 @@ class CheckScreen(EntryScreen):
 
     def _show_found(self, typed: str) -> None:
         """What the text may mean, while it is typed; Enter goes to the first."""
+        if not self._finds and _is_offset(typed) and not matches(self.session.state, self.surface, typed):
+            self.say(f"Enter sets the working offset. {self._how_offset()} offset off takes it off.")
+            return
         few = len(self.session.plan.area_of) <= LOOKED_THROUGH
         if few and (self._finds or typed[0].isalpha()):
             found = matches(self.session.state, self.surface, typed)

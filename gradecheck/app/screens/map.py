@@ -19,7 +19,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.report.plan_view import plan_view
 from gradecheck.report.profile import profile, stations
-from gradecheck.report.rows import answer, example_figures, grade_rod
+from gradecheck.report.rows import answer, at_offset, example_figures, grade_rod
 from gradecheck.state.state import Surface
 
 
@@ -129,7 +129,8 @@ class MapScreen(EntryScreen):
     def _ask(self) -> None:
         state, here = self.session.state, self._walk.surface
         examples = example_figures(state.examples(here, state.setup.id if state.setup else ""))
-        asked = f"{here.point}: {examples or f'the rod should read {grade_rod(state, here)}'}"
+        at = f" ({offset})" if (offset := at_offset(state.offset, state.plan.notation.units)) else ""
+        asked = f"{here.point}: {examples or f'the rod should read {grade_rod(state, here)}{at}'}"
         if state.setup is None or self.session.why_set_up_is_old:
             asked = f"{here.point}: no setup"
         told = answer(state, self._walk.shown)

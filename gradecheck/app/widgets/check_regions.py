@@ -156,17 +156,18 @@ class PointCard(Region):
         name, rod, last = name_of(card), exactly(card.should_read), _last(card, width)
         target: Row = [("target ", "quiet"), (exactly(true_minus(card.target)), "ink")] if card.target else []
         allowed: Row = [("tolerance ", "quiet"), (card.tolerance, "ink")] if card.tolerance else []
+        offset: Row = [(card.offset, "strong")] if card.offset else []
         room = width - 2 * EDGE
         if height <= 2:
             long = "the rod should read " if width >= 72 else "should read "
-            last = _last(card, room - width_of(target) - 2)
-            second = joined([target, allowed], room - width_of(last) - 2, whole=True)
+            last = _last(card, room - width_of(offset or target) - 2)
+            second = joined([offset, target, allowed], room - width_of(last) - 2, whole=True)
             rows = [ends(name, [(long, "quiet"), (rod, "strong")] if rod else [], width), ends(second, last, width)]
         else:
             both = joined([target, allowed], room)
             apart = [target, allowed] if width_of(both) < width_of([*target, *allowed]) else [both]
-            small = [row for row in (name, *apart, last) if row]
-            while len(small) > 2 and height - len(small) < LETTERS < height - 1:
+            small = [row for row in (name, offset, *apart, last) if row]
+            while len(small) > (3 if offset else 2) and height - len(small) < LETTERS < height - 1:
                 small.pop()  # the rod's figure is wanted more, in letters that are read from afar
             rows = [ends(row, [], width) for row in small]
             rows += self._large(rod, width, height - len(rows))

@@ -88,7 +88,7 @@ def _notes(view: CheckView, told: Answer, *, with_sure: bool) -> tuple[str, ...]
     notes = (
         "IN DOUBT: read it again" if told.doubt else "",
         view.hint,
-        f"read {told.rod}",
+        f"read {told.rod}{', ' if told.offset else ''}{told.offset}",
         view.was,
         f"off {true_minus(told.off)}" if told.off else "",
         (told.sure or "(the plan does not say how sure)") if with_sure else "",
