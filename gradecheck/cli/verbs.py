@@ -58,6 +58,10 @@ VERBS: dict[str, tuple[str, str]] = {
     "rehearse": ("rehearse.rehearse", "a crew's days made up from a seed, in a journal of their own"),
     "copy": ("records.copy", "the job with its whole journal into a new folder, to go on there"),
     "join": ("joining.join", "take in what other laptops recorded on the same job"),
+    "share": (
+        "sharing.share",
+        "by a folder where laptops meet: put there what is new here, take in what is new there",
+    ),
     "verify": ("records.verify", "whether the log is as it was written"),
     "rescue": ("records.rescue", "a new journal from what a damaged one still holds"),
 }

@@ -153,7 +153,9 @@ class History:
     # -- what can be asked of those that count
 
     def on_line(self, digest: str, other: str) -> bool:
-        """Whether the other entry is the entry itself or lies before it in its own chain."""
+        """Whether the other entry is the entry itself or lies before it in its own chain; before `START` is none."""
+        if digest == START:
+            return False
         there = self._stands[other]
         return any(each == there.branch and there.number <= last for each, last in self._line(self._stands[digest]))
 

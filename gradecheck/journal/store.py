@@ -370,6 +370,12 @@ class Journal:
 
     # -- several laptops
 
+    def rows(self) -> list[Row]:
+        """All rows as they are stored, the own chain's first; each was held to its hash when it was opened."""
+        with self._reading() as connection:
+            self._seen.check(connection)
+            return [*connection.execute(f"{_SELECT} ORDER BY seq"), *connection.execute(_THEIRS)]
+
     def _note_taken(self, connection: sqlite3.Connection) -> None:
         taken = connection.execute("SELECT ifnull(max(place), 0) FROM theirs").fetchone()[0]
         if taken != self.taken:

@@ -101,8 +101,9 @@ LONGEST_NAME = 20
 """Letters of a laptop's name, which is written behind those of its marks."""
 BETWEEN = "/"
 """Between a laptop's name and its id where entries say who wrote them; no name has one."""
+MINUTES_OF_A_DAY = 1440
 LARGEST = 65_536
-"""Bytes; nobody writes more into five settings."""
+"""Bytes; nobody writes more into a few settings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +118,16 @@ class Settings:
     mouse: bool = False
     laptop: str = ""
     """What this laptop is called, as ``north crew``: where several record one job, its marks are named by it."""
+    copy_to: str = ""
+    """The folder where laptops meet, or where the copy off the laptop lies; empty where there is none."""
+    share_every: int = 10
+    """Minutes."""
     faults: tuple[str, ...] = ()
+
+    @property
+    def folder_to_copy_to(self) -> Path | None:
+        """That folder, None where there is none."""
+        return Path(self.copy_to).expanduser() if self.copy_to else None
 
 
 def read_settings(place: Path | None = None) -> Settings:
@@ -166,6 +176,20 @@ def _is_bool(value: object) -> bool:
     return isinstance(value, bool)
 
 
+def _is_folder(value: object) -> bool:
+    """Whether it names one wherever the program is started; whether it is there is told when it is shared by."""
+    if not (isinstance(value, str) and value.isprintable() and value == value.strip()):
+        return False
+    try:
+        return Path(value).expanduser().is_absolute()
+    except RuntimeError:  # nobody has that home
+        return False
+
+
+def _is_minutes(value: object) -> bool:
+    return type(value) is int and 1 <= value <= MINUTES_OF_A_DAY
+
+
 def _is_initials(value: object) -> bool:
     return isinstance(value, str) and value.isalnum() and value[:1].isalpha() and len(value) <= LONGEST_INITIALS
 
@@ -189,6 +213,8 @@ _KEYS: dict[str, tuple[str, Callable[[object], bool], str]] = {
     "bell": ("bell", _is_bool, "is true or false"),
     "mouse": ("mouse", _is_bool, "is true or false"),
     "laptop": ("laptop", _is_name, f"is a name of one to {LONGEST_NAME} letters, as north crew"),
+    "copy to": ("copy_to", _is_folder, "is the whole path of a folder, as /mnt/office/jobs or ~/Office"),
+    "share every": ("share_every", _is_minutes, "is a whole number of minutes, 1 to 1440"),
 }
 
 

@@ -219,3 +219,15 @@ def test_a_job_that_took_the_other_in_agrees_with_it_and_one_that_did_not_says_f
     said(capsys, "join", "north", "south")
     told = answer(capsys, "verify", "north", "--against", "south")
     assert {each["outcome"] for each in told["compared"]} == {"agrees"}
+
+
+def test_a_laptop_with_no_entry_of_its_own_yet_takes_in_those_of_another(
+    yards: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    laptop("west", yards)
+    Path("west").mkdir()
+    Path("west", "job.yaml").write_text(JOB, encoding="utf-8")
+    assert answer(capsys, "join", "west", "south")["taken in"] == 5
+    assert log(capsys, "west") == log(capsys, "south")
+    said(capsys, "setup", "west", "DOOR=45")
+    assert len(log(capsys, "west")) == 6

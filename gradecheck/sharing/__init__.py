@@ -1,0 +1,1 @@
+"""Sharing a job by a folder: a network drive, a synced folder, a stick."""

@@ -1,0 +1,244 @@
+"""One share: theirs is taken in, ours is put there. What goes wrong on the way is told; what was done stays done."""
+
+from __future__ import annotations
+
+import errno
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from gradecheck.joining.history import START
+from gradecheck.journal.chain import Row, UnsoundEntryError, from_row
+from gradecheck.journal.facts import KIND_OF, PlanRevised, Rehearsed
+from gradecheck.session.session import Session
+from gradecheck.sharing.meeting_place import MeetingPlace, TooLargeError
+from gradecheck.sharing.row_files import (
+    MOST_ROWS,
+    Name,
+    NotWholeError,
+    key,
+    named,
+    packed,
+    pieces,
+    row_in,
+    unpacked,
+)
+
+_OF_THE_FILE = (errno.EINVAL, errno.ELOOP, errno.EACCES, errno.EPERM, errno.ENXIO, errno.EISDIR)
+"""What is wrong with a single file: a link, a pipe, one that nobody may read. All else is wrong with the folder."""
+MOST_SMALL = 64
+"""Files of one laptop's own chain; so many are put together into few."""
+
+
+@dataclass(slots=True)
+class Shared:
+    """What came of a share."""
+
+    taken: int = 0
+    """Entries that are new here."""
+    put: int = 0
+    """Entries that are new there."""
+    there: int = 0
+    """Entries of this job that are there now, whole."""
+    half_there: list[str] = field(default_factory=list)
+    """Files that are not, or not yet, what their names say."""
+    not_sound: list[str] = field(default_factory=list)
+    """What does not hold, or is of another job, in words."""
+    trouble: str = ""
+    """Why not all of ours could be put there."""
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether all that is here is there too."""
+        return not self.trouble
+
+
+@dataclass(slots=True)
+class Found:
+    """What is in the files of this job: the entries by their hashes, and which file holds which."""
+
+    rows: dict[str, Row] = field(default_factory=dict)
+    files: dict[str, list[str]] = field(default_factory=dict)
+
+
+def share(session: Session, folder: Path) -> Shared:
+    """Takes in what is in the folder and puts there what is not. Raises `OSError` where it can't be looked at.
+
+    Entries of this job that are new here are taken in by the same door as those of `join`.
+    """
+    shared = Shared()
+    with MeetingPlace(folder) as place:
+        ours = {row[-1]: row for row in session.journal.rows()}
+        found = _found(place, plans_of(session, ours), ours, shared)
+        _take_in(session, found, ours, shared)
+        ours |= {digest: row for digest, row in found.rows.items() if digest not in ours}
+        if not shared.trouble:
+            try:
+                _put(place, session, ours, found, shared)
+            except OSError as wrong:
+                shared.trouble = reason(wrong)
+    return shared
+
+
+def reason(wrong: OSError) -> str:
+    """Why the system refused something, in its words."""
+    return (wrong.strerror or str(wrong)).lower()
+
+
+def plans_of(session: Session, rows: Mapping[str, Row]) -> set[str]:
+    """The hashes of the plans that the job follows or followed; by those, files are named."""
+    return {session.digest, *plans_in(rows.values())}
+
+
+def plans_in(rows: Iterable[Row]) -> set[str]:
+    """The hashes of the plans that entries accepted, or were judged by."""
+    found = set()
+    for row in rows:
+        found.add(row[11])
+        if row[5] == KIND_OF[PlanRevised]:
+            fact = from_row(row).fact
+            if isinstance(fact, PlanRevised):
+                found.add(fact.digest)
+    return found
+
+
+def of_job(names: Sequence[str], plans: set[str]) -> dict[str, Name]:
+    """The files of the job that follows those plans: named by one of them, or by a chain that such a file is of."""
+    files = {name: said for name in names if (said := named(name)) is not None}
+    jobs, chains = {key(each) for each in plans}, set[str]()
+    while True:
+        mine = {name: said for name, said in files.items() if said.job in jobs or said.chain in chains}
+        before = len(jobs), len(chains)
+        jobs |= {said.job for said in mine.values()}
+        chains |= {said.chain for said in mine.values()}
+        if before == (len(jobs), len(chains)):
+            return mine
+
+
+def _found(place: MeetingPlace, plans: set[str], ours: Mapping[str, Row], shared: Shared) -> Found:
+    names = place.names()
+    place.tidy(names)
+    found = Found()
+    for name, said in of_job(names, plans).items():
+        try:
+            rows = read_rows(place, name, said, ours, shared)
+        except OSError as wrong:
+            shared.trouble = reason(wrong)
+            break
+        found.files[name] = [row[-1] for row in rows]
+        for row in rows:
+            found.rows.setdefault(row[-1], row)
+    strange = not_of_job(found.rows, ours, plans)
+    if strange:
+        for name, hashes in list(found.files.items()):
+            if any(each in strange for each in hashes):
+                shared.not_sound.append(f"{name}: it is of another job")
+                del found.files[name]
+        for digest in strange:
+            del found.rows[digest]
+    return found
+
+
+def read_rows(place: MeetingPlace, name: str, said: Name, known: Mapping[str, Row], shared: Shared) -> list[Row]:
+    """The entries of one file that hold; what is wrong with it is noted."""
+    rows: list[Row] = []
+    try:
+        lines = unpacked(place.read(name), said.digest)
+    except NotWholeError:
+        shared.half_there.append(name)
+        return []
+    except TooLargeError:
+        shared.not_sound.append(f"{name}: it is too large")
+        return []
+    except UnsoundEntryError as wrong:
+        shared.not_sound.append(f"{name}: {wrong.says}")
+        return []
+    except FileNotFoundError:
+        return []  # put together with others meanwhile
+    except OSError as wrong:
+        if wrong.errno not in _OF_THE_FILE:
+            raise
+        shared.not_sound.append(f"{name}: {reason(wrong)}")
+        return []
+    for line in lines:
+        try:
+            rows.append(row_in(line, known))
+        except UnsoundEntryError as wrong:
+            entry = f"entry {wrong.seq}: " if wrong.seq != "" else ""
+            shared.not_sound.append(f"{name}: {entry}{wrong.says}")
+            break  # one that does not hold was made by someone: nothing behind it is worth more
+    return rows
+
+
+def not_of_job(rows: Mapping[str, Row], ours: Mapping[str, Row], plans: set[str]) -> set[str]:
+    """The hashes of the entries that hang on nothing of this job: not on an entry of it, nor on one of its plans.
+
+    Entries that hang together are of one job, all of them or none.
+    """
+    group: dict[str, str] = {}
+
+    def top(digest: str) -> str:
+        while (above := group.setdefault(digest, digest)) != digest:
+            group[digest] = group[above]
+            digest = above
+        return digest
+
+    for digest, row in rows.items():
+        for other in (row[-2], *(head.hash for head in from_row(row).knows)) if _knows(row) else (row[-2],):
+            if other != START:
+                group[top(digest)] = top(other)
+        top(digest)
+    follows: dict[str, set[str]] = {}
+    ours_too = set()
+    for digest, row in rows.items():
+        follows.setdefault(top(digest), set()).update(plans_in([row]))
+    for digest in list(group):
+        if digest in ours:
+            ours_too.add(top(digest))
+    plans, left = set(plans), dict(follows)
+    while mine := [each for each in left if each in ours_too or left[each] & plans]:
+        for each in mine:
+            plans |= left.pop(each)
+    made_up = {top(digest) for digest, row in rows.items() if row[5] == KIND_OF[Rehearsed]}
+    return {
+        digest for digest in rows if top(digest) in left or (top(digest) in made_up and top(digest) not in ours_too)
+    }
+
+
+def _knows(row: Row) -> bool:
+    return str(row[13]).startswith('{"knows":')
+
+
+def _take_in(session: Session, found: Found, ours: Mapping[str, Row], shared: Shared) -> None:
+    new = [row for digest, row in found.rows.items() if digest not in ours]
+    # Some at a time: whoever enters a reading meanwhile does not wait for all of them.
+    for begin in range(0, len(new), MOST_ROWS):
+        shared.taken += session.journal.take_in(new[begin : begin + MOST_ROWS])
+    if shared.taken:
+        session.catch_up()
+
+
+def _put(place: MeetingPlace, session: Session, ours: Mapping[str, Row], found: Found, shared: Shared) -> None:
+    shared.there = sum(digest in found.rows for digest in ours)
+    roots = _roots(ours)
+    new = [row for digest, row in ours.items() if digest not in found.rows]
+    for piece in pieces(new):
+        name, content = packed(piece, session.digest, roots[piece[0][-1]])
+        said = named(name)
+        assert said is not None
+        place.put(name, content, said.digest)
+        shared.put += len(piece)
+        shared.there += len(piece)
+
+
+def _roots(rows: Mapping[str, Row]) -> dict[str, str]:
+    """The first entry of the chain of each, or the first that there is of it."""
+    roots: dict[str, str] = {}
+    for digest in rows:
+        way = []
+        while digest not in roots and rows[digest][-2] in rows:
+            way.append(digest)
+            digest = rows[digest][-2]
+        root = roots.setdefault(digest, digest)
+        roots |= dict.fromkeys(way, root)
+    return roots

@@ -1,0 +1,192 @@
+"""What does not hold is named and not taken in, whoever put it into the meeting place; what holds is taken."""
+
+from __future__ import annotations
+
+import json
+import zlib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gradecheck.journal.store import FILE_NAME
+from tests.cli.test_join import JOB, Out, answer, laptop, log, said, yards
+from tests.sharing.by_hand import hashed, lay, rows_in
+
+__all__ = ["yards"]
+MEETING = Path("meeting")
+
+
+@pytest.fixture
+def shared(yards: pytest.MonkeyPatch, capsys: Out) -> Path:
+    """South's five entries in the meeting place; the commands run on north from here on, which has three of them."""
+    MEETING.mkdir()
+    said(capsys, "share", "south", "meeting")
+    laptop("north", yards)
+    [path] = MEETING.iterdir()
+    return path
+
+
+def changed(rows: list[list[Any]]) -> list[Any]:
+    rows[4][7] = "47"
+    return rows
+
+
+def without_parts(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], rows[4][:9]]
+
+
+def of_another_kind(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], hashed([*rows[4][:5], "conjured", *rows[4][6:]])]
+
+
+def a_number_too_high(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], hashed([2**63, *rows[4][1:]])]
+
+
+def half_a_character(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], json.dumps([*rows[4][:7], "\ud800", *rows[4][8:]])]
+
+
+def deep(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], "[" * 100_000 + "]" * 100_000]
+
+
+def deep_within(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], hashed([*rows[4][:13], "[" * 100_000 + "]" * 100_000, *rows[4][14:]])]
+
+
+def too_long(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], hashed([*rows[4][:7], "4" * (2 << 20), *rows[4][8:]])]
+
+
+def next_century(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], hashed([*rows[4][:8], "9999-01-01T00:00:00.000+00:00", *rows[4][9:]])]
+
+
+def no_json(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], "no JSON"]
+
+
+def huge_figure(rows: list[list[Any]]) -> list[Any]:
+    return [*rows[:4], f"[{'9' * 10_000}]"]
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [changed, without_parts, of_another_kind, a_number_too_high, half_a_character, deep, deep_within, too_long,
+     next_century, no_json, huge_figure],
+)  # fmt: skip
+def test_an_entry_that_does_not_hold_is_named_and_not_taken_in(
+    shared: Path, capsys: Out, spoil: Callable[[list[list[Any]]], list[Any]]
+) -> None:
+    spoilt = lay(MEETING, shared, spoil(rows_in(shared)))
+    shared.unlink()
+    told = answer(capsys, "share", "north", "meeting", code=1)
+    assert len(told["not taken in"]) == 1
+    assert told["not taken in"][0].startswith(f"{spoilt.name}: ")
+    assert told["taken in"] == 1  # the fourth, which holds
+    assert len(log(capsys, "north")) == 4
+    said(capsys, "verify", "north")
+
+
+def bomb() -> bytes:
+    """194 kB that unpack to 200 MB."""
+    packer = zlib.compressobj(9)
+    return b"".join([*(packer.compress(b"0" * (1 << 20)) for _ in range(200)), packer.flush()])
+
+
+@pytest.mark.parametrize(
+    "content", [b"not packed", zlib.compress(b"\xff\xfe"), zlib.compress(b"x" * 99)[:-5], bomb()]
+)
+def test_a_file_that_can_not_be_unpacked_is_named(shared: Path, capsys: Out, content: bytes) -> None:
+    spoilt = lay(MEETING, shared, [], packed=content)
+    told = answer(capsys, "share", "north", "meeting", code=1)
+    assert [each.partition(":")[0] for each in told["not taken in"]] == [spoilt.name]
+    assert told["taken in"] == 2
+
+
+def test_a_file_larger_than_any_of_ours_is_not_read(shared: Path, capsys: Out) -> None:
+    name = MEETING / shared.name.replace("-00000001-", "-00000002-")
+    with name.open("wb") as file:
+        file.truncate(3 << 30)  # takes no room
+    told = answer(capsys, "share", "north", "meeting", code=1)
+    assert told["not taken in"] == [f"{name.name}: it is too large"]
+
+
+def test_another_jobs_chain_under_the_name_of_this_one_is_named_and_not_taken_in(shared: Path, capsys: Out) -> None:
+    Path("other").mkdir()
+    Path("other", "job.yaml").write_text(JOB.replace("Wickering", "Larkmoor"), encoding="utf-8")
+    said(capsys, "setup", "other", "DOOR=50")
+    Path("elsewhere").mkdir()
+    said(capsys, "share", "other", "elsewhere")
+    [theirs] = Path("elsewhere").iterdir()
+    strange = lay(MEETING, shared, rows_in(theirs))
+    told = answer(capsys, "share", "north", "meeting", code=1)
+    assert told["not taken in"] == [f"{strange.name}: it is of another job"]
+    assert told["taken in"] == 2
+
+
+def test_a_chain_rebuilt_whole_is_kept_apart_and_told_and_what_it_repeats_does_not_count(
+    shared: Path, capsys: Out
+) -> None:
+    rows, before = rows_in(shared), "0" * 64
+    rebuilt = []
+    for row in rows:
+        row = [*row[:7], "47" if row[0] == 5 else row[7], *row[8:14], before]
+        rebuilt.append(hashed(row))
+        before = rebuilt[-1][15]
+    assert rebuilt[:4] == rows[:4]  # as it was up to there
+    lay(MEETING, shared, rebuilt)
+    told = answer(capsys, "share", "north", "meeting")
+    assert told["taken in"] == 3
+    assert any("went on 2 times from its entry 4" in each for each in told["parted"])
+    assert len(log(capsys, "north")) == 5
+    lines = said(capsys, "share", "north", "meeting")
+    assert any(line.startswith("Twice under one id: ") for line in lines)
+
+
+def test_a_chain_cut_in_its_middle_waits_for_what_is_missing(shared: Path, capsys: Out) -> None:
+    rows = rows_in(shared)
+    lay(MEETING, shared, rows[4:])
+    shared.unlink()
+    told = answer(capsys, "share", "north", "meeting", code=1)
+    assert (told["taken in"], told["waiting"]) == (1, 1)
+    lay(MEETING, shared, rows[3:4])
+    told = answer(capsys, "share", "north", "meeting")
+    assert (told["taken in"], told["waiting"]) == (1, 0)
+
+
+def test_what_is_replayed_changes_nothing(shared: Path, capsys: Out) -> None:
+    said(capsys, "share", "north", "meeting")
+    before = Path("north", FILE_NAME).read_bytes()
+    rows = rows_in(shared)
+    lay(MEETING, shared, rows)
+    lay(MEETING, shared, rows[::-1])
+    lay(MEETING, shared, rows[1:3])
+    lay(MEETING, shared, rows + rows)
+    assert answer(capsys, "share", "north", "meeting")["taken in"] == 0
+    assert Path("north", FILE_NAME).read_bytes() == before
+
+
+def test_one_that_claims_to_hold_ours_does_not_keep_ours_away(shared: Path, capsys: Out) -> None:
+    rows = rows_in(shared)
+    rows[1][7] = "51"
+    lay(MEETING, shared, rows)
+    shared.unlink()
+    told = answer(capsys, "share", "north", "meeting", code=1)
+    assert (told["taken in"], told["put there"]) == (0, 2)  # the first is there, in the file that lies of the second
+
+
+def test_a_rehearsal_put_into_the_folder_is_not_taken_for_work(shared: Path, capsys: Out) -> None:
+    said(capsys, "rehearse", "north", "-o", "learn", "--readings", "3")
+    import contextlib
+    import sqlite3
+
+    with contextlib.closing(sqlite3.connect(f"learn/{FILE_NAME}")) as connection:
+        rows = [list(row) for row in connection.execute("SELECT * FROM entry ORDER BY seq")]
+    lay(MEETING, shared, rows)
+    told = answer(capsys, "share", "north", "meeting", code=1)
+    assert told["taken in"] == 2
+    assert len(told["not taken in"]) == 1
