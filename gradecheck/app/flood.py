@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from textual._xterm_parser import BRACKETED_PASTE_END, BRACKETED_PASTE_START, XTermParser
 from textual.events import Key
+from textual.keys import Keys
 from textual.message import Message
 
 MOST_AT_ONCE = 400
@@ -105,6 +106,14 @@ class GatedParser(XTermParser):
             yield from super().feed(passed)
         if flooded:
             yield Flooded()
+
+    def _parse_extended_key(self, sequence: str) -> list[Key] | None:  # type: ignore[override]  # cached there
+        """The keys in a sequence of the newer kind; one whose numbers can't be read is a key that does nothing."""
+        try:
+            return super()._parse_extended_key(sequence)
+        except (ValueError, OverflowError):
+            # No key at all would have its digits typed into the box.
+            return [Key(Keys.Ignore, None)]
 
     def _sequence_to_key_events(self, sequence: str, alt: bool = False) -> Iterable[Key]:
         """A character right behind Escape is both keys: terminals send them together when they come fast."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from textual.events import Key
 
-from gradecheck.app.flood import CLEARS, Gate
+from gradecheck.app.flood import CLEARS, Gate, GatedParser
 
 START, END = "\x1b[200~", "\x1b[201~"
 
@@ -73,3 +75,20 @@ def test_behind_a_flood_that_has_ended_the_next_key_passes() -> None:
 def test_a_key_that_is_held_down_is_no_flood() -> None:
     assert in_pieces("\x1b[B" * 2900, 3) == ("\x1b[B" * 2900, 0)
     assert in_pieces("\x1bOB" * 390, 3) == ("\x1bOB" * 390, 0)
+
+
+BROKEN = st.text("0123456789;:?<$Mmu~ABPRcty٣", max_size=8)
+
+
+@given(st.lists(BROKEN | st.sampled_from(["9" * 30, "PIN\r"]), max_size=8))
+def test_no_broken_sequence_ends_the_reader_of_the_terminal(broken: list[str]) -> None:
+    parser = GatedParser()
+    for piece in broken:
+        list(parser.feed(f"\x1b[{piece}"))
+    after = [each.key for each in parser.feed(f"{END}{'x' * 64}\r") if isinstance(each, Key)]
+    assert after[-1] == "enter"
+
+
+@pytest.mark.parametrize("broken", ["\x1b[1;9:P", "\x1b[1;9:3P", "\x1b[97:65;2u", "\x1b[99999999999u"])
+def test_a_key_that_cannot_be_read_types_nothing(broken: str) -> None:
+    assert [each.character for each in GatedParser().feed(f"{broken}7") if isinstance(each, Key)] == [None, "7"]
