@@ -56,6 +56,11 @@ def to_tape(corners: Corners) -> tuple[Tape, ...]:
     return tuple(found.values())
 
 
+def allowed_off(target: Tape, tolerance: Length | None, limits: Limits) -> Length:
+    """What a tape may be off: the tolerance given, else the rule for squareness over that length."""
+    return tolerance if tolerance is not None else limits["out of square at most"].slope.over(target.length)
+
+
 def rectangle(width: Length, length: Length) -> tuple[tuple[str, Place], ...]:
     """The corners A to D of a rectangle, against the clock: A to B is `width`, B to C is `length`."""
     return ("A", (ZERO, ZERO)), ("B", (width, ZERO)), ("C", (width, length)), ("D", (ZERO, length))

@@ -10,15 +10,21 @@ from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import length_in
 from gradecheck.checks.layout import measured_module, rectangle, to_tape
+from gradecheck.checks.squaring import Move
 from gradecheck.cli.options import Recording, Reply, named, on_session, option
-from gradecheck.cli.shared import assignment
+from gradecheck.cli.shared import assignment, has_braille, length_json
+from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Bond, Layout
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.checks import line, told_layout
+from gradecheck.report.corner_sketch import corner_sketch, moves_line
 from gradecheck.report.layout import chalk_table, drift_line, offset_line, shown, square_line, tape_line, tape_rows
 from gradecheck.session.session import Session
-from gradecheck.state.as_built import check_layout
+from gradecheck.state.as_built import check_layout, corners_to_move
+
+_SKETCH = 60, 15
+"""Columns and rows of a sketch among lines of text."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -119,26 +125,45 @@ def _record(session: Session, chosen: list[Layout], tapes: Sequence[str]) -> Non
     session.record(*taped)
 
 
+def _move(move: Move, notation: Notation) -> dict[str, object]:
+    along = [
+        {
+            "way": "toward" if by.metres > 0 else "away from",
+            "of": end,
+            "by": length_json(abs(by), notation),
+        }
+        for end, by in move.along
+    ]
+    return {"corner": move.corner, "along": along}
+
+
 def _answer(session: Session, chosen: list[Layout]) -> Reply:
     state, notation = session.state, session.plan.notation
-    found = [(each, tape_rows(state, each), check_layout(state, each)) for each in chosen]
+    found = [
+        (each, tape_rows(state, each), check_layout(state, each), corners_to_move(state, each)) for each in chosen
+    ]
     answer = [
         {
             "layout": each.name,
             "tapes": [dataclasses.asdict(row) for row in rows],
             "says": [check.says for check in told_layout(each.name, square, notation)],
             "verdict": square.verdict,
+            "moves": None if moves is None else [_move(move, notation) for move in moves],
+            "do": moves_line(moves, notation),
         }
-        for each, rows, square in found
+        for each, rows, square, moves in found
     ]
     lines = []
-    for each, rows, square in found:
+    for each, rows, square, moves in found:
         lines += [each.name, *(f"  {tape_line(row)}" for row in rows)]
         if any(row.taped for row in rows):
             lines += [f"  {line(check)}" for check in told_layout(each.name, square, notation)]
+            lines += [f"  {said}"] if (said := moves_line(moves, notation)) else []
+            drawing = corner_sketch(state, each, moves, *_SKETCH, braille=has_braille())
+            lines += ["", *(f"  {row}".rstrip() for row in drawing.lines), ""]
     for bond in session.plan.bonds.values():
         lines += chalk_table(bond, notation) if len(chosen) != 1 else []
-    taped = [square for _, rows, square in found if any(row.taped for row in rows)]
+    taped = [square for _, rows, square, _ in found if any(row.taped for row in rows)]
     return Reply(
         answer,
         lines or ["The plan names no layout check; --sides 12 ft,20 ft shows one."],

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
-import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -14,7 +13,7 @@ from gradecheck.actions import Refusal
 from gradecheck.cli.exchange import tell_left_out
 from gradecheck.cli.on_site import OnSite, plan_on_site
 from gradecheck.cli.options import OnJob, Reply, area_option, as_path, flag, option, output_option, verb
-from gradecheck.cli.shared import chosen, tell
+from gradecheck.cli.shared import chosen, has_braille, tell
 from gradecheck.exchange.grade_points import grade_points
 from gradecheck.exchange.writers import BEGINNINGS, ENDINGS
 from gradecheck.files.whole_files import write_whole
@@ -30,7 +29,6 @@ from gradecheck.session.session import job_folder
 
 _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
 """How a file that was written here begins; a sheet has its title instead."""
-_BRAILLE = "\N{BRAILLE PATTERN DOTS-12345678}"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -85,7 +83,7 @@ def plan(options: GradePlan) -> Reply:
         answer = {"job": plan.job, "written": written, "on site": lines, "areas": told_areas}
         return Reply(answer, saved=bool(files))
     if options.output is None and (options.csv or options.geojson or not files):
-        text = _text(options, plan, areas, notes, plain=options.ascii or not _has_braille())
+        text = _text(options, plan, areas, notes, plain=options.ascii or not has_braille())
         return Reply(text=text.replace("\r\n", "\n"), saved=bool(files))
     return Reply(lines=[f"Written to {' and '.join(written)}."], saved=bool(files))
 
@@ -142,15 +140,6 @@ def _text(options: GradePlan, plan: Plan, areas: Sequence[Area], notes: Sequence
     columns, rows = (size.columns, size.lines) if options.output is None else (80, 24)
     lines = sheet_lines(plan, areas, max(columns, 20), max(rows - 4, 8), notes, braille=not plain)
     return "".join(f"{line}\n" for line in lines)
-
-
-def _has_braille() -> bool:
-    """Whether what is printed can carry dots; another encoding would make question marks of them."""
-    try:
-        _BRAILLE.encode(sys.stdout.encoding or "ascii")
-    except (UnicodeEncodeError, LookupError):
-        return False
-    return True
 
 
 # -- files

@@ -163,6 +163,15 @@ def length_text(length: Length, text: str) -> dict[str, object]:
     return {"mm": length.mm, "text": text}
 
 
+def has_braille() -> bool:
+    """Whether what is printed can carry dots; another encoding would make question marks of them."""
+    try:
+        "\N{BRAILLE PATTERN DOTS-12345678}".encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
 def _whole(value: Any) -> Any:
     if isinstance(value, str):
         return visible(value) if any("\ud800" <= c <= "\udfff" for c in value) else value

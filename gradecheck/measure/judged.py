@@ -37,10 +37,21 @@ class Judged:
 
 
 def judged_reading(
-    found: Length, limit: Length, notation: Notation, *, unit: bool = True, plus: bool = False
+    found: Length,
+    limit: Length,
+    notation: Notation,
+    *,
+    unit: bool = True,
+    plus: bool = False,
+    worked_out: bool = False,
 ) -> Judged:
-    """A length at a mark of the rod, beside a limit that its size may not exceed, which no mark rounds."""
-    figure, handy, passes = at_a_mark(found, limit, notation), _handy(limit, notation.units), abs(found) <= abs(limit)
+    """A length at a mark of the rod, beside a limit that its size may not exceed, which no mark rounds.
+
+    A limit that nobody wrote but was `worked_out` is told to 1/64 in where the job has fractions.
+    """
+    figure, passes, units = at_a_mark(found, limit, notation), abs(found) <= abs(limit), notation.units
+    on_a_tape = worked_out and units in (Units.IN, Units.FT_IN)
+    handy = nearest(limit, SIXTY_FOURTH) if on_a_tape else _handy(limit, units)
     most = handy if (abs(figure) <= abs(handy)) is passes else limit
     return Judged(show(figure, notation, unit=unit, plus=plus), show_exact(most, notation.units, unit=unit))
 

@@ -334,7 +334,7 @@ def _corner(corner: CornerCheck, notation: Notation) -> tuple[str, str]:
         return "square", slope_text(corner.limit.value)
     sides = [(abs(by), Length(abs(by.metres / corner.lean.ratio)), end) for end, by in corner.over]
     told = [
-        (judged_reading(by, corner.limit.slope.over(side), notation), _run(side, notation), end)
+        (judged_reading(by, corner.limit.slope.over(side), notation, worked_out=True), _run(side, notation), end)
         for by, side, end in sorted(sides, key=lambda each: -each[1].metres)
     ]
     limit = f"{told[0][0].limit} over {told[0][1]}"

@@ -8,6 +8,7 @@ from gradecheck.checks.layout import (
     ChalkLine,
     Pattern,
     Tape,
+    allowed_off,
     chalk_lines,
     drift,
     offset_round,
@@ -56,17 +57,10 @@ def _row(state: State, layout: Layout, target: Tape, taped: Length | None) -> Ta
     wanted = shown(target.length, notation)
     if taped is None:
         return TapeRow(target.start, target.end, target.kind, wanted, "", "", "")
-    off, allowed = taped - target.length, allowed_off(state, layout, target)
+    off, allowed = taped - target.length, allowed_off(target, layout.tolerance, state.plan.limits())
     word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
     said = show(at_a_mark(off, allowed, notation), notation, plus=True)
     return TapeRow(target.start, target.end, target.kind, wanted, show(taped, notation), said, _WORDS[word])
-
-
-def allowed_off(state: State, layout: Layout, target: Tape) -> Length:
-    """What a tape may be off: the layout's own tolerance, else the rule for squareness over that length."""
-    if layout.tolerance is not None:
-        return layout.tolerance
-    return state.plan.limits()["out of square at most"].slope.over(target.length)
 
 
 def tape_line(row: TapeRow) -> str:

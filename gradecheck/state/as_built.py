@@ -14,11 +14,12 @@ from gradecheck.checks.flatness import (
     judge_lippage,
 )
 from gradecheck.checks.held import Held
-from gradecheck.checks.layout import Squareness, check_outline
+from gradecheck.checks.layout import Squareness, allowed_off, check_outline
 from gradecheck.checks.line_falls import UnjudgedFall, judge_across
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.ponding import Pond
 from gradecheck.checks.slope import JudgedFall, JudgedFalls, JudgedPlane, RouteFalls
+from gradecheck.checks.squaring import Move, squaring
 from gradecheck.checks.steps import (
     Ahead,
     FlightCheck,
@@ -254,6 +255,13 @@ def check_layout(state: State, layout: Layout) -> Squareness:
     """The tapes of a layout check held to its rule."""
     taped = {pair: kept.fact.length for pair, kept in state.record.taped(layout.name).items()}
     return check_outline(layout.corners, taped, state.plan.limits(), state.plan.notation.graduation)
+
+
+def corners_to_move(state: State, layout: Layout) -> tuple[Move, ...] | None:
+    """What to move so that the layout check passes; None where the tapes do not tell."""
+    taped = {pair: kept.fact.length for pair, kept in state.record.taped(layout.name).items()}
+    limits, mark = state.plan.limits(), state.plan.notation.graduation
+    return squaring(layout.corners, taped, limits, lambda target: allowed_off(target, layout.tolerance, limits), mark)
 
 
 LineFall = Fall | JudgedFall | UnjudgedFall | NotChecked

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.layout import LayoutScreen
+from gradecheck.app.widgets.drawing_view import DrawingView
 from tests.app.driving import JOB, Clock, app_for, press, ready_job, recorded, running, shown, words
 
 TAPED = JOB + "layout:\n  court: {sides: [10 ft, 20 ft], tolerance: 1/4 in}\n  gate: {sides: [3 ft, 4 ft]}\n"
@@ -37,3 +40,34 @@ async def test_a_plan_without_a_layout_check_says_how_to_have_one(jobs: Path, cl
         assert "The plan names no layout check" in words(app)
         await press(pilot, "12", "enter")
         assert words(app) == "There is nothing to tape here."
+
+
+LONG_AT_C = ("120", "240-1/2", "120", "240", "268-3/4", "268-5/16")
+"""C stands 1/2 in too far from B: 240 1/2 up the side, and sqrt(120² + 240 1/2²) = 268 3/4 across."""
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+async def test_the_corners_are_sketched_with_what_was_taped_and_one_sentence_says_what_to_move(
+    jobs: Path, clock: Clock, size: tuple[int, int]
+) -> None:
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, TAPED), clock=clock)
+    async with running(app, size) as pilot:
+        await press(pilot, "court", "enter")
+        sketch = "\n".join(drawn(app))
+        assert {"A", "B", "C", "D", "(120)", "(240)"} <= set(sketch.split()), sketch
+        for tape in LONG_AT_C:
+            await press(pilot, tape, "enter")
+        sketch = "\n".join(drawn(app))
+        assert {"A", "B", "C", "D", "120", "240"} <= set(sketch.split()), sketch
+        assert all(text in sketch for text in ("240 1/2", "268 3/4", "268 5/16")), sketch
+        assert "(" not in sketch, "all is taped"
+        assert words(app).startswith("All taped. Move C 1/2 in toward B, then tape again.")
+        assert any("C ↑" in row or "C ↓" in row for row in drawn(app)), "and the sketch shows which way"
+        assert "120 in" in shown(app), "the tapes stay in sight"
+        assert "ON LENGTH" in shown(app), "and their verdicts are whole"
+
+
+def drawn(app: GradeApp) -> list[str]:
+    """The sketch's rows."""
+    view = app.screen.query_one(DrawingView)
+    return [view.render_line(row).text for row in range(view.size.height)]

@@ -71,3 +71,31 @@ def test_chalk_lines_and_a_typed_rectangle(job: str, capsys: pytest.CaptureFixtu
     assert "TOO MUCH" in told
     assert main(["layout", job, "--sides", "12 ft,20 ft"]) == 0
     assert "~279 7/8 in" in capsys.readouterr().out
+
+
+def test_the_answer_sketches_the_corners_and_says_what_to_move(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    # C stands 1/2 in too far from B: sqrt(144² + 240 1/2²) = 280 5/16.
+    tapes = ("A-B=144", "B-C=240-1/2", "C-D=144", "D-A=240", "A-C=280-5/16", "B-D=279-7/8")
+    assert main(["layout", job, "court", *tapes, "--by", "RK"]) == 1
+    told = capsys.readouterr().out
+    assert "  Move C 1/2 in toward B, then tape again." in told
+    sketch = told[told.index("then tape again.") :]
+    for text in ("A o", "o B", "D o", "o C ", "240 1/2", "280 5/16", "279 7/8", "-| 10 ft"):
+        assert text in sketch, sketch
+    assert main(["layout", job, "court", "--json"]) == 1
+    [answer] = json.loads(capsys.readouterr().out)
+    [move] = answer["moves"]
+    [along] = move["along"]
+    assert (move["corner"], along["way"], along["of"]) == ("C", "toward", "B")
+    assert along["by"]["text"] == "1/2 in"
+    assert abs(along["by"]["mm"] - 12.7) < 0.2
+    assert answer["do"] == "Move C 1/2 in toward B, then tape again."
+
+
+def test_what_the_tapes_do_not_tell_is_not_told(job: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["layout", job, "court", *SQUARE[:5], "--by", "RK", "--json"]) == 0
+    [answer] = json.loads(capsys.readouterr().out)
+    assert (answer["moves"], answer["do"]) == (None, "")
+    assert main(["layout", job, "court", SQUARE[5], "--by", "RK", "--json"]) == 0
+    [answer] = json.loads(capsys.readouterr().out)
+    assert (answer["moves"], answer["do"]) == ([], "")

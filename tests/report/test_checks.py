@@ -178,4 +178,4 @@ def test_a_corner_is_out_by_a_length_over_a_length_in_fractions_of_the_tape() ->
     limits = Limits().with_rules({"out of square at most": Fraction(1, 1200)})
     told = told_layout("pad", check_outline(wanted, tapes, limits, inches(Fraction(1, 16))), notation)
     assert told[0].says == "corner A is too open: out of square 1 1/16 in over 20 ft to B, 9/16 in over 10 ft to D"
-    assert told[0].limit == "0.2 in over 20 ft"
+    assert told[0].limit == "13/64 in over 20 ft"

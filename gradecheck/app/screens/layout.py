@@ -1,4 +1,4 @@
-"""The Layout screen: sides and diagonals to be taped, typed in like readings, and what the tapes say."""
+"""The Layout screen: sides and diagonals typed in like readings, the corners sketched, and which of them to move."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
+from textual.containers import Container, Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
@@ -14,13 +14,16 @@ from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.checks.squaring import Move
 from gradecheck.plan.model import Layout
 from gradecheck.report.checks import line, told_layout
+from gradecheck.report.corner_sketch import corner_sketch, moves_line
 from gradecheck.report.layout import LONG, RIGHT, SHORT, TapeRow, chalk_table, tape_rows
 
 TONES = {LONG: "tone-work", SHORT: "tone-work", RIGHT: "tone-calm"}
@@ -43,24 +46,28 @@ class LayoutScreen(PagedScreen):
         super().__init__()
         self._name = name
         self.rows: list[TapeRow] = []
+        self._moves: tuple[Move, ...] | None = None
 
     def compose(self) -> ComposeResult:
         """The tapes, what they say, and the box."""
         yield Static(id="head")
-        yield RowsView(
-            (
-                Column("from", 7),
-                Column("to", 7),
-                Column("", 9),
-                Column("target", 15, "right"),
-                Column("taped", 13, "right"),
-                Column("off", 9, "right"),
-                Column("verdict", 0),
-            ),
-            id="tapes",
-        )
-        with Pages(id="open"):
-            yield Static(id="told")
+        with Container(id="layout"):
+            table = RowsView(
+                (
+                    Column("tape", 11),
+                    Column("", 9, spare=True),
+                    Column("target", 13, "right"),
+                    Column("taped", 12, "right"),
+                    Column("off", 9, "right"),
+                    Column("verdict", 0),
+                ),
+                id="tapes",
+            )
+            table.least = 9  # "ON LENGTH" in whole
+            yield table
+            yield DrawingView(id="sketch")
+            with Pages(id="open"):
+                yield Static(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="tape", placeholder="what the tape shows")
@@ -86,8 +93,26 @@ class LayoutScreen(PagedScreen):
         self._name = layout.name if layout else None
         name = self._name or "no check in the plan"
         self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · layout · {name}"))
+        self._moves = self._to_move()
         self.query_one("#told", Static).update(plain_lines(self._told()))
+        self._sketch()
         self._ask()
+
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        self.call_after_refresh(self._sketch)
+
+    def _sketch(self) -> None:
+        view, layout = self.query_one(DrawingView), self._check
+        columns, rows = view.size
+        if layout is not None and columns > 0 and rows > 0:
+            braille = not self.host.ascii_only
+            view.show(corner_sketch(self.session.state, layout, self._moves, columns, rows, braille=braille))
+
+    def _to_move(self) -> tuple[Move, ...] | None:
+        from gradecheck.state.as_built import corners_to_move
+
+        return corners_to_move(self.session.state, self._check) if self._check is not None else None
 
     def _follow(self) -> None:
         """Something was recorded, here or in another window: the row stays, while its tape does."""
@@ -109,7 +134,7 @@ class LayoutScreen(PagedScreen):
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
-        texts = (row.start, row.end, row.kind, row.wanted, row.taped, row.off, row.word)
+        texts = (f"{row.start} to {row.end}", row.kind, row.wanted, row.taped, row.off, row.word)
         return Cells(texts, TONES.get(row.word, ""))
 
     def _told(self) -> list[str]:
@@ -119,7 +144,8 @@ class LayoutScreen(PagedScreen):
         lines = []
         if layout is not None:
             square = check_layout(self.session.state, layout)
-            lines += [line(told) for told in told_layout(layout.name, square, notation)]
+            told = told_layout(layout.name, square, notation)
+            lines += [line(each) for each in sorted(told, key=lambda each: each.verdict != "fault")]
         for bond in self.session.plan.bonds.values():
             lines += ["", *chalk_table(bond, notation)]
         return lines or ["Nothing is taped yet."]
@@ -130,12 +156,20 @@ class LayoutScreen(PagedScreen):
 
     def _ask(self) -> None:
         row = self._row
+        self.entry.placeholder = f"what the tape shows from {row.start} to {row.end}" if row else ""
         if row is None:
             self.say("The plan names no layout check; the office adds “layout: {court: {sides: [24 ft, 20 ft]}}”.")
         elif all(each.taped for each in self.rows):
-            self.say(f"All taped. {row.start} to {row.end}: {row.wanted}")
+            self.say(f"All taped. {self._does}".rstrip())
         else:
             self.say(f"{row.start} to {row.end} ({row.kind}): the tape should show {row.wanted}")
+
+    @property
+    def _does(self) -> str:
+        """What to do now that all is taped."""
+        if self._moves == ():
+            return "Square: nothing to move."
+        return moves_line(self._moves, self.session.plan.notation)
 
     async def commit(self, text: str) -> None:
         """The taped length of the current row."""

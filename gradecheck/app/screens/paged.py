@@ -14,6 +14,9 @@ from gradecheck.app.widgets.pages import Pages
 class PagedScreen(EntryScreen):
     """A screen with `Pages` on it."""
 
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]
+    """From how many columns on a screen sets its parts side by side."""
+
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("page-up", "turn(-1)"),
         bind("page-down", "turn(1)"),
