@@ -91,4 +91,4 @@ def test_no_broken_sequence_ends_the_reader_of_the_terminal(broken: list[str]) -
 
 @pytest.mark.parametrize("broken", ["\x1b[1;9:P", "\x1b[1;9:3P", "\x1b[97:65;2u", "\x1b[99999999999u"])
 def test_a_key_that_cannot_be_read_types_nothing(broken: str) -> None:
-    assert [each.character for each in GatedParser().feed(f"{broken}7") if isinstance(each, Key)] == [None, "7"]
+    assert [each.character for each in GatedParser().feed(f"{broken}7") if isinstance(each, Key)] == ["7"]
