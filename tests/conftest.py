@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import itertools
+import os
+import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -16,10 +20,23 @@ for _profile, _examples in (("short", 25), ("long", 100)):
 settings.load_profile("short")
 
 
+# Each program that the tests start would compile the whole package anew where nothing compiled may be kept.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
+
+
+@pytest.fixture(scope="session")
+def homes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Homes nobody has lived in. The temporary folders of pytest are numbered by counting all that are there already."""
+    street = tmp_path_factory.mktemp("homes")
+    return (street / str(number) for number in itertools.count())
+
+
 @pytest.fixture(autouse=True)
-def own_folders(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+def own_folders(homes: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> Path:
     """A home of its own for each test: the cache and settings of whoever runs the tests are never touched."""
-    home = tmp_path_factory.mktemp("home")
+    home = next(homes)
+    home.mkdir()
     monkeypatch.setenv("GRADECHECK_CACHE", str(home / "cache"))
     monkeypatch.setenv("GRADECHECK_SETTINGS", str(home / "settings"))
     return home
