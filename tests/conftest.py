@@ -27,7 +27,7 @@ sys.dont_write_bytecode = False
 
 @pytest.fixture(scope="session")
 def homes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    """Homes nobody has lived in. The temporary folders of pytest are numbered by counting all that are there already."""
+    """Homes nobody has lived in; each folder that pytest itself numbers is numbered by looking at all the others."""
     street = tmp_path_factory.mktemp("homes")
     return (street / str(number) for number in itertools.count())
 

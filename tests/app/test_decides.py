@@ -12,6 +12,7 @@ from textual.screen import Screen
 import gradecheck.app.screens
 from gradecheck.report.decides import JUDGING_SCREENS, OTHER_SCREENS
 from tests.app.driving import SCREENS, Clock, app_for, go_to, resize, running, shown
+from tests.thorough import some
 
 SENTENCE = "Local code and the drawings decide."
 SHARED = {"LeftOnceScreen", "EntryScreen", "PagedScreen", "MarksScreen", "Palette"}
@@ -36,7 +37,7 @@ def test_every_screen_is_sorted_into_those_that_judge_and_those_that_do_not() ->
 
 
 @pytest.mark.parametrize("size", [(80, 24), (60, 20)], ids=["80x24", "60x20"])
-@pytest.mark.parametrize("screen", SCREENS)
+@pytest.mark.parametrize("screen", some(SCREENS))
 async def test_a_screen_that_judges_says_who_decides(
     screen: str, size: tuple[int, int], jobs: Path, clock: Clock
 ) -> None:

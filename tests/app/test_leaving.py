@@ -33,6 +33,7 @@ from tests.app.driving import (
     typed,
     words,
 )
+from tests.thorough import some
 
 
 async def test_f12_leaves_with_everything_saved(app: GradeApp, job: Path) -> None:
@@ -109,7 +110,7 @@ async def test_text_under_the_help_is_asked_about_too(pilot: Pilot[int], app: Gr
     assert typed(app) == "51"
 
 
-@pytest.mark.parametrize("screen", ENTRY_SCREENS)
+@pytest.mark.parametrize("screen", some(ENTRY_SCREENS, ("check", "set up", "day")))
 async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock, screen: str) -> None:
     app = app_for(screen, jobs, clock)
     async with running(app) as pilot:

@@ -39,6 +39,7 @@ from tests.app.driving import (
     verdict,
     words,
 )
+from tests.thorough import some
 
 CLOSING = "[/]"
 LINK = "[@click=app.quit]X[/]"
@@ -130,7 +131,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
 }
 
 
-@pytest.mark.parametrize("screen", SCREENS)
+@pytest.mark.parametrize("screen", some(SCREENS))
 async def test_hostile_names_are_shown_as_they_are_on(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock, hostile_job())
     async with running(app, (140, 44)) as pilot:

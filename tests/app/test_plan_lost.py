@@ -29,6 +29,7 @@ from tests.app.driving import (
     typed,
     words,
 )
+from tests.thorough import some
 
 PLAN = (
     JOB.replace(
@@ -93,7 +94,7 @@ async def seen(app: GradeApp, pilot: Pilot[int]) -> None:
     await settle(pilot)
 
 
-@pytest.mark.parametrize("screen", ON_A_JOB)
+@pytest.mark.parametrize("screen", some(ON_A_JOB, ("check", "set up", "day")))
 async def test_no_screen_is_ended_by_a_plan_that_lost_what_it_stands_on_nor_keeps_its_name(
     screen: str, jobs: Path, clock: Clock
 ) -> None:

@@ -20,11 +20,12 @@ from tests.app.driving import (
     shown,
     typed,
 )
+from tests.thorough import some
 
 SIZES = ((60, 20), (40, 12), (20, 5), (1, 1), (200, 60), (80, 2))
 
 
-@pytest.mark.parametrize("screen", SCREENS)
+@pytest.mark.parametrize("screen", some(SCREENS))
 async def test_a_window_made_small_and_large_again_shows_what_it_showed(
     screen: str, jobs: Path, clock: Clock
 ) -> None:

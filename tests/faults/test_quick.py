@@ -40,6 +40,7 @@ def quick(harness: ModuleType, folder: Path) -> list[Figures]:
     return rows
 
 
+@pytest.mark.thorough
 def test_every_reading_that_the_screen_called_saved_is_there_once_after_each_kill(tmp_path: Path) -> None:
     figures, _ = quick(kills, tmp_path)
     assert figures.counts["acknowledged"] > figures.counts["kills"]
@@ -96,6 +97,7 @@ def test_whatever_comes_in_is_understood_or_refused_in_our_own_words(tmp_path: P
         assert row.counts["refused"] > 0
 
 
+@pytest.mark.thorough
 def test_in_windows_of_any_size_no_character_is_lost_that_is_typed_while_they_change(tmp_path: Path) -> None:
     screens, taken, _ = quick(sizes, tmp_path)
     assert screens.counts["screens"] == len(SCREENS)
@@ -103,11 +105,13 @@ def test_in_windows_of_any_size_no_character_is_lost_that_is_typed_while_they_ch
     assert taken.counts["readings"] == sizes.QUICK // 2
 
 
+@pytest.mark.thorough
 def test_in_a_whole_day_nothing_goes_out(tmp_path: Path) -> None:
     day, _ = quick(network, tmp_path)
     assert day.counts["commands"] == len(network.DAY.splitlines())
 
 
+@pytest.mark.thorough
 def test_after_a_week_every_number_of_the_last_day_sheet_is_as_by_hand(
     tmp_path: Path,
 ) -> None:
@@ -117,6 +121,7 @@ def test_after_a_week_every_number_of_the_last_day_sheet_is_as_by_hand(
     assert sheet.counts["numbers"] > 20 * sheet.counts["readings"] > 0
 
 
+@pytest.mark.thorough
 def test_hostile_names_are_shown_letter_for_letter_on_every_screen_and_paper_and_do_nothing(tmp_path: Path) -> None:
     screens, told, terminal, refused, *_ = quick(hostile, tmp_path)
     assert screens.counts["screens"] > len(SCREENS)
@@ -143,6 +148,7 @@ def test_a_journal_that_was_rewritten_whole_is_found_by_each_thing_that_was_kept
     assert figures.counts["named"] > 0
 
 
+@pytest.mark.thorough
 def test_whatever_is_keyed_over_every_screen_nothing_ends_the_app_but_who_leaves_it(tmp_path: Path) -> None:
     figures, _ = quick(keys, tmp_path)
     assert figures.counts["keys"] >= keys.QUICK

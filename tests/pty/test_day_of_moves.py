@@ -125,6 +125,7 @@ def day(tmp_path: Path) -> Day:
     return Day(tmp_path / "sallow-court")
 
 
+@pytest.mark.thorough
 def test_a_day_of_moves_loses_nothing_and_is_told_in_order(day: Day, capsys: pytest.CaptureFixture[str]) -> None:
     morning(day)
     to_the_second_place(day)

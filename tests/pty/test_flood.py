@@ -24,9 +24,14 @@ def pour(terminal: Terminal, text: bytes) -> None:
 @pytest.mark.parametrize(
     ("flood", "says"),
     [
-        pytest.param(b"\x1b[200~" + b"53 " * (MEGABYTE // 3) + b"\x1b[201~", "Too long", id="pasted"),
+        pytest.param(
+            b"\x1b[200~" + b"53 " * (MEGABYTE // 3) + b"\x1b[201~",
+            "Too long",
+            id="pasted",
+            marks=pytest.mark.thorough,
+        ),
         pytest.param(b"7" * 200_000, "came at once", id="keyed"),
-        pytest.param(b"7/\r" * 70_000, "came at once", id="lines"),
+        pytest.param(b"7/\r" * 70_000, "came at once", id="lines", marks=pytest.mark.thorough),
     ],
 )
 def test_a_flood_costs_little_and_the_next_reading_is_taken(tmp_path: Path, flood: bytes, says: str) -> None:

@@ -12,6 +12,7 @@ import pytest
 
 from tests.pty.site import PROMPT, make_ready, ready_border
 from tests.pty.terminal import Terminal, environment, gradecheck_command
+from tests.thorough import some
 
 REFUSED = "The app needs a terminal; the commands do the same without one: gradecheck --help"
 # A whole sequence: a command with its parameters, a string with its end, or another escape.
@@ -56,10 +57,12 @@ def shown(job: str, changes: dict[str, str | None]) -> bytes:
         return terminal.output()
 
 
+@pytest.mark.thorough
 def test_a_terminal_with_all_colours_gets_the_prompt_in_colour(job: str) -> None:
     assert any(len(set(colour)) > 1 for colour in colours(shown(job, {"COLORTERM": "truecolor"})))
 
 
+@pytest.mark.thorough
 def test_with_no_color_the_prompt_comes_in_black_white_and_grey(job: str) -> None:
     output = shown(job, {"NO_COLOR": "1"})
     assert all(len(set(colour)) == 1 for colour in colours(output))
@@ -72,8 +75,9 @@ def test_a_console_of_sixteen_colours_gets_the_prompt_and_no_colour_it_does_not_
     assert not any(style.startswith(("38;", "48;")) or ";38;" in style for style in _STYLE.findall(output.decode()))
 
 
-@pytest.mark.parametrize(("columns", "lines"), [(80, 24), (60, 20), (200, 60)])
-def test_the_prompt_and_the_box_are_in_sight_in_a_window_of_that_size(job: str, columns: int, lines: int) -> None:
+@pytest.mark.parametrize("size", some([(80, 24), (60, 20), (200, 60)], [(60, 20)]), ids="{0[0]}x{0[1]}".format)
+def test_the_prompt_and_the_box_are_in_sight_in_a_window_of_that_size(job: str, size: tuple[int, int]) -> None:
+    columns, lines = size
     with Terminal(gradecheck_command("open", job), columns=columns, lines=lines) as terminal:
         terminal.wait_for(PROMPT)
         terminal.settle()
@@ -177,6 +181,7 @@ def walked(folder: Path, text: str, mark: str, name: str, unknown: str) -> tuple
         return terminal.output(), "\n".join(seen)
 
 
+@pytest.mark.thorough
 def test_names_in_a_job_reach_the_terminal_as_text_and_never_as_a_command(tmp_path: Path) -> None:
     plain, _ = walked(tmp_path / "plain", PLAIN, "SILL", "C1", "Zz9")
     hostile, texts = walked(tmp_path / "[@click=app.quit]", HOSTILE, "S[/]", "池畔石", "Z[/]")
