@@ -14,7 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 from functools import partial
 from pathlib import Path
-from typing import Any, ClassVar, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from textual import events
 from textual.actions import ActionParseResult
@@ -38,7 +38,7 @@ from gradecheck.app.screens.keys import GuideScreen, KeysScreen
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.facts import Draft, PlanRevised
+from gradecheck.journal.facts import Draft, PlanRevised, SignedOff
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.measure.notation import Units
@@ -47,6 +47,9 @@ from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
 from gradecheck.system.running import Window
 from gradecheck.system.settings import Settings, made_here, read_settings, this_laptop
+
+if TYPE_CHECKING:
+    from gradecheck.app.sharing_beside import SharingBeside
 
 T = TypeVar("T")
 
@@ -94,6 +97,9 @@ class GradeApp(App[int]):
     offers: var[int] = var(0, init=False)
     """Goes up when the job file is found changed."""
 
+    copies: var[int] = var(0, init=False)
+    """Goes up when a share by the folder of the settings has ended."""
+
     def __init__(
         self,
         folder: Path,
@@ -116,6 +122,8 @@ class GradeApp(App[int]):
         self._copied = ""
         self._asked_about: str | None = None
         self._copying: threading.Thread | None = None
+        self.sharing: SharingBeside | None = None
+        """Where the settings name a folder to share by."""
         self._to_copy: Path | None = None
         # One writer, off the screen's thread: a slow stick may hold up the word "saved", never the next key.
         self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="journal")
@@ -338,12 +346,46 @@ class GradeApp(App[int]):
             self._to_copy = journal  # only looked at until something is saved there
         else:
             self.set_timer(COPY_AFTER, partial(self._keep_copy, journal))
+        self._share_beside(session)
+
+    def _share_beside(self, session: Session) -> None:
+        """From here on the job is shared by the folder that the settings name, if they do and it is no rehearsal."""
+        if self.sharing is not None:
+            self.sharing.stop()
+            self.sharing = None
+        folder = self.settings.folder_to_copy_to
+        if folder is not None and self._to_copy is None and not session.state.record.rehearsal:
+            from gradecheck.app.sharing_beside import SharingBeside  # few have a folder
+
+            self.sharing = SharingBeside(self, session.folder, folder, self.settings.share_every)
+
+    @property
+    def now(self) -> datetime:
+        """What this machine's clock shows."""
+        return self._clock()
+
+    def share_now(self) -> None:
+        """Has the job shared at once, where a folder is named for that: something was finished."""
+        if self.sharing is not None:
+            self.sharing.share()
+
+    def action_share(self) -> None:
+        """The same at a person's wish; what came of it is told."""
+        if self.sharing is not None:
+            self.tell_shared(self.sharing.ask())
+
+    def tell_shared(self, says: str) -> None:
+        """Says what came of a share on the screen that is up, where that has a line for it."""
+        if isinstance(screen := self.screen, EntryScreen) and screen.is_mounted and screen.query("#says"):
+            screen.say(says)
 
     def _copy_what_was_saved(self, _: Sequence[JournalEntry]) -> None:
         """Keeps the first copy in a folder that came from elsewhere, once something was saved there."""
         if self._to_copy is not None:
             self.set_timer(COPY_AFTER, partial(self._keep_copy, self._to_copy))
             self._to_copy = None
+            if self.session is not None:
+                self._share_beside(self.session)
 
     def _keep_copy(self, journal: Path) -> None:
         """Has the last good copy of the journal kept, in pieces, so that whoever writes need not wait for it."""
@@ -404,6 +446,8 @@ class GradeApp(App[int]):
 
     def _changed(self, news: Sequence[JournalEntry]) -> None:
         self.changes += 1
+        if any(isinstance(entry.fact, SignedOff) for entry in news):
+            self.share_now()
         if any(isinstance(entry.fact, PlanRevised) for entry in news):
             # Where another window took it over, the job file as it was read here is the old one, and no offer.
             self.run_worker(self._look_at_plan())
@@ -536,7 +580,10 @@ class GradeApp(App[int]):
         self._close_messages_no_wait()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """Every action of the screen, by name."""
+        """Every action of the screen, by name; and to share now, where the settings name a folder."""
+        if self.sharing is not None:
+            yield SystemCommand("Share now", "Put what is new here into the folder, take in what is new there",
+                                self.action_share)  # fmt: skip
         for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
             yield SystemCommand(keyed[0].description, bindings.does(keyed), partial(act, keyed[0].action))

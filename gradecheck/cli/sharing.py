@@ -14,7 +14,9 @@ from gradecheck.actions import Refusal
 from gradecheck.cli.options import OnJob, Reply, as_path, named, on_session
 from gradecheck.measure.printed import count
 from gradecheck.report.joining import MOST, answer, is_open, joined_lines
+from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session
+from gradecheck.sharing.last_copy import note
 from gradecheck.sharing.share import Shared, reason
 from gradecheck.sharing.share import share as share_with
 from gradecheck.system.settings import read_settings
@@ -43,11 +45,14 @@ def share(session: Session, options: Share) -> Reply:
         raise Refusal('Say which folder: share JOB FOLDER, or name one in settings.toml: "copy to" = "FOLDER".')
     if session.state.record.rehearsal:
         raise Refusal("This is a rehearsal; it is not shared, so that nobody takes it for work.")
-    with _given_up_when_stuck(folder):
+    began = now()
+    with _given_up_when_stuck(session.folder, folder):
         try:
             shared = share_with(session, folder)
         except OSError as wrong:
-            raise Refusal(f"Nothing was shared: {folder} can't be opened ({reason(wrong)}).") from wrong
+            says = f"Nothing was shared: {folder} can't be opened ({reason(wrong)})."
+            note(session.folder, says, whole=False, at=now())
+            raise Refusal(says) from wrong
     laptops = session.journal.joined
     told = {
         "taken in": shared.taken,
@@ -58,8 +63,10 @@ def share(session: Session, options: Share) -> Reply:
         "trouble": shared.trouble,
         **(answer(laptops) if laptops is not None else {}),
     }
+    summary = list(_lines(folder, shared))
+    note(session.folder, " ".join(summary), whole=shared.is_whole, at=began)
     waits = bool(shared.half_there or shared.not_sound or shared.trouble)
-    lines = [*_lines(folder, shared), *(joined_lines(laptops) if laptops is not None else ())]
+    lines = [*summary, *(joined_lines(laptops) if laptops is not None else ())]
     code = 1 if waits or (laptops is not None and is_open(laptops)) else 0
     return Reply(told, lines, code=code, saved=bool(shared.taken or shared.put))
 
@@ -80,11 +87,13 @@ def _some(lines: list[str]) -> Iterator[str]:
 
 
 @contextlib.contextmanager
-def _given_up_when_stuck(folder: Path) -> Iterator[None]:
+def _given_up_when_stuck(job: Path, folder: Path) -> Iterator[None]:
     """Ends the program where a folder does not answer: whatever was recorded is on the disk of this laptop."""
 
     def give_up() -> None:
-        print(f"{folder} does not answer; given up. Nothing here was lost.", file=sys.__stderr__, flush=True)
+        says = f"{folder} does not answer; given up. Nothing here was lost."
+        note(job, says, whole=False, at=now())
+        print(says, file=sys.__stderr__, flush=True)
         os._exit(GIVEN_UP)
 
     timer = threading.Timer(STUCK, give_up)

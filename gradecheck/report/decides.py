@@ -32,6 +32,7 @@ OTHER_VERBS = {
     "import": "takes over what the office sent",
     "rehearse": "makes up a journal",
     "join": "takes in entries as they were recorded",
+    "share": "takes in and gives entries as they were recorded",
     "copy": "copies a journal",
     "verify": "looks at the file alone",
     "rescue": "looks at the file alone",

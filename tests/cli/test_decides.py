@@ -67,6 +67,7 @@ GIVEN: dict[str, list[str]] = {
     "rehearse": ["-o", "{out}", "--readings", "8"],
     "copy": ["{out}"],
     "join": ["{out} there"],
+    "share": ["{out} there"],
     "verify": [],
     "rescue": ["-o", "{out}.db"],
 }

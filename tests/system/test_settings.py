@@ -88,6 +88,14 @@ def test_every_key_is_taken(tmp_path: Path) -> None:
         ('laptop = "TP/1"\n', ["line 1, column 10: laptop is a name of one to 20 letters, as north crew."]),
         ('laptop = " north"\n', ["line 1, column 10: laptop is a name of one to 20 letters, as north crew."]),
         ('laptop = "a=3"\n', ["line 1, column 10: laptop is a name of one to 20 letters, as north crew."]),
+        ('"copy to" = "office/jobs"\n',
+         ["line 1, column 13: copy to is the whole path of a folder, as /mnt/office/jobs or ~/Office."]),
+        ('"copy to" = ""\n',
+         ["line 1, column 13: copy to is the whole path of a folder, as /mnt/office/jobs or ~/Office."]),
+        ('"share every" = 0\n', ["line 1, column 17: share every is a whole number of minutes, 1 to 1440."]),
+        ('"share every" = "5"\n', ["line 1, column 17: share every is a whole number of minutes, 1 to 1440."]),
+        ('copy to = "/mnt"\n', 
+         ["line 1, column 6: expected '=' after a key in a key/value pair; “copy to” stands in quotes."]),
         ('[theme]\nsun = true\n', ["line 1, column 2: theme is sun, night or plain."]),
     ],
 )  # fmt: skip
@@ -116,3 +124,13 @@ def test_a_file_that_cannot_be_read_is_told(tmp_path: Path) -> None:
     (tmp_path / "settings.toml").mkdir()
     [fault] = read_settings(tmp_path).faults
     assert fault.startswith(f"{tmp_path / 'settings.toml'} can't be read: ")
+
+
+def test_the_folder_to_share_by_may_lie_in_the_home_of_whoever_works_here(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("USERPROFILE", str(tmp_path))
+    settings, told = chosen(tmp_path, '"copy to" = "~/Office"\n"share every" = 3\n')
+    assert (settings.folder_to_copy_to, settings.share_every, told) == (tmp_path / "Office", 3, [])
+    assert (Settings().folder_to_copy_to, Settings().share_every) == (None, 10)

@@ -136,6 +136,7 @@ class CheckScreen(EntryScreen):
         """Takes up where the last reading left off."""
         self.watch(self.app, "changes", self._changed, init=False)
         self.watch(self.app, "offers", self._offered, init=False)
+        self.watch(self.app, "copies", self._show_head, init=False)
         self._share_out()
         self.show()
         self.entry.value = self._typed
@@ -270,7 +271,9 @@ class CheckScreen(EntryScreen):
             seen or "NO SETUP",
             self.session.by,
         )
-        self.query_one(Band).show(self.session.plan.job, left, right)
+        sharing = self.host.sharing
+        copied, old = sharing.age() if sharing is not None else ("", False)
+        self.query_one(Band).show(self.session.plan.job, left, right, copied, old=old)
 
     def _show_answer(self) -> None:
         view, area, stage = self.view, self.route.area, self.route.stage

@@ -344,6 +344,7 @@ class DayScreen(PagedScreen):
         sheet = await self.host.beside(lambda: sheet_of(session, day))
         written = await asyncio.get_running_loop().run_in_executor(None, write)
         self.say(f"Written: {written}")
+        self.host.share_now()
 
     async def leave(self) -> None:
         """Gives up what was begun first, then the screen."""

@@ -60,17 +60,27 @@ class Band(Region):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._told: tuple[str, tuple[str, ...], tuple[str, ...]] = ("", (), ())
+        self._copied = ("", False)
 
-    def show(self, job: str, left: Sequence[str], right: Sequence[str]) -> None:
-        """Shows these parts: the job where the window is wide; where there is no room for all, the later ones go."""
-        if self._told != (told := (job, tuple(filter(None, left)), tuple(filter(None, right)))):
-            self._told = told
+    def show(
+        self, job: str, left: Sequence[str], right: Sequence[str], copied: str = "", *, old: bool = False
+    ) -> None:
+        """Shows these parts: the job where the window is wide; where there is no room for all, the later ones go.
+
+        `copied` says when the job was last copied off this laptop; an `old` copy is in doubt and comes first.
+        """
+        told = job, tuple(filter(None, left)), tuple(filter(None, right))
+        if (self._told, self._copied) != (told, (copied, old)):
+            self._told, self._copied = told, (copied, old)
             self.changed()
 
     def rows(self, width: int, height: int) -> Sequence[Row]:
         """One row."""
-        job, before, behind = self._told
-        right = joined([[(text, "quiet")] for text in behind], width * 2 // 3)
+        (job, before, behind), (copied, old) = self._told, self._copied
+        seen: list[Row] = [[(text, "quiet")] for text in behind]
+        if copied:
+            seen.insert(0 if old else len(seen), [(copied, "doubt" if old else "quiet")])
+        right = joined(seen, width * 2 // 3)
         parts = (job, *before) if width >= WIDE else before
         room = width - 2 * EDGE - width_of(right) - 2
         left = joined([[(text, "strong" if at == 0 else "ink")] for at, text in enumerate(parts)], room)

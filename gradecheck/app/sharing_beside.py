@@ -1,0 +1,96 @@
+"""Shares the open job by the folder of the settings, in a program of its own: nobody waits for it, however it hangs.
+
+A thread would not do. One that hangs in a network drive keeps its program from ending on some systems.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import gradecheck
+from gradecheck.report.sharing import copy_age
+from gradecheck.sharing.last_copy import last_copy
+
+if TYPE_CHECKING:
+    from textual.timer import Timer
+
+    from gradecheck.app.app import GradeApp
+
+AFTER = 2.0
+"""Seconds after a job was opened; by then its first picture stands, and its copy beside it is under way."""
+LOOKS_EVERY = 0.25
+AT_MOST = 330.0
+"""Seconds; by then the program beside has given up by itself, if it can."""
+MINUTE = 60.0
+
+
+class SharingBeside:
+    """Starts a share now and then, and knows how old the last one is."""
+
+    def __init__(self, app: GradeApp, job: Path, folder: Path, every: int) -> None:
+        """`every` so many minutes."""
+        self._app, self._job, self._folder = app, job.absolute(), folder
+        self._running: subprocess.Popen[bytes] | None = None
+        self._began = 0.0
+        self._again = self._asked = False
+        self._tried = False
+        self._look: Timer | None = None
+        self._timers = [app.set_timer(AFTER, self.share), app.set_interval(every * MINUTE, self.share)]
+
+    def stop(self) -> None:
+        """Another job is opened, or none; a share that is under way ends by itself."""
+        for timer in (*self._timers, *([self._look] if self._look is not None else [])):
+            timer.stop()
+
+    def ask(self) -> str:
+        """Shares now, since a person wishes it; what came of it is told. Returns what to say until then."""
+        self._asked = True
+        self.share()
+        return f"Sharing by {self._folder} …"
+
+    def share(self) -> None:
+        """Begins a share, or another one behind that which is under way."""
+        if self._running is not None:
+            self._again = True
+            return
+        self._again = False
+        beside = os.environ | {"PYTHONPATH": str(Path(gradecheck.__file__).parents[1])}
+        # -P: nothing is loaded from the folder that the program happened to be started in.
+        command = [sys.executable, "-P", "-m", "gradecheck", "share", str(self._job), str(self._folder), "--json"]
+        nothing = subprocess.DEVNULL
+        try:
+            self._running = subprocess.Popen(  # noqa: S603 - this program itself
+                command, stdin=nothing, stdout=nothing, stderr=nothing, env=beside, start_new_session=True
+            )
+        except OSError:
+            return  # no memory for another program; the next one may have some
+        self._began = time.monotonic()
+        self._look = self._app.set_interval(LOOKS_EVERY, self._see)
+
+    def _see(self) -> None:
+        assert self._running is not None
+        if self._running.poll() is None:
+            if time.monotonic() - self._began > AT_MOST:
+                self._running.kill()  # and is looked at again: one that hangs in a drive ends when that lets it
+            return
+        self._running, self._tried = None, True
+        if self._look is not None:
+            self._look.stop()
+        if self._asked:
+            self._asked = False
+            self._app.tell_shared(last_copy(self._job).says)
+        self._app.copies += 1
+        if self._again:
+            self.share()
+
+    def age(self) -> tuple[str, bool]:
+        """How old the last copy is, and whether that is old; nothing before this window tried for the first time."""
+        at = last_copy(self._job).at
+        if at is None and not self._tried:
+            return "", False
+        return copy_age(at, self._app.now)

@@ -1,0 +1,59 @@
+"""When a job was last shared whole, kept among this laptop's settings: what lies in its folder is copied along."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from gradecheck.places import Folder, make_folders, write
+from gradecheck.sealed import seal, unseal
+from gradecheck.system import settings
+
+KIND = "last copy"
+LARGEST = 16_384
+
+
+@dataclass(frozen=True, slots=True)
+class LastCopy:
+    """`at` is when all that was recorded here was in the folder too, in UTC, None where it never was.
+
+    `says` is what came of the last try, `whole` whether that one brought all of it there.
+    """
+
+    at: datetime | None = None
+    says: str = ""
+    whole: bool = False
+
+
+def last_copy(job: Path) -> LastCopy:
+    """What is known of that job; nothing where nobody shared it, or what was kept is not as it was written."""
+    path = _path(job)
+    with contextlib.suppress(OSError, ValueError, TypeError, KeyError, RecursionError):
+        with Folder(path.parent) as folder, folder.read(path.name) as file:
+            kept = unseal(file.read(LARGEST), KIND)
+        if kept is not None:
+            told = json.loads(kept)
+            at = datetime.fromisoformat(told["at"]) if told["at"] else None
+            if at is None or at.tzinfo is not None:
+                return LastCopy(at, str(told["says"]), told["whole"] is True)
+    return LastCopy()
+
+
+def note(job: Path, says: str, *, whole: bool, at: datetime) -> None:
+    """Keeps what came of a try, and when; of one that was not whole the time before stays."""
+    last = LastCopy(at.astimezone(UTC) if whole else last_copy(job).at, says[:2_000], whole)
+    told = asdict(last) | {"at": last.at.isoformat() if last.at is not None else ""}
+    with contextlib.suppress(OSError):  # then nobody is told how old the copy is, and it is there all the same
+        path = _path(job)
+        make_folders(path.parent)
+        write(path, seal(json.dumps(told).encode(), KIND), durable=False)
+
+
+def _path(job: Path) -> Path:
+    name = hashlib.sha256(os.path.realpath(job).encode("utf-8", "surrogateescape")).hexdigest()[:32]
+    return settings.folder() / "shared" / name
