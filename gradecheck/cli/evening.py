@@ -31,6 +31,7 @@ from gradecheck.report.log import LogRow, log_row
 from gradecheck.report.review import (
     Chosen,
     StageRow,
+    laptop_lines,
     open_lines,
     recheck_line,
     stage_rows,
@@ -73,12 +74,15 @@ def review(session: Session, options: Review) -> Reply:
     log = session.all_lines()
     rows, left = stage_rows(state, log, fitting), still_open(state)
     looks, biases = recheck_line(state, log, fitting), trend_lines(state)
+    of_laptops = laptop_lines(state, options.day)
     entries = list(_entry_rows(state, log, fitting)) if options.entries else []
     answer: dict[str, object] = {
         "stages": [dataclasses.asdict(row) for row in rows],
         "open": left,
         "rechecks": looks,
         "trend": _trend_json(state),
+        "laptops": of_laptops,
+        "lasers": _lasers_json(state),
     }
     if options.entries:
         answer["entries"] = [dataclasses.asdict(row) for row in entries]
@@ -87,6 +91,7 @@ def review(session: Session, options: Review) -> Reply:
     lines += ["", *open_lines(state)]
     lines += ["", looks] if looks else []
     lines += ["", "At points read again:", *(f"  {each}" for each in biases)] if biases else []
+    lines += ["", *of_laptops] if of_laptops else []
     return Reply(answer, lines, code=1 if left else 0)
 
 
@@ -100,6 +105,25 @@ def _trend_json(state: State) -> list[dict[str, object]]:
             "scatter mm": None if bias.scatter is None else bias.scatter * 1000,
         }
         for bias in trend(state)
+    ]
+
+
+def _lasers_json(state: State) -> list[dict[str, object]]:
+    if state.laptops is None:
+        return []
+    from gradecheck.report.joining import lasers  # few jobs have several laptops
+
+    notation = state.plan.notation
+    return [
+        {
+            "laptops": each.laptops,
+            "points": len(each.points),
+            "mean": length_json(each.mean, notation),
+            "exact mean m": str(each.mean.metres),
+            "least": length_json(each.least, notation),
+            "most": length_json(each.most, notation),
+        }
+        for each in lasers(state)
     ]
 
 
@@ -119,7 +143,7 @@ def _within(name: str, most: int) -> str:
 
 
 def _entry_line(row: LogRow) -> str:
-    return f"{row.seq:>5} {row.time} {row.by:<4} {row.kind:<8} {row.subject:<26} {row.typed:<12} {row.now}"
+    return f"{row.seq:>5} {row.time} {row.who:<4} {row.kind:<8} {row.subject:<26} {row.typed:<12} {row.now}"
 
 
 def _entry_rows(state: State, lines: Sequence[LogLine], chosen: Chosen) -> Iterator[LogRow]:

@@ -71,7 +71,7 @@ def log(session: Session, options: Log) -> Reply:
 def _log_line(row: LogRow) -> str:
     struck = "x" if row.struck else " "
     verdict = f"{row.then} (now {row.now})" if row.now not in ("", row.then) else row.then
-    line = f"{row.seq:>5}{struck} {row.day} {row.time}{row.offset} {row.by:<4} {row.done:<9} {row.told:<24} "
+    line = f"{row.seq:>5}{struck} {row.day} {row.time}{row.offset} {row.who:<4} {row.done:<9} {row.told:<24} "
     return f"{line}{row.typed:<14} {verdict}".rstrip()
 
 

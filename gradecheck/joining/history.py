@@ -14,6 +14,8 @@ from datetime import datetime, timedelta
 START = "0" * 64
 """What stands in place of a hash before the first entry of a chain."""
 STEP = timedelta(milliseconds=1)
+CLOCKS_DIFFER = timedelta(minutes=15)
+"""What the clocks of two laptops may differ by before people are told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,8 @@ class _Stand:
     known: Mapping[int, int]
     """The last number known of each branch that is not on the entry's own line."""
     effective: datetime
+    clock: str
+    """The entry whose own clock the effective time comes from."""
 
 
 class History:
@@ -116,16 +120,19 @@ class History:
         else:
             branch = before.branch
         known: Mapping[int, int] = before.known if before else {}
-        effective = max(link.at, before.effective + STEP) if before else link.at
+        effective, clock = link.at, link.hash
+        if before is not None and before.effective + STEP > effective:
+            effective, clock = before.effective + STEP, before.clock
         if link.knows:
             merged = dict(known)
             for digest in link.knows:
                 head = self._stands[digest]
-                effective = max(effective, head.effective + STEP)
+                if head.effective + STEP > effective:
+                    effective, clock = head.effective + STEP, head.clock
                 for each, number in (*head.known.items(), *self._line(head)):
                     merged[each] = max(merged.get(each, 0), number)
             known = merged
-        return _Stand(branch, link.number, known, effective)
+        return _Stand(branch, link.number, known, effective, clock)
 
     def _line(self, stand: _Stand) -> Iterable[tuple[int, int]]:
         """The branches on an entry's own line, each with the last number of it that lies on the line."""
@@ -173,6 +180,14 @@ class History:
     def effective(self, digest: str) -> datetime:
         """The time by which an entry has its place: its own, but never before what its author knew."""
         return self._stands[digest].effective
+
+    def behind(self, digest: str) -> tuple[timedelta, str] | None:
+        """By how much the clock of an entry was behind one that its author knew, and the entry with that one's time.
+
+        None where it was no more than two clocks differ by.
+        """
+        stand, late = self._stands[digest], self._stands[digest].effective - self._links[digest].at
+        return (late, stand.clock) if late > CLOCKS_DIFFER else None
 
     def link(self, digest: str) -> Link:
         """Where an entry belongs."""

@@ -11,7 +11,7 @@ from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass
 
 from gradecheck.joining.history import START, History, Link
-from gradecheck.joining.names import Names
+from gradecheck.joining.names import Names, called
 from gradecheck.journal.facts import (
     Entry,
     Head,
@@ -160,8 +160,8 @@ class JoinedLog:
                 decided.setdefault(key, []).append(place)
         lost, unsettled = set[str](), list[InPlace]()
         for places in decided.values():
-            left = self._left(places)
-            if len(left) > 1:
+            left = self._left(_without_older_plans(places))
+            if len(left) > 1 or isinstance(left[0].last.fact, PlanRevised):
                 lost |= {each.first.id for each in places if each is not left[0]}
                 unsettled += _disagreeing(left)
         return [each for each in found if each.first.id not in lost], unsettled
@@ -170,20 +170,32 @@ class JoinedLog:
     def conflicts(self) -> list[InPlace]:
         """What two laptops decided otherwise, neither knowing the other: the first counts until someone answers."""
         places = list(self.places())
+        found = [*(place for place in places if place.against), *self._of_marks(places), *self._counted()[1]]
+        return sorted(found, key=lambda each: each.first.seq)
+
+    def _of_marks(self, places: Iterable[InPlace]) -> list[InPlace]:
+        """The marks that two gave otherwise, neither knowing of the other."""
         given: dict[str, list[InPlace]] = {}
         for place in places:
             if isinstance(place.last.fact, MarkGiven):
                 given.setdefault(place.last.fact.mark.casefold(), []).append(place)
-        of_marks = [each for several in given.values() for each in _disagreeing(self._left(several))]
-        found = [*(place for place in places if place.against), *of_marks, *self._counted()[1]]
-        return sorted(found, key=lambda each: each.first.seq)
+        return [each for several in given.values() for each in _disagreeing(self._left(several))]
+
+    def given_otherwise(self, counting: Iterable[InPlace]) -> list[tuple[Entry, Entry]]:
+        """Each mark that two laptops gave otherwise: the entry that is first in its place, and the one that counts.
+
+        What stands on such a mark is in doubt.
+        """
+        given = (each for place in self._of_marks(counting) for each in (place.last, *place.against))
+        return [(self.first_of(each) or each, each) for each in given]
 
     def _left(self, places: list[InPlace]) -> list[InPlace]:
-        """Those of them that no other one's author knew, in order."""
-        return [
+        """Those of them that no other one's author knew, in order; a plan that the office numbered comes first."""
+        left = [
             each for each in places
             if not any(other is not each and self.knew(other.last, each.last) for other in places)
         ]  # fmt: skip
+        return sorted(left, key=lambda each: _number(each) is None)
 
     def _is_astray(self, entry: Entry) -> bool:
         """Whether it was read from a setup that is not on its own chain."""
@@ -217,6 +229,10 @@ class JoinedLog:
     def own_name(self, name: str) -> str:
         """The whole name of what this laptop made under a plain one: that never reaches what another made."""
         return self._names.own(self.own, name)
+
+    def called(self, seq: int) -> str:
+        """What the laptop is called that wrote what stands at that place; empty where nothing does."""
+        return called(self.entries[seq - 1].laptop) if 0 < seq <= len(self.entries) else ""
 
     def is_own(self, seq: int) -> bool:
         """Whether the entry at that place lies on the laptop's own chain, as what is yet to be written does."""
@@ -268,6 +284,18 @@ def _disagreeing(left: list[InPlace]) -> list[InPlace]:
     """The first of several that nobody chose between, against those that say otherwise; nothing where none does."""
     others = tuple(each.last for each in left[1:] if _says(each.last) != _says(left[0].last))
     return [InPlace(left[0].first, left[0].last, others)] if others else []
+
+
+def _number(place: InPlace) -> int | None:
+    """The number that the office gave the plan that counts in a place; None of all else."""
+    fact = place.last.fact
+    return fact.number if isinstance(fact, PlanRevised) else None
+
+
+def _without_older_plans(places: list[InPlace]) -> list[InPlace]:
+    """The places without the plans that the office has replaced, whenever and by whom they were accepted."""
+    newest = max((number for each in places if (number := _number(each)) is not None), default=None)
+    return [each for each in places if _number(each) in (None, newest)]
 
 
 def _says(entry: Entry) -> object:

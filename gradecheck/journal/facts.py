@@ -13,11 +13,15 @@ from gradecheck.measure.verdict_words import Word
 
 @dataclass(frozen=True, slots=True)
 class PlanRevised:
-    """From here on the job is judged by this text of its job file, and of the lists that it names."""
+    """From here on the job is judged by this text of its job file, and of the lists that it names.
+
+    `number` is the one that the office gave the plan, where it did.
+    """
 
     digest: str
     text: str
     files: dict[str, str] = field(default_factory=dict)
+    number: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

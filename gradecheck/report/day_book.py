@@ -97,7 +97,7 @@ class DayBook:
         """One line as the log tells it."""
         row = log_row(self.state, line)
         told = ", ".join(part for part in (row.subject, row.typed, row.then) if part)
-        return Noted(row.seq, self._when(row), row.by, row.done, told, why)
+        return Noted(row.seq, self._when(row), row.who, row.done, told, why)
 
     def struck_or_corrected(self) -> tuple[Noted, ...]:
         """What was struck or put right on the day, and what of the day was later; each with the reason given."""
@@ -114,14 +114,15 @@ class DayBook:
                 kind, why = "struck", fact.why
             else:
                 kind, why = "corrected", ", ".join(part for part in ("now reads", new.typed, new.then) if part)
-            found.append(Noted(new.seq, self._when(new), new.by, kind, was, why))
+            found.append(Noted(new.seq, self._when(new), new.who, kind, was, why))
         return tuple(found)
 
     def people(self) -> tuple[str, ...]:
         """Who recorded on the day, and how many entries each."""
         counts: dict[str, int] = {}
         for line in self.of_day:
-            counts[line.entry.by] = counts.get(line.entry.by, 0) + 1
+            who = self.state.who(line.entry.seq, line.entry.by)
+            counts[who] = counts.get(who, 0) + 1
         return tuple(f"{by} ({count(entries, 'entry', 'entries')})" for by, entries in counts.items())
 
     def _when(self, row: LogRow) -> str:

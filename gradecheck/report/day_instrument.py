@@ -25,7 +25,7 @@ from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy, closings
 from gradecheck.survey.doubt import JudgedRecheck
 from gradecheck.survey.instrument_tests import arc_seconds
-from gradecheck.survey.level_book import Recheck
+from gradecheck.survey.level_book import Recheck, RecordedSetup
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +134,7 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
     recorded, at = state.setups[setup], state.book.recorded(setup)
     assert at is not None
     noted, failed = book.as_noted(book.line(book.standing(setup))), state.doubt.failed(setup)
+    disturbed = f"FOUND DISTURBED by the recheck no. {book.standing(failed.id)}" if failed else ""
     return SetUpSheet(
         seq=noted.seq,
         when=noted.when,
@@ -142,8 +143,14 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
         marks=tuple(agreement_rows(state, at)),
         agreement=agreement_line(state, at),
         readings=readings,
-        disturbed=f"FOUND DISTURBED by the recheck no. {book.standing(failed.id)}" if failed else "",
+        disturbed="; ".join(filter(None, (disturbed, _given_otherwise(state, at)))),
     )
+
+
+def _given_otherwise(state: State, setup: RecordedSetup) -> str:
+    """That a setup is in doubt for a mark that two laptops gave otherwise; empty where it is not."""
+    marks = [mark for mark, _ in setup.sights if state.doubt.given_otherwise(mark, setup.seq)]
+    return f"IN DOUBT: two laptops gave {' and '.join(marks)} otherwise" if marks else ""
 
 
 def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
@@ -160,7 +167,7 @@ def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
             ShownRecheck(
                 seq=row.seq,
                 time=row.time,
-                by=row.by,
+                by=row.who,
                 setup=book.standing(setup.id) if setup else 0,
                 mark=fact.mark,
                 rod=Figure(show_exact(fact.rod, rod.notation.units, unit=True), fact.rod),

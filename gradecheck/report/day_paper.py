@@ -319,6 +319,9 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
     if instrument.marks:
         yield Heading(3, "Marks made or corrected")
         yield _noted(instrument.marks, "elevation and how it was carried", "where")
+    if sheet.laptops:
+        yield Heading(3, "How the laptops and their lasers agree")
+        yield Items(sheet.laptops)
     if instrument.tests:
         yield Heading(3, "Tests of the instrument")
         yield _noted(instrument.tests)

@@ -216,7 +216,7 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
     return DayReading(
         seq=line.entry.seq,
         time=row.time,
-        by=shot.by,
+        by=state.who(line.entry.seq, shot.by),
         point=fact.point,
         what=area.point(fact.point).what if area is not None and fact.point in area.index else "",
         setup=book.standing(setup.id) if setup else 0,
@@ -261,6 +261,8 @@ def _remark(
     parts += reading_notes(fact, state.plan.notation)
     if line.entry.clock:
         parts.append(CLOCK_UNKNOWN)
+    if behind := log_row(state, line).behind:
+        parts.append(behind)
     notation = state.plan.notation
     if target is not None and target.wanted != fact.judged.wanted:
         parts.append(f"then target {shown(state.shown(fact.judged.wanted), notation)}")

@@ -31,7 +31,7 @@ from gradecheck.report.checks import Told, told_layout, told_over_dig
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
 from gradecheck.report.day_readings import AreaMap, AreaSheet, area_sheets, site_map
-from gradecheck.report.review import Chosen, StageRow, stage_rows, still_open
+from gradecheck.report.review import Chosen, StageRow, laptop_lines, stage_rows, still_open
 from gradecheck.report.scene import UNIT_WORDS
 from gradecheck.report.stone import stone_text
 from gradecheck.state.as_built import OverDugArea, check_layout, over_dug
@@ -119,6 +119,8 @@ class DaySheet:
     is_last: bool
     """Whether it is the last day with entries; what is open is told of that day alone."""
     open: tuple[str, ...]
+    laptops: tuple[str, ...]
+    """Of several laptops how far their lasers agree, and whose clocks differ; nothing of one."""
     areas: tuple[AreaSheet, ...]
     layouts: tuple[LayoutSheet, ...]
     over_dig: tuple[tuple[str, Told], ...]
@@ -162,6 +164,7 @@ def day_sheet(state: State, lines: Sequence[LogLine], day: date) -> DaySheet:
         map=site_map(state),
         is_last=bool(last),
         open=tuple(still_open(state)) if last else (),
+        laptops=tuple(laptop_lines(state, book.day)),
         areas=areas,
         layouts=layouts,
         over_dig=tuple((found.area, told_over_dig(found, state.plan.notation)) for found in dug.values()),

@@ -52,7 +52,8 @@ class LogRow:
     """An entry in the log; `note` says what became of it.
 
     `about` is the number of the entry that it strikes or stands in for, `replaced_by` the id of the one that did so
-    to it. `clock` is what the machine's clock showed where that could not be believed.
+    to it. `clock` is what the machine's clock showed where that could not be believed. Of several laptops, `laptop`
+    is what the one that wrote it is called, and `behind` says whose clock its own was far behind.
     """
 
     id: str
@@ -72,6 +73,13 @@ class LogRow:
     about: int | None = None
     replaced_by: str | None = None
     clock: str = ""
+    laptop: str = ""
+    behind: str = ""
+
+    @property
+    def who(self) -> str:
+        """Who recorded it, and on which laptop where there are several."""
+        return f"{self.by}, {self.laptop}" if self.laptop else self.by
 
     @property
     def done(self) -> str:
@@ -85,7 +93,8 @@ class LogRow:
     @property
     def told(self) -> str:
         """What was done, with the number of the entry it was done to."""
-        marked = f" ({CLOCK_UNKNOWN})" if self.clock else ""
+        clocks = [text for text in (CLOCK_UNKNOWN if self.clock else "", self.behind) if text]
+        marked = f" ({'; '.join(clocks)})" if clocks else ""
         if self.about is None:
             return f"{self.subject}{marked}"
         if self.kind == "void":
@@ -134,6 +143,7 @@ def log_row(state: State, line: LogLine) -> LogRow:
     subject, then, now = _told(state, entry, line.first or entry)
     struck = line.replaced_by is not None
     clock = f"{CLOCK_UNKNOWN}: it showed {entry.clock}" if entry.clock else ""
+    laptop, behind = _of_laptop(state, entry)
     return LogRow(
         id=entry.id,
         seq=entry.seq,
@@ -146,12 +156,23 @@ def log_row(state: State, line: LogLine) -> LogRow:
         typed=_figures(state, entry),
         then=then,
         now="" if struck else now,
-        note="; ".join(filter(None, ("struck or replaced" if struck else "", clock))),
+        note="; ".join(filter(None, ("struck or replaced" if struck else "", clock, behind))),
         struck=struck,
         about=line.first.seq if line.first else None,
         replaced_by=line.replaced_by,
         clock=entry.clock,
+        laptop=laptop,
+        behind=behind,
     )
+
+
+def _of_laptop(state: State, entry: Entry) -> tuple[str, str]:
+    """What the laptop of an entry is called, and whose clock its own was far behind; empty in a job of one."""
+    if state.laptops is None:
+        return "", ""
+    from gradecheck.report.joining import clock_behind  # few jobs have several laptops
+
+    return state.laptops.called(entry.seq), clock_behind(state.laptops, entry.seq)
 
 
 def briefly(entry: Entry) -> str:

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict
-from gradecheck.journal.facts import Reading, Rechecked, Void
+from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import judged_reading
@@ -18,7 +18,8 @@ from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
 from gradecheck.report.rows import headline, show_exact_to
 from gradecheck.state.built import exceptions
-from gradecheck.state.signing import answered, has_changed, unseen
+from gradecheck.state.record import Kept
+from gradecheck.state.signing import answered, has_changed
 from gradecheck.state.state import Shot, State, Surface
 
 
@@ -132,8 +133,24 @@ def signed_text(state: State, area: str, stage: str) -> str:
     if kept is None:
         return ""
     when = on_site(kept.at, kept.offset).strftime("%d %b %H:%M")
+    who = state.who(kept.seq, kept.by)
+    if text := _unseen(state, kept):
+        return f"{who} {when}, {OPEN_AGAIN}: {text}"
     changed = ", changed since" if has_changed(state, kept) else ""
-    return f"{kept.by} {when}{changed}"
+    return f"{who} {when}{changed}"
+
+
+OPEN_AGAIN = "open again"
+"""Said of a stage that was signed off by someone who did not know all that was read there by then."""
+
+
+def _unseen(state: State, kept: Kept[SignedOff]) -> str:
+    """What whoever signed did not know of other laptops; empty where that is nothing."""
+    if state.laptops is None:
+        return ""
+    from gradecheck.report.joining import unseen_text  # few jobs have several laptops
+
+    return unseen_text(state, kept)
 
 
 # -- what is still open
@@ -146,16 +163,25 @@ def still_open(state: State) -> list[str]:
     if doubts:
         names = some([f"{surface.point} {surface.stage}" for surface, _ in doubts], 6)
         says.append(f"In doubt: {names}. Read them again, or say why they may be trusted.")
-    setup = state.setup
+    setup = state.setup if state.laptops is None else None
     if setup is not None and state.readings_since_look(setup.id):
         readings = count(state.readings_since_look(setup.id), "reading")
         says.append(f"{readings} since the last recheck; recheck one before packing up.")
     says += [line for area in state.plan.areas.values() if (line := _open_area(state, area))]
     if state.laptops is not None:
-        from gradecheck.report.joining import joined_lines  # few jobs have several laptops
+        from gradecheck.report.joining import joined_lines, since_recheck_lines  # few jobs have several laptops
 
-        says += joined_lines(state.laptops)
+        says += [*since_recheck_lines(state), *joined_lines(state.laptops)]
     return says
+
+
+def laptop_lines(state: State, day: str | None = None) -> list[str]:
+    """How far the lasers of several laptops agree, and which clocks differ that day; nothing in a job of one."""
+    if state.laptops is None:
+        return []
+    from gradecheck.report.joining import clock_lines, laser_lines
+
+    return [*laser_lines(state), *clock_lines(state.laptops, day)]
 
 
 def _open_area(state: State, area: Area) -> str:
@@ -165,9 +191,8 @@ def _open_area(state: State, area: Area) -> str:
     for stage in (area.stages[place] for place in read):
         kept = state.record.signed(area.name, stage)
         if kept is not None:
-            if late := unseen(state, kept):
-                others = count(len(late), "reading")
-                wrong.append(f"{stage} signed by {kept.by} without {others} of another laptop")
+            if text := _unseen(state, kept):
+                wrong.append(f"{stage} {OPEN_AGAIN}, signed by {state.who(kept.seq, kept.by)}: {text}")
             elif has_changed(state, kept):
                 wrong.append(f"{stage} changed since {kept.by} signed it")
             continue

@@ -13,6 +13,7 @@ from typing import NamedTuple, Self
 from gradecheck.checks.verdict import Verdict
 from gradecheck.ground.spots import Place
 from gradecheck.joining.log import JoinedLog
+from gradecheck.joining.names import identity
 from gradecheck.journal.facts import (
     Backsight,
     BacksightTaken,
@@ -130,13 +131,28 @@ def standing(entries: Iterable[Entry], replacing: Iterable[Entry] | None = None)
 class Chains:
     """Who knew what of rechecks and answers, where several laptops write."""
 
-    def __init__(self, laptops: JoinedLog, answers: dict[str, list[int]]) -> None:
+    def __init__(
+        self, laptops: JoinedLog, answers: dict[str, list[int]], given_otherwise: dict[str, list[GivenOtherwise]]
+    ) -> None:
         self.along = laptops.along
-        self._laptops, self._answers = laptops, answers
+        self._laptops, self._answers, self._given_otherwise = laptops, answers, given_otherwise
 
     def answered(self, entry: str, seq: int) -> bool:
         """Whether someone who knew what stands at that place answered for the entry."""
         return any(self._laptops.knew_at(each, seq) for each in self._answers.get(entry, ()))
+
+    def contested(self, mark: str, before: int) -> tuple[int, ...]:
+        """Where the mark was given otherwise by two that did not know each other, if that concerns that place."""
+        given = self._given_otherwise.get(mark, ())
+        # One that was moved since concerns only who sets up later.
+        return tuple(each.at for each in given) if any(each.since < before for each in given) else ()
+
+
+class GivenOtherwise(NamedTuple):
+    """Where a mark was given another elevation, and since which place that counts."""
+
+    at: int
+    since: int
 
 
 class Folded:
@@ -155,7 +171,11 @@ class Folded:
         rule = (lambda: plan.allowance) if plan.closure is not None else None
         self.answers: dict[str, list[int]] = {}
         """Where each entry was answered for, by its id; asked for where there are several laptops."""
-        chains = Chains(laptops, self.answers) if laptops is not None else None
+        self.given_otherwise: dict[str, list[GivenOtherwise]] = {}
+        """By its name, where each mark was given that two laptops gave otherwise, until someone answers that."""
+        self.lasers: dict[str, str] = {}
+        """By its id, the setup that each laptop's laser has, where several write and it was not moved since."""
+        chains = Chains(laptops, self.answers, self.given_otherwise) if laptops is not None else None
         self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered, rule, chains)
         self.carried = Carried(self.book, plan, laptops.along if laptops is not None else None)
         self.shots: dict[Surface, list[Shot]] = {}
@@ -192,8 +212,10 @@ class Folded:
         trial._promoted = {reading: marks[:] for reading, marks in self._promoted.items()}
         trial._looked = {setup: dict(looks) for setup, looks in self._looked.items()}
         trial.answers = {entry: places[:] for entry, places in self.answers.items()}
+        trial.given_otherwise = self.given_otherwise
         trial.record, trial.book = self.record.copied(), self.book.copied()
-        chains = Chains(self.laptops, trial.answers) if self.laptops is not None else None
+        several = self.laptops
+        chains = Chains(several, trial.answers, trial.given_otherwise) if several is not None else None
         trial.doubt = self.doubt.copied(trial.book, trial.answered, chains)
         trial.carried = self.carried.copied(trial.book)
         trial.setups = {each.id: replace(each, book=trial.book) for each in self.setups.values()}
@@ -204,6 +226,8 @@ class Folded:
     def apply(self, first: Entry, last: Entry) -> None:
         """Adds the fact of `last` to the state, in the place of `first`; both are one where nothing was corrected."""
         own = self.laptops is None or self.laptops.is_own(first.seq)
+        if self.laptops is not None and isinstance(last.fact, SetupMade | InstrumentMoved):
+            self.lasers[identity(first.laptop)] = first.id if isinstance(last.fact, SetupMade) else ""
         if isinstance(first.fact, SetupMade) and own:
             self._newest_setup = max(self._newest_setup, (first.seq, first.id))
             self._set_ups_made[first.seq] = first.id, first.fact.backsights

@@ -8,13 +8,13 @@ from itertools import chain, takewhile
 
 from gradecheck.checks.verdict import Verdict, judge
 from gradecheck.joining.log import JoinedLog
-from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved
+from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved, MarkGiven
 from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
-from gradecheck.state.fold import Folded, KeptSetup, Shot, Surface, shot_of, standing
+from gradecheck.state.fold import Folded, GivenOtherwise, KeptSetup, Shot, Surface, shot_of, standing
 from gradecheck.survey.level_book import LAST, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
@@ -49,14 +49,20 @@ def fold_joined(
 
     `told` hears of every so manyth entry.
     """
-    state = State(plan, laptops)
-    for done, place in enumerate(laptops.counting()):
+    state, counting = State(plan, laptops), laptops.counting()
+    for done, place in enumerate(counting):
         if told is not None and done and not done % AT_ONCE:
             told(done)
         first = spelt(place.first)
         state.apply(first, first if place.last is place.first else spelt(place.last))
         if place.against:
             state.conflicting[place.first.id] = tuple(map(spelt, place.against))
+    for first, last in laptops.given_otherwise(counting):
+        fact = spelt(last).fact
+        if isinstance(fact, MarkGiven):
+            given = GivenOtherwise(last.seq, first.seq if fact.moved else 0)
+            state.given_otherwise.setdefault(fact.mark, []).append(given)
+            state.book.version += 1
     return state
 
 
@@ -124,9 +130,18 @@ class State(Folded):
         looks = self._looked.get(setup)
         return looks[max(looks)] if looks else None
 
+    def who(self, seq: int, by: str) -> str:
+        """Who recorded what stands at that place: ``RK, north crew`` where several laptops write, else ``RK``."""
+        laptop = self.laptops.called(seq) if self.laptops is not None else ""
+        return f"{by}, {laptop}" if laptop else by
+
     def readings_since_look(self, setup: str) -> int:
         """How many readings were taken from the setup since it was last held against a mark."""
-        read, looked = self._read_from.get(setup, []), self.doubt.last_good(setup, LAST)
+        made = self.setups.get(setup)
+        others = made is not None and self.laptops is not None and not self.laptops.is_own(made.seq)
+        # Another laptop's is spoken of by its own rechecks.
+        on_chain = made.seq if made is not None and others else LAST
+        read, looked = self._read_from.get(setup, []), self.doubt.last_good(setup, LAST, on_chain)
         return sum(1 for _ in takewhile(lambda seq: seq > looked, reversed(read)))
 
     @property
@@ -340,9 +355,14 @@ class State(Folded):
             return False
         return self.doubt.in_doubt(shot.setup, shot.place, shot.seq)
 
+    @property
+    def _may_doubt(self) -> bool:
+        """Whether anything can be in doubt: nothing is where no recheck failed and no two laptops disagree."""
+        return bool(self.doubt.disturbed or self.conflicting or self.given_otherwise)
+
     def doubts(self) -> list[tuple[Surface, Shot]]:
         """The surfaces whose last reading is in doubt, in the order they were read."""
-        if not self.doubt.disturbed and not self.conflicting:  # nothing can be in doubt where no recheck failed
+        if not self._may_doubt:
             return []
         last = ((surface, shots[-1]) for surface, shots in self.shots.items())
         return sorted(
@@ -356,9 +376,7 @@ class State(Folded):
     def next_unchecked(self, area: str, stage: str, after: int) -> int | None:
         """Where along the route the next point without a trusted reading stands, from `after` round to it again."""
         points = self.plan.areas[area].points
-        doubtful = (
-            {surface for surface, _ in self.doubts()} if self.doubt.disturbed or self.conflicting else set[Surface]()
-        )
+        doubtful = {surface for surface, _ in self.doubts()} if self._may_doubt else set[Surface]()
         if self.checked(area, stage) >= len(points) and not doubtful:
             return None
         for place in range(after + 1, after + 1 + len(points)):

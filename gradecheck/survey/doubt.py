@@ -36,6 +36,9 @@ class Chains(Protocol):
     def answered(self, entry: str, seq: int, /) -> bool:
         """Whether someone who knew what stands at that place said that the entry is trusted all the same."""
 
+    def contested(self, mark: str, before: int, /) -> tuple[int, ...]:
+        """Where the mark was given otherwise by two that did not know each other, if that concerns that place."""
+
 
 class Doubt:
     """Reads the level book; `allowed` is what a mark may be off by when it is looked at again.
@@ -179,8 +182,12 @@ class Doubt:
             failed = self.failed(here[0], here[2])
             if failed is not None and self.last_good(here[0], failed.seq, here[2]) < here[1]:
                 found.add(failed.seq)
-            sources = (self._book.source(mark, recorded.seq) for mark, _ in recorded.sights)
-            todo += [(each.setup, each.seen_at, each.seq) for each in sources if isinstance(each, SightedMark)]
+            for mark, _ in recorded.sights:
+                source = self._book.source(mark, recorded.seq)
+                if isinstance(source, SightedMark):
+                    todo.append((source.setup, source.seen_at, source.seq))
+                elif self._chains is not None:
+                    found.update(self._chains.contested(mark, recorded.seq))
         return found
 
     def _leans_on_doubt(self, setup: str) -> bool:
@@ -194,16 +201,25 @@ class Doubt:
         rechecks = ((recheck, self.held(recheck)) for recheck in self._book.rechecks(setup.id))
         return next((recheck for recheck, held in rechecks if held is not None and not held.good), None)
 
+    def given_otherwise(self, mark: str, before: int = LAST) -> bool:
+        """Whether two laptops gave the mark otherwise, neither knowing of the other, and nobody answered yet."""
+        given = self._chains is not None and bool(self._chains.contested(mark, before))
+        return given and self._book.is_given(mark, before)
+
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
-        """Whether the mark was carried by a sight that is in doubt."""
+        """Whether the mark was carried by a sight that is in doubt, or two laptops gave it otherwise."""
         source = self._book.source(mark, before)
-        if not isinstance(source, SightedMark) or self.is_trusted(
-            source.id, source.setup, source.seen_at, source.seq
-        ):
+        if not isinstance(source, SightedMark):
+            return self.given_otherwise(mark, before)
+        if self.is_trusted(source.id, source.setup, source.seen_at, source.seq):
             return False
         return self.in_doubt(source.setup, source.seen_at, source.seq)
 
     def marks(self) -> list[tuple[str, str]]:
-        """The marks in doubt as they are known now, each with the id of the entry that made it."""
+        """The carried marks in doubt as they are known now, each with the id of the entry that made it."""
         named = ((name, self._book.source(name)) for name in self._book.marks())
-        return [(name, source.id) for name, source in named if source is not None and self.mark_in_doubt(name)]
+        return [
+            (name, source.id)
+            for name, source in named
+            if isinstance(source, SightedMark) and self.mark_in_doubt(name)
+        ]

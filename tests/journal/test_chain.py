@@ -52,7 +52,7 @@ def test_a_fact_of_every_kind_comes_back_from_its_text_as_it_was(kind: str, data
 # The texts are what stands in journals on site: whatever the program becomes, it must go on reading them.
 JUDGED = Judged(Elevation(inches(-3).metres), Elevation(sixteenths(-54).metres), inches(1), inches(0), Word.CUT)
 WRITTEN = [
-    (PlanRevised("ab12", "job: x\n"), r'{"digest":"ab12","text":"job: x\n","files":{}}'),
+    (PlanRevised("ab12", "job: x\n"), r'{"digest":"ab12","text":"job: x\n","files":{},"number":null}'),
     (CautionsRead(("Locate services.",)), '{"cautions":["Locate services."]}'),
     (
         Reading("walk", "W1", "base", "0190", sixteenths(789), JUDGED),

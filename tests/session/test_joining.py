@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,12 @@ from gradecheck.actions import Action, readings
 from gradecheck.actions import instrument as laser
 from gradecheck.journal.recovery.others import rows_of
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.report.review import still_open
+from gradecheck.journal.facts import PlanRevised
+from gradecheck.measure.quantities import inches
+from gradecheck.report.day_sheet import day_sheet
+from gradecheck.report.joining import lasers
+from gradecheck.report.log import log_row
+from gradecheck.report.review import Chosen, laptop_lines, stage_rows, still_open
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 
@@ -299,11 +305,206 @@ def test_a_sign_off_that_did_not_know_a_reading_of_another_laptop_shows_open(cre
     kept = north.session.state.record.signed("walk", "finish")
     assert len(unseen(north.session.state, kept)) == 1
     assert has_changed(north.session.state, kept)
-    assert any(
-        "finish signed by N without 1 reading of another laptop" in line for line in still_open(north.session.state)
+    assert "walk: finish open again, signed by N, north: 1 reading of south not seen." in still_open(
+        north.session.state
     )
     signed(north)
     assert not has_changed(north.session.state, north.session.state.record.signed("walk", "finish"))
+
+
+def test_a_sign_off_says_how_much_of_which_laptop_was_not_known_and_how_many_are_out(crew: Crews) -> None:
+    from gradecheck.actions import evening
+    from gradecheck.state.signing import questions
+
+    north, south = two(crew)
+    north.read(W2, "54")
+    asked = questions(north.session.state, "walk", "finish")
+    north.do(evening.sign_off(north.session.state, "walk", "finish", [], asked=asked))
+    south.read(W2, "54")
+    south.read(W1, "52")  # an inch high
+    south.read(W1, "52-1/2")  # half an inch
+    north.take(south)
+    says = "3 readings of south not seen, 1 OUT"
+    assert f"walk: finish open again, signed by N, north: {says}." in still_open(north.session.state)
+    [row] = stage_rows(north.session.state, north.session.all_lines(), Chosen())
+    assert row.signed == f"N, north 07 Apr 08:34, open again: {says}"
+
+
+def test_setups_on_a_benchmark_given_otherwise_on_two_laptops_are_in_doubt_until_someone_answers(
+    crew: Crews,
+) -> None:
+    north, south = two(crew)
+    north.do(laser.give_mark(north.session.state, "DOOR", "1/2", has_moved=False, why="resurveyed"))
+    south.do(laser.give_mark(south.session.state, "DOOR", "1", has_moved=False, why="office called"))
+    south.set_up("STEP", "40")
+    south.read(W2, "46")  # on STEP, which nobody doubts
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    for here in (north, south):
+        assert [surface.point for surface, _ in here.session.state.doubts()] == ["W1"]
+        assert here.session.state.doubt.mark_in_doubt("DOOR")
+    assert north.shown() == south.shown()
+    [conflict] = [line for line in still_open(north.session.state) if line.startswith("Conflict")]
+    assert "DOOR" in conflict
+    south.do(laser.give_mark(south.session.state, "DOOR", "3/4", has_moved=False, why="both asked"))
+    north.take(south)
+    for here in (north, south):
+        assert here.session.state.doubts() == []
+        assert not any(line.startswith("Conflict") for line in still_open(here.session.state))
+        # The laser stood at 50 3/4, and read 53: 2 1/4 in below the zero.
+        assert str(here.session.state.found(here.session.state.latest(W1)).height.metres) == "-1143/20000"
+    assert north.shown() == south.shown()
+
+
+def test_a_reading_that_such_a_mark_put_in_doubt_may_be_trusted_by_someone_who_knows_both(crew: Crews) -> None:
+    from gradecheck.actions import instrument
+
+    north, south = two(crew)
+    north.do(laser.give_mark(north.session.state, "DOOR", "1/2", has_moved=False, why="resurveyed"))
+    south.do(laser.give_mark(south.session.state, "DOOR", "1", has_moved=False, why="office called"))
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    north.do(instrument.answer_doubt(north.session.state, "the stone is loose, both are near"))
+    south.take(north)
+    for here in (north, south):
+        assert here.session.state.doubts() == []
+        assert any(line.startswith("Conflict") for line in still_open(here.session.state))
+
+
+def test_a_mark_moved_after_a_setup_puts_only_later_ones_in_doubt(crew: Crews) -> None:
+    north, south = two(crew)
+    north.do(laser.give_mark(north.session.state, "DOOR", "1/2", has_moved=True, why="kicked"))
+    south.do(laser.give_mark(south.session.state, "DOOR", "1", has_moved=True, why="kicked"))
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    assert north.session.state.doubts() == []
+    north.set_up("DOOR", "50")
+    north.read(W2, "54")
+    assert [surface.point for surface, _ in north.session.state.doubts()] == ["W2"]
+
+
+@pytest.mark.parametrize("ahead", [-241, 241])
+def test_clocks_that_are_far_apart_are_told_with_whose_they_are(crew: Crews, ahead: int) -> None:
+    north, south = two(crew, ahead)
+    assert laptop_lines(north.session.state) == []
+    south.set_up("STEP", "40")
+    north.take(south)
+    north.read(W1, "53")
+    south.take(north)
+    south.read(W1, "45")
+    north.take(south)
+    if ahead > 0:  # north's entry 5 of 08:33 knew one of 12:32
+        says = "Clocks differ: north's was 3 h 59 min behind south's (no. 5, 1 entry). Set the wrong one."
+    else:  # south went on at 04:30 from a copy of 08:32, and has not come up to that since
+        says = "Clocks differ: south's was 4 h 2 min behind north's (no. 4 to 6, 2 entries). Set the wrong one."
+    for here in (north, south):
+        assert laptop_lines(here.session.state)[-1] == says
+        rows = [log_row(here.session.state, line) for line in here.session.all_lines()]
+        off = [row.seq for row in rows if row.behind]
+        assert off == ([5] if ahead > 0 else [4, 6])
+        assert rows[off[0] - 1].behind in rows[off[0] - 1].told
+        assert rows[off[0] - 1].behind in rows[off[0] - 1].note
+
+
+def test_lasers_are_held_against_each_other_at_the_points_that_both_read(crew: Crews) -> None:
+    north, south = two(crew)
+    south.set_up("STEP", "40")  # the laser at 42
+    south.read(W1, "45-1/16")  # -3 1/16, where north found -3
+    south.read(W2, "46-1/8")  # -4 1/8
+    north.read(W2, "54")  # -4
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    [both] = lasers(north.session.state)
+    assert both.laptops == ("north", "south")
+    sixteenth = inches(1).metres / 16
+    assert [each.apart.metres / sixteenth for each in both.points] == [-1, -2]
+    assert both.mean.metres / sixteenth == Fraction(-3, 2)
+    assert laptop_lines(north.session.state) == [
+        "south reads 3/32 in lower than north on the mean of 2 points both read, each from -1/8 in to -1/16 in; "
+        "what was dug in between counts in.",
+        "  W2 finish: north ON GRADE, N 08:33; south ON GRADE, S 08:33: 1/8 in apart",
+        "  W1 finish: north ON GRADE, N 08:32; south ON GRADE, S 08:32: 1/16 in apart",
+    ]
+    assert laptop_lines(south.session.state) == laptop_lines(north.session.state)
+
+
+def test_each_laser_has_its_own_count_of_readings_since_its_last_recheck(crew: Crews) -> None:
+    north, south = two(crew)
+    north.read(W1, "53")
+    south.set_up("STEP", "40")
+    south.read(W1, "45")
+    south.do(laser.recheck(south.session.state, "STEP", "40"))
+    south.read(W2, "46")
+    south.read(W2, "46")
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    for here in (north, south):
+        said = [line for line in still_open(here.session.state) if "since the last recheck" in line]
+        assert said == [
+            "north: 2 readings since the last recheck; recheck one before packing up.",
+            "south: 2 readings since the last recheck; recheck one before packing up.",
+        ]
+    south.do(laser.moved(south.session.state, "spoil"))
+    north.take(south)
+    said = [line for line in still_open(north.session.state) if "since the last recheck" in line]
+    assert said == ["north: 2 readings since the last recheck; recheck one before packing up."]
+
+
+def test_both_laptops_write_the_same_report_which_says_which_laptop_each_reading_is_of(crew: Crews) -> None:
+    north, south = two(crew)
+    north.shoot("TP1", "45")
+    south.set_up("STEP", "40")
+    south.read(W1, "45-1/16")
+    south.read(W2, "46")
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    sheets = [day_sheet(here.session.state, here.session.all_lines(), MORNING.date()) for here in (north, south)]
+    assert sheets[0] == sheets[1]
+    [area] = sheets[0].areas
+    [stage] = area.stages
+    assert [(each.point, each.by, each.off.text) for each in stage.readings] == [
+        ("W1", "N, north", "0"), ("W1", "S, south", "-1/16"), ("W2", "S, south", "0"),
+    ]  # fmt: skip
+    assert [each.by for each in sheets[0].instrument.set_ups] == ["N, north", "S, south"]
+    assert sheets[0].people == ("N, north (4 entries)", "S, south (3 entries)")
+    assert sheets[0].laptops == (
+        "south reads 1/16 in lower than north at 1 point both read.",
+        "  W1 finish: north ON GRADE, N 08:32; south ON GRADE, S 08:32: 1/16 in apart",
+    )
+
+
+def plan_revised(name: str, number: int | None) -> PlanRevised:
+    """A plan that was accepted: the job with a point less, under that name for its digest."""
+    return PlanRevised(name, JOB, {}, number)
+
+
+@pytest.mark.parametrize(
+    ("of_north", "of_south", "counts", "conflicts"),
+    [
+        ((plan_revised("p4", 4),), (plan_revised("p5", 5),), "p5", 0),
+        ((plan_revised("p5", 5),), (plan_revised("p4", 4),), "p5", 0),
+        ((plan_revised("p5", 5), plan_revised("p4", 4)), (), "p5", 0),
+        ((plan_revised("p5", 5),), (plan_revised("p5", 5),), "p5", 0),
+        ((plan_revised("site", None),), (plan_revised("p4", 4),), "p4", 1),
+        ((plan_revised("later", None),), (plan_revised("first", None),), "first", 1),
+        ((plan_revised("same", None),), (plan_revised("same", None),), "same", 0),
+    ],
+)
+def test_of_plans_accepted_on_both_the_offices_higher_number_counts_whatever_the_time(
+    crew: Crews, of_north: tuple[PlanRevised, ...], of_south: tuple[PlanRevised, ...], counts: str, conflicts: int
+) -> None:
+    north, south = two(crew)
+    for here, plans in ((north, of_north), (south, of_south)):
+        for plan in plans:
+            here.time += timedelta(minutes=1)
+            here.session.journal.append([here.session.draft(Action(plan))])
+    south.read(W2, "54")
+    for here, other in ((north, south), (south, north)):
+        here.session.catch_up()
+        here.take(other)
+    for here in (north, south):
+        assert here.session.state.plan_digest == counts
+        assert len(here.session.journal.joined.conflicts) == conflicts
 
 
 def test_another_window_of_the_same_laptop_takes_up_what_this_one_took_in(crew: Crews) -> None:

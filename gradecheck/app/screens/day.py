@@ -27,8 +27,10 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import count, some
 from gradecheck.report.review import (
+    OPEN_AGAIN,
     Chosen,
     StageRow,
+    laptop_lines,
     open_lines,
     recheck_line,
     stage_rows,
@@ -146,7 +148,9 @@ class DayScreen(PagedScreen):
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
-        signed = "changed" if row.signed.endswith("changed since") else row.signed  # what is open says more
+        # What is open says more.
+        signed = "changed" if row.signed.endswith("changed since") else row.signed
+        signed = OPEN_AGAIN if f", {OPEN_AGAIN}: " in signed else signed
         counts = (row.within, row.cut, row.fill, row.doubt)
         texts = (row.area, row.stage, f"{row.read}/{row.points}", *map(str, counts), row.worst, signed)
         return Cells(texts)
@@ -178,7 +182,8 @@ class DayScreen(PagedScreen):
             lines += ["", f"Comparing points read again … {self._parts.progress('trend')}".rstrip()]
         elif said:
             lines += ["", "At points read again:", *(f"  {each}" for each in said)]
-        return lines
+        of_laptops = self._parts.get("laptops", lambda: laptop_lines(state, chosen.day))
+        return [*lines, "", *of_laptops] if of_laptops else lines
 
     def _checks(self) -> list[str]:
         row, state = self._row, self.session.state
