@@ -12,9 +12,9 @@ import pytest
 
 from gradecheck.actions import Action, readings
 from gradecheck.actions import instrument as laser
+from gradecheck.journal.facts import PlanRevised
 from gradecheck.journal.recovery.others import rows_of
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.journal.facts import PlanRevised
 from gradecheck.measure.quantities import inches
 from gradecheck.report.day_sheet import day_sheet
 from gradecheck.report.joining import lasers
