@@ -21,7 +21,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from gradecheck.journal.stamps import on_site
+from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.rows import Answer, answer, at_offset, grade_rod, headline, shown
@@ -69,6 +69,8 @@ class Card:
     last_at: str
     offset: str = ""
     """The working offset that stands, ``offset 3 1/4 in above``."""
+    crew: str = ""
+    """What the laptop is called whose crew read it last, where that is another one: then how it came out is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +105,8 @@ class CheckView:
     here: Surface
     card: Card
     progress: Progress | None
+    crew: str = ""
+    """Who read what the panel shows, where that was another laptop's crew: ``JM, north crew``."""
 
 
 def check_view(
@@ -141,6 +145,7 @@ def check_view(
         here=here,
         card=card(state, here),
         progress=tally.progress if tally is not None else None,
+        crew=state.who(shot.seq, shot.by) if shot is not None and not state.is_own(shot) else "",
     )
 
 
@@ -149,6 +154,7 @@ def card(state: State, here: Surface) -> Card:
     target, shot = state.target(here), state.latest(here)
     notation = state.plan.notation
     wanted = target.wanted if target is not None and not state.is_example(here) else None
+    crew = state.laptops.called(shot.seq) if shot is not None and state.laptops and not state.is_own(shot) else ""
     return Card(
         point=here.point,
         what=state.plan.areas[here.area].point(here.point).what,
@@ -156,10 +162,22 @@ def card(state: State, here: Surface) -> Card:
         should_read=grade_rod(state, here),
         target=shown(state.shown(wanted), notation) if wanted is not None else "",
         tolerance=_tolerance(state, here),
-        last_read=_last_read(state, shot) if shot is not None else "",
-        last_at=f"{on_site(shot.at, shot.offset):%H:%M}" if shot is not None else "",
+        # What another laser's rod read says nothing here; how it came out does.
+        last_read=(_needs(state, here) if crew else _last_read(state, shot)) if shot is not None else "",
+        last_at=_last_at(state, shot, crew) if shot is not None else "",
+        crew=crew,
         offset=at_offset(state.offset, notation.units),
     )
+
+
+def _last_at(state: State, shot: Shot, crew: str) -> str:
+    """When it was read; where another crew did, by whom, and on which day if not the last one."""
+    when = on_site(shot.at, shot.offset)
+    if not crew or state.laptops is None:
+        return f"{when:%H:%M}"
+    today = state.laptops.last_own_at
+    day = "" if today and day_of(today, shot.offset) == day_of(shot.at, shot.offset) else f"{when:%d %b} "
+    return f"{shot.by} {day}{when:%H:%M}"
 
 
 def _last_read(state: State, shot: Shot) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from gradecheck.joining.history import START, History, Link
 from gradecheck.joining.names import Names, called
@@ -225,6 +226,11 @@ class JoinedLog:
     def last_own(self) -> Entry | None:
         """The last entry of this laptop's own chain."""
         return next((each for each in reversed(self.entries) if self.is_own(each.seq)), None)
+
+    @property
+    def last_own_at(self) -> datetime | None:
+        """When this laptop recorded last, by its own clock."""
+        return self.history.link(self.own).at if self.own in self.history.rank else None
 
     def own_name(self, name: str) -> str:
         """The whole name of what this laptop made under a plain one: that never reaches what another made."""

@@ -130,6 +130,10 @@ class State(Folded):
         looks = self._looked.get(setup)
         return looks[max(looks)] if looks else None
 
+    def is_own(self, shot: Shot) -> bool:
+        """Whether a reading is of this laptop's own laser."""
+        return self.laptops is None or self.laptops.is_own(shot.seq)
+
     def who(self, seq: int, by: str) -> str:
         """Who recorded what stands at that place: ``RK, north crew`` where several laptops write, else ``RK``."""
         laptop = self.laptops.called(seq) if self.laptops is not None else ""

@@ -207,7 +207,7 @@ def name_of(card: Card) -> Row:
 def _last(card: Card, room: int) -> Row:
     if not card.last_read:
         return []
-    read: Row = [("last read ", "quiet"), (card.last_read, "ink")]
+    read: Row = [(f"{card.crew} read " if card.crew else "last read ", "quiet"), (card.last_read, "ink")]
     return joined([read, [(card.last_at, "quiet")]], room, whole=True)
 
 

@@ -79,7 +79,7 @@ def face_of(view: CheckView, *, with_sure: bool = False) -> Face:
         notes = (f"No reading at {view.point} yet", "hold the rod there, type what it reads, Enter")
         return Face(Shape.EMPTY, name, "", "", notes)
     shape = Shape.BROKEN if told.doubt else SHAPES.get(told.word, Shape.BROKEN)
-    corner = f"saved {view.saved_at}".rstrip()
+    corner = f"{view.crew} {view.saved_at}" if view.crew else f"saved {view.saved_at}".rstrip()
     return Face(shape, (*name, told.what), corner, view.large, _notes(view, told, with_sure=with_sure))
 
 
