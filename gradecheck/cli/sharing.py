@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 import os
 import sys
 import threading
@@ -11,11 +12,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.cli.options import OnJob, Reply, as_path, named, on_session
+from gradecheck.cli.options import OnJob, Reply, as_path, named, verb
+from gradecheck.cli.shared import open_session
 from gradecheck.measure.printed import count
+from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.joining import MOST, answer, is_open, joined_lines
 from gradecheck.session.clock_watch import now
-from gradecheck.session.session import Session
+from gradecheck.session.session import Session, job_folder
+from gradecheck.sharing.bring_back import bring_back, can_be_brought_back_to
 from gradecheck.sharing.last_copy import note
 from gradecheck.sharing.share import Shared, reason
 from gradecheck.sharing.share import share as share_with
@@ -37,12 +41,34 @@ class Share(OnJob):
     )
 
 
-@on_session(Share)
-def share(session: Session, options: Share) -> Reply:
-    """Shares the job by a folder; 1 while something waits, does not hold, or could not be put there."""
+@verb(Share, needs_plan=False)
+def share(options: Share) -> Reply:
+    """Shares the job by a folder; 1 while something waits, does not hold, or could not be put there.
+
+    Where there is no job yet, the whole job is brought back from the folder first.
+    """
     folder = options.folder or read_settings().folder_to_copy_to
     if folder is None:
         raise Refusal('Say which folder: share JOB FOLDER, or name one in settings.toml: "copy to" = "FOLDER".')
+    brought = ""
+    if can_be_brought_back_to(options.job):
+        with _given_up_when_stuck(options.job, folder):
+            brought = bring_back(options.job, folder)
+    elif not os.path.exists(job_folder(options.job) / PLAN_NAME):
+        raise Refusal(f"There is no job.yaml in {options.job}; JOB is a folder that has one, or a new one.")
+    call = _Call("share")
+    with open_session(call, options) as session:
+        reply = _shared(session, folder, brought)
+    return dataclasses.replace(reply, saved=reply.saved or call.saved or bool(brought))
+
+
+@dataclass(slots=True)
+class _Call:
+    verb: str
+    saved: bool = False
+
+
+def _shared(session: Session, folder: Path, brought: str) -> Reply:
     if session.state.record.rehearsal:
         raise Refusal("This is a rehearsal; it is not shared, so that nobody takes it for work.")
     began = now()
@@ -66,7 +92,7 @@ def share(session: Session, options: Share) -> Reply:
     summary = list(_lines(folder, shared))
     note(session.folder, " ".join(summary), whole=shared.is_whole, at=began)
     waits = bool(shared.half_there or shared.not_sound or shared.trouble)
-    lines = [*summary, *(joined_lines(laptops) if laptops is not None else ())]
+    lines = [*([brought] if brought else []), *summary, *(joined_lines(laptops) if laptops is not None else ())]
     code = 1 if waits or (laptops is not None and is_open(laptops)) else 0
     return Reply(told, lines, code=code, saved=bool(shared.taken or shared.put))
 

@@ -31,7 +31,7 @@ def copy_job(session: Session, to: Path) -> str:
         raise Refusal(f"{to} can't be made ({reason}); name another folder.") from wrong
     try:
         says = session.journal.copy_to(to / JOURNAL_NAME)
-        write_whole(to, {name: text.encode() for name, text in _plan(session).items()})
+        write_whole(to, {name: text.encode() for name, text in plan_texts(session).items()})
         _check(to / JOURNAL_NAME)
     except BaseException:
         clear_folder(to)
@@ -40,7 +40,7 @@ def copy_job(session: Session, to: Path) -> str:
     return says
 
 
-def _plan(session: Session) -> dict[str, str]:
+def plan_texts(session: Session) -> dict[str, str]:
     """The texts by the names of their files, each one that a list may have: a journal may have kept any."""
     texts = {name: text for name, text in session.loaded.files.items() if list_fault(name) is None}
     return {**texts, PLAN_NAME: session.loaded.text}

@@ -1,0 +1,112 @@
+"""A whole job, plan and log, from a meeting place into a new folder: the laptop that recorded it may be lost."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from gradecheck.actions import Refusal
+from gradecheck.files.job_copy import plan_texts
+from gradecheck.files.whole_files import write_whole
+from gradecheck.joining.log import JoinedLog
+from gradecheck.joining.log import Row as Linked
+from gradecheck.journal.chain import Row, from_row
+from gradecheck.journal.facts import PlanRevised
+from gradecheck.journal.file import create
+from gradecheck.journal.store import FILE_NAME
+from gradecheck.measure.printed import count
+from gradecheck.places import clear_folder, make_folders, remove_folders, sync_folder
+from gradecheck.plan.folder_names import folder_for
+from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.load import understand
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.session.session import Session
+from gradecheck.sharing.meeting_place import MeetingPlace
+from gradecheck.sharing.row_files import named
+from gradecheck.sharing.share import Shared, of_job, read_rows, reason
+from gradecheck.system.settings import remember
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A job as it lies in a meeting place."""
+
+    name: str
+    rows: tuple[Row, ...]
+    log: JoinedLog
+
+
+def can_be_brought_back_to(job: Path) -> bool:
+    """Whether nothing is there: no folder, or one with nothing in it."""
+    try:
+        return not os.path.lexists(job) or (job.is_dir() and not os.listdir(job))
+    except OSError:
+        return False
+
+
+def bring_back(job: Path, folder: Path) -> str:
+    """Makes the job in a new folder, and returns in a sentence what it holds.
+
+    What all chains have in common is this laptop's own chain from here on, as in a folder that was copied. Raises
+    Refusal, and then makes nothing.
+    """
+    shared = Shared()
+    try:
+        with MeetingPlace(folder) as place:
+            kept = list(_kept(place, shared))
+    except OSError as wrong:
+        raise Refusal(f"{folder} can't be opened ({reason(wrong)}); no job was brought back from it.") from wrong
+    chosen = [each for each in kept if folder_for(each.name) == job.name.casefold()] or kept
+    if not chosen:
+        why = f" {shared.half_there[0]} is half there." if shared.half_there else ""
+        raise Refusal(f"There is nothing at {job}, and no whole job in {folder} to bring back.{why} Check the names.")
+    if len(chosen) > 1:
+        names = ", ".join(f"{folder_for(each.name)} ({each.name})" for each in chosen)
+        raise Refusal(f"{folder} holds several jobs; name the new folder after one of them: {names}.")
+    try:
+        made = make_folders(job)
+    except (OSError, ValueError) as wrong:
+        raise Refusal(f"{job} can't be made ({wrong}); name another folder.") from wrong
+    try:
+        _write(job, chosen[0])
+    except BaseException:
+        clear_folder(job)
+        remove_folders(made)
+        raise
+    remember(job)
+    entries = count(len(chosen[0].rows), "entry", "entries")
+    return f"Brought back from {folder}: {chosen[0].name}, {entries}, with its plan."
+
+
+def _kept(place: MeetingPlace, shared: Shared) -> Iterator[Kept]:
+    names = place.names()
+    left = {name: said for name in names if (said := named(name)) is not None}
+    while left:
+        mine = of_job(list(left), {next(iter(left.values())).job})
+        rows: dict[str, Row] = {}
+        for name, said in mine.items():
+            del left[name]
+            rows |= {row[-1]: row for row in read_rows(place, name, said, {}, shared)}
+        log = JoinedLog(Linked(from_row(row), row[-2]) for row in rows.values())
+        fact = log.plan.fact if log.plan is not None else None
+        if isinstance(fact, PlanRevised):
+            try:
+                plan = understand(fact.text, PLAN_NAME, fact.files.__getitem__).plan
+            except (PlanProblemsError, KeyError):
+                continue
+            yield Kept(plan.job, tuple(rows.values()), log)
+
+
+def _write(job: Path, kept: Kept) -> None:
+    history = kept.log.history
+    common = {digest for digest in history.order if all(history.on_line(end, digest) for end in history.ends)}
+    own = sorted((row for row in kept.rows if row[-1] in common), key=lambda row: row[0])
+    create(job / FILE_NAME, own, [row for row in kept.rows if row[-1] not in common])
+    session = Session(job)
+    try:
+        write_whole(job, {name: text.encode() for name, text in plan_texts(session).items()})
+    finally:
+        session.close()
+    sync_folder(job.parent)
