@@ -107,9 +107,7 @@ MOVE: tuple[Step, ...] = (
 
 
 @pytest.mark.parametrize("steps", range(1, len(MOVE) + 1))
-def test_a_move_broken_off_anywhere_is_gone_on_with_where_it_was_and_leaves_no_half_set_up(
-    window: Window, steps: int
-) -> None:
+def test_a_move_broken_off_goes_on_and_leaves_no_half_setup(window: Window, steps: int) -> None:
     session = window()
     old = session.record(actions.set_up(session.state, "DOOR", "48"))
     session.record(actions.reading(session.state, W1, "48-1/2"))
@@ -149,7 +147,7 @@ def test_a_first_backsight_alone_says_that_the_old_set_up_stands_no_more(session
     assert isinstance(following.fact, BacksightTaken)
 
 
-def test_a_mark_read_again_while_setting_up_counts_once_and_one_that_is_struck_not_at_all(session: Session) -> None:
+def test_a_mark_read_again_while_setting_up_counts_once(session: Session) -> None:
     session.record(*actions.backsight(session.state, "DOOR", "40"))
     session.record(*actions.backsight(session.state, "KERB", "46"))
     session.record(*actions.backsight(session.state, "KERB", "44"))
@@ -278,7 +276,7 @@ def test_the_reminder_comes_after_so_many_minutes_once_something_was_read(
     assert look_again(session.state, clock()) == ""
 
 
-def test_a_failed_recheck_asks_for_a_new_set_up_and_doubts_until_read_again_or_answered(session: Session) -> None:
+def test_a_failed_recheck_doubts_until_read_again_or_answered(session: Session) -> None:
     session.record(actions.set_up(session.state, "DOOR", "48"))
     session.record(actions.reading(session.state, C1, "51"))
     session.record(actions.recheck(session.state, "DOOR", "48"))
@@ -322,7 +320,7 @@ def test_a_mark_in_doubt_that_is_trusted_puts_nothing_more_in_doubt(session: Ses
     assert session.state.doubts() == []
 
 
-def test_a_corrected_reading_that_is_trusted_is_in_doubt_neither_in_the_state_nor_in_the_log(
+def test_a_trusted_correction_is_in_doubt_nowhere(
     session: Session,
 ) -> None:
     session.record(actions.set_up(session.state, "DOOR", "48"))
@@ -336,9 +334,7 @@ def test_a_corrected_reading_that_is_trusted_is_in_doubt_neither_in_the_state_no
     assert not any(row.now.startswith("in doubt") for row in rows)
 
 
-def test_the_next_morning_nothing_is_seen_from_the_old_set_up_until_a_look_or_a_new_one(
-    session: Session, clock: Clock
-) -> None:
+def test_next_morning_the_old_setup_needs_a_look_or_a_new_one(session: Session, clock: Clock) -> None:
     session.record(actions.set_up(session.state, "DOOR", "48"))
     clock.time = MORNING + timedelta(days=1)
     for ask in (
@@ -486,7 +482,7 @@ def test_a_carried_mark_is_put_right_by_the_figure_it_was_seen_with_or_it_moved(
         session.draft(actions.give_mark(session.state, "KERB", "-5", has_moved=False, why=""))
 
 
-def test_a_set_up_that_a_foreign_journal_holds_without_backsights_is_refused_a_correction(session: Session) -> None:
+def test_a_setup_without_backsights_is_refused_a_correction(session: Session) -> None:
     made = session.record(actions.set_up(session.state, "DOOR", "48"))
     fact = dataclasses.replace(made.fact, backsights=())
     empty = session.record(dataclasses.replace(session.draft(actions.note("x")), fact=fact))

@@ -42,7 +42,7 @@ def test_a_paver_may_stand_below_a_drain(session: Session) -> None:
     assert fact.length < inches(0)
 
 
-def test_a_stage_is_signed_when_nothing_is_in_doubt_and_what_is_out_or_unread_was_named(session: Session) -> None:
+def test_signing_asks_for_no_doubt_and_names_out_and_unread(session: Session) -> None:
     def sign(*accepted: str) -> SignedOff:
         fact = session.draft(
             actions.sign_off(

@@ -161,7 +161,7 @@ def test_the_log_and_the_sheets_of_both_days_say_that_it_was_entered_later(site:
 
 @examples(25)
 @given(st.lists(st.tuples(st.booleans(), st.integers(421, 479), st.sampled_from([A1, A2])), min_size=1, max_size=8))
-def test_readings_count_in_the_order_in_which_they_were_taken_whenever_they_are_entered(
+def test_readings_count_in_the_order_they_were_taken(
     tmp_path_factory: pytest.TempPathFactory, taken: list[tuple[bool, int, Surface]]
 ) -> None:
     """Minutes behind midnight of one long morning under one setup; those that are not late are entered at once."""

@@ -67,7 +67,7 @@ def test_a_mark_is_asked_for_by_its_name_as_it_was_first_spelt(session: Session)
     assert backsight.mark == "Kerb é"
 
 
-def test_of_two_names_that_differ_by_capitals_alone_each_is_found_by_its_own_spelling() -> None:
+def test_names_that_differ_by_capitals_are_found_as_spelled() -> None:
     # Journals written before were able to hold both.
     known = ["TP1", "tp1"]
     assert [as_known(typed, known) for typed in ("TP1", "tp1", "Tp1", "TP2")] == ["TP1", "tp1", "TP1", None]
@@ -150,7 +150,7 @@ def test_whatever_is_named_is_found_in_any_capitals_and_kept_as_it_is_written(
     assert asked(session) == answer
 
 
-def test_a_stage_is_signed_off_in_any_capitals_and_none_but_points_of_it_are_accepted(session: Session) -> None:
+def test_a_stage_is_signed_in_any_capitals_with_its_own_points(session: Session) -> None:
     session.record(actions.reading(session.state, Surface("walk", "W1", "finish"), "48"))
     with pytest.raises(Refusal, match="There is no point “W9” in walk to accept"):
         session.draft(actions.sign_off(session.state, "walk", "finish", ["W1", "W9"]))

@@ -108,9 +108,7 @@ async def test_the_verdict_stands_in_large_letters_and_in_the_row(pilot: Pilot[i
         assert " saved " in words(app, "verdict")
 
 
-async def test_the_large_letters_are_five_rows_of_blocks_and_of_signs_where_fonts_lack_them(
-    job: Path, clock: Clock
-) -> None:
+async def test_large_letters_are_blocks_or_signs_where_fonts_lack_them(job: Path, clock: Clock) -> None:
     for ascii_only, block in ((False, "█"), (True, "#")):
         app = GradeApp(job.parent, job, clock=clock, ascii_only=ascii_only)
         async with running(app) as pilot:
@@ -171,7 +169,7 @@ async def test_an_enter_that_came_twice_behind_a_refused_text_says_nothing_more(
     assert "Not taken" not in words(app)
 
 
-async def test_a_foot_off_what_was_read_beside_it_is_asked_about_and_enter_again_keeps_it(
+async def test_a_foot_off_is_asked_about_and_enter_again_keeps_it(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "51", "enter")
@@ -200,7 +198,7 @@ async def test_a_figure_asked_about_is_not_kept_at_another_point(pilot: Pilot[in
     assert len(readings(job)) == 1, "Enter again answers for the point that was asked about, not for the next"
 
 
-async def test_a_likely_slip_is_saved_and_said_beside_its_verdict_with_the_key_that_strikes_it(
+async def test_a_likely_slip_is_saved_and_said_with_the_key_to_strike_it(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "51", "enter")
@@ -241,9 +239,7 @@ async def test_a_name_goes_to_its_point_whatever_its_capitals(pilot: Pilot[int],
         assert (check(app).surface.area, point(app), typed(app)) == (area, stands, "")
 
 
-async def test_a_mark_explains_where_it_belongs_and_an_unknown_name_suggests_the_one_meant(
-    pilot: Pilot[int], app: GradeApp
-) -> None:
+async def test_a_mark_says_where_it_belongs_an_unknown_name_which_is_meant(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "door", "enter")
     assert words(app) == "DOOR is a benchmark; press F4 to set up on it."
     await press(pilot, "ctrl+u", "Y100", "enter")

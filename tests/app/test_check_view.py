@@ -38,7 +38,7 @@ def test_an_unread_point_has_no_verdict_and_its_card_says_what_the_rod_should_re
     assert (card.tolerance, card.last_read, card.last_at) == ("±1/8", "", "")
 
 
-def test_a_reading_shows_its_verdict_with_its_own_point_while_the_hand_is_at_another(session: Session) -> None:
+def test_a_verdict_shows_with_its_own_point_when_at_another(session: Session) -> None:
     read(session, P1, "51-1/16")
     view = check_view(session.state, P2, P1)
     assert (view.panel, view.large, view.point, view.here) == (Panel.VERDICT, "ON GRADE", "P1", P2)

@@ -143,7 +143,7 @@ async def test_whoever_signs_a_stage_does_not_become_the_author_of_what_is_read_
     assert authors[-3:] == [("reading", "RK"), ("signed off", "ME"), ("reading", "RK")]
 
 
-async def test_what_another_window_reads_while_the_day_sheet_is_gathered_is_taken_up_behind_it(
+async def test_what_another_window_reads_meanwhile_is_taken_up_behind(
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     began, may_end = threading.Event(), threading.Event()

@@ -158,9 +158,7 @@ async def test_points_joined_for_a_plan_that_was_replaced_meanwhile_are_not_take
     assert app._exception is None
 
 
-async def test_points_joined_where_a_stake_then_moved_take_nothing_away_though_they_come_back_last(
-    jobs: Path, clock: Clock, joins: Joins
-) -> None:
+async def test_points_joined_at_a_stake_that_moved_take_nothing_away(jobs: Path, clock: Clock, joins: Joins) -> None:
     job, may_end_last = ready_job(jobs / "court", clock, DIG), joins.may_end
     app = GradeApp(jobs, job, clock=clock)
     try:

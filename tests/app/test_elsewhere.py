@@ -124,7 +124,7 @@ async def test_a_folder_that_is_there_already_is_not_written_into(jobs: Path, cl
     assert {path: path.read_bytes() for path in (tmp_path / "other").iterdir()} == before
 
 
-async def test_a_folder_that_is_gone_from_under_the_program_keeps_nobody_from_going_on_elsewhere(
+async def test_a_folder_that_is_gone_does_not_stop_work_elsewhere(
     tmp_path: Path, clock: Clock, home: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     app = app_for("check", tmp_path / "stick", clock)
@@ -184,9 +184,7 @@ async def test_escape_from_the_copy_leads_to_the_jobs_of_the_folder_that_it_lies
         assert app.session.folder == tmp_path / "farther" / "court"
 
 
-async def test_a_job_left_behind_asks_once_before_it_is_opened_beside_the_copy_that_work_went_on_in(
-    tmp_path: Path, clock: Clock
-) -> None:
+async def test_a_job_left_behind_asks_once_before_it_is_opened(tmp_path: Path, clock: Clock) -> None:
     app = app_for("check", tmp_path, clock)
     async with running(app) as pilot:
         await go_to(pilot, "elsewhere")

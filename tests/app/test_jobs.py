@@ -231,9 +231,7 @@ async def test_enter_on_the_findings_opens_the_job_and_escape_from_it_leads_to_t
         assert (type(app.screen), len(app.screen_stack)) == (JobsScreen, depth)
 
 
-async def test_enter_opens_the_job_that_the_arrows_before_it_led_to_however_fast_they_come(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_enter_opens_the_job_the_arrows_led_to_however_fast(jobs: Path, clock: Clock) -> None:
     for name in ("a", "b", "c"):
         ready_job(jobs / name, clock)
     app = GradeApp(jobs, clock=clock)

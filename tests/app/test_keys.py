@@ -237,7 +237,7 @@ async def test_an_action_chosen_with_two_enters_is_done_once(pilot: Pilot[int], 
     assert len(recorded(job, "void")) == 1
 
 
-async def test_a_key_pressed_before_a_screen_is_made_up_is_not_done_there_and_that_is_said(
+async def test_a_key_before_a_screen_is_made_up_is_not_done_and_is_said(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "51-3/16", "enter")

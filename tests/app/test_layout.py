@@ -47,7 +47,7 @@ LONG_AT_C = ("120", "240-1/2", "120", "240", "268-3/4", "268-5/16")
 
 
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
-async def test_the_corners_are_sketched_with_what_was_taped_and_one_sentence_says_what_to_move(
+async def test_corners_are_sketched_and_a_sentence_says_what_to_move(
     jobs: Path, clock: Clock, size: tuple[int, int]
 ) -> None:
     app = GradeApp(jobs, ready_job(jobs / "court", clock, TAPED), clock=clock)

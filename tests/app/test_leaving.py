@@ -88,9 +88,7 @@ async def test_what_was_still_to_be_shown_while_the_app_is_taken_down_is_let_be(
     app._running = True
 
 
-async def test_what_is_refused_on_a_screen_that_was_left_meanwhile_is_said_on_the_one_that_is_up(
-    pilot: Pilot[int], app: GradeApp
-) -> None:
+async def test_a_refusal_on_a_screen_that_was_left_is_said_on_the_next(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "ctrl+y")
     plan = app.screen
     assert isinstance(plan, PlanScreen)

@@ -147,7 +147,7 @@ async def test_f7_puts_a_figure_right_in_its_place_after_saying_what_changes(
     assert (check(app).surface.point, check_count(job)) == ("P1", 1)
 
 
-async def test_in_a_large_job_what_a_correction_moves_is_worked_out_beside_the_screen_and_accepted_only_when_shown(
+async def test_what_a_correction_moves_is_shown_before_it_is_accepted(
     pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     begun, may_end, preview = threading.Event(), threading.Event(), Session.preview

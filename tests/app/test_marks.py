@@ -194,9 +194,7 @@ async def test_a_field_test_takes_its_figures_one_by_one(jobs: Path, clock: Cloc
         assert check(app).surface.point == "P1"
 
 
-async def test_a_figure_that_fits_another_mark_counts_at_once_is_asked_beside_and_can_be_struck(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_a_figure_that_fits_another_mark_counts_and_can_be_struck(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "check")
@@ -242,7 +240,7 @@ async def test_a_name_that_a_mark_has_is_taken_again_only_when_enter_comes_again
     assert [name for name in app.session.state.book.marks() if name.casefold() == "tp1"] == ["TP1"]
 
 
-async def test_a_mark_made_in_another_window_meanwhile_is_asked_about_before_its_name_is_taken(
+async def test_a_mark_made_in_another_window_is_asked_about_first(
     pilot: Pilot[int], app: GradeApp, job: Path, clock: Clock
 ) -> None:
     assert app.session is not None

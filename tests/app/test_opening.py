@@ -70,9 +70,7 @@ async def test_it_is_told_how_far_the_reading_is(tmp_path: Path, clock: Clock, g
         assert isinstance(app.screen, CheckScreen)
 
 
-async def test_what_is_typed_meanwhile_stands_in_the_box_of_check_and_is_taken_with_enter(
-    tmp_path: Path, clock: Clock, gate: Gate
-) -> None:
+async def test_what_is_typed_meanwhile_waits_in_the_box_for_enter(tmp_path: Path, clock: Clock, gate: Gate) -> None:
     job = ready_job(tmp_path / "court", clock)
     app = app_on(job, clock)
     async with app.run_test(size=(80, 24)) as pilot:

@@ -90,7 +90,7 @@ async def test_editing_keys_act_between_the_characters_they_were_keyed_between(p
     assert readings(job)[1:] == [("P2", "finish", "51-1/2")]
 
 
-async def test_keys_from_before_a_screen_was_painted_stand_in_its_box_up_to_the_first_enter(
+async def test_keys_before_a_screen_is_painted_stand_up_to_the_first_enter(
     app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = recorded(job)
@@ -127,7 +127,7 @@ async def test_a_figure_keyed_behind_a_key_that_leads_elsewhere_stands_in_the_bo
         assert recorded(job) == before
 
 
-async def test_a_figure_keyed_behind_the_enter_that_stands_the_instrument_is_no_backsight(
+async def test_a_figure_behind_the_enter_of_a_setup_is_no_backsight(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "f4")
@@ -138,9 +138,7 @@ async def test_a_figure_keyed_behind_the_enter_that_stands_the_instrument_is_no_
     assert readings(job) == []
 
 
-async def test_what_was_typed_before_a_screen_without_a_box_is_named_on_the_next_with_one(
-    pilot: Pilot[int], app: GradeApp
-) -> None:
+async def test_what_had_no_box_is_named_on_the_next_screen_with_one(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "f1", "51", "enter")
     assert isinstance(app.screen, KeysScreen)
     await press(pilot, "escape")

@@ -81,9 +81,7 @@ async def test_a_target_and_a_tolerance_change_only_with_a_reason(jobs: Path, cl
     assert [kind for kind, _ in recorded(jobs / "court")][-2:] == ["target", "tolerance"]
 
 
-async def test_a_job_file_that_changes_is_noticed_and_taken_over_when_the_foreman_says_so(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_a_changed_job_file_is_noticed_and_taken_when_told(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         _office_writes(jobs, JOB.replace("P2: {elevation: -1 1/2", "P2: {elevation: -2"))
@@ -105,9 +103,7 @@ async def test_a_job_file_that_changes_is_noticed_and_taken_over_when_the_forema
         assert words(app) == "P2 (half way): the rod should read 52"
 
 
-async def test_a_job_file_that_can_not_be_read_is_told_with_its_lines_and_changes_nothing(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_an_unreadable_job_file_is_told_by_line_and_changes_nothing(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         _office_writes(jobs, JOB.replace("elevation: -1 1/2", "elevaton: -2"))

@@ -95,9 +95,7 @@ async def seen(app: GradeApp, pilot: Pilot[int]) -> None:
 
 
 @pytest.mark.parametrize("screen", some(ON_A_JOB, ("check", "set up", "day")))
-async def test_no_screen_is_ended_by_a_plan_that_lost_what_it_stands_on_nor_keeps_its_name(
-    screen: str, jobs: Path, clock: Clock
-) -> None:
+async def test_no_screen_ends_or_keeps_a_name_when_a_plan_loses_it(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock, PLAN)
     office = Office(jobs / "court", clock)
     async with running(app, (100, 30)) as pilot:
@@ -173,9 +171,7 @@ async def test_a_lost_area_with_its_points_leads_to_where_the_last_reading_left_
         assert "P1  finish" in words(app, "verdict")
 
 
-async def test_a_figure_keyed_for_a_point_that_is_lost_is_asked_about_before_another_gets_it(
-    app: GradeApp, office: Office, jobs: Path
-) -> None:
+async def test_a_figure_for_a_lost_point_is_asked_about_first(app: GradeApp, office: Office, jobs: Path) -> None:
     async with running(app, (100, 30)) as pilot:
         await press(pilot, "p3", "enter", "52")
         office.changes(LAST_POINT)
@@ -190,9 +186,7 @@ async def test_a_figure_keyed_for_a_point_that_is_lost_is_asked_about_before_ano
         assert readings(jobs / "court") == [("P2", "finish", "51-1/2")]
 
 
-async def test_readings_keyed_behind_one_that_brought_a_plan_along_are_not_taken_for_other_points(
-    app: GradeApp, office: Office, jobs: Path
-) -> None:
+async def test_readings_behind_a_new_plan_are_not_for_other_points(app: GradeApp, office: Office, jobs: Path) -> None:
     async with running(app, (100, 30)) as pilot:
         office.changes("      P2: {elevation: -1 1/2, what: half way}\n" + LAST_POINT)
         await press(pilot, "p2", "enter", "51-1/2", "enter", "52", "enter")
@@ -262,9 +256,7 @@ async def test_an_elevation_keyed_for_a_mark_that_is_lost_is_given_to_no_other(
     assert recorded(jobs / "court", "mark given") == []
 
 
-async def test_a_tape_keyed_for_a_check_that_is_lost_is_asked_about_before_another_gets_it(
-    app: GradeApp, office: Office, jobs: Path
-) -> None:
+async def test_a_tape_for_a_lost_check_is_asked_about_first(app: GradeApp, office: Office, jobs: Path) -> None:
     async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "layout")
         await press(pilot, "10 ft")

@@ -185,7 +185,7 @@ async def test_where_both_were_saved_after_all_each_leans_on_its_own_set_up(
     assert second.setup == state.setup.id
 
 
-async def test_a_backsight_that_was_saved_after_all_and_seen_meanwhile_is_not_taken_twice(
+async def test_a_backsight_saved_after_all_is_not_taken_twice(
     pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     await press(pilot, "f4")
@@ -292,7 +292,7 @@ async def test_the_journal_is_let_go_when_the_app_ends(app: GradeApp, job: Path,
         app.session.lines()
 
 
-async def test_while_a_reading_is_on_its_way_to_a_slow_disk_the_letters_say_that_it_is_not_saved(
+async def test_on_a_slow_disk_the_letters_say_not_saved_yet(
     pilot: Pilot[int], app: GradeApp, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     await press(pilot, "51-3/16", "enter")

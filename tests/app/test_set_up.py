@@ -375,7 +375,7 @@ LASER = PLACED.replace(
 @pytest.mark.parametrize(
     ("said", "at"), [("at 10, 5", (10, 5)), ("at 10 in, 5 in", (10, 5)), ("AT p1", (12, 0)), ("at Pin", (10, 0))]
 )
-async def test_the_place_of_the_laser_is_keyed_with_the_set_up_and_makes_u_go_by_each_shot(
+async def test_the_place_of_the_laser_makes_u_go_by_each_shot(
     jobs: Path, clock: Clock, said: str, at: tuple[int, int]
 ) -> None:
     app = GradeApp(jobs, ready_job(jobs / "court", clock, LASER), clock=clock)
@@ -425,9 +425,7 @@ async def test_of_more_marks_than_there_is_room_for_the_chosen_one_stays_in_sigh
             assert "No setup now." in shown(app)
 
 
-async def test_a_mark_that_has_the_name_of_a_point_in_other_capitals_is_chosen_and_not_made_anew(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_a_mark_named_like_a_point_in_other_capitals_is_chosen(jobs: Path, clock: Clock) -> None:
     folder = ready_job(jobs / "court", clock)
     with closing(Session(folder, by="RK", clock=clock)) as session:
         session.record(actions.mark(session.state, "p9", "40"))

@@ -66,7 +66,7 @@ def test_doubt_has_a_broken_frame() -> None:
     assert [line[0] for line in drawing[1:-1]] == [line[-1] for line in drawing[1:-1]] == [" ", "┃", " ", "┃", " "]
 
 
-def test_what_is_not_saved_is_reversed_and_hatched_so_that_it_differs_from_cut_without_a_color() -> None:
+def test_what_is_not_saved_is_told_from_cut_without_a_color() -> None:
     drawing = lines(Shape.HATCHED, "NOT SAVED", 80, 7, "the disk is full")
     assert all(line.startswith("▚▚") and line.endswith("▚▚") for line in drawing)
     assert "▚" not in "".join(lines(Shape.FILLED, "NOT SAVED"))

@@ -518,7 +518,7 @@ def test_a_day_of_honest_work_is_quiet_and_its_slips_are_caught() -> None:
 
 
 @pytest.mark.parametrize("rod", RODS)
-def test_on_every_rod_honest_work_is_quiet_and_every_slip_past_the_scatter_is_caught(rod: str) -> None:
+def test_honest_work_is_quiet_and_slips_are_caught_on_every_rod(rod: str) -> None:
     """A slip of more than two tolerances cannot hide in the scatter of a crew in control, whatever its kind."""
     draw = random.Random(rod)
     day = _day(draw, (RODS[rod],), readings=4000)
@@ -561,7 +561,7 @@ def _in_inches(lengths: Sequence[Length]) -> list[float]:
     return [float(mm(length) / IN_MM) for length in lengths]
 
 
-def test_honest_readings_stop_the_hand_fewer_than_once_in_200_and_slips_of_a_foot_do() -> None:
+def test_honest_readings_are_asked_about_less_than_once_in_200() -> None:
     """A slip of a foot counts where it leaves the reading a foot or more from the middle of what was read near it.
 
     But for one that leaves it between grade and what is near, as digging does; nothing tells that from work done.

@@ -368,7 +368,7 @@ def test_the_result_of_a_dig_can_be_priced_as_it_stands() -> None:
     assert (priced.volume, priced.mass, priced.money) == (Fraction(7, 10), Fraction(1400), Fraction(56))
 
 
-def test_what_stands_high_is_told_beside_what_is_too_deep_and_neither_makes_up_for_the_other() -> None:
+def test_high_and_too_deep_do_not_make_up_for_each_other() -> None:
     """A cell of 6 by 4 with 1 m above at two corners and 1 m below at the others: 6 m³ of either by hand."""
     found = over_dig(_read((0, 0, 1), (6, 0, 1), (6, 4, -1), (0, 4, -1)))
     assert (found.above, found.volume) == (6, 6)

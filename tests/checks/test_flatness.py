@@ -118,7 +118,7 @@ def test_a_line_shorter_than_the_straightedge_is_covered_by_it_once() -> None:
     assert _spans(_judged(_line(0, -1, 0))) == [(0, 2)]
 
 
-def test_an_end_that_hangs_between_spots_rests_on_the_straight_surface_between_them() -> None:
+def test_an_end_between_spots_rests_on_the_straight_between_them() -> None:
     """From 1.5 m to 4.5 m the ends lie half-way up the slopes beside the dip, not on the spots 0.5 m off."""
     line = _line(0, 8, 0, -8, 0, 8, 0)
     second = _judged(line).laid[1]
@@ -257,7 +257,7 @@ def test_turned_with_the_whole_site_and_named_anew_the_gaps_are_the_same(
 
 
 @pytest.mark.parametrize("way_up", [1, -1])
-def test_a_step_between_neighbours_counts_either_way_up_and_exactly_at_the_limit_passes(way_up: int) -> None:
+def test_a_step_counts_either_way_up_and_passes_at_the_limit(way_up: int) -> None:
     eighth = inches(Fraction(way_up, 8))
     held = judge_lippage("by the door", eighth, LIMITS)
     assert (held.verdict, held.length, held.where) == ("passes", abs(eighth), ("by the door",))
@@ -311,7 +311,7 @@ def test_the_f_numbers_are_those_that_numpys_deviations_give(sixteenths: list[in
             assert number == pytest.approx(constant / below)
 
 
-def test_a_floor_without_a_bump_has_no_number_for_it_and_a_slope_counts_against_level() -> None:
+def test_a_flat_floor_has_no_number_and_a_slope_counts_on_level() -> None:
     slope, level = (flatness_numbers(_every_foot([rise * n for n in range(13)])) for rise in (3, 0))
     assert slope is not None
     assert level is not None
@@ -320,7 +320,7 @@ def test_a_floor_without_a_bump_has_no_number_for_it_and_a_slope_counts_against_
     assert level.levelness is None
 
 
-def test_eleven_elevations_are_too_few_for_f_numbers_and_so_are_any_that_stand_otherwise() -> None:
+def test_eleven_elevations_are_too_few_for_f_numbers() -> None:
     level = _every_foot([0] * 12)
     assert flatness_numbers(level) is not None
     assert flatness_numbers(level[:11]) is None

@@ -61,7 +61,7 @@ _lengths = st.fractions(Fraction(1, 10), 12, max_denominator=60)
 
 
 @given(_alongs, st.data(), _lengths)
-def test_the_straightedge_lies_as_it_does_when_the_whole_line_is_looked_at_each_time(
+def test_the_straightedge_lies_as_by_looking_at_the_whole_line(
     alongs: list[Fraction], data: st.DataObject, length: Fraction
 ) -> None:
     line = tuple(Station(f"L{n}", Length(at), Elevation(data.draw(_ups))) for n, at in enumerate(sorted(alongs)))

@@ -292,7 +292,7 @@ def test_a_misread_tape_is_found_and_by_how_much(names: str, slip: Length) -> No
     st.integers(0, 5),
     st.sampled_from(SLIPS[1:]),
 )
-def test_it_is_found_in_a_rectangle_that_leans_and_whose_tapes_are_read_to_a_millimetre(
+def test_it_is_found_in_a_leaning_rectangle_taped_to_a_millimetre(
     width: int, length: int, lean: int, errors: list[int], misread: int, slip: Length
 ) -> None:
     assume(max(width, length) <= 3 * min(width, length))

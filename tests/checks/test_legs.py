@@ -100,7 +100,7 @@ def walked(draw: st.DrawFn) -> tuple[str, list[Dot]]:
 
 @examples(150)
 @given(walked())
-def test_a_pair_is_asked_along_or_across_the_leg_that_both_lie_on_and_never_both_ways(
+def test_a_pair_is_asked_along_or_across_its_leg_never_both(
     drawn: tuple[str, list[Dot]],
 ) -> None:
     walk, dots = drawn
@@ -166,7 +166,7 @@ def test_what_was_built_is_asked_between_the_same_spots(drawn: tuple[str, list[D
             assert pairs[0] == pairs[1]
 
 
-def test_at_the_inner_corner_of_a_bent_walk_read_at_both_edges_only_the_outer_corner_is_between_two_legs() -> None:
+def test_of_a_bent_walk_only_the_outer_corner_is_between_legs() -> None:
     dots = [(x, y) for x in (0, 5, 10, 15, 20) for y in (0, 5)] + [(x, y) for x in (15, 20) for y in (10, 15, 20)]
     found, told = _checked("L by its edges", dots, built=True)
     across = {frozenset((each.fall.start, each.fall.end)) for each in found.cross.judged}

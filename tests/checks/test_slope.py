@@ -91,7 +91,7 @@ def test_on_a_grid_neighbours_are_the_next_spots_along_the_way_and_no_diagonals(
     assert len(falls) == len(expected)
 
 
-def test_a_spot_farther_aside_than_one_in_four_is_no_neighbour_and_is_named_as_alone() -> None:
+def test_a_spot_aside_by_over_one_in_four_is_named_as_alone() -> None:
     just, aside = spots((0, 0, 0), (4, 1, -1)), spots((0, 0, 0), (4, Fraction(1001, 1000), -1))
     assert _pairs(judge_falls(just, EAST, LIMITS)) == {("S1", "S2")}
     assert judge_falls(just, EAST, LIMITS).alone == ()
@@ -105,12 +105,12 @@ def test_two_that_are_as_near_are_both_neighbours() -> None:
     assert {(fall.start, fall.end) for fall in falls} == {("S1", "S2"), ("S1", "S3"), ("S4", "S2"), ("S5", "S3")}
 
 
-def test_a_spot_that_is_nobodys_next_down_the_way_is_still_joined_to_the_next_one_up() -> None:
+def test_a_spot_nobody_leads_to_is_joined_to_the_next_one_up() -> None:
     falls = falls_along(spots((0, 0, 0), (4, 0, -1), (Fraction(17, 4), 1, -1)), EAST)
     assert ("S1", "S3") in {(fall.start, fall.end) for fall in falls}
 
 
-def test_ground_that_falls_exactly_as_wanted_is_found_so_by_neighbours_a_little_askew() -> None:
+def test_ground_right_on_its_fall_is_found_so_by_askew_neighbours() -> None:
     staggered = spots((0, 0, 0), (8, 1, -Fraction(16, 100)), (16, 0, -Fraction(32, 100)))
     judged = judge_falls(staggered, EAST, LIMITS).judged
     assert [(each.fall.slope.percent, each.verdict) for each in judged] == [(Fraction(2), "passes")] * 2
@@ -145,9 +145,7 @@ def test_a_direction_without_length_and_a_wall_without_a_place_are_refused() -> 
         (Fraction(-3), "fault", "fall at least"),
     ],
 )
-def test_below_wanted_is_advice_below_at_least_a_fault_and_exactly_at_either_passes_it(
-    percent: Fraction, verdict: str, limit: str
-) -> None:
+def test_below_wanted_is_advice_below_at_least_a_fault(percent: Fraction, verdict: str, limit: str) -> None:
     found = _only(judge_falls(_falling(percent), EAST, LIMITS))
     assert (found.verdict, found.limit) == (verdict, LIMITS[limit])
     assert found.limit.source
@@ -412,7 +410,7 @@ def test_names_and_the_order_of_the_spots_change_no_fall(site: list[Spot], way: 
 @given(
     sites(), st.sampled_from([(1, 0), (0, 1), (-1, 0), (3, 4), (-5, 12)]), st.fractions(-1, 1, max_denominator=400)
 )
-def test_on_a_plane_that_falls_straight_along_the_way_every_pair_has_just_that_fall(
+def test_on_a_plane_every_pair_along_the_way_has_its_fall(
     site: list[Spot], way: tuple[int, int], ratio: Fraction
 ) -> None:
     along = Along(Fraction(way[0]), Fraction(way[1]))

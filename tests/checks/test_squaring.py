@@ -107,7 +107,7 @@ def test_a_court_that_leans_needs_two_corners_and_its_first_side_stays() -> None
     assert dist(pins["B"], pins["D"]) == pytest.approx(hypot(240, 144), abs=0.1)
 
 
-def test_what_measures_right_is_left_alone_and_what_is_not_all_taped_is_not_guessed() -> None:
+def test_what_is_right_is_left_alone_what_is_untaped_not_guessed() -> None:
     right = tapes(WHERE)
     assert squaring(COURT, right, LIMITS, quarter, MARK) == ()
     del right[frozenset("AC")]

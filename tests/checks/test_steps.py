@@ -84,9 +84,7 @@ def test_every_nosing_counted_from_the_head_lies_on_the_mark_nearest_to_its_shar
 
 
 @given(st.integers(-5000, 5000), counts, graduations)
-def test_of_a_total_that_can_be_read_all_risers_are_marks_and_differ_by_one_at_most(
-    marks: int, count: int, graduation: Length
-) -> None:
+def test_risers_of_a_readable_total_differ_by_one_mark_at_most(marks: int, count: int, graduation: Length) -> None:
     risers = equal_risers(graduation * marks, count, graduation)
     assert all((riser.metres / graduation.metres).denominator == 1 for riser in risers)
     assert max(risers) - min(risers) <= graduation
@@ -130,7 +128,7 @@ def test_a_rest_at_the_foot_can_part_it_from_its_neighbour_by_more_than_a_mark()
         (("6", "6 3/8"), "1/64", "largest less smallest riser", "passes"),
     ],
 )
-def test_what_lies_beyond_a_limit_by_less_than_the_heights_leave_open_can_not_be_told(
+def test_beyond_a_limit_by_less_than_is_open_can_not_be_told(
     risers: tuple[str, ...], u: str, what: str, verdict: str
 ) -> None:
     one = of_risers(*risers)

@@ -36,7 +36,7 @@ def _beside(capsys: Out, *arguments: str) -> str:
     return capsys.readouterr().err.replace(DECIDES + "\n", "")
 
 
-def test_they_are_told_once_a_day_to_each_person_and_one_line_where_a_stage_is_begun(job: Path, capsys: Out) -> None:
+def test_they_are_told_once_a_day_and_a_line_at_each_stage(job: Path, capsys: Out) -> None:
     first = _beside(capsys, "setup", str(job), "DOOR=50", "--by", "RK")
     assert first.startswith("Cautions for today; ")
     assert "Call 811" in first

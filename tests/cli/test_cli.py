@@ -307,7 +307,7 @@ def test_a_figure_that_looks_like_a_slip_is_kept_with_why(stood: Path, capsys: O
     assert [row["kind"] for row in answer(capsys, "log", "court")][-2:] == ["reading", "reading"]
 
 
-def test_who_is_checking_comes_from_the_option_then_the_variable_then_the_last_entry(
+def test_who_checks_is_the_option_the_variable_or_the_last_entry(
     stood: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     said(capsys, "read", "court", "P1=51")

@@ -99,7 +99,7 @@ def test_a_set_up_that_was_struck_is_still_told_as_struck(job: Path, capsys: Out
 # -- what is gauged
 
 
-def test_a_step_within_its_limit_is_not_judged_by_another_whose_place_is_named_alike(job: Path, capsys: Out) -> None:
+def test_a_step_is_not_judged_by_another_named_alike(job: Path, capsys: Out) -> None:
     told = said(capsys, "gauge", "yard", "lippage", "yard", "by A1", "1", code=1)
     assert told.startswith("OUT")
     told = said(capsys, "gauge", "yard", "lippage", "yard", "A1", "1/16")

@@ -119,9 +119,7 @@ def test_nothing_of_the_job_is_written_over_and_no_link_is_followed(job: Path, c
 
 
 @pytest.mark.parametrize("ending", [".dxf", ".xml"])
-def test_a_drawing_in_the_jobs_folder_is_written_over_only_where_it_was_written_here(
-    job: Path, capsys: Out, ending: str
-) -> None:
+def test_a_drawing_is_written_over_only_where_written_here(job: Path, capsys: Out, ending: str) -> None:
     name = f"court/plan{ending}"
     assert main(["plan", "court", "-o", name]) == 0
     assert main(["plan", "court", "-o", name]) == 0

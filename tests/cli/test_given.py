@@ -153,7 +153,7 @@ def test_an_offset_set_on_check_is_not_forgotten_by_the_command(court: Path, cap
     assert "offset" not in told
 
 
-def test_each_option_of_every_command_is_in_one_of_the_tables_or_narrows_or_shapes_the_answer() -> None:
+def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
     """A new option must be looked at: is it kept, may it be given beside the others?"""
     shapes = {"--json", "--by", "--area", "--stage", "--ascii", "--theme", "--day", "-o", "--working", "--dry"}
     alone = {  # those that stand for themselves, whatever else is given

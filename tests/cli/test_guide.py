@@ -36,7 +36,7 @@ def test_a_page_that_is_not_there_is_refused_with_the_near_one(capsys: pytest.Ca
     assert said.endswith("Did you mean “job-file”?\n")
 
 
-def test_the_page_of_the_job_file_ends_with_every_key_its_example_and_what_it_is_for(
+def test_the_page_of_the_job_file_ends_with_every_key(
     capsys: pytest.CaptureFixture[str],
 ) -> None:
     assert main(["guide", "job-file"]) == 0

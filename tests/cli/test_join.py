@@ -185,9 +185,7 @@ def test_a_row_that_was_changed_is_named_and_not_taken_in(yards: pytest.MonkeyPa
     said(capsys, "verify", "third", code=1)
 
 
-def test_what_waits_for_an_entry_that_is_missing_is_told_and_counts_once_that_is_there(
-    yards: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_what_waits_for_a_missing_entry_is_told_and_counts_later(yards: pytest.MonkeyPatch, capsys: Out) -> None:
     with contextlib.closing(sqlite3.connect(f"south/{FILE_NAME}")) as connection:
         rows = connection.execute("SELECT * FROM entry ORDER BY seq").fetchall()
     Path("cut").mkdir()
@@ -208,9 +206,7 @@ def test_what_waits_for_an_entry_that_is_missing_is_told_and_counts_once_that_is
     assert len(log(capsys, "north")) == 5
 
 
-def test_a_job_that_took_the_other_in_agrees_with_it_and_one_that_did_not_says_from_where_on_they_differ(
-    yards: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_a_job_agrees_with_one_it_took_in_or_says_where_they_differ(yards: pytest.MonkeyPatch, capsys: Out) -> None:
     laptop("north", yards)
     said(capsys, "read", "north", "W1=53 1/16")
     assert said(capsys, "verify", "north", "--against", "south", code=1)[0] == (

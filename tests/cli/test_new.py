@@ -94,7 +94,7 @@ def own_figures(job: Path) -> None:
     (job / "job.yaml").write_text(re.sub("<--$", "", text, flags=re.MULTILINE), encoding="utf-8")
 
 
-def test_what_was_begun_is_at_fault_for_its_examples_and_passes_examination_without_them(capsys: Out) -> None:
+def test_a_new_job_is_at_fault_only_for_its_examples(capsys: Out) -> None:
     assert main(["new", "yard"]) == 0
     capsys.readouterr()
     assert main(["examine", "jobs/yard"]) == 1

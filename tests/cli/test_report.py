@@ -71,7 +71,7 @@ def test_the_ending_says_what_is_written(job: Path, capsys: Out, name: str, begi
     assert folder_of() == {"court", name}, "nothing else is left behind"
 
 
-def test_a_laptop_set_to_another_zone_leaves_each_reading_on_the_day_its_own_clock_showed(
+def test_another_zone_leaves_each_reading_on_its_own_day(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     # The morning at -5; from 14:00 on the laptop shows a zone where it is 4:00 of the next day.

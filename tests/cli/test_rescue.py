@@ -73,7 +73,7 @@ def test_verify_says_of_a_sound_journal_its_hash_and_how_it_compares_with_its_co
     assert (told["entries"], told["fault"], told["behind"], told["lost"], told["backups"]) == (40, None, 0, [], [])
 
 
-def test_verify_says_how_far_a_journal_is_sound_what_is_wrong_behind_and_what_to_do(path: Path, capsys: Out) -> None:
+def test_verify_says_how_far_it_is_sound_and_what_to_do(path: Path, capsys: Out) -> None:
     change(path, 12)
     before = path.read_bytes()
     lines = said(capsys, "verify", "court", code=1)
@@ -109,7 +109,7 @@ def test_verify_notices_a_journal_that_ends_before_its_copy(path: Path, capsys: 
     assert lines[-2].startswith("The copy journal.backup-1.db is good up to entry 40 (hash ")
 
 
-def test_verify_of_a_newer_journal_and_of_no_journal_is_not_an_answer_but_a_refusal(path: Path, capsys: Out) -> None:
+def test_verify_of_a_newer_or_of_no_journal_is_refused(path: Path, capsys: Out) -> None:
     with without_guards(path) as connection:
         connection.execute("PRAGMA user_version=99")
     assert main(["verify", "court"]) == 2
@@ -214,9 +214,7 @@ def test_rescue_needs_a_name_for_the_new_journal(path: Path, capsys: Out) -> Non
     assert not Path("new.db").exists()
 
 
-def test_rescue_in_place_moves_all_that_belongs_to_the_damaged_journal_aside_together(
-    path: Path, capsys: Out
-) -> None:
+def test_rescue_in_place_moves_the_damaged_files_aside_together(path: Path, capsys: Out) -> None:
     change(path, 12)
     path.with_name("journal.db-journal").write_bytes(b"left by something")
     before = {each.name: each.read_bytes() for each in Path("court").iterdir()}
@@ -260,7 +258,7 @@ def test_what_is_no_file_beside_a_damaged_journal_is_moved_aside_with_it(
     assert len(entries(path)) == 39
 
 
-def test_where_the_damaged_journal_can_not_be_kept_aside_all_is_as_it_was_but_for_what_was_rescued(
+def test_where_it_can_not_be_kept_aside_all_is_as_it_was(
     path: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     change(path, 12)

@@ -299,7 +299,7 @@ def test_a_rescue_is_no_pretext_for_other_entries(path: Path, capsys: Out) -> No
     assert lines[3] == "Entry 21 here: note as it should have been, 21, RK, 2031-04-07 08:51:00."
 
 
-def test_a_journal_from_another_laptop_is_compared_in_a_private_copy_and_left_as_it_is(
+def test_a_journal_from_another_laptop_is_compared_in_a_copy(
     path: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     Path("kept", "journal.db-wal").write_bytes(b"somebody's")

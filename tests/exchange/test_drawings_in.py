@@ -91,7 +91,7 @@ def test_layers_are_asked_for_where_points_are_on_several() -> None:
     assert "There is no layer “C”" in refused(content, Answers(units="m", layers=("C",)))
 
 
-def test_the_attributes_of_a_block_name_a_point_and_its_height_is_asked_where_two_differ() -> None:
+def test_a_block_names_a_point_and_two_heights_are_asked_about() -> None:
     document = ezdxf.new("R2010")
     block = document.blocks.new("SPOT")
     for tag in ("PT", "ELEV", "DESC"):

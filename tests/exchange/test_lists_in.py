@@ -159,7 +159,7 @@ def test_titles_above_the_headings_are_passed_over_and_told() -> None:
     assert sum(remark.startswith("passed over above the points") for remark in of.remarks) == 3
 
 
-def test_a_description_with_a_comma_in_it_is_kept_whole_and_nothing_is_dropped_beyond_the_columns() -> None:
+def test_a_description_with_a_comma_is_kept_whole() -> None:
     of = taken(b"A1,1,2,3,TREE, OAK 12 in\nA2,1,2,3\n")
     assert [each.note for each in of.points] == ["TREE, OAK 12 in", ""]
     assert "“OAK” stands in no column" in refused(b"A1,1,2,3,OAK\n", Answers(units="m", order="PNEZ"))
@@ -172,7 +172,7 @@ def test_one_column_can_be_named_and_the_others_are_taken_by_their_headings() ->
     assert figures(of) == [("A1", 1, 2, Fraction(25, 8))]
 
 
-def test_a_column_of_numbers_that_could_be_the_elevation_is_not_passed_over_without_a_word() -> None:
+def test_a_column_that_could_be_the_elevation_is_told() -> None:
     content = b"Pt,N,E,F.G. at curb,Note\nA1,1,2,3,x\n"
     [asked] = taken(content, Answers(units="m")).questions
     assert "Which column is the elevation? Not taken are “F.G. at curb”." in asked
@@ -232,7 +232,7 @@ def test_a_name_that_begins_like_a_remark_is_not_passed_over() -> None:
 HEADINGS: list[object] = ["Point", "North (m)", "East (m)", "Z (m)", "Note"]
 
 
-def test_a_workbook_is_told_by_its_content_and_read_with_numbers_as_they_were_typed() -> None:
+def test_a_workbook_is_known_by_content_its_numbers_as_typed() -> None:
     content = workbook(
         HEADINGS, ["A1", 1000.125, 500.5, 12.25, "kerb"], [None] * 5, ["A2", 1010, "510,25", 12.5, None]
     )

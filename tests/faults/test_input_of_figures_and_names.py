@@ -57,7 +57,7 @@ NO_FIGURES = (
 
 
 @pytest.mark.parametrize(("keyed", "inches"), TAKEN.items())
-def test_a_true_minus_a_one_character_fraction_and_feet_with_inches_are_read_as_they_stand(
+def test_true_minus_small_fractions_and_feet_with_inches_are_read(
     court: Path, capsys: Out, keyed: str, inches: str
 ) -> None:
     assert main(["mark", str(court), f"SPOT={keyed}"]) == 0

@@ -46,7 +46,7 @@ def test_broken_escapes_are_told_with_their_line(office: Office, escape: str) ->
     assert re.search("not YAML|escape|invisible", line)
 
 
-def test_the_same_key_twice_is_told_with_both_lines_however_its_letters_are_put_together(office: Office) -> None:
+def test_the_same_key_twice_is_told_with_both_lines(office: Office) -> None:
     twice = spoiled(("units: in\n", "units: in\n§units: mm\n"))
     office.refused(twice, "“units” is written twice, first on line 2; keep one.")
     composed = spoiled((VALUE, "Cafe\N{COMBINING ACUTE ACCENT}: 1\n      §Café: 2"))

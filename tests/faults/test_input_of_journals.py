@@ -74,9 +74,7 @@ def test_a_pipe_a_folder_a_device_or_a_loop_for_a_journal_is_refused_at_once(
         assert re.search("is no file|is not a gradecheck journal|symbolic links", refused(capsys, *arguments))
 
 
-def test_text_that_is_not_utf_8_in_a_journal_is_told_with_its_entry_and_the_rest_is_rescued(
-    court: Path, capsys: Out
-) -> None:
+def test_text_not_utf_8_is_told_by_entry_and_the_rest_rescued(court: Path, capsys: Out) -> None:
     for rod in ("51", "51-1/16", "51-1/8"):
         assert main(["read", str(court), f"P1={rod}"]) == 0
     with without_guards(court / "journal.db") as connection:

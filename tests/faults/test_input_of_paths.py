@@ -69,7 +69,7 @@ def test_a_pipe_device_folder_link_loop_or_giant_for_a_job_file_is_refused_at_on
 
 @pytest.mark.parametrize("name", ["spots.csv", "spots.json"])
 @pytest.mark.parametrize(("make", "says"), NO_FILES, ids=lambda value: getattr(value, "__name__", "").lstrip("_"))
-def test_a_pipe_device_folder_link_loop_or_giant_for_a_list_is_told_where_it_is_named(
+def test_what_is_no_file_for_a_list_is_told_where_it_is_named(
     office: Office, name: str, make: Callable[[Path], None], says: str
 ) -> None:
     make(office.job / name)
@@ -220,9 +220,7 @@ def _shown(name: bytes) -> str:
 
 
 @pytest.mark.parametrize("name", BYTES, ids=repr)
-def test_a_job_in_a_folder_whose_name_is_no_utf8_answers_to_every_verb_and_shows_its_name(
-    here: Path, capsys: Out, name: bytes
-) -> None:
+def test_a_folder_name_that_is_no_utf8_is_shown_by_every_verb(here: Path, capsys: Out, name: bytes) -> None:
     job = write_job(_named_so(here, name) / os.fsdecode(name))
     for verb, *given in ANSWER:
         for json in ((), ("--json",)) if verb not in ("setup", "mark", "recheck", "strike", "read", "day") else ((),):

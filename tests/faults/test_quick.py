@@ -98,7 +98,7 @@ def test_whatever_comes_in_is_understood_or_refused_in_our_own_words(tmp_path: P
 
 
 @pytest.mark.thorough
-def test_in_windows_of_any_size_no_character_is_lost_that_is_typed_while_they_change(tmp_path: Path) -> None:
+def test_no_character_is_lost_while_windows_change_size(tmp_path: Path) -> None:
     screens, taken, _ = quick(sizes, tmp_path)
     assert screens.counts["screens"] == len(SCREENS)
     assert screens.counts["sizes"] >= 2 * len(SCREENS)
@@ -122,7 +122,7 @@ def test_after_a_week_every_number_of_the_last_day_sheet_is_as_by_hand(
 
 
 @pytest.mark.thorough
-def test_hostile_names_are_shown_letter_for_letter_on_every_screen_and_paper_and_do_nothing(tmp_path: Path) -> None:
+def test_hostile_names_are_shown_as_they_are_and_do_nothing(tmp_path: Path) -> None:
     screens, told, terminal, refused, *_ = quick(hostile, tmp_path)
     assert screens.counts["screens"] > len(SCREENS)
     assert told.counts["answers"] > 0
@@ -130,7 +130,7 @@ def test_hostile_names_are_shown_letter_for_letter_on_every_screen_and_paper_and
     assert refused.counts["plans"] > 0
 
 
-def test_a_job_that_came_by_mail_touches_nothing_but_its_own_folder_and_that_only_to_save(tmp_path: Path) -> None:
+def test_a_mailed_job_touches_its_own_folder_and_only_to_save(tmp_path: Path) -> None:
     figures, _ = quick(mailed, tmp_path)
     assert figures.counts["saved"] > 0
     assert figures.counts["refused"] > 0
@@ -142,14 +142,14 @@ def test_no_copy_that_holds_more_is_lost_whatever_became_of_the_journal(tmp_path
     assert figures.counts["saved"] > figures.counts["gone"] / 2
 
 
-def test_a_journal_that_was_rewritten_whole_is_found_by_each_thing_that_was_kept_elsewhere(tmp_path: Path) -> None:
+def test_a_rewritten_journal_is_found_by_all_that_was_kept(tmp_path: Path) -> None:
     figures, *_ = quick(rewritten, tmp_path)
     assert figures.counts["found"] == len(rewritten.MEANS) * (figures.counts["journals"] - rewritten.QUICK // 9)
     assert figures.counts["named"] > 0
 
 
 @pytest.mark.thorough
-def test_whatever_is_keyed_over_every_screen_nothing_ends_the_app_but_who_leaves_it(tmp_path: Path) -> None:
+def test_no_keys_end_the_app_but_those_that_leave_it(tmp_path: Path) -> None:
     figures, _ = quick(keys, tmp_path)
     assert figures.counts["keys"] >= keys.QUICK
     assert figures.counts["screens"] == keys.REACHED

@@ -55,9 +55,7 @@ YARD = """\
 
 
 @pytest.mark.parametrize(("datum", "level_with_y2"), [("datum: office", 1199), ("what: by DOOR", -41)])
-def test_a_drain_is_held_from_the_zero_of_what_it_drains_wherever_it_is_counted_from_itself(
-    datum: str, level_with_y2: int
-) -> None:
+def test_a_drain_is_held_from_the_zero_of_what_it_drains(datum: str, level_with_y2: int) -> None:
     def above(gully: int) -> list[Finding]:
         return _found(f"{YARD}  street:\n    {datum}\n    points: {{GULLY: {gully}}}\n", "drain above")
 
@@ -66,6 +64,6 @@ def test_a_drain_is_held_from_the_zero_of_what_it_drains_wherever_it_is_counted_
     assert (told.where, told.value) == (("GULLY", "Y2"), inches(1).metres)
 
 
-def test_a_drain_counted_from_a_zero_that_only_the_site_can_tie_is_held_against_nothing() -> None:
+def test_a_drain_from_a_zero_not_yet_tied_is_held_to_nothing() -> None:
     street = "  street:\n    datum: pool\n    points: {GULLY: 2000}\n"
     assert _found(YARD + street, "drain above", "above the drain") == []

@@ -40,7 +40,7 @@ def test_a_drop_to_other_work_counts_where_it_is_too_deep_and_near_enough(down: 
     assert {each.severity for each in upper} <= {Severity.REMINDER}
 
 
-def test_over_a_retaining_wall_the_surface_below_counts_though_none_of_its_points_is_near() -> None:
+def test_over_a_retaining_wall_the_surface_below_counts() -> None:
     below = (
         "  court:\n    outline: [[6, -200], [400, -200], [400, 300], [6, 300]]\n"
         "    surface: {at: C1, fall: {x: 2%}}\n    points: {C1: {elevation: -48, at: [200, 0]}}\n"

@@ -116,7 +116,7 @@ def test_a_dig_is_pointed_out_where_it_reaches_the_depth_that_rules_begin_at(
     assert [each.severity for each in deep] == [Severity.FAULT] * len(told)
 
 
-def test_a_dig_is_counted_from_the_ground_at_the_lowest_point_where_the_plan_says_how_it_lies() -> None:
+def test_a_dig_is_counted_from_the_ground_at_the_lowest_point() -> None:
     top = DEEP.replace("VALUE", "12")
     assert found(plan_of(DUG + "ground: 30.999999\n", top=top), "way out of the dig") == []
     (deep,) = found(plan_of(DUG + "ground: 31\n", top=top), "way out of the dig")
@@ -131,7 +131,7 @@ def test_a_dig_not_carried_past_the_edge_at_all_is_a_reminder() -> None:
     assert found(plan_of("use: steps\n" + yard, top=top), "dig past the edge") == []
 
 
-def test_a_tolerance_the_instrument_can_tell_exactly_passes_and_a_hair_tighter_does_not() -> None:
+def test_a_tolerance_the_instrument_just_tells_passes() -> None:
     # Twice U is a whole number of ten-thousandths of a millimetre, so it can be written as a tolerance.
     top = "instrument: {beam: 20 arcsec, receiver: 1/16 in, longest shot: 90 ft}\n"
 

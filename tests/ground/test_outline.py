@@ -20,7 +20,7 @@ def test_an_outline_has_the_area_of_its_parts() -> None:
     assert Outline(L_SHAPE).area == 6 * 2 + 2 * 3
 
 
-def test_corners_against_the_clock_enclose_a_positive_area_and_with_it_a_negative_one() -> None:
+def test_corners_against_the_clock_enclose_a_positive_area() -> None:
     assert signed_area(L_SHAPE) == 18
     assert signed_area(L_SHAPE[::-1]) == -18
     assert Outline(L_SHAPE[::-1]).area == 18

@@ -100,7 +100,7 @@ def test_the_best_plane_leaves_residuals_that_are_square_to_it(
 
 
 @given(st.lists(st.fractions(max_denominator=10**12), min_size=1, max_size=40))
-def test_counted_numbers_are_the_same_numbers_and_whole_unless_the_scale_would_run_away(
+def test_counted_numbers_are_the_same_and_whole_where_they_fit(
     numbers: list[Fraction],
 ) -> None:
     scale = scale_of(numbers)

@@ -118,7 +118,7 @@ def test_an_own_entry_added_to_a_log_makes_the_log_that_is_worked_out_anew(seed:
             assert any(row.previous == other.previous for other in before)
 
 
-def test_ordered_by_the_time_shown_alone_entries_would_stand_before_what_their_author_knew() -> None:
+def test_by_time_alone_entries_would_precede_what_was_known() -> None:
     # The negative control: the histories drawn here do tell the two orders apart.
     wrong = Counter[bool]()
     for seed in range(60):

@@ -58,7 +58,7 @@ def _entry(log: JoinedLog, entry_id: str) -> Entry:
 
 
 @pytest.mark.parametrize("late", [5, 30])
-def test_what_was_known_as_tp1_of_crew_stays_that_mark_when_another_crew_of_that_name_turns_up(late: int) -> None:
+def test_tp1_of_a_crew_stays_when_another_of_that_name_turns_up(late: int) -> None:
     west, one, two = _three()
     one.write(10, "made by one", MarkMade("TP1", "", "begin", inches(45)))
     two.write(late, "made by two", MarkMade("TP1", "", "begin", inches(40)))
@@ -93,7 +93,7 @@ def test_by_its_full_name_each_of_two_alike_is_meant() -> None:
         assert [sight.mark for sight in setup.backsights] == [made.mark]
 
 
-def test_a_reading_of_a_point_that_another_laptop_added_stays_there_when_a_third_adds_one_otherwise() -> None:
+def test_a_reading_stays_at_its_point_when_a_third_adds_another() -> None:
     west, one, two = _three()
 
     def added(finish: int) -> PointAdded:

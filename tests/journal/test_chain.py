@@ -186,7 +186,7 @@ def test_what_was_known_of_other_chains_stands_before_the_fact_and_comes_back() 
     assert from_row(row).fact == Note(None, "x")
 
 
-def test_it_stands_before_the_words_of_a_clock_too_and_an_entry_that_knew_nothing_new_is_as_it_always_was() -> None:
+def test_it_stands_before_the_words_of_a_clock_too() -> None:
     plain = dataclasses.replace(draft(Note(None, "x"), "n"), clock="1970")
     both = dataclasses.replace(plain, knows=(Head("n", 1, A),))
     assert to_row(plain, 1, START)[13] == '{"clock unknown":"1970","area":null,"text":"x"}'

@@ -73,7 +73,7 @@ def _open_with(
 # -- an uncertain answer to COMMIT
 
 
-def test_an_entry_whose_commit_took_but_answered_with_an_error_is_read_back_and_saved(
+def test_a_commit_that_took_but_failed_is_read_back_and_saved(
     path: Path, written: list[Entry], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def commits_then_fails(statement: str, run: Callable[[], Any]) -> Any:
@@ -107,7 +107,7 @@ def test_an_entry_whose_commit_did_not_take_is_not_called_saved(
 
 
 @pytest.mark.parametrize("took", [True, False])
-def test_what_was_taken_in_of_another_laptop_is_read_back_after_an_error_from_commit(
+def test_what_was_taken_in_is_read_back_after_a_failed_commit(
     path: Path, written: list[Entry], monkeypatch: pytest.MonkeyPatch, took: bool
 ) -> None:
     other = path.with_name("other.db")
@@ -167,7 +167,7 @@ STATEMENTS_OF_AN_APPEND = 7
 @pytest.mark.parametrize("before", [True, False], ids=["before", "behind"])
 @pytest.mark.parametrize("lasting", [False, True], ids=["once", "from-then-on"])
 @pytest.mark.parametrize("place", range(STATEMENTS_OF_AN_APPEND + 1))
-def test_an_error_at_any_statement_loses_nothing_that_was_called_saved_and_doubles_nothing(
+def test_an_error_at_any_statement_loses_and_doubles_nothing(
     path: Path, written: list[Entry], monkeypatch: pytest.MonkeyPatch, place: int, *, lasting: bool, before: bool
 ) -> None:
     ran, broken, raised = 0, False, 0
@@ -402,7 +402,7 @@ def test_a_read_only_journal_is_shown_but_takes_no_entry(open_folder: Path) -> N
     assert path.read_bytes() == before
 
 
-def test_in_a_read_only_folder_the_first_entry_is_refused_and_nothing_is_left_behind(open_folder: Path) -> None:
+def test_in_a_read_only_folder_the_first_entry_is_refused(open_folder: Path) -> None:
     open_folder.chmod(0o555)
     with _nobody_special():
         journal = Journal(open_folder / "journal.db")

@@ -113,9 +113,7 @@ class Clock:
 
 
 @pytest.mark.parametrize("dead", DEAD, ids=str)
-def test_with_a_dead_clock_a_reading_is_saved_behind_the_entry_before_it_and_marked(
-    tmp_path: Path, dead: datetime
-) -> None:
+def test_with_a_dead_clock_a_reading_is_saved_behind_the_last(tmp_path: Path, dead: datetime) -> None:
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     clock = Clock(NOON)
     with contextlib.closing(Session(tmp_path, by="RK", clock=clock)) as session:
@@ -149,9 +147,7 @@ def test_with_a_dead_clock_a_reading_is_saved_behind_the_entry_before_it_and_mar
 
 
 @pytest.mark.parametrize("dead", DEAD, ids=str)
-def test_where_a_dead_clock_hides_how_long_ago_the_set_up_was_a_mark_is_looked_at_first(
-    tmp_path: Path, dead: datetime
-) -> None:
+def test_where_a_dead_clock_hides_the_time_a_mark_comes_first(tmp_path: Path, dead: datetime) -> None:
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     clock = Clock(NOON)
     with contextlib.closing(Session(tmp_path, by="RK", laptop="one", clock=clock)) as session:
@@ -236,7 +232,7 @@ def test_the_first_entry_of_all_under_a_dead_clock_has_the_first_moment_there_is
     assert last.clock
 
 
-def test_a_draft_of_a_wrong_clock_is_put_behind_what_another_window_wrote_meanwhile(tmp_path: Path) -> None:
+def test_a_draft_of_a_wrong_clock_is_put_behind_other_windows(tmp_path: Path) -> None:
     path = tmp_path / FILE_NAME
     with contextlib.closing(Journal(path)) as one, contextlib.closing(Journal(path)) as other:
         late = dataclasses.replace(notes("late")[0], at=DEAD[0], offset=0)

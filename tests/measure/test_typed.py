@@ -290,9 +290,7 @@ def test_a_hyphen_joins_feet_and_inches_by_the_same_rule(
 @given(
     st.lists(st.sampled_from(("4", "3", "1/2", "½", "'", "in", " ", "-", "\N{MINUS SIGN}", "+")), max_size=8), units
 )
-def test_whatever_is_put_together_a_sign_with_a_space_beside_it_never_stands_inside_a_length(
-    pieces: list[str], job: Units
-) -> None:
+def test_a_sign_with_a_space_never_stands_inside_a_length(pieces: list[str], job: Units) -> None:
     text = "".join(pieces)
     try:
         read_length(text, job)

@@ -96,7 +96,7 @@ def test_everything_else_is_refused_and_names_high_and_low(text: str, job: Units
 @pytest.mark.parametrize(
     ("text", "job"), [("+1/2 -1/4 in", FT), ("+1/2 in -1/4", MM), ("+1' 3 -1/2", FT), ("+5 mm -1", M)]
 )
-def test_a_unit_at_one_number_of_two_is_refused_where_the_other_would_count_another(text: str, job: Units) -> None:
+def test_a_unit_at_one_of_two_numbers_is_refused_if_it_matters(text: str, job: Units) -> None:
     with pytest.raises(NotUnderstoodError, match=r"has a unit at one of its two numbers.*\{high: .*, low: .*\}"):
         read_tolerance(text, job)
 
@@ -146,7 +146,7 @@ _PIECES = st.sampled_from(
 @example("1 -1/2", IN)
 @example("+1 - 1/2", IN)
 @given(st.lists(_PIECES, max_size=9).map("".join), units)
-def test_whatever_is_put_together_of_signs_and_numbers_is_one_of_the_four_or_refused(text: str, job: Units) -> None:
+def test_signs_and_numbers_are_one_of_the_four_or_refused(text: str, job: Units) -> None:
     found = either(text, job)
     if isinstance(found, str):
         assert "{high: " in found

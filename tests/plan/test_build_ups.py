@@ -79,7 +79,7 @@ def test_an_area_may_have_other_thicknesses_and_its_loose_height_grows_in_step()
     assert _wanted(plan, "base loose") == inch("-3 3/8") + inch("2")  # 8 in of base are spread 10 in high
 
 
-def test_several_build_ups_stand_side_by_side_and_an_area_without_one_has_its_finish_alone() -> None:
+def test_an_area_without_a_build_up_has_its_finish_alone() -> None:
     plan = plan_with(
         f"build-up: drive\ntolerances: {TOLERANCES}\npoints: {{P: 0}}",
         units="in",
@@ -135,9 +135,7 @@ def test_surfaces_follow_the_finish_and_the_dig_is_the_sum_of_the_layers(
     finish=st.integers(-90_000, 90_000).map(lambda number: Fraction(number, 10)), step=st.sampled_from([1, 2, 5, 10])
 )
 @examples(40)
-def test_targets_rounded_for_the_plan_keep_what_they_were_and_are_off_by_half_a_step_at_most(
-    finish: Fraction, step: int
-) -> None:
+def test_rounded_targets_are_off_by_half_a_step_at_most(finish: Fraction, step: int) -> None:
     plan = plan_with(f"points: {{P: {float(finish)}}}", top=f"round targets: {step}\n")
     found = point(plan, "P")
     exact = found.exact or found.finish

@@ -40,7 +40,7 @@ def test_what_only_reads_otherwise_changes_no_target() -> None:
     assert not changes(_plan(), _plan(YARD.replace("P: -10", "P: {from: DOOR, fall: 1%, over: 1 m, what: here}")))
 
 
-def test_a_point_that_moves_takes_all_its_surfaces_and_what_is_counted_from_it_along() -> None:
+def test_a_moved_point_takes_all_that_is_counted_from_it_along() -> None:
     found = changes(_plan(), _plan(YARD.replace("-10", "-15")))
     assert found == Changes(_moved(-5, "P", "Q"), (), (), ())
     assert summary(found, _plan().notation) == "2 points moved, most P subgrade by 5 mm down"
@@ -271,9 +271,7 @@ def _with_marks(remarks: set[str], before: str = "") -> Plan:
 
 
 @given(st.sets(st.sampled_from(sorted(LEANED_ON))), st.sets(st.sampled_from(sorted(LEANED_ON))))
-def test_an_example_mark_put_in_or_taken_out_is_a_change_and_says_where_verdicts_come_back(
-    was: set[str], now: set[str]
-) -> None:
+def test_an_example_mark_in_or_out_is_a_change(was: set[str], now: set[str]) -> None:
     old, new = _with_marks(was), _with_marks(now)
     found = changes(old, new)
     before: set[str] = set().union(*(LEANED_ON[remark] for remark in was))

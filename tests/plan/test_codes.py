@@ -215,7 +215,7 @@ def _found(plan: Plan) -> set[tuple[str, str]]:
     return {(each.area, each.what) for each in findings(plan) if each.severity == "fault"}
 
 
-def test_without_a_code_nothing_is_held_to_one_and_that_is_said_with_the_way_to_name_one() -> None:
+def test_without_a_code_nothing_is_held_to_one_and_that_is_said() -> None:
     plan = _plan("", "")
     assert _found(plan) == set()
     assert not_checked_lines(plan) == [

@@ -129,7 +129,7 @@ def test_the_mark_counts_in_a_remark_behind_something(line: str, is_marked: bool
     assert marked_lines(f"job: x\n{line}\n") == ((2,) if is_marked else ())
 
 
-def test_in_place_of_a_verdict_stands_that_the_figures_are_examples_and_other_areas_work(tmp_path: Path) -> None:
+def test_examples_get_no_verdict_and_other_areas_work(tmp_path: Path) -> None:
     (tmp_path / "job.yaml").write_text(_marked("T2"), encoding="utf-8")
     walk, yard = Surface("walk", "W1", "finish"), Surface("yard", "Y1", "finish")
     with closing(Session(tmp_path, by="RK")) as session:

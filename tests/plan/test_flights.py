@@ -57,7 +57,7 @@ flight:
     assert [each.at for each in yard(plan).points] == [place(x, 0) for x in (400, 400, 1600, 2000, 2000)]
 
 
-def test_going_up_the_first_nosing_is_right_above_the_start_and_so_is_the_one_behind_a_landing() -> None:
+def test_the_first_nosing_is_right_above_the_start() -> None:
     plan = plan_with(
         """
 flight: {from: DOOR, up: 3, riser: 150, tread: 400, toward: [0, 10], landings: {2: {length: 1000}}}
@@ -111,9 +111,7 @@ def test_a_total_is_divided_equally_into_marks_of_the_rod(
     way=st.sampled_from(["down", "up"]),
 )
 @examples(60)
-def test_n_equal_risers_sum_to_the_total_exactly_and_none_is_off_its_share_by_more_than_a_mark(
-    count: int, total: Fraction, step: int, way: str
-) -> None:
+def test_equal_risers_sum_to_the_total_within_a_mark_each(count: int, total: Fraction, step: int, way: str) -> None:
     plan = plan_with(f"flight: {{from: DOOR, {way}: {count}, total: {float(total)}, round to: {step}}}")
     sign = -1 if way == "down" else 1
     assert height(plan, f"S{count}") == mm(total * sign)

@@ -54,7 +54,7 @@ def test_a_grid_passes_through_its_start_wherever_that_lies() -> None:
     assert sorted(outside) == sorted(inside)
 
 
-def test_a_grid_without_a_line_of_its_own_fills_the_areas_outline_and_leaves_its_holes_out() -> None:
+def test_a_grid_fills_the_outline_and_leaves_holes_out() -> None:
     hole = (
         "outline: [[0, 0], [4000, 0], [4000, 4000], [0, 4000]]\nholes: [[[1500, 1500], [2900, 1500], [2500, 2900]]]\n"
     )

@@ -46,7 +46,7 @@ def test_points_of_a_list_stand_in_its_order_with_their_places_notes_and_lines()
     assert first.working == "−10 mm by the list, line 2"
 
 
-def test_a_list_stands_beside_points_written_out_and_either_is_counted_from_the_other() -> None:
+def test_a_list_and_written_points_count_from_each_other() -> None:
     plan = plan_with(
         "points: {K: {from: W2, down: 1, riser: 150}}\npoint list: walk.csv\nroute: [W1, K, W2]",
         lists={"walk.csv": WALK},
@@ -123,9 +123,7 @@ def test_a_plan_knows_how_far_each_of_its_lists_reaches() -> None:
 
 
 @pytest.mark.parametrize(("units", "asked"), [("", True), (", units: m", False)])
-def test_lengths_that_could_be_degrees_are_asked_about_unless_the_plan_says_their_units(
-    units: str, asked: bool
-) -> None:
+def test_lengths_that_could_be_degrees_are_asked_about(units: str, asked: bool) -> None:
     spots = "".join(
         f'{{"type": "Feature", "geometry": {{"type": "Point", "coordinates": {place}}}, '
         f'"properties": {{"name": "{name}", "elevation": 0}}}},'
@@ -255,7 +253,7 @@ def test_an_open_job_notices_when_a_list_changes_and_keeps_the_plan_it_could_rea
     assert _finish(opened.latest, "W2") == -45
 
 
-def test_an_open_job_looks_again_at_a_list_that_was_missing_or_faulty_when_it_was_named(tmp_path: Path) -> None:
+def test_an_open_job_looks_again_at_a_faulty_list(tmp_path: Path) -> None:
     job, walk = tmp_path / "job.yaml", tmp_path / "walk.csv"
     _touch(job, job_with("points: {W1: -1}"), 1_000)
     opened = PlanFile(job)

@@ -108,7 +108,7 @@ def test_without_a_unit_in_the_heading_numbers_count_the_units_of_the_job(units:
     assert point == Listed("F1", (units.one, units.one * 2), Elevation((units.one * 3).metres), "", 2)
 
 
-def test_a_decimal_with_three_places_is_no_doubt_where_a_semicolon_or_tab_parts_the_cells() -> None:
+def test_three_decimals_are_no_doubt_between_semicolons_or_tabs() -> None:
     assert points_of("name;x;y;z\nF1;1,250;2;3\n", M)[0].at == (metres(Fraction(5, 4)), metres(2))
     assert points_of("name\tx\ty\tz\nF1\t1,250\t2\t3\n", M)[0].at == (metres(Fraction(5, 4)), metres(2))
 
@@ -164,7 +164,7 @@ def test_a_list_without_headings_is_read_by_its_order_in_any_order(order: str, s
 @pytest.mark.parametrize(
     "text", ["§F1,12,20.5,-0.25,oak\nF2,a\n", "# so\n\n§F1;12;20,5;-0,25\n", "§1,12,20.5\n2,b,3\n", "§F1,1\n"]
 )
-def test_without_an_order_it_is_refused_once_for_northing_or_easting_may_come_first(text: str) -> None:
+def test_without_an_order_of_columns_it_is_refused_once(text: str) -> None:
     clean, [place] = marked(text)
     [problem] = complaints(clean)
     assert (problem.line, problem.column) == place
@@ -452,7 +452,7 @@ def test_a_number_is_exact_where_the_unit_can_write_it(size: Length, units: Unit
 
 
 @pytest.mark.parametrize("note", ["=1+1", "+1", "-1", "@SUM(A1)", "'=1", "''=1", "=cmd|' /C calc'!A0", '="a"'])
-def test_a_note_like_a_formula_is_no_formula_for_a_spreadsheet_and_comes_back_as_it_was(note: str) -> None:
+def test_a_note_like_a_formula_comes_back_as_it_was(note: str) -> None:
     written = write_point_list([Listed("F1", None, Elevation(Fraction(-1)), note, 2)], M)
     cell = written.splitlines()[1].removeprefix("F1,,,-1,").lstrip('"')
     assert cell[0] == "'"

@@ -79,7 +79,7 @@ def test_the_sum_for_a_point_on_a_plane_names_its_point_and_both_falls() -> None
     assert lines[1:] == ("shown as −1 1/4 in",)
 
 
-def test_a_surface_may_be_carried_by_points_written_later_in_another_area_and_by_chains() -> None:
+def test_a_surface_may_lean_on_points_written_later_and_on_chains() -> None:
     plan = plan_with(
         """
 surface: {through: [DOOR, A, K]}
@@ -286,7 +286,7 @@ def test_beside_a_trapezoid_it_has_no_height_and_within_it_has_one(
     assert (surface.elevation(place(*at)) is not None) is within
 
 
-def test_a_place_level_with_where_the_sides_of_a_trapezoid_would_meet_lies_off_the_surface() -> None:
+def test_level_with_where_its_sides_meet_lies_off_the_surface() -> None:
     around = [((0, 0), Fraction(0)), ((10, 0), Fraction(0)), ((8, 5), Fraction(0)), ((2, 5), Fraction(1))]
     beside: list[tuple[int | Fraction, int | Fraction]]
     beside = [(0, 5), (10, 5), (5, 12), (5, Fraction(25, 3)), (0, Fraction(25, 3)), (-1, -1), (20, 20)]
@@ -298,7 +298,7 @@ def test_a_place_level_with_where_the_sides_of_a_trapezoid_would_meet_lies_off_t
 
 
 @given(spots=st.lists(st.tuples(places, tenths), min_size=3, max_size=12, unique_by=lambda spot: spot[0]))
-def test_joined_spots_have_their_own_heights_and_nothing_is_higher_or_lower_between(
+def test_joined_spots_keep_their_heights_and_bound_the_rest(
     spots: list[tuple[tuple[int, int], Fraction]],
 ) -> None:
     named = {f"S{number}": spot for number, spot in enumerate(spots)}

@@ -73,7 +73,7 @@ small = st.integers(-20, 20)
     longer=st.integers(1, 5),
     read_back=st.booleans(),
 )
-def test_a_line_beside_another_with_the_same_turns_goes_its_way_however_long_and_from_whichever_end(
+def test_a_line_with_the_same_turns_beside_another_goes_its_way(
     turns: list[tuple[int, int]], start: tuple[int, int], far: tuple[int, int], longer: int, read_back: bool
 ) -> None:
     def walked(x: int, y: int, by: int) -> list[Corner]:

@@ -102,7 +102,7 @@ def test_a_burst_goes_on_behind_a_name_that_goes_to_another_point(tmp_path: Path
 # -- while the journal is busy
 
 
-def test_what_is_keyed_while_the_journal_is_busy_is_seen_at_once_and_taken_in_order(tmp_path: Path) -> None:
+def test_keyed_while_the_journal_is_busy_it_is_taken_in_order(tmp_path: Path) -> None:
     site = ready_border(tmp_path / "job", 20)
     with opened(site) as terminal:
         terminal.send(site.typing(0, 1))
@@ -182,9 +182,7 @@ def stopped_before_its_first_picture(site: Site, heard: bytes) -> Terminal:
 
 
 @pytest.mark.parametrize("pause", some([0.0, 0.006, 0.012, 0.024, 0.048], [0.012]))
-def test_a_figure_keyed_close_behind_the_set_up_key_is_a_whole_backsight_or_nothing(
-    tmp_path: Path, pause: float
-) -> None:
+def test_a_figure_behind_the_setup_key_is_whole_or_nothing(tmp_path: Path, pause: float) -> None:
     site = ready_border(tmp_path / "job", 20)
     with opened(site) as terminal:
         terminal.send(F4)

@@ -70,7 +70,7 @@ def test_with_no_color_the_prompt_comes_in_black_white_and_grey(job: str) -> Non
     assert not codes & {str(code) for code in (*range(31, 37), *range(41, 47), *range(91, 97))}
 
 
-def test_a_console_of_sixteen_colours_gets_the_prompt_and_no_colour_it_does_not_know(job: str) -> None:
+def test_a_console_of_sixteen_colors_gets_none_it_does_not_know(job: str) -> None:
     output = shown(job, {"TERM": "linux", "COLORTERM": None})
     assert not any(style.startswith(("38;", "48;")) or ";38;" in style for style in _STYLE.findall(output.decode()))
 

@@ -249,7 +249,7 @@ def test_note_2_a_misprinted_closing_elevation_is_found_by_the_page_check() -> N
     assert PageCheck(back, fore, millimetres(149_400 - 150_485)).passes
 
 
-def test_note_2_a_loop_that_does_not_close_is_far_beyond_any_allowance_for_its_eight_set_ups() -> None:
+def test_note_2_a_loop_of_eight_setups_is_far_beyond_any_allowance() -> None:
     """NOTE-2: NPTEL Surveying (IIT course), module 4, Ex13-1 [VERIFIED]; the rule is MC-4's."""
     circuit = _page(NOTE_2, Units.M, "150.485", "150.485").circuit
     assert circuit.is_loop
@@ -342,7 +342,7 @@ def test_mc_1_the_navys_circuit_is_accepted() -> None:
     assert closes(circuit, allowance_from("third order", Units.FT))
 
 
-def test_mc_6_a_tenth_per_root_mile_is_a_little_over_a_hundredth_per_root_hundred_feet() -> None:
+def test_mc_6_a_tenth_per_root_mile_in_root_hundreds_of_feet() -> None:
     """MC-6: USDA NRCS Engineering Field Handbook, ch. 1 [FROM MEMORY, equivalence DERIVED]."""
     circuit = _line(feet(500))
     by_miles, by_hundreds = (
@@ -361,9 +361,7 @@ GARDEN = Source("rules MC-1 and MC-5 on a route of 200 to 500 ft", DERIVED)
     [("third order", 200), ("third order", 500), ("USACE construction", 200), ("USACE construction", 500)],
     ids=lambda value: of(str(value), GARDEN),
 )
-def test_on_a_garden_job_the_rules_by_miles_allow_an_eighth_to_three_eighths_of_an_inch(
-    rule: str, distance: int
-) -> None:
+def test_on_a_garden_job_the_rules_by_miles_allow_little(rule: str, distance: int) -> None:
     # “0.01 to 0.03 ft”: 0.0097 to 0.0308 before rounding.
     amount = in_feet(allowed(_line(feet(distance)), allowance_from(rule, Units.FT)))
     assert Fraction("0.0095") <= amount < Fraction("0.035")

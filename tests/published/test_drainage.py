@@ -158,7 +158,7 @@ def test_f_02_it_is_stepped_on_by_half_its_length() -> None:
     assert {in_feet(laid.end - laid.start) for laid in found.laid} == {10}
 
 
-def test_f_03_both_ways_over_a_grid_of_five_feet_test_lines_are_within_fifteen_feet() -> None:
+def test_f_03_test_lines_over_a_five_foot_grid_are_close_enough() -> None:
     """F-03: federal guide specifications 02749 and 02753, straightedge clause [VERIFIED]."""
     grid = _spots(*((str(5 * x), str(5 * y), "0") for x in range(4) for y in range(3)))
     found = lines(grid)
@@ -195,7 +195,7 @@ def test_r_04_a_flat_stretch_of_a_falling_profile_falls_too_little() -> None:
     assert (flattest.verdict, flattest.limit.name) == ("fault", "fall at least")
 
 
-def test_r_05_the_same_stands_on_a_strip_between_kerbs_though_the_strip_falls_enough_over_all() -> None:
+def test_r_05_the_same_stands_on_a_strip_between_kerbs() -> None:
     """R-05: arithmetic from the stated inputs [DERIVED], carried 4 ft across.
 
     The water is a prism: half its length between the shores, 2.5 ft and 2.5 × 0.1/0.7 ft, times depth and width.
@@ -305,9 +305,7 @@ WARN_AND_FAIL = Source(f"P-01 [{TOLERANCES}] warns, P-02 [{BULLETIN}] fails, by 
 @pytest.mark.parametrize(
     ("pitch", "verdict", "limit"), [pytest.param(*row, id=of(name, WARN_AND_FAIL)) for name, *row in VERDICTS]
 )
-def test_a_fall_below_two_percent_is_advised_against_and_below_one_and_a_half_a_fault(
-    pitch: str, verdict: str, limit: str
-) -> None:
+def test_a_fall_below_two_percent_is_advice_below_1_5_a_fault(pitch: str, verdict: str, limit: str) -> None:
     ten = feet(10)
     top, foot = (Length(Fraction(0)), ten), (ten, ten)
     site = [

@@ -49,7 +49,7 @@ def test_a_list_written_by_the_rules_of_csv_is_read(text: str, points: list[tupl
     assert _read(text) == points
 
 
-def test_a_line_break_in_quotes_is_understood_as_part_of_its_cell_and_refused_there() -> None:
+def test_a_line_break_in_quotes_is_refused_in_its_cell() -> None:
     """The rule allows it; a note is one line here, so it is one problem on the cell and none on the line behind."""
     # 6: line breaks in quotes: RFC 4180, Common Format and MIME Type for CSV Files (2005), section 2
     # [VERIFIED-2].

@@ -103,7 +103,7 @@ def test_an_angle_is_a_hundred_times_its_tangent_in_percent(angle: str, percent:
     assert agrees(read_slope(angle).percent, percent)
 
 
-def test_c_11_between_two_percent_and_1_to_48_there_is_a_tenth_of_an_inch_in_ten_feet() -> None:
+def test_c_11_two_percent_and_1_to_48_differ_by_a_tenth_of_an_inch() -> None:
     """C-11: arithmetic from the stated inputs [DERIVED]."""
     plan = plan_with(
         """
@@ -340,7 +340,7 @@ def test_the_dig_is_the_sum_of_the_layers() -> None:
     assert _printed(wanted(plan, "P", "subgrade")) == "-9 3/8"
 
 
-def test_a_base_at_the_edge_of_its_published_tolerance_is_on_grade_and_past_it_is_not() -> None:
+def test_a_base_is_on_grade_up_to_its_published_tolerance() -> None:
     """P-08: base layer +3/4, -1/2 in (+20, -13 mm), institute construction tolerances [VERIFIED].
 
     The inch and the millimetre figures are two tolerances, not one: 3/4 in is less than 20 mm, 1/2 in than 13 mm.

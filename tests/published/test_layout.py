@@ -148,7 +148,7 @@ def test_l_08_a_grid_may_be_held_to_the_permitted_deviations(length: int) -> Non
 
 
 @pytest.mark.parametrize("off", ["2", "-3"], ids=lambda off: of(f"L-09 {off} in", WALLS))
-def test_l_09_walls_need_not_be_square_the_first_string_lies_on_the_chosen_baseline(off: str) -> None:
+def test_l_09_the_first_string_lies_on_the_chosen_baseline(off: str) -> None:
     """The baseline is a house wall; the far corner lies off, on a wall that isn't square to it, and is wanted so."""
     corners = [("A", _at("0", "0")), ("B", _at("240", "0")), ("C", _at("240", "144")), ("D", _at(off, "144"))]
     first, *_ = to_tape(corners)

@@ -113,9 +113,7 @@ WALKS = [("larch-hollow", "walk", 25, 11), ("otter-wharf", "quay walk", 18, 7)]
 
 
 @pytest.mark.parametrize(("name", "area", "along", "across"), WALKS)
-def test_there_are_as_many_falls_as_spots_follow_along_and_lie_across_each_leg_of_a_walk(
-    name: str, area: str, along: int, across: int
-) -> None:
+def test_falls_are_as_many_as_spots_along_and_across_each_leg(name: str, area: str, along: int, across: int) -> None:
     sheet = SHEETS[name]
     route = check_area(_read(JOBS[name], sheet, _on_target), area, "finish").route
     assert route is not None

@@ -117,9 +117,7 @@ def test_a_flight_of_which_nothing_was_read_names_no_limit(stair: Callable[..., 
         ("9 99/100", "10", "10 mm"),
     ],
 )
-def test_a_length_worked_out_is_told_to_a_tenth_of_a_millimetre_but_on_its_own_side_of_a_limit(
-    length: str, limit: str, said: str
-) -> None:
+def test_a_length_is_told_on_its_own_side_of_a_limit(length: str, limit: str, said: str) -> None:
     exact, most = millimetres(sum(map(Fraction, length.split()), Fraction(0))), millimetres(Fraction(limit))
     told = judged_length(exact, most, Notation.usual(Units.MM), passes=exact <= most, worked_out=True)
     assert told.found == said

@@ -244,7 +244,7 @@ _ZONES = st.sampled_from((0, -300, -240, -480, 540, 570, 345, 765, 840, -720))
 @example([(0, 840), (10, -720), (10, 840)])  # the day before yesterday, ten minutes on
 @example([(900, -240), (60, -300), (30, -300)])  # an hour of the evening that comes twice
 @given(st.lists(st.tuples(st.integers(-200, 2_000), _ZONES), min_size=2, max_size=9))
-def test_whatever_zone_the_laptop_is_set_to_each_entry_is_of_the_one_day_that_its_own_clock_showed(
+def test_in_any_zone_each_entry_is_of_the_day_its_clock_showed(
     drawn: list[tuple[int, int]],
 ) -> None:
     with tempfile.TemporaryDirectory() as folder:

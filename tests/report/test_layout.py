@@ -92,7 +92,7 @@ def test_a_line_goes_on_behind_an_obstruction() -> None:
     assert "no room" in offset_line(millimetres(900), millimetres(500), millimetres(800), metric)
 
 
-def test_a_tape_that_is_just_too_long_never_shows_the_difference_that_would_be_allowed(
+def test_a_tape_just_too_long_never_shows_what_is_allowed(
     session: Session,
 ) -> None:
     session.record(actions.tape(session.state, "court", "A", "B", "144.26"))  # allowed 1/4

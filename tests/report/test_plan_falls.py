@@ -19,7 +19,7 @@ from tests.report.site import YARD, yard
 PLAN = yard()
 
 
-def test_a_plane_has_one_arrow_down_its_true_fall_however_many_spots_it_goes_through() -> None:
+def test_a_plane_has_one_arrow_down_its_true_fall() -> None:
     # 3 along x and 4 along y over 100: a fall of 5%.
     grid = spots(*((x, y, -(3 * x + 4 * y)) for x in range(4) for y in range(4)))
     (fall,) = falls_through(_hundredth(grid))

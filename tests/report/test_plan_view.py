@@ -87,7 +87,7 @@ def test_an_area_without_any_place_is_a_list() -> None:
     assert [line for line in view.drawing.lines if line] == ["no place:", " o P1"]
 
 
-def test_a_list_longer_than_the_drawing_says_how_many_more_and_keeps_the_current_point() -> None:
+def test_a_long_list_says_how_many_more_and_keeps_the_current() -> None:
     points = "".join(f"      P{number}: -1\n" for number in range(2, 20))
     state = measured(yard(YARD + points), {}, area="deck")
     lines = [line for line in plan_view(state, "deck", "finish", 30, 6, current="P15").drawing.lines if line]

@@ -49,7 +49,7 @@ def attributes(root: ET.Element, kind: str) -> list[dict[str, str]]:
     return [element.attrib for element in root.iter() if element.get("class") == kind]
 
 
-def test_every_point_stands_with_its_name_and_finish_and_outline_hole_and_wall_are_there() -> None:
+def test_every_point_outline_hole_and_wall_is_drawn() -> None:
     root = drawn(PLAN, "yard")
     told = texts(root)
     for name in ("A", "B", "C", "D"):
@@ -152,7 +152,7 @@ def test_any_places_and_any_name_make_sound_xml(places: list[tuple[Fraction, Fra
     assert all(0 <= float(dot["cx"]) <= float(root.attrib["width"]) for dot in attributes(root, "point"))
 
 
-def test_points_by_the_hundred_at_one_place_are_listed_under_the_drawing_not_left_out() -> None:
+def test_points_at_one_place_are_listed_not_left_out() -> None:
     at = Length(Fraction(1)), Length(Fraction(2))
     points = tuple(Point(f"P{number}", Elevation(Fraction(0)), "", at=at) for number in range(300))
     root = drawn(Plan("crowd", PLAN.notation, {}, {}, {"a": Area("a", "", None, {}, points)}, PLAN.rechecks), "a")

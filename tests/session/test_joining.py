@@ -65,7 +65,7 @@ def test_by_way_of_a_third_and_any_number_of_times_it_is_the_same_job(crew: Crew
     assert north.shown() == south.shown() == third.shown()
 
 
-def test_a_turning_point_of_another_is_used_by_its_whole_name_and_two_called_alike_stay_two(crew: Crews) -> None:
+def test_anothers_turning_point_is_used_by_its_whole_name(crew: Crews) -> None:
     north, south = two(crew)
     north.shoot("TP1", "45")  # at +5
     south.set_up("STEP", "40")
@@ -161,7 +161,7 @@ def test_a_recheck_that_fails_puts_in_doubt_what_was_read_on_its_own_chain_alone
     assert south.session.state.setup is not None
 
 
-def test_targets_changed_apart_are_a_conflict_until_someone_who_knew_both_changes_it_again(crew: Crews) -> None:
+def test_targets_changed_apart_are_a_conflict_until_settled(crew: Crews) -> None:
     from gradecheck.actions import points
 
     north, south = two(crew)

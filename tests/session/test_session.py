@@ -288,7 +288,7 @@ def test_the_text_of_the_plan_is_kept_before_the_first_entry(window: Callable[[]
 REVISED = JOB.replace("W1: {elevation: -1/2 in", "W1: {elevation: -1 in")
 
 
-def test_a_job_file_changed_since_is_offered_and_taken_over_only_when_someone_says_so(
+def test_a_changed_job_file_is_taken_only_when_told(
     window: Callable[[], Session],
 ) -> None:
     first = window()
@@ -317,7 +317,7 @@ def test_a_job_file_changed_since_is_offered_and_taken_over_only_when_someone_sa
         later.accept_plan()
 
 
-def test_an_open_job_notices_that_its_file_changed_and_that_another_window_took_it_over(
+def test_an_open_job_notices_a_change_and_who_took_it(
     window: Callable[[], Session],
 ) -> None:
     here, there = window(), window()
@@ -335,7 +335,7 @@ def test_an_open_job_notices_that_its_file_changed_and_that_another_window_took_
     assert everything_known(here.state) == everything_known(there.state)
 
 
-def test_a_job_file_that_can_not_be_read_any_more_is_told_and_the_plan_in_force_stays(
+def test_an_unreadable_job_file_leaves_the_plan_in_force(
     window: Callable[[], Session],
 ) -> None:
     here = window()
@@ -391,7 +391,7 @@ def test_a_retry_of_which_part_is_there_loses_nothing_written_between(
     assert everything_known(one.state) == everything_known(window().state)
 
 
-def test_an_entry_tells_who_when_where_and_under_which_plan_exactly_as_it_was_typed(session: Session) -> None:
+def test_an_entry_tells_who_when_where_and_as_typed(session: Session) -> None:
     _, read = _stand_and_read(session, (W1, "48-1/2 "))
     assert (read.by, read.laptop, read.window, read.plan) == ("RK", "field laptop", session.window, session.digest)
     assert (read.at, read.offset) == (MORNING, 120)

@@ -128,9 +128,7 @@ def test_another_jobs_chain_under_the_name_of_this_one_is_named_and_not_taken_in
     assert told["taken in"] == 2
 
 
-def test_a_chain_rebuilt_whole_is_kept_apart_and_told_and_what_it_repeats_does_not_count(
-    shared: Path, capsys: Out
-) -> None:
+def test_a_chain_rebuilt_whole_is_kept_apart_and_not_counted(shared: Path, capsys: Out) -> None:
     rows, before = rows_in(shared), "0" * 64
     rebuilt = []
     for row in rows:

@@ -245,7 +245,7 @@ KEYED = [
 
 
 @pytest.mark.parametrize(("datum", "point", "typed", "finish", "says"), KEYED)
-def test_a_target_is_keyed_from_the_zero_shown_as_it_is_seen_and_the_answer_names_it(
+def test_a_target_is_keyed_from_the_zero_shown_and_named(
     session: Session, datum: str | None, point: str, typed: str, finish: str, says: str
 ) -> None:
     _shown_from(session, datum)
@@ -262,7 +262,7 @@ def test_another_zero_shown_later_moves_no_target(session: Session) -> None:
     assert _said(session) == ["T1 now -1 1/2 in from the job zero: so"]
 
 
-def test_a_point_added_by_its_elevation_is_keyed_from_the_zero_shown_and_its_sum_names_it(session: Session) -> None:
+def test_an_added_point_is_keyed_from_the_zero_shown(session: Session) -> None:
     _shown_from(session, "office")
     _add(session, "walk", "N1", "1237")
     _add(session, "garden", "N2", "1190")
@@ -431,7 +431,7 @@ def test_a_point_made_on_site_from_another_keeps_its_relation(
     assert (f"; moved with {moves} to " in told) == bool(moves)
 
 
-def test_it_moves_with_a_target_that_is_changed_on_site_until_it_has_one_of_its_own(session: Session) -> None:
+def test_it_moves_with_a_changed_target_until_it_has_its_own(session: Session) -> None:
     _add(session, "terrace", "N1", "from T1 fall 2% over 10 ft")
     session.record(actions.change_target(session.state, "T1", "-2", "door sill"))
     assert _height(session, "N1") == _inch("-4.4")

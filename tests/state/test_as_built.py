@@ -163,9 +163,7 @@ def test_over_dig_kept_up_reading_by_reading_ends_where_the_whole_ends(session: 
 
 @pytest.mark.parametrize("plan", [JOB, re.sub(r", at: [^}]*ft\]}", "}", JOB)], ids=["placed", "not placed"])
 @pytest.mark.parametrize("seed", range(3))
-def test_the_over_dig_on_screen_is_the_one_in_the_evening_from_the_first_reading_on(
-    tmp_path: Path, plan: str, seed: int
-) -> None:
+def test_over_dig_on_screen_is_the_evenings_from_the_first_reading(tmp_path: Path, plan: str, seed: int) -> None:
     (tmp_path / "job.yaml").write_text(plan, encoding="utf-8")
     session = Session(tmp_path, by="RK")
     session.record(actions.set_up(session.state, "DOOR", str(ROD)))

@@ -129,7 +129,7 @@ def test_below_the_finish_no_rule_is_asked(job: Path, capsys: pytest.CaptureFixt
     assert "bed was read at base" in told["says"]
 
 
-def test_along_a_line_that_falls_less_than_either_area_asks_by_the_plan_nothing_is_asked(
+def test_a_line_planned_flatter_than_both_areas_is_not_asked_about(
     job: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (told,) = _line(job, capsys, "T1,L3")  # 7.2 in over 36.06 ft is 1.66%: enough for the terrace alone
@@ -154,9 +154,7 @@ def test_between_two_accessible_walks_that_run_alike_the_stricter_limit_holds(
     assert (told["section"], told["verdict"]) == ("running fall", "fault")
 
 
-def test_a_line_over_both_holds_each_piece_to_its_own_and_says_that_no_straightedge_was_laid(
-    job: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_line_over_two_areas_holds_each_piece_to_its_own(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     told = _line(job, capsys, "T1,T2,T4,L1,L2")
     assert [(each["section"], each["verdict"]) for each in told] == [
         *[("fall", "passes")] * 4,

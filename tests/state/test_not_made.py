@@ -318,7 +318,7 @@ RAMP = """\
 """
 
 
-def test_the_runs_of_a_ramp_are_held_to_their_limits_and_its_cross_slope_is_not_checked(opened: Opened) -> None:
+def test_runs_of_a_ramp_are_held_and_its_cross_slope_not_checked(opened: Opened) -> None:
     session = opened(RAMP, ("finish", {"R1": -12, "R1L": -12, "R2": -25}))
     held = {(each.what, each.where): each.verdict for each in check_area(session.state, "ramp").ramps}
     assert held["ramp", ("DOOR", "R1")] == "passes"
@@ -409,7 +409,7 @@ def test_paving_whose_joints_nobody_gauged_says_so(opened: Opened) -> None:
     assert said(session, "yard", "gauged") == []
 
 
-def test_what_was_not_checked_is_told_in_the_command_and_changes_nothing_of_its_exit(
+def test_what_was_not_checked_is_told_and_leaves_the_exit_alone(
     opened: Opened, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     opened(YARD, ("base", {"A": -4, "B": -5})).close()
@@ -421,7 +421,7 @@ def test_what_was_not_checked_is_told_in_the_command_and_changes_nothing_of_its_
     assert why in [each["says"] for each in found if each["verdict"] == "not checked"]
 
 
-def test_an_area_whose_datum_is_not_tied_any_more_says_that_nothing_of_its_heights_is_checked(opened: Opened) -> None:
+def test_an_untied_datum_says_no_height_is_checked(opened: Opened) -> None:
     areas = "  deck:\n    datum: pool\n    points: {D1: {from: COPING, down: 1, riser: 6}}\n"
     session = opened(areas, more="datums: {pool: {mark: COPING, reads: 0}}\n")
     tied = session.record(actions.mark(session.state, "COPING", "94"))
@@ -451,7 +451,7 @@ def taped(session: Session, layout: str, tapes: list[str]) -> None:
         session.record(actions.tape(session.state, layout, start, end, TAPES[tape]))
 
 
-def test_a_layout_check_that_nobody_taped_is_told_with_its_area_until_it_proves_something(
+def test_an_untaped_layout_check_is_told_until_it_proves_something(
     opened: Opened, capsys: pytest.CaptureFixture[str]
 ) -> None:
     session = opened(SQUARE_YARD, ("finish", {"A": -1, "B": -2}), more=OF_THE_YARD)
@@ -467,9 +467,7 @@ def test_a_layout_check_that_nobody_taped_is_told_with_its_area_until_it_proves_
     assert not [each for each in questions(session.state, "yard", "finish") if each.startswith("squareness")]
 
 
-def test_a_layout_check_of_no_area_is_told_by_the_command_the_sheet_and_whoever_signs_a_finish(
-    opened: Opened, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_layout_check_of_no_area_is_told_everywhere(opened: Opened, capsys: pytest.CaptureFixture[str]) -> None:
     session = opened(SQUARE_YARD, ("finish", {"A": -1, "B": -2}), more=OF_NO_AREA)
     asked = "squareness NOT CHECKED: nobody taped string"
     assert asked in questions(session.state, "yard", "finish")
@@ -522,7 +520,7 @@ POINTS = "  bank:\n{use}    points:\n      A: {a}\n      B: {b}\n"
         ("    accessible: yes\n", "-1", "{from: A, fall: 1:12, over: 10 ft}", None),  # OUT as a walk
     ],
 )
-def test_ground_as_steep_as_a_ramp_written_as_points_says_that_it_is_not_held_to_the_rules_of_one(
+def test_points_as_steep_as_a_ramp_say_they_are_not_held_as_one(
     opened: Opened, use: str, a: str, b: str, told: str | None
 ) -> None:
     session = opened(POINTS.format(use=use, a=a, b=b), ("finish", {"A": -1, "B": -11}))
@@ -605,7 +603,7 @@ NO_CHECK = {
 }
 
 
-def test_every_room_of_checks_is_known_to_tell_what_it_could_not_do_or_to_judge_nothing() -> None:
+def test_every_check_tells_what_it_could_not_do() -> None:
     rooms = {path.stem for path in Path(checks.__file__).parent.glob("*.py")} - {"__init__"}
     assert rooms == SILENT.keys() | NO_CHECK.keys()
 

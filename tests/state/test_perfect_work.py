@@ -308,7 +308,7 @@ def _verdicts(checks: AreaChecks) -> dict[tuple[str, ...], set[str]]:
 
 
 @pytest.mark.parametrize("tolerance", ["3/8 in", "1 in"])
-def test_work_within_its_tolerance_is_out_only_where_no_other_reading_within_u_would_pass(tolerance: str) -> None:
+def test_good_work_is_out_only_where_no_reading_within_u_passes(tolerance: str) -> None:
     """Heights off by up to what is allowed less U may break a rule, one against the other; that is the rule's to say.
 
     But what it calls OUT must be so for whatever the ground can be: read again, each height up to U off from the

@@ -72,7 +72,7 @@ def test_what_is_as_planned_from_the_bottom_up_asks_nothing(session: Session) ->
     assert still_open(session.state)[-1:] == ["path: finish not begun."]
 
 
-def test_stages_below_that_were_not_read_or_are_out_are_asked_about_until_they_are_signed(session: Session) -> None:
+def test_stages_below_are_asked_about_until_they_are_signed(session: Session) -> None:
     read(session, "base", 2, A=-2.5, B=-1.75)
     read(session, "finish")
     asked = ("subgrade was not read", "base: 2 not on grade (A, B)")

@@ -77,9 +77,7 @@ def test_an_area_has_as_many_checked_points_as_have_a_reading_that_stands(entrie
 
 
 @given(days(), st.integers(0, 2))
-def test_the_next_point_is_the_first_without_a_trusted_reading_going_round_from_here(
-    entries: list[Entry], after: int
-) -> None:
+def test_the_next_point_is_the_first_without_a_trusted_reading(entries: list[Entry], after: int) -> None:
     state = fold(PLAN, entries)
     doubtful = [surface for surface, _ in state.doubts()]
     for area in state.plan.areas.values():
@@ -95,7 +93,7 @@ def test_the_next_point_is_the_first_without_a_trusted_reading_going_round_from_
 
 
 @given(days())
-def test_of_several_readings_of_one_surface_the_last_that_stands_is_the_one_that_counts(entries: list[Entry]) -> None:
+def test_of_several_readings_the_last_that_stands_counts(entries: list[Entry]) -> None:
     # Those that were entered later count where they were taken, which has tests of its own.
     in_time = [
         dataclasses.replace(entry, fact=dataclasses.replace(entry.fact, late=None))
@@ -161,9 +159,7 @@ def test_a_corrected_backsight_moves_its_set_up_s_elevations_and_nothing_else(
 
 
 @given(by=lengths, rod=rods)
-def test_correcting_a_backsight_moves_a_mark_carried_from_it_and_all_that_leans_on_the_mark(
-    by: Length, rod: Length
-) -> None:
+def test_correcting_a_backsight_moves_all_that_leans_on_it(by: Length, rod: Length) -> None:
     site = Site(PLAN)
     first = site.set_up("DOOR", inches(48))
     site.mark("TP1", inches(60), first)
@@ -182,7 +178,7 @@ def test_correcting_a_backsight_moves_a_mark_carried_from_it_and_all_that_leans_
 
 
 @given(by=lengths)
-def test_correcting_a_reading_moves_that_surface_alone_and_the_mark_that_was_made_of_it(by: Length) -> None:
+def test_correcting_a_reading_moves_its_surface_and_its_mark(by: Length) -> None:
     site = Site(PLAN)
     site.set_up("DOOR", inches(48))
     made = site.read(("walk", "W1", "finish"), inches(50))
@@ -222,7 +218,7 @@ def test_a_corrected_reading_counts_in_its_own_place_not_as_the_latest() -> None
     assert [shot.rod for shot in shots] == [inches(53), inches(48) + sixteenths(8)]
 
 
-def test_a_reading_struck_takes_the_mark_that_was_made_of_it_and_what_stood_on_the_mark() -> None:
+def test_striking_a_reading_takes_its_mark_and_what_stood_on_it() -> None:
     site = Site(PLAN)
     first = site.set_up("DOOR", inches(48))
     made = site.read(("walk", "W1", "finish"), inches(50))
@@ -279,7 +275,7 @@ def test_when_the_newest_set_up_is_struck_none_stands_until_the_next() -> None:
     assert state.setup.id == third.id
 
 
-def test_an_older_set_up_struck_leaves_the_newest_standing_and_takes_its_own_readings_out() -> None:
+def test_striking_an_older_setup_takes_its_own_readings_alone() -> None:
     site = Site(PLAN)
     first = site.set_up("DOOR", inches(48))
     site.read(("walk", "W1", "finish"), inches(50), first)

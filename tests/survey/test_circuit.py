@@ -158,7 +158,7 @@ def test_four_set_ups_exactly_at_twice_the_allowance_of_one_close() -> None:
     assert not closes(_walk(feet(Fraction(4, 100)) + Length(Fraction(1, 10**30)), setups=4), rule)
 
 
-def test_an_allowance_with_an_irrational_root_is_decided_far_behind_the_last_digit_of_a_float() -> None:
+def test_an_irrational_allowance_is_decided_beyond_floats() -> None:
     """Two setups: 0.02 ft times the root of two, which no fraction is. A convergent from either side tells."""
     below, above = Fraction(1, 1), Fraction(3, 2)
     for _ in range(60):

@@ -253,7 +253,7 @@ def test_a_set_up_on_one_mark_in_doubt_of_several_is_in_doubt() -> None:
     assert _doubtful(watched.state()) == {W2}
 
 
-def test_a_turning_point_shot_anew_is_trusted_and_what_leaned_on_the_old_one_is_not() -> None:
+def test_a_turning_point_shot_anew_is_trusted_the_old_one_not() -> None:
     watched = Watched("site rod")
     watched.site.mark("TP1", inches(40), watched.stood)
     on_old = watched.site.set_up("TP1", inches(44))
@@ -267,7 +267,7 @@ def test_a_turning_point_shot_anew_is_trusted_and_what_leaned_on_the_old_one_is_
     assert not state.doubt.mark_in_doubt("TP1")
 
 
-def test_a_mark_made_of_a_reading_before_the_last_good_look_is_as_sound_as_the_reading() -> None:
+def test_a_mark_is_as_sound_as_the_reading_it_was_made_of() -> None:
     watched = Watched("site rod")
     surface, read = W1, watched.site.read(W1, inches(50), watched.stood)
     watched.look()

@@ -18,7 +18,7 @@ errors = st.fractions(Fraction(-1, 500), Fraction(1, 500), max_denominator=10**6
 
 
 @given(lengths, lengths, lengths, runs, runs, runs, errors)
-def test_the_two_peg_test_finds_the_slope_error_and_the_rise_that_the_readings_were_made_with(
+def test_the_two_peg_test_finds_the_error_that_was_put_in(
     rise: Length, plane: Length, moved: Length, midway: Length, to_a: Length, to_b: Length, error: Slope
 ) -> None:
     assume(to_a != to_b)

@@ -92,7 +92,7 @@ def known(walk: Walk) -> dict[str, Elevation | None]:
 
 
 @given(walks())
-def test_through_any_chain_of_set_ups_exact_readings_return_the_exact_elevation_of_every_mark(walk: Walk) -> None:
+def test_exact_readings_return_exact_elevations_of_every_mark(walk: Walk) -> None:
     assert known(walk) == walk.true
     for setup, zero in walk.zeros.items():
         found = walk.book.setup(setup)
@@ -399,7 +399,7 @@ def test_variances_add_sight_by_sight(figures: list[tuple[int, int]]) -> None:
     assert carried.mark_variance("DOOR") == 0
 
 
-def test_a_turning_point_taken_anew_from_a_set_up_on_itself_is_another_spot_on_the_way() -> None:
+def test_a_turning_point_taken_from_itself_is_another_spot() -> None:
     """A crew that calls every turning point TP1 has circuits and a network all the same."""
     walk, zero = start(), Elevation(inches(50).metres)
     shots = []

@@ -50,9 +50,7 @@ def test_a_rod_on_its_grade_rod_stands_on_grade(
 
 
 @given(elevations, lengths, lengths)
-def test_a_bigger_figure_is_lower_ground_on_a_standard_rod_and_higher_on_a_direct_one(
-    mark: Elevation, backsight: Length, more: Length
-) -> None:
+def test_a_bigger_figure_is_lower_on_a_standard_rod(mark: Elevation, backsight: Length, more: Length) -> None:
     standard, direct = set_up(STANDARD, mark, backsight), set_up(DIRECT, mark, backsight)
     assert standard.elevation(backsight + more) == mark.minus(more)
     assert direct.elevation(backsight + more) == mark + more

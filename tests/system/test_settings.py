@@ -108,7 +108,7 @@ def test_a_fault_is_told_with_its_line_and_column_and_the_rest_is_taken(
     assert (settings.theme, settings.initials, settings.after_a_reading) == ("", "", "stay until on grade")
 
 
-def test_a_file_that_is_no_toml_is_told_with_its_line_and_column_and_nothing_is_taken(tmp_path: Path) -> None:
+def test_a_file_that_is_no_toml_is_told_with_its_line(tmp_path: Path) -> None:
     settings, faults = chosen(tmp_path, 'theme = "night"\nafter a reading = "stay"\n')
     assert len(faults) == 1
     assert faults[0].startswith("line 2, column 7: ")

@@ -229,7 +229,7 @@ def test_what_a_killed_program_left_half_copied_is_cleared_away_once_it_is_old(p
     assert not old.exists()
 
 
-def test_what_killed_or_failed_runs_left_of_any_file_is_cleared_away_at_the_next_start(path: Path) -> None:
+def test_what_killed_runs_left_is_cleared_at_the_next_start(path: Path) -> None:
     write(path, 3)
     keep_copy(path)  # so that nothing is left to be copied
     left = [f".{'0a' * 16}.part", "journal.db.12ab34cd.new", "day.pdf.00000000.new"]
@@ -292,7 +292,7 @@ def test_a_journal_that_another_window_holds_is_copied_another_time(
 
 
 @pytest.mark.parametrize("job_named", [True, False], ids=["named-at-the-start", "opened-from-the-list"])
-async def test_the_app_keeps_a_copy_of_each_job_it_opens_but_not_before_the_first_picture(
+async def test_the_app_copies_each_job_after_the_first_picture(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, job_named: bool
 ) -> None:
     job = ready_job(tmp_path / "court", Clock())
@@ -309,7 +309,7 @@ async def test_the_app_keeps_a_copy_of_each_job_it_opens_but_not_before_the_firs
         assert backups(job / "journal.db") == kept
 
 
-async def test_the_app_puts_no_copy_into_a_folder_that_came_by_mail_before_something_is_saved_there(
+async def test_a_mailed_folder_gets_no_copy_before_something_is_saved(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     job = ready_job(tmp_path / "court", Clock())

@@ -52,7 +52,7 @@ def test_taken_in_once_it_is_there_once_however_often_it_comes(path: Path, joine
     journal.close()
 
 
-def test_a_copy_is_kept_after_taking_in_alone_and_an_older_one_does_not_hold_it_back(path: Path) -> None:
+def test_a_copy_is_kept_after_taking_in_alone(path: Path) -> None:
     write(path, 5)
     assert keep_copy(path) is not None
     journal = Journal(path)
@@ -89,9 +89,7 @@ def test_what_a_window_knows_is_put_together_with_what_was_taken_in(path: Path, 
     journal.close()
 
 
-def test_of_another_log_its_own_rows_and_those_it_took_in_are_read_and_nothing_there_is_touched(
-    path: Path, joined: list[Row], tmp_path: Path
-) -> None:
+def test_of_another_log_all_rows_are_read_and_nothing_touched(path: Path, joined: list[Row], tmp_path: Path) -> None:
     before = {each.name: each.read_bytes() for each in path.parent.iterdir()}
     ours = tmp_path / "ours" / "journal.db"
     found = rows_of(path, ours)
@@ -157,7 +155,7 @@ def killed_everywhere(path: Path, *unsafe: str) -> list[int]:
     return found
 
 
-def test_killed_at_any_statement_all_are_taken_in_or_none_and_to_try_again_does_no_harm(path: Path) -> None:
+def test_killed_at_any_statement_all_are_taken_in_or_none(path: Path) -> None:
     write(path, 5)
     found = killed_everywhere(path)
     assert set(found) == {0, 12}

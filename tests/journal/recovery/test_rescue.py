@@ -100,7 +100,7 @@ def test_the_numbers_go_on_without_a_gap_and_a_note_stands_where_something_is_lo
     assert found.last == entries[-1].seq
 
 
-def test_an_entry_forged_with_a_hash_that_fits_it_breaks_the_chain_and_that_is_said(path: Path) -> None:
+def test_an_entry_forged_with_its_hash_breaks_the_chain(path: Path) -> None:
     entries = write(path, 6)
     forged = to_row(draft(Note(None, "never said"), "n3"), 3, entries[1].hash)
     with without_guards(path) as connection:
@@ -198,7 +198,7 @@ def test_a_page_that_a_long_entry_runs_over_into_costs_that_entry_alone(path: Pa
     assert found.kept + found.chained_anew == 29
 
 
-def test_a_file_cut_short_keeps_what_is_left_and_says_that_nobody_can_tell_how_much_is_not(path: Path) -> None:
+def test_a_file_cut_short_keeps_what_is_left_and_says_so(path: Path) -> None:
     entries = write(path, 300)
     whole = path.read_bytes()
     path.write_bytes(whole[: len(whole) // 2 // PAGE * PAGE])
@@ -247,9 +247,7 @@ def test_a_reader_that_believed_what_it_finds_would_be_caught_here(
     assert "at 9" in kept
 
 
-def test_a_write_cut_off_by_a_power_cut_is_taken_back_in_a_copy_and_the_files_stay_as_they_are(
-    path: Path, tmp_path: Path
-) -> None:
+def test_a_write_cut_off_is_taken_back_in_a_copy_alone(path: Path, tmp_path: Path) -> None:
     entries = write(path, 40)
     torn = tmp_path / "torn"
     torn.mkdir()

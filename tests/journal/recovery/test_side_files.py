@@ -173,7 +173,7 @@ def test_a_write_that_a_power_cut_left_half_is_taken_back(mailed: Path, tmp_path
 
 
 @OURS
-def test_in_a_folder_that_may_only_be_read_such_a_write_is_taken_back_in_a_private_copy(
+def test_in_a_read_only_folder_it_is_taken_back_in_a_private_copy(
     mailed: Path, tmp_path: Path, *, ours: bool
 ) -> None:
     cut_off(mailed, tmp_path / "meanwhile")
@@ -191,9 +191,7 @@ def test_in_a_folder_that_may_only_be_read_such_a_write_is_taken_back_in_a_priva
     assert tree(tmp_path) == before
 
 
-def test_a_journal_that_is_a_link_is_not_opened_and_one_with_two_names_is_only_looked_at(
-    mailed: Path, tmp_path: Path
-) -> None:
+def test_a_linked_journal_is_not_opened_or_only_looked_at(mailed: Path, tmp_path: Path) -> None:
     right = tmp_path / "right.db"
     mailed.rename(right)
     mailed.symlink_to(right)
@@ -222,7 +220,7 @@ def test_a_journal_that_gets_a_second_name_while_it_is_open_is_not_written_into(
         assert journal.append(notes("two"))[0].seq == 9
 
 
-def test_a_name_left_by_a_program_that_was_killed_while_it_made_the_journal_is_no_second_one(mailed: Path) -> None:
+def test_a_name_left_by_a_killed_start_is_no_second_one(mailed: Path) -> None:
     mailed.with_name("journal.db.0a1b2c3d.new").hardlink_to(mailed)
     with contextlib.closing(Journal(mailed)) as journal:
         assert journal.append(notes("new"))[0].seq == 8
@@ -239,7 +237,7 @@ def test_such_names_in_a_folder_that_came_by_mail_stay_until_something_is_saved(
         assert journal.append(notes("new"))[0].seq == 8
 
 
-def test_an_index_that_has_the_table_s_page_is_refused_by_whoever_reads_and_whoever_writes(mailed: Path) -> None:
+def test_an_index_on_the_table_s_page_is_refused(mailed: Path) -> None:
     with contextlib.closing(sqlite3.connect(mailed, isolation_level=None)) as connection:
         connection.execute("PRAGMA writable_schema=1")
         connection.execute(

@@ -52,7 +52,7 @@ def test_a_journal_of_every_format_ever_released_is_read_and_written_on(number: 
     assert (len(left.beginning), len(left.theirs)) == (len(written) + 1, others)
 
 
-def test_what_was_known_of_another_laptop_is_read_as_it_was_written_in_the_second_format(path: Path) -> None:
+def test_what_was_known_in_the_second_format_is_read_as_written(path: Path) -> None:
     shutil.copyfile(golden(2), path)
     with contextlib.closing(Journal(path)) as journal:
         [*_, last] = journal.chain()
@@ -77,7 +77,7 @@ def test_the_hash_chain_of_the_first_format_is_what_it_was_when_it_was_released(
     assert left.last_hash == "dab4cdbbb8c0e73cf799f66a3b75b232bfbf91b3633602f6f5f4317191fdd58a"
 
 
-def test_a_backsight_written_before_beams_were_kept_with_them_is_one_under_a_level_beam() -> None:
+def test_a_backsight_without_a_beam_is_under_a_level_one() -> None:
     fact = '{"rod":"site rod","sight":{"mark":"DOOR","rod":"127/100","elevation":"0"}}'
     assert decode(BacksightTaken, fact).slopes is None
 
@@ -304,7 +304,7 @@ def test_killed_at_any_statement_it_is_old_or_new_and_the_next_start_makes_it_ne
     assert found == sorted(found, reverse=True), "once new it must stay so"
 
 
-def test_killed_in_a_folder_from_elsewhere_it_is_read_at_once_and_brought_up_with_the_first_entry(
+def test_killed_elsewhere_it_is_read_and_brought_up_with_an_entry(
     tmp_path: Path,
 ) -> None:
     beside = 0
