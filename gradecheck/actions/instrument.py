@@ -41,6 +41,8 @@ from gradecheck.state.state import State, Surface
 from gradecheck.survey.level_book import LAST, Recheck, SightedMark
 
 LONGEST_NAME = 24
+NO_REASONS = frozenset(("", "y", "yes", "n", "no", "ok", "okay", "use", "use it", "-", "."))
+"""Answers that tell nobody later why a setup was used."""
 BEGUN_ANEW = "a new setup was begun"
 """Why the laser counts as moved where a backsight begins another setup."""
 
@@ -86,15 +88,23 @@ def set_up_on(
     rod: str | None = None,
     slopes: FallXY | None = None,
     place: Place | None = None,
+    why: str = "",
 ) -> Action:
-    """A setup on the marks, with what the rod (the plan's first where none is named) reads on each."""
+    """A setup on the marks, with what the rod (the plan's first where none is named) reads on each.
+
+    `why` is the reason for using it though the marks disagree; it is kept where they do.
+    """
     chosen = rod_named(state, rod)
-    fact = _set(state, chosen, [_backsight(state, mark, typed, chosen) for mark, typed in sights], slopes, place)
+    backsights = [_backsight(state, mark, typed, chosen) for mark, typed in sights]
+    fact = _set(state, chosen, backsights, slopes, place, why)
     return Action(fact, " ".join(f"{mark}={figure}" for mark, figure in sights))
 
 
-def finish_setup(state: State, slopes: FallXY | None = None, place: Place | None = None) -> Action:
-    """The setup that the backsights taken since the laser was moved make, under the beam they were taken with."""
+def finish_setup(state: State, slopes: FallXY | None = None, place: Place | None = None, why: str = "") -> Action:
+    """The setup that the backsights taken since the laser was moved make, under the beam they were taken with.
+
+    `why` is the reason for using it though the marks disagree.
+    """
     rods = {sight.rod for sight in state.sights}
     if len(rods) > 1:
         raise Refusal(f"The backsights were read on {' and '.join(sorted(rods))}; take all on one rod.")
@@ -103,7 +113,7 @@ def finish_setup(state: State, slopes: FallXY | None = None, place: Place | None
         raise Refusal("The backsights were not all read under the same falls; say “falls 2%, 0.5%” or “level”.")
     slopes = slopes or next(iter(falls), None)
     rod = rod_named(state, min(rods, default=None))
-    return Action(_set(state, rod, [sight.sight for sight in state.sights], slopes, place))
+    return Action(_set(state, rod, [sight.sight for sight in state.sights], slopes, place, why))
 
 
 def _set(
@@ -112,6 +122,7 @@ def _set(
     backsights: Sequence[Backsight],
     slopes: FallXY | None,
     place: Place | None,
+    why: str,
 ) -> SetupMade:
     names = [sight.mark for sight in backsights]
     if not names:
@@ -120,7 +131,19 @@ def _set(
         raise Refusal("A mark is named twice; give each one reading.")
     if slopes is not None:
         _refuse_unplaced(state, names)
-    return SetupMade(rod.name, tuple(backsights), slopes, place)
+    made = SetupMade(rod.name, tuple(backsights), slopes, place)
+    return dataclasses.replace(made, why=_reason(state, made, why)) if why else made
+
+
+def _reason(state: State, made: SetupMade, why: str) -> str:
+    """Why a setup is used though its marks disagree; nothing where they agree. Raises `Refusal`."""
+    sights = [(sight.mark, sight.rod) for sight in made.backsights]
+    told = state.book.agreement(state.setup_from(sights, made.rod, made.slopes))
+    if told is None or told.within(state.plan.rechecks.allowed):
+        return ""
+    if why.strip().casefold() in NO_REASONS:
+        raise Refusal("Say in a few words why this setup may be used; the reason stays in the log.")
+    return one_line(why, "Say in a few words why this setup may be used; the reason stays in the log.")
 
 
 def _refuse_unplaced(state: State, marks: Sequence[str]) -> None:

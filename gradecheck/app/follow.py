@@ -17,6 +17,7 @@ from gradecheck.app.route import Route
 from gradecheck.app.widgets.check_regions import Band, exactly, name_of
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, ends
+from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
 from gradecheck.journal.errors import JournalError
 from gradecheck.measure.verdict_words import Word
@@ -136,9 +137,10 @@ class FollowApp(App[int]):
         old = session.why_set_up_is_old or session.state.setup is None
         doubts = len(session.state.doubts()) if session.state.doubt.disturbed else 0
         left = (view.here.area, view.here.stage)
+        warning, why = warned(session)
         offset = view.card.offset.replace("offset", "OFFSET")
-        right = (offset, f"{doubts} IN DOUBT" if doubts else "", "NO SETUP" if old else "", "only followed here")
-        self.query_one(Band).show(session.plan.job, left, right)
+        loud = (offset, f"{doubts} IN DOUBT" if doubts else "", "NO SETUP" if old else warning)
+        self.query_one(Band).show(session.plan.job, left, ("only followed here", why), loud=loud)
         self.query_one(VerdictPanel).show(face_of(view))
         self.query_one(NextRod).show(view.card, "no setup" if old else "not known yet")
 

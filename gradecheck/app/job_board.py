@@ -24,7 +24,7 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.stamps import on_site
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.report.instrument import setup_since
+from gradecheck.report.instrument import setup_since, setup_warning
 from gradecheck.session.session import Session
 from gradecheck.state.state import State
 
@@ -107,7 +107,9 @@ def _told(session: Session) -> JobBoard:
     last = f"last entry {on_site(entry.at, entry.offset):%Y-%m-%d %H:%M} {entry.by}" if entry else ""
     begun, done, untouched = _stages(state)
     doubt = len(state.doubts()) if state.doubt.disturbed else 0
-    return JobBoard(setup_since(setup) if setup else "no setup", last, doubt, begun, done, untouched)
+    warning, _ = setup_warning(state, setup)
+    stands = warning or (setup_since(setup) if setup else "no setup")
+    return JobBoard(stands, last, doubt, begun, done, untouched)
 
 
 def _stages(state: State) -> tuple[tuple[StageBegun, ...], int, int]:

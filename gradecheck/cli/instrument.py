@@ -10,7 +10,7 @@ from gradecheck.actions import Refusal
 from gradecheck.actions.instrument import beam_falls, place_named
 from gradecheck.cli.options import Recording, Reply, flag, named, on_session, option
 from gradecheck.cli.shared import assignment, length_json, length_text, tell_cautions
-from gradecheck.journal.facts import MarkMade, Rechecked
+from gradecheck.journal.facts import MarkMade, Rechecked, SetupMade
 from gradecheck.measure.judged import judged_length, judged_reading
 from gradecheck.plan.names import as_known
 from gradecheck.report.instrument import agreement_line, chain_line, recheck_line, set_up_line
@@ -23,6 +23,7 @@ class Setup(Recording):
     rod: str | None = option("--rod", metavar="R", help="the rod read on, the plan's first where none is named")
     falls: str | None = option("--falls", metavar="X,Y", help="falls of a sloped beam along x and y, as 2%%,0.5%%")
     at: str | None = option("--at", metavar="X,Y", help="where the laser stands: x and y, or a point")
+    why: str = option("--why", metavar="TEXT", default="", help="why it is used though its marks disagree")
 
 
 @on_session(Setup)
@@ -31,27 +32,29 @@ def setup(session: Session, options: Setup) -> Reply:
     sights = [assignment(sight, session.plan.rod.notation.units) for sight in options.sights]
     slopes = beam_falls(options.falls, session.plan.notation.units) if options.falls is not None else None
     place = place_named(session.state, options.at) if options.at is not None else None
-    tell_cautions(session)
-    session.record(actions.set_up_on(session.state, sights, options.rod, slopes, place))
-    state = session.state
-    recorded = state.setup
-    made = state.book.recorded(recorded.id) if recorded else None
-    if recorded is None or recorded.instrument is None or made is None:
-        raise Refusal("The setup isn't finished; see the log.")
+    action = actions.set_up_on(session.state, sights, options.rod, slopes, place, options.why)
+    assert isinstance(action.fact, SetupMade)
+    state, backsights = session.state, action.fact.backsights
+    made = state.setup_from([(sight.mark, sight.rod) for sight in backsights], action.fact.rod, slopes)
     agreement, notation, allowed = state.book.agreement(made), state.plan.notation, state.plan.rechecks.allowed
     agreed = agreement is not None and agreement.within(allowed)
-    answer: dict[str, object] = {
-        "setup": recorded.id,
-        "seq": recorded.seq,
-        "rod": recorded.fact.rod,
-        "plane": length_json(recorded.instrument.zero.height, notation),
-        "agree": agreed,
-    }
+    answer: dict[str, object] = {"setup": None, "seq": None, "rod": action.fact.rod, "plane": None, "agree": agreed}
     if agreement is not None:
         answer["from"] = {mark: length_json(zero.height, notation) for mark, zero in agreement.zeros}
         spread = judged_length(agreement.spread, allowed, notation, passes=agreed)
         answer["spread"] = length_text(agreement.spread, spread.found)
-    return Reply(answer, [set_up_line(state, recorded), agreement_line(state, made)], code=0 if agreed else 1)
+    if not agreed and not action.fact.why:
+        says = "Not set up, nothing was recorded. Read a mark again, or say with --why TEXT why it may be used."
+        return Reply(answer, [says, agreement_line(state, made)], code=1)
+    tell_cautions(session)
+    entry = session.record(action)
+    recorded = session.state.setup
+    if recorded is None or recorded.instrument is None or recorded.id != entry.id:
+        raise Refusal("The setup isn't finished; see the log.")
+    plane = length_json(recorded.instrument.zero.height, notation)
+    answer |= {"setup": recorded.id, "seq": recorded.seq, "plane": plane}
+    lines = [set_up_line(session.state, recorded), agreement_line(session.state, made)]
+    return Reply(answer, lines, code=0 if agreed else 1)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -63,13 +63,15 @@ class BacksightTaken:
 class SetupMade:
     """The laser was set up: these backsights, read on this rod, fix its height.
 
-    `slopes` are the falls along x and y of a beam set to grade, `place` is where the instrument stands.
+    `slopes` are the falls along x and y of a beam set to grade, `place` is where the instrument stands. `why` is the
+    reason given for using it though its marks disagree.
     """
 
     rod: str
     backsights: tuple[Backsight, ...]
     slopes: FallXY | None = None
     place: Place | None = None
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

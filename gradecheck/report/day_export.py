@@ -90,6 +90,7 @@ def message(sheet: DaySheet) -> str:
         lines.insert(0, f"{sheet.rehearsal}.")
     trace = sheet.trace
     journal = f"Log to entry {trace.journal_last}, hash {trace.journal_hash_short or 'none'}."
+    lines += [f"{wrong}."] if (wrong := sheet.instrument.disagrees) else []
     after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), DECIDES, journal]
     room = MOST_LINES - len(lines) - len(after)
     stages = _stages(sheet)

@@ -17,6 +17,7 @@ from gradecheck.report.instrument import (
     agreement_rows,
     chain_line,
     set_up_line,
+    setup_disagrees,
     shown_off,
 )
 from gradecheck.report.log import log_row
@@ -40,6 +41,8 @@ class SetUpSheet:
     agreement: str
     readings: int
     disturbed: str
+    why: str
+    """The reason given for using it though its marks disagreed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +68,8 @@ class InstrumentSheet:
     rods: tuple[str, ...]
     tests: tuple[Noted, ...]
     set_ups: tuple[SetUpSheet, ...]
+    disagrees: str
+    """That the setup of the day disagrees, by how much and why it is used, until another replaces it."""
     rechecks: tuple[ShownRecheck, ...]
     marks: tuple[Noted, ...]
     circuits: tuple[str, ...]
@@ -79,13 +84,14 @@ def instrument_sheet(book: DayBook) -> InstrumentSheet:
             counts[line.entry.fact.setup] = counts.get(line.entry.fact.setup, 0) + 1
     made = {(line.first or line.entry).id for line in book.counting(SetupMade)}
     used = [setup for setup in state.book.setups() if setup.id in made or counts.get(setup.id)]
-    plan = state.plan
+    plan, newest = state.plan, state.newest_setup
     rods = dict.fromkeys(setup.rod for setup in used)
     return InstrumentSheet(
         good_for=_good_for(plan.instrument, state) if plan.instrument else "the plan does not say",
         rods=tuple(_rod(state, name) for name in rods),
         tests=tuple(_test(book, each) for each in book.noted(InstrumentTested)),
         set_ups=tuple(_set_up(book, setup.id, counts.get(setup.id, 0)) for setup in used),
+        disagrees=setup_disagrees(state, newest) if newest and newest.id in {each.id for each in used} else "",
         rechecks=_rechecks(book),
         marks=(*_marks(book), *book.noted(MarkGiven)),
         circuits=tuple(_circuits(state)),
@@ -144,6 +150,7 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
         agreement=agreement_line(state, at),
         readings=readings,
         disturbed="; ".join(filter(None, (disturbed, _given_otherwise(state, at)))),
+        why=recorded.fact.why,
     )
 
 

@@ -137,6 +137,8 @@ def owners_page(sheet: DaySheet) -> Iterator[Block]:
             ("recorded by", ", ".join(sheet.people) or "no entries this day"),
         )
     )
+    if wrong := sheet.instrument.disagrees:
+        yield _words(f"{wrong}.", "strong")
     yield Heading(2, "What was built")
     if sheet.summary:
         built = _built(sheet)
@@ -301,7 +303,7 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
                 Column("off the mean", figure=True),
             )
             yield _table(columns, ((mark.mark, mark.rod, mark.zero, mark.off) for mark in each.marks))
-        yield _words(each.agreement)
+        yield _words(f"{each.agreement} Used all the same: {each.why}." if each.why else each.agreement)
     if instrument.rechecks:
         yield Heading(3, "Benchmark rechecks")
         looks = (

@@ -19,6 +19,8 @@ from gradecheck.state.state import KeptSetup, State
 from gradecheck.survey.level_book import LAST, Recheck, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
+SETUP_DISAGREES = "SETUP DISAGREES"
+"""What is said of a setup whose marks disagree by more than is allowed, until another replaces it."""
 CLOCKS_DIFFER = timedelta(seconds=2)
 """Two looks at one clock may show as much less than went by; beyond that it was set."""
 
@@ -143,6 +145,30 @@ def disagreement(state: State, setup: RecordedSetup) -> str:
         return ""
     texts = judged_length(told.spread, allowed, state.plan.notation, passes=False)
     return f"by {texts.found} (allowed {texts.limit})"
+
+
+def disagrees_by(state: State, setup: RecordedSetup, *, unit: bool = False) -> str:
+    """The figure alone, ``7/16``, for large letters; empty where the backsights agree."""
+    told, allowed = state.book.agreement(setup), state.plan.rechecks.allowed
+    if told is None or told.within(allowed):
+        return ""
+    found = judged_length(told.spread, allowed, state.plan.notation, passes=False).found
+    return found if unit else found.removesuffix(f" {state.plan.notation.units.value}")
+
+
+def setup_disagrees(state: State, setup: KeptSetup | None) -> str:
+    """``SETUP DISAGREES by 7/16 in (allowed 1/8 in): wind on the rod``; empty where its marks agree."""
+    made = state.book.recorded(setup.id) if setup is not None else None
+    wrong = disagreement(state, made) if made is not None else ""
+    why = f": {setup.fact.why}" if setup is not None and setup.fact.why else ""
+    return f"{SETUP_DISAGREES} {wrong}{why}" if wrong else ""
+
+
+def setup_warning(state: State, setup: KeptSetup | None) -> tuple[str, str]:
+    """The same for a title: ``SETUP DISAGREES 7/16 in``, and why it is used; both empty where its marks agree."""
+    made = state.book.recorded(setup.id) if setup is not None else None
+    by = disagrees_by(state, made, unit=True) if made is not None else ""
+    return (f"{SETUP_DISAGREES} {by}", setup.fact.why) if by and setup is not None else ("", "")
 
 
 def shown_off(off: Length, allowed: Length, notation: Notation) -> str:

@@ -279,7 +279,8 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case BacksightTaken() as fact:
             return f"on {fact.sight.mark}, {fact.rod}"
         case SetupMade() as fact:
-            return f"on {', '.join(sight.mark for sight in fact.backsights)}, {fact.rod}"
+            why = f" (used though its marks disagree: {fact.why})" if fact.why else ""
+            return f"on {', '.join(sight.mark for sight in fact.backsights)}, {fact.rod}{why}"
         case MarkMade() as fact:
             return f"{fact.mark} {fact.what}".rstrip()
         case DoubtAnswered() as fact:

@@ -16,6 +16,7 @@ from gradecheck.measure.judged import judged_reading
 from gradecheck.measure.printed import count, some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
+from gradecheck.report.instrument import setup_disagrees
 from gradecheck.report.rows import headline, show_exact_to
 from gradecheck.state.built import exceptions
 from gradecheck.state.record import Kept
@@ -159,6 +160,8 @@ def _unseen(state: State, kept: Kept[SignedOff]) -> str:
 def still_open(state: State) -> list[str]:
     """What should be seen to before tomorrow, a sentence each."""
     says = []
+    if wrong := setup_disagrees(state, state.newest_setup):
+        says.append(f"{wrong}. Set up again.")
     doubts = state.doubts()
     if doubts:
         names = some([f"{surface.point} {surface.stage}" for surface, _ in doubts], 6)

@@ -90,13 +90,14 @@ def zero_from(rod: Rod, sight: Sight, slopes: FallXY | None = None, origin: Plac
 
 
 def agreement(zeros: Sequence[tuple[str, Elevation]]) -> Agreement:
-    """How well the zeros agree. With three or more, the one farthest from the rest's mean is the odd one."""
+    """How well the zeros agree. With three or more, the one farthest from the mean is the odd one, if it is one."""
     metres = [zero.metres for _, zero in zeros]
     mean = Elevation(sum(metres, start=ZERO.metres) / len(metres))
     spread = Length(max(metres) - min(metres))
     out = None
     if len(zeros) > 2 and spread:
-        out = max(zeros, key=lambda each: abs(each[1].metres - mean.metres))[0]
+        *_, (nearer, _), (far, odd) = sorted((abs(zero.metres - mean.metres), name) for name, zero in zeros)
+        out = odd if far > nearer else None
     return Agreement(tuple(zeros), mean, spread, out)
 
 

@@ -13,7 +13,9 @@ from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
+from gradecheck.app.widgets.verdict_panel import Shape, VerdictPanel
 from gradecheck.measure.quantities import Slope, inches
+from gradecheck.report.log import log_row
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import (
@@ -91,6 +93,121 @@ async def test_a_backsight_on_each_mark_goes_on_to_the_next_and_their_mean_is_ta
     assert words(app) == "P1 (by the hall): the rod should read 49 1/16"
 
 
+async def test_setting_up_has_a_header_of_its_own(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    assert "SETTING UP" in words(app, "head")
+    assert "setup on DOOR 07:30" in words(app, "head"), "nothing was entered, so that one stands"
+    await press(pilot, "48", "enter")
+    assert "1 mark read" in words(app, "head")
+    assert "NOT FINISHED" in words(app, "head")
+    assert "setup on DOOR" not in words(app, "head")
+
+
+THREE = JOB.replace("build-ups:", "  KERB: {elevation: -6, what: top of the kerb}\nbuild-ups:", 1)
+"""The same job with a third mark."""
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)], ids="{0[0]}x{0[1]}".format)
+async def test_marks_that_disagree_are_said_in_large_letters(size: tuple[int, int], jobs: Path, clock: Clock) -> None:
+    """48 on DOOR, and PIN at -4 3/8 reads 52 13/16: it gives 48 7/16, which is 7/16 more."""
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, THREE), clock=clock)
+    async with running(app, size) as pilot:
+        await press(pilot, "f4")
+        assert not app.screen.query_one(VerdictPanel).display
+        await press(pilot, "48", "enter", "52-13/16", "enter")
+        panel = app.screen.query_one(VerdictPanel)
+        assert panel.display
+        assert panel.face.large == "DISAGREE 7/16"
+        assert panel.face.shape is Shape.FILLED
+        drawn = shown(app).splitlines()[panel.region.y : panel.region.bottom]
+        assert sum("█" in line for line in drawn) >= 5, "as letters, not as a line of text"
+        assert panel.size.width == size[0]
+        for said in ("> KERB", "Setup isn't finished", "press Enter alone and type why", "what the rod reads"):
+            assert said in " ".join(shown(app).split())
+        await press(pilot, "48", "enter")  # KERB at -6 would read 54
+        assert app.screen.query_one(VerdictPanel).face.large != "DISAGREE 7/16"
+        await press(pilot, "f8")
+        assert app.screen.query_one(VerdictPanel).face.large == "DISAGREE 7/16"
+
+
+async def test_the_panel_grows_with_the_window(jobs: Path, clock: Clock) -> None:
+    tall = []
+    for place, size in enumerate(((60, 20), (80, 30), (120, 40))):
+        app = GradeApp(jobs, ready_job(jobs / f"court{place}", clock, THREE), clock=clock)
+        async with running(app, size) as pilot:
+            await press(pilot, "f4")
+            await press(pilot, "48", "enter", "52-13/16", "enter")
+            tall.append(app.screen.query_one(VerdictPanel).size.height)
+    assert tall == sorted(set(tall))
+    assert tall[-1] >= 9
+
+
+async def test_of_three_marks_the_odd_one_is_named_and_f8_drops_it(jobs: Path, clock: Clock) -> None:
+    """DOOR 48 and KERB 54 both give 48, PIN reads half an inch too much."""
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, THREE), clock=clock)
+    async with running(app) as pilot:
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter", "52-7/8", "enter")
+        assert "a third mark" in " ".join(shown(app).split())
+        await press(pilot, "54", "enter")
+        assert "PIN is the odd one: F8 drops it." in " ".join(shown(app).split())
+        await press(pilot, "f8")
+        assert words(app).startswith("Struck: PIN=52-7/8.")
+        assert "They agree within 0 in" in shown(app)
+        assert not app.screen.query_one(VerdictPanel).display
+        await press(pilot, "enter")
+        assert isinstance(app.screen, CheckScreen)
+        assert "DISAGREE" not in words(app, "head")
+
+
+@pytest.mark.parametrize("why", ["yes", "y", "ok", "PINN"])
+async def test_what_is_no_reason_does_not_stand_a_setup_whose_marks_disagree(
+    why: str, pilot: Pilot[int], app: GradeApp, job: Path
+) -> None:
+    """A yes says nothing to whoever reads it later, and a mark's name with a slip in it was meant for the mark."""
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "53", "enter", "enter")
+    await press(pilot, why, "enter")
+    assert isinstance(app.screen, SetUpScreen)
+    assert len(recorded(job, "set-up")) == 1
+    await press(pilot, "escape", "wind on the rod", "enter")
+    assert isinstance(app.screen, CheckScreen)
+
+
+@pytest.mark.parametrize("key", ["f5", "f6", "f7", "f9", "ctrl+e", "ctrl+y", "ctrl+r", "ctrl+x"])
+async def test_every_title_says_that_the_setup_disagrees_until_another_replaces_it(
+    key: str, pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "53", "enter", "enter", "wind on the rod", "enter")
+    await press(pilot, key)
+    assert not isinstance(app.screen, CheckScreen)
+    assert "SETUP DISAGREES 5/8 in" in shown(app).splitlines()[0]
+    assert "wind on" in shown(app).splitlines()[0]
+    await press(pilot, "escape")
+    assert "SETUP DISAGREES 5/8 in" in shown(app).splitlines()[0]
+    await press(pilot, "f4")
+    assert "SETUP DISAGREES 5/8 in" in shown(app).splitlines()[0]
+    await press(pilot, "48", "enter", "enter")
+    assert "DISAGREES" not in shown(app)
+    await press(pilot, key)
+    assert "DISAGREES" not in shown(app)
+
+
+async def test_the_day_says_by_how_much_the_setup_disagrees_and_why_it_is_used(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "53", "enter", "enter", "wind on the rod", "enter")
+    await press(pilot, "f9")
+    said = "SETUP DISAGREES by 5/8 in (allowed 1/8 in): wind on the rod."
+    assert said in " ".join(shown(app).split())
+    await press(pilot, "escape")
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "enter", "f9")
+    assert "DISAGREES" not in shown(app)
+
+
 async def test_marks_that_disagree_stand_only_for_a_reason_and_the_head_says_so(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
@@ -104,11 +221,13 @@ async def test_marks_that_disagree_stand_only_for_a_reason_and_the_head_says_so(
     assert len(recorded(job, "set-up")) == 1, "Enter alone does not do"
     await press(pilot, "wind on the rod", "enter")
     assert isinstance(app.screen, CheckScreen)
-    assert len(recorded(job, "set-up")) == 2
-    assert recorded(job, "note") == [
-        ("note", "setup used though its marks disagree by 5/8 in (allowed 1/8 in): wind on the rod")
-    ]
-    assert "SETUP DISAGREES" in words(app, "head")
+    assert recorded(job, "set-up")[1:] == [("set-up", "")]
+    assert "SETUP DISAGREES 5/8 in" in words(app, "head")
+    assert "wind on the rod" in words(app, "head")
+    assert app.session is not None
+    line = log_row(app.session.state, app.session.lines(limit=1)[-1])
+    assert line.typed == "DOOR=48 PIN=53"
+    assert line.subject == "on DOOR, PIN, site rod (used though its marks disagree: wind on the rod)"
 
 
 async def test_a_setup_is_not_lost_by_a_slip(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
@@ -206,7 +325,7 @@ async def test_f8_strikes_the_backsight_of_the_mark_that_is_chosen(app: GradeApp
     async with running(app) as pilot:
         await press(pilot, "f4")
         await press(pilot, "49", "enter", "52-3/8", "enter")
-        assert "F8 strikes the one marked >." in " ".join(shown(app).split())
+        assert "F8 drops PIN" in " ".join(shown(app).split())
         await press(pilot, "door", "enter", "f8")
         assert words(app).startswith("Struck: DOOR=49. DOOR: what does the site rod")
         await press(pilot, "48", "enter", "enter")

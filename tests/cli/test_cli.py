@@ -192,6 +192,11 @@ def test_setup_on_two_marks_ends_with_1_where_they_disagree(job: Path, capsys: O
     assert told["spread"] == length(0.0, "0 in")
     told = answer(capsys, "setup", "court", "DOOR=50", "PIN=54", "--by", "RK", code=1)
     assert (told["agree"], told["spread"]) == (False, length(9.525, "3/8 in"))
+    assert told["seq"] is None, "nothing was recorded without a reason"
+    (_, why) = said(capsys, "setup", "court", "DOOR=50", "PIN=54", "--why", "wind", "--by", "RK", code=1)
+    assert why.startswith("THEY DISAGREE by 3/8 in")
+    reviewed = answer(capsys, "review", "court", code=1)
+    assert reviewed["open"][0] == "SETUP DISAGREES by 3/8 in (allowed 1/8 in): wind. Set up again."
 
 
 def test_setup_on_a_direct_rod(job: Path, capsys: Out) -> None:

@@ -74,6 +74,15 @@ class InstrumentSheet:
             "disturbed": f"FOUND DISTURBED by the recheck no. {failed.last.seq}" if failed else "",
         }  # fmt: skip
 
+    def disagrees(self, each: Place) -> str:
+        """That the two marks of a setup disagree, and why it is used; empty where they agree."""
+        planes = self.book.planes(each.first.id)
+        if max(planes) - min(planes) <= ALLOWED:
+            return ""
+        told = self.agreement(max(planes) - min(planes)).removeprefix("THEY DISAGREE ").split(". ")[0]
+        why = each.last.fact.get("why", "")
+        return f"SETUP DISAGREES {told}{f': {why}' if why else ''}"
+
     @staticmethod
     def agreement(spread: Fraction) -> str:
         """How well two marks agree."""

@@ -227,6 +227,8 @@ class Sheet(InstrumentSheet):
 
     def open(self) -> Iterator[str]:
         """What is still to be done, in sentences."""
+        if wrong := self.disagrees(self.book.of("set-up")[-1]):
+            yield f"{wrong}. Set up again."
         last = sorted((every[-1] for every in self.shots.values()), key=lambda each: each.first.seq)
         doubts = [f"{each.last.fact['point']} {each.last.fact['stage']}" for each in last if self.book.in_doubt(each)]
         if doubts:

@@ -101,15 +101,14 @@ class Crew(Screen):
             self._backsight(mark, self.ground.rod_on(mark))
         self.terminal.settle(BREATH)
         self.key(ENTER, STANDS, DISAGREE)
-        if found := DISAGREE.search(flat(self.terminal.screen)):
+        if DISAGREE.search(flat(self.terminal.screen)):
             why = f"no time for another look {len(self.kept)}"
             self.key(f"{why}\r", STANDS)
-            self.kept.append(("note", f"setup used though its marks disagree {found[1]}: {why}", ""))
         self.kept.append(("set-up", "", ""))
         self.terminal.settle(BREATH)
 
     def _backsight(self, mark: str, rod: Fraction) -> None:
-        taken = re.compile(rf"^(?!.*\s{mark}: what does).*Press Enter alone to finish")
+        taken = re.compile(rf"^(?!.*\s{mark}: what does).*[Pp]ress Enter alone (?:to finish|and type why)")
         if self.on(taken):  # by the mark before; else it would be seen at once
             self.key(f"{mark}\r", f" {mark}: what does")
         # Then it asks about another mark, or about this one again; the list may be too long to show its row.

@@ -15,9 +15,10 @@ from tests.pty.terminal import Terminal
 ESCAPE, QUIT = b"\x1b", b"\x1b[24~"
 BREATH = 0.05
 """Seconds without a new picture, after which a screen that was gone to is all there."""
-CAUTIONS, SETTING_UP = "Read and understood", "set up the laser"
-AT_THE_POINTS = re.compile(r"NO SETUP|setup on \w+ \d|SETUP DISAGREES")
-STANDS = re.compile(r"setup on \w+ \d|SETUP DISAGREES")
+CAUTIONS, SETTING_UP = "Read and understood", "SETTING UP"
+AT_THE_POINTS = re.compile(r"(?:NO SETUP|setup on \w+ \d|SETUP DISAGREES).* reads ", re.DOTALL)
+STANDS = re.compile(r"(?:setup on \w+ \d|SETUP DISAGREES).* reads ", re.DOTALL)
+"""The title says so on other screens too; the box says on Check alone which point reads what is typed."""
 
 
 class Screen:

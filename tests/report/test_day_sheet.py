@@ -16,16 +16,17 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gradecheck import actions
-from gradecheck.journal.facts import Reading
+from gradecheck.journal.facts import Reading, SetupMade
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import inches
 from gradecheck.report.checks import told_over_dig
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_export import area_csv, day_json, message, with_unit
+from gradecheck.report.day_paper import Words, owners_page, record
 from gradecheck.report.day_readings import DayReading
 from gradecheck.report.day_sheet import DaySheet, days_of
 from gradecheck.report.log import log_row
-from gradecheck.report.review import Chosen, stage_rows
+from gradecheck.report.review import Chosen, open_lines, stage_rows
 from gradecheck.report.rows import point_row
 from gradecheck.state.as_built import over_dug
 from gradecheck.state.state import Surface
@@ -322,6 +323,45 @@ def test_a_rehearsal_says_so_first(tmp_path: Path) -> None:
     site = a_day(tmp_path / "court", rehearsed=True)
     assert site.sheet().rehearsal == "REHEARSAL, made up from seed 41"
     assert message(site.sheet()).startswith("REHEARSAL, made up from seed 41.\n")
+    site.session.close()
+
+
+# -- a setup whose marks disagree
+
+
+def test_a_setup_that_disagrees_is_said_first_until_another_replaces_it(tmp_path: Path) -> None:
+    """PIN at -4 3/8 reads 53 where 48 on DOOR wants 52 3/8: 5/8 apart."""
+    site = Site(tmp_path / "court")
+    session = site.session
+    sights = [("DOOR", "48"), ("PIN", "53")]
+    session.record(actions.set_up_on(session.state, sights, why="wind on the rod"))
+    site.read("Y1", "49")
+    said = "SETUP DISAGREES by 5/8 in (allowed 1/8 in): wind on the rod"
+    sheet = site.sheet()
+    assert sheet.instrument.disagrees == said
+    assert f"{said}. Set up again." in sheet.open
+    assert f"{said}." in message(sheet)
+    assert said in json.dumps(day_json(sheet))
+    on_paper = [block for block in owners_page(sheet) if isinstance(block, Words)]
+    assert on_paper[0].pieces == ((f"{said}.", "strong"),)
+    assert open_lines(session.state)[1:] == [f"  {each}" for each in sheet.open]
+    session.record(actions.moved(session.state, "spoil"), actions.set_up(session.state, "DOOR", "48"))
+    site.read("Y2", "49")
+    after = site.sheet()
+    assert after.instrument.disagrees == ""
+    assert "SETUP DISAGREES" not in json.dumps(day_json(after)) + message(after) + " ".join(after.open)
+    record_of = " ".join(text for block in record(after) if isinstance(block, Words) for text, _ in block.pieces)
+    assert "THEY DISAGREE by 5/8 in (allowed 1/8 in)." in record_of
+    assert "Used all the same: wind on the rod." in record_of
+    session.close()
+
+
+def test_no_reason_is_kept_of_a_setup_whose_marks_agree(tmp_path: Path) -> None:
+    site = Site(tmp_path / "court")
+    state = site.session.state
+    fact = actions.set_up_on(state, [("DOOR", "48"), ("PIN", "52-3/8")], why="wind").fact
+    assert isinstance(fact, SetupMade)
+    assert fact.why == ""
     site.session.close()
 
 

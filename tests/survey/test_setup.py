@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.plan.model import Rod
-from gradecheck.survey.setup import set_up
+from gradecheck.survey.setup import agreement, set_up
 from tests.strategies import elevations, lengths
 
 STANDARD = Rod("site rod", "standard", Notation.usual(Units.IN))
@@ -73,6 +73,14 @@ def test_a_rod_held_upside_down_reads_below_nothing_and_finds_what_is_overhead()
 
 def test_where_grade_lies_above_the_plane_the_grade_rod_is_below_nothing() -> None:
     assert set_up(STANDARD, _at(0), inches(60)).grade_rod(Elevation(inches(72).metres)) == inches(-12)
+
+
+def test_of_three_zeros_evenly_apart_nobody_can_say_which_is_odd() -> None:
+    """At 0, 1/4 and 1/2 in both ends lie a quarter from the mean."""
+    told = agreement([("A", _at(0)), ("B", _at(4)), ("C", _at(8))])
+    assert (told.spread, told.stands_out) == (inches(Fraction(1, 2)), None)
+    assert agreement([("A", _at(0)), ("B", _at(1)), ("C", _at(8))]).stands_out == "C"
+    assert agreement([("A", _at(0)), ("B", _at(0)), ("C", _at(8)), ("D", _at(8))]).stands_out is None
 
 
 @given(rods, elevations, lengths, lengths, lengths)

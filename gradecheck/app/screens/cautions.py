@@ -7,12 +7,13 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
+from gradecheck.app.widgets.title import Title
 from gradecheck.report.cautions import day_cautions
 
 
@@ -21,7 +22,7 @@ class CautionsScreen(PagedScreen):
 
     def compose(self) -> ComposeResult:
         """The cautions, and one line for the initials."""
-        yield Static(plain(f" {self.session.plan.job} · before you start today"), id="head")
+        yield Title(f" {self.session.plan.job} · before you start today")
         with Pages(id="cautions"):
             self._shown = day_cautions(self.session.plan)
             yield Static(plain_lines([f"  {caution}" for caution in self._shown]))

@@ -28,6 +28,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine, touched
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.points_view import PointsView
+from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.journal.errors import JournalError
@@ -35,7 +36,7 @@ from gradecheck.journal.facts import Reading
 from gradecheck.measure.printed import offset_words
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import suggestion
-from gradecheck.report.instrument import disagreement, look_again, setup_since
+from gradecheck.report.instrument import look_again, setup_since
 from gradecheck.report.rows import at_offset, example_figures, grade_rod
 from gradecheck.session.session import BROUGHT_BACK_NOW
 from gradecheck.state.state import Surface
@@ -252,9 +253,7 @@ class CheckScreen(EntryScreen):
         state = self.session.state
         setup = None if self.session.why_set_up_is_old else state.setup
         doubts = len(state.doubts()) if state.doubt.disturbed else 0
-        made = state.book.recorded(setup.id) if setup is not None else None
-        wrong = "SETUP DISAGREES" if made is not None and disagreement(state, made) else ""
-        seen = wrong or (setup_since(setup) if setup is not None else "")
+        warning, why = warned(self.session)
         area, stage = self.route.area, self.route.stage
         tally = self._tally
         left = (
@@ -264,16 +263,15 @@ class CheckScreen(EntryScreen):
             "GO ON" if self.goes_on == GO_ON else "",
             tally.named(state) if tally else "",
         )
-        offset = at_offset(state.offset, self.session.plan.notation.units)
-        right = (
-            offset.replace("offset", "OFFSET"),
+        loud = (
+            at_offset(state.offset, self.session.plan.notation.units).replace("offset", "OFFSET"),
             f"{doubts} IN DOUBT" if doubts else "",
-            seen or "NO SETUP",
-            self.session.by,
+            warning or ("NO SETUP" if setup is None else ""),
         )
+        right = ("" if warning or setup is None else setup_since(setup), self.session.by, why)
         sharing = self.host.sharing
         copied, old = sharing.age() if sharing is not None else ("", False)
-        self.query_one(Band).show(self.session.plan.job, left, right, copied, old=old)
+        self.query_one(Band).show(self.session.plan.job, left, right, copied, old=old, loud=loud)
 
     def _show_answer(self) -> None:
         view, area, stage = self.view, self.route.area, self.route.stage

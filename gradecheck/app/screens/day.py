@@ -23,6 +23,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.title import Title
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import count, some
@@ -81,7 +82,7 @@ class DayScreen(PagedScreen):
 
     def compose(self) -> ComposeResult:
         """The stages, what is open below them, and one line to answer in."""
-        yield Static(id="head")
+        yield Title()
         yield RowsView(
             (
                 Column("area", 13),

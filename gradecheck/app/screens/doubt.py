@@ -7,12 +7,13 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
+from gradecheck.app.widgets.title import Title
 from gradecheck.report.rows import answer
 
 
@@ -24,7 +25,7 @@ class DoubtScreen(PagedScreen):
 
     def compose(self) -> ComposeResult:
         """The readings in doubt, and one line for the reason."""
-        yield Static(plain(f" {self.session.plan.job} · readings in doubt"), id="head")
+        yield Title(f" {self.session.plan.job} · readings in doubt")
         with Pages(id="keys"):
             yield Static(id="doubts")
         with Vertical(id="asking"):

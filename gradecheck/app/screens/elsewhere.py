@@ -17,6 +17,7 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
+from gradecheck.app.widgets.title import Title
 from gradecheck.files.job_copy import copy_job
 
 
@@ -36,7 +37,7 @@ class ElsewhereScreen(EntryScreen):
 
     def compose(self) -> ComposeResult:
         """Where the job lies, and the box."""
-        yield Line(id="head")
+        yield Title()
         yield Line(id="progress")
         with Vertical(id="asking"):
             yield Words(id="says")
@@ -45,7 +46,7 @@ class ElsewhereScreen(EntryScreen):
 
     def on_mount(self) -> None:
         """Proposes a place in the home folder."""
-        self.query_one("#head", Line).say(f" {self.session.plan.job} · go on in another folder")
+        self.query_one(Title).update(f" {self.session.plan.job} · go on in another folder")
         self.query_one("#progress", Line).say(f" The job lies in {self.session.folder}")
         self.say(f"Into which folder? Enter alone: {self._proposed()}")
 

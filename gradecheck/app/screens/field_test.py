@@ -18,6 +18,7 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.title import Title
 from gradecheck.journal.facts import InstrumentTested
 
 
@@ -38,7 +39,7 @@ class FieldTestScreen(EntryScreen):
 
     def compose(self) -> ComposeResult:
         """The steps with their figures, and one line for the next."""
-        yield Static(id="head")
+        yield Title()
         with VerticalScroll(id="keys", can_focus=False):
             yield Static(id="steps")
         with Vertical(id="asking"):

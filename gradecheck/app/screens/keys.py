@@ -11,9 +11,10 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from gradecheck.app.bindings import bind
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.app.widgets.title import Title
 from gradecheck.measure.notation import Units
 
 INCHES = "13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3"
@@ -46,7 +47,7 @@ class KeysScreen(LeftOnceScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The keys, then the ways to type."""
-        yield Static(plain(f" Keys · {self._title}"), id="head")
+        yield Title(f" Keys · {self._title}")
         with VerticalScroll(id="keys"):
             width = max(len(key) for key, _ in self._keys)
             yield Static(plain_lines([f"  {key:<{width}} {does}" for key, does in self._keys]))
@@ -81,7 +82,7 @@ class GuideScreen(LeftOnceScreen[None]):
         from importlib.resources import files
 
         text = (files("gradecheck") / "guide" / f"{self._page}.md").read_text(encoding="utf-8")
-        yield Static(plain(f" Guide · {self._page}"), id="head")
+        yield Title(f" Guide · {self._page}")
         with VerticalScroll(id="keys", can_focus=False):
             yield Static(plain_lines([f"  {line}" for line in text.splitlines()]))
         yield KeyLine()

@@ -20,6 +20,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.title import Title
 from gradecheck.checks.squaring import Move
 from gradecheck.plan.model import Layout
 from gradecheck.report.checks import line, told_layout
@@ -50,7 +51,7 @@ class LayoutScreen(PagedScreen):
 
     def compose(self) -> ComposeResult:
         """The tapes, what they say, and the box."""
-        yield Static(id="head")
+        yield Title()
         with Container(id="layout"):
             table = RowsView(
                 (

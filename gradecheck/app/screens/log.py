@@ -21,6 +21,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.title import Title
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import SetupMade
 from gradecheck.report.instrument import disagreement, preview_line
@@ -62,7 +63,7 @@ class LogScreen(EntryScreen):
 
     def compose(self) -> ComposeResult:
         """The entries, and one line for a note or a reason."""
-        yield Static(id="head")
+        yield Title()
         yield RowsView(
             (
                 Column("no.", max(4, len(str(self.session.seq)) + 1), "right"),

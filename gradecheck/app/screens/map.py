@@ -17,6 +17,7 @@ from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.title import Title
 from gradecheck.report.plan_view import plan_view
 from gradecheck.report.profile import profile, stations
 from gradecheck.report.rows import answer, at_offset, example_figures, grade_rod
@@ -71,7 +72,7 @@ class MapScreen(EntryScreen):
         self._walk = walk
         self._profile = False
         self._shown: Surface | None = None
-        self._head = Static(id="head")
+        self._head = Title()
         self._drawing = DrawingView(id="map")
         self._key = Static(id="key")
 

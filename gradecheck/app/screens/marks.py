@@ -11,12 +11,13 @@ from textual.widgets import Static
 
 from gradecheck import actions
 from gradecheck.app.bindings import bind
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pick_list import PickList
+from gradecheck.app.widgets.title import Title
 from gradecheck.report.instrument import chain_line, mark_line
 
 
@@ -39,9 +40,9 @@ class MarksScreen(EntryScreen):
 
     def compose(self) -> ComposeResult:
         """The marks to choose from, and what is known of the chosen one."""
-        yield Static(plain(f" {self.session.plan.job} · {self.TITLE_WORDS}"), id="head")
+        yield from self.top()
         with VerticalScroll(id="marks", can_focus=False):
-            yield Static(plain_lines([f"  {self.WHAT_TO_DO}", ""]))
+            yield Static(plain_lines([f"  {self.WHAT_TO_DO}", ""]), id="what-to-do")
             yield PickList(id="mark-list")
         yield Static(id="told")
         with Vertical(id="asking"):
@@ -55,6 +56,10 @@ class MarksScreen(EntryScreen):
         self.show()
 
     # -- what a screen of its own says
+
+    def top(self) -> ComposeResult:
+        """What stands over the marks."""
+        yield Title(f" {self.session.plan.job} · {self.TITLE_WORDS}")
 
     def told(self) -> list[str]:
         """Lines below the marks."""

@@ -20,6 +20,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
+from gradecheck.app.widgets.title import Title
 from gradecheck.measure.notation import Units
 from gradecheck.plan.names import as_known
 from gradecheck.report.plan_changes import amendment_line, change_lines, summary
@@ -58,7 +59,7 @@ class PlanScreen(PagedScreen):
 
     def compose(self) -> ComposeResult:
         """What changed, and one line to change more."""
-        yield Static(id="head")
+        yield Title()
         with Pages(id="keys"):
             yield Static(id="changes")
         with Vertical(id="asking"):

@@ -4,25 +4,36 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.widgets import Static
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.instrument import beam_falls, place_named
 from gradecheck.app.bindings import bind
+from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.app.widgets.check_regions import Band, heights
+from gradecheck.app.widgets.key_line import touched
+from gradecheck.app.widgets.title import warned
+from gradecheck.app.widgets.verdict_panel import Face, Shape, VerdictPanel
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import BacksightTaken
 from gradecheck.journal.facts import Entry as JournalEntry
-from gradecheck.measure.printed import show_exact
+from gradecheck.measure.judged import limit_text
+from gradecheck.measure.printed import count, show_exact
 from gradecheck.measure.quantities import FallXY
 from gradecheck.plan.names import as_known
+from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import (
     agreement_line,
     agreement_rows,
     disagreement,
+    disagrees_by,
     falls_line,
     set_up_line,
+    setup_since,
     zero_name,
 )
 from gradecheck.session.clock_watch import SINCE_UNKNOWN
@@ -42,7 +53,7 @@ class SetUpScreen(MarksScreen):
     WHAT_TO_DO = "Rod on a mark, enter its reading. Press Enter alone to finish the setup."
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("other", "next_rod", "Take another rod", word="Rod", show=True),
-        bind("strike", "strike", "Strike the chosen mark's backsight, or the last", show=True),
+        bind("strike", "strike", "Drop the chosen mark's backsight, the odd one, or the last", show=True),
     ]
 
     def __init__(self) -> None:
@@ -52,6 +63,13 @@ class SetUpScreen(MarksScreen):
         self._asks_moved = False
         self._falls: FallXY | None = None
         self._place: Place | None = None
+
+    def top(self) -> ComposeResult:
+        """That a setup is being made, and where its marks disagree by how much, in large letters."""
+        yield Band(id="head")
+        panel = VerdictPanel(id="verdict", ascii_only=self.host.ascii_only)
+        panel.display = False
+        yield panel
 
     def on_mount(self) -> None:
         """Goes on where a setup was left half way: with its beam, and the first mark that was not read yet."""
@@ -91,8 +109,10 @@ class SetUpScreen(MarksScreen):
 
     def told(self) -> list[str]:
         """How well the backsights agree, and what stands until then."""
-        beam = [f"The beam {falls_line(self.falls)} along x and y."] if self.falls else []
-        return [*beam, *self._where(), *self._told()]
+        return [*self._beam(), *self._where(), *self._told()]
+
+    def _beam(self) -> list[str]:
+        return [f"The beam {falls_line(self.falls)} along x and y."] if self.falls else []
 
     def _where(self) -> list[str]:
         """Where the laser stands; how to say so, while U has to take every shot for the longest."""
@@ -104,13 +124,79 @@ class SetUpScreen(MarksScreen):
             return ["Where is the laser? “at 12, 20” or “at” and a point; until then U takes the longest shot."]
         return []
 
+    def show_told(self) -> None:
+        """Shows the header, the panel and the lines below the marks; under the panel only what must be said."""
+        if disagreement(self.session.state, self.taken):
+            self.query_one("#told", Static).update(
+                plain_lines([f"  {line}" for line in (*self._beam(), *self._told())])
+            )
+        else:
+            super().show_told()
+        self._show_head()
+        self._show_panel()
+
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        if self.is_mounted:
+            self._show_panel()
+
+    def _show_head(self) -> None:
+        session = self.session
+        taken, setup = len(session.state.sights), None if session.why_set_up_is_old else session.state.setup
+        stands = setup_since(setup) if setup is not None else "NO SETUP"
+        warning, why = warned(session)
+        loud = ("NOT FINISHED",) if taken else (warning,) if warning else ()
+        right = () if taken else (why if warning else stands,)
+        left = ("SETTING UP", f"{count(taken, 'mark')} read" if taken else "no mark read yet")
+        self.query_one(Band).show(session.plan.job, left, (*right, session.by), loud=loud)
+
+    def _show_panel(self) -> None:
+        """Where the marks disagree, by how much, as large as Check's verdict."""
+        state, panel = self.session.state, self.query_one(VerdictPanel)
+        by = disagrees_by(state, self.taken) if state.sights else ""
+        panel.display = bool(by)
+        self.query_one("#what-to-do").display = not by
+        if not by:
+            return
+        size = self.app.size
+        panel.styles.height = heights(size.width, size.height - touched(self.app)).verdict
+        allowed = limit_text(state.plan.rechecks.allowed, state.plan.notation.units)
+        named = (f"{self._odd_one} is the odd one",) if self._odd_one else ()
+        notes = (*named, f"allowed {allowed}", f"F8 drops {self._to_drop}")
+        marks = " and ".join(sorted(self._taken_marks)) if len(self._taken_marks) == 2 else "the marks"
+        panel.show(Face(Shape.FILLED, (f"{marks} disagree",), "", f"DISAGREE {by}", notes))
+
+    def _how_they_disagree(self) -> str:
+        """By how much the marks disagree and what to do about it; empty where they agree."""
+        wrong, odd, drop = disagreement(self.session.state, self.taken), self._odd_one, self._to_drop
+        if not wrong:
+            return ""
+        if len(self._taken_marks) == 2:
+            return f"THEY DISAGREE {wrong}. Read one again or a third mark; F8 drops {drop}."
+        named = f"{odd} is the odd one: F8 drops it." if odd == drop else f"{odd} is the odd one; F8 drops {drop}."
+        return f"THEY DISAGREE {wrong}. {named if odd else f'None stands out; F8 drops {drop}.'}"
+
+    @property
+    def _odd_one(self) -> str:
+        """The mark that disagrees with the others; none where nobody can say which."""
+        state = self.session.state
+        told = state.book.agreement(self.taken) if disagreement(state, self.taken) else None
+        return (told.stands_out or "") if told is not None else ""
+
+    @property
+    def _to_drop(self) -> str:
+        """The mark whose backsight F8 strikes: the chosen one where it was read, else the odd one, else the last."""
+        if self.mark in self._taken_marks:
+            return self.mark
+        sights = self.session.state.sights
+        return self._odd_one or (sights[-1].sight.mark if sights else "")
+
     def _told(self) -> list[str]:
         state = self.session.state
         setup, newest = state.setup, state.newest_setup
         if state.sights:
-            how = " F8 strikes the one marked >." if disagreement(state, self.taken) else ""
             return [
-                f"{agreement_line(state, self.taken)}{how}",
+                self._how_they_disagree() or agreement_line(state, self.taken),
                 "Setup isn't finished; no readings until it is.",
             ]
         if setup is not None and not self.session.why_set_up_is_old:
@@ -141,6 +227,8 @@ class SetUpScreen(MarksScreen):
         rod, taken = self.session.plan.rods[self.rod], self._taken_marks
         again = "read already; to replace that, what" if self.mark in taken else "what"
         more = " Press Enter alone to finish." if taken else ""
+        if taken and disagreement(self.session.state, self.taken):
+            more = " To use it as it is, press Enter alone and type why."
         return f"{self.mark}: {again} does the {rod.name} ({rod.kind}, {rod.notation.units}) read there?{more}"
 
     def ask(self) -> None:
@@ -196,10 +284,10 @@ class SetUpScreen(MarksScreen):
         self._go_on()
 
     def _go_on(self) -> None:
-        """To the first mark that was not read yet."""
+        """To the first mark that was not read yet; where there is none, to the one that does not agree."""
         taken = self._taken_marks
-        following = next((name for name in self.marks if name not in taken), None)
-        if taken and following is not None:
+        following = next((name for name in self.marks if name not in taken), self._odd_one or None if taken else None)
+        if taken and following in self.marks:
             self.choose(following)
 
     async def nothing(self) -> None:
@@ -216,14 +304,10 @@ class SetUpScreen(MarksScreen):
             await self._stand()
 
     async def _stand(self, why: str = "") -> None:
-        """Stands the instrument; where the marks disagree, with the reason as a note in the log."""
-        finished = actions.finish_setup(self.session.state, self.falls, self._place)
-        if why:
-            wrong = disagreement(self.session.state, self.taken)
-            told = actions.note(f"setup used though its marks disagree {wrong}: {why}")
-            await self.keep(why, "stand", told, finished)
-        else:
-            await self.keep("", "stand", finished)
+        """Stands the instrument; where the marks disagree, for that reason."""
+        if why and (meant := suggestion(why, self.marks)):
+            raise Refusal(f"There is no mark “{why}”.{meant} To use the setup as it is, say why in a few words.")
+        await self.keep(why, "stand", actions.finish_setup(self.session.state, self.falls, self._place, why))
         self.dismiss()
 
     async def leave(self) -> None:
@@ -259,17 +343,18 @@ class SetUpScreen(MarksScreen):
         self.ask()
 
     def _backsight(self) -> JournalEntry | None:
-        """The chosen mark's backsight; where it has none, the last one taken."""
-        if self.mark not in self._taken_marks:
+        """The backsight that F8 strikes."""
+        mark = self._to_drop
+        if mark not in self._taken_marks:
             return self.session.last_backsight()
         for line in reversed(self.session.lines(limit=200)):
             fact = line.entry.fact
-            if isinstance(fact, BacksightTaken) and fact.sight.mark == self.mark and line.replaced_by is None:
+            if isinstance(fact, BacksightTaken) and fact.sight.mark == mark and line.replaced_by is None:
                 return line.entry
         return None
 
     async def action_strike(self) -> None:
-        """Strikes the chosen mark's backsight; where it has none, the last one taken for this setup."""
+        """Strikes the chosen mark's backsight; where it has none the odd one's, else the last for this setup."""
         struck = self._backsight()
         if struck is None:
             self.complain("There is no backsight to strike.")

@@ -60,27 +60,38 @@ class Band(Region):
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
         self._told: tuple[str, tuple[str, ...], tuple[str, ...]] = ("", (), ())
+        self._loud: tuple[str, ...] = ()
         self._copied = ("", False)
 
     def show(
-        self, job: str, left: Sequence[str], right: Sequence[str], copied: str = "", *, old: bool = False
+        self,
+        job: str,
+        left: Sequence[str],
+        right: Sequence[str],
+        copied: str = "",
+        *,
+        old: bool = False,
+        loud: Sequence[str] = (),
     ) -> None:
         """Shows these parts: the job where the window is wide; where there is no room for all, the later ones go.
 
-        `copied` says when the job was last copied off this laptop; an `old` copy is in doubt and comes first.
+        `loud` is what must be seen at the right, before the others. `copied` says when the job was last copied off
+        this laptop; an `old` copy is in doubt and comes first.
         """
-        told = job, tuple(filter(None, left)), tuple(filter(None, right))
-        if (self._told, self._copied) != (told, (copied, old)):
-            self._told, self._copied = told, (copied, old)
+        before, behind, seen = (tuple(filter(None, each)) for each in (left, right, loud))
+        told = (job, before, behind), seen, (copied, old)
+        if (self._told, self._loud, self._copied) != told:
+            self._told, self._loud, self._copied = told
             self.changed()
 
     def rows(self, width: int, height: int) -> Sequence[Row]:
         """One row."""
         (job, before, behind), (copied, old) = self._told, self._copied
-        seen: list[Row] = [[(text, "quiet")] for text in behind]
+        told = [(text, "strong") for text in self._loud] + [(text, "quiet") for text in behind]
         if copied:
-            seen.insert(0 if old else len(seen), [(copied, "doubt" if old else "quiet")])
-        right = joined(seen, width * 2 // 3)
+            told.insert(0 if old else len(told), (copied, "doubt" if old else "quiet"))
+        must = min(width_of(joined([[(text, "strong")] for text in self._loud], width)), width - 2 * EDGE - 8)
+        right = joined([[piece] for piece in told], max(width * 2 // 3, must))
         parts = (job, *before) if width >= WIDE else before
         room = width - 2 * EDGE - width_of(right) - 2
         left = joined([[(text, "strong" if at == 0 else "ink")] for at, text in enumerate(parts)], room)

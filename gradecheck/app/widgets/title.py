@@ -1,0 +1,65 @@
+"""The title of a screen: what it shows, and at the right what must not be forgotten of the setup."""
+
+from __future__ import annotations
+
+from rich.cells import cell_len, set_cell_size
+from textual.visual import VisualType
+from textual.widgets import Static
+
+from gradecheck.app.plain import clean, plain
+from gradecheck.report.instrument import setup_warning
+from gradecheck.session.session import Session
+
+
+class Title(Static):
+    """One line; while the setup in use disagrees, that is said at its right end, in figures that are never cut."""
+
+    def __init__(self, text: str = "") -> None:
+        super().__init__(plain(text), id="head")
+        self._left = clean(text)
+
+    def on_mount(self) -> None:
+        """Keeps up with the setup."""
+        self.watch(self.app, "changes", self._draw, init=False)
+        self._draw()
+
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        self._draw()
+
+    def update(self, content: VisualType = "", *, layout: bool = True) -> None:
+        """Another title."""
+        self._left = content if isinstance(content, str) else getattr(content, "plain", str(content))
+        self._draw()
+
+    def _draw(self) -> None:
+        session = getattr(self.app, "session", None)
+        warning = warned(session) if isinstance(session, Session) else ("", "")
+        super().update(plain(beside(self._left, *warning, self.content_size.width)), layout=False)
+
+
+def warned(session: Session) -> tuple[str, str]:
+    """``SETUP DISAGREES 7/16 in`` and why it is used all the same; empty where nothing is to be said."""
+    setup = None if session.why_set_up_is_old else session.state.setup
+    return setup_warning(session.state, setup)
+
+
+def beside(left: str, warning: str, why: str, width: int) -> str:
+    """Both in one line: the warning whole, the reason and the title cut where there is no room for them."""
+    if not warning:
+        return left
+    room = max(width - cell_len(warning) - 2, 0)
+    if why:
+        least = min(cell_len(why), room // 3)  # a title is known from the screen below it, a reason from nowhere
+        why = _cut(why, max(room - cell_len(left) - 2, least - 2))
+        warning += f": {why}" if why else ""
+        room = max(width - cell_len(warning) - 2, 0)
+    left = _cut(left, room)
+    return left + " " * max(width - cell_len(left) - cell_len(warning), 0) + warning
+
+
+def _cut(text: str, room: int) -> str:
+    """The text in so many cells; what is cut says so."""
+    if cell_len(text) <= room:
+        return text
+    return set_cell_size(text, room - 1) + "…" if room > 1 else ""
