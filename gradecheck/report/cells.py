@@ -259,6 +259,7 @@ _EVERY = {Style.HOLE: 2, Style.WANTED: 2, Style.BAND: 4}
 """Lines of which only each so-manyeth dot is drawn."""
 
 CURRENT, NEXT = ">", "*"
+_SIGNS = {Style.LOW: "\N{MINUS SIGN}", Style.UNREAD: "\N{MIDDLE DOT}"}
 SHADES, PLAIN_SHADES = "░▒▓█", '`"&@'
 """Off by half of what is allowed at most; by all of it; by twice as much; by more. The second without blocks."""
 
@@ -296,11 +297,16 @@ def _label(canvas: Canvas, cell: Cell, ends: Box, point: ScenePoint) -> bool:
     return canvas.label(ends, cell[0], [form for (form,) in point.forms], style, always=point.current)
 
 
+def sign_of(style: Style, *, braille: bool) -> str:
+    """The sign of a verdict or a mark; a true minus and a middle dot where there is more than plain letters."""
+    return _SIGNS.get(style, SIGNS[style]) if braille else SIGNS[style]
+
+
 def sign(canvas: Canvas, cell: Cell, point: ScenePoint, others: Collection[Cell]) -> Box:
     """Draws one sign with what stands around it; gives the cells it reaches over."""
     column, row = cell
     start = end = column
-    canvas.text(cell, SIGNS[point.style], point.style)
+    canvas.text(cell, sign_of(point.style, braille=canvas.braille), point.style)
     if point.shade and (column + 1, row) not in others and canvas.holds((column + 1, row)):
         canvas.text((column + 1, row), (SHADES if canvas.braille else PLAIN_SHADES)[point.shade - 1], point.style)
         end += 1

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import count
 from gradecheck.plan.model import Plan
-from gradecheck.report.cells import CURRENT, NEXT, PLAIN_SHADES, SHADES, Canvas, Drawing, cut, draw, width
-from gradecheck.report.scene import SIGNS, WORDS, Scene, ScenePoint, Style, as_built, planned, scale_bar
+from gradecheck.report.cells import CURRENT, NEXT, PLAIN_SHADES, SHADES, Canvas, Drawing, cut, draw, sign_of, width
+from gradecheck.report.scene import WORDS, Scene, ScenePoint, Style, as_built, planned, scale_bar
 from gradecheck.state.state import State
 
 _MARGIN = (2, 0)
@@ -71,10 +71,10 @@ def _beside(canvas: Canvas, unplaced: Sequence[ScenePoint], *, alone: bool) -> i
     """Lists the points without a place at the right edge; gives the columns that takes."""
     if not unplaced:
         return 0
-    told = [
-        f"{CURRENT if point.current else NEXT if point.next else ' '}{SIGNS[point.style]} {point.name}"
-        for point in unplaced
-    ]
+    told = []
+    for point in unplaced:
+        before = CURRENT if point.current else NEXT if point.next else " "
+        told.append(f"{before}{sign_of(point.style, braille=canvas.braille)} {point.name}")
     if len(told) > canvas.rows - 1:
         kept = max(canvas.rows - 2, 0)
         # The current point is told even where it stands far down the list.
@@ -104,15 +104,10 @@ def _scale(canvas: Canvas, a_metre: float, units: Units) -> None:
 def _key(shown: Sequence[ScenePoint], hidden: int, unnamed: int, columns: int, braille: bool) -> tuple[str, ...]:
     """What the signs in this drawing mean, in lines no longer than the drawing where words allow."""
     used = {point.style for point in shown}
-    told = [f"{SIGNS[style]} {words}" for style, words in WORDS.items() if style in used]
+    told = [f"{sign_of(style, braille=braille)} {words}" for style, words in WORDS.items() if style in used]
     if any(point.shade for point in shown):
-        half, whole, twice, more = tuple(SHADES if braille else PLAIN_SHADES)
-        told += [
-            f"{half} off by 1/2 of what is allowed at most",
-            f"{whole} all of it",
-            f"{twice} twice",
-            f"{more} more",
-        ]
+        shades = SHADES if braille else PLAIN_SHADES
+        told.append(f"{shades} off: half, all, twice the tolerance, more")
     told += [f"{CURRENT} here"] * any(point.current for point in shown)
     told += [f"{NEXT} next unchecked"] * any(point.next for point in shown)
     if hidden:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.map import MapScreen
+from gradecheck.app.widgets.drawing_view import DrawingView
 from tests.app.driving import Clock, check, point, press, readings, ready_job, resize, running, shown, typed, words
 
 JOB = """\
@@ -39,7 +42,7 @@ async def test_points_are_drawn_with_their_signs_and_those_without_a_place_named
         assert isinstance(app.screen, MapScreen)
         picture = shown(app)
         assert "=░ A" in picture
-        assert "B FILL 1/2 -█" in picture
+        assert "B FILL 1/2 −█" in picture
         assert ">" in picture
         assert "no place:" in picture
 
@@ -87,11 +90,11 @@ async def test_the_profile_and_plain_letters(jobs: Path, clock: Clock) -> None:
         drawn = "\n".join(app.screen.query_one("#map").drawing.lines)  # type: ignore[attr-defined]
         assert drawn.isascii()
         await press(pilot, "ctrl+e")
-        assert words(app, "head") == " court · finish · profile"
+        assert words(app, "head") == " court · finish · profile A to B"
         await resize(pilot, 30, 8)
         await resize(pilot, 1, 1)
         await resize(pilot, 120, 40)
-        assert "court · finish · profile" in shown(app)
+        assert "court · finish · profile A to B" in shown(app)
 
 
 async def test_what_comes_to_be_drawn_before_the_map_is_made_up_or_behind_it_is_let_be(
@@ -107,3 +110,29 @@ async def test_what_comes_to_be_drawn_before_the_map_is_made_up_or_behind_it_is_
         assert check(app).is_up
         assert not screen.query("*"), "its widgets are gone"
         screen.show()
+
+
+@pytest.mark.parametrize("theme", ["sun", "night", "plain"])
+async def test_the_profile_runs_along_the_line_that_is_typed_and_is_no_block_of_ink(
+    jobs: Path, clock: Clock, theme: str
+) -> None:
+    app = _app(jobs, clock)
+    async with running(app) as pilot:
+        app.theme = theme
+        await press(pilot, "51", "enter", "d", "enter", "53-1/2", "enter", "ctrl+e")
+        await press(pilot, "a to d", "enter")
+        assert words(app, "head") == " court · finish · profile A to D"
+        assert typed(app) == ""
+        assert "D: the rod should read" in words(app), "no point was left for it"
+        assert "D FILL 1/2" in shown(app), "the figure stands at its point"
+        assert "full line: found" in shown(app)
+        view = app.screen.query_one(DrawingView)
+        drawn = [part for row in range(view.size.height) for part in view.render_line(row)]
+        line = [part for part in drawn if any("\u2801" <= c <= "\u28ff" for c in part.text)]
+        ground = view.rich_style.bgcolor
+        assert line
+        assert all(part.style is not None and part.style.bgcolor == ground for part in line), "drawn, not filled"
+        await press(pilot, "up")
+        assert words(app, "head") == " court · finish · profile A to D", "the line stays when the point does not"
+        await press(pilot, "b to e to x", "enter")
+        assert words(app, "head") == " court · finish · profile A to D"

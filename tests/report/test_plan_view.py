@@ -39,7 +39,7 @@ def test_what_was_measured_shows_sign_and_shade_the_current_and_the_next_point()
         "     ⡏⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⢹      no place:",
         "     ⡇                      ⢸       + LOOSE",
         "     ⡇                      ⢸",
-        "     -▓ C FILL 3/16        *. D",
+        "     −▓ C FILL 3/16        *· D",
         "     ⡇        ⢀⡀⡀⡀⡀⡀        ⢸",
         "     ⡇        ⢐    ⠅        ⢸",
         "     ⡇        ⢐↑ 2%⠅        ⢸",
@@ -52,20 +52,19 @@ def test_what_was_measured_shows_sign_and_shade_the_current_and_the_next_point()
     ]
     assert view.unplaced == ("LOOSE",)
     assert view.key == (
-        "+ high: cut   - low: fill   = on grade",
-        ". not read",
-        "░ off by 1/2 of what is allowed at most",
-        "▒ all of it   ▓ twice   █ more   > here",
-        "* next unchecked",
+        "+ high: cut   − low: fill   = on grade",
+        "· not read",
+        "░▒▓█ off: half, all, twice the tolerance, more",
+        "> here   * next unchecked",
     )
 
 
 def test_the_style_of_each_cell_says_what_it_shows() -> None:
     drawing = plan_view(measured(PLAN, READ), "yard", "finish", 44, 13, current="B").drawing
     shown = {text: style for row in range(13) for text, style in drawing.runs(row) if style is not Style.BLANK}
-    assert shown["-▓"] is Style.LOW
+    assert shown["−▓"] is Style.LOW
     assert shown["=░"] is Style.ON
-    assert shown["."] is Style.UNREAD
+    assert shown["·"] is Style.UNREAD
     assert (shown[">"], shown["B"]) == (Style.CURRENT, Style.CURRENT)
     assert (shown["*"], shown["D"]) == (Style.NEXT, Style.NEXT)
     assert shown["C FILL 3/16"] is Style.NAME

@@ -12,7 +12,7 @@ from gradecheck.journal.facts import DatumChosen
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length, inches
 from gradecheck.measure.typed import Tolerance
-from gradecheck.report.profile import Station, profile, stations
+from gradecheck.report.profile import Station, line_through, points_along, profile, stations
 from gradecheck.report.scene import Style
 from gradecheck.state.state import fold
 from tests.journal_strategies import Site
@@ -42,7 +42,7 @@ def test_what_was_measured_is_drawn_with_the_sign_of_its_verdict() -> None:
     drawing = profile(along, PLAN.notation, 48, 9, braille=False).drawing
     shown = {text: style for row in range(9) for text, style in drawing.runs(row)}
     assert (shown["="], shown["+"], shown["-"]) == (Style.ON, Style.HIGH, Style.LOW)
-    assert (shown[">"], shown["S2"]) == (Style.CURRENT, Style.CURRENT)
+    assert (shown[">"], shown["S2 CUT 1/2"]) == (Style.CURRENT, Style.CURRENT)
     assert any(style is Style.FOUND for style in shown.values())
 
 
@@ -53,8 +53,8 @@ def test_in_dots_what_was_measured_is_a_full_line_and_what_is_wanted_a_dotted_on
         along = [Station(name, inches(at), inches(0), allowed, found) for name, at in (("P", 0), ("Q", 100))]
         return list(profile(along, INCHES, 24, 3).drawing.lines)
 
-    assert lines(inches(0)) == ["1 in   ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁", "     P o⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤o Q", "-1 in  ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀"]
-    assert lines(None) == ["1 in   ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁", "     P o⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄o Q", "-1 in  ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀"]
+    assert lines(inches(0)) == ["1 in   ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁", "     P o⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤o Q", "−1 in  ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀"]
+    assert lines(None) == ["1 in   ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁", "     P o⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄⠄o Q", "−1 in  ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀"]
 
 
 def test_no_line_is_drawn_across_a_point_nobody_read() -> None:
@@ -80,6 +80,64 @@ def test_any_list_of_points_makes_a_profile_and_a_name_there_is_not_is_a_key_err
     ]
     with pytest.raises(KeyError):
         stations(measured(PLAN, {}), "steps", "finish", ["S9"])
+
+
+GRID = yard(
+    """\
+job: Fallow Lane court
+units: in
+benchmarks: {DOOR: 0}
+tolerances: {finish: 1/8 in}
+areas:
+  court:
+    points:
+      A1: {elevation: -1, at: [0 ft, 0 ft]}
+      A2: {elevation: -1, at: [8 ft, 0 ft]}
+      A3: {elevation: -1, at: [16 ft, 0 ft]}
+      A4: {elevation: -1, at: [24 ft, 0 ft]}
+      B4: {elevation: -2, at: [24 ft, 6 ft]}
+      B3: {elevation: -2, at: [16 ft, 6 ft]}
+      B2: {elevation: -2, at: [8 ft, 6 ft]}
+      B1: {elevation: -2, at: [0 ft, 6 ft]}
+      C1: {elevation: -3, at: [0 ft, 12 ft]}
+      C2: {elevation: -3, at: [8 ft 4 in, 12 ft]}
+      E: -4
+"""
+).areas["court"]
+
+
+@pytest.mark.parametrize(
+    ("ends", "passed"),
+    [
+        (("A1", "A4"), ["A1", "A2", "A3", "A4"]),
+        (("B4", "B1"), ["B4", "B3", "B2", "B1"]),
+        (("A2", "C2"), ["A2", "B2", "C2"]),  # B2 stands 2 in beside that line
+        (("A1", "B3"), ["A1", "B3"]),
+        (("A1", "A4", "B4", "B3"), ["A1", "A2", "A3", "A4", "B4", "B3"]),
+        (("A1", "E"), ["A1", "E"]),
+    ],
+)
+def test_a_chosen_line_passes_the_points_that_stand_on_it(ends: tuple[str, ...], passed: list[str]) -> None:
+    assert points_along(GRID, ends) == passed
+
+
+@pytest.mark.parametrize(
+    ("current", "passed"),
+    [
+        ("A3", {"A1", "A2", "A3", "A4"}),
+        ("B2", {"B1", "B2", "B3", "B4"}),
+        ("C1", {"A1", "B1", "C1"}),  # A3, B2 and C1 are as many, and farther, but nobody walks there
+        ("E", set(GRID.index)),
+    ],
+)
+def test_until_a_line_is_chosen_it_is_the_one_that_passes_most_points(current: str, passed: set[str]) -> None:
+    found = line_through(GRID, current)
+    assert set(found) == passed
+    places = [GRID.point(name).at for name in found]
+    if current != "E":
+        xs = [(at[0].metres, at[1].metres) for at in places if at]
+        assert xs in (sorted(xs), sorted(xs, reverse=True)), "in the order they are passed"
+        assert GRID.index[found[0]] < GRID.index[found[-1]], "from the end that is walked first"
 
 
 def test_the_stage_decides_what_is_wanted_and_allowed() -> None:

@@ -1,7 +1,8 @@
-"""The Map screen: the area drawn in plan, or as a profile along its route; the box reads as on Check."""
+"""The Map screen: the area drawn in plan, or as a profile along a line; the box reads as on Check."""
 
 from __future__ import annotations
 
+import re
 from typing import ClassVar, Protocol
 
 from textual.app import ComposeResult
@@ -19,7 +20,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.title import Title
 from gradecheck.report.plan_view import plan_view
-from gradecheck.report.profile import profile, stations
+from gradecheck.report.profile import line_through, points_along, profile, profile_key, stations
 from gradecheck.report.rows import answer, at_offset, example_figures, grade_rod
 from gradecheck.state.state import Surface
 
@@ -60,7 +61,13 @@ class MapScreen(EntryScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("area", "next_area", "Go to the next area", show=True),
         bind("stage", "next_stage", "Next layer up", show=True),
-        bind("other", "other_view", "The plan, or a profile along the route", word="Plan/profile", show=True),
+        bind(
+            "other",
+            "other_view",
+            "The plan, or a profile along a line: type A1 to A4",
+            word="Plan/profile",
+            show=True,
+        ),
         bind("up", "move(-1)", word="Point before"),
         bind("down", "move(1)", word="Point after"),
         bind("page-up", "move(-10)", word="Ten points before"),
@@ -71,6 +78,8 @@ class MapScreen(EntryScreen):
         super().__init__()
         self._walk = walk
         self._profile = False
+        self._line: tuple[str, tuple[str, ...]] | None = None
+        """The area and the points from which to which the profile runs, where someone chose them."""
         self._shown: Surface | None = None
         self._head = Title()
         self._drawing = DrawingView(id="map")
@@ -83,7 +92,7 @@ class MapScreen(EntryScreen):
         yield self._key
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="map-box", placeholder="rod reading, or point name")
+            yield Entry(id="map-box", placeholder="rod reading, point name, or A1 to A4 for a profile")
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -114,18 +123,36 @@ class MapScreen(EntryScreen):
             return
         state, braille = self.session.state, not self.host.ascii_only
         if self._profile:
-            along = stations(state, here.area, here.stage, current=here.point)
+            names = self._along(here)
+            along = stations(state, here.area, here.stage, names, current=here.point)
             drawn = profile(along, self.session.plan.notation, columns, rows, braille=braille)
             view.show(drawn.drawing)
-            key = " ".join(drawn.remarks) or "target, tolerance, and what was found"
+            key = "\n".join((profile_key(braille=braille), *drawn.remarks))
+            what = f"profile {names[0]} to {names[-1]}" if len(names) > 1 else "profile"
         else:
             plan = plan_view(state, here.area, here.stage, columns, rows, braille=braille, current=here.point)
             view.show(plan.drawing)
-            key = "  ".join(plan.key)
-        self._key.update(plain(f" {key}"))
-        what = "profile" if self._profile else "map"
+            key, what = "\n".join(plan.key), "map"
+        self._key.update(plain(key))
         self._head.update(plain(f" {here.area} · {here.stage} · {what}"))
         self._ask()
+
+    def _along(self, here: Surface) -> list[str]:
+        """The points of the profile: on the line that was chosen, else on the longest one through this point."""
+        area = self.session.plan.areas[here.area]
+        if self._line is not None:
+            chosen, names = self._line
+            if chosen == area.name and all(name in area.index for name in names):
+                return points_along(area, names)
+        return line_through(area, here.point)
+
+    def _ends(self, text: str) -> tuple[str, ...] | None:
+        """The points that a line was typed from and to; None where the text is something else."""
+        area = self.session.plan.areas[self._walk.surface.area]
+        parts = re.split(r"\s+to\s+", text.strip(), flags=re.IGNORECASE)
+        names = [self.session.name_of(part) for part in parts]
+        known = tuple(name for name in names if name is not None and name in area.index)
+        return known if len(known) == len(parts) > 1 else None
 
     def _ask(self) -> None:
         state, here = self.session.state, self._walk.surface
@@ -143,7 +170,11 @@ class MapScreen(EntryScreen):
     # -- acting: Check does it, this screen shows it
 
     async def commit(self, text: str) -> None:
-        """What Check makes of it."""
+        """A line from point to point is drawn as a profile; all else is what Check makes of it."""
+        if (ends := self._ends(text)) is not None:
+            self._profile, self._line = True, (self._walk.surface.area, ends)
+            self.show()
+            return
         await self._walk.commit(text)
         self.show()
 

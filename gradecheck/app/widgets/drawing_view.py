@@ -18,7 +18,9 @@ TONES = {
     Style.DOUBT: "tone-doubt",
     Style.CURRENT: "current",
     Style.NEXT: "current",
-    Style.FOUND: "current",
+    Style.FOUND: "strong",
+    Style.WANTED: "quiet",
+    Style.BAND: "quiet",
 }
 """The component class that colours each style; all else has the colour of plain text."""
 
@@ -26,7 +28,7 @@ TONES = {
 class DrawingView(Widget, can_focus=False):
     """Shows one drawing, as many of its rows as there is room for."""
 
-    COMPONENT_CLASSES = {"current", "tone-work", "tone-calm", "tone-doubt"}
+    COMPONENT_CLASSES = {"current", "strong", "quiet", "tone-work", "tone-calm", "tone-doubt"}
 
     drawing: Drawing | None = None
 
