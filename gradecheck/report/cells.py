@@ -26,7 +26,7 @@ _LARGEST_SCALE = 1e9
 _BRAILLE = 0x2800
 _BITS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
 """The bit of each dot, by row and column within a cell (Unicode, block Braille Patterns)."""
-_CELLS = Letters(lambda form: (width(form[0]), 1), beside=1, above=0, apart=1, row=1, rows=1, whole=True)
+_CELLS = Letters(lambda form: (width(form[0]), 1), beside=1, above=0, apart=1, row=1, rows=2, whole=True)
 _ARROWS = "→↗↑↖←↙↓↘"
 _PLAIN_ARROWS = (">", "^>", "^", "<^", "<", "<v", "v", "v>")
 
@@ -206,7 +206,9 @@ class Canvas:
         kept = [(cut(form, self.columns, ascii_only=not self.braille),) for form in forms]
         if found := place(self.room, ends, column + 0.5, kept, _CELLS, self._crosses):
             if found.leader is not None:
-                self.text((floor(found.leader[0]), floor(found.leader[1])), "│" if self.braille else "|", Style.NOTE)
+                at, start, _, end = found.leader
+                for row in range(floor(start), floor(end)):
+                    self.text((floor(at), row), "│" if self.braille else "|", Style.NOTE)
             self.text((floor(found.box[0]), floor(found.box[1])), found.lines[0], style)
         elif always:
             row, long = floor(ends[1]), width(kept[-1][0])

@@ -12,11 +12,28 @@ from dataclasses import dataclass, replace
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import count
 from gradecheck.plan.model import Plan
-from gradecheck.report.cells import CURRENT, NEXT, PLAIN_SHADES, SHADES, Canvas, Drawing, cut, draw, sign_of, width
-from gradecheck.report.scene import WORDS, Scene, ScenePoint, Style, as_built, planned, scale_bar
+from gradecheck.report.cells import (
+    CURRENT,
+    NEXT,
+    PLAIN_SHADES,
+    SHADES,
+    Canvas,
+    Drawing,
+    View,
+    cut,
+    draw,
+    sign_of,
+    width,
+)
+from gradecheck.report.rows import minus
+from gradecheck.report.scene import WORDS, Scene, ScenePoint, Spot, Style, as_built, planned, scale_bar
 from gradecheck.state.state import State
 
 _MARGIN = (2, 0)
+_FEW = 100
+"""Points up to which a crowded map is drawn a second time, with figures alone."""
+_ABOVE = 3
+"""Rows for labels above the upper edge, those at a leader too, where the area leaves them free."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +59,9 @@ def plan_view(
     """The area at that stage as it was measured, in so many cells. Raises KeyError for an area there is not."""
     scene = as_built(state, [(state.plan.areas[area], stage)], current)
     # What is on grade needs no figure here; it keeps room for those that do.
-    points = (replace(each, figure="") if each.style is Style.ON else each for each in scene.points)
+    figures = (("" if each.style is Style.ON else minus(each.figure) if braille else each.figure, each)
+               for each in scene.points)  # fmt: skip
+    points = (replace(each, figure=figure) for figure, each in figures)
     return _drawn(state.plan, replace(scene, points=tuple(points)), (columns, rows), braille)
 
 
@@ -58,13 +77,31 @@ def _drawn(plan: Plan, scene: Scene, size: tuple[int, int], braille: bool) -> Pl
     beside = _beside(canvas, scene.unplaced, alone=not extent)
     hidden = unnamed = 0
     if extent:
-        part = Canvas(max(columns - beside, 1), max(rows - 1, 1), braille=braille)
-        view = part.view(extent, margin=_MARGIN)
-        hidden, unnamed = draw(part, scene, view)
+        part, view, hidden, unnamed = _placed(canvas, scene, columns - beside, rows - 1)
+        if unnamed and len(scene.points) <= _FEW:
+            # Where words leave some figures without room, figures alone may all find it.
+            short = replace(scene, points=tuple(replace(each, said="") for each in scene.points))
+            other = _placed(canvas, short, columns - beside, rows - 1)
+            part, view, hidden, unnamed = min(((part, view, hidden, unnamed), other), key=lambda way: way[3])
         canvas.paste(part)
         _scale(canvas, view.across / part.dots[0], plan.notation.units)
     key = _key((*scene.points, *scene.unplaced), hidden, unnamed, columns, braille)
     return PlanView(canvas.drawing(), key, tuple(point.name for point in scene.unplaced), hidden)
+
+
+def _placed(canvas: Canvas, scene: Scene, columns: int, rows: int) -> tuple[Canvas, View, int, int]:
+    """The scene on a part of the canvas, how many points hide behind another and how many have no room."""
+    part = Canvas(max(columns, 1), max(rows, 1), braille=canvas.braille)
+    view = _lower(part, part.view(scene.extent, margin=_MARGIN), scene.extent)
+    return part, view, *draw(part, scene, view)
+
+
+def _lower(part: Canvas, view: View, extent: Sequence[Spot]) -> View:
+    """The view some rows farther down, where there are rows to spare: labels of the upper edge stand above it."""
+    dots = part.dots[1]
+    used = (max(y for _, y in extent) - min(y for _, y in extent)) * view.down / dots
+    free = min(int(part.rows - used) // 2, _ABOVE)
+    return replace(view, top=view.top + max(free, 0) * dots / view.down) if view.down else view
 
 
 def _beside(canvas: Canvas, unplaced: Sequence[ScenePoint], *, alone: bool) -> int:

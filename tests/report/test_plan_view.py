@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -121,3 +124,22 @@ def test_names_from_a_file_are_drawn_as_they_are_and_never_obeyed() -> None:
     lines = "\n".join(bare_plan_view(yard(text), "yard", 60, 13).drawing.lines)
     assert "W[red]井" in lines
     assert "Ärger%s" in lines
+
+
+@pytest.mark.parametrize("size", [(56, 12), (76, 16), (116, 32)])
+@pytest.mark.parametrize("along", ["up", "right"])
+def test_on_a_narrow_walk_every_figure_stands_at_its_point_in_whole(along: str, size: tuple[int, int]) -> None:
+    """Two files of eight stakes, 4 ft apart and 6 ft from one to the next: both columns keep their figures."""
+    points = ""
+    for n in range(1, 9):
+        for side, out in (("L", 0), ("R", 4)):
+            at = (out, n * 6) if along == "up" else (n * 6, out)
+            points += f"      {side}{n}: {{elevation: -{n}, at: [{at[0]} ft, {at[1]} ft]}}\n"
+    plan = yard(YARD[: YARD.index("areas:")] + "areas:\n  walk:\n    points:\n" + points)
+    off = {f"{side}{n}": 8 if n % 2 else -11 for side in "LR" for n in range(1, 9)}
+    view = plan_view(measured(plan, off, area="walk"), "walk", "finish", *size, current="L3")
+    drawn = "\n".join(view.drawing.lines)
+    high = re.findall(r"(?:CUT |\+)1/2", drawn)
+    low = re.findall(r"(?:FILL |\N{MINUS SIGN})11/16", drawn)
+    assert (len(high), len(low)) == (8, 8), drawn
+    assert not any("no room" in line for line in view.key)
