@@ -357,7 +357,7 @@ class GradeApp(App[int]):
         if folder is not None and self._to_copy is None and not session.state.record.rehearsal:
             from gradecheck.app.sharing_beside import SharingBeside  # few have a folder
 
-            self.sharing = SharingBeside(self, session.folder, folder, self.settings.share_every)
+            self.sharing = SharingBeside(self, session, folder, self.settings.share_every)
 
     @property
     def now(self) -> datetime:

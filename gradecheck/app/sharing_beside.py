@@ -14,12 +14,13 @@ from typing import TYPE_CHECKING
 
 import gradecheck
 from gradecheck.report.sharing import copy_age
-from gradecheck.sharing.last_copy import last_copy
+from gradecheck.sharing.last_copy import last_copy, office_plans
 
 if TYPE_CHECKING:
     from textual.timer import Timer
 
     from gradecheck.app.app import GradeApp
+    from gradecheck.session.session import Session
 
 AFTER = 2.0
 """Seconds after a job was opened; by then its first picture stands, and its copy beside it is under way."""
@@ -32,9 +33,11 @@ MINUTE = 60.0
 class SharingBeside:
     """Starts a share now and then, and knows how old the last one is."""
 
-    def __init__(self, app: GradeApp, job: Path, folder: Path, every: int) -> None:
+    def __init__(self, app: GradeApp, session: Session, folder: Path, every: int) -> None:
         """`every` so many minutes."""
-        self._app, self._job, self._folder = app, job.absolute(), folder
+        self._app, self._session, self._folder = app, session, folder
+        self._job = session.folder.absolute()
+        session.office_plans = office_plans(self._job)
         self._running: subprocess.Popen[bytes] | None = None
         self._began = 0.0
         self._again = self._asked = False
@@ -79,11 +82,13 @@ class SharingBeside:
                 self._running.kill()  # and is looked at again: one that hangs in a drive ends when that lets it
             return
         self._running, self._tried = None, True
+        self._session.office_plans = office_plans(self._job)
         if self._look is not None:
             self._look.stop()
         if self._asked:
             self._asked = False
-            self._app.tell_shared(last_copy(self._job).says)
+            self._session.remark = last_copy(self._job).says  # what others recorded may be shown in a moment
+            self._app.tell_shared(self._session.remark)
         self._app.copies += 1
         if self._again:
             self.share()

@@ -24,6 +24,7 @@ from gradecheck.plan.names import as_known, visible
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.decides import said_by
 from gradecheck.session.session import NobodyError, Session
+from gradecheck.sharing.last_copy import office_plans
 from gradecheck.system.settings import this_laptop
 
 
@@ -38,6 +39,7 @@ class Call(Protocol):
 def open_session(call: Call, options: Any) -> Iterator[Session]:
     """The job's session; who it is comes from ``--by``, else ``GRADECHECK_BY``, else the last entry's initials."""
     session = Session(options.job, laptop=this_laptop())
+    session.office_plans = office_plans(session.folder)
     began = session.seq
     session.say_waiting = tell
     nobody = "Nobody has said who is checking; add --by XX with your initials, or set GRADECHECK_BY."
@@ -92,7 +94,10 @@ def _tell_of_changes(session: Session, verb: str) -> None:
             "The job file has changed and can't be read; judged by the current plan. “gradecheck changes” tells why."
         )
     elif session.offered is not None:
-        tell("The job file has changed; judged by the current plan. “gradecheck changes” shows what would change.")
+        from gradecheck.report.plan_changes import offer_words
+
+        what = offer_words(session.offered_number)
+        tell(f"{what}; judged by the current plan. “gradecheck changes” shows what would change.")
 
 
 def open_plan(path: Path) -> Plan:

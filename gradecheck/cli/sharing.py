@@ -12,14 +12,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.cli.options import OnJob, Reply, as_path, named, verb
+from gradecheck.cli.options import OnJob, Reply, as_path, flag, named, verb
 from gradecheck.cli.shared import open_session
 from gradecheck.measure.printed import count
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.joining import MOST, answer, is_open, joined_lines
+from gradecheck.report.plan_changes import offer_words, summary
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
-from gradecheck.sharing.bring_back import bring_back, can_be_brought_back_to
+from gradecheck.sharing.bring_back import bring_back, can_be_brought_back_to, plans_by_name
 from gradecheck.sharing.last_copy import note
 from gradecheck.sharing.share import Shared, reason
 from gradecheck.sharing.share import share as share_with
@@ -39,6 +40,7 @@ class Share(OnJob):
         type=as_path,
         help="where laptops meet; “copy to” of the settings if left out",
     )
+    office: bool = flag("--office", "this is the office: the job file as it is now goes to every laptop")
 
 
 @verb(Share, needs_plan=False)
@@ -58,7 +60,7 @@ def share(options: Share) -> Reply:
         raise Refusal(f"There is no job.yaml in {options.job}; JOB is a folder that has one, or a new one.")
     call = _Call("share")
     with open_session(call, options) as session:
-        reply = _shared(session, folder, brought)
+        reply = _shared(session, folder, brought, gives_plan=options.office)
     return dataclasses.replace(reply, saved=reply.saved or call.saved or bool(brought))
 
 
@@ -68,13 +70,15 @@ class _Call:
     saved: bool = False
 
 
-def _shared(session: Session, folder: Path, brought: str) -> Reply:
+def _shared(session: Session, folder: Path, brought: str, *, gives_plan: bool) -> Reply:
     if session.state.record.rehearsal:
         raise Refusal("This is a rehearsal; it is not shared, so that nobody takes it for work.")
     began = now()
     with _given_up_when_stuck(session.folder, folder):
         try:
-            shared = share_with(session, folder)
+            shared = share_with(
+                session, folder, gives_plan=gives_plan, also=lambda: plans_by_name(session.plan.job, folder)
+            )
         except OSError as wrong:
             says = f"Nothing was shared: {folder} can't be opened ({reason(wrong)})."
             note(session.folder, says, whole=False, at=now())
@@ -87,12 +91,14 @@ def _shared(session: Session, folder: Path, brought: str) -> Reply:
         "half there": shared.half_there,
         "not taken in": shared.not_sound,
         "trouble": shared.trouble,
+        "plan from the office": shared.office[0] or None,
+        "plan that waits": shared.not_in_place[0] or None,
         **(answer(laptops) if laptops is not None else {}),
     }
-    summary = list(_lines(folder, shared))
-    note(session.folder, " ".join(summary), whole=shared.is_whole, at=began)
-    waits = bool(shared.half_there or shared.not_sound or shared.trouble)
-    lines = [*([brought] if brought else []), *summary, *(joined_lines(laptops) if laptops is not None else ())]
+    said = [*_lines(folder, shared), *_plan_lines(session, shared, given=gives_plan)]
+    note(session.folder, " ".join(said), whole=shared.is_whole, at=began, plans=shared.plans, office=shared.office)
+    waits = bool(shared.half_there or shared.not_sound or shared.trouble or shared.not_in_place[0])
+    lines = [*([brought] if brought else []), *said, *(joined_lines(laptops) if laptops is not None else ())]
     code = 1 if waits or (laptops is not None and is_open(laptops)) else 0
     return Reply(told, lines, code=code, saved=bool(shared.taken or shared.put))
 
@@ -104,6 +110,19 @@ def _lines(folder: Path, shared: Shared) -> Iterator[str]:
         yield f"Not all of this laptop's entries are there ({shared.trouble}); share again when that is mended."
     yield from _some([f"Half there, so it waits: {each}" for each in shared.half_there])
     yield from _some([f"Not taken in: {each}." for each in shared.not_sound])
+
+
+def _plan_lines(session: Session, shared: Shared, *, given: bool) -> Iterator[str]:
+    """What came of the office's plan."""
+    number = shared.office[0]
+    if given and number:
+        yield f"Plan {number} is there for every laptop; each accepts it for itself."
+    elif number and session.offered_changes is not None:
+        what = summary(session.offered_changes, session.plan.notation)
+        yield f"{offer_words(number)}: {what}. “gradecheck changes --accept” or Ctrl+Y accepts it."
+    if shared.not_in_place[0]:
+        number, why = shared.not_in_place
+        yield f"Plan {number} from the office waits: {why}. Accept that or undo it, then share again."
 
 
 def _some(lines: list[str]) -> Iterator[str]:

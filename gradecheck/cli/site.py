@@ -17,7 +17,7 @@ from gradecheck.plan.names import as_known
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import preview_line
 from gradecheck.report.log import reading_notes, undo_line
-from gradecheck.report.plan_changes import amendment_line, change_lines, plan_text, summary
+from gradecheck.report.plan_changes import amendment_line, change_lines, offer_words, plan_text, summary
 from gradecheck.report.rows import answer
 from gradecheck.session.session import Session
 from gradecheck.state.state import Shot, Surface, shot_of
@@ -238,7 +238,8 @@ def _changes_lines(session: Session, *, accepted: bool) -> list[str]:
     notation, offered = session.plan.notation, session.offered_changes
     lines = [f"The plan in the job file is the current plan{' now' if accepted else ''}."]
     if offered is not None:
-        lines = [f"The job file has changed: {summary(offered, notation)}. It is not accepted yet."]
+        what = offer_words(session.offered_number)
+        lines = [f"{what}: {summary(offered, notation)}. It is not accepted yet."]
         lines += [f"  {line}" for line in change_lines(offered, notation)]
     amendments = session.state.amendments
     if amendments:

@@ -17,6 +17,11 @@ from gradecheck.state.amended import Amendment
 from gradecheck.state.state import State
 
 
+def offer_words(number: int | None) -> str:
+    """What is offered: a plan with the number that the office gave it, or the job file as somebody changed it."""
+    return "The job file has changed" if number is None else f"New plan {number} from the office"
+
+
 def summary(changes: Changes, notation: Notation) -> str:
     """One sentence: how many targets move, the largest of them, what came and went."""
     parts = []

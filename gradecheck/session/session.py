@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -135,6 +135,8 @@ class Session:
         self._compared: tuple[Plan, Plan, Changes] | None = None
         self.remark = self.journal.said
         """What is to be told once, beside what comes next; the next reading ends it."""
+        self.office_plans: Mapping[str, int] = {}
+        """The numbers that the office gave its plans, by their hashes, where one came here by a meeting place."""
         self.say_waiting: Callable[[str], None] | None = None
         """Told, from another thread, when a write has to wait."""
 
@@ -148,6 +150,11 @@ class Session:
         """The plan in the job file, where it is another than the current one."""
         read = self.plan_file.latest
         return read if read is not None and read.digest != self.digest else None
+
+    @property
+    def offered_number(self) -> int | None:
+        """The number that the office gave the offered plan, where it came from the office."""
+        return self.office_plans.get(self.offered.digest) if self.offered is not None else None
 
     @property
     def offered_changes(self) -> Changes | None:
@@ -171,7 +178,7 @@ class Session:
         if offered is None:
             raise Refusal("The job file is as it was when it was accepted; there is nothing to accept.")
         refuse_plan_alike(self.state, offered.plan)
-        return Action(PlanRevised(offered.digest, offered.text, offered.files))
+        return Action(self._revised(offered))
 
     def close(self) -> None:
         """Lets the journal go."""
@@ -536,9 +543,12 @@ class Session:
             self.state = fold_joined(self.loaded.plan, laptops, spelt.entry)
         self._windows.rename(spelt.surface)
 
+    def _revised(self, plan: Loaded) -> PlanRevised:
+        return PlanRevised(plan.digest, plan.text, plan.files, self.office_plans.get(plan.digest))
+
     def _plan_revised(self, draft: Draft) -> Draft:
         if self._plan_draft is None:  # one and the same at every try, or a retry would keep the text twice
-            fact = PlanRevised(self.digest, self.loaded.text, self.loaded.files)
+            fact = self._revised(self.loaded)
             self._plan_draft = dataclasses.replace(draft, id=self.ids(), typed="", fact=fact, replaces=None)
         return self._plan_draft
 

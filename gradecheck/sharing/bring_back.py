@@ -25,7 +25,7 @@ from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
 from gradecheck.sharing.meeting_place import MeetingPlace
 from gradecheck.sharing.row_files import named
-from gradecheck.sharing.share import Shared, of_job, read_rows, reason
+from gradecheck.sharing.share import Shared, of_job, plans_in, read_rows, reason
 from gradecheck.system.settings import remember
 
 
@@ -78,6 +78,12 @@ def bring_back(job: Path, folder: Path) -> str:
     remember(job)
     entries = count(len(chosen[0].rows), "entry", "entries")
     return f"Brought back from {folder}: {chosen[0].name}, {entries}, with its plan."
+
+
+def plans_by_name(job: str, folder: Path) -> set[str]:
+    """The plans of the jobs there that are called so: by those an office that has no log yet finds its own."""
+    with MeetingPlace(folder) as place:
+        return {plan for each in _kept(place, Shared()) if each.name == job for plan in plans_in(each.rows)}
 
 
 def _kept(place: MeetingPlace, shared: Shared) -> Iterator[Kept]:

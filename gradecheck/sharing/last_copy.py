@@ -6,6 +6,7 @@ import contextlib
 import hashlib
 import json
 import os
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,7 +16,8 @@ from gradecheck.sealed import seal, unseal
 from gradecheck.system import settings
 
 KIND = "last copy"
-LARGEST = 16_384
+LARGEST = 65_536
+MOST_PLANS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,12 @@ class LastCopy:
     at: datetime | None = None
     says: str = ""
     whole: bool = False
+    plans: tuple[str, ...] = ()
+    """Hashes of the plans that the job follows or followed, also of those it was only offered."""
+    number: int = 0
+    """Of the office's plan that was put in place of the job file last, or that was given out from here."""
+    plan: str = ""
+    """The hash of that one."""
 
 
 def last_copy(job: Path) -> LastCopy:
@@ -40,13 +48,30 @@ def last_copy(job: Path) -> LastCopy:
             told = json.loads(kept)
             at = datetime.fromisoformat(told["at"]) if told["at"] else None
             if at is None or at.tzinfo is not None:
-                return LastCopy(at, str(told["says"]), told["whole"] is True)
+                plans = tuple(map(str, told["plans"]))
+                return LastCopy(
+                    at, str(told["says"]), told["whole"] is True, plans, int(told["number"]), told["plan"]
+                )
     return LastCopy()
 
 
-def note(job: Path, says: str, *, whole: bool, at: datetime) -> None:
-    """Keeps what came of a try, and when; of one that was not whole the time before stays."""
-    last = LastCopy(at.astimezone(UTC) if whole else last_copy(job).at, says[:2_000], whole)
+def office_plans(job: Path) -> dict[str, int]:
+    """The number of the office's plan that came last, by its hash."""
+    last = last_copy(job)
+    return {last.plan: last.number} if last.number else {}
+
+
+def note(
+    job: Path, says: str, *, whole: bool, at: datetime, plans: Iterable[str] = (), office: tuple[int, str] = (0, "")
+) -> None:
+    """Keeps what came of a try, and when; of one that was not whole the time before stays.
+
+    `office` are number and hash of its plan; what is not given stays as it was.
+    """
+    before = last_copy(job)
+    known = tuple({**dict.fromkeys(before.plans), **dict.fromkeys(plans)})[-MOST_PLANS:]
+    number, plan = office if office[0] else (before.number, before.plan)
+    last = LastCopy(at.astimezone(UTC) if whole else before.at, says[:2_000], whole, known, number, plan)
     told = asdict(last) | {"at": last.at.isoformat() if last.at is not None else ""}
     with contextlib.suppress(OSError):  # then nobody is told how old the copy is, and it is there all the same
         path = _path(job)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import errno
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -11,7 +11,9 @@ from gradecheck.joining.history import START
 from gradecheck.journal.chain import Row, UnsoundEntryError, from_row
 from gradecheck.journal.facts import KIND_OF, PlanRevised, Rehearsed
 from gradecheck.session.session import Session
+from gradecheck.sharing.last_copy import LastCopy, last_copy
 from gradecheck.sharing.meeting_place import MeetingPlace, TooLargeError
+from gradecheck.sharing.plans import keys, lay_beside, plans_there, publish
 from gradecheck.sharing.row_files import (
     MOST_ROWS,
     Name,
@@ -46,6 +48,12 @@ class Shared:
     """What does not hold, or is of another job, in words."""
     trouble: str = ""
     """Why not all of ours could be put there."""
+    plans: set[str] = field(default_factory=set)
+    """The plans that the job follows or followed, by their hashes."""
+    office: tuple[int, str] = (0, "")
+    """Number and hash of the office's plan that was put in place here, or given out from here."""
+    not_in_place: tuple[int, str] = (0, "")
+    """Number of the office's plan that was not put in place of the job file here, and why."""
 
     @property
     def is_whole(self) -> bool:
@@ -61,23 +69,56 @@ class Found:
     files: dict[str, list[str]] = field(default_factory=dict)
 
 
-def share(session: Session, folder: Path) -> Shared:
+def share(session: Session, folder: Path, *, gives_plan: bool = False, also: Callable[[], set[str]] = set) -> Shared:
     """Takes in what is in the folder and puts there what is not. Raises `OSError` where it can't be looked at.
 
-    Entries of this job that are new here are taken in by the same door as those of `join`.
+    Entries of this job that are new here are taken in by the same door as those of `join`. The office's plan is put
+    in place of the job file, from where it is offered; the office itself `gives_plan`, and where it knows
+    nothing of what is there, `also` says which plans are of the job. Raises Refusal where the plan can't be given.
     """
     shared = Shared()
     with MeetingPlace(folder) as place:
         ours = {row[-1]: row for row in session.journal.rows()}
-        found = _found(place, plans_of(session, ours), ours, shared)
+        before = last_copy(session.folder)
+        plans = plans_of(session, ours) | set(before.plans)
+        if gives_plan and not of_job(place.names(), plans):
+            plans |= also()
+        found = _found(place, plans, ours, shared)
         _take_in(session, found, ours, shared)
         ours |= {digest: row for digest, row in found.rows.items() if digest not in ours}
         if not shared.trouble:
             try:
                 _put(place, session, ours, found, shared)
+                shared.plans = plans_of(session, ours) | plans
+                _plans(place, session, ours, before, shared, gives_plan=gives_plan)
             except OSError as wrong:
                 shared.trouble = reason(wrong)
     return shared
+
+
+def _plans(
+    place: MeetingPlace,
+    session: Session,
+    ours: Mapping[str, Row],
+    before: LastCopy,
+    shared: Shared,
+    *,
+    gives_plan: bool,
+) -> None:
+    names = place.names()
+    named_by = sorted({said.job for said in of_job(names, shared.plans).values()})
+    jobs = {*named_by, *keys(shared.plans)}
+    there = plans_there(place, names, jobs, shared.half_there, shared.not_sound)
+    if gives_plan:
+        given = publish(place, session, next(iter((*named_by, *before.plans)), session.digest), there)
+        shared.office = given.number, given.loaded.digest
+        shared.plans.add(given.loaded.digest)
+    elif there and (newest := there[-1]).number > before.number:
+        if why := lay_beside(session, newest, ours.values(), there):
+            shared.not_in_place = newest.number, why
+        else:
+            shared.office = newest.number, newest.loaded.digest
+            shared.plans.add(newest.loaded.digest)
 
 
 def reason(wrong: OSError) -> str:

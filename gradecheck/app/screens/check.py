@@ -350,9 +350,10 @@ class CheckScreen(EntryScreen):
         changes = self.session.offered_changes
         if changes is None:
             return ""
-        from gradecheck.report.plan_changes import summary
+        from gradecheck.report.plan_changes import offer_words, summary
 
-        return f"The job file has changed: {summary(changes, self.session.plan.notation)}. Ctrl+Y shows it."
+        what = offer_words(self.session.offered_number)
+        return f"{what}: {summary(changes, self.session.plan.notation)}. Ctrl+Y shows it."
 
     # -- acting; the other screens are imported when they are gone to, so that the first picture comes sooner
 

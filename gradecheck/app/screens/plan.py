@@ -23,7 +23,7 @@ from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.title import Title
 from gradecheck.measure.notation import Units
 from gradecheck.plan.names import as_known
-from gradecheck.report.plan_changes import amendment_line, change_lines, summary
+from gradecheck.report.plan_changes import amendment_line, change_lines, offer_words, summary
 
 
 def _examples(units: Units) -> list[str]:
@@ -98,7 +98,8 @@ class PlanScreen(PagedScreen):
         session, notation = self.session, self.session.plan.notation
         lines = []
         if (offered := session.offered_changes) is not None:
-            lines += [f"The job file has changed: {summary(offered, notation)}. Ctrl+Y accepts it.", ""]
+            what = offer_words(session.offered_number)
+            lines += [f"{what}: {summary(offered, notation)}. Ctrl+Y accepts it.", ""]
             lines += [f"  {line}" for line in change_lines(offered, notation)[:200]] + [""]
         elif session.plan_file.wrong is not None:
             lines += ["The job file has changed and can't be read; the current plan stays:", ""]

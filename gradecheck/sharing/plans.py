@@ -1,0 +1,148 @@
+"""The office's plan by a meeting place: it takes the job file's place, is offered there, and counts once accepted."""
+
+from __future__ import annotations
+
+import json
+import re
+import zlib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from gradecheck.actions import Refusal
+from gradecheck.files.whole_files import write_whole
+from gradecheck.journal.chain import Row, from_row
+from gradecheck.journal.facts import KIND_OF, PlanRevised
+from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.load import Loaded, read_text, understand
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.session.session import Session
+from gradecheck.sharing.meeting_place import MeetingPlace, TooLargeError
+from gradecheck.sharing.row_files import hash_of, key
+
+MOST = 50 << 20
+"""Bytes of a plan with all its lists, unpacked."""
+_NAME = re.compile(r"gc1-(?P<job>[0-9a-f]{16})-(?P<number>[0-9]{8})-(?P<digest>[0-9a-f]{32})\.plan", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class OfficePlan:
+    """A plan with the number that the office gave it: the higher takes the place of the lower."""
+
+    number: int
+    loaded: Loaded
+
+
+def plans_there(
+    place: MeetingPlace, names: Sequence[str], jobs: set[str], half_there: list[str], not_sound: list[str]
+) -> list[OfficePlan]:
+    """The office's plans for the job that files are named by so, in order; what is wrong with others is noted."""
+    found: dict[int, OfficePlan] = {}
+    for name in names:
+        said = _NAME.fullmatch(name)
+        if said is None or said["job"] not in jobs:
+            continue
+        try:
+            content = place.read(name)
+            if hash_of(content) != said["digest"]:
+                half_there.append(name)
+                continue
+            plan = _unpacked(content, int(said["number"]))
+        except (ValueError, RecursionError, TooLargeError, OSError) as wrong:
+            not_sound.append(f"{name}: {wrong or 'it is too large'}")
+            continue
+        other = found.setdefault(plan.number, plan)
+        if other.loaded.digest != plan.loaded.digest:
+            not_sound.append(f"{name}: the office gave two plans the number {plan.number}")
+    return [found[number] for number in sorted(found)]
+
+
+def _unpacked(content: bytes, number: int) -> OfficePlan:
+    """The plan in a file, understood as one that is read from disk. Raises ValueError."""
+    packed = zlib.decompressobj()
+    try:
+        text = packed.decompress(content, MOST)
+    except zlib.error as wrong:
+        raise ValueError(f"it can't be unpacked ({wrong})") from wrong
+    if packed.unconsumed_tail or not packed.eof:
+        raise ValueError("it unpacks to too much")
+    told = json.loads(text)
+    if not isinstance(told, dict) or told.get("number") != number or number < 1:
+        raise ValueError("its number is another than its name says")
+    plan, files = told.get("text"), told.get("files")
+    if not isinstance(plan, str) or not isinstance(files, dict):
+        raise ValueError("there is no plan in it")
+    if not all(isinstance(each, str) for each in files.values()):
+        raise ValueError("there is no plan in it")
+    try:
+        return OfficePlan(number, understand(plan, PLAN_NAME, files.__getitem__))
+    except (PlanProblemsError, KeyError) as wrong:
+        first = wrong.problems[0] if isinstance(wrong, PlanProblemsError) else f"its list {wrong} is missing"
+        raise ValueError(f"its plan can't be read: {first}") from wrong
+
+
+def publish(place: MeetingPlace, session: Session, job: str, there: Sequence[OfficePlan]) -> OfficePlan:
+    """Puts the job file as it is now there for every laptop, under the next number; one that is there stays that.
+
+    `job` is by what its file is named, so that the others know it for theirs.
+
+    Raises Refusal where it can't be read, and `OSError`.
+    """
+    loaded = session.plan_file.latest
+    if session.plan_file.wrong is not None or loaded is None:
+        raise Refusal("The job file can't be read, so no other laptop was given it; “gradecheck examine” says why.")
+    if there and there[-1].loaded.digest == loaded.digest:
+        return there[-1]
+    plan = OfficePlan(there[-1].number + 1 if there else 1, loaded)
+    told = {"number": plan.number, "text": loaded.text, "files": loaded.files}
+    content = zlib.compress(json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode())
+    digest = hash_of(content)
+    place.put(f"gc1-{key(job)}-{plan.number:08}-{digest}.plan", content, digest)
+    return plan
+
+
+def lay_beside(session: Session, plan: OfficePlan, rows: Iterable[Row], there: Sequence[OfficePlan]) -> str:
+    """Puts the office's plan in the place of the job file here, from where it is offered; why not, if not.
+
+    Only a file whose text is kept elsewhere is replaced: in the log, as it was accepted, or as a plan of the office.
+    """
+    here = session.plan_file.latest
+    if here is not None and here.digest == plan.loaded.digest:
+        return ""
+    if session.state.plan_digest is None:  # then whatever lies there counts, accepted or not
+        return "no plan was accepted here yet; read the day's cautions first, or record something"
+    texts = {PLAN_NAME: plan.loaded.text, **plan.loaded.files}
+    kept: dict[str, set[str]] = {}
+    for each in there:
+        _keep(kept, each.loaded.text, each.loaded.files)
+    for row in rows:
+        if row[5] == KIND_OF[PlanRevised] and isinstance(fact := from_row(row).fact, PlanRevised):
+            _keep(kept, fact.text, fact.files)
+    for name, text in texts.items():
+        try:
+            found = read_text(session.folder / name)
+        except PlanProblemsError:
+            if not (session.folder / name).exists():
+                continue
+            return f"{name} can't be read"
+        if found != text and found not in kept.get(name, ()):
+            return f"{name} was changed here and not accepted"
+    try:
+        write_whole(session.folder, {name: text.encode() for name, text in _job_file_last(texts).items()})
+    except Refusal as wrong:
+        return str(wrong)
+    session.plan_file.refresh()
+    return ""
+
+
+def _keep(kept: dict[str, set[str]], text: str, files: Mapping[str, str]) -> None:
+    for name, each in {PLAN_NAME: text, **files}.items():
+        kept.setdefault(name, set()).add(each)
+
+
+def _job_file_last(texts: Mapping[str, str]) -> dict[str, str]:
+    return {name: texts[name] for name in sorted(texts, key=lambda name: name == PLAN_NAME)}
+
+
+def keys(plans: Iterable[str]) -> set[str]:
+    """The beginnings of plans' hashes, by which files are named."""
+    return {key(each) for each in plans}
