@@ -31,6 +31,7 @@ from gradecheck.actions.readings import (
     question,
     read_surface,
     reading,
+    spot_on_string,
     why_corrected,
     working_offset,
 )
@@ -67,6 +68,7 @@ __all__ = [
     "set_up_on",
     "show_datum",
     "sign_off",
+    "spot_on_string",
     "tape",
     "why_corrected",
     "working_offset",

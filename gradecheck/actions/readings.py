@@ -15,6 +15,7 @@ from gradecheck.actions.entered import (
     rod_named,
     setup_now,
     setup_then,
+    stage_named,
     target_of,
 )
 from gradecheck.checks.blunders import Slip, slip
@@ -39,6 +40,7 @@ from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import folded
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.state import State, Surface
+from gradecheck.state.strings import NoSpotError, on_string
 
 
 def reading(
@@ -59,7 +61,24 @@ def reading(
         raise Refusal(f"{surface.point} can't be read from that setup ({state.why_no_height(setup.id)}).")
     length = length_on(typed, setup.instrument.rod)
     judged = _judged(state, setup.id, length, surface, above)
-    return Action(Reading(*surface, setup.id, length, judged, question, above, late), typed)
+    spot = state.spot(surface)
+    between = spot.between if spot is not None else None
+    return Action(Reading(*surface, setup.id, length, judged, question, above, late, between), typed)
+
+
+def spot_on_string(state: State, stage: str | None, typed: str) -> Surface | None:
+    """The spot that ``F4 to F8 at 3 ft`` means, at that stage, the finish where none is given; None for another text.
+
+    Raises Refusal.
+    """
+    try:
+        spot = on_string(state.plan, typed, state.plan.notation.units)
+    except NoSpotError as wrong:
+        raise Refusal(str(wrong)) from wrong
+    if spot is None:
+        return None
+    stages = spot.area.stages
+    return Surface(spot.area.name, spot.name, stages[-1] if stage is None else stage_named(spot.area, stage))
 
 
 _OFFSET = re.compile(r"(?:offset +)?(?P<size>.+?) *(?P<side>above|below)", re.IGNORECASE)

@@ -157,7 +157,7 @@ def card(state: State, here: Surface) -> Card:
     crew = state.laptops.called(shot.seq) if shot is not None and state.laptops and not state.is_own(shot) else ""
     return Card(
         point=here.point,
-        what=state.plan.areas[here.area].point(here.point).what,
+        what=state.what(here),
         stage=here.stage,
         should_read=grade_rod(state, here),
         target=shown(state.shown(wanted), notation) if wanted is not None else "",
@@ -199,7 +199,7 @@ def _tolerance(state: State, here: Surface) -> str:
 
 def was(state: State, surface: Surface) -> str:
     """What the reading before the last said, and what this one does; empty where there is none before it."""
-    shots = state.shots.get(surface, [])
+    shots = state.readings(surface)
     if len(shots) < 2:
         return ""
     before, now = (state.judge(shot, surface) for shot in shots[-2:])
@@ -233,7 +233,7 @@ class Tally:
 
     def read(self, state: State, surface: Surface) -> None:
         """One point was read."""
-        if (surface.area, surface.stage) == (self.area, self.stage):
+        if (surface.area, surface.stage) == (self.area, self.stage) and surface.point in self._word:
             self._word[surface.point] = self._judged(state, surface.point)
 
     def left(self, after: str = "") -> list[str]:

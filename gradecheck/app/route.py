@@ -23,6 +23,8 @@ class Route:
         self._session = session
         self._plan = session.plan
         self._shown: Surface | None = None
+        self._spot: Surface | None = None
+        """The spot on a string that was gone to; the way along the points goes on from where it stands."""
         self.lost = ""
         self._here = self._resumed()
 
@@ -30,17 +32,18 @@ class Route:
     def surface(self) -> Surface:
         """What the next reading is about."""
         self._keep_up()
-        return self._here
+        return self._spot or self._here
 
     @property
     def shown(self) -> Surface:
         """What the verdict shown is about: the last reading until the next key, else the point under the hand."""
         self._keep_up()
-        return self._shown or self._here
+        return self._shown or self._spot or self._here
 
     @shown.setter
     def shown(self, surface: Surface | None) -> None:
-        self._shown = surface if surface is not None and _has(self._session.plan, surface) else None
+        kept = surface is not None and (_has(self._session.plan, surface) or self._session.state.spot(surface))
+        self._shown = surface if kept else None
 
     @property
     def area(self) -> Area:
@@ -54,8 +57,9 @@ class Route:
 
     @property
     def index(self) -> int:
-        """Where in its area the point stands."""
-        return self.area.index[self.surface.point]
+        """Where in its area the point stands; from a spot on a string, where the way along the points goes on."""
+        self._keep_up()
+        return self.area.index[self._here.point]
 
     # -- going
 
@@ -69,7 +73,9 @@ class Route:
 
         Whether there was one.
         """
-        here = self.surface
+        here, self._spot = self.surface, None
+        if here != self._here:
+            return True  # from a spot on a string back to the point
         if not self._go_on(self.area, self.stage, self.index) and left:
             self._stand(self.area, self.stage, self.area.index[left[0]])
         return self._here != here
@@ -79,6 +85,15 @@ class Route:
         area = self._session.plan.areas[self._session.plan.area_of[point]]
         self._shown = None
         self._stand(area, _stage(area, self.stage), area.index[point])
+
+    def go_to_spot(self, spot: Surface) -> None:
+        """To a spot on a string, from where the way along the points goes on behind it."""
+        self._keep_up()
+        known = self._session.state.spot(spot)
+        assert known is not None
+        if (spot.area, spot.stage) != (self._here.area, self._here.stage):
+            self._stand(known.area, spot.stage, known.area.index[known.start.name])
+        self._spot, self._shown = spot, None
 
     def go_to_area(self, name: str) -> None:
         """To that area, at the same stage where it has it."""
@@ -105,11 +120,14 @@ class Route:
         """To a surface that was read, where the plan still has it."""
         if _has(self._session.plan, surface):
             self._keep_up()
-            self._here, self._shown = surface, None
+            self._here, self._shown, self._spot = surface, None, None
+        elif self._session.state.spot(surface) is not None:
+            self.go_to_spot(surface)
 
     # -- within
 
     def _stand(self, area: Area, stage: str, place: int) -> None:
+        self._spot = None
         self._here = Surface(area.name, area.points[place].name, stage)
 
     def _begin(self, area: Area, stage: str) -> None:
@@ -135,6 +153,8 @@ class Route:
             return Surface(area.name, area.points[0].name, area.stages[0])
         self._shown = self._here = last[1]
         self._go_on(plan.areas[last[1].area], last[1].stage, plan.areas[last[1].area].index[last[1].point])
+        spots = ((shots[-1].seq, spot) for spot, shots in state.spots.items() if state.target(spot))
+        self._shown = max(last, *spots)[1]
         return self._here
 
     def _keep_up(self) -> None:
@@ -144,7 +164,9 @@ class Route:
             return
         spelt = Spelt(plan)
         self._plan, here = plan, spelt.surface(self._here)
-        self._here = here
+        self._here, spot = here, self._spot
+        if spot is not None and self._session.state.spot(spot) is None:
+            self._spot, self.lost = None, f"{spot.point} can't be told by this plan any more."
         self.shown = spelt.surface(self._shown) if self._shown is not None else None
         if _has(plan, here):
             return

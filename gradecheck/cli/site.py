@@ -25,7 +25,7 @@ from gradecheck.state.state import Shot, Surface, shot_of
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Read(Recording):
-    sights: Sequence[str] = named("POINT=READING", nargs="+")
+    sights: Sequence[str] = named("POINT=READING", nargs="+", help="or “F4 to F8 at 3 ft=51-3/8”, a spot on a string")
     stage: str | None = stage_option()
     offset: str | None = option(
         "--offset", metavar="OFFSET", help="the rod stood that far off the target, as “3 1/4 above”: a string or form"
@@ -77,6 +77,8 @@ def _notes(session: Session, entry: Entry) -> list[str]:
 def _surface(session: Session, name: str, stage: str | None) -> Surface:
     """The surface meant; without a stage, the finish."""
     point = session.name_of(name)
+    if point is None and (spot := actions.spot_on_string(session.state, stage, name)) is not None:
+        return spot
     area = session.plan.area_of.get(point) if point else None
     if point is None or area is None:
         raise Refusal(f"There is no point “{name}”.{suggestion(name, session.plan.area_of)}")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
+from fractions import Fraction
 from typing import Literal, NamedTuple
 
 from gradecheck.ground.spots import Place
@@ -160,12 +161,27 @@ class Late:
 
 
 @dataclass(frozen=True, slots=True)
+class Between:
+    """A spot on a string from one point straight to another: `along` from the first, or a `share` of the way.
+
+    A share is from 0 to 1; `run` is how long the string was said to be, None where the plan says.
+    """
+
+    start: str
+    end: str
+    along: Length | None = None
+    run: Length | None = None
+    share: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Reading:
     """The rod was read at a point, at a stage, from the setup with that id.
 
     `question` is what was asked before it was kept, where the figure looked like a slip. `above` is the working
     offset: how far above its target the string, form or stake was to stand that the rod was held on, below it where
-    that is negative. `late` tells of one that was entered later.
+    that is negative. `late` tells of one that was entered later. `between` tells of a spot on a string, which has no
+    name of its own: there `point` is the spot in words.
     """
 
     area: str
@@ -177,6 +193,7 @@ class Reading:
     question: str = ""
     above: Length | None = None
     late: Late | None = None
+    between: Between | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,7 +106,7 @@ def answer(state: State, surface: Surface, shot: Shot | None = None) -> Answer |
     sure = state.uncertainty(shot.setup, shot.rod, surface)
     return Answer(
         point=surface.point,
-        what=state.plan.areas[surface.area].point(surface.point).what,
+        what=state.what(surface),
         headline=headline(verdict, notation),
         word=verdict.word,
         found=show(state.shown(found), notation, unit=True),

@@ -359,7 +359,7 @@ class Session:
         """The last reading of this laptop that counts, as it was corrected if it was."""
         laptops = self.state.laptops
         shots = (
-            shot for each in self.state.shots.values() for shot in each[-1:]
+            shot for each in (*self.state.shots.values(), *self.state.spots.values()) for shot in each[-1:]
             if laptops is None or laptops.is_own(shot.seq)
         )  # fmt: skip
         last = max(shots, key=lambda shot: shot.seq, default=None)

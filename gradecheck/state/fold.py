@@ -45,6 +45,7 @@ from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Plan
 from gradecheck.state.amended import Amendment, amended
 from gradecheck.state.record import Record
+from gradecheck.state.strings import OnString, spot_named
 from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.level_book import GivenMark, LevelBook, Recheck, RecordedSetup, SightedMark
 from gradecheck.survey.setup import Setup
@@ -179,6 +180,8 @@ class Folded:
         self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered, rule, chains)
         self.carried = Carried(self.book, plan, laptops.along if laptops is not None else None)
         self.shots: dict[Surface, list[Shot]] = {}
+        self.spots: dict[Surface, list[Shot]] = {}
+        """Readings at spots on strings, apart: checks, counts and routes are about the plan's points."""
         self.setups: dict[str, KeptSetup] = {}
         self.conflicting: dict[str, tuple[Entry, ...]] = {}
         """By the id of the first entry of a place, what stands there against the one that counts."""
@@ -209,6 +212,7 @@ class Folded:
             elif isinstance(kept, dict):
                 setattr(trial, name, copy(kept))  # a counter stays one
         trial.shots = {surface: shots[:] for surface, shots in self.shots.items()}
+        trial.spots = {surface: shots[:] for surface, shots in self.spots.items()}
         trial._promoted = {reading: marks[:] for reading, marks in self._promoted.items()}
         trial._looked = {setup: dict(looks) for setup, looks in self._looked.items()}
         trial.answers = {entry: places[:] for entry, places in self.answers.items()}
@@ -236,7 +240,7 @@ class Folded:
             self.worked[first.by] = max(worked, self.worked.get(first.by, worked))
         match last.fact:
             case Reading() as fact:
-                self._add(Surface(fact.area, fact.point, fact.stage), shot_of(first, fact, last.by))
+                self._add(fact, shot_of(first, fact, last.by))
             case SetupMade() as fact:
                 self._looked.setdefault(first.id, {})[first.seq] = on_site(first.at, first.offset)
                 self.setups[first.id] = KeptSetup(first.seq, first.id, first.at, first.offset, fact, self.book)
@@ -288,7 +292,7 @@ class Folded:
         """Removes a fact from the state: the one that counts in the place of `first`."""
         match fact:
             case Reading():
-                self._remove(Surface(fact.area, fact.point, fact.stage), first)
+                self._remove(fact, first)
             case SetupMade():
                 self.setups.pop(first.id, None)
                 self._looked.get(first.id, {}).pop(first.seq, None)
@@ -346,13 +350,17 @@ class Folded:
         if now is not None:
             insort(order, (now.place, point))
 
-    def _add(self, surface: Surface, shot: Shot) -> None:
+    def _add(self, fact: Reading, shot: Shot) -> None:
+        surface = Surface(fact.area, fact.point, fact.stage)
         self._shot[shot.id] = surface, shot
         places = self._read_from[shot.setup]
         if places and places[-1] > shot.place:
             insort(places, shot.place)
         else:
             places.append(shot.place)
+        if fact.between is not None:
+            self.spots[surface] = sorted((*self.spots.get(surface, ()), shot), key=lambda each: each.order)
+            return
         shots = self.shots.get(surface)
         if shots is None:
             self.shots[surface] = [shot]
@@ -367,7 +375,15 @@ class Folded:
         if shot.id in self._promoted:
             self._carry(shot.id)
 
-    def _remove(self, surface: Surface, first: Entry) -> None:
+    def _remove(self, fact: Reading, first: Entry) -> None:
+        surface = Surface(fact.area, fact.point, fact.stage)
+        if fact.between is not None:
+            _, shot = self._shot.pop(first.id)
+            self._read_from[shot.setup].remove(shot.place)
+            self.spots[surface] = [shot for shot in self.spots[surface] if shot.id != first.id]
+            if not self.spots[surface]:
+                del self.spots[surface]
+            return
         before = self._latest(surface)
         shots = [shot for shot in self.shots.get(surface, []) if shot.id != first.id]
         if shots:
@@ -400,10 +416,20 @@ class Folded:
         return [self._cautions[seq] for seq in sorted(self._cautions)]
 
     def _latest(self, surface: Surface) -> Shot | None:
-        shots = self.shots.get(surface)
+        shots = self.shots.get(surface) or self.spots.get(surface)
         return shots[-1] if shots else None
+
+    def spot(self, surface: Surface) -> OnString | None:
+        """The spot on a string that the surface is at; None where it is at a point, or the plan lost an end of it."""
+        area = self.plan.areas.get(surface.area)
+        if area is None or surface.point in area.index or surface.stage not in area.stages:
+            return None
+        return spot_named(self.plan, surface.area, surface.point) if surface not in self.shots else None
 
     def place(self, surface: Surface) -> Place | None:
         """Where the point lies on the plan, if the plan says."""
         area = self.plan.areas.get(surface.area)
-        return area.point(surface.point).at if area and surface.point in area.index else None
+        if area is not None and surface.point in area.index:
+            return area.point(surface.point).at
+        spot = self.spot(surface)
+        return spot.place if spot is not None else None

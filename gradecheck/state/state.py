@@ -209,12 +209,30 @@ class State(Folded):
         return area is not None and surface.point in area.index and surface.stage in area.stages
 
     def target(self, surface: Surface) -> Target | None:
-        """What the plan wants there, or None where it has no such surface or its datum is not tied in yet."""
-        if not self.is_planned(surface):
+        """What the plan wants there, on a string what lies straight between; None where it has no such surface.
+
+        Nor while the area's datum is not tied in yet.
+        """
+        area = self.plan.areas.get(surface.area)
+        zero = self.zero_of(area.datum) if area is not None else None
+        if area is None or zero is None:
             return None
-        area = self.plan.areas[surface.area]
-        zero = self.zero_of(area.datum)
-        return target(area, area.point(surface.point), surface.stage, zero) if zero is not None else None
+        if self.is_planned(surface):
+            return target(area, area.point(surface.point), surface.stage, zero)
+        if (spot := self.spot(surface)) is None:
+            return None
+        first, last = (target(area, point, surface.stage, zero) for point in (spot.start, spot.end))
+        wanted = spot.height(first.wanted, last.wanted)
+        return Target(area.name, surface.point, surface.stage, wanted, first.tolerance)
+
+    def what(self, surface: Surface) -> str:
+        """What the plan says the point is; nothing of a spot on a string, whose name says where it is."""
+        area = self.plan.areas.get(surface.area)
+        return area.point(surface.point).what if area is not None and surface.point in area.index else ""
+
+    def readings(self, surface: Surface) -> Sequence[Shot]:
+        """Every reading there that counts, in order."""
+        return self.shots.get(surface) or self.spots.get(surface) or ()
 
     def latest(self, surface: Surface) -> Shot | None:
         """The last reading there that counts."""
@@ -280,7 +298,7 @@ class State(Folded):
 
     def why_not_judged(self, shot: Shot, surface: Surface) -> str:
         """Why there is no judgement of a shot, in a few words; empty where there is one."""
-        if not self.is_planned(surface):
+        if not self.is_planned(surface) and self.spot(surface) is None:
             return "not in the plan now"
         if self.found(shot, surface) is None:
             return self.why_no_height(shot.setup)
@@ -320,7 +338,7 @@ class State(Folded):
         was not may be ground that nobody dug yet: what its neighbours were when they were read first counts too.
         """
         area, stage = surface.area, surface.stage
-        own = self.shots.get(surface)
+        own = self.readings(surface)
         read = [Surface(area, point, stage) for _, point in self._order.get((area, stage), [])[-NEIGHBOURS:]]
         found = sorted(
             (shot.place, other, verdict.difference)
@@ -338,13 +356,14 @@ class State(Folded):
 
     def _nearest(self, surface: Surface, others: Collection[Surface]) -> list[Surface]:
         """Those of the others that lie nearest: on the plan where it says where all lie, else along the route."""
-        route, here = self.plan.areas[surface.area].index, self.place(surface)
+        route, here, spot = self.plan.areas[surface.area].index, self.place(surface), self.spot(surface)
+        at = route[spot.start.name if spot is not None else surface.point]
         places = {other: self.place(other) for other in others}
 
         def far(other: Surface) -> float:
             there = places[other]
             if here is None or there is None:
-                return abs(route[other.point] - route[surface.point])
+                return abs(route[other.point] - at)
             return float((there[0] - here[0]).metres) ** 2 + float((there[1] - here[1]).metres) ** 2
 
         if None in places.values():
@@ -368,7 +387,7 @@ class State(Folded):
         """The surfaces whose last reading is in doubt, in the order they were read."""
         if not self._may_doubt:
             return []
-        last = ((surface, shots[-1]) for surface, shots in self.shots.items())
+        last = ((surface, shots[-1]) for surface, shots in chain(self.shots.items(), self.spots.items()))
         return sorted(
             ((surface, shot) for surface, shot in last if self.in_doubt(shot)), key=lambda each: each[1].seq
         )

@@ -181,7 +181,7 @@ def test_what_was_known_of_other_chains_stands_before_the_fact_and_comes_back() 
     heads = (Head("north crew", 12, A), Head("“south”", 3, B))
     knowing = dataclasses.replace(draft(Note(None, "x"), "n"), knows=heads)
     row = to_row(knowing, 1, START)
-    assert row[13] == f'{{"knows":[["north crew",12,"{A}"],["“south”",3,"{B}"]],"area":null,"text":"x"}}'
+    assert row[13] == f'{{"knows":[["north crew",12,"{A}"],["“south”",3,"{B}"]],"area":null,"text":"x","above":null}}'
     assert from_row(row).knows == heads
     assert from_row(row).fact == Note(None, "x")
 
@@ -189,7 +189,7 @@ def test_what_was_known_of_other_chains_stands_before_the_fact_and_comes_back() 
 def test_it_stands_before_the_words_of_a_clock_too() -> None:
     plain = dataclasses.replace(draft(Note(None, "x"), "n"), clock="1970")
     both = dataclasses.replace(plain, knows=(Head("n", 1, A),))
-    assert to_row(plain, 1, START)[13] == '{"clock unknown":"1970","area":null,"text":"x"}'
+    assert to_row(plain, 1, START)[13] == '{"clock unknown":"1970","area":null,"text":"x","above":null}'
     found = from_row(to_row(both, 1, START))
     assert (found.clock, found.knows, found.fact) == ("1970", both.knows, plain.fact)
 

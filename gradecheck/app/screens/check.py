@@ -307,7 +307,7 @@ class CheckScreen(EntryScreen):
         if only := self.session.view_only:
             return only[:1].upper() + only[1:]
         state, surface, area = self.session.state, self.surface, self.route.area
-        what = area.point(surface.point).what
+        what = state.what(surface)
         name = f"{surface.point} ({what})" if what else surface.point
         examples = example_figures(state.examples(surface, state.setup.id if state.setup else ""))
         at = at_offset(state.offset, self.session.plan.notation.units)
@@ -381,10 +381,21 @@ class CheckScreen(EntryScreen):
             self.app.push_screen(LayoutScreen(typed))
         elif _is_offset(typed):
             await self._offset(typed)
+        elif (spot := self._spot(typed)) is not None:
+            self._unsaved_now, self._hint = None, ""
+            self.route.go_to_spot(spot)
+            self.show()
         elif typed[0].isalpha():
             self._find(typed)
         else:
             await self._read(typed)
+
+    def _spot(self, typed: str) -> Surface | None:
+        """The spot on a string that is meant, at the stage at hand where its area has it; None where none is."""
+        spot = actions.spot_on_string(self.session.state, None, typed)
+        if spot is None or self.route.stage not in self.session.plan.areas[spot.area].stages:
+            return spot
+        return spot._replace(stage=self.route.stage)
 
     async def _offset(self, typed: str) -> None:
         """A string or form stands so far off its target from here on, or no more; the word alone asks how it is."""
@@ -533,6 +544,13 @@ class CheckScreen(EntryScreen):
         """What the text may mean, while it is typed; Enter goes to the first."""
         if not self._finds and _is_offset(typed) and not matches(self.session.state, self.surface, typed):
             self.say(f"Enter sets the working offset. {self._how_offset()} offset off takes it off.")
+            return
+        try:
+            if not self._finds and (spot := self._spot(typed)) is not None:
+                self.say(f"Enter goes to {spot.point}, {spot.stage}.")
+                return
+        except Refusal as wrong:  # half of it is typed
+            self.say(str(wrong))
             return
         few = len(self.session.plan.area_of) <= LOOKED_THROUGH
         if few and (self._finds or typed[0].isalpha()):
