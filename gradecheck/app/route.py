@@ -154,7 +154,7 @@ class Route:
         self._shown = self._here = last[1]
         self._go_on(plan.areas[last[1].area], last[1].stage, plan.areas[last[1].area].index[last[1].point])
         spots = ((shots[-1].seq, spot) for spot, shots in state.spots.items() if state.target(spot))
-        self._shown = max(last, *spots)[1]
+        self._shown = max((last, *spots))[1]
         return self._here
 
     def _keep_up(self) -> None:
