@@ -111,13 +111,16 @@ def _question(entry: Entry) -> str:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Strike(Recording):
     entry: str = named("ENTRY", help="its number in the log")
-    why: str = option("--why", metavar="TEXT", required=True)
+    why: str | None = option("--why", metavar="TEXT", help="the reason, which stays in the log")
 
 
 @on_session(Strike)
 def strike(session: Session, options: Strike) -> Reply:
     """Strikes an entry, with a reason."""
     struck = session.entry(options.entry)
+    if options.why is None:
+        example = f'gradecheck strike {options.job} {struck.seq} --why "rod on a stone"'
+        raise Refusal(f"Striking entry {struck.seq} needs a reason, which stays in the log: {example}.")
     entry = session.record(session.strike(struck.id, options.why))
     return Reply(
         {"entry": entry.seq, "strikes": struck.seq, "why": options.why},

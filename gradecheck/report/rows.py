@@ -173,10 +173,11 @@ def shown(length: Length, notation: Notation) -> str:
 
 
 def show_exact_to(length: Length, notation: Notation) -> str:
-    """A length that nobody reads off a rod, such as a mean: in decimals of the job's unit."""
+    """A length that nobody reads off a rod, such as a mean: to 1/64 in, else in decimals of the job's unit."""
     if notation.units in (Units.IN, Units.FT_IN):
-        hundredths = nearest(length, Units.IN.one * Fraction(1, 100))
-        return f"{float(hundredths.metres / Units.IN.one.metres):.2f} in"
+        finest = Units.IN.one * Fraction(1, 64)
+        marks = nearest(length, finest)
+        return show_exact(marks, Units.IN, unit=True) if marks or not length else "less than 1/64 in"
     if not notation.units.imperial:
         return show_exact(nearest(length, TENTH), notation.units, unit=True)
     return f"{float(length.metres / notation.units.one.metres):.4g} {notation.units.value}"

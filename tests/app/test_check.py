@@ -47,6 +47,13 @@ async def test_ten_points_of_an_area_are_checked_in_ten_readings(pilot: Pilot[in
     assert "10 of 10" in words(app, "counts")
 
 
+async def test_what_the_rod_should_read_is_said_without_a_mark_of_rounding(jobs: Path, clock: Clock) -> None:
+    app = app_for("check", jobs, clock, JOB.replace("elevation: -1,", "elevation: -1 1/32,"))
+    async with running(app):
+        assert "P1 (by the hall): the rod should read 51 1/16" in words(app)  # 51 1/32, halves away from zero
+        assert "~" not in shown(app)
+
+
 async def test_the_point_goes_on_to_the_next_unchecked_one_and_round(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "p2", "enter", "51-1/2", "enter")
     assert point(app) == "P3"

@@ -561,6 +561,11 @@ NOT_UNDERSTOOD = [
     pytest.param(["datum", "court", "office"], "There is no datum “office”", id="no such datum"),
     pytest.param(["strike", "court", "99", "--why", "x"], "There is no entry “99”", id="no such entry"),
     pytest.param(["strike", "court", "2", "--why", "  "], "Say in a few words why", id="no reason"),
+    pytest.param(
+        ["strike", "court", "3"],
+        'Striking entry 3 needs a reason, which stays in the log: gradecheck strike court 3 --why "rod on a stone".',
+        id="no reason at all",
+    ),
     pytest.param(["strike", "court", "1", "--why", "x"], "A plan in the journal can't be struck", id="the plan"),
     pytest.param(["correct", "court"], "Say what to correct", id="nothing to correct"),
     pytest.param(["correct", "court", "1", "51"], "A plan in the journal", id="no figure to correct"),

@@ -6,9 +6,9 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.measure.notation import Units
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import inches, millimetres
-from gradecheck.report.rows import minus, rounding, show_sure
+from gradecheck.report.rows import minus, rounding, show_exact_to, show_sure
 
 
 @pytest.mark.parametrize(
@@ -37,3 +37,19 @@ def test_in_other_units_it_stays_a_decimal(mm: str, units: Units, said: str) -> 
 
 def test_a_rounding_mark_and_a_minus_do_not_run_together() -> None:
     assert minus(rounding("~-15")) == "\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE}\N{MINUS SIGN}15"
+
+
+@pytest.mark.parametrize(
+    ("hundredths", "said"),
+    [
+        ("13", "1/8 in"),
+        ("-13", "-1/8 in"),
+        ("100", "1 in"),
+        ("27", "17/64 in"),
+        ("0.5", "less than 1/64 in"),
+        ("0", "0 in"),
+    ],
+)
+def test_a_mean_is_told_in_fractions_where_the_job_has_them(hundredths: str, said: str) -> None:
+    for units in (Units.IN, Units.FT_IN):
+        assert show_exact_to(inches(Fraction(hundredths) / 100), Notation(units, units.graduation)) == said

@@ -23,7 +23,16 @@ from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.find import listed, listed_areas, matches
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
-from gradecheck.app.widgets.check_regions import WIDE, AreaProgress, Asked, Band, PointCard, ToleranceBar, heights
+from gradecheck.app.widgets.check_regions import (
+    WIDE,
+    AreaProgress,
+    Asked,
+    Band,
+    PointCard,
+    ToleranceBar,
+    exactly,
+    heights,
+)
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine, touched
 from gradecheck.app.widgets.line import Words
@@ -281,7 +290,8 @@ class CheckScreen(EntryScreen):
         self.query_one(PointCard).show(view.card)
         counted = f"{self.session.state.checked(area.name, stage)} of {len(area.points)} read"
         self.query_one(AreaProgress).show(f"{area.name}, {stage}", view.progress, counted)
-        self.query_one(Asked).show(f"{view.here.point} reads")
+        spot = self.session.state.spot(view.here) is not None
+        self.query_one(Asked).show(f"{'this spot' if spot else view.here.point} reads")
 
     def _look_at_dig(self) -> None:
         self._dig.look(self.route.area, self.route.stage)
@@ -311,7 +321,7 @@ class CheckScreen(EntryScreen):
         name = f"{surface.point} ({what})" if what else surface.point
         examples = example_figures(state.examples(surface, state.setup.id if state.setup else ""))
         at = at_offset(state.offset, self.session.plan.notation.units)
-        rod = examples or f"{grade_rod(state, surface)}{f' ({at})' if at else ''}"
+        rod = examples or f"{exactly(grade_rod(state, surface))}{f' ({at})' if at else ''}"
         if state.setup is not None and self.session.why_set_up_is_old == BROUGHT_BACK_NOW:
             return f"{name}: {BROUGHT_BACK_NOW}"
         if state.setup is None or self.session.why_set_up_is_old:
