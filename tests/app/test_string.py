@@ -94,7 +94,7 @@ async def test_it_is_struck_and_undone_where_it_was_read(pilot: Pilot[int], app:
 
 
 async def test_it_stands_at_the_stage_at_hand_and_with_an_offset(pilot: Pilot[int], app: GradeApp) -> None:
-    # Y1 is at -1 1/4 and Y5 at -5 1/4; the dig lies 9 3/8 below: 62 5/8 half way, an inch less on a string an inch up.
+    # Y1 is at -1 1/4 and Y5 at -5 1/4; the dig lies 9 3/8 below: 62 5/8 half way, and an inch less an inch up.
     await press(pilot, "y1", "enter", "f3", "offset 1 above", "enter", "y1 to y5 1/2", "enter")
     assert check(app).surface.stage == "subgrade"
     assert check(app).view.card.should_read == "61 5/8"

@@ -562,8 +562,8 @@ NOT_UNDERSTOOD = [
     pytest.param(["strike", "court", "99", "--why", "x"], "There is no entry “99”", id="no such entry"),
     pytest.param(["strike", "court", "2", "--why", "  "], "Say in a few words why", id="no reason"),
     pytest.param(
-        ["strike", "court", "3"],
-        'Striking entry 3 needs a reason, which stays in the log: gradecheck strike court 3 --why "rod on a stone".',
+        ["strike", "court", "2"],
+        'Striking entry 2 needs a reason, which stays in the log: gradecheck strike court 2 --why "rod on a stone".',
         id="no reason at all",
     ),
     pytest.param(["strike", "court", "1", "--why", "x"], "A plan in the journal can't be struck", id="the plan"),
@@ -598,7 +598,7 @@ def test_what_is_not_understood_is_one_sentence_on_stderr_and_nothing_is_written
 
 @pytest.mark.parametrize(
     "arguments",
-    [["strike", "court", "2"], ["read", "court"], ["log"], ["instrument", "court", "laser", "1"], ["--loud"]],
+    [["strike", "court"], ["read", "court"], ["log"], ["instrument", "court", "laser", "1"], ["--loud"]],
     ids=" ".join,
 )
 def test_a_command_line_that_lacks_something_ends_with_2(arguments: list[str], stood: Path, capsys: Out) -> None:
