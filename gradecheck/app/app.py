@@ -50,6 +50,7 @@ from gradecheck.system.settings import Settings, made_here, read_settings, this_
 
 if TYPE_CHECKING:
     from gradecheck.app.sharing_beside import SharingBeside
+    from gradecheck.journal.chain import Row
 
 T = TypeVar("T")
 
@@ -431,8 +432,28 @@ class GradeApp(App[int]):
         with contextlib.suppress(JournalError, RuntimeError):  # the next one that is written tells it
             seq = await asyncio.get_running_loop().run_in_executor(self._writer, lambda: session.journal.last_seq)
             async with self._in_use:
-                if self.session is session and seq > session.seq:
+                if self.session is not session:
+                    return
+                if session.is_behind:
+                    await self._take_up(session)
+                elif seq > session.seq:
                     session.catch_up()
+
+    async def _take_up(self, session: Session) -> None:
+        """Takes up what was taken in of other laptops; of a long job that is worked out beside the screen."""
+        worked = await asyncio.get_running_loop().run_in_executor(None, session.worked_out)
+        if self.session is session:
+            session.take_up(worked)
+
+    async def take_in(self, rows: Sequence[Row]) -> int:
+        """Has entries of other laptops taken in; returns how many are new here. Raises `NotSavedError`."""
+        session = self.session
+        assert session is not None
+        async with self._in_use:
+            new = await asyncio.get_running_loop().run_in_executor(self._writer, session.journal.take_in, rows)
+            if session.is_behind:
+                await self._take_up(session)
+        return new
 
     async def _look_at_plan(self) -> None:
         """Sees whether the job file changed, beside the drawing; a slow stick must not hold up a key."""

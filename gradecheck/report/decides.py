@@ -52,6 +52,7 @@ OTHER_SCREENS = {
     "ProblemsScreen": "a file that can't be read",
     "MarkScreen": "makes a mark",
     "ElsewhereScreen": "copies a journal",
+    "JoinScreen": "takes in what was judged elsewhere",
     "KeysScreen": "lists keys",
     "GuideScreen": "shows a page of the guide",
 }

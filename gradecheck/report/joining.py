@@ -9,9 +9,9 @@ from datetime import timedelta
 from itertools import combinations
 
 from gradecheck.joining.history import History
-from gradecheck.joining.log import JoinedLog
+from gradecheck.joining.log import InPlace, JoinedLog
 from gradecheck.joining.names import called, identity
-from gradecheck.journal.facts import SignedOff
+from gradecheck.journal.facts import MarkGiven, PlanRevised, SignedOff, TargetChanged, ToleranceChanged
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import count, show_exact
@@ -25,6 +25,14 @@ from gradecheck.state.state import Shot, State, Surface
 
 MOST = 5
 """Of a kind told one by one; of more only the number is."""
+
+
+def taken_lines(other: object, taken: int, found: int, not_sound: Sequence[str]) -> list[str]:
+    """What was taken in of a log that held so many entries, and what was not and why."""
+    return [
+        f"{other}: {count(taken, 'new entry', 'new entries')} of {found} taken in.",
+        *(f"Not taken in: {each}." for each in not_sound),
+    ]
 
 
 def joined_lines(log: JoinedLog) -> Iterator[str]:
@@ -234,9 +242,22 @@ def _conflicts(log: JoinedLog) -> list[str]:
     return [
         f"Conflict at no. {place.first.seq}: {briefly(place.last)} ({called(place.last.laptop)}) counts for now, "
         f"against {'; '.join(f'{briefly(each)} ({called(each.laptop)})' for each in place.against)}. "
-        "Correct it, or change it again, to answer."
+        f"{_how_to_answer(place)}"
         for place in log.conflicts
     ]
+
+
+def _how_to_answer(place: InPlace) -> str:
+    """What whoever knows both does about it."""
+    match place.last.fact:
+        case PlanRevised():
+            return "To answer, accept the right one again (Plan, Ctrl+Y)."
+        case TargetChanged() | ToleranceChanged():
+            return "To answer, change it once more (Plan)."
+        case MarkGiven(mark=mark):
+            return f"To answer, correct {mark} once more; setups on it are in doubt until then."
+        case _:
+            return f"To answer, correct or strike no. {place.first.seq} (Log, F6)."
 
 
 def _parted(history: History) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -71,6 +72,15 @@ class NobodyError(Refusal):
 def job_folder(path: Path) -> Path:
     """The job's folder, given that folder or the job file in it."""
     return path.parent if path.name == PLAN_NAME else path
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedOut:
+    """The current plan with the names it has, and the state after all entries."""
+
+    loaded: Loaded
+    spelt: Spelt
+    state: State
 
 
 class Session:
@@ -175,10 +185,25 @@ class Session:
         Nor is one accepted whose names nobody could tell from those the job has.
         """
         offered = self.offered
+        if offered is None and self._plan_is_contested:
+            return Action(PlanRevised(self.digest, self.loaded.text, self.loaded.files, self._number))
         if offered is None:
             raise Refusal("The job file is as it was when it was accepted; there is nothing to accept.")
         refuse_plan_alike(self.state, offered.plan)
         return Action(self._revised(offered))
+
+    @property
+    def _plan_is_contested(self) -> bool:
+        """Whether two laptops accepted different plans, neither knowing of the other."""
+        laptops = self.journal.joined
+        return laptops is not None and any(isinstance(each.last.fact, PlanRevised) for each in laptops.conflicts)
+
+    @property
+    def _number(self) -> int | None:
+        """The number that the office gave the current plan, None where it gave none."""
+        laptops = self.journal.joined
+        accepted = laptops.plan.fact if laptops is not None and laptops.plan is not None else None
+        return accepted.number if isinstance(accepted, PlanRevised) else None
 
     def close(self) -> None:
         """Lets the journal go."""
@@ -319,8 +344,8 @@ class Session:
     def catch_up(self) -> bool:
         """Takes in what other windows wrote; whether there was anything."""
         last = self.journal.last_seq
-        if self.journal.taken != self._taken:
-            self._take_up()
+        if self.is_behind:
+            self.take_up(self.worked_out())
             return True
         if last == self.seq:
             return False
@@ -452,7 +477,10 @@ class Session:
     def correct(self, entry_id: str, typed: str) -> Action:
         """That a rod figure was entered wrong: the right one counts in its place. Raises Refusal."""
         first, last = self._standing(entry_id)
-        return Action(readings.corrected(self.state, first, last, typed), typed, last.id)
+        against = self.state.conflicting.get(first.id, ()) if isinstance(last.fact, Void) else ()
+        # Struck on one laptop and corrected on another: what is corrected is what the other one has.
+        told = next((each for each in against if not isinstance(each.fact, Void)), last)
+        return Action(readings.corrected(self.state, first, told, typed), typed, last.id)
 
     def undo(self) -> Action:
         """That takes this person's last reading, correction of one, or strike back. Raises Refusal."""
@@ -478,7 +506,7 @@ class Session:
 
     def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
         first, last = self.place_of(entry_id)
-        if isinstance(last.fact, Void):
+        if isinstance(last.fact, Void) and first.id not in self.state.conflicting:
             raise Refusal(f"Entry {first.seq} is already struck: {last.fact.why}.")
         if isinstance(last.fact, PlanRevised):
             raise Refusal("A plan in the journal can't be struck; change the job file instead.")
@@ -515,13 +543,28 @@ class Session:
         """
         new = self.journal.take_in(rows)
         if new:
-            self._take_up()
+            self.take_up(self.worked_out())
         return new
 
-    def _take_up(self) -> None:
-        """Works everything out anew after entries of other laptops were taken in, here or in another window."""
+    @property
+    def is_behind(self) -> bool:
+        """Whether entries of other laptops were taken in that are not in the state yet."""
+        return self.journal.taken != self._taken
+
+    def worked_out(self) -> WorkedOut:
+        """Everything worked out anew from all entries of several laptops. It changes nothing, and takes a while."""
+        laptops = self.journal.joined
+        assert laptops is not None
+        loaded = self._in_force(laptops.plan)
+        spelt = Spelt(loaded.plan)
+        return WorkedOut(loaded, spelt, fold_joined(loaded.plan, laptops, spelt.entry))
+
+    def take_up(self, worked: WorkedOut) -> None:
+        """Takes up what was worked out after entries of other laptops were taken in, here or in another window."""
         self._taken = self.journal.taken
-        self._change_plan()
+        if worked.state.laptops is not self.journal.joined:  # something was recorded or taken in meanwhile
+            worked = self.worked_out()
+        self._put(worked)
         self.seq = self.journal.last_seq
         if self.seq:
             self.clock.last = self.journal.at(self.seq)
@@ -530,18 +573,19 @@ class Session:
 
     def _change_plan(self) -> None:
         """Works everything out anew: a plan was taken over, here or in another window."""
-        laptops = self.journal.joined
-        entries = [entry for entry in self.journal.entries() if entry.seq <= self.seq] if laptops is None else []
+        if self.journal.joined is not None:
+            self._put(self.worked_out())
+            return
+        entries = [entry for entry in self.journal.entries() if entry.seq <= self.seq]
         plans = (entry for entry in reversed(entries) if isinstance(entry.fact, PlanRevised))
-        self.loaded = self._in_force(next(plans, None) if laptops is None else laptops.plan)
-        self.digest = self.loaded.digest
-        spelt = Spelt(self.loaded.plan)
-        self.journal.spelt = spelt.entry
-        if laptops is None:
-            self.state = fold(self.loaded.plan, map(spelt.entry, entries))
-        else:
-            self.state = fold_joined(self.loaded.plan, laptops, spelt.entry)
-        self._windows.rename(spelt.surface)
+        loaded = self._in_force(next(plans, None))
+        spelt = Spelt(loaded.plan)
+        self._put(WorkedOut(loaded, spelt, fold(loaded.plan, map(spelt.entry, entries))))
+
+    def _put(self, worked: WorkedOut) -> None:
+        self.loaded, self.digest, self.state = worked.loaded, worked.loaded.digest, worked.state
+        self.journal.spelt = worked.spelt.entry
+        self._windows.rename(worked.spelt.surface)
 
     def _revised(self, plan: Loaded) -> PlanRevised:
         return PlanRevised(plan.digest, plan.text, plan.files, self.office_plans.get(plan.digest))

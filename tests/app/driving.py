@@ -293,6 +293,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "layout": ("f9", "ctrl+e"),
     "plan": ("ctrl+y",),
     "elsewhere": ("ctrl+b",),
+    "join": ("f9", "ctrl+b"),
     "keys": ("f1",),
 }
 """Every screen, and the keys that lead there from the screen the app starts with."""

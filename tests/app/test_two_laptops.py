@@ -2,9 +2,23 @@
 
 from __future__ import annotations
 
+import shutil
+import threading
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gradecheck import actions
 from gradecheck.app.check_view import Panel, Tally, check_view
+from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.day import DayScreen
+from gradecheck.app.screens.join import JoinScreen
 from gradecheck.app.widgets.check_regions import PointCard
 from gradecheck.app.widgets.verdict_panel import face_of
+from gradecheck.session.session import Session
+from gradecheck.state.state import Surface
+from tests.app.driving import Clock, app_for, press, running, settle, shown, typed, words
 from tests.joining.crews import W1, W2, Crews, crew, two
 
 __all__ = ["crew"]
@@ -58,3 +72,104 @@ def test_what_is_left_counts_what_both_crews_read(crew: Crews) -> None:
     north.take(south)
     tally = Tally(north.session.state, "walk", "finish")
     assert (tally.progress.on_grade, tally.progress.unread, tally.left()) == (2, 0, [])
+
+
+P1, P2 = (Surface("path", name, "finish") for name in ("P1", "P2"))
+
+
+def other_laptop(of: Path, clock: Clock) -> Session:
+    """A laptop that goes on from a copy of the job."""
+    folder = of.parent.parent / "stick"
+    shutil.copytree(of, folder)
+    return Session(folder, by="JM", laptop="north crew/2", clock=clock)
+
+
+async def joined(pilot: Any, typed_in: str) -> None:
+    """Goes to Day and from there to Join, names what is to be taken in, and waits until it is."""
+    await press(pilot, "f9")
+    await settle(pilot)
+    await press(pilot, "ctrl+b")
+    await settle(pilot)
+    assert isinstance(pilot.app.screen, JoinScreen)
+    await press(pilot, *typed_in, "enter")
+    await pilot.app.screen.settled()
+    await settle(pilot)
+
+
+async def test_what_another_laptop_recorded_is_taken_in_from_the_screen_and_told_in_plain_words(
+    jobs: Path, clock: Clock
+) -> None:
+    app = app_for("check", jobs, clock)
+    async with running(app) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter")
+        assert app.session is not None
+        other = other_laptop(app.session.folder, clock)
+        for surface, rod in ((P1, "50-1/2"), (P2, "51")):
+            other.record(actions.reading(other.state, surface, rod))
+        other.close()
+        await joined(pilot, str(other.folder))
+        assert "2 new entries of " in " ".join(shown(app).split())
+        assert "Nothing is open between the laptops." in shown(app)
+        assert words(app).startswith("2 taken in.")
+        await press(pilot, *str(other.folder), "enter")
+        await app.screen.settled()
+        assert words(app).startswith("Nothing new there.")
+        await press(pilot, "escape")
+        assert isinstance(app.screen, DayScreen)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, CheckScreen)
+        await press(pilot, "P2", "enter")
+        await settle(pilot)
+        assert "north crew read CUT 1/2" in shown(app)
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [("nowhere", "There is no log at "), ("", "Which folder or log?"), (None, "is the log of this job itself")],
+)
+async def test_what_is_no_other_log_is_refused_in_a_sentence_and_stands_in_the_box(
+    jobs: Path, clock: Clock, name: str | None, says: str
+) -> None:
+    app = app_for("check", jobs, clock)
+    async with running(app, (120, 30)) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter")
+        assert app.session is not None
+        place = str(app.session.folder) if name is None else name
+        await joined(pilot, place)
+        assert says in words(app)
+        assert typed(app) == place
+
+
+async def test_what_was_taken_in_is_worked_out_beside_the_screen_and_conflicts_are_on_the_day_with_what_answers_them(
+    jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    threads: list[bool] = []
+    worked_out = Session.worked_out
+
+    def noted(session: Session) -> Any:
+        threads.append(threading.current_thread() is threading.main_thread())
+        return worked_out(session)
+
+    app = app_for("check", jobs, clock)
+    async with running(app, (120, 40)) as pilot:
+        await settle(pilot)
+        await press(pilot, "51", "enter")
+        assert app.session is not None
+        last = app.session.last_reading()
+        assert last is not None
+        other = other_laptop(app.session.folder, clock)
+        other.record(other.correct(last.id, "51-1/16"))
+        other.close()
+        await app.record(app.session.strike(last.id, "on a stone"))
+        monkeypatch.setattr(Session, "worked_out", noted)
+        await joined(pilot, str(other.folder))
+        assert threads == [False]
+        await press(pilot, "escape")
+        await settle(pilot)
+        flat = " ".join(shown(app).split())
+        assert f"To answer, correct or strike no. {last.seq} (Log, F6)." in flat
+        await app.record(app.session.correct(last.id, "51-1/8"))
+        await settle(pilot)
+        assert "Conflict" not in shown(app)

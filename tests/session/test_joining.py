@@ -122,6 +122,45 @@ def test_a_correction_or_strike_counts_everywhere_and_an_answer_is_never_undone(
     assert north.shown() == south.shown()
 
 
+@pytest.mark.parametrize("again", ["correct", "strike"])
+def test_a_strike_that_counts_against_a_correction_is_answered_by_either(crew: Crews, again: str) -> None:
+    north, south = two(crew, ahead=60)
+    first = next(line.entry.id for line in north.session.all_lines() if line.entry.kind == "reading")
+    north.strike(first)
+    south.correct(first, "52-7/8")
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    assert north.session.state.latest(W1) is None
+    if again == "correct":
+        north.correct(first, "53-1/16")
+    else:
+        north.strike(first)
+    south.take(north)
+    for here in (north, south):
+        assert here.session.journal.joined.conflicts == []
+        shot = here.session.state.latest(W1)
+        assert (shot.rod == inches(Fraction(849, 16))) if again == "correct" else (shot is None)
+
+
+def test_of_two_plans_accepted_apart_one_is_accepted_again(crew: Crews) -> None:
+    north, south = two(crew)
+    for here, elevation in ((north, "-3 1/8"), (south, "-3 1/4")):
+        job = (here.folder / "job.yaml").read_text(encoding="utf-8")
+        (here.folder / "job.yaml").write_text(job.replace("W1: {elevation: -3}", f"W1: {{elevation: {elevation}}}"))
+        here.session.plan_file.refresh()
+        here.do(here.session.accept_plan())
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    [line] = [line for line in still_open(south.session.state) if line.startswith("Conflict")]
+    assert line.endswith("To answer, accept the right one again (Plan, Ctrl+Y).")
+    assert north.shown() == south.shown()
+    south.do(south.session.accept_plan())
+    north.take(south)
+    for here in (north, south):
+        assert here.session.journal.joined.conflicts == []
+    assert north.shown() == south.shown()
+
+
 def test_two_strikes_of_one_entry_are_no_conflict(crew: Crews) -> None:
     north, south = two(crew)
     first = next(line.entry.id for line in north.session.all_lines() if line.entry.kind == "reading")

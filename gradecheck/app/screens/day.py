@@ -59,6 +59,7 @@ class DayScreen(PagedScreen):
         bind("person", "other_person", "What one person read, or all"),
         bind("sign", "sign", "Sign off the chosen stage", show=True),
         bind("checks", "checks", "Slopes, flatness, steps and over-dig there", show=True),
+        bind("elsewhere", "join", "What another laptop recorded on this job is taken in", word="Join"),
         bind("weather", "describe", "Note the weather and who was there", show=True),
         bind("day", "write", "Write the daily report beside the job file", word="Report", show=True),
         bind("up", "move(-1)", word="Stage before"),
@@ -326,6 +327,12 @@ class DayScreen(PagedScreen):
         from gradecheck.app.screens.layout import LayoutScreen
 
         self.app.push_screen(LayoutScreen())
+
+    def action_join(self) -> None:
+        """To where what another laptop recorded is taken in."""
+        from gradecheck.app.screens.join import JoinScreen  # few have several laptops
+
+        self.app.push_screen(JoinScreen())
 
     def action_describe(self) -> None:
         """Asks for the weather and the crew."""

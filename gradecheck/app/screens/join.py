@@ -1,0 +1,87 @@
+"""Where what another laptop recorded on the same job is taken in: a folder, a stick, or a log that came by mail."""
+
+from __future__ import annotations
+
+import asyncio
+from pathlib import Path
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import BindingType
+from textual.containers import Vertical
+from textual.widgets import Static
+
+from gradecheck.actions import Refusal
+from gradecheck.app.bindings import bind
+from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.pages import Pages
+from gradecheck.report.joining import joined_lines, taken_lines
+from gradecheck.session.joining import looked_at
+
+ASKED = "Which folder or log? Type it, then Enter: the other laptop's job on a stick, or its journal.db."
+
+
+class JoinScreen(PagedScreen):
+    """Asks for a folder or a log; what it holds is read and worked out beside the screen, and told here."""
+
+    GUIDE = "files"
+    TITLE = "Join"
+    BINDINGS: ClassVar[list[BindingType]] = [bind("back", "back", show=True)]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._taken: list[str] = []
+
+    def compose(self) -> ComposeResult:
+        """What was taken in, what is open between the laptops, and the box."""
+        yield Static(id="head")
+        with Pages(id="open"):
+            yield Static(id="told")
+        with Vertical(id="asking"):
+            yield Words(id="says")
+            yield Entry(id="other", placeholder="a folder, or a journal.db")
+        yield KeyLine()
+
+    def on_mount(self) -> None:
+        """Shows what is open already; what is taken in meanwhile follows."""
+        self.watch(self.app, "changes", self.show, init=False)
+        self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · join another laptop"))
+        self.show()
+        self.say(ASKED)
+
+    def show(self) -> None:
+        """Shows what was taken in, and what is open between the laptops."""
+        laptops = self.session.state.laptops
+        lines = [*self._taken, *([""] if self._taken else [])]
+        if laptops is None:
+            lines += ["This job has the entries of one laptop.", "", "What the other one recorded is kept as it was",
+                      "written there; nothing of either is rewritten."]  # fmt: skip
+        else:
+            lines += list(joined_lines(laptops)) or ["Nothing is open between the laptops."]
+        self.query_one("#told", Static).update(plain_lines(lines))
+
+    async def commit(self, text: str) -> None:
+        """Reads what lies there, takes it in, and says what came of it."""
+        if not text.strip():
+            raise Refusal(ASKED)
+        session, other = self.session, _place(text.strip())
+        self.say(f"Reading {other} …")
+        others = await asyncio.to_thread(looked_at, session, other)
+        self.say(f"Taking in what is new of {len(others.rows)} entries …")
+        new = await self.host.take_in(others.rows)
+        self._taken = taken_lines(text.strip(), new, len(others.rows), others.not_sound)
+        self.show()
+        self.query_one(Pages).to_top()
+        self.say(f"{new} taken in. Another folder, or Escape." if new else "Nothing new there. Another, or Escape.")
+
+
+def _place(typed: str) -> Path:
+    """The place that is meant. Raises Refusal where that can't be told."""
+    try:
+        return Path(typed).expanduser().absolute()
+    except (OSError, RuntimeError) as wrong:
+        raise Refusal(f"Where “{typed}” lies can't be told now; name the whole path, or one in ~.") from wrong

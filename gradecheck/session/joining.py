@@ -1,0 +1,37 @@
+"""What another laptop recorded on the same job, looked at before any of it is taken in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gradecheck.actions import Refusal
+from gradecheck.journal.chain import Row, from_row
+from gradecheck.journal.facts import PlanRevised
+from gradecheck.journal.recovery.others import Others, rows_of
+from gradecheck.journal.store import FILE_NAME
+from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.session.session import Session, job_folder
+
+
+def looked_at(session: Session, other: Path) -> Others:
+    """What the log there holds: that of a job's folder, or a log alone.
+
+    Raises Refusal where it is another job's, `JournalError` where it is none or can't be read.
+    """
+    log = other if other.name != PLAN_NAME and other.is_file() else job_folder(other) / FILE_NAME
+    others = rows_of(log, session.folder / FILE_NAME)
+    if not _is_of_this_job(session, others.rows):
+        raise Refusal(f"{other} is the log of another job: no entry and no plan in it is of this one.")
+    return others
+
+
+def _is_of_this_job(session: Session, rows: tuple[Row, ...]) -> bool:
+    """Whether they begin with an entry of ours, or follow a plan that this job follows or followed."""
+    plans = {session.digest}
+    for entry in session.journal.entries():
+        if any(entry.hash == row[-1] for row in rows[:1]):
+            return True
+        if isinstance(entry.fact, PlanRevised):
+            plans.add(entry.fact.digest)
+    facts = (from_row(row).fact for row in rows if row[5] == "plan")
+    return any(isinstance(fact, PlanRevised) and fact.digest in plans for fact in facts)
