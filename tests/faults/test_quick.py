@@ -19,6 +19,7 @@ from tests.faults import (
     keys,
     kills,
     mailed,
+    meeting,
     missing,
     model,
     network,
@@ -81,6 +82,13 @@ def test_whatever_is_done_in_several_windows_comes_to_what_plain_sums_say(tmp_pa
 def test_what_four_windows_write_at_once_is_one_chain_with_nothing_lost_or_doubled(tmp_path: Path) -> None:
     figures, _ = quick(writers, tmp_path)
     assert figures.counts["acknowledged"] == len(writers.WRITERS) * writers.QUICK
+
+
+def test_laptops_that_share_by_a_folder_lose_and_double_nothing_whatever_cuts_them(tmp_path: Path) -> None:
+    histories, *_ = quick(meeting, tmp_path)
+    assert histories.counts["entries"] > 2 * histories.counts["histories"]
+    assert histories.counts["cut short"] > histories.counts["killed"] / 2
+    assert all(histories.counts[happening] for happening in meeting.HAPPENINGS)
 
 
 def test_whatever_the_clock_shows_the_order_is_that_of_the_work(
