@@ -1,4 +1,4 @@
-"""Laptops that share by a folder, killed and cut at any step, with half files, two at once, a liar: what each then has."""
+"""Laptops that share by a folder, cut at any step, with half files, two at once, a liar: what each has in the end."""
 
 from __future__ import annotations
 
@@ -33,6 +33,7 @@ QUICK, LONG = 12, 1_000
 CONTROLS = 6
 LAPTOPS = ("north", "south", "west")
 STEPS = 9
+WRONG = ("lost", "doubled", "unsound", "apart", "lies taken", "lies unnamed", "waiting")
 MOST_STEPS_OF_A_SHARE = 60
 """Opening, reading, writing, syncing, renaming of a share here; beyond the last of them nothing is cut."""
 CUT_AT = ("open", "fdopen", "fsync", "link", "rename", "replace", "unlink", "listdir", "stat")
@@ -268,8 +269,7 @@ def share_all(
     among: Sequence[str] = tuple(HAPPENINGS),
 ) -> Figures:
     """Lets laptops share under all that happens, and looks at what each has in the end."""
-    counts = Counter(dict.fromkeys(("histories", *HAPPENINGS, "cut short", "entries", "lost", "doubled", "unsound", "apart",
-                                    "lies taken", "lies unnamed", "waiting"), 0))  # fmt: skip
+    counts = Counter(dict.fromkeys(("histories", *HAPPENINGS, "cut short", "entries", *WRONG), 0))
     example = ""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("GRADECHECK_SETTINGS", str(root / "settings"))
@@ -291,9 +291,7 @@ def share_all(
 
 
 def _wrong(counts: Counter[str]) -> int:
-    return sum(
-        counts[each] for each in ("lost", "doubled", "unsound", "apart", "lies taken", "lies unnamed", "waiting")
-    )
+    return sum(counts[each] for each in WRONG)
 
 
 def _history(site: Site, counts: Counter[str], names: list[str], among: Sequence[str]) -> None:
