@@ -500,10 +500,7 @@ class GradeApp(App[int]):
         screen = self.screen
         if isinstance(screen, KeysScreen | GuideScreen):
             return
-        keys = [
-            (", ".join(dict.fromkeys(map(self.get_key_display, keyed))), bindings.does(keyed))
-            for _, keyed in bindings.offered(self, screen)
-        ]
+        keys = bindings.grouped(self, screen)
         title = screen.TITLE or type(screen).__name__.removesuffix("Screen")
         units = self.session.plan.rod.notation.units if self.session is not None else Units.IN
         page = screen.GUIDE if isinstance(screen, LeftOnceScreen) else "keys"
@@ -607,7 +604,9 @@ class GradeApp(App[int]):
                                 self.action_share)  # fmt: skip
         for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
-            yield SystemCommand(keyed[0].description, bindings.does(keyed), partial(act, keyed[0].action))
+            keys = ", ".join(dict.fromkeys(bindings.shown_key(each.key) for each in keyed))
+            says = f"{keys}: {bindings.does(keyed)}"
+            yield SystemCommand(keyed[0].description, says, partial(act, keyed[0].action))
 
 
 def _behind_the_last_enter(typed: Sequence[early.Typed]) -> list[early.Typed]:

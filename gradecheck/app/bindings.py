@@ -7,6 +7,7 @@ the guide and the tests read what the screens bind, and they bind it from here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from textual.app import App
 from textual.binding import Binding
@@ -52,6 +53,79 @@ KEYS: dict[str, tuple[str, str]] = {
 """Each meaning, with its key and the word for it; a screen may say it in a word of its own."""
 
 
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Meanings that belong together on F1, and examples; of those the first is told whose keys are all there."""
+
+    name: str
+    meanings: tuple[str, ...]
+    examples: tuple[tuple[frozenset[str], str], ...]
+
+
+def _group(name: str, meanings: str, *examples: tuple[str, str]) -> Group:
+    return Group(name, tuple(meanings.split()), tuple((frozenset(keys.split()), text) for keys, text in examples))
+
+
+GROUPS = (
+    _group(
+        "AT A POINT",
+        "up down page-up page-down strike undo go-on find left stage area accuracy other open",
+        ("recheck undo", "51-3/8, Enter: CUT 3/8; scrape, and enter the new reading"),
+        ("undo strike", "51-3/8, Enter: CUT 3/8; scrape, and enter the new reading"),
+        ("strike up", "Up goes to the one before, F8 strikes it"),
+        ("up down", "Down goes to the next one"),
+    ),
+    _group(
+        "SETUP AND MARKS",
+        "set-up recheck mark doubt correct datum",
+        ("set-up", "F4, DOOR, Enter, 48-1/4, Enter; Enter alone finishes it"),
+        ("correct", "Ctrl+R, 48-1/4, Enter puts 48-1/4 in its place"),
+    ),
+    _group(
+        "LOG AND EVENING",
+        "log day sign checks weather more person",
+        ("day log", "F9, then Ctrl+S, RK, Enter sign a stage off"),
+        ("sign", "Ctrl+S, RK, Enter sign the stage marked > off"),
+        ("checks", "Ctrl+X looks once more"),
+    ),
+    _group("JOB AND PLAN", "plan elsewhere", ("plan elsewhere", "the job file was changed: Ctrl+Y shows how")),
+    _group(
+        "LEAVE AND HELP",
+        "back keys theme quit leave",
+        ("back keys", "Esc is one step back; F1 twice is the guide"),
+        ("quit", "F12 leaves; everything entered is saved"),
+    ),
+)
+"""How F1 groups the meanings; each is in one group."""
+
+
+def group_of(meaning: str) -> Group:
+    """The group that a meaning is in."""
+    return next(group for group in GROUPS if meaning in group.meanings)
+
+
+def shown_key(key: str) -> str:
+    """The key as it is written on a keyboard: ``F1``, ``Ctrl+Z``, ``Esc``."""
+    names = {"escape": "Esc", "pageup": "PgUp", "pagedown": "PgDn"}
+    return "+".join(names.get(part, part.capitalize()) for part in key.split("+"))
+
+
+def grouped(app: App[int], screen: Screen[object]) -> list[tuple[str, str, list[tuple[str, str]]]]:
+    """Every key of the screen as F1 tells it: each group's name, its example, and its keys with what they do."""
+    rows: dict[str, list[tuple[str, str]]] = {}
+    meanings = set[str]()
+    for _, keyed in offered(app, screen):
+        meanings.update(each.id or "" for each in keyed)
+        keys = ", ".join(dict.fromkeys(shown_key(each.key) for each in keyed))
+        rows.setdefault(group_of(keyed[0].id or "").name, []).append((keys, does(keyed)))
+    told = []
+    for group in GROUPS:
+        if group.name in rows:
+            example = next((text for needed, text in group.examples if needed <= meanings), "")
+            told.append((group.name, example, rows[group.name]))
+    return told
+
+
 def bind(meaning: str, action: str, does: str = "", *, word: str = "", show: bool = False) -> Binding:
     """The key of that meaning does `action` here; `does` says in a sentence what."""
     key, usual = KEYS[meaning]
@@ -61,6 +135,15 @@ def bind(meaning: str, action: str, does: str = "", *, word: str = "", show: boo
 def own(node: DOMNode) -> dict[str, list[Binding]]:
     """The node's own bindings by key."""
     return node._bindings.key_to_bindings  # Textual offers no other way to ask one node
+
+
+def need(node: DOMNode, meaning: str, words: str) -> Binding | None:
+    """The node's own key of that meaning, under the words for what this state needs; None where it has none."""
+    if meaning == "open":
+        return Binding("enter", "enter_alone", words, id=meaning)
+    every = (binding for bindings in own(node).values() for binding in bindings)
+    found = next((binding for binding in every if binding.id == meaning), None)
+    return Binding(found.key, found.action, words, id=meaning) if found is not None else None
 
 
 def named(node: DOMNode, action: object) -> str:

@@ -29,6 +29,8 @@ from gradecheck.state.state import Shot, State, Surface
 
 NEARLY_DONE = 3
 """Points left of an area that are named in the header; more than that are only counted."""
+BEING_WRITTEN = "being written"
+"""Why a reading is not saved that is on its way to the disk."""
 COUNTED_AT_ONCE = 1000
 """Points of an area that are all judged when it is gone to: some 60 ms, measured."""
 

@@ -8,18 +8,20 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from textual import events
 from textual.binding import Binding
 from textual.command import CommandList, CommandPalette
 from textual.pilot import Pilot
 from textual.screen import Screen
+from textual.widgets import Static
 
 from gradecheck.app.app import GradeApp
-from gradecheck.app.bindings import KEYS
+from gradecheck.app.bindings import GROUPS, KEYS, shown_key
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import TYPING, GuideScreen, KeysScreen
 from gradecheck.app.screens.log import LogScreen
-from gradecheck.app.widgets.key_line import shown_key
+from gradecheck.app.widgets.key_line import KeyLine
 from tests.app.driving import (
     SCREENS,
     Clock,
@@ -56,7 +58,7 @@ def bound(app: GradeApp, screen: Screen[object]) -> dict[str, list[Binding]]:
 @pytest.mark.parametrize("screen", some(SCREENS))
 async def test_help_and_palette_hold_every_bound_action_once_on(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock)
-    async with running(app, (100, 40)) as pilot:
+    async with running(app, (100, 60)) as pilot:
         await go_to(pilot, screen)
         actions = bound(app, app.screen)
         assert {"leave", "next_theme"} <= actions.keys()
@@ -71,7 +73,7 @@ async def test_help_and_palette_hold_every_bound_action_once_on(screen: str, job
             does = next((each.tooltip for each in bindings if each.tooltip), bindings[0].description)
             told = [line.removesuffix(f" {does}").strip() for line in lines if line.endswith(f" {does}")]
             assert len(told) == 1, f"{does} is told {len(told)} times"
-            assert sorted(told[0].split(", ")) == sorted({app.get_key_display(each) for each in bindings})
+            assert sorted(told[0].split(", ")) == sorted({shown_key(each.key) for each in bindings})
         assert {line.strip() for line in TYPING} <= set(lines)
 
 
@@ -85,6 +87,109 @@ def test_each_key_has_one_meaning_over_all_screens() -> None:
             assert binding.id in KEYS, (kind, binding)
             assert KEYS[binding.id][0] in binding.key.split(","), (kind, binding)
             assert set(binding.key.split(",")) <= {KEYS[binding.id][0], "enter", "f1"}, (kind, binding)
+
+
+def test_each_key_is_in_one_group_of_the_help() -> None:
+    meanings = [meaning for group in GROUPS for meaning in group.meanings]
+    assert sorted(meanings) == sorted(KEYS)
+    for group in GROUPS:
+        assert group.examples
+        for needed, _ in group.examples:
+            assert needed <= set(KEYS)
+
+
+def test_guide_and_readme_name_no_key_that_the_table_does_not_have() -> None:
+    root = Path(__file__).parents[2]
+    known = {shown_key(key) for key, _ in KEYS.values()} | {"Ctrl+P"}
+    pages = [root / "README.md", *sorted((root / "gradecheck" / "guide").glob("*.md"))]
+    for page in pages:
+        told = set(re.findall(r"`(Ctrl\+[A-Z]|F[0-9]+)`|\*\*(Ctrl\+[A-Z]|F[0-9]+)\*\*", page.read_text("utf-8")))
+        assert {one or other for one, other in told} <= known, page.name
+
+
+def test_the_guide_s_table_has_every_key_of_check() -> None:
+    page = (Path(__file__).parents[2] / "gradecheck" / "guide" / "keys.md").read_text("utf-8")
+    rows = " ".join(line.split("|")[1] for line in page.splitlines() if line.startswith("| `"))
+    told = set(re.findall(r"`([^`]+)`", rows))
+    usual = {"Up", "Down", "PageUp", "PageDown", "Escape", "F1", "F12", "Ctrl+T"}
+    own = {shown_key(each.key) for each in CheckScreen.BINDINGS if isinstance(each, Binding)}
+    names = {"Esc": "Escape", "PgUp": "PageUp", "PgDn": "PageDown"}
+    assert told == {names.get(key, key) for key in own} | usual
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)], ids="{0[0]}x{0[1]}".format)
+async def test_the_help_is_grouped_with_an_example_each(size: tuple[int, int], job: Path, clock: Clock) -> None:
+    app = GradeApp(job.parent, job, clock=clock)
+    async with running(app, size) as pilot:
+        await press(pilot, "f1")
+        text = " ".join(str(each.content) for each in app.screen.query("#keys Static").results(Static))
+        for heading in ("AT A POINT: 51-3/8, Enter", "SETUP AND MARKS: F4,", "LOG AND EVENING: F9,",
+                        "JOB AND PLAN: ", "LEAVE AND HELP: Esc"):  # fmt: skip
+            assert heading in text
+        assert "  Ctrl+Z" in text
+        assert "^z" not in text
+        assert "Ctrl+P" in text
+        assert text.index("Ctrl+Z") < text.index("SETUP AND MARKS") < text.index("  F4") < text.index("  F9")
+
+
+# -- what the lowest line says first
+
+
+def lowest(app: GradeApp) -> str:
+    """The line of keys."""
+    return shown(app).splitlines()[-1].strip()
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)], ids="{0[0]}x{0[1]}".format)
+async def test_the_lowest_line_begins_with_what_is_needed(size: tuple[int, int], job: Path, clock: Clock) -> None:
+    app = GradeApp(job.parent, job, clock=clock)
+    async with running(app, size) as pilot:
+        usual = lowest(app)
+        assert usual.startswith("F1 Keys   F2 Area")
+        await press(pilot, "51-3/8", "enter")  # P1 at -1 reads 51 where it is right: 3/8 lower
+        assert lowest(app).startswith("Enter leave it FILL")
+        await press(pilot, "51", "enter")
+        assert lowest(app) == usual
+        await press(pilot, "51-3/7", "enter")
+        assert lowest(app).startswith("Esc clear it")
+        await press(pilot, "escape", "f5")
+        await press(pilot, "51", "enter")
+        assert lowest(app).startswith("Esc then F4 sets up again   F8 strike it")
+        await press(pilot, "escape")
+        assert lowest(app).startswith("F4 set up   Ctrl+N answer 1 in doubt")
+        await press(pilot, "f4")
+        await press(pilot, "48", "enter")
+        assert lowest(app).startswith("Enter finish the setup")
+        await press(pilot, "53", "enter")
+        assert lowest(app).startswith("F8 drop PIN   Enter use it for a reason")
+        await press(pilot, "f8", "enter")
+        assert lowest(app).startswith("Ctrl+N answer 1 in doubt")
+        await press(pilot, "ctrl+n")
+        assert lowest(app).startswith("Enter trust them for that reason")
+
+
+async def test_a_recheck_that_is_due_and_an_area_that_is_done_say_their_keys(
+    pilot: Pilot[int], app: GradeApp, clock: Clock
+) -> None:
+    await press(pilot, "51", "enter", "51-1/2", "enter")
+    clock.pass_by(hours=9)
+    await press(pilot, "52", "enter")
+    assert lowest(app).startswith("F5 recheck now   F3 next stage")
+
+
+async def test_a_setup_begun_is_finished_by_its_key(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "escape", "escape")
+    assert lowest(app).startswith("F4 finish the setup")
+
+
+async def test_what_is_needed_can_be_tapped(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
+    await press(pilot, "51-3/8", "enter")
+    line = app.screen.query_one(KeyLine)
+    await line.on_click(events.Click(line, 3, 0, 0, 0, 1, False, False, False))
+    await settle(pilot)
+    assert point(app) == "P2"
+    assert len(readings(job)) == 1
 
 
 def _all_below(kind: type) -> Iterator[type]:

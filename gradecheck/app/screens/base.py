@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import ClassVar
 
 from textual import events, on
@@ -15,6 +15,7 @@ from gradecheck.actions import Action, Refusal
 from gradecheck.app.bindings import bind, named, own
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import LONGEST, Entry
+from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.too_small import TooSmall, too_small
 from gradecheck.journal.errors import JournalError
@@ -86,6 +87,11 @@ class EntryScreen(LeftOnceScreen[None]):
         return next((screen for screen in reversed(self.app.screen_stack) if not screen.is_modal), self) is self
 
     # -- what a screen of its own says
+
+    @property
+    def needs(self) -> Sequence[tuple[str, str]]:
+        """What this state needs first: meanings of keys, each with a word or two for what it does now."""
+        return ()
 
     async def commit(self, text: str) -> None:
         """Acts on a text that Enter was pressed behind; raises Refusal when it makes no sense here."""
@@ -319,12 +325,18 @@ class EntryScreen(LeftOnceScreen[None]):
         line = self.query_one("#says", Words)
         line.remove_class("wrong")
         line.say(f"{self._not_taken} {text}".strip())
+        for keys in self.query(KeyLine):
+            keys.keep_up()
 
     def complain(self, text: str) -> None:
         """Says what is wrong, and rings the bell for someone who looks elsewhere."""
         self.say(text)
         self.query_one("#says", Words).add_class("wrong")
         self.app.bell()
+
+    def action_enter_alone(self) -> None:
+        """What Enter does with what stands in the box, for a finger on the line of keys."""
+        self.entry.post_message(events.Key("enter", None))
 
     async def action_back(self) -> None:
         """One step back; what is typed was dropped by the entry before the key comes here."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from typing import ClassVar
 
@@ -18,9 +18,10 @@ from textual.widgets import Input
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
-from gradecheck.app.check_view import COUNTED_AT_ONCE, CheckView, Tally, Unsaved, check_view, said_of
+from gradecheck.app.check_view import BEING_WRITTEN, COUNTED_AT_ONCE, CheckView, Tally, Unsaved, check_view, said_of
 from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.find import listed, listed_areas, matches
+from gradecheck.app.needs import Need, needs_of_check
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.check_regions import (
@@ -116,6 +117,8 @@ class CheckScreen(EntryScreen):
         self._typed = typed
         self._questioned: tuple[Surface, str] | None = None
         self._unsaved_now: Unsaved | None = None
+        self._failed = False
+        self._seen_view: CheckView | None = None
         self._hint = ""
         self._surveys = False
         self._finds = False
@@ -247,6 +250,12 @@ class CheckScreen(EntryScreen):
             self._counted = Tally(self.session.state, area.name, stage)
         return self._counted
 
+    @property
+    def needs(self) -> Sequence[Need]:
+        """What this state needs first."""
+        seen = self._seen_view
+        return tuple(needs_of_check(self.session, seen, failed=self._failed)) if seen is not None else ()
+
     def show(self) -> None:
         """Shows everything as it is now."""
         route, self._counted = self.route, None
@@ -284,6 +293,7 @@ class CheckScreen(EntryScreen):
 
     def _show_answer(self) -> None:
         view, area, stage = self.view, self.route.area, self.route.stage
+        self._seen_view = view
         dug = self._dig.text(area, stage, wide=self.size.width >= WIDE)
         self.query_one(VerdictPanel).show(face_of(view, with_sure=self._show_sure))
         self.query_one(ToleranceBar).show(view.answer, dug)
@@ -488,7 +498,7 @@ class CheckScreen(EntryScreen):
 
         def tell() -> None:
             if self.is_attached:
-                self._unsaved_now = Unsaved(typed, "being written")
+                self._unsaved_now = Unsaved(typed, BEING_WRITTEN)
                 self._show_answer()
 
         timer = asyncio.get_running_loop().call_later(UNSEEN, tell)
@@ -500,6 +510,7 @@ class CheckScreen(EntryScreen):
     def refused(self, text: str, wrong: Refusal | JournalError) -> None:
         """What was entered is not saved: until it is, or is dropped, no verdict stands in its place."""
         self._unsaved_now = Unsaved(text.strip(), str(wrong), asked=isinstance(wrong, Questioned))
+        self._failed = isinstance(wrong, JournalError)
         if self.is_attached:
             self._show_answer()
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar
 
@@ -109,6 +110,11 @@ class DayScreen(PagedScreen):
         """Shows everything; what is recorded meanwhile follows."""
         self.watch(self.app, "changes", self.show, init=False)
         self.show()
+
+    @property
+    def needs(self) -> Sequence[tuple[str, str]]:
+        """While a stage is signed: to sign, or not."""
+        return (("open", "sign"), ("back", "cancel")) if self._signing is not None else ()
 
     # -- showing
 

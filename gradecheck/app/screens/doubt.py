@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
@@ -49,6 +51,11 @@ class DoubtScreen(PagedScreen):
         lines += [f"  {name:<8} mark" for name, _ in state.doubt.marks()]
         words = "  Read since the last good recheck, before the laser was found to have moved:"
         self.query_one("#doubts", Static).update(plain_lines([words, "", *lines]))
+
+    @property
+    def needs(self) -> Sequence[tuple[str, str]]:
+        """A reason and Enter."""
+        return (("open", "trust them for that reason"),)
 
     async def commit(self, text: str) -> None:
         """Answers the doubt."""

@@ -9,10 +9,10 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import OptionList, Static
 
-from gradecheck.app.bindings import bind, own
+from gradecheck.app.bindings import bind, own, shown_key
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
-from gradecheck.app.widgets.key_line import KeyLine, shown_key
+from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.journal.errors import JournalError
 from gradecheck.measure.printed import count
 from gradecheck.plan.load import FILE_NAME, Loaded, load_plan

@@ -22,6 +22,7 @@ DECIMALS = "4.35   -3   1.15 ft   351 mm   35.1 cm   1.351 m"
 TYPING = (
     "A bare number has the rod's unit. Enter records it, Escape drops it.",
     "On Check a name (W7, w7) goes to that point; Up and Down walk the route.",
+    "Ctrl+P finds every action by its name.",
     "A ~ means the number is rounded to the rod's marks.",
 )
 
@@ -36,9 +37,16 @@ class KeysScreen(LeftOnceScreen[None]):
     ]
 
     def __init__(
-        self, name: str, keys: Sequence[tuple[str, str]], units: Units = Units.IN, page: str = "keys"
+        self,
+        name: str,
+        keys: Sequence[tuple[str, str, Sequence[tuple[str, str]]]],
+        units: Units = Units.IN,
+        page: str = "keys",
     ) -> None:
-        """`units` are those of the open job's rod, `page` is that of the guide which tells of the screen below."""
+        """`keys` are those of the screen below by groups, each with its name and an example.
+
+        `units` are those of the open job's rod, `page` is that of the guide which tells of the screen below.
+        """
         super().__init__()
         self._page = page
         self._lengths = INCHES if units in (Units.IN, Units.FT_IN) else DECIMALS
@@ -49,8 +57,12 @@ class KeysScreen(LeftOnceScreen[None]):
         """The keys, then the ways to type."""
         yield Title(f" Keys · {self._title}")
         with VerticalScroll(id="keys"):
-            width = max(len(key) for key, _ in self._keys)
-            yield Static(plain_lines([f"  {key:<{width}} {does}" for key, does in self._keys]))
+            width = max(len(key) for _, _, rows in self._keys for key, _ in rows)
+            lines = []
+            for name, example, rows in self._keys:
+                lines.append(f" {name}{f': {example}' if example else ''}")
+                lines += [f"  {key:<{width}} {does}" for key, does in rows]
+            yield Static(plain_lines(lines))
             yield Static(plain_lines(["", *(f"  {line}" for line in (f"Readings: {self._lengths}", *TYPING))]))
         yield KeyLine()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.binding import BindingType
@@ -35,6 +36,13 @@ class RecheckScreen(MarksScreen):
 
     _last: Entry | None = None
     """The recheck made here last, while it counts."""
+
+    @property
+    def needs(self) -> Sequence[tuple[str, str]]:
+        """Behind a recheck that failed: back to set up, or to strike it."""
+        if self._last is None or not isinstance(self._last.fact, Rechecked) or self._last.fact.good:
+            return ()
+        return (("back", "then F4 sets up again"), ("strike", "strike it"))
 
     def told(self) -> list[str]:
         """What stands, and how long since it was looked at."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -123,6 +124,15 @@ class SetUpScreen(MarksScreen):
         if state.sights and state.plan.instrument is not None:
             return ["Where is the laser? “at 12, 20” or “at” and a point; until then U takes the longest shot."]
         return []
+
+    @property
+    def needs(self) -> Sequence[tuple[str, str]]:
+        """To finish the setup; where its marks disagree, the key that drops one comes first."""
+        if not self._taken_marks:
+            return ()
+        if not disagreement(self.session.state, self.taken):
+            return (("open", "finish the setup"),)
+        return (("strike", f"drop {self._to_drop}"), ("open", "use it for a reason"))
 
     def show_told(self) -> None:
         """Shows the header, the panel and the lines below the marks; under the panel only what must be said."""

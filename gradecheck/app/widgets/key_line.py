@@ -11,13 +11,21 @@ from textual import events
 from textual.binding import Binding
 from textual.screen import Screen
 
+from gradecheck.app.bindings import need, shown_key
 from gradecheck.app.widgets.region import EDGE, Region, Row, ends, joined, tapped, width_of
 
 BETWEEN = "   "
 
 
 class KeyLine(Region):
-    """Each key with a word for what it does, whole pairs only; where there is room, those less often needed too."""
+    """First what the state of the screen needs, then each key with a word for what it does.
+
+    Whole pairs only; where there is room, those less often needed too.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._shown: list[Binding] = []
 
     def on_mount(self) -> None:
         """Keeps up with the keys; for a finger the line is two rows high."""
@@ -30,12 +38,19 @@ class KeyLine(Region):
 
     def rows(self, width: int, height: int) -> Sequence[Row]:
         """The pairs that have room."""
-        return [ends(joined(map(_pair, self._keys()), width - 2 * EDGE, BETWEEN), [], width)]
+        self._shown = self._needs()
+        pairs = [*(_pair(each, needed=True) for each in self._shown), *map(_pair, self._keys())]
+        return [ends(joined(pairs, width - 2 * EDGE, BETWEEN), [], width)]
+
+    def keep_up(self) -> None:
+        """Something changed on the screen: it may need another key now."""
+        if self._needs() != self._shown:
+            self.changed()
 
     async def on_click(self, event: events.Click) -> None:
         """Where the mouse is on, a pair that is tapped does what its key does."""
         at = EDGE
-        for binding in self._keys():
+        for binding in (*self._needs(), *self._keys()):
             end = at + width_of(_pair(binding))
             if at <= event.x < end <= self.size.width - EDGE:
                 event.stop()
@@ -43,15 +58,22 @@ class KeyLine(Region):
                 return
             at = end + len(BETWEEN)
 
+    def _needs(self) -> list[Binding]:
+        """What the state of the screen needs first."""
+        wanted: Sequence[tuple[str, str]] = getattr(self.screen, "needs", ())
+        found = (need(self.screen, meaning, words) for meaning, words in wanted)
+        return [each for each in found if each is not None]
+
     def _keys(self) -> list[Binding]:
         """Each action once, under the first of its keys: those to be shown before the others."""
         found: dict[str, Binding] = {}
+        needed = {each.action for each in self._needs()}
         active = [each.binding for each in self.screen.active_bindings.values()]
         for binding in sorted(active, key=lambda each: (not each.show, each.key in _LAST)):
             # Ours have an id; what moves a list along is known from every list.
             if binding.description and (binding.show or (binding.id and binding.key not in _MOVES)):
                 found.setdefault(binding.action.removeprefix("app."), binding)
-        return list(found.values())
+        return [binding for binding in found.values() if binding.action not in needed]
 
 
 def touched(app: object) -> bool:
@@ -59,15 +81,9 @@ def touched(app: object) -> bool:
     return bool(getattr(getattr(app, "settings", None), "mouse", False))
 
 
-def _pair(binding: Binding) -> Row:
-    return [(shown_key(binding.key), "strong"), (f" {binding.description}", "quiet")]
+def _pair(binding: Binding, *, needed: bool = False) -> Row:
+    return [(shown_key(binding.key), "strong"), (f" {binding.description}", "strong" if needed else "quiet")]
 
 
 _MOVES = {"up", "down", "pageup", "pagedown"}
 _LAST = {"escape"}
-
-
-def shown_key(key: str) -> str:
-    """The key as it is written on a keyboard: ``F1``, ``Ctrl+Z``, ``Esc``."""
-    names = {"escape": "Esc", "pageup": "PgUp", "pagedown": "PgDn"}
-    return "+".join(names.get(part, part.capitalize()) for part in key.split("+"))

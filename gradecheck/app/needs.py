@@ -1,0 +1,57 @@
+"""What the state of Check needs first, as keys with a word or two; the line of keys begins with them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gradecheck.app.check_view import BEING_WRITTEN, CheckView, Panel
+from gradecheck.measure.verdict_words import Word
+from gradecheck.report.instrument import look_again, setup_disagrees
+from gradecheck.session.session import BROUGHT_BACK_NOW, Session
+
+Need = tuple[str, str]
+"""The meaning of a key, and what it does now."""
+
+
+def needs_of_check(session: Session, view: CheckView, *, failed: bool) -> Iterator[Need]:
+    """The first comes first; `failed` where what was entered could not be written."""
+    if session.view_only:
+        yield "elsewhere", "go on elsewhere"
+        return
+    if view.panel is Panel.QUESTION:
+        yield "open", "keep it"
+        yield "back", "clear it"
+    elif view.panel is Panel.NOT_SAVED and failed:
+        yield "open", "save it again"
+        yield "elsewhere", "go on elsewhere"
+    elif view.panel is Panel.NOT_SAVED and not view.note.endswith(BEING_WRITTEN):
+        yield "back", "clear it"
+    yield from _of_the_laser(session)
+    if session.offered_changes is not None or session.plan_file.wrong is not None:
+        yield "plan", "see the changed job file"
+    yield from _of_the_point(view)
+
+
+def _of_the_laser(session: Session) -> Iterator[Need]:
+    state = session.state
+    if state.setup is not None and session.why_set_up_is_old == BROUGHT_BACK_NOW:
+        yield "recheck", "recheck first"
+    elif state.setup is None or session.why_set_up_is_old:
+        yield "set-up", "finish the setup" if state.sights else "set up"
+    elif setup_disagrees(state, state.setup):
+        yield "set-up", "set up again"
+    elif look_again(state, session.clock(), session.since_look):
+        yield "recheck", "recheck now"
+    doubts = len(state.doubts()) if state.doubt.disturbed else 0
+    if doubts or (state.doubt.disturbed and state.doubt.marks()):
+        yield "doubt", f"answer {doubts or 'marks'} in doubt"
+
+
+def _of_the_point(view: CheckView) -> Iterator[Need]:
+    if view.hint:
+        yield "strike", "strike the slip"
+    told = view.answer
+    if told is not None and told.word in (Word.CUT, Word.FILL) and view.point == view.here.point:
+        yield "open", f"leave it {told.word.value}"
+    if view.progress is not None and view.progress.points and not view.progress.left:
+        yield "stage", "next stage"
