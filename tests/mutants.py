@@ -179,7 +179,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
             "zero_from(rod, sight, slopes, origin)) for sight in sights[:1]",
         ),
         ("return self.spread <= allowed", "return self.spread < allowed"),
-        ("abs(each[1].metres - mean.metres)", "each[1].metres - mean.metres"),
+        ("sorted((abs(zero.metres - mean.metres), name)", "sorted((zero.metres - mean.metres, name)"),
         ("self.x.over(at[0] - self.origin[0]) + self.y", "self.x.over(at[0] - self.origin[0]) - self.y"),
     ),
     "survey/uncertainty.py": (
@@ -345,7 +345,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     # -- several laptops
     "joining/history.py": (
         ("if link.number != (before.number if before is not None else 0) + 1:", "if False:"),
-        ("effective = max(link.at, before.effective + STEP) if before else link.at", "effective = link.at"),
+        ("before is not None and before.effective + STEP > effective", "before is not None and False"),
     ),
     "joining/log.py": (("if not any(self.knew(other, each) for other in ends if other is not each)]", "]"),),
     # -- state: what counts, doubt, sign-offs

@@ -198,7 +198,7 @@ def _is_name(value: object) -> bool:
     """Letters and figures, with a space, a hyphen or a period between; nothing that would read as part of a mark."""
     if not isinstance(value, str) or len(value) > LONGEST_NAME:
         return False
-    return re.fullmatch(r"[^\W_]+(?:[ .-][^\W_]+)*", value) is not None
+    return re.fullmatch(r"[^\W_]++(?:[ .-][^\W_]++)*+", value) is not None
 
 
 def _listed(names: Iterable[str]) -> str:

@@ -334,6 +334,7 @@ async def test_a_look_at_a_mark_is_struck_and_not_corrected(pilot: Pilot[int], a
     assert "struck: no. 5" in current(app)
 
 
+@pytest.mark.thorough
 async def test_entry_numbers_beyond_ten_thousand_are_read_in_full(app: GradeApp, job: Path, clock: Clock) -> None:
     session = Session(job, by="RK", clock=clock)
     last = session.record(*[session.draft(actions.note("dry", "path")) for _ in range(10_000)])

@@ -47,11 +47,13 @@ def test_every_reading_that_the_screen_called_saved_is_there_once_after_each_kil
     assert figures.counts["acknowledged"] > figures.counts["kills"]
 
 
+@pytest.mark.thorough
 def test_every_entry_called_saved_is_there_once_after_each_power_cut(tmp_path: Path) -> None:
     figures, *_ = quick(power_cuts, tmp_path)
     assert figures.counts["acknowledged"] > figures.counts["cuts"]
 
 
+@pytest.mark.thorough
 def test_a_failing_disk_loses_nothing_called_saved(
     tmp_path: Path,
 ) -> None:
@@ -67,6 +69,7 @@ def test_on_a_full_disk_the_screen_says_not_saved_and_keeps_what_was_typed(
     assert figures.counts["refused"] > 0
 
 
+@pytest.mark.thorough
 def test_a_flipped_bit_is_noticed_or_was_one_that_held_nothing(tmp_path: Path) -> None:
     figures, _, *beside = quick(bit_flips, tmp_path)
     assert figures.counts["noticed"] > figures.counts["harmless"] > 0
@@ -74,6 +77,7 @@ def test_a_flipped_bit_is_noticed_or_was_one_that_held_nothing(tmp_path: Path) -
         assert row.control or row.counts["noticed"] == row.counts["flips"] == bit_flips.QUICK
 
 
+@pytest.mark.thorough
 def test_whatever_is_done_in_several_windows_comes_to_what_plain_sums_say(tmp_path: Path) -> None:
     figures, *_ = quick(model, tmp_path)
     assert figures.counts["entries"] > 5 * figures.counts["days"]
@@ -150,6 +154,7 @@ def test_no_copy_that_holds_more_is_lost_whatever_became_of_the_journal(tmp_path
     assert figures.counts["saved"] > figures.counts["gone"] / 2
 
 
+@pytest.mark.thorough
 def test_a_rewritten_journal_is_found_by_all_that_was_kept(tmp_path: Path) -> None:
     figures, *_ = quick(rewritten, tmp_path)
     assert figures.counts["found"] == len(rewritten.MEANS) * (figures.counts["journals"] - rewritten.QUICK // 9)

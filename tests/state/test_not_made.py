@@ -596,6 +596,7 @@ NO_CHECK = {
     "drains": "what the plan says of water and ways",
     "falls": "how the ground falls, held to nothing",
     "held": "a number beside its limit",
+    "squaring": "which corners to move; layout holds what was taped",
     "neighbours": "which spots follow one another",
     "trend": "tells a bias, and holds it to nothing",
     "verdict": "each reading has its own; unread points are listed by review and sign",

@@ -27,6 +27,7 @@ from tests.faults.planted import cut_off, log_of, naming
 from tests.faults.rows import only_readable
 from tests.journal.damage import write
 from tests.journal.drafts import notes
+from tests.thorough import some
 
 OURS = pytest.mark.parametrize("ours", [True, False], ids=["our folder", "a stranger's"])
 
@@ -129,20 +130,15 @@ print("done")
 """
 """What opens a job, without a screen and with one."""
 
+PIPED = (
+    *("journal.db-journal", "journal.db-wal", "journal.db-shm", "journal.backup-1.db", "journal.db"),
+    *("walk.csv", "x.tmp"),
+)
+"""What a pipe may be named."""
+
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no named pipes here")
-@pytest.mark.parametrize(
-    "name",
-    [
-        "journal.db-journal",
-        "journal.db-wal",
-        "journal.db-shm",
-        "journal.backup-1.db",
-        "journal.db",
-        "walk.csv",
-        "x.tmp",
-    ],
-)
+@pytest.mark.parametrize("name", some(PIPED, ["journal.db-journal", "journal.db", "walk.csv"]))
 def test_a_pipe_beside_a_journal_holds_nobody_up_who_opens_the_job(tmp_path: Path, name: str) -> None:
     job = write_job(tmp_path / "court")
     for given in (["setup", str(job), "DOOR=50"], ["read", str(job), "P1=51"]):
