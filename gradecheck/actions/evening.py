@@ -39,7 +39,7 @@ def gauge(state: State, kind: Literal["lippage", "above drain"], area: str, wher
     length = length_in(typed, state.plan.notation.units)
     if kind == "lippage" and length < ZERO:
         raise Refusal("Lippage is the size of the step, without a minus.")
-    place = one_line(where, "Say where it was measured, for example “by F4”.")
+    place = one_line(where, "Say where it was measured, for example “by P4”.")
     return Action(Gauged(kind, area, place, length), typed)
 
 

@@ -34,7 +34,7 @@ def ways_to_lie(units: Units) -> tuple[str, str, str, str]:
     """How a point is said to lie: by a fall from another, by risers, by its place, by its elevation."""
     words = units.examples
     return (
-        f"from F4 fall 2% over {words.run}",
+        f"from P4 fall 2% over {words.run}",
         f"from S3 down 1 x {words.riser}",
         f"at {words.place}",
         words.elevation,

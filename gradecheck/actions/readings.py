@@ -67,7 +67,7 @@ def reading(
 
 
 def spot_on_string(state: State, stage: str | None, typed: str) -> Surface | None:
-    """The spot that ``F4 to F8 at 3 ft`` means, at that stage, the finish where none is given; None for another text.
+    """The spot that ``P4 to P8 at 3 ft`` means, at that stage, the finish where none is given; None for another text.
 
     Raises Refusal.
     """

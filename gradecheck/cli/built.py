@@ -55,7 +55,7 @@ class Checks(OnJob):
     stage: str | None = stage_option()
     line: Sequence[str] | None = option(
         "--line",
-        metavar="F1,F5,F9",
+        metavar="P1,P5,P9",
         action="append",
         help=f"the falls between these points, and the straightedge; {AGAIN}",
     )
@@ -115,7 +115,7 @@ def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tu
             raise Refusal(f"There is no point “{part}”.{suggestion(part, session.plan.area_of)}")
         names.append(name)
     if len(names) < 2:
-        raise Refusal("A line has two points or more; write it like F1,F5,F9.")
+        raise Refusal("A line has two points or more; write it like P1,P5,P9.")
     falls, flat = check_line(session.state, names, stage)
     if not falls:
         raise Refusal("These points lie at one place; name two that do not.")

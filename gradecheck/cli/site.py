@@ -25,7 +25,7 @@ from gradecheck.state.state import Shot, Surface, shot_of
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Read(Recording):
-    sights: Sequence[str] = named("POINT=READING", nargs="+", help="or “F4 to F8 at 3 ft=51-3/8”, a spot on a string")
+    sights: Sequence[str] = named("POINT=READING", nargs="+", help="or “P4 to P8 at 3 ft=51-3/8”, a spot on a string")
     stage: str | None = stage_option()
     offset: str | None = option(
         "--offset", metavar="OFFSET", help="the rod stood that far off the target, as “3 1/4 above”: a string or form"

@@ -12,7 +12,7 @@ VERBS: dict[str, tuple[str, str]] = {
     "targets": ("office.targets", "every wanted elevation, with its sum if asked"),
     "plan": ("plan.plan", "the grade plan: a table and a drawing for each area"),
     "changes": ("site.changes", "what the job file would change now, and what was changed on site"),
-    "add": ("site.add", "add a point on site: from F4 fall 2% over 12 ft, at 6 ft, 7 ft, or an elevation"),
+    "add": ("site.add", "add a point on site: from P4 fall 2% over 12 ft, at 6 ft, 7 ft, or an elevation"),
     "change": ("site.change", "give a point another finish, or with --stage an area another tolerance"),
     "setup": ("instrument.setup", "set up the laser: the rod on MARK reads READING"),
     "move": ("instrument.move", "the laser was moved"),

@@ -9,7 +9,7 @@ from gradecheck.findings.drainage import drainage_findings
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.layers import layer_findings
 from gradecheck.findings.sense import sense_findings
-from gradecheck.findings.slips import example_findings, name_findings, slip_findings, unresolved
+from gradecheck.findings.slips import example_findings, key_findings, name_findings, slip_findings, unresolved
 from gradecheck.findings.steps import guard_findings, step_findings
 from gradecheck.plan.model import Plan
 
@@ -25,6 +25,7 @@ def findings(plan: Plan) -> list[Finding]:
         guard_findings(plan),
         sense_findings(plan),
         name_findings(plan),
+        key_findings(plan),
         drainage_findings(plan),
     )
     alike: dict[tuple[object, ...], list[Finding]] = {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from itertools import pairwise
@@ -219,6 +220,22 @@ def name_findings(plan: Plan) -> Iterator[Finding]:
                 where = (alike[0], point.name)
                 yield Finding(Severity.ADVICE, area.name, ALIKE, where, Fraction(2), limit, point.line)
             names.add(point.name, None)
+
+
+LIKE_A_KEY = "names like keys"
+_A_KEY = re.compile("f(?:[1-9]|1[0-2])")
+
+
+def key_findings(plan: Plan) -> Iterator[Finding]:
+    """Points and benchmarks called F1 to F12, which whoever reads them takes for a key; one finding an area."""
+    limit = by_the_plan("names of keys", "count")
+    named = {"benchmarks": [(name, 0) for name in plan.benchmarks]}
+    named |= {area.name: [(point.name, point.line) for point in area.points] for area in plan.areas.values()}
+    for area, names in named.items():
+        keys = [(name, line) for name, line in names if _A_KEY.fullmatch(name.casefold())]
+        if keys:
+            where = tuple(name for name, _ in keys)
+            yield Finding(Severity.ADVICE, area, LIKE_A_KEY, where, Fraction(len(keys)), limit, keys[0][1])
 
 
 TOO_TIGHT = "tolerance against the instrument"

@@ -67,7 +67,7 @@ class FallsEntry(Model):
 class SurfaceEntry(Model):
     """One surface, written in one of these ways.
 
-    ``{at: F1, fall: {x: 2%, y: 0.5%}}``, ``{through: [A, B, C]}``, ``{high edge: [A, B], fall: 2%, toward: C}``,
+    ``{at: P1, fall: {x: 2%, y: 0.5%}}``, ``{through: [A, B, C]}``, ``{high edge: [A, B], fall: 2%, toward: C}``,
     ``{high edge: [A, B], low edge: [C, D]}``, ``{corners: [A, B, C, D]}``, ``{spots: [A, B, C, D, E]}``,
     ``{crown: [A, B], falls: [2%, 1.5%]}`` and the same with ``valley``: left and right of the line from A to B.
     """
@@ -218,7 +218,7 @@ class LandingEntry(Model):
 
 
 class FlightEntry(Model):
-    """``{from: F2, down: 5, riser: 6 in, tread: 15 in, tread fall: 1/8 in/ft}``: steps from a point.
+    """``{from: P2, down: 5, riser: 6 in, tread: 15 in, tread fall: 1/8 in/ft}``: steps from a point.
 
     Instead of `riser` a `total` rise may stand, divided equally and each nosing rounded to `round to`. `toward` is
     a place the steps head for, where points should have one; `landings` come after a riser, by its number.
@@ -403,7 +403,7 @@ class RouteEntry(StepsEntry):
 class PointEntry(StepsEntry):
     """A point by its elevation, from another by fall over a run and by risers, or by its place on the surface.
 
-    Short ``F2: -3 1/4 in``. `also` is a second route to it.
+    Short ``P2: -3 1/4 in``. `also` is a second route to it.
     """
 
     elevation: ElevationText | None = None

@@ -301,8 +301,8 @@ OWN_LETTER: dict[AreaKind, str] = {
     "patio": "P", "walk": "W", "driveway": "D", "steps": "S", "ramp": "R", "pool deck": "K",
 }  # fmt: skip
 """What the points of an area of that kind begin with."""
-LETTERS = "ABCEFGHJKLMNQTUVXYZDPRSW"
-"""What an area's points may begin with where its own letter is taken; I and O look like figures."""
+LETTERS = "ABCEGHJKLMNQTUVXYZDPRSW"
+"""What an area's points may begin with where its own letter is taken; I and O look like figures, F1 is a key."""
 
 _SAYS = {
     Units.IN: "inches", Units.FT_IN: "inches", Units.FT: "feet",

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.layers import dig_findings
-from gradecheck.findings.slips import ALIKE, EXAMPLE, TOO_TIGHT, tolerance_slips, unresolved
+from gradecheck.findings.slips import ALIKE, EXAMPLE, LIKE_A_KEY, TOO_TIGHT, tolerance_slips, unresolved
 from gradecheck.measure.judged import Judged, judged_length, judged_slope
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import count, show_exact
@@ -83,6 +83,7 @@ SENTENCES = {
     "steep pitch": "{where}: slopes {value}, more than {limit}; intended?",
     "degrees": "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it.",
     ALIKE: "{where}: these names can hardly be told apart on a stake; rename one.",
+    LIKE_A_KEY: "{where}: named like the keys F1 to F12; call it otherwise, such as P1.",
     EXAMPLE: "this number is an example (<--); write your own and take the <-- out.",
     TOO_TIGHT: (
         "{where}: {value} of tolerance is tighter than this laser can check ({limit} is not); "
@@ -132,7 +133,7 @@ def _from_to(low: Length, high: Length, notation: Notation) -> str:
 
 
 def finding_line(plan: Plan, finding: Finding) -> str:
-    """``line 24: fault: terrace, F1 to F5: falls 1.5%, ... (IRC R401.3)``."""
+    """``line 24: fault: terrace, P1 to P5: falls 1.5%, ... (IRC R401.3)``."""
     place = f"line {finding.line}: " if finding.line else ""
     source = "" if finding.limit.source == "the plan itself" else f" ({finding.limit.source})"
     more = f" And {finding.more} more like it." if finding.more else ""
@@ -192,6 +193,7 @@ _NOT_FROM_ONE_TO_THE_OTHER = {
     "bedding thickness",
     "drawn twice",
     ALIKE,
+    LIKE_A_KEY,
     "tighter than above",
 }
 """Checks whose two names are no way from one point to another."""

@@ -176,7 +176,7 @@ def _of_laptop(state: State, entry: Entry) -> tuple[str, str]:
 
 
 def briefly(entry: Entry) -> str:
-    """What an entry is without the plan it belongs to: ``reading F4 base, 51 3/8, RK, 2026-05-12 13:20``."""
+    """What an entry is without the plan it belongs to: ``reading P4 base, 51 3/8, RK, 2026-05-12 13:20``."""
     local = on_site(entry.at, entry.offset)
     return f"{_what(entry)}, {entry.by}, {local:%Y-%m-%d %H:%M:%S}"
 

@@ -49,7 +49,7 @@ class OnString:
 
 
 def on_string(plan: Plan, typed: str, units: Units) -> OnString | None:
-    """The spot meant by ``F4 to F8 at 3 ft``, ``... half way`` or ``... at 3 ft of 10 ft``; None for another text.
+    """The spot meant by ``P4 to P8 at 3 ft``, ``... half way`` or ``... at 3 ft of 10 ft``; None for another text.
 
     A bare number counts `units`. Raises `NoSpotError`.
     """
@@ -79,7 +79,7 @@ def spot_named(plan: Plan, area: str, name: str) -> OnString | None:
     return spot if spot is not None and spot.area.name == area else None
 
 
-_LIKE = "{} to F8 at 3 ft"
+_LIKE = "{} to P8 at 3 ft"
 _HALF = re.compile(r"(?:at )?(?:half(?:[ -]?way)?|mid[ -]?way)", re.IGNORECASE)
 _SHARE = re.compile(
     r"(?P<at>at )?(?P<over>[0-9]{1,4})/(?P<under>[0-9]{1,4})(?P<way> (?:of )?(?:the )?way)?", re.IGNORECASE

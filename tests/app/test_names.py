@@ -105,7 +105,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
         f"P[/] ({CLOSING}): the rod should read 51",
     ),
     "set up": (
-        f"{CLOSING} {LINK} {BACKSLASH} · set up",
+        f"{CLOSING} {LINK} {BACKSLASH}  SETTING UP",
         "M[/] ",
         "N[b ",
         f"   {LINK}",

@@ -230,6 +230,7 @@ ELSEWHERE = {
     "direction of travel",
     "drawn twice",
     "names alike",
+    "names like keys",
     "example figure",
     "rule of thumb",
     "rounding",

@@ -158,14 +158,14 @@ REFUSED = [
     ("walk", "pin", "-3", "There is a point or mark “pin” already; give this one a name of its own."),
     ("walk", "N\u200b1", "-3", "A character in this name can't be seen; type it anew."),
     ("walk", "N1", "low", "“low” is not a length; type it like 13 13/16."),
-    ("walk", "N1", "at 1 ft, 2 ft", "Area “walk” has no surface; say from which point: from F4 fall 2% over 12 ft."),
+    ("walk", "N1", "at 1 ft, 2 ft", "Area “walk” has no surface; say from which point: from P4 fall 2% over 12 ft."),
     ("walk", "N1", "from T9 fall 2% over 1 ft", "There is no point or mark “T9” to count from."),
     ("walk", "N1", "from T1x fall 2% over 1", "There is no point or mark “T1x” to count from. Did you mean “T1”?"),
     ("walk", "N1", "from g1 down 1 x 6", "G1 has another datum; start from a mark, or enter a height."),
     ("walk", "N1", "from T1 fall steep over 1 ft", "“steep” is not a slope; write it like 3/16 in/ft, 2% or 1:48."),
     ("walk", "N1", "from T1 fall 2% over -4", "“-4” must be more than nothing; the words say which way it goes."),
     ("walk", "N1", "from T1 down 1 x 0", "“0” must be more than nothing; the words say which way it goes."),
-    ("walk", "N1", "from T1", "Say how it lies against T1: from F4 fall 2% over 12 ft, from S3 down 1 x 6 in, "
+    ("walk", "N1", "from T1", "Say how it lies against T1: from P4 fall 2% over 12 ft, from S3 down 1 x 6 in, "
      "at 6 ft, 7 ft, or -3 1/4."),
 ]  # fmt: skip
 

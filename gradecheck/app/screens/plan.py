@@ -34,7 +34,7 @@ def _examples(units: Units) -> list[str]:
         f"N1 {risers}": "the same by risers",
         f"N1 {place}": "a new point on the area's surface",
         f"N1 {elevation}": "a new point of that finish",
-        f"F4 {elevation}": "another finish for a point of the plan",
+        f"P4 {elevation}": "another finish for a point of the plan",
         f"base {high_and_low(units)}": "another tolerance for a stage of this area",
     }
     return [f"  {each:<34} {does}" for each, does in typed.items()]
