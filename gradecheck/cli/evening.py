@@ -59,11 +59,20 @@ class Review(OnJob):
     day: str | None = option("--day", metavar=DAY)
     person: str | None = option("--person", metavar="XX", help="what this person recorded")
     entries: bool = flag("--entries", "the entries too, by time")
+    left: bool = flag("--left", "what is left, as a work order to take along; 1 while anything is")
+    output: Path | None = output_option("FILE", "of --left, ends in .pdf, .html, .csv or .txt")
 
 
-@on_session(Review, by_code=True)
+@on_session(
+    Review,
+    by_code=True,
+    apart=(("left", "entries"), ("left", "day"), ("left", "person")),
+    belongs=(("output", "left"),),
+)
 def review(session: Session, options: Review) -> Reply:
     """What was checked, what is out, what is still open; 1 while anything is open."""
+    if options.left:
+        return _left(session, options)
     state, areas = session.state, chosen(session.plan, options.area, options.stage, options.day)
     fitting = Chosen(
         options.day,
@@ -93,6 +102,21 @@ def review(session: Session, options: Review) -> Reply:
     lines += ["", "At points read again:", *(f"  {each}" for each in biases)] if biases else []
     lines += ["", *of_laptops] if of_laptops else []
     return Reply(answer, lines, code=1 if left else 0)
+
+
+def _left(session: Session, options: Review) -> Reply:
+    from gradecheck.files.exports import left_of, write_left
+    from gradecheck.report.left import order_lines
+
+    areas = chosen(session.plan, options.area, options.stage, None)
+    stage = meant_stage(areas, options.stage) if options.stage is not None else None
+    order = left_of(session, areas, stage)
+    answer = {"left": [dataclasses.asdict(row) for row in order.rows], "not begun": list(order.not_begun)}
+    code = 1 if order.rows or order.not_begun else 0
+    if options.output is None:
+        return Reply(answer, order_lines(order), code=code)
+    written = write_left(session, options.output, order)
+    return Reply({**answer, "file": str(written)}, [f"Written to {written}."], code=code, saved=True)
 
 
 def _trend_json(state: State) -> list[dict[str, object]]:

@@ -12,10 +12,12 @@ from gradecheck.actions import Refusal
 from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.model import Area
 from gradecheck.report.day_export import area_csv, day_json, message
 from gradecheck.report.day_sheet import DaySheet, day_sheet, days_of
-from gradecheck.report.page import day_page
-from gradecheck.report.pdf import Paper, day_sheet_pdf
+from gradecheck.report.left import WorkOrder, order_csv, order_text, work_order
+from gradecheck.report.page import day_page, work_order_page
+from gradecheck.report.pdf import Paper, day_sheet_pdf, work_order_pdf
 from gradecheck.session.session import Session
 
 ENDINGS = (".pdf", ".html", ".csv", ".json", ".txt")
@@ -56,6 +58,34 @@ def write_day_sheet(
         refuse_own(session, target)
     write_whole(path.parent, contents)
     return targets
+
+
+LEFT_ENDINGS = (".pdf", ".html", ".csv", ".txt")
+
+
+def left_of(session: Session, areas: Sequence[Area] = (), stage: str | None = None) -> WorkOrder:
+    """What is left now, of all areas where none is named, at the stages begun or at that one."""
+    moment = session.clock.moment
+    when = f"{moment:%Y-%m-%d}", f"{moment:%H:%M}"
+    every = areas or tuple(session.state.plan.areas.values())
+    return work_order(session.state, every, stage, when, old_setup=bool(session.why_set_up_is_old))
+
+
+def write_left(session: Session, path: Path, order: WorkOrder, paper: Paper = "letter") -> Path:
+    """Writes what is left as the ending of `path` says. Raises Refusal."""
+    ending = ending_of(path, LEFT_ENDINGS)
+    refuse_own(session, path)
+    match ending:
+        case ".pdf":
+            content = work_order_pdf(order, paper)
+        case ".html":
+            content = work_order_page(order).encode()
+        case ".csv":
+            content = order_csv(order).encode("utf-8-sig")
+        case _:
+            content = order_text(order).encode()
+    write_whole(path.parent, {path.name: content})
+    return path
 
 
 def _contents(sheet: DaySheet, path: Path, ending: str, paper: Paper) -> dict[str, bytes]:

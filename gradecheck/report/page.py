@@ -26,6 +26,7 @@ from gradecheck.report.day_paper import (
     record,
 )
 from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.left import TITLE, WorkOrder, order_blocks
 from gradecheck.report.pdf import MAP_HIGH
 from gradecheck.report.rows import minus, rounding
 from gradecheck.report.svg import MOST_NAMED, map_svg
@@ -83,9 +84,27 @@ code { font-size: 0.85rem; overflow-wrap: anywhere; }
 
 def day_page(sheet: DaySheet) -> str:
     """The page as text: the owner's part, then the record."""
+    sections = [
+        '<section class="owner">',
+        *_blocks(owners_page(sheet)),
+        "</section>",
+        '<section class="record">',
+        *_rehearsal(sheet.rehearsal),
+        *_blocks(record(sheet)),
+        "</section>",
+    ]
+    return _page(sheet.job, "Daily report", sheet.day, sheet.weekday, sheet.rehearsal, sections)
+
+
+def work_order_page(order: WorkOrder) -> str:
+    """What is left as one web page."""
+    sections = ["<section>", *_blocks(order_blocks(order)), "</section>"]
+    return _page(order.job, TITLE, order.day, order.time, order.rehearsal, sections)
+
+
+def _page(job: str, title: str, day: str, behind: str, rehearsal: str, sections: Iterable[str]) -> str:
     digest = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
     policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
-    title = f"{sheet.job}, daily report {sheet.day}"
     parts = [
         "<!DOCTYPE html>",
         '<html lang="en">',
@@ -94,21 +113,15 @@ def day_page(sheet: DaySheet) -> str:
         f'<meta http-equiv="Content-Security-Policy" content={quoteattr(policy)}>',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta name="referrer" content="no-referrer">',
-        f"<title>{_text(title)}</title>",
+        f"<title>{_text(f'{job}, {title[:1].lower()}{title[1:]} {day}')}</title>",
         f"<style>{STYLE}</style>",
         "</head>",
         "<body>",
-        *_rehearsal(sheet.rehearsal),
-        f"<header><h1>{_text(sheet.job)}</h1>",
-        f"<p>Daily report <strong>{_text(sheet.day)}</strong> {_text(sheet.weekday)}</p></header>",
+        *_rehearsal(rehearsal),
+        f"<header><h1>{_text(job)}</h1>",
+        f"<p>{_text(title)} <strong>{_text(day)}</strong> {_text(behind)}</p></header>",
         "<main>",
-        '<section class="owner">',
-        *_blocks(owners_page(sheet)),
-        "</section>",
-        '<section class="record">',
-        *_rehearsal(sheet.rehearsal),
-        *_blocks(record(sheet)),
-        "</section>",
+        *sections,
         "</main>",
         "</body>",
         "</html>",

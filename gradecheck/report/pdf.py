@@ -13,6 +13,7 @@ from typing import Any, Literal
 from gradecheck.plan.names import visible
 from gradecheck.report.day_paper import Block, Drawing, Facts, Items, Table, Words, owners_page, record
 from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.left import TITLE, WorkOrder, order_blocks
 from gradecheck.report.rows import minus, rounding
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
@@ -36,11 +37,9 @@ def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:
 
     All texts reach the template as data, so nothing in them can be markup; they are dated by the sheet's day alone.
     """
-    import typst
-
     front = list(owners_page(sheet))
     values = {
-        "paper": "us-letter" if paper == "letter" else "a4",
+        "title": "Daily report",
         "job": printed(sheet.job),
         "day": sheet.day,
         "weekday": sheet.weekday,
@@ -48,7 +47,28 @@ def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:
         "front": _blocks(front, _room(front)),
         "record": _blocks(record(sheet), MAP_HIGH),
     }
-    moment = datetime.fromisoformat(sheet.day).replace(tzinfo=UTC)
+    return _set(values, paper)
+
+
+def work_order_pdf(order: WorkOrder, paper: Paper = "letter") -> bytes:
+    """What is left as a PDF, set as the daily report is."""
+    values = {
+        "title": TITLE,
+        "job": printed(order.job),
+        "day": order.day,
+        "weekday": order.time,
+        "rehearsal": printed(order.rehearsal),
+        "front": _blocks(order_blocks(order), MAP_HIGH),
+        "record": [],
+    }
+    return _set(values, paper)
+
+
+def _set(values: dict[str, Any], paper: Paper) -> bytes:
+    import typst
+
+    values["paper"] = "us-letter" if paper == "letter" else "a4"
+    moment = datetime.fromisoformat(values["day"]).replace(tzinfo=UTC)
     return bytes(
         typst.compile(
             files(__package__).joinpath(TEMPLATE).read_bytes(),

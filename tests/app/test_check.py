@@ -517,7 +517,7 @@ async def test_what_is_left_is_one_key_nearest_along_the_route_first(pilot: Pilo
         await press(pilot, rod, "enter")
     await press(pilot, "68", "enter")
     await press(pilot, "ctrl+l")
-    assert words(app) == "2 left: Y10 unread, Y9 CUT 5/8. Enter alone goes along them."
+    assert words(app) == "2 left: Y10 unread, Y9 CUT 5/8. Enter alone goes along them. On F9, Ctrl+L prints it."
     await press(pilot, YARD_DIG[8], "enter", YARD_DIG[9], "enter")
     await press(pilot, "ctrl+l")
     assert words(app) == "Nothing is left: all 10 are on grade at subgrade."

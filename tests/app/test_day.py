@@ -230,3 +230,19 @@ async def test_only_one_day_or_one_person_is_shown_when_asked(jobs: Path, clock:
         await press(pilot, "ctrl+o", "ctrl+k")
         assert words(app, "head").endswith("all days · RK")
         assert "> path" in shown(app)
+
+
+async def test_what_is_left_is_written_beside_the_job_file_to_be_taken_along(jobs: Path, clock: Clock) -> None:
+    app = app_for("check", jobs, clock)
+    async with running(app) as pilot:
+        await _read_the_path(pilot, "51", "51-9/16")
+        await press(pilot, "f9")
+        await _done(pilot)
+        await press(pilot, "ctrl+l")
+        for _ in range(100):
+            if "Written" in words(app):
+                break
+            await asyncio.sleep(0.05)
+        path = jobs / "court" / "left-2026-05-12.pdf"
+        assert words(app) == f"1 point left, to take along. Written: {path}"
+        assert path.read_bytes().startswith(b"%PDF")

@@ -226,3 +226,21 @@ def test_a_job_where_nothing_was_read_says_so_and_not_that_nothing_is_open(job: 
     assert "  yard: subgrade, base, finish not begun." in told.splitlines()
     assert "Nothing is open." not in told
     assert "Still open:" in said(capsys, "review", "yard", code=1)
+
+
+def test_what_is_left_is_printed_answered_and_written(job: Path, capsys: Out) -> None:
+    told = said(capsys, "review", "yard", "--left", code=1)
+    assert "yard, finish: 1 point left" in told
+    assert "[  ]  A2" in told
+    row = {"area": "yard", "stage": "finish", "point": "A2", "where": "", "do": "read it", "rod": "49"}
+    assert answer(capsys, "review", "yard", "--left", code=1) == {
+        "left": [row],
+        "not begun": [],
+        "decides": "Local code and the drawings decide.",
+    }
+    assert said(capsys, "review", "yard", "--left", "-o", "left.html", code=1) == "Written to left.html.\n"
+    assert "A2" in Path("left.html").read_text(encoding="utf-8")
+    dig = answer(capsys, "review", "yard", "--left", "--stage", "subgrade", code=1)["left"]
+    assert [(each["point"], each["rod"]) for each in dig] == [("A1", "56 1/2"), ("A2", "57")]
+    assert main(["read", "yard", "A2=49"]) == 0
+    assert "Nothing is left" in said(capsys, "review", "yard", "--left")

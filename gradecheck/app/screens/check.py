@@ -743,7 +743,7 @@ class CheckScreen(EntryScreen):
             return
         told = said_of(state, area.name, self.route.stage, left[:LEFT_AT_MOST])
         more = f" and {len(left) - LEFT_AT_MOST} more" if len(left) > LEFT_AT_MOST else ""
-        self.say(f"{len(left)} left: {', '.join(told)}{more}. Enter alone goes along them.")
+        self.say(f"{len(left)} left: {', '.join(told)}{more}. Enter alone goes along them. On F9, Ctrl+L prints it.")
 
     def action_person(self) -> None:
         """Another person signs the cautions, and is who checks from here on."""

@@ -62,6 +62,7 @@ class DayScreen(PagedScreen):
         bind("checks", "checks", "Slopes, flatness, steps and over-dig there", show=True),
         bind("elsewhere", "join", "What another laptop recorded on this job is taken in", word="Join"),
         bind("weather", "describe", "Note the weather and who was there", show=True),
+        bind("left", "write_left", "Write what is left as a work order, beside the job file"),
         bind("day", "write", "Write the daily report beside the job file", word="Report", show=True),
         bind("up", "move(-1)", word="Stage before"),
         bind("down", "move(1)", word="Stage after"),
@@ -364,6 +365,17 @@ class DayScreen(PagedScreen):
         written = await asyncio.get_running_loop().run_in_executor(None, write)
         self.say(f"Written: {written}")
         self.host.share_now()
+
+    async def action_write_left(self) -> None:
+        """Writes what is left beside the job file, to be printed and taken along."""
+        from gradecheck.files.exports import left_of, write_left
+
+        session = self.session
+        paper: Paper = "letter" if session.plan.notation.units.imperial else "a4"
+        order = await self.host.beside(lambda: left_of(session))
+        path = session.folder / f"left-{order.day}.pdf"
+        await asyncio.get_running_loop().run_in_executor(None, lambda: write_left(session, path, order, paper))
+        self.say(f"{count(len(order.rows), 'point')} left, to take along. Written: {path}")
 
     async def leave(self) -> None:
         """Gives up what was begun first, then the screen."""

@@ -1,0 +1,204 @@
+"""What is left, as a work order that a crew takes along: each point, what to do there, the rod, and a box to tick."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+
+from gradecheck.checks.verdict import Verdict
+from gradecheck.measure.printed import count, some
+from gradecheck.measure.verdict_words import Word
+from gradecheck.plan.model import Area
+from gradecheck.report.cautions import day_cautions, stage_caution
+from gradecheck.report.cells import cut, width
+from gradecheck.report.day_paper import Block, Cell, Column, Facts, Heading, Table, Words
+from gradecheck.report.decides import DECIDES
+from gradecheck.report.instrument import setup_since
+from gradecheck.report.log import safe_cell
+from gradecheck.report.rows import at_offset, grade_rod, headline
+from gradecheck.state.state import Shot, State, Surface
+
+BOX = "[  ]"
+TITLE = "What is left"
+
+
+@dataclass(frozen=True, slots=True)
+class LeftRow:
+    """A point that is left: where it is, what is to be done, and what the rod should read; blank without a setup."""
+
+    area: str
+    stage: str
+    point: str
+    where: str
+    do: str
+    rod: str
+
+
+@dataclass(frozen=True, slots=True)
+class WorkOrder:
+    """All that is left at the stages begun, and what whoever takes it along must know."""
+
+    job: str
+    day: str
+    time: str
+    setup: str
+    offset: str
+    rehearsal: str
+    rows: tuple[LeftRow, ...]
+    not_begun: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def stages(self) -> list[tuple[str, str, list[LeftRow]]]:
+        """Each area and stage with its rows, in order."""
+        found: dict[tuple[str, str], list[LeftRow]] = {}
+        for row in self.rows:
+            found.setdefault((row.area, row.stage), []).append(row)
+        return [(area, stage, rows) for (area, stage), rows in found.items()]
+
+
+def work_order(
+    state: State, areas: Sequence[Area], stage: str | None, when: tuple[str, str], *, old_setup: bool
+) -> WorkOrder:
+    """What is left of these areas, at that stage or at all that were begun; `when` is the day and the time.
+
+    Where the setup is too old to be read from, `old_setup`, the rod's figures stay blank.
+    """
+    rows, unbegun = list[LeftRow](), list[str]()
+    for area in areas:
+        stages = [each for each in area.stages if each == stage or (stage is None and state.checked(area.name, each))]
+        if not stages and stage is None:
+            unbegun.append(area.name)
+        for each in stages:
+            rows += _left(state, area, each, whole=stage is not None)
+    setup = state.setup if not old_setup else None
+    begun = dict.fromkeys((row.area, row.stage) for row in rows)
+    dug = (stage_caution(state.plan, area, stage) for area, stage in begun)
+    return WorkOrder(
+        job=state.plan.job,
+        day=when[0],
+        time=when[1],
+        setup=setup_since(setup) if setup is not None else "",
+        offset=at_offset(state.offset, state.plan.notation.units),
+        rehearsal="made up, not measured" if state.record.rehearsal else "",
+        rows=tuple(rows if setup is not None else (_without_rod(row) for row in rows)),
+        not_begun=tuple(unbegun),
+        cautions=tuple(dict.fromkeys((*day_cautions(state.plan), *filter(None, dug), DECIDES))),
+    )
+
+
+def _without_rod(row: LeftRow) -> LeftRow:
+    return LeftRow(row.area, row.stage, row.point, row.where, row.do, "")
+
+
+def _left(state: State, area: Area, stage: str, *, whole: bool) -> Iterator[LeftRow]:
+    """What is left at one stage; a point that was read at a layer above is done with there, unless all is wanted."""
+    above = area.stages[area.stages.index(stage) + 1 :]
+    for point in area.points:
+        surface = Surface(area.name, point.name, stage)
+        covered = any(state.latest(surface._replace(stage=each)) for each in above)
+        if (do := _to_do(state, surface)) and (whole or not covered):
+            yield LeftRow(area.name, stage, point.name, point.what, do, grade_rod(state, surface).removeprefix("~"))
+    for surface in state.spots:
+        if (surface.area, surface.stage) == (area.name, stage) and (do := _to_do(state, surface)):
+            rod = grade_rod(state, surface).removeprefix("~")
+            yield LeftRow(area.name, stage, surface.point, "on a string", do, rod)
+
+
+def _to_do(state: State, surface: Surface) -> str:
+    """What is to be done there; nothing where it is on grade."""
+    shot, verdict = state.latest(surface), state.verdict(surface)
+    if shot is None:
+        return "read it"
+    return _what(state, surface, shot, verdict)
+
+
+def _what(state: State, surface: Surface, shot: Shot, verdict: Verdict | None) -> str:
+    if verdict is None or verdict.word is Word.EXAMPLE:
+        return f"read again: {state.why_not_judged(shot, surface)}"
+    if state.in_doubt(shot):
+        return "read again: in doubt"
+    if verdict.word is Word.ON_GRADE:
+        return ""
+    said = headline(verdict, state.plan.notation)
+    return said if verdict.word in (Word.CUT, Word.FILL) else f"read again: {said.lower()}"
+
+
+# -- as text, table and paper
+
+
+def order_lines(order: WorkOrder, columns: int = 78) -> list[str]:
+    """The order as lines of so many columns."""
+    lines = [f"{order.job}: {TITLE.lower()}, {order.day} {order.time}", *_head(order)]
+    for area, stage, rows in order.stages:
+        names = max(*(width(row.point) for row in rows), 5)
+        dos = max(width(row.do) for row in rows)
+        where = max(min(max(width(row.where) for row in rows), columns - names - dos - 24), 5)
+        lines += ["", f"{area}, {stage}: {count(len(rows), 'point')} left"]
+        lines.append(f"  {'':<4}  {'point':<{names}}  {'where':<{where}}  {'do':<{dos}}  should read".rstrip())
+        lines += [
+            f"  {BOX}  {_padded(row.point, names)}  {_padded(cut(row.where, where), where)}  "
+            f"{_padded(row.do, dos)}  {row.rod}".rstrip()
+            for row in rows
+        ]
+    if not order.rows:
+        lines += ["", _nothing(order)]
+    return [*lines, *([f"Not begun: {some(order.not_begun, 12)}."] if order.not_begun else [])]
+
+
+def _padded(text: str, cells: int) -> str:
+    return text + " " * (cells - width(text))
+
+
+def _nothing(order: WorkOrder) -> str:
+    return "Nothing is left: every point that was begun is on grade."
+
+
+def _head(order: WorkOrder) -> list[str]:
+    rod = order.setup or "no setup: the rod's figures are blank, set up first"
+    return [f"{rod}{f'; {order.offset}' if order.offset else ''}"]
+
+
+def order_text(order: WorkOrder) -> str:
+    """The order as a plain text file, with the cautions."""
+    return "\n".join([*order_lines(order), "", *order.cautions]) + "\n"
+
+
+def order_csv(order: WorkOrder) -> str:
+    """The rows as CSV with a heading line; the last column is there to be ticked."""
+    out = io.StringIO(newline="")
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(("area", "stage", "point", "where", "do", "rod should read", "done"))
+    for row in order.rows:
+        writer.writerow([safe_cell(text) for text in (*asdict(row).values(), "")])
+    return out.getvalue()
+
+
+def order_blocks(order: WorkOrder) -> Iterator[Block]:
+    """The order for paper and as a web page."""
+    offset = (("working offset", order.offset.removeprefix("offset ")),) if order.offset else ()
+    yield Facts((("as of", f"{order.day} {order.time}"), ("setup", order.setup or "none"), *offset, ("taken by", "")))
+    if not order.rows:
+        yield Words(((_nothing(order), "strong"),))
+    for area, stage, rows in order.stages:
+        yield Heading(2, f"{area}, {stage}", count(len(rows), "point"))
+        yield Table(
+            (
+                Column("done"),
+                Column("point"),
+                Column("where", wide=2),
+                Column("do"),
+                Column("rod should read", right=True, figure=True),
+                Column("read", wide=1),
+            ),
+            tuple(
+                (Cell(BOX), Cell(row.point, strong=True), Cell(row.where), Cell(row.do, strong=True), Cell(row.rod),
+                 Cell("")) for row in rows
+            ),
+        )  # fmt: skip
+    if order.not_begun:
+        yield Words(((f"Not begun: {some(order.not_begun, 12)}.", "plain"),))
+    for each in order.cautions:
+        yield Words(((each, "plain"),), quiet=True)
