@@ -35,9 +35,10 @@ from gradecheck.app.widgets.check_regions import (
     heights,
 )
 from gradecheck.app.widgets.entry import Entry
-from gradecheck.app.widgets.key_line import KeyLine, touched
+from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.points_view import PointsView
+from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
 from gradecheck.checks.blunders import KEEPS, STRIKES

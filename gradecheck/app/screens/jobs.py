@@ -13,6 +13,7 @@ from gradecheck.app.bindings import bind, own, shown_key
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.app.widgets.region import touched
 from gradecheck.journal.errors import JournalError
 from gradecheck.measure.printed import count
 from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
@@ -216,6 +217,10 @@ class JobsScreen(LeftOnceScreen[None]):
             self.jobs.index(job), plain_lines(self._describe(job))
         )
 
+    async def on_option_list_option_selected(self) -> None:
+        """A job that is tapped opens; Enter comes as an action of its own."""
+        await self.run_action("open")
+
     def on_option_list_option_highlighted(self) -> None:
         """Puts the sign where the bar is: its colours alone can't be seen everywhere."""
         before, self._marked = self._marked, self._chosen
@@ -227,7 +232,7 @@ class JobsScreen(LeftOnceScreen[None]):
         name = f"{'>' if job == self._marked else ' '} {self._told(job)}"
         board = self._boards.get(job)
         if board is None:
-            return [name]
+            return [name, *[""] * touched(self.app)]  # two rows high for a finger
         from gradecheck.app.job_board import lines_of
 
         return [name, *lines_of(board, self.size.width - 2, ascii_only=self.host.ascii_only)]

@@ -16,7 +16,7 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.app.widgets.check_regions import Band, heights
-from gradecheck.app.widgets.key_line import touched
+from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import Face, Shape, VerdictPanel
 from gradecheck.ground.spots import Place

@@ -12,7 +12,7 @@ from textual.binding import Binding
 from textual.screen import Screen
 
 from gradecheck.app.bindings import need, shown_key
-from gradecheck.app.widgets.region import EDGE, Region, Row, ends, joined, tapped, width_of
+from gradecheck.app.widgets.region import EDGE, Region, Row, ends, joined, tapped, touched, width_of
 
 BETWEEN = "   "
 
@@ -74,11 +74,6 @@ class KeyLine(Region):
             if binding.description and (binding.show or (binding.id and binding.key not in _MOVES)):
                 found.setdefault(binding.action.removeprefix("app."), binding)
         return [binding for binding in found.values() if binding.action not in needed]
-
-
-def touched(app: object) -> bool:
-    """Whether rows and keys may be tapped, as the settings have it."""
-    return bool(getattr(getattr(app, "settings", None), "mouse", False))
 
 
 def _pair(binding: Binding, *, needed: bool = False) -> Row:

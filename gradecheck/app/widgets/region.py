@@ -70,6 +70,11 @@ class Region(Widget, can_focus=False):
         )
 
 
+def touched(app: object) -> bool:
+    """Whether rows and keys may be tapped, as the settings have it."""
+    return bool(getattr(getattr(app, "settings", None), "mouse", False))
+
+
 async def tapped(screen: Screen[Any], action: str) -> None:
     """Does what a key would: in turn behind what was typed, where the screen has turns."""
     act = getattr(screen, "act", None)

@@ -15,7 +15,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 
 from gradecheck.app.plain import clean
-from gradecheck.app.widgets.region import tapped
+from gradecheck.app.widgets.region import tapped, touched
 
 _MARKED, _UNMARKED = "> ", "  "
 
@@ -60,11 +60,16 @@ class RowsView(ScrollView, can_focus=False):
         self.current = 0
         self._cells: Callable[[int], Cells] = lambda index: Cells(())
 
+    @property
+    def high(self) -> int:
+        """Lines of a row: two where rows may be tapped, the second of them free."""
+        return 2 if touched(self.app) else 1
+
     def show(self, count: int, cells: Callable[[int], Cells], current: int) -> None:
         """Shows that many rows, the texts of each from `cells(index)`, and brings the current one into sight."""
         self.count = count
         self._cells = cells
-        self.virtual_size = Size(0, count + 1)
+        self.virtual_size = Size(0, count * self.high + 1)
         self.current = current
         self.refresh()
         self._reveal()
@@ -78,31 +83,32 @@ class RowsView(ScrollView, can_focus=False):
 
     def redraw(self, index: int) -> None:
         """Draws one row anew."""
-        line = index + 1 - self.scroll_offset.y
-        if 0 < line < self.size.height:
-            self.refresh(Region(0, line, self.size.width, 1))
+        line = index * self.high + 1 - self.scroll_offset.y
+        if line + self.high - 1 > 0 and line < self.size.height:
+            first = max(line, 1)
+            self.refresh(Region(0, first, self.size.width, line + self.high - first))
 
     def _reveal(self) -> None:
         """Keeps the current row in sight, with the rows before and after it where there is room.
 
         Where it would leave, a page is turned: a table that moved with every reading would be drawn anew each time.
         """
-        rows = self.size.height - 1
+        rows = (self.size.height - 1) // self.high
         if rows < 1:
             return
         margin = 1 if rows > 2 else 0
-        top = self.scroll_offset.y
+        top = -(-self.scroll_offset.y // self.high)
         if self.current + margin - rows + 1 > top:
             top = self.current - margin
         elif self.current - margin < top:
             top = self.current + margin - rows + 1
         top = max(0, min(top, self.count - rows))
-        if top != self.scroll_offset.y:
-            self.scroll_to(y=top, animate=False, force=True, immediate=True)
+        if top * self.high != self.scroll_offset.y:
+            self.scroll_to(y=top * self.high, animate=False, force=True, immediate=True)
 
     async def on_click(self, event: events.Click) -> None:
         """Where the mouse is on, a row that is tapped becomes the current one, as the arrows would make it."""
-        index = event.y - 1 + self.scroll_offset.y
+        index = (event.y - 1 + self.scroll_offset.y) // self.high
         if event.y > 0 and index < self.count and index != self.current:
             event.stop()
             await tapped(self.screen, f"move({index - self.current})")
@@ -120,9 +126,12 @@ class RowsView(ScrollView, can_focus=False):
             titles = [self._fit(column.title, w, column) for column, w in drawn]
             style = self.get_component_rich_style("heading")
             return Strip([Segment(_UNMARKED + " ".join(titles), style)]).adjust_cell_length(width, style)
-        index = y - 1 + self.scroll_offset.y
+        index, line = divmod(y - 1 + self.scroll_offset.y, self.high)
         if index >= self.count:
             return Strip.blank(width, self.rich_style)
+        if line:
+            here = index == self.current
+            return Strip.blank(width, self.get_component_rich_style("current") if here else self.rich_style)
         return self._row(index, widths, width)
 
     def _row(self, index: int, widths: list[int], width: int) -> Strip:
