@@ -12,8 +12,10 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.app import parts
+from gradecheck.app.app import GradeApp
 from gradecheck.app.screens import day as day_screen
 from gradecheck.app.screens.day import DayScreen
+from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.files import exports
 from gradecheck.journal.store import NotSavedError
 from gradecheck.report.day_sheet import DaySheet
@@ -246,3 +248,30 @@ async def test_what_is_left_is_written_beside_the_job_file_to_be_taken_along(job
         path = jobs / "court" / "left-2026-05-12.pdf"
         assert words(app) == f"1 point left, to take along. Written: {path}"
         assert path.read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+async def test_the_worst_figure_is_whole_and_the_width_is_used(
+    jobs: Path, clock: Clock, size: tuple[int, int]
+) -> None:
+    app = app_for("check", jobs, clock)
+    async with running(app, size) as pilot:
+        await _read_the_path(pilot, "51", "52-13/16")
+        await press(pilot, "f9")
+        await _done(pilot)
+        _assert_the_day_fills(app, size)
+
+
+def _assert_the_day_fills(app: GradeApp, size: tuple[int, int]) -> None:
+    rows = shown(app).split("\n")
+    assert any("P2 FILL 1 5/16" in row for row in rows), "no figure is cut"
+    beside = next(row for row in rows if "Still open:" in row)
+    picture = app.screen.query_one(DrawingView)
+    if size[0] < 116:
+        assert beside.strip() == "Still open:"
+        assert picture.size.height == 0
+    else:
+        assert "area" in beside, "what is open stands beside the stages"
+        assert picture.size.height > 20
+        drawn = "\n".join(picture.render_line(y).text for y in range(picture.size.height))
+        assert "P2" in drawn, "and the map of the stage marked > below them"

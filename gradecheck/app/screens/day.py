@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
+from textual.containers import Container, Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
@@ -19,6 +19,7 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.parts import Parts
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
@@ -28,6 +29,7 @@ from gradecheck.app.widgets.title import Title
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import count, some
+from gradecheck.report.plan_view import plan_view
 from gradecheck.report.review import (
     OPEN_AGAIN,
     Chosen,
@@ -53,6 +55,7 @@ class DayScreen(PagedScreen):
 
     GUIDE = "evening"
     TITLE = "Day"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (116, "-wide")]
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("more", "other_day", "What was read today, on an earlier day, or ever", word="Day", show=True),
@@ -86,22 +89,26 @@ class DayScreen(PagedScreen):
     def compose(self) -> ComposeResult:
         """The stages, what is open below them, and one line to answer in."""
         yield Title()
-        yield RowsView(
-            (
-                Column("area", 13),
-                Column("stage", 8),
-                Column("read", 6, "right"),
-                Column("OK", 4, "right", spare=True),
-                Column("cut", 4, "right"),
-                Column("fill", 4, "right"),
-                Column("doubt", 5, "right"),
-                Column("worst", 16),
-                Column("signed", 0),
-            ),
-            id="stages",
-        )
-        with Pages(id="open"):
-            yield Static(id="told")
+        with Container(id="evening"):
+            stages = RowsView(
+                (
+                    Column("area", 13),
+                    Column("stage", 8),
+                    Column("read", 6, "right"),
+                    Column("OK", 4, "right", spare=True),
+                    Column("cut", 4, "right", spare=True),
+                    Column("fill", 4, "right", spare=True),
+                    Column("doubt", 5, "right"),
+                    Column("worst", 17),
+                    Column("signed", 0),
+                ),
+                id="stages",
+            )
+            stages.least = 3
+            yield stages
+            with Pages(id="open"):
+                yield Static(id="told")
+            yield DrawingView(id="found")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="answer-box", placeholder="Ctrl+S signs off the stage marked >")
@@ -116,6 +123,10 @@ class DayScreen(PagedScreen):
     def needs(self) -> Sequence[tuple[str, str]]:
         """While a stage is signed: to sign, or not."""
         return (("open", "sign"), ("back", "cancel")) if self._signing is not None else ()
+
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        self.call_after_refresh(self._picture)
 
     # -- showing
 
@@ -170,6 +181,23 @@ class DayScreen(PagedScreen):
         self.query_one("#told", Static).update(plain_lines(lines))
         if self._title != title:
             self.query_one(Pages).to_top()
+        self._picture()
+
+    def _picture(self) -> None:
+        """Where there is width, the area of the stage marked > with what was found, under the stages."""
+        view, row = self.query_one(DrawingView), self._row
+        columns, rows = view.size
+        if columns < 1 or rows < 1:
+            return
+        if row is None:
+            view.show(None)
+            return
+        state, braille = self.session.state, not self.host.ascii_only
+        drawn = self._parts.get(
+            ("picture", row.area, row.stage, columns, rows),
+            lambda: plan_view(state, row.area, row.stage, columns, rows, braille=braille).drawing,
+        )
+        view.show(drawn)
 
     def _told(self) -> list[str]:
         if self._show_checks and self.rows:

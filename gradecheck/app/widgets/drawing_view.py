@@ -32,8 +32,8 @@ class DrawingView(Widget, can_focus=False):
 
     drawing: Drawing | None = None
 
-    def show(self, drawing: Drawing) -> None:
-        """Shows another drawing."""
+    def show(self, drawing: Drawing | None) -> None:
+        """Shows another drawing, or none."""
         self.drawing = drawing
         self.refresh()
 
