@@ -10,6 +10,7 @@ from pathlib import Path
 from gradecheck.joining.history import START
 from gradecheck.journal.chain import Row, UnsoundEntryError, from_row
 from gradecheck.journal.facts import KIND_OF, PlanRevised, Rehearsed
+from gradecheck.journal.store import NotSavedError
 from gradecheck.session.session import Session
 from gradecheck.sharing.last_copy import LastCopy, last_copy
 from gradecheck.sharing.meeting_place import MeetingPlace, TooLargeError
@@ -18,6 +19,7 @@ from gradecheck.sharing.row_files import (
     MOST_ROWS,
     Name,
     NotWholeError,
+    hash_of,
     key,
     named,
     packed,
@@ -29,7 +31,7 @@ from gradecheck.sharing.row_files import (
 _OF_THE_FILE = (errno.EINVAL, errno.ELOOP, errno.EACCES, errno.EPERM, errno.ENXIO, errno.EISDIR)
 """What is wrong with a single file: a link, a pipe, one that nobody may read. All else is wrong with the folder."""
 MOST_SMALL = 64
-"""Files of one laptop's own chain; so many are put together into few."""
+"""Files with few entries of one laptop; of more, it puts its own together into one, and then takes those away."""
 
 
 @dataclass(slots=True)
@@ -254,22 +256,55 @@ def _take_in(session: Session, found: Found, ours: Mapping[str, Row], shared: Sh
     new = [row for digest, row in found.rows.items() if digest not in ours]
     # Some at a time: whoever enters a reading meanwhile does not wait for all of them.
     for begin in range(0, len(new), MOST_ROWS):
-        shared.taken += session.journal.take_in(new[begin : begin + MOST_ROWS])
+        try:
+            shared.taken += session.journal.take_in(new[begin : begin + MOST_ROWS])
+        except NotSavedError as wrong:  # what is here goes there all the same
+            shared.not_sound.append(f"{len(new) - begin} entries: {wrong}")
+            break
     if shared.taken:
         session.catch_up()
 
 
 def _put(place: MeetingPlace, session: Session, ours: Mapping[str, Row], found: Found, shared: Shared) -> None:
     shared.there = sum(digest in found.rows for digest in ours)
-    roots = _roots(ours)
     new = [row for digest, row in ours.items() if digest not in found.rows]
-    for piece in pieces(new):
-        name, content = packed(piece, session.digest, roots[piece[0][-1]])
+    small = _own_small(session.laptop, found)
+    if len(small) <= MOST_SMALL:
+        small = []
+    together = {digest: found.rows[digest] for name in small for digest in found.files[name]}
+    written = _write(place, session.digest, ours, [*new, *together.values()])
+    shared.put += len(new)
+    shared.there += len(new)
+    for name in small:
+        if name not in written:
+            place.remove(name)
+
+
+def _own_small(laptop: str, found: Found) -> list[str]:
+    """The whole files that hold few entries, all of them written by this laptop."""
+    own = []
+    for name, hashes in found.files.items():
+        said = named(name)
+        whole = said is not None and len(hashes) == said.last - said.first + 1
+        few = len(hashes) < MOST_ROWS // 2
+        if whole and few and laptop and all(found.rows[digest][2] == laptop for digest in hashes):
+            own.append(name)
+    return own
+
+
+def _write(place: MeetingPlace, plan: str, ours: Mapping[str, Row], rows: list[Row]) -> set[str]:
+    """Puts entries there; returns the names of their files, each of them whole there by then."""
+    roots = _roots(ours) if rows else {}
+    written = set()
+    for piece in pieces(rows):
+        name, content = packed(piece, plan, roots[piece[0][-1]])
         said = named(name)
         assert said is not None
         place.put(name, content, said.digest)
-        shared.put += len(piece)
-        shared.there += len(piece)
+        if hash_of(place.read(name)) != said.digest:
+            raise OSError(errno.EIO, "what was written there is not what is read from there")
+        written.add(name)
+    return written
 
 
 def _roots(rows: Mapping[str, Row]) -> dict[str, str]:

@@ -273,6 +273,7 @@ def share_all(
     example = ""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("GRADECHECK_SETTINGS", str(root / "settings"))
+        patch.setattr(sharing, "MOST_SMALL", 2)  # so that in a short history files are put together too
         if broken is not None:
             broken(patch)
         for number in range(runs):

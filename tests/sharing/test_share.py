@@ -223,3 +223,33 @@ def test_the_folder_holds_no_database(meeting: pytest.MonkeyPatch, capsys: Out) 
     assert main(["share", "south", "meeting"]) == 0
     assert seen
     assert not any("meeting" in each for each in seen)
+
+
+def test_many_small_files_of_ones_own_are_put_together_into_one(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
+    meeting.setattr("gradecheck.sharing.share.MOST_SMALL", 4)
+    laptop("north", meeting)
+    said(capsys, "share", "north", "meeting")
+    theirs = set(files())
+    laptop("south", meeting)
+    for number in range(1, 6):
+        said(capsys, "share", "south", "meeting")
+        said(capsys, "read", "south", f"W2=46 {number}/16")
+    assert len(files()) == 6
+    said(capsys, "share", "south", "meeting")
+    assert len(files()) == 2
+    assert theirs < set(files())
+    laptop("north", meeting)
+    assert answer(capsys, "share", "north", "meeting")["taken in"] == 7
+    assert log(capsys, "north") == log(capsys, "south")
+
+
+def test_a_job_that_takes_no_entries_is_copied_off_the_laptop_all_the_same(
+    meeting: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    said(capsys, "share", "south", "meeting")
+    laptop("north", meeting)
+    said(capsys, "read", "north", "W1=53 1/16")
+    os.link(f"north/{FILE_NAME}", "second name")
+    told = answer(capsys, "share", "north", "meeting", code=1)
+    assert (told["taken in"], told["put there"]) == (0, 1)
+    assert told["not taken in"][0].startswith("2 entries: NOT SAVED: ")
