@@ -352,7 +352,7 @@ class GradeApp(App[int]):
     def _share_beside(self, session: Session) -> None:
         """From here on the job is shared by the folder that the settings name, if they do and it is no rehearsal."""
         if self.sharing is not None:
-            self.sharing.stop()
+            self.sharing.leave()
             self.sharing = None
         folder = self.settings.folder_to_copy_to
         if folder is not None and self._to_copy is None and not session.state.record.rehearsal:
@@ -400,6 +400,8 @@ class GradeApp(App[int]):
         self._writer.shutdown()
         if self._copying is not None:
             self._copying.join(LAST_SECOND)  # a copy of a long journal is made another time
+        if self.sharing is not None:
+            self.sharing.leave()
         self._let_go()
 
     def _let_go(self) -> None:

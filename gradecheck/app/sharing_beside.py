@@ -28,6 +28,8 @@ LOOKS_EVERY = 0.25
 AT_MOST = 330.0
 """Seconds; by then the program beside has given up by itself, if it can."""
 MINUTE = 60.0
+_LEFT: list[subprocess.Popen[bytes]] = []
+"""Shares that were begun as a job was left; nobody looks at them again."""
 
 
 class SharingBeside:
@@ -40,6 +42,7 @@ class SharingBeside:
         session.office_plans = office_plans(self._job)
         self._running: subprocess.Popen[bytes] | None = None
         self._began = 0.0
+        self._seq = session.seq
         self._again = self._asked = False
         self._tried = False
         self._look: Timer | None = None
@@ -62,18 +65,29 @@ class SharingBeside:
             self._again = True
             return
         self._again = False
+        self._running = self._begin()
+        if self._running is not None:
+            self._began = time.monotonic()
+            self._look = self._app.set_interval(LOOKS_EVERY, self._see)
+
+    def leave(self) -> None:
+        """The job is left: what was recorded since the last share goes there in a last one, which ends by itself."""
+        self.stop()
+        if self._session.seq != self._seq and (last := self._begin()) is not None:
+            _LEFT.append(last)
+
+    def _begin(self) -> subprocess.Popen[bytes] | None:
+        self._seq = self._session.seq
         beside = os.environ | {"PYTHONPATH": str(Path(gradecheck.__file__).parents[1])}
         # -P: nothing is loaded from the folder that the program happened to be started in.
         command = [sys.executable, "-P", "-m", "gradecheck", "share", str(self._job), str(self._folder), "--json"]
         nothing = subprocess.DEVNULL
         try:
-            self._running = subprocess.Popen(  # noqa: S603 - this program itself
+            return subprocess.Popen(  # noqa: S603 - this program itself
                 command, stdin=nothing, stdout=nothing, stderr=nothing, env=beside, start_new_session=True
             )
         except OSError:
-            return  # no memory for another program; the next one may have some
-        self._began = time.monotonic()
-        self._look = self._app.set_interval(LOOKS_EVERY, self._see)
+            return None  # no memory for another program; the next one may have some
 
     def _see(self) -> None:
         assert self._running is not None

@@ -126,7 +126,7 @@ async def test_one_that_hangs_holds_up_neither_a_reading_nor_leaving(
             began = time.monotonic()
             await press(pilot, "f12")
         assert time.monotonic() - began < 5
-        assert len(hanging) == 1
+        assert len(hanging) == 2  # one while it was worked on, one as it was left
         assert shares.return_code == 0
     finally:
         for each in hanging:
@@ -167,6 +167,16 @@ async def test_a_stage_signed_off_is_shared_at_once(shares: GradeApp, meeting: P
         await press(pilot, "RK", "enter")
         await until(lambda: shares.copies == 2)
         assert len(list(meeting.iterdir())) == 2
+
+
+async def test_what_was_recorded_last_goes_there_as_the_job_is_left(shares: GradeApp, meeting: Path) -> None:
+    async with running(shares) as pilot:
+        await until(lambda: shares.copies == 1)
+        await press(pilot, "51", "enter")
+        await press(pilot, "f12")
+    await until(lambda: len(list(meeting.glob("*.rows"))) == 2)
+    for each in sharing_beside._LEFT:
+        each.wait(30)
 
 
 async def test_without_a_folder_nothing_of_it_is_loaded_or_offered(job: Path) -> None:
