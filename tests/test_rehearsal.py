@@ -72,7 +72,7 @@ Rehearse = Callable[..., AbstractContextManager["Site"]]
 """What opens a rehearsal: folder, plan, seed, and how many readings on how many days."""
 
 each_plan = pytest.mark.parametrize("plan", ["quince-street", "tern-quay", "stop"])
-each_seed = pytest.mark.parametrize("seed", [1, 2, 3])
+each_seed = pytest.mark.parametrize("seed", some([1, 2, 3], [1]))
 
 
 class Site:

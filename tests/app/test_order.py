@@ -39,7 +39,6 @@ from tests.app.driving import (
     typed,
     words,
 )
-from tests.thorough import some
 
 
 async def test_a_burst_of_readings_and_keys_acts_in_its_order(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
@@ -165,7 +164,8 @@ SEEDED = int(os.environ.get("GRADECHECK_KEYS_AT_CHANGES", "1000"))
 """Keys; 10,000 were tried, which takes two minutes."""
 
 
-@pytest.mark.parametrize("seed", some(range(2), [0]))
+@pytest.mark.thorough
+@pytest.mark.parametrize("seed", range(2))
 async def test_no_character_is_lost_in_silence_around_a_change_of_screen(
     seed: int, pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

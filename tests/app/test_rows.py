@@ -19,6 +19,7 @@ LONG_AREA = (
 )
 
 
+@pytest.mark.thorough
 async def test_an_area_of_ten_thousand_points_asks_for_the_rows_in_sight_alone(
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -9,6 +9,7 @@ import pytest
 
 from gradecheck.app.app import GradeApp
 from tests.app.driving import SCREENS, YARD_DIG, Clock, app_for, go_to, press, resize, running, shown
+from tests.thorough import EVERYDAY_SCREENS, some
 
 FOLDER = Path(__file__).with_name("snapshots")
 SIZES = ((80, 24), (120, 40))
@@ -25,7 +26,7 @@ def assert_as_kept(app: GradeApp, name: str) -> None:
     assert screen == kept, f"{name} looks otherwise now; look at it, then GRADECHECK_SNAPSHOTS=write\n{screen}"
 
 
-@pytest.mark.parametrize("screen", SCREENS)
+@pytest.mark.parametrize("screen", some(SCREENS, (*EVERYDAY_SCREENS, "map", "log", "plan", "keys")))
 async def test_the_screen_looks_as_it_did(screen: str, jobs: Path, clock: Clock) -> None:
     app = app_for(screen, jobs, clock)
     async with running(app) as pilot:

@@ -498,6 +498,7 @@ def _spoiled(draw: random.Random, shots: list[Shot], slip: str) -> tuple[Shot, L
             return shot, keyed
 
 
+@pytest.mark.thorough
 def test_a_day_of_honest_work_is_quiet_and_its_slips_are_caught() -> None:
     """On each of five days fewer than 1 in 200 of 2,000 readings are questioned; of 100 slips at least 95 are.
 

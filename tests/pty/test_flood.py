@@ -30,7 +30,7 @@ def pour(terminal: Terminal, text: bytes) -> None:
             id="pasted",
             marks=pytest.mark.thorough,
         ),
-        pytest.param(b"7" * 200_000, "came at once", id="keyed"),
+        pytest.param(b"7" * 200_000, "came at once", id="keyed", marks=pytest.mark.thorough),
         pytest.param(b"7/\r" * 70_000, "came at once", id="lines", marks=pytest.mark.thorough),
     ],
 )

@@ -91,6 +91,7 @@ def test_a_burst_is_booked_right_however_the_keys_are_sent(tmp_path: Path, keyed
     assert site.recorded() == site.expected(40)
 
 
+@pytest.mark.thorough
 def test_a_burst_goes_on_behind_a_name_that_goes_to_another_point(tmp_path: Path) -> None:
     site = ready_border(tmp_path / "job", 60)
     with opened(site) as terminal:
@@ -156,7 +157,9 @@ def test_no_part_of_a_figure_keyed_through_the_start_becomes_a_reading(tmp_path:
     assert set(typed(site)) <= {"SILL=5/16", "1-1/2"}
 
 
-@pytest.mark.parametrize("heard", [ALTERNATE_SCREEN, READING_KEYS], ids=["screen-taken", "reading-keys"])
+@pytest.mark.parametrize(
+    "heard", some([ALTERNATE_SCREEN, READING_KEYS], [READING_KEYS]), ids=["screen-taken", "reading-keys"]
+)
 def test_readings_keyed_before_the_first_picture_are_on_their_points_or_nowhere(tmp_path: Path, heard: bytes) -> None:
     site = ready_border(tmp_path / "job", 30)
     with stopped_before_its_first_picture(site, heard) as terminal:

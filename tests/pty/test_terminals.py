@@ -85,6 +85,7 @@ def test_the_prompt_and_the_box_are_in_sight_in_a_window_of_that_size(job: str, 
         terminal.wait_for("51-1")
 
 
+@pytest.mark.thorough
 def test_a_terminal_that_answers_what_it_is_asked_gets_the_prompt_too(job: str) -> None:
     with Terminal(gradecheck_command("open", job)) as terminal:
         terminal.wait_for(PROMPT)
@@ -103,7 +104,7 @@ def test_a_terminal_that_can_only_print_is_refused_with_one_sentence(job: str) -
         assert terminal.output().decode().splitlines() == [REFUSED]
 
 
-@pytest.mark.parametrize("command", [["open"], ["jobs"], []], ids=["open", "jobs", "no command"])
+@pytest.mark.parametrize("command", some([["open"], ["jobs"], []], [[]]), ids=["open", "jobs", "no command"])
 def test_without_a_terminal_it_is_refused_with_one_sentence(job: str, command: list[str]) -> None:
     run = subprocess.run(
         gradecheck_command(*command, job), env=environment(), input="", capture_output=True, text=True, timeout=60
