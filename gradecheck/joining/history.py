@@ -177,6 +177,22 @@ class History:
         there = self._stands[other]
         return self._stands[digest].known.get(there.branch, 0) >= there.number or self.on_line(digest, other)
 
+    def same_piece(self, one: str, other: str) -> bool:
+        """Whether two entries lie on one piece of chain, with no fork between them."""
+        return self._stands[one].branch == self._stands[other].branch
+
+    def knew_parted(self, digest: str, one: str, other: str) -> bool:
+        """Whether the author of an entry knew that the chain forks between those two, the first before the other."""
+        stand, stop, branch = self._stands[digest], self._stands[one].branch, self._stands[other].branch
+        own = {each for each, _ in self._line(stand)}
+        while branch not in (-1, stop):
+            here = self._branches[branch]
+            for each, beside in enumerate(self._branches):
+                if each != branch and beside == here and (each in own or stand.known.get(each, 0)):
+                    return True
+            branch = here.parent
+        return False
+
     def effective(self, digest: str) -> datetime:
         """The time by which an entry has its place: its own, but never before what its author knew."""
         return self._stands[digest].effective

@@ -65,6 +65,7 @@ class JoinedLog:
         self.doubles: list[Entry] = []
         """Those whose id another entry has that comes before them: a rescue made them anew, or somebody meddled."""
         self._names = Names(self.history, (found[digest] for digest in self.history.order), own)
+        self._known: tuple[list[InPlace], list[InPlace]] | None = None
         self._hashes: dict[str, list[str]] = {}
         self._of_id: dict[str, Entry] = {}
         self._replacing: dict[str, list[Entry]] = {}
@@ -81,6 +82,7 @@ class JoinedLog:
         return True
 
     def _add(self, entry: Entry) -> None:
+        self._known = None
         self._hashes.setdefault(entry.id, []).append(entry.hash)
         if entry.id in self._of_id:
             self.doubles.append(entry)
@@ -89,7 +91,10 @@ class JoinedLog:
         if isinstance(fact, Reading) and fact.late is not None:  # its own chain's number, here its place in the order
             after = self._place_of(entry.hash, fact.late.after)
             fact = dataclasses.replace(fact, late=dataclasses.replace(fact.late, after=after))
-        entry = self._names.take(dataclasses.replace(entry, seq=len(self.entries) + 1, fact=fact))
+        place = len(self.entries) + 1
+        if entry.seq != place or fact is not entry.fact:
+            entry = dataclasses.replace(entry, seq=place, fact=fact)
+        entry = self._names.take(entry)
         self.entries.append(entry)
         self._of_id[entry.id] = entry
         if entry.replaces is not None:
@@ -119,6 +124,8 @@ class JoinedLog:
 
     def place(self, first: Entry) -> InPlace:
         """What counts in the place of its first entry."""
+        if first.id not in self._replacing:
+            return InPlace(first, first)
         todo, ends = [first], list[Entry]()
         while todo:
             entry = todo.pop()
@@ -152,6 +159,11 @@ class JoinedLog:
 
     def _counted(self) -> tuple[list[InPlace], list[InPlace]]:
         """The places that count, and of what is decided for the whole job what is open between several."""
+        if self._known is None:
+            self._known = self._count()
+        return self._known
+
+    def _count(self) -> tuple[list[InPlace], list[InPlace]]:
         found, decided = list[InPlace](), dict[Hashable, list[InPlace]]()
         for place in self.places():
             if self._is_astray(place.last):

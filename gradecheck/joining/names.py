@@ -95,7 +95,7 @@ class Names:
         history, base, whole = self._history, name, name
         common = all(history.on_line(end, entry.hash) for end in (*history.ends, self._own) if end in history.rank)
         before = self._known(entry, name)
-        if before is not None and history.on_line(entry.hash, before.entry.hash) and (common or not before.common):
+        if before is not None and history.same_piece(entry.hash, before.entry.hash) and (common or not before.common):
             base, whole = before.base, before.whole  # made anew, as the same laptop may
         elif apart and not common:
             base = whole = f"{name} of {called(entry.laptop)}"
@@ -116,10 +116,25 @@ class Names:
             if history.on_line(entry.hash, made.entry.hash):
                 return made
         full = self._full.get(name.casefold())
-        whole = [*([full] if full else []), *self._based.get(name.casefold(), ())]
+        if full is not None and history.knew(entry.hash, full.entry.hash):
+            return full
+        based = [each for each in self._based.get(name.casefold(), ()) if history.knew(entry.hash, each.entry.hash)]
+        if based:
+            return self._last_of_first(entry, based)
         # The point of another laptop had its plain name for all until somebody added one otherwise.
-        points = [made for made in alike if made.of_all]
-        return next((made for made in (*whole, *points) if history.knew(entry.hash, made.entry.hash)), None)
+        return next((each for each in alike if each.of_all and history.knew(entry.hash, each.entry.hash)), None)
+
+    def _last_of_first(self, entry: Entry, based: list[_Made]) -> _Made:
+        """Of several that have one name for the author of an entry: the first, as it was made anew on its chain.
+
+        What lies behind a fork that the author knew of is another one, which had a longer name.
+        """
+        history, found = self._history, based[0]
+        for each in based[1:]:
+            start, end = found.entry.hash, each.entry.hash
+            if history.on_line(end, start) and not history.knew_parted(entry.hash, start, end):
+                found = each
+        return found
 
     def own(self, digest: str, name: str) -> str:
         """The whole name of what was made under that plain name on the chain that ends there; else as it is."""

@@ -17,6 +17,7 @@ from tests.faults import (
     full_disk,
     fuzz,
     hostile,
+    joined,
     keys,
     kills,
     mailed,
@@ -50,6 +51,7 @@ HARNESSES = (
     meeting,
     missing,
     rewritten,
+    joined,
     keys,
 )
 SEED = 1

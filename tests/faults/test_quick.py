@@ -16,6 +16,7 @@ from tests.faults import (
     full_disk,
     fuzz,
     hostile,
+    joined,
     keys,
     kills,
     mailed,
@@ -93,6 +94,12 @@ def test_laptops_that_share_by_a_folder_lose_and_double_nothing_whatever_cuts_th
     assert histories.counts["entries"] > 2 * histories.counts["histories"]
     assert histories.counts["cut short"] > histories.counts["killed"] / 2
     assert all(histories.counts[happening] for happening in meeting.HAPPENINGS)
+
+
+def test_joined_in_whichever_way_all_laptops_show_the_same_and_what_a_plain_model_says(tmp_path: Path) -> None:
+    figures, _ = quick(joined, tmp_path)
+    assert figures.counts["ways"] == 8 * figures.counts["histories"]
+    assert figures.counts["copied or restored"] > 0
 
 
 def test_whatever_the_clock_shows_the_order_is_that_of_the_work(

@@ -77,14 +77,14 @@ def joined_rows(rows: Iterable[Stored]) -> list[Row]:
 
 
 def history(seed: int, length: int = 30) -> list[Laptop]:
-    """A random history of two to four laptops, the same for the same seed."""
+    """A random history of two to five laptops, the same for the same seed."""
     draw = random.Random(seed)
     first = Laptop("A", 0)
     laptops = [first]
     for number in range(draw.randint(1, 4)):
         first.write(number, f"start {number}", Note(None, "common"))
     saved: list[list[Stored]] = []
-    for name in "BCD"[: draw.randint(1, 3)]:
+    for name in "BCDE"[: draw.randint(1, 4)]:
         other = Laptop(name, draw.choice((0, 0, -24 * 60, 4 * 60)))
         if draw.random() < 0.8:
             other.own = list(first.own)  # went on from the same copy
@@ -111,6 +111,6 @@ def history(seed: int, length: int = 30) -> list[Laptop]:
         else:
             clone = Laptop(here.name, here.ahead)  # the disk is copied: the same name goes on twice
             clone.own, clone.theirs = list(here.own), dict(here.theirs)
-            if len(laptops) < 5:
+            if len(laptops) < 6:
                 laptops.append(clone)
     return laptops

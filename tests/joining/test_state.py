@@ -85,18 +85,38 @@ class Inches:
         if name in BENCHMARKS:
             return BENCHMARKS[name]
         plain, _, laptop = name.partition(" of ")
-        made = [
-            each
-            for each in self.firsts(MarkMade)
-            if self.entries[each].fact.mark == plain and each in self.closed[by]
-        ]
-        if laptop:
-            made = [each for each in made if self.entries[each].laptop == laptop]
-        else:
-            made = [each for each in made if each in self.model.line(by)]
+        every = [each for each in self.firsts(MarkMade) if self.entries[each].fact.mark == plain]
+        line = [each for each in every if each in self.model.line(by)]
+        known = [each for each in every if each in self.closed[by] and self.entries[each].laptop == laptop]
+        meant = line[-1] if not laptop and line else self.alike(known, self.closed[by] | {by})[-1] if known else ""
+        if not meant:
+            return None
+        made = [each for each in self.alike(every, set(self.closed), meant) if each in self.closed[by]]
         # Struck ones count no more, and then the one before under that name does.
         still = [each for each in made if isinstance(self.counts(each), MarkMade)]
         return self.seen(still[-1]) if still else None
+
+    def alike(self, made: list[str], seen: set[str], with_it: str = "") -> list[str]:
+        """The first of them and what was made anew of it where nobody who saw these rows saw a fork in between.
+
+        With one of them given, what is one mark with that.
+        """
+        start, found = with_it or made[0], []
+        for each in made:
+            early, late = (each, start) if each in self.model.line(start) else (start, each)
+            if early in self.model.line(late) and not self.parts(early, late, seen):
+                found.append(each)
+        return found
+
+    def parts(self, early: str, late: str, seen: set[str]) -> bool:
+        """Whether the chain parts between two rows of it, by the rows that were seen."""
+        here = late
+        while here != early:
+            before = self.model.rows[here].before
+            if sum(self.model.rows[each].before == before for each in seen) > 1:
+                return True
+            here = before
+        return False
 
     def seen(self, made: str) -> int | None:
         """Where a turning point lies, seen from its setup."""
