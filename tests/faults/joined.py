@@ -62,7 +62,7 @@ def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) 
 
 
 def _ways(laptops: Sequence[Laptop], rows: dict[str, Stored], seed: int) -> list[dict[str, Stored]]:
-    """The same rows as they come: all at once, shuffled, laptop by laptop in a random tree, and some of them twice."""
+    """The same rows as they come: at once, shuffled, laptop by laptop in a random tree, and some of them twice."""
     draw = random.Random(seed)
     shuffled = list(rows)
     draw.shuffle(shuffled)
