@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import ast
+import functools
 import os
 import random
 import shutil
@@ -470,6 +471,12 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
 }
 
 
+@functools.lru_cache(maxsize=4)
+def _meaning(code: str) -> str:
+    """A source without its spaces and remarks."""
+    return ast.dump(ast.parse(code))
+
+
 @dataclass(frozen=True, slots=True)
 class Mutant:
     """One change: in the file of the package, the text that goes and the one that comes."""
@@ -487,7 +494,7 @@ class Mutant:
         if (often := code.count(self.old)) != 1:
             raise ValueError(f"{self.file} has {often} times {self.old!r}; a change needs a text that is there once.")
         changed = code.replace(self.old, self.new)
-        if ast.dump(ast.parse(changed)) == ast.dump(ast.parse(code)):
+        if _meaning(changed) == _meaning(code):
             raise ValueError(f"{self.file}: {self.old!r} to {self.new!r} changes nothing.")
         return changed
 

@@ -23,6 +23,7 @@ from gradecheck.measure.quantities import ZERO, Length, feet, inches, metres, mi
 from gradecheck.measure.typed import NotUnderstoodError, Tolerance, read_length
 from tests.checks.days import days
 from tests.strategies import IN_MM, lengths, mm, notations, of_mm, tolerances
+from tests.thorough import some
 
 Kind = Literal["standard", "direct"]
 KINDS: tuple[Kind, ...] = ("standard", "direct")
@@ -518,7 +519,7 @@ def test_a_day_of_honest_work_is_quiet_and_its_slips_are_caught() -> None:
     assert caught * 100 >= 95 * planted
 
 
-@pytest.mark.parametrize("rod", RODS)
+@pytest.mark.parametrize("rod", some(RODS, ["1/16 in"]))
 def test_honest_work_is_quiet_and_slips_are_caught_on_every_rod(rod: str) -> None:
     """A slip of more than two tolerances cannot hide in the scatter of a crew in control, whatever its kind."""
     draw = random.Random(rod)
@@ -562,6 +563,7 @@ def _in_inches(lengths: Sequence[Length]) -> list[float]:
     return [float(mm(length) / IN_MM) for length in lengths]
 
 
+@pytest.mark.thorough
 def test_honest_readings_are_asked_about_less_than_once_in_200() -> None:
     """A slip of a foot counts where it leaves the reading a foot or more from the middle of what was read near it.
 

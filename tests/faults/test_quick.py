@@ -63,6 +63,7 @@ def test_a_failing_disk_loses_nothing_called_saved(
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only there can a running program's files be kept from growing")
+@pytest.mark.thorough
 def test_on_a_full_disk_the_screen_says_not_saved_and_keeps_what_was_typed(
     tmp_path: Path,
 ) -> None:
@@ -89,6 +90,7 @@ def test_what_four_windows_write_at_once_is_one_chain_with_nothing_lost_or_doubl
     assert figures.counts["acknowledged"] == len(writers.WRITERS) * writers.QUICK
 
 
+@pytest.mark.thorough
 def test_laptops_that_share_by_a_folder_lose_and_double_nothing_whatever_cuts_them(tmp_path: Path) -> None:
     histories, *_ = quick(meeting, tmp_path)
     assert histories.counts["entries"] > 2 * histories.counts["histories"]
@@ -96,12 +98,14 @@ def test_laptops_that_share_by_a_folder_lose_and_double_nothing_whatever_cuts_th
     assert all(histories.counts[happening] for happening in meeting.HAPPENINGS)
 
 
+@pytest.mark.thorough
 def test_joined_in_whichever_way_all_laptops_show_the_same_and_what_a_plain_model_says(tmp_path: Path) -> None:
     figures, _ = quick(joined, tmp_path)
     assert figures.counts["ways"] == 8 * figures.counts["histories"]
     assert figures.counts["copied or restored"] > 0
 
 
+@pytest.mark.thorough
 def test_whatever_the_clock_shows_the_order_is_that_of_the_work(
     tmp_path: Path,
 ) -> None:
@@ -109,6 +113,7 @@ def test_whatever_the_clock_shows_the_order_is_that_of_the_work(
     assert figures.counts["entries"] > figures.counts["clocks"] > len(clocks.TRICKS)
 
 
+@pytest.mark.thorough
 def test_whatever_comes_in_is_understood_or_refused_in_our_own_words(tmp_path: Path) -> None:
     rows = quick(fuzz, tmp_path)
     for row in rows:

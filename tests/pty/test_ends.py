@@ -84,7 +84,8 @@ def test_a_polite_signal_ends_it_with_status_0_and_gives_the_screen_back(
         assert b"Traceback" not in before + after
 
 
-@pytest.mark.parametrize("number", some([signal.SIGTERM, signal.SIGHUP], [signal.SIGTERM]), ids=["SIGTERM", "SIGHUP"])
+@pytest.mark.thorough
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP], ids=["SIGTERM", "SIGHUP"])
 def test_a_polite_signal_in_the_middle_of_a_burst_loses_nothing_called_saved(
     tmp_path: Path, number: signal.Signals
 ) -> None:
@@ -99,6 +100,7 @@ def test_a_polite_signal_in_the_middle_of_a_burst_loses_nothing_called_saved(
     check(site, called)
 
 
+@pytest.mark.thorough
 def test_closing_the_window_ends_the_program_and_keeps_what_was_called_saved(tmp_path: Path) -> None:
     site = ready_border(tmp_path / "job")
     with opened(site) as terminal:

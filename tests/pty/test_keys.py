@@ -82,7 +82,8 @@ def _corrected(site: Site) -> bytes:
     return b"".join(b"9\x7f%s8\x1b[D\x1b[3~\r" % rod.encode() for rod in site.rods)
 
 
-@pytest.mark.parametrize("keyed", some([_in_protocol, _on_the_pad, _pad_enter, _pasted, _corrected], [_pad_enter]))
+@pytest.mark.thorough
+@pytest.mark.parametrize("keyed", [_in_protocol, _on_the_pad, _pad_enter, _pasted, _corrected])
 def test_a_burst_is_booked_right_however_the_keys_are_sent(tmp_path: Path, keyed: Callable[[Site], bytes]) -> None:
     site = ready_border(tmp_path / "job", 40)
     with opened(site) as terminal:
@@ -157,9 +158,8 @@ def test_no_part_of_a_figure_keyed_through_the_start_becomes_a_reading(tmp_path:
     assert set(typed(site)) <= {"SILL=5/16", "1-1/2"}
 
 
-@pytest.mark.parametrize(
-    "heard", some([ALTERNATE_SCREEN, READING_KEYS], [READING_KEYS]), ids=["screen-taken", "reading-keys"]
-)
+@pytest.mark.thorough
+@pytest.mark.parametrize("heard", [ALTERNATE_SCREEN, READING_KEYS], ids=["screen-taken", "reading-keys"])
 def test_readings_keyed_before_the_first_picture_are_on_their_points_or_nowhere(tmp_path: Path, heard: bytes) -> None:
     site = ready_border(tmp_path / "job", 30)
     with stopped_before_its_first_picture(site, heard) as terminal:
@@ -184,7 +184,8 @@ def stopped_before_its_first_picture(site: Site, heard: bytes) -> Terminal:
     raise AssertionError("the program could not be stopped before its first picture in 50 starts")
 
 
-@pytest.mark.parametrize("pause", some([0.0, 0.006, 0.012, 0.024, 0.048], [0.012]))
+@pytest.mark.thorough
+@pytest.mark.parametrize("pause", [0.0, 0.006, 0.012, 0.024, 0.048])
 def test_a_figure_behind_the_setup_key_is_whole_or_nothing(tmp_path: Path, pause: float) -> None:
     site = ready_border(tmp_path / "job", 20)
     with opened(site) as terminal:

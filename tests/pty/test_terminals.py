@@ -199,6 +199,7 @@ def moves(output: bytes) -> set[str]:
     return {found for found in sequences(output) if re.fullmatch(r"\x1b\[[0-9;]*H", found)}
 
 
+@pytest.mark.thorough
 def test_a_folder_named_like_a_command_is_listed_as_text(tmp_path: Path) -> None:
     jobs = tmp_path / "jobs"
     for name, text in (("\x1b]0;x\x07[b]\x1b[31m", PLAIN), ("[@click=app.quit]\x9b5m\r\x08", "job: [")):
