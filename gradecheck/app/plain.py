@@ -11,15 +11,23 @@ from textual.strip import Strip
 from textual.style import Style
 from textual.visual import RenderOptions
 
-from gradecheck.plan.names import visible as clean
+from gradecheck.plan.names import visible
 
 __all__ = ["clean", "plain", "plain_lines"]
+
+_HYPHEN = re.compile(r"“[^”]*”|(?<![\w\-.])-(?=\d)")
+"""A hyphen that stands for a minus; what is quoted stays as it was typed."""
 
 _JOINED = "\ue000"
 """Stands for a space that no line breaks at; `clean` lets none through. Textual breaks at a no-break space too."""
 _WITHIN_A_FIGURE = re.compile(
     r"(?<=[0-9]) (?=[0-9]+/[0-9])|(?<=[0-9]') (?=[0-9])|(?<=[0-9]) (?=(?:in|ft|mm|cm|m|%)(?!\w))"
 )
+
+
+def clean(text: str) -> str:
+    """The text as it is drawn: nothing hidden, and one minus before all figures, the true one."""
+    return _HYPHEN.sub(lambda found: "\N{MINUS SIGN}" if found[0] == "-" else found[0], visible(text))
 
 
 class Text(Content):

@@ -35,7 +35,7 @@ async def test_what_the_rod_should_read_is_not_told_where_the_figures_are_exampl
             assert "should read" not in words(app)
             assert "EXAMPLE FIGURES (job file, line 8)" in words(app)
             assert "51 3/16" not in shown(app)
-            assert "-1 3/16" not in shown(app)
+            assert "−1 3/16" not in shown(app)
             await press(pilot, "51-3/8", "enter")
         if screen == "map":
             await press(pilot, "escape")

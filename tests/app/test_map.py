@@ -54,7 +54,7 @@ async def test_a_reading_keyed_on_the_map_is_kept_and_answered(jobs: Path, clock
         await press(pilot, "51", "enter")
         assert words(app) == "A ON GRADE (0). B: the rod should read 51"
         await press(pilot, "d", "enter", "53-1/16", "enter")
-        assert words(app).startswith("D ON GRADE (-1/16).")
+        assert words(app).startswith("D ON GRADE (−1/16).")
         assert readings(jobs / "court") == [("A", "finish", "51"), ("D", "finish", "53-1/16")]
         await press(pilot, "escape")
         assert isinstance(app.screen, CheckScreen)
@@ -80,7 +80,7 @@ async def test_a_likely_slip_is_said_on_the_map_too(jobs: Path, clock: Clock) ->
         await press(pilot, "ctrl+e")
         await press(pilot, "51", "enter")
         await press(pilot, "52", "enter")
-        assert "B FILL 1 (-1). 1 in more than its neighbors: slip? * strikes it. B:" in words(app)
+        assert "B FILL 1 (−1). 1 in more than its neighbors: slip? * strikes it. B:" in words(app)
 
 
 async def test_the_profile_and_plain_letters(jobs: Path, clock: Clock) -> None:

@@ -38,7 +38,7 @@ async def test_a_good_recheck_leaves_the_set_up_standing(pilot: Pilot[int], app:
     assert words(app) == "DOOR: what does the rod read there now?"
     assert "1 reading since the last recheck." in shown(app)
     await press(pilot, "50-1/16", "enter")
-    assert words(app) == "DOOR is off by -1/16 in (allowed 1/8 in): setup OK. Escape goes back."
+    assert words(app) == "DOOR is off by −1/16 in (allowed 1/8 in): setup OK. Escape goes back."
     assert "0 readings since the last recheck." in shown(app)
     await press(pilot, "escape")
     assert words(app) == "P2 (half way): the rod should read 51 1/2"
@@ -50,7 +50,7 @@ async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_r
 ) -> None:
     await press(pilot, "51", "enter", "51-1/2", "enter", "f5")
     await press(pilot, "50-1/2", "enter")
-    assert words(app).startswith("DOOR is OFF BY -1/2 in (allowed 1/8 in): 2 readings in doubt")
+    assert words(app).startswith("DOOR is OFF BY −1/2 in (allowed 1/8 in): 2 readings in doubt")
     assert words(app).endswith("Escape, then F4; or F8 strikes it.")
     assert app.screen.query_one("#says").has_class("wrong")
     assert "The laser may have moved: don't use this setup. Set up again." in shown(app)
@@ -134,7 +134,7 @@ async def test_a_mark_put_right_says_what_changes_before_it_does(app: GradeApp, 
         await press(pilot, "51", "enter", "ctrl+r")
         await press(pilot, "-1/2", "enter")
         assert begins(
-            words(app), "DOOR was wrong all along; correct elevation -1/2. 1 point moves, at most by -1/2 in"
+            words(app), "DOOR was wrong all along; correct elevation −1/2. 1 point moves, at most by −1/2 in"
         )
         assert recorded(job, "mark given") == []
         await press(pilot, "enter")
@@ -164,7 +164,7 @@ async def test_a_mark_that_moved_changes_nothing_that_was_read_before(app: Grade
         await press(pilot, "51", "enter", "ctrl+r")
         await press(pilot, "ctrl+e")
         await press(pilot, "-1/2", "enter")
-        assert "moved: from now on it is -1/2. Nothing that was read would change." in words(app)
+        assert "moved: from now on it is −1/2. Nothing that was read would change." in words(app)
         await press(pilot, "hit by the loader", "enter")
         assert verdict(app) == "ON GRADE"
 

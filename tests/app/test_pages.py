@@ -39,7 +39,7 @@ async def seen_to_the_end(pilot, app: GradeApp) -> str:  # type: ignore[no-untyp
 
 async def test_all_that_whoever_signs_accepts_is_read_to_the_end(jobs: Path, clock: Clock) -> None:
     app = app_for("day", jobs, clock, MANY)
-    async with running(app) as pilot:
+    async with running(app, (60, 20)) as pilot:
         await go_to(pilot, "check")
         await press(pilot, "51", "enter", "51-1/2", "enter")
         await press(pilot, "f9")
@@ -73,7 +73,7 @@ async def test_a_plan_with_much_changed_is_read_to_the_end(jobs: Path, clock: Cl
         await app._look_at_plan()
         await press(pilot, "ctrl+y")
         told = await seen_to_the_end(pilot, app)
-        assert "path: 76 points moved (P3-2, P3-3, P3-4 and 73 more) at finish, all -1/2 in" in told
+        assert "path: 76 points moved (P3-2, P3-3, P3-4 and 73 more) at finish, all −1/2 in" in told
         assert "another tolerance for a stage" in told
 
 

@@ -6,10 +6,10 @@ import pytest
 from textual.app import App, ComposeResult
 from textual.widgets import Static
 
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import clean, plain, plain_lines
 from gradecheck.app.widgets.line import Words
 
-FIGURES = ("64 3/8 in", "4' 3 1/2\"", "250 mm", "-7 1/16", "2.5%")
+FIGURES = ("64 3/8 in", "4' 3 1/2\"", "250 mm", "−7 1/16", "2.5%")
 SENTENCE = f"F16 (edge right): {', then '.join(FIGURES)} and no more of them."
 
 
@@ -46,3 +46,19 @@ def test_what_is_indented_stays_indented_where_it_goes_on_below() -> None:
     assert text.get_height({}, 20) == 5
     strips = [line.plain for line in text._broken(20).split("\n")]  # type: ignore[attr-defined]
     assert strips == ["Open:", "  path, finish: 1 of", "  3 not read", "", "  word"]
+
+
+@pytest.mark.parametrize(
+    ("text", "drawn"),
+    [
+        ("-2 13/16 in", "−2 13/16 in"),
+        ("off -1/8, found ~-15", "off −1/8, found ~−15"),
+        ("+1/4 -1/16", "+1/4 −1/16"),
+        ("51-3/8, 4' 3-1/2\", 2026-05-12, job-2, TP-1, F1-F3", "51-3/8, 4' 3-1/2\", 2026-05-12, job-2, TP-1, F1-F3"),
+        ("“51 -3/8” has a space beside its hyphen", "“51 -3/8” has a space beside its hyphen"),
+        ("--sides 12', -o FILE", "--sides 12', -o FILE"),
+    ],
+)
+def test_one_minus_stands_before_figures_on_every_screen(text: str, drawn: str) -> None:
+    assert clean(text) == drawn
+    assert plain(text).plain == drawn

@@ -68,13 +68,13 @@ async def test_a_target_and_a_tolerance_change_only_with_a_reason(jobs: Path, cl
     async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "plan")
         await press(pilot, "p2 = -1 3/4", "enter")
-        assert words(app) == "P2 becomes -1 3/4. Why? Type the reason, then Enter. Escape: no."
+        assert words(app) == "P2 becomes −1 3/4. Why? Type the reason, then Enter. Escape: no."
         await press(pilot, "escape")
         assert "target" not in dict(recorded(jobs / "court"))
         await press(pilot, "P2 -1 3/4", "enter", "a pipe lies there", "enter")
         await press(pilot, "finish 1/4 high 1/16 low", "enter", "agreed", "enter")
-        assert "P2 now -1 3/4 in: a pipe lies there" in shown(app)
-        assert "path finish tolerance now +1/4 -1/16: agreed" in shown(app)
+        assert "P2 now −1 3/4 in: a pipe lies there" in shown(app)
+        assert "path finish tolerance now +1/4 −1/16: agreed" in shown(app)
         await press(pilot, "escape")
         assert app.session is not None
         assert app.session.plan.areas["path"].point("P2").finish.height.mm == -44.45
@@ -92,7 +92,7 @@ async def test_a_changed_job_file_is_noticed_and_taken_when_told(jobs: Path, clo
         assert app.session.plan.areas["path"].point("P2").finish.height.mm == -38.1
         await press(pilot, "ctrl+y")
         assert isinstance(app.screen, PlanScreen)
-        assert "path: 1 point moved (P2) at finish, -1/2 in" in shown(app)
+        assert "path: 1 point moved (P2) at finish, −1/2 in" in shown(app)
         await press(pilot, "ctrl+y")
         assert words(app) == "New plan accepted; all readings re-judged by it."
         assert app.session.plan.areas["path"].point("P2").finish.height.mm == -50.8

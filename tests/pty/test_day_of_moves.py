@@ -167,7 +167,7 @@ STORY = [
     "setup on CURB, TP1, site rod CURB=57 1/8… now no. 29",
     "reading C5 finish 48 in doubt: ON G…",
     "reading C6 finish (questioned) 48-3/8 ON GRADE, was …",
-    "recheck CURB off by -15/16 CURB=58 FAILED",
+    "recheck CURB off by −15/16 CURB=58 FAILED",
     "moved a new setup was begun",
     "backsight on DOOR, site rod DOOR=47",
     "backsight on CURB, site rod CURB=59",
@@ -309,4 +309,4 @@ def to_the_wrong_backsight(terminal: Terminal) -> None:
     terminal.settle()
     choose(terminal, "CURB=57-1/8")
     key(terminal, CORRECT, "reading on CURB?")
-    key(terminal, b"57\r", "1 point moves, at most by -1/16 in; 1 verdict")
+    key(terminal, b"57\r", "1 point moves, at most by −1/16 in; 1 verdict")
