@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.spelling import written_like
 from gradecheck.session.session import Session
 from gradecheck.state.spelt import Spelt
 from gradecheck.state.state import Surface
+from gradecheck.system.settings import GO_ON, UNTIL_ON_GRADE
 
 
 class Route:
@@ -18,9 +20,10 @@ class Route:
     against the plan whenever it is asked for; `lost` then says what of it is gone, until somebody has told that.
     """
 
-    def __init__(self, session: Session) -> None:
-        """Takes up where the last reading left off."""
+    def __init__(self, session: Session, after_a_reading: str = GO_ON) -> None:
+        """Takes up where the last reading left off, which `after_a_reading` says as the settings do."""
         self._session = session
+        self._after = after_a_reading
         self._plan = session.plan
         self._shown: Surface | None = None
         self._spot: Surface | None = None
@@ -142,7 +145,7 @@ class Route:
         return following is not None
 
     def _resumed(self) -> Surface:
-        """Behind the last reading that counts, else at the first point of all."""
+        """At the last reading that counts or behind it, as is wished; else at the first point of all."""
         plan, state = self._plan, self._session.state
         last = max(
             ((shots[-1].seq, surface) for surface, shots in state.shots.items() if state.target(surface)),
@@ -152,10 +155,18 @@ class Route:
             area = next(iter(plan.areas.values()))
             return Surface(area.name, area.points[0].name, area.stages[0])
         self._shown = self._here = last[1]
-        self._go_on(plan.areas[last[1].area], last[1].stage, plan.areas[last[1].area].index[last[1].point])
+        if self.is_done_with(last[1]):
+            self._go_on(plan.areas[last[1].area], last[1].stage, plan.areas[last[1].area].index[last[1].point])
         spots = ((shots[-1].seq, spot) for spot, shots in state.spots.items() if state.target(spot))
         self._shown = max((last, *spots))[1]
         return self._here
+
+    def is_done_with(self, surface: Surface, after_a_reading: str = "") -> bool:
+        """Whether a reading there leads on; a point with nothing to be held against is done with."""
+        after = after_a_reading or self._after
+        verdict = self._session.state.verdict(surface)
+        done = verdict is not None and verdict.word in (Word.ON_GRADE, Word.EXAMPLE)
+        return after == GO_ON or (after == UNTIL_ON_GRADE and done)
 
     def _keep_up(self) -> None:
         """Finds the place again where another plan is in force by now."""

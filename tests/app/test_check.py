@@ -12,7 +12,7 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.set_up import SetUpScreen
-from gradecheck.system.settings import Settings
+from gradecheck.system.settings import GO_ON, STAY, UNTIL_ON_GRADE, Settings
 from tests.app.driving import (
     JOB,
     YARD_DIG,
@@ -325,6 +325,56 @@ async def test_escape_drops_what_is_typed_and_says_so_before_it_goes_back(
     await press(pilot, "escape")
     assert isinstance(app.screen, JobsScreen)
     assert readings(job) == []
+
+
+@pytest.mark.parametrize(
+    ("after", "read", "comes_back_to"),
+    [
+        (UNTIL_ON_GRADE, "51-3/8", "P1"),  # P1 at -1 reads 51: this is FILL 3/8
+        (UNTIL_ON_GRADE, "50-5/8", "P1"),
+        (UNTIL_ON_GRADE, "51", "P2"),
+        (GO_ON, "51-3/8", "P2"),
+        (STAY, "51", "P1"),
+    ],
+)
+async def test_a_job_opened_again_is_at_the_point_that_still_needs_work(
+    after: str, read: str, comes_back_to: str, job: Path, clock: Clock
+) -> None:
+    settings = Settings(after_a_reading=after)
+    app = GradeApp(job.parent, job, clock=clock, settings=settings)
+    async with running(app) as pilot:
+        await press(pilot, read, "enter")
+        assert point(app) == comes_back_to
+        shown_before = verdict(app)
+        if comes_back_to == "P1":
+            await press(pilot, "enter")  # on without another reading
+        await press(pilot, "f12")
+    again = GradeApp(job.parent, job, clock=clock, settings=settings)
+    async with running(again) as pilot:
+        assert point(again) == comes_back_to
+        assert verdict(again) == shown_before
+        if comes_back_to == "P1":
+            await press(pilot, "51", "enter")
+            assert readings(job)[-1] == ("P1", "finish", "51")
+
+
+async def test_no_verdict_of_the_setup_before_stands_over_the_next_point(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter")
+    assert (point(app), verdict(app)) == ("P2", "ON GRADE")
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "enter")
+    assert (point(app), verdict(app)) == ("P2", "")
+    await press(pilot, "up")
+    assert verdict(app) == "ON GRADE", "what was read from the setup before it holds on"
+
+
+async def test_a_verdict_goes_with_the_setup_that_is_struck(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter", "up")
+    assert verdict(app) == "ON GRADE"
+    await press(pilot, "f6")
+    await press(pilot, "up", "f8", "wrong mark", "enter", "escape")
+    assert (point(app), verdict(app)) == ("P1", "")
+    assert "ON GRADE" not in shown(app)
 
 
 async def test_the_app_takes_up_where_the_last_reading_left_off(job: Path, clock: Clock) -> None:

@@ -50,8 +50,8 @@ from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again, setup_since
 from gradecheck.report.rows import at_offset, example_figures, grade_rod
 from gradecheck.session.session import BROUGHT_BACK_NOW
-from gradecheck.state.state import Surface
-from gradecheck.system.settings import GO_ON, UNTIL_ON_GRADE
+from gradecheck.state.state import KeptSetup, Surface
+from gradecheck.system.settings import GO_ON
 
 LEFT_AT_MOST = 12
 """Points left that are named one by one."""
@@ -119,6 +119,7 @@ class CheckScreen(EntryScreen):
         self._questioned: tuple[Surface, str] | None = None
         self._unsaved_now: Unsaved | None = None
         self._failed = False
+        self._read_from: KeptSetup | None = None
         self._seen_view: CheckView | None = None
         self._hint = ""
         self._surveys = False
@@ -151,10 +152,22 @@ class CheckScreen(EntryScreen):
         self.watch(self.app, "changes", self._changed, init=False)
         self.watch(self.app, "offers", self._offered, init=False)
         self.watch(self.app, "copies", self._show_head, init=False)
+        self._read_from = self.session.state.setup
         self._share_out()
         self.show()
         self.entry.value = self._typed
         self.call_after_refresh(self._greet)
+
+    def on_screen_suspend(self) -> None:
+        """Another screen is gone to."""
+        self._read_from = self.session.state.setup
+
+    def on_screen_resume(self) -> None:
+        """Back from another screen: under another setup no verdict of the one before stands over the next point."""
+        if self.is_mounted and self._read_from != self.session.state.setup and self.shown != self.surface:
+            self.route.shown = None
+            self._show_answer()
+        self._read_from = self.session.state.setup
 
     def on_resize(self) -> None:
         """There is more room now, or less."""
@@ -218,7 +231,7 @@ class CheckScreen(EntryScreen):
     @cached_property
     def route(self) -> Route:
         """The way along the points; it takes up where the last reading left off."""
-        return Route(self.session)
+        return Route(self.session, self.goes_on)
 
     @property
     def surface(self) -> Surface:
@@ -463,12 +476,8 @@ class CheckScreen(EntryScreen):
 
     def _after_reading(self, surface: Surface) -> None:
         """Stays on the point, or goes on, as is wished; a point with nothing to be held against is done with."""
-        verdict = self.session.state.verdict(surface)
-        done = verdict is not None and verdict.word in (Word.ON_GRADE, Word.EXAMPLE)
-        if self.goes_on == GO_ON:
-            self.route.go_on()
-        elif self.goes_on == UNTIL_ON_GRADE and done:
-            self.route.go_on(self._left)
+        if self.route.is_done_with(surface, self.goes_on):
+            self.route.go_on(() if self.goes_on == GO_ON else self._left)
 
     def _ring(self, surface: Surface) -> None:
         """Where the settings wish it: one bell on grade, two cut, three fill."""
