@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from gradecheck.plan.names import folded
+from gradecheck.report.log import LogRow
 from gradecheck.state.state import State, Surface
 
 SHOWN_AT_MOST = 6
@@ -67,6 +69,28 @@ def _from_each_word(text: str) -> list[str]:
     """The text from each of its words on, so that several words are found as well as one."""
     words = text.split()
     return [" ".join(words[at:]) for at in range(len(words))]
+
+
+def entries(state: State, rows: Sequence[LogRow], about: Mapping[str, Sequence[str]], text: str) -> dict[int, int]:
+    """The places of the log's rows that the text may mean, each with how well it fits, 0 the best.
+
+    `about` are by a row's id the names that the entry is about. A name that begins so comes before one that has it
+    within, that before digits alone and an entry's number, and a word of where it is or of what is told last.
+    """
+    wanted = folded(" ".join(text.split()))
+    plan, found = state.plan, dict[int, int]()
+    for place, row in enumerate(rows):
+        names = about.get(row.id, ())
+        ranks = [rank for name in names if (rank := _rank(name, wanted)) is not None]
+        homes = ((name, plan.areas[plan.area_of[name]]) for name in names if name in plan.area_of)
+        said = (row.told, *(home.point(name).what for name, home in homes))
+        if ranks:
+            found[place] = min(ranks)
+        elif wanted == str(row.seq):
+            found[place] = 4
+        elif any(word.startswith(wanted) for each in said for word in _from_each_word(folded(each))):
+            found[place] = 5
+    return found
 
 
 def _areas(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Match]]:

@@ -16,6 +16,7 @@ from gradecheck.journal.facts import (
     DayDescribed,
     DoubtAnswered,
     Entry,
+    Fact,
     Gauged,
     InstrumentMoved,
     InstrumentTested,
@@ -123,6 +124,21 @@ def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
     clock = f"the clock showed {row.clock}" if row.clock else ""
     said = (f"{row.seq} {row.done} {row.told}".rstrip(), row.typed, row.then, now, became(row, rows), clock)
     return ", ".join(part for part in said if part)
+
+
+def names_in(fact: Fact) -> tuple[str, ...]:
+    """The points and marks that a fact is about, as it names them."""
+    match fact:
+        case Reading() | PointAdded() | TargetChanged():
+            return (fact.point,)
+        case Rechecked() | MarkMade() | MarkGiven():
+            return (fact.mark,)
+        case BacksightTaken():
+            return (fact.sight.mark,)
+        case SetupMade():
+            return tuple(sight.mark for sight in fact.backsights)
+        case _:
+            return ()
 
 
 def set_up_of(state: State, row: LogRow, rows: Sequence[LogRow]) -> LogRow | None:

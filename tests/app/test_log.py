@@ -60,8 +60,8 @@ async def test_text_and_enter_add_a_note_to_the_area(app: GradeApp, job: Path) -
         await press(pilot, "f2", "whole site soaked", "enter")
         assert "log of all areas" in words(app, "head")
     assert facts(job, "note") == [
-        {"area": "path", "text": "Hard pan at P2, 3 in down"},
-        {"area": None, "text": "whole site soaked"},
+        {"area": "path", "text": "Hard pan at P2, 3 in down", "above": None},
+        {"area": None, "text": "whole site soaked", "above": None},
     ]
 
 

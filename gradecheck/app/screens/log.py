@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from typing import ClassVar
 
+from textual import on
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Vertical
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
 from gradecheck.app.bindings import bind
+from gradecheck.app.find import entries
 from gradecheck.app.parts import Parts
 from gradecheck.app.plain import plain
 from gradecheck.app.route import Route
@@ -24,11 +27,17 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import SetupMade
+from gradecheck.journal.store import LogLine
+from gradecheck.measure.printed import count
 from gradecheck.report.instrument import disagreement, preview_line
-from gradecheck.report.log import LogRow, became, in_full, log_row, set_up_of
+from gradecheck.report.log import LogRow, became, in_full, log_row, names_in, set_up_of
 
 PAGE = 200
 """Entries fetched at a time."""
+SHORTEST = 8
+"""Cells for what was done before who did it and its kind have any: a point and its stage must be seen."""
+PAGES_AT_ONCE = 20
+"""Pages that one Enter looks through for an entry."""
 
 
 class LogScreen(EntryScreen):
@@ -41,6 +50,7 @@ class LogScreen(EntryScreen):
         bind("area", "other_area", "This area's entries, or all", word="Area/all", show=True),
         bind("strike", "strike", "Strike the chosen entry, with a reason", show=True),
         bind("correct", "correct", "Correct the rod reading of the chosen entry", show=True),
+        bind("find", "find", "Find an entry by part of a point's name, its digits or a word"),
         bind("more", "older", "Fetch older entries", word="Older", show=True),
         bind("up", "move(-1)", word="Entry before"),
         bind("down", "move(1)", word="Entry after"),
@@ -54,6 +64,13 @@ class LogScreen(EntryScreen):
         self._route = route
         self._all = False
         self.rows: list[LogRow] = []
+        self._about: dict[str, tuple[str, ...]] = {}
+        """By an entry's id the points and marks that it is about."""
+        self._finds = False
+        self._found: list[int] | None = None
+        """The places of the rows that what is looked for may mean; None while all are shown."""
+        self._looked_for = ""
+        self._find_turn = 0
         self._striking: LogRow | None = None
         self._correcting: LogRow | None = None
         self._mark: str | None = None
@@ -64,21 +81,23 @@ class LogScreen(EntryScreen):
     def compose(self) -> ComposeResult:
         """The entries, and one line for a note or a reason."""
         yield Title()
-        yield RowsView(
+        table = RowsView(
             (
                 Column("no.", max(4, len(str(self.session.seq)) + 1), "right"),
                 Column("when", 11),
-                Column("by", 4),
-                Column("kind", 9),
+                Column("by", 4, spare=True),
+                Column("kind", 9, spare=True),
                 Column("what", 0),
                 Column("entered", 12),
                 Column("now / then", 15),
             ),
             id="entries",
         )
+        table.least = SHORTEST
+        yield table
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="note", placeholder="a note for the log")
+            yield Entry(id="note", placeholder="a note for the log; Ctrl+F finds an entry")
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -95,7 +114,10 @@ class LogScreen(EntryScreen):
         """Fetches the newest entries anew and shows the last."""
         self._parts.forget()
         try:
-            self.rows = [log_row(self.session.state, line) for line in self.session.lines(self.area, limit=PAGE)]
+            self.rows = self._rows_of(self.session.lines(self.area, limit=PAGE))
+            if self._finds:
+                self._look_for(self.entry.value)
+                return
             self._draw(len(self.rows) - 1)
             if not self.keeping and (gone := self._gone()) is not None:
                 self._give_up()
@@ -111,13 +133,22 @@ class LogScreen(EntryScreen):
         begun = self._striking or self._correcting
         return next((row for row in self.rows if begun and row.id == begun.id and row.struck), None)
 
+    def _rows_of(self, lines: Sequence[LogLine]) -> list[LogRow]:
+        self._about.update((line.entry.id, names_in(line.entry.fact)) for line in lines)
+        return [log_row(self.session.state, line) for line in lines]
+
     def _draw(self, current: int) -> None:
-        self.query_one(RowsView).show(len(self.rows), self._cells, max(current, 0))
+        shown = len(self.rows) if self._found is None else len(self._found)
+        self.query_one(RowsView).show(shown, self._cells, max(current, 0))
         where = self.area or "all areas"
         self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · log of {where}"))
 
+    def _row(self, index: int) -> LogRow:
+        """The row at that place of those shown."""
+        return self.rows[index if self._found is None else self._found[index]]
+
     def _cells(self, index: int) -> Cells:
-        row = self.rows[index]
+        row = self._row(index)
         # Today's judgement first: it must be seen where there is no room for both.
         judged = row.then if row.now in ("", row.then) else f"{row.now}, was {row.then}"
         return Cells(
@@ -135,7 +166,7 @@ class LogScreen(EntryScreen):
 
     def _tell(self) -> None:
         """The chosen entry in full: in the table there is not always room."""
-        row = self.rows[self.query_one(RowsView).current]
+        row = self._row(self.query_one(RowsView).current)
         can = "" if row.struck or row.kind == "void" else " Ctrl+R corrects, F8 strikes."
         self.say(f"{in_full(row, self.rows)}.{can}")
 
@@ -172,7 +203,7 @@ class LogScreen(EntryScreen):
             several = self._mark is None and self._correcting.typed.count("=") > 1
             like = f"DOOR={self.session.plan.rod.notation.units.examples.mark}"
             return f"which mark, and what is right: {like}" if several else "the correct reading"
-        return "a note for the log"
+        return "a note for the log; Ctrl+F finds an entry"
 
     def _moves(self, draft: Action) -> str | None:
         """What the correction would change; None while that is worked out."""
@@ -190,9 +221,88 @@ class LogScreen(EntryScreen):
         wrong = disagreement(state, dataclasses.replace(made, sights=sights))
         return f" THEN ITS MARKS DISAGREE {wrong}." if wrong else ""
 
+    # -- finding
+
+    def action_find(self) -> None:
+        """What is typed next is looked for; what it may mean is shown as it is typed."""
+        self._give_up()
+        self._finds, self._find_turn = True, self.entry.turn
+        self.entry.placeholder = "part of a point's name, its digits, a word of where it is or of a note"
+        self.say("Find an entry: type part of a name, Enter goes there, Esc shows all again.")
+        self._look_for(self.entry.value)
+
+    @on(Input.Changed, "#note")
+    def _next_key(self, event: Input.Changed) -> None:
+        if event.value:
+            self._find_turn = self.entry.turn
+        # Emptied by Enter: what was found is gone to in a moment.
+        typed = event.value == self.entry.being_typed and event.value != self._looked_for
+        if self._finds and typed and self._find_turn == self.entry.turn:
+            self._look_for(event.value)
+
+    def _look_for(self, text: str) -> bool:
+        """Shows the rows that the text may mean, the likeliest marked; whether there are any."""
+        self._looked_for = text
+        if not text.strip():
+            self._found = None
+            self._draw(len(self.rows) - 1)
+            return False
+        found = entries(self.session.state, self.rows, self._about, text)
+        self._found = sorted(found)
+        best = max(found, key=lambda place: (-found[place], place), default=None)
+        self._draw(self._found.index(best) if best is not None else 0)
+        older = " Enter looks further back." if not found and self._has_older else ""
+        where = self.area or "all areas"
+        none = f"No entry shown here of {where} has “{text.strip()}”.{older}"
+        if best is not None:
+            row = self.rows[best]
+            many = count(len(found), "entry", "entries")
+            self.say(f"{many}. Enter goes to {row.seq} {row.done} {row.told}.")
+        else:
+            self.say(none)
+        return best is not None
+
+    @property
+    def _has_older(self) -> bool:
+        return bool(self.rows and self.session.lines(self.area, before=self.rows[0].seq, limit=1))
+
+    def _go_to_found(self, text: str) -> None:
+        """To the marked match; where nothing fetched fits, further back in the log, so many pages at a time."""
+        view = self.query_one(RowsView)
+        if text != self._looked_for or self._found is None:
+            self._look_for(text)
+        for _ in range(PAGES_AT_ONCE):
+            if not text.strip() or self._found or not self._fetch_older():
+                break
+            self._look_for(text)
+        if text.strip() and not self._found:
+            older = (
+                " Enter looks further back." if self._has_older else " F2 shows the entries of all areas, or of one."
+            )
+            raise Refusal(
+                f"No entry has “{text.strip()}” since {self.rows[0].day if self.rows else 'the start'}.{older}"
+            )
+        at = self._found[view.current] if self._found else len(self.rows) - 1
+        self._end_finding(at)
+        if self.rows:
+            self._tell()
+
+    def _end_finding(self, at: int | None = None) -> None:
+        """All rows again, with that one marked."""
+        self._finds, self._found = False, None
+        self._draw(len(self.rows) - 1 if at is None else at)
+        self.entry.placeholder = self._wanted()
+
+    def dropped(self) -> None:
+        """What was looked for is gone, so all entries are shown again."""
+        if self._finds:
+            self._end_finding()
+
     async def commit(self, text: str) -> None:
-        """A reason while an entry is being struck, else a note."""
-        if self._striking:
+        """A reason while an entry is being struck, what is looked for, else a note."""
+        if self._finds:
+            self._go_to_found(text)
+        elif self._striking:
             row = self._striking
             await self.keep(text, row.id, self.session.strike(row.id, text))
             self._give_up()
@@ -232,33 +342,43 @@ class LogScreen(EntryScreen):
     def action_move(self, by: int) -> None:
         """To another entry."""
         view = self.query_one(RowsView)
-        if self.rows and not self._busy:
-            view.go_to(max(0, min(view.current + by, len(self.rows) - 1)))
+        if self._finds and self.entry.value != self._looked_for:
+            self._look_for(self.entry.value)
+        if view.count and not self._busy:
+            view.go_to(max(0, min(view.current + by, view.count - 1)))
             self._tell()
 
     def action_other_area(self) -> None:
         """This area's entries, or those of all."""
         self._all = not self._all
         self._give_up()
+        self._finds, self._found = False, None
         self.show()
 
     def action_older(self) -> None:
         """Fetches the page before the oldest entry shown."""
-        if not self.rows:
-            return
-        lines = self.session.lines(self.area, before=self.rows[0].seq, limit=PAGE)
-        if not lines:
+        self._finds, self._found = False, None
+        before = len(self.rows)
+        if self._fetch_older():
+            self._draw(len(self.rows) - before - 1)
+        elif self.rows:
             self.say("There are no older entries.")
-            return
-        self.rows = [log_row(self.session.state, line) for line in lines] + self.rows
-        self._draw(len(lines) - 1)
+
+    def _fetch_older(self) -> bool:
+        """One page more, before the oldest that is fetched; whether there was any."""
+        lines = self.session.lines(self.area, before=self.rows[0].seq, limit=PAGE) if self.rows else []
+        self.rows = self._rows_of(lines) + self.rows
+        return bool(lines)
 
     def _chosen(self) -> LogRow | None:
         """The chosen entry, if something can still be done to it."""
-        if not self.rows:
-            self.complain("Nothing is recorded here yet.")
+        view = self.query_one(RowsView)
+        if not view.count:
+            self.complain("Nothing is recorded here yet." if not self.rows else "No entry is marked.")
             return None
-        row = self.rows[self.query_one(RowsView).current]
+        row = self._row(view.current)
+        if self._finds:
+            self._end_finding(self.rows.index(row))
         if row.struck:
             self.complain(f"Entry {row.seq} is struck or replaced already.")
             return None
@@ -303,7 +423,10 @@ class LogScreen(EntryScreen):
 
     async def leave(self) -> None:
         """Back, or out of striking and correcting first."""
-        if self._busy:
+        if self._finds:
+            self._end_finding()
+            self._ask()
+        elif self._busy:
             self._give_up()
             self._ask()
         else:
