@@ -98,4 +98,6 @@ def test_the_panel_never_changes_its_size_with_what_is_in_it(face: Face, width: 
 def test_without_blocks_it_is_plain_letters(shape: Shape) -> None:
     panel = VerdictPanel(ascii_only=True)
     panel.face = Face(shape, ("P7  subgrade",), "saved 10:42", "CUT 1/4", ("off −1/4", "read 5"))
-    assert all(text.isascii() for row in panel.rows(80, 7) for text, _ in row)
+    texts = [text for row in panel.rows(80, 7) for text, _ in row]
+    assert any(text.strip() for text in texts)
+    assert all(text.isascii() for text in texts)

@@ -104,7 +104,9 @@ def test_example_figures_are_neither_target_nor_difference(tmp_path: Path) -> No
 
 def test_each_row_of_a_rehearsal_says_that_it_is_one(tmp_path: Path) -> None:
     table = table_of(a_day(tmp_path / "court", rehearsed=True))
-    assert all(str(remark).startswith("REHEARSAL") for (remark,) in cells(table, "remark"))
+    remarks = [str(remark) for (remark,) in cells(table, "remark")]
+    assert remarks
+    assert all(remark.startswith("REHEARSAL") for remark in remarks)
 
 
 def test_elevations_count_from_the_jobs_zero_whichever_datum_is_shown(tmp_path: Path) -> None:

@@ -27,6 +27,7 @@ def write(path: str, letter: str, offset: int = 0, sectors: int = 1) -> Call:
 
 def test_what_was_synced_is_there_whatever_comes() -> None:
     after = found(OLD, write("log", "b", sectors=4), Call("sync", "log"))
+    assert after
     assert all(each == {"log": b"b" * 4 * SECTOR} for each in after)
 
 

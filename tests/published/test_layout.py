@@ -182,7 +182,7 @@ def test_l_13_the_lines_are_the_joints_that_run_through_and_no_joint_across_does
     # L-13: Masonry and Concrete (2004), ch. 8 [VERIFIED].
     rows = 12
     lines = chalk_lines(inches(4), inches(8), "running", rows)
-    assert all(other.at - one.at == inches(4) for one, other in pairwise(lines))
+    assert [line.at for line in lines] == [inches(row * 4) for row in range(1, 13)]
     assert all(one.shift != other.shift for one, other in pairwise(lines))
 
 

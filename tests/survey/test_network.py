@@ -167,6 +167,7 @@ def test_a_sight_turned_round_says_the_same(network: tuple[dict[str, Elevation],
     known, legs = network
     turned = [Leg(leg.end, leg.start, -leg.rise, leg.setups, leg.distance) for leg in legs]
     there, back = _at(adjust(known, legs, by)), _at(adjust(known, turned, by))
+    assert there.keys() == back.keys()
     assert all(abs(there[mark].above(back[mark])) <= NANOMETRE for mark in there)
 
 
