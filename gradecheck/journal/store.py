@@ -405,8 +405,11 @@ class Journal:
 
     def _go_on(self, log: JoinedLog, connection: sqlite3.Connection) -> None:
         """Takes up what was written behind the last own entry that the log knows."""
-        known = connection.execute("SELECT seq FROM entry WHERE hash = ?", (log.own,)).fetchone()
-        seq = known[0] if known else 0
+        # By its number, which is looked up; its hash would be looked for among all of them.
+        seq = log.history.link(log.own).number if log.own in log.history.rank else 0
+        if connection.execute("SELECT hash FROM entry WHERE seq = ?", (seq,)).fetchone() != (log.own,) and seq:
+            self._joined = None
+            return
         for row in self._linked(connection.execute(f"{_SELECT} WHERE seq > ? ORDER BY seq", (seq,)), log.own):
             if not log.append(row):
                 self._joined = None

@@ -12,7 +12,7 @@ from statistics import median
 
 from gradecheck.journal.facts import Draft, Reading
 from gradecheck.journal.store import FILE_NAME, Journal
-from tests.bench import growth, opening
+from tests.bench import growth, joined, opening
 from tests.bench.made import Job, next_readings, worked_border
 from tests.bench.measure import Measure, milliseconds, paired
 from tests.bench.screens import SILENCE, Changes, first_usable, gradecheck
@@ -38,11 +38,12 @@ class Sizes:
     enters: int = 4
     rounds: int = 9
     openings: int = 3
+    joined: int = 100_000
 
 
 QUICK = Sizes(
     entries=(20, 10), points=(10, 20), start_entries=(10, 20), start_points=(10, 20), targets=(10, 40), sides=(3, 4),
-    enters=1, rounds=1, openings=1,
+    enters=1, rounds=1, openings=1, joined=24,
 )  # fmt: skip
 """Only to see that everything is measured."""
 
@@ -76,12 +77,19 @@ def measure(folder: Path, changes: Changes, sizes: Sizes) -> list[Measure]:
                 (8, 1.2),
             )
         )
+    with _made(folder / "joined", []):
+        found.append(joined.joining(folder / "joined", sizes.joined, sizes.openings))
+        jobs = joined.pair(folder / "joined" / "enter", sizes.joined)
+        found += _enters(
+            jobs, (sizes.joined, sizes.joined), "entries, half of them joined,", changes, sizes, (20, 1.1)
+        )
     return [*found, *growth.measure(folder / "growth", sizes.targets, sizes.sides, min(sizes.rounds, 3))]
 
 
 @contextlib.contextmanager
 def _made(folder: Path, sizes: Sequence[tuple[int, int]]) -> Iterator[list[Job]]:
     """Jobs of so many points and entries, as long as they are needed."""
+    folder.mkdir(exist_ok=True)
     yield [worked_border(folder / f"{points}-{entries}", points, entries) for points, entries in sizes]
     shutil.rmtree(folder)
 

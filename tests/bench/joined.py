@@ -1,0 +1,51 @@
+"""Measured in a job of two laptops: taking in what the other one recorded, and a reading entered behind it."""
+
+from __future__ import annotations
+
+import contextlib
+import gc
+import shutil
+import time
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+
+from gradecheck.session.joining import looked_at
+from gradecheck.session.session import Session
+from tests.bench.made import FEWEST, Job, worked_border
+from tests.bench.measure import Measure, paired
+
+
+def joining(folder: Path, entries: int, rounds: int) -> Measure:
+    """Another laptop's entries read, held against their hashes, taken in and worked out, beside its job opened."""
+    other, here = worked_border(folder / "other", 100, entries), worked_border(folder / "here", 100, FEWEST)
+    joined, opened = [], []
+    for turn in range(rounds):
+        ours = folder / f"ours {turn}"
+        shutil.copytree(here.folder, ours)
+        with contextlib.closing(Session(ours)) as session:
+            joined.append(_timed(lambda session=session: session.take_in(looked_at(session, other.folder).rows)))  # type: ignore[misc]
+        opened.append(_timed(lambda: Session(other.folder).close()))
+    note = f"{median(joined):.1f} s / {median(opened):.1f} s"
+    what = f"{entries:,} entries of another laptop joined / its job opened"
+    return Measure(19, what, paired(joined, opened), None, 3, note)
+
+
+def _timed(work: Callable[[], object]) -> float:
+    """Seconds of the processor."""
+    gc.collect()
+    gc.disable()
+    began = time.process_time()
+    work()
+    took = time.process_time() - began
+    gc.enable()
+    return took
+
+
+def pair(folder: Path, entries: int) -> list[Job]:
+    """A job of one laptop with so many entries, and one that has half of as many of its own and half joined."""
+    own, half = worked_border(folder / "own", 100, entries), worked_border(folder / "half", 100, entries // 2)
+    other = worked_border(folder / "of another", 100, entries - entries // 2)
+    with contextlib.closing(Session(half.folder)) as session:
+        session.take_in(looked_at(session, other.folder).rows)
+    return [own, half]
