@@ -130,3 +130,10 @@ async def test_every_window_shows_it(job: Path, clock: Clock, size: tuple[int, i
         await press(pilot, HALF, "enter")
         assert HALF in words(app, "card")
         assert check(app).view.card.should_read == "51 1/2"
+
+
+async def test_what_is_left_tells_of_a_spot_that_is_out(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, HALF, "enter", "51-3/4", "enter", "ctrl+l")
+    assert f"3 left: P1 unread, P2 unread, P3 unread. On strings: {HALF} FILL 1/4." in words(app)
+    await press(pilot, HALF, "enter", "51-1/2", "enter", "ctrl+l")
+    assert "On strings" not in words(app)

@@ -747,13 +747,19 @@ class CheckScreen(EntryScreen):
 
     def action_left(self) -> None:
         """What is left: the points that are out, in doubt or unread, the next along the route first."""
-        state, left, area = self.session.state, self._left, self.route.area
+        state, left, area, stage = self.session.state, self._left, self.route.area, self.route.stage
+        at = (spot for spot in state.spots if (spot.area, spot.stage) == (area.name, stage))
+        off = [spot.point for spot in at if (seen := state.verdict(spot)) is None or seen.word is not Word.ON_GRADE][
+            :LEFT_AT_MOST
+        ]
+        strings = f" On strings: {', '.join(said_of(state, area.name, stage, off))}." if off else ""
         if not left:
-            self.say(f"Nothing is left: all {len(area.points)} are on grade at {self.route.stage}.")
+            self.say(f"Nothing is left: all {len(area.points)} are on grade at {stage}.{strings}")
             return
-        told = said_of(state, area.name, self.route.stage, left[:LEFT_AT_MOST])
+        told = said_of(state, area.name, stage, left[:LEFT_AT_MOST])
         more = f" and {len(left) - LEFT_AT_MOST} more" if len(left) > LEFT_AT_MOST else ""
-        self.say(f"{len(left)} left: {', '.join(told)}{more}. Enter alone goes along them. On F9, Ctrl+L prints it.")
+        along = "Enter alone goes along them. On F9, Ctrl+L prints it."
+        self.say(f"{len(left)} left: {', '.join(told)}{more}.{strings} {along}")
 
     def action_person(self) -> None:
         """Another person signs the cautions, and is who checks from here on."""
