@@ -305,7 +305,7 @@ def _subject(entry: Entry, notation: Notation) -> str:
             return f"shown from {fact.datum or 'the job zero'}"
         case Taped() as fact:
             off = show(fact.length - fact.wanted, notation, plus=True)
-            return f"{fact.layout} {fact.start} to {fact.end}, off by {off}"
+            return f"{fact.start} to {fact.end} off by {off}, {fact.layout}"  # a narrow window cuts words, no figure
         case Gauged() as fact:
             return f"{fact.kind} {show(fact.length, notation, unit=True)} {fact.where}".rstrip()
         case SignedOff() as fact:

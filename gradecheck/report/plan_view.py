@@ -65,9 +65,17 @@ def plan_view(
     return _drawn(state.plan, replace(scene, points=tuple(points)), (columns, rows), braille)
 
 
-def bare_plan_view(plan: Plan, area: str, columns: int, rows: int, *, braille: bool = True) -> PlanView:
-    """The area as it is planned, in so many cells. Raises KeyError for an area there is not."""
-    return _drawn(plan, planned(plan, [plan.areas[area]], figures=False), (columns, rows), braille)
+def bare_plan_view(
+    plan: Plan, area: str, columns: int, rows: int, *, braille: bool = True, figures: bool = False
+) -> PlanView:
+    """The area as it is planned, in so many cells, with its finishes where `figures` are wanted too.
+
+    Raises KeyError for an area there is not.
+    """
+    scene = planned(plan, [plan.areas[area]], figures=figures)
+    if figures and braille:
+        scene = replace(scene, points=tuple(replace(each, figure=minus(each.figure)) for each in scene.points))
+    return _drawn(plan, scene, (columns, rows), braille)
 
 
 def _drawn(plan: Plan, scene: Scene, size: tuple[int, int], braille: bool) -> PlanView:

@@ -9,7 +9,21 @@ import pytest
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.plan import PlanScreen
-from tests.app.driving import JOB, Clock, app_for, go_to, press, recorded, running, settle, shown, typed, words
+from gradecheck.app.widgets.drawing_view import DrawingView
+from tests.app.driving import (
+    JOB,
+    Clock,
+    app_for,
+    go_to,
+    press,
+    recorded,
+    resize,
+    running,
+    settle,
+    shown,
+    typed,
+    words,
+)
 
 
 def _office_writes(jobs: Path, text: str) -> None:
@@ -110,7 +124,23 @@ async def test_an_unreadable_job_file_is_told_by_line_and_changes_nothing(jobs: 
         await _look(app, pilot)
         assert "The job file has changed and can't be read; Ctrl+Y shows why." in words(app)
         await press(pilot, "ctrl+y")
-        assert "“elevaton” is not a key that belongs here" in shown(app)
+        assert "“elevaton” is not a key that belongs here" in " ".join(shown(app).split())
         await press(pilot, "escape")
         await press(pilot, "51", "enter")
         assert words(app).startswith("P2 (half way): 51 1/2. The job file has changed")
+
+
+async def test_where_there_is_width_the_area_as_planned_stands_beside_what_can_be_typed(
+    jobs: Path, clock: Clock
+) -> None:
+    placed = JOB.replace("P1: {elevation: -1,", "P1: {elevation: -1, at: [0 ft, 0 ft],")
+    placed = placed.replace("P2: {elevation: -1 1/2,", "P2: {elevation: -1 1/2, at: [9 ft, 4 ft],")
+    app = app_for("plan", jobs, clock, placed)
+    async with running(app, (120, 40)) as pilot:
+        await press(pilot, "ctrl+y")
+        assert "P2 −1 1/2" in shown(app), "each point with its finish"
+        await press(pilot, "P2 -1 3/4", "enter", "a pipe", "enter")
+        assert "P2 −1 3/4" in shown(app), "as the plan is now"
+        await resize(pilot, 80, 24)
+        assert "another tolerance" in shown(app)
+        assert app.screen.query_one(DrawingView).size.height == 0

@@ -105,6 +105,7 @@ class LayoutScreen(PagedScreen):
 
     def _sketch(self) -> None:
         view, layout = self.query_one(DrawingView), self._check
+        view.display = layout is not None
         columns, rows = view.size
         if layout is not None and columns > 0 and rows > 0:
             braille = not self.host.ascii_only

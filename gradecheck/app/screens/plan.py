@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
+from textual.containers import Container, Vertical
 from textual.widgets import Static
 
 from gradecheck import actions
@@ -16,6 +16,7 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.route import Route
 from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
@@ -24,20 +25,22 @@ from gradecheck.app.widgets.title import Title
 from gradecheck.measure.notation import Units
 from gradecheck.plan.names import as_known
 from gradecheck.report.plan_changes import amendment_line, change_lines, offer_words, summary
+from gradecheck.report.plan_view import bare_plan_view
 
 
 def _examples(units: Units) -> list[str]:
     """What can be typed, and what each does."""
     fall, risers, place, elevation = ways_to_lie(units)
     typed = {
-        f"N1 {fall}": "a new point, from a known one",
-        f"N1 {risers}": "the same by risers",
-        f"N1 {place}": "a new point on the area's surface",
-        f"N1 {elevation}": "a new point of that finish",
-        f"P4 {elevation}": "another finish for a point of the plan",
-        f"base {high_and_low(units)}": "another tolerance for a stage of this area",
+        f"N1 {fall}": "new, from a known point",
+        f"N1 {risers}": "new, by risers",
+        f"N1 {place}": "new, on the surface",
+        f"N1 {elevation}": "new, of that finish",
+        f"P4 {elevation}": "another finish",
+        f"base {high_and_low(units)}": "another tolerance",
     }
-    return [f"  {each:<34} {does}" for each, does in typed.items()]
+    wide = max(map(len, typed))
+    return [f"  {each:<{wide}}  {does}" for each, does in typed.items()]
 
 
 class PlanScreen(PagedScreen):
@@ -45,6 +48,7 @@ class PlanScreen(PagedScreen):
 
     GUIDE = "evening"
     TITLE_WORDS = "Plan"
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (116, "-wide")]
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", show=True),
         bind("plan", "accept_plan", "Accept the job file as it is now", word="Accept", show=True),
@@ -60,8 +64,10 @@ class PlanScreen(PagedScreen):
     def compose(self) -> ComposeResult:
         """What changed, and one line to change more."""
         yield Title()
-        with Pages(id="keys"):
-            yield Static(id="changes")
+        with Container(id="planning"):
+            with Pages(id="keys"):
+                yield Static(id="changes")
+            yield DrawingView(id="area")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="change", placeholder="a point to add or change, as shown above")
@@ -72,6 +78,20 @@ class PlanScreen(PagedScreen):
         self.watch(self.app, "changes", self.show, init=False)
         self.watch(self.app, "offers", self.show, init=False)
         self.show()
+
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        self.call_after_refresh(self._picture)
+
+    def _picture(self) -> None:
+        """The area as it is planned now, where there is width for it."""
+        view = self.query_one(DrawingView)
+        columns, rows = view.size
+        if columns > 0 and rows > 0:
+            braille = not self.host.ascii_only
+            view.show(
+                bare_plan_view(self.session.plan, self.area, columns, rows, braille=braille, figures=True).drawing
+            )
 
     @property
     def area(self) -> str:
@@ -112,6 +132,7 @@ class PlanScreen(PagedScreen):
             ]
         lines += [f"To add or change in {self.area}:", *_examples(notation.units)]
         self.query_one("#changes", Static).update(plain_lines(lines))
+        self._picture()
 
     def _ask(self) -> None:
         if self._change is not None:
