@@ -55,7 +55,10 @@ KEYS: dict[str, tuple[str, str]] = {
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Meanings that belong together on F1, and examples; of those the first is told whose keys are all there."""
+    """Meanings that belong together on F1, and examples; of those the first is told whose keys are all there.
+
+    In an example stand ``{rod}`` and ``{off}`` for figures in the unit of the job's rod.
+    """
 
     name: str
     meanings: tuple[str, ...]
@@ -70,16 +73,16 @@ GROUPS = (
     _group(
         "AT A POINT",
         "up down page-up page-down strike undo go-on find left stage area accuracy other open",
-        ("recheck undo", "51-3/8, Enter: CUT 3/8; scrape, and enter the new reading"),
-        ("undo strike", "51-3/8, Enter: CUT 3/8; scrape, and enter the new reading"),
+        ("recheck undo", "{rod}, Enter: CUT {off}; scrape, and enter the new reading"),
+        ("undo strike", "{rod}, Enter: CUT {off}; scrape, and enter the new reading"),
         ("strike up", "Up goes to the one before, F8 strikes it"),
         ("up down", "Down goes to the next one"),
     ),
     _group(
         "SETUP AND MARKS",
         "set-up recheck mark doubt correct datum",
-        ("set-up", "F4, DOOR, Enter, 48-1/4, Enter; Enter alone finishes it"),
-        ("correct", "Ctrl+R, 48-1/4, Enter puts 48-1/4 in its place"),
+        ("set-up", "F4, a mark, Enter, {rod}, Enter; Enter alone finishes it"),
+        ("correct", "Ctrl+R, {rod}, Enter puts {rod} in its place"),
     ),
     _group(
         "LOG AND EVENING",

@@ -139,8 +139,8 @@ class FollowApp(App[int]):
         left = (view.here.area, view.here.stage)
         warning, why = warned(session)
         offset = view.card.offset.replace("offset", "OFFSET")
-        loud = (offset, f"{doubts} IN DOUBT" if doubts else "", "NO SETUP" if old else warning)
-        self.query_one(Band).show(session.plan.job, left, ("only followed here", why), loud=loud)
+        loud = (offset, f"{doubts} IN DOUBT" if doubts else "", "NO SETUP" if old else "", warning)
+        self.query_one(Band).show(session.plan.job, left, ("only followed here",), loud=loud, why=why)
         self.query_one(VerdictPanel).show(face_of(view))
         self.query_one(NextRod).show(view.card, "no setup" if old else "not known yet")
 

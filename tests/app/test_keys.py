@@ -23,6 +23,7 @@ from gradecheck.app.screens.keys import TYPING, GuideScreen, KeysScreen
 from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from tests.app.driving import (
+    JOB,
     SCREENS,
     Clock,
     app_for,
@@ -31,6 +32,7 @@ from tests.app.driving import (
     point,
     press,
     readings,
+    ready_job,
     recorded,
     running,
     settle,
@@ -123,13 +125,27 @@ async def test_the_help_is_grouped_with_an_example_each(size: tuple[int, int], j
     async with running(app, size) as pilot:
         await press(pilot, "f1")
         text = " ".join(str(each.content) for each in app.screen.query("#keys Static").results(Static))
-        for heading in ("AT A POINT: 51-3/8, Enter", "SETUP AND MARKS: F4,", "LOG AND EVENING: F9,",
-                        "JOB AND PLAN: ", "LEAVE AND HELP: Esc"):  # fmt: skip
+        for heading in (
+            "AT A POINT: 51-3/8, Enter",
+            "SETUP AND MARKS: F4, a mark, Enter, 51-3/8,",
+            "LOG AND EVENING: F9,",
+            "JOB AND PLAN: ",
+            "LEAVE AND HELP: Esc",
+        ):
             assert heading in text
         assert "  Ctrl+Z" in text
         assert "^z" not in text
         assert "Ctrl+P" in text
         assert text.index("Ctrl+Z") < text.index("SETUP AND MARKS") < text.index("  F4") < text.index("  F9")
+
+
+async def test_the_examples_of_the_help_are_in_the_unit_of_the_rod(jobs: Path, clock: Clock) -> None:
+    metric = JOB.replace("units: in\n", "units: mm\n", 1).replace("1/16 in", "1 mm").replace("threshold", "sill")
+    app = GradeApp(jobs, ready_job(jobs / "court", clock, metric), clock=clock)
+    async with running(app, (100, 60)) as pilot:
+        await press(pilot, "f1")
+        assert "AT A POINT: 1351, Enter: CUT 9;" in shown(app)
+        assert "51-3/8" not in shown(app)
 
 
 # -- what the lowest line says first

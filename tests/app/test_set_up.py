@@ -231,6 +231,27 @@ async def test_marks_that_disagree_stand_only_for_a_reason_and_the_head_says_so(
     assert line.subject == "on DOOR, PIN, site rod (used though its marks disagree: wind on the rod)"
 
 
+async def test_a_setup_brought_back_that_disagrees_says_so_on(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "53", "enter", "enter", "wind on the rod", "enter")
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "escape")
+    assert shown(app).splitlines()[-1].startswith("  Esc finish it later")
+    await press(pilot, "no", "enter")
+    assert "SETUP DISAGREES 5/8 in" in words(app, "head")
+    await press(pilot, "f9")
+    assert "SETUP DISAGREES 5/8 in" in shown(app).splitlines()[0]
+
+
+async def test_a_long_reason_is_cut_in_the_title_and_the_figure_is_not(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "53", "enter", "enter", "wind and a bent rod, no time for more", "enter")
+    title = words(app, "head")
+    assert "SETUP DISAGREES 5/8 in  RK  wind and a bent" in title
+    assert "…" in title
+    assert "no time for more" not in title
+
+
 async def test_a_setup_is_not_lost_by_a_slip(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
     await press(pilot, "51", "enter", "f4")
     await press(pilot, "48", "enter")  # meant for Check

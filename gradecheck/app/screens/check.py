@@ -298,12 +298,13 @@ class CheckScreen(EntryScreen):
         loud = (
             at_offset(state.offset, self.session.plan.notation.units).replace("offset", "OFFSET"),
             f"{doubts} IN DOUBT" if doubts else "",
-            warning or ("NO SETUP" if setup is None else ""),
+            "NO SETUP" if setup is None else "",
+            warning,
         )
-        right = ("" if warning or setup is None else setup_since(setup), self.session.by, why)
+        right = ("" if warning or setup is None else setup_since(setup), self.session.by)
         sharing = self.host.sharing
         copied, old = sharing.age() if sharing is not None else ("", False)
-        self.query_one(Band).show(self.session.plan.job, left, right, copied, old=old, loud=loud)
+        self.query_one(Band).show(self.session.plan.job, left, right, copied, old=old, loud=loud, why=why)
 
     def _show_answer(self) -> None:
         view, area, stage = self.view, self.route.area, self.route.stage

@@ -19,6 +19,11 @@ from gradecheck.measure.notation import Units
 
 INCHES = "13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3"
 DECIMALS = "4.35   -3   1.15 ft   351 mm   35.1 cm   1.351 m"
+FIGURES = {
+    Units.IN: ("51-3/8", "3/8"), Units.FT_IN: ("4' 3-3/8", "3/8"), Units.FT: ("4.35", "0.03"),
+    Units.MM: ("1351", "9"), Units.CM: ("135.1", "0.9"), Units.M: ("1.351", "0.009"),
+}  # fmt: skip
+"""What the rod reads, and what that is off, in the examples."""
 TYPING = (
     "A bare number has the rod's unit. Enter records it, Escape drops it.",
     "On Check a name (W7, w7) goes to that point; Up and Down walk the route.",
@@ -51,6 +56,7 @@ class KeysScreen(LeftOnceScreen[None]):
         self._page = page
         self._lengths = INCHES if units in (Units.IN, Units.FT_IN) else DECIMALS
         self._title = name
+        self._figures = dict(zip(("rod", "off"), FIGURES[units], strict=True))
         self._keys = keys
 
     def compose(self) -> ComposeResult:
@@ -60,7 +66,7 @@ class KeysScreen(LeftOnceScreen[None]):
             width = max(len(key) for _, _, rows in self._keys for key, _ in rows)
             lines = []
             for name, example, rows in self._keys:
-                lines.append(f" {name}{f': {example}' if example else ''}")
+                lines.append(f" {name}{f': {example.format(**self._figures)}' if example else ''}")
                 lines += [f"  {key:<{width}} {does}" for key, does in rows]
             yield Static(plain_lines(lines))
             yield Static(plain_lines(["", *(f"  {line}" for line in (f"Readings: {self._lengths}", *TYPING))]))

@@ -130,6 +130,8 @@ class SetUpScreen(MarksScreen):
         """To finish the setup; where its marks disagree, the key that drops one comes first."""
         if not self._taken_marks:
             return ()
+        if self._asks_moved:
+            return (("back", "finish it later"),)
         if not disagreement(self.session.state, self.taken):
             return (("open", "finish the setup"),)
         return (("strike", f"drop {self._to_drop}"), ("open", "use it for a reason"))
@@ -156,9 +158,9 @@ class SetUpScreen(MarksScreen):
         stands = setup_since(setup) if setup is not None else "NO SETUP"
         warning, why = warned(session)
         loud = ("NOT FINISHED",) if taken else (warning,) if warning else ()
-        right = () if taken else (why if warning else stands,)
+        right = () if taken or warning else (stands,)
         left = ("SETTING UP", f"{count(taken, 'mark')} read" if taken else "no mark read yet")
-        self.query_one(Band).show(session.plan.job, left, (*right, session.by), loud=loud)
+        self.query_one(Band).show(session.plan.job, left, (*right, session.by), loud=loud, why="" if taken else why)
 
     def _show_panel(self) -> None:
         """Where the marks disagree, by how much, as large as Check's verdict."""

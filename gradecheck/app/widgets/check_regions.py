@@ -14,6 +14,8 @@ from gradecheck.report.rows import Answer
 
 WIDE = 100
 """Columns from which the list stands beside the card, and the job's name in the band."""
+LEAST_OF_A_REASON = 8
+"""Cells of a reason in the band below which it is left out."""
 LIST_BESIDE = 62
 """Columns of the list beside the card."""
 CARD_BESIDE = (38, 64)
@@ -61,6 +63,7 @@ class Band(Region):
         super().__init__(id=id)
         self._told: tuple[str, tuple[str, ...], tuple[str, ...]] = ("", (), ())
         self._loud: tuple[str, ...] = ()
+        self._why = ""
         self._copied = ("", False)
 
     def show(
@@ -72,16 +75,17 @@ class Band(Region):
         *,
         old: bool = False,
         loud: Sequence[str] = (),
+        why: str = "",
     ) -> None:
         """Shows these parts: the job where the window is wide; where there is no room for all, the later ones go.
 
-        `loud` is what must be seen at the right, before the others. `copied` says when the job was last copied off
-        this laptop; an `old` copy is in doubt and comes first.
+        `loud` is what must be seen at the right, before the others; `why` stands last, cut where there is no room.
+        `copied` says when the job was last copied off this laptop; an `old` copy is in doubt and comes first.
         """
         before, behind, seen = (tuple(filter(None, each)) for each in (left, right, loud))
-        told = (job, before, behind), seen, (copied, old)
-        if (self._told, self._loud, self._copied) != told:
-            self._told, self._loud, self._copied = told
+        told = (job, before, behind), seen, (copied, old), why
+        if (self._told, self._loud, self._copied, self._why) != told:
+            self._told, self._loud, self._copied, self._why = told
             self.changed()
 
     def rows(self, width: int, height: int) -> Sequence[Row]:
@@ -92,6 +96,8 @@ class Band(Region):
             told.insert(0 if old else len(told), (copied, "doubt" if old else "quiet"))
         must = min(width_of(joined([[(text, "strong")] for text in self._loud], width)), width - 2 * EDGE - 8)
         right = joined([[piece] for piece in told], max(width * 2 // 3, must))
+        if self._why and (spare := width * 2 // 3 - width_of(right) - 2) >= LEAST_OF_A_REASON:
+            right = [*right, ("  ", "quiet"), *cut([(self._why, "quiet")], spare)]
         parts = (job, *before) if width >= WIDE else before
         room = width - 2 * EDGE - width_of(right) - 2
         left = joined([[(text, "strong" if at == 0 else "ink")] for at, text in enumerate(parts)], room)

@@ -40,8 +40,7 @@ class Title(Static):
 
 def warned(session: Session) -> tuple[str, str]:
     """``SETUP DISAGREES 7/16 in`` and why it is used all the same; empty where nothing is to be said."""
-    setup = None if session.why_set_up_is_old else session.state.setup
-    return setup_warning(session.state, setup)
+    return setup_warning(session.state, session.state.setup)
 
 
 def beside(left: str, warning: str, why: str, width: int) -> str:
