@@ -21,6 +21,7 @@ from gradecheck.sharing.row_files import hash_of, key
 
 MOST = 50 << 20
 """Bytes of a plan with all its lists, unpacked."""
+MOST_NUMBER = 1_000_000
 _NAME = re.compile(r"gc1-(?P<job>[0-9a-f]{16})-(?P<number>[0-9]{8})-(?P<digest>[0-9a-f]{32})\.plan", re.ASCII)
 
 
@@ -66,8 +67,8 @@ def _unpacked(content: bytes, number: int) -> OfficePlan:
     if packed.unconsumed_tail or not packed.eof:
         raise ValueError("it unpacks to too much")
     told = json.loads(text)
-    if not isinstance(told, dict) or told.get("number") != number or number < 1:
-        raise ValueError("its number is another than its name says")
+    if not isinstance(told, dict) or told.get("number") != number or not 0 < number <= MOST_NUMBER:
+        raise ValueError("its number is another than its name says, or none that an office gives")
     plan, files = told.get("text"), told.get("files")
     if not isinstance(plan, str) or not isinstance(files, dict):
         raise ValueError("there is no plan in it")
@@ -80,16 +81,22 @@ def _unpacked(content: bytes, number: int) -> OfficePlan:
         raise ValueError(f"its plan can't be read: {first}") from wrong
 
 
+def given(session: Session) -> Loaded:
+    """The plan in the job file as it is now. Raises Refusal where it can't be read."""
+    loaded = session.plan_file.latest
+    if session.plan_file.wrong is not None or loaded is None:
+        raise Refusal("The job file can't be read, so no other laptop was given it; “gradecheck examine” says why.")
+    return loaded
+
+
 def publish(place: MeetingPlace, session: Session, job: str, there: Sequence[OfficePlan]) -> OfficePlan:
     """Puts the job file as it is now there for every laptop, under the next number; one that is there stays that.
 
     `job` is by what its file is named, so that the others know it for theirs.
 
-    Raises Refusal where it can't be read, and `OSError`.
+    Raises `OSError`.
     """
-    loaded = session.plan_file.latest
-    if session.plan_file.wrong is not None or loaded is None:
-        raise Refusal("The job file can't be read, so no other laptop was given it; “gradecheck examine” says why.")
+    loaded = given(session)
     if there and there[-1].loaded.digest == loaded.digest:
         return there[-1]
     plan = OfficePlan(there[-1].number + 1 if there else 1, loaded)

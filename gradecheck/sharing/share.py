@@ -14,7 +14,7 @@ from gradecheck.journal.store import NotSavedError
 from gradecheck.session.session import Session
 from gradecheck.sharing.last_copy import LastCopy, last_copy
 from gradecheck.sharing.meeting_place import MeetingPlace, TooLargeError
-from gradecheck.sharing.plans import keys, lay_beside, plans_there, publish
+from gradecheck.sharing.plans import given, keys, lay_beside, plans_there, publish
 from gradecheck.sharing.row_files import (
     MOST_ROWS,
     Name,
@@ -69,6 +69,8 @@ class Found:
 
     rows: dict[str, Row] = field(default_factory=dict)
     files: dict[str, list[str]] = field(default_factory=dict)
+    whole: set[str] = field(default_factory=set)
+    """The files in which nothing is that does not hold."""
 
 
 def share(session: Session, folder: Path, *, gives_plan: bool = False, also: Callable[[], set[str]] = set) -> Shared:
@@ -79,6 +81,8 @@ def share(session: Session, folder: Path, *, gives_plan: bool = False, also: Cal
     nothing of what is there, `also` says which plans are of the job. Raises Refusal where the plan can't be given.
     """
     shared = Shared()
+    if gives_plan:
+        given(session)  # before anything is done
     with MeetingPlace(folder) as place:
         ours = {row[-1]: row for row in session.journal.rows()}
         before = last_copy(session.folder)
@@ -112,9 +116,9 @@ def _plans(
     jobs = {*named_by, *keys(shared.plans)}
     there = plans_there(place, names, jobs, shared.half_there, shared.not_sound)
     if gives_plan:
-        given = publish(place, session, next(iter((*named_by, *before.plans)), session.digest), there)
-        shared.office = given.number, given.loaded.digest
-        shared.plans.add(given.loaded.digest)
+        plan = publish(place, session, next(iter((*named_by, *before.plans)), session.digest), there)
+        shared.office = plan.number, plan.loaded.digest
+        shared.plans.add(plan.loaded.digest)
     elif there and (newest := there[-1]).number > before.number:
         if why := lay_beside(session, newest, ours.values(), there):
             shared.not_in_place = newest.number, why
@@ -163,12 +167,15 @@ def _found(place: MeetingPlace, plans: set[str], ours: Mapping[str, Row], shared
     place.tidy(names)
     found = Found()
     for name, said in of_job(names, plans).items():
+        wrong_before = len(shared.not_sound)
         try:
             rows = read_rows(place, name, said, ours, shared)
         except OSError as wrong:
             shared.trouble = reason(wrong)
             break
         found.files[name] = [row[-1] for row in rows]
+        if len(shared.not_sound) == wrong_before:
+            found.whole.add(name)
         for row in rows:
             found.rows.setdefault(row[-1], row)
     strange = not_of_job(found.rows, ours, plans)
@@ -284,10 +291,8 @@ def _own_small(laptop: str, found: Found) -> list[str]:
     """The whole files that hold few entries, all of them written by this laptop."""
     own = []
     for name, hashes in found.files.items():
-        said = named(name)
-        whole = said is not None and len(hashes) == said.last - said.first + 1
-        few = len(hashes) < MOST_ROWS // 2
-        if whole and few and laptop and all(found.rows[digest][2] == laptop for digest in hashes):
+        few = 0 < len(hashes) < MOST_ROWS // 2
+        if name in found.whole and few and laptop and all(found.rows[digest][2] == laptop for digest in hashes):
             own.append(name)
     return own
 

@@ -30,7 +30,7 @@ from tests.sharing.by_hand import hashed, lay, rows_in
 
 NAME = "meeting"
 QUICK, LONG = 12, 1_000
-CONTROLS = 6
+CONTROLS = 12
 LAPTOPS = ("north", "south", "west")
 STEPS = 9
 WRONG = ("lost", "doubled", "unsound", "apart", "lies taken", "lies unnamed", "waiting")
@@ -273,9 +273,10 @@ def share_all(
     example = ""
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("GRADECHECK_SETTINGS", str(root / "settings"))
-        patch.setattr(sharing, "MOST_SMALL", 2)  # so that in a short history files are put together too
         if broken is not None:
             broken(patch)
+        else:
+            patch.setattr(sharing, "MOST_SMALL", 2)  # so that in a short history files are put together too
         for number in range(runs):
             draw = random.Random(f"{seed}/{number}")
             before = counts.copy()

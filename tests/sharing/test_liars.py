@@ -188,3 +188,16 @@ def test_a_rehearsal_put_into_the_folder_is_not_taken_for_work(shared: Path, cap
     told = answer(capsys, "share", "north", "meeting", code=1)
     assert told["taken in"] == 2
     assert len(told["not taken in"]) == 1
+
+
+def test_a_file_in_which_something_does_not_hold_is_not_taken_for_ones_own_and_stays(
+    shared: Path, capsys: Out, yards: pytest.MonkeyPatch
+) -> None:
+    yards.setattr("gradecheck.sharing.share.MOST_SMALL", 0)
+    rows = rows_in(shared)
+    lie = lay(MEETING, shared, [rows[0], "no entry"])
+    for who in ("north", "south", "north"):
+        laptop(who, yards)
+        told = answer(capsys, "share", who, "meeting", code=1)
+        assert [each.partition(":")[0] for each in told["not taken in"]] == [lie.name]
+    assert lie.exists()

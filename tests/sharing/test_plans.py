@@ -198,9 +198,18 @@ def test_a_plan_that_is_half_there_waits(meeting: pytest.MonkeyPatch, capsys: Ou
 def test_a_job_file_that_cannot_be_read_is_not_given_out(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
     said(capsys, "share", "office", "meeting")
     Path("office", "job.yaml").write_text("units: furlong\n")
+    before = sorted(Path("meeting").iterdir())
     [*_, line] = said(capsys, "share", "office", "meeting", "--office", code=2)
     assert line.startswith("The job file can't be read, so no other laptop was given it")
-    assert list(Path("meeting").glob("*.plan")) == []
+    assert sorted(Path("meeting").iterdir()) == before
+
+
+def test_a_number_that_no_office_gives_does_not_stand_in_the_way(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
+    path = lay(99_999_999, packed({"number": 99_999_999, "text": HIGHEST, "files": {}}))
+    Path("office", "job.yaml").write_text(HIGHER)
+    told = answer(capsys, "share", "office", "meeting", "--office", code=1)
+    assert told["plan from the office"] == 1
+    assert [each.partition(":")[0] for each in told["not taken in"]] == [path.name]
 
 
 @pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="nothing is kept from whoever may do everything")
