@@ -35,6 +35,8 @@ from tests.app.driving import (
 )
 from tests.thorough import some
 
+pytestmark = pytest.mark.thorough
+
 
 async def test_f12_leaves_with_everything_saved(app: GradeApp, job: Path) -> None:
     async with running(app) as pilot:

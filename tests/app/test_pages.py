@@ -15,6 +15,8 @@ from gradecheck.state.state import Surface
 from tests.app.driving import JOB, Clock, app_for, go_to, press, ready_job, resize, running, shown, typed
 from tests.thorough import some
 
+pytestmark = pytest.mark.thorough
+
 MANY = JOB.replace("      P3:", "".join(f"      P3-{n}: {{elevation: -2}}\n" for n in range(2, 78)) + "      P3:")
 """The path has 79 points."""
 

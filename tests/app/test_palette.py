@@ -10,6 +10,8 @@ from gradecheck.app.app import GradeApp
 from tests.app.driving import Clock, post, ready_job, running, settle
 from tests.thorough import some
 
+pytestmark = pytest.mark.thorough
+
 BEHIND = ("pagedown", "pageup", "ctrl+end", "shift+end", "ctrl+home", "shift+home", "down", "up", "x")
 """Keys that the palette's list takes, and one for its box."""
 

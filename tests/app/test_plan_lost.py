@@ -31,6 +31,8 @@ from tests.app.driving import (
 )
 from tests.thorough import some
 
+pytestmark = pytest.mark.thorough
+
 PLAN = (
     JOB.replace(
         "benchmarks:",

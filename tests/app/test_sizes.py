@@ -22,6 +22,8 @@ from tests.app.driving import (
 )
 from tests.thorough import some
 
+pytestmark = pytest.mark.thorough
+
 SIZES = ((60, 20), (40, 12), (20, 5), (1, 1), (200, 60), (80, 2))
 
 
