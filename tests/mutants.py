@@ -96,7 +96,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     # -- ground
     "ground/volumes.py": (
-        ("if low >= 0:", "if low > 0:\n        return Apart(net, _NOTHING)\n    if low == 0:"),
+        ("return Apart(above, above - net)", "return Apart(above, net)"),
         ("/ (2 if one and other else 3)", "/ 2"),
         ("between(one.fill, other.fill,", "between(one.fill, other.cut,"),
         ("return Apart(net + below, below)", "return Apart(net, below)"),
