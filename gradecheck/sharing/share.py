@@ -111,12 +111,11 @@ def _plans(
     *,
     gives_plan: bool,
 ) -> None:
-    names = place.names()
-    named_by = sorted({said.job for said in of_job(names, shared.plans).values()})
-    jobs = {*named_by, *keys(shared.plans)}
-    there = plans_there(place, names, jobs, shared.half_there, shared.not_sound)
+    # By what entries of this job say themselves; what files are called anybody may have written.
+    there = plans_there(place, place.names(), keys(shared.plans), shared.half_there, shared.not_sound)
     if gives_plan:
-        plan = publish(place, session, next(iter((*named_by, *before.plans)), session.digest), there)
+        known = (*sorted(plans_in(ours.values())), *before.plans, session.digest)
+        plan = publish(place, session, known[0], there)
         shared.office = plan.number, plan.loaded.digest
         shared.plans.add(plan.loaded.digest)
     elif there and (newest := there[-1]).number > before.number:

@@ -212,6 +212,24 @@ def test_a_number_that_no_office_gives_does_not_stand_in_the_way(meeting: pytest
     assert [each.partition(":")[0] for each in told["not taken in"]] == [path.name]
 
 
+def test_the_plan_of_another_job_is_not_offered_though_a_file_is_named_for_both(
+    meeting: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    other = JOB.replace("Wickering", "Larkmoor")
+    Path("other").mkdir()
+    Path("other", "job.yaml").write_text(other)
+    said(capsys, "setup", "other", "DOOR=50", "--by", "MO")
+    [ours, *_] = Path("meeting").glob("*.rows")
+    said(capsys, "share", "other", "meeting", "--office")
+    theirs = hashlib.sha256(other.encode()).hexdigest()[:16]
+    Path("meeting", ours.name.replace(ours.name.split("-")[1], theirs)).write_bytes(ours.read_bytes())
+    laptop("north", meeting)
+    told = answer(capsys, "share", "north", "meeting", code=1)
+    assert told["plan from the office"] is None
+    assert all("it is of another job" in each for each in told["not taken in"])
+    assert Path("north", "job.yaml").read_text() == JOB
+
+
 @pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="nothing is kept from whoever may do everything")
 def test_a_folder_that_takes_no_files_keeps_its_job_file(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
     give(capsys, HIGHER)
