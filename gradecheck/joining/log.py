@@ -15,6 +15,7 @@ from gradecheck.joining.history import START, History, Link
 from gradecheck.joining.names import Names, called
 from gradecheck.journal.facts import (
     Entry,
+    Fact,
     Head,
     MarkGiven,
     MarkMade,
@@ -93,7 +94,7 @@ class JoinedLog:
             fact = dataclasses.replace(fact, late=dataclasses.replace(fact.late, after=after))
         place = len(self.entries) + 1
         if entry.seq != place or fact is not entry.fact:
-            entry = dataclasses.replace(entry, seq=place, fact=fact)
+            entry = _placed(entry, place, fact)
         entry = self._names.take(entry)
         self.entries.append(entry)
         self._of_id[entry.id] = entry
@@ -283,6 +284,15 @@ class JoinedLog:
 def decides(entry: Entry) -> bool:
     """Whether an entry may change more than its own place: it replaces another, or decides for the whole job."""
     return entry.replaces is not None or isinstance(entry.fact, PointAdded | MarkGiven) or _decides(entry) is not None
+
+
+def _placed(entry: Entry, seq: int, fact: Fact) -> Entry:
+    """The entry at that place; field by field, for a join does this for every entry there is."""
+    return Entry(
+        id=entry.id, laptop=entry.laptop, window=entry.window, by=entry.by, typed=entry.typed, at=entry.at,
+        offset=entry.offset, version=entry.version, plan=entry.plan, fact=fact, replaces=entry.replaces,
+        clock=entry.clock, knows=entry.knows, seq=seq, hash=entry.hash,
+    )  # fmt: skip
 
 
 def _decides(entry: Entry) -> Hashable:
