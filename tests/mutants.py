@@ -141,7 +141,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "plan/targets.py": (
         ("if stage != FINISH and build_up:", "if build_up:"),
-        ("{'high' if off > ZERO else 'low'}", "{'low' if off > ZERO else 'high'}"),
+        ('off="high" if off > ZERO', 'off="high" if off < ZERO'),
         ("if run.metres * fall.ratio > 0", "if run.metres * fall.ratio < 0"),
     ),
     "plan/changes.py": (
@@ -440,7 +440,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "report/log.py": (("return guarded(kept)", "return kept"),),
     "report/review.py": (("elif has_changed(state, kept):", "elif False:"),),
-    "report/checks.py": (("{'open' if corner.lean.ratio > 0", "{'open' if corner.lean.ratio < 0"),),
+    "report/checks.py": (('"open" if corner.lean.ratio > 0', '"open" if corner.lean.ratio < 0'),),
     "report/instrument.py": (("if readings >= rule.readings:", "if readings > rule.readings:"),),
     "report/layout.py": (("Word.CUT if off > allowed else", "Word.CUT if off >= allowed else"),),
     # -- commands: what they return

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import Fact, Late
 from gradecheck.journal.stamps import day_of, taken_at
 from gradecheck.measure.notation import Units
@@ -42,7 +43,9 @@ def initials(typed: str) -> str:
     """Who it is, in capitals. Raises Refusal."""
     plain = typed.strip().upper()
     if not plain.isalnum() or not plain[0].isalpha() or len(plain) > LONGEST_INITIALS:
-        raise Refusal(f"Initials are one to {LONGEST_INITIALS} letters, for example RK.")
+        raise Refusal(
+            _("Initials are one to {longest_initials} letters, for example RK.", longest_initials=LONGEST_INITIALS)
+        )
     return plain
 
 
@@ -52,9 +55,11 @@ def one_line(text: str, otherwise: str) -> str:
     if not plain:
         raise Refusal(otherwise)
     if len(plain) > LONGEST_TEXT:
-        raise Refusal(f"That is {len(plain)} characters; say it in {LONGEST_TEXT}.")
+        raise Refusal(
+            _("That is {plain} characters; say it in {longest_text}.", plain=len(plain), longest_text=LONGEST_TEXT)
+        )
     if any("\ud800" <= character <= "\udfff" for character in plain):
-        raise Refusal("That has a character in it that can't be kept; type it anew.")
+        raise Refusal(_("That has a character in it that can't be kept; type it anew."))
     return plain
 
 
@@ -62,7 +67,12 @@ def description(what: str) -> str:
     """What a point or mark is, in words that may stand in a plan; they may be left out. Raises Refusal."""
     plain = one_form(" ".join(what.split()))
     if len(plain) > LONGEST_IN_A_PLAN or hidden_in(plain) is not None:
-        raise Refusal(f"That can't stand in a plan; say what it is in {LONGEST_IN_A_PLAN} plain characters.")
+        raise Refusal(
+            _(
+                "That can't stand in a plan; say what it is in {longest_in_a_plan} plain characters.",
+                longest_in_a_plan=LONGEST_IN_A_PLAN,
+            )
+        )
     return plain
 
 
@@ -73,10 +83,10 @@ def setup_now(state: State) -> KeptSetup:
         return setup
     newest = state.newest_setup
     if newest is not None and state.doubt.failed(newest.id):
-        raise Refusal("The laser may have moved; set up again before reading on.")
+        raise Refusal(_("The laser may have moved; set up again before reading on."))
     if newest is not None and state.moved_since(newest.seq):
-        raise Refusal("The laser was moved; finish the new setup before reading on.")
-    raise Refusal("No setup; set up on a mark first.")
+        raise Refusal(_("The laser was moved; finish the new setup before reading on."))
+    raise Refusal(_("No setup; set up on a mark first."))
 
 
 def setup_then(state: State, late: Late) -> KeptSetup:
@@ -84,13 +94,21 @@ def setup_then(state: State, late: Late) -> KeptSetup:
     setup, taken = state.setup_at(late.after), taken_at(late)
     if setup is None or taken is None:
         raise Refusal(
-            f"No setup could be read from at {late.at[11:16]} on {late.at[:10]}; see the log for the times."
+            _(
+                "No setup could be read from at {at} on {at_2}; see the log for the times.",
+                at=late.at[11:16],
+                at_2=late.at[:10],
+            )
         )
     at, offset = taken
     looked = state.looked_by(setup.id, late.after)
     if looked is not None and day_of(looked, offset) != day_of(at, offset):
         raise Refusal(
-            f"The setup at {late.at[11:16]} on {late.at[:10]} was from another day; keep the figure as a note."
+            _(
+                "The setup at {at} on {at_2} was from another day; keep the figure as a note.",
+                at=late.at[11:16],
+                at_2=late.at[:10],
+            )
         )
     return setup
 
@@ -103,7 +121,14 @@ def target_of(state: State, surface: Surface) -> Target:
     area = state.plan.areas.get(surface.area)
     if area is not None:
         zero_of(state, area.datum)
-    raise Refusal(f"The plan has no {surface.point} at {surface.stage} in {surface.area}.")
+    raise Refusal(
+        _(
+            "The plan has no {point} at {stage} in {area}.",
+            point=surface.point,
+            stage=surface.stage,
+            area=surface.area,
+        )
+    )
 
 
 def zero_of(state: State, datum: str | None) -> Elevation:
@@ -111,7 +136,13 @@ def zero_of(state: State, datum: str | None) -> Elevation:
     zero = state.zero_of(datum)
     if zero is None:
         mark = state.plan.datums[datum or ""].mark
-        raise Refusal(f"The datum “{datum}” isn't tied in yet: shoot {mark} first, from a finished setup.")
+        raise Refusal(
+            _(
+                "The datum “{datum}” isn't tied in yet: shoot {mark} first, from a finished setup.",
+                datum=datum,
+                mark=mark,
+            )
+        )
     return zero
 
 
@@ -122,7 +153,14 @@ def rod_named(state: State, name: str | None) -> Rod:
     known = as_known(name, state.plan.rods)
     if known is None:
         near = suggestion(name, state.plan.rods)
-        raise Refusal(f"There is no rod “{name}”; known are {', '.join(state.plan.rods)}.{near}")
+        raise Refusal(
+            _(
+                "There is no rod “{name}”; known are {rods}.{near}",
+                name=name,
+                rods=", ".join(state.plan.rods),
+                near=near,
+            )
+        )
     return state.plan.rods[known]
 
 
@@ -131,7 +169,14 @@ def area_named(plan: Plan, typed: str) -> Area:
     known = as_known(typed, plan.areas)
     if known is None:
         near = suggestion(typed, plan.areas)
-        raise Refusal(f"There is no area “{typed}”; known are {', '.join(plan.areas)}.{near}")
+        raise Refusal(
+            _(
+                "There is no area “{typed}”; known are {areas}.{near}",
+                typed=typed,
+                areas=", ".join(plan.areas),
+                near=near,
+            )
+        )
     return plan.areas[known]
 
 
@@ -140,7 +185,15 @@ def stage_named(area: Area, typed: str) -> str:
     known = as_known(typed, area.stages)
     if known is None:
         near = suggestion(typed, area.stages)
-        raise Refusal(f"Area “{area.name}” has no stage “{typed}”; it has {', '.join(area.stages)}.{near}")
+        raise Refusal(
+            _(
+                "Area “{name}” has no stage “{typed}”; it has {stages}.{near}",
+                name=area.name,
+                typed=typed,
+                stages=", ".join(area.stages),
+                near=near,
+            )
+        )
     return known
 
 
@@ -177,7 +230,13 @@ def refuse_look_alike(state: State, name: str) -> None:
     for each in (*state.plan.names.values(), *state.book.marks()):
         known.add(each, None)
     if alike := known.alike(name):
-        raise Refusal(f"“{name}” looks like “{alike[0]}”, in another alphabet; type a name of its own.")
+        raise Refusal(
+            _(
+                "“{name}” looks like “{alike}”, in another alphabet; type a name of its own.",
+                name=name,
+                alike=alike[0],
+            )
+        )
 
 
 def refuse_plan_alike(state: State, offered: Plan) -> None:
@@ -190,5 +249,9 @@ def refuse_plan_alike(state: State, offered: Plan) -> None:
             known.add(each, None)
         for name in sent:
             if known.same(name) is None and (alike := known.alike(name)):
-                says = f"“{name}” looks like “{alike[0]}”, a name this job has, in another alphabet"
-                raise Refusal(f"{says}; rename it in the job file.")
+                says = _(
+                    "“{name}” looks like “{alike}”, a name this job has, in another alphabet",
+                    name=name,
+                    alike=alike[0],
+                )
+                raise Refusal(_("{says}; rename it in the job file.", says=says))

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from gradecheck.actions.entered import Action, Refusal, area_named, initials, length_in, one_line, stage_named
+from gradecheck.catalogue import _
 from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.printed import some
@@ -20,15 +21,28 @@ def tape(state: State, layout: str, start: str, end: str, typed: str) -> Action:
     plan = state.plan.layout.get(as_known(layout, state.plan.layout) or "")
     if plan is None:
         known = ", ".join(state.plan.layout) or "none"
-        raise Refusal(f"There is no layout check “{layout}”; the plan names {known}.")
+        raise Refusal(_("There is no layout check “{layout}”; the plan names {known}.", layout=layout, known=known))
     corners = {folded(name): (name, place) for name, place in plan.corners}
     ends = [corners.get(folded(name)) for name in (start, end)]
     if ends[0] is None or ends[1] is None or ends[0] == ends[1]:
         names = ", ".join(name for name, _ in plan.corners)
-        raise Refusal(f"“{start} to {end}” is no side or diagonal of {plan.name}; its corners are {names}.")
+        raise Refusal(
+            _(
+                "“{start} to {end}” is no side or diagonal of {name}; its corners are {names}.",
+                start=start,
+                end=end,
+                name=plan.name,
+                names=names,
+            )
+        )
     length = length_in(typed, state.plan.notation.units)
     if length <= ZERO:
-        raise Refusal(f"A taped length is more than nothing; type it like {state.plan.notation.units.examples.tape}.")
+        raise Refusal(
+            _(
+                "A taped length is more than nothing; type it like {tape}.",
+                tape=state.plan.notation.units.examples.tape,
+            )
+        )
     (one, here), (other, there) = ends[0], ends[1]
     return Action(Taped(plan.name, one, other, length, distance(here, there)), f"{start}-{end}={typed}")
 
@@ -38,16 +52,16 @@ def gauge(state: State, kind: Literal["lippage", "above drain"], area: str, wher
     area = area_named(state.plan, area).name
     length = length_in(typed, state.plan.notation.units)
     if kind == "lippage" and length < ZERO:
-        raise Refusal("Lippage is the size of the step, without a minus.")
-    place = one_line(where, "Say where it was measured, for example “by P4”.")
+        raise Refusal(_("Lippage is the size of the step, without a minus."))
+    place = one_line(where, _("Say where it was measured, for example “by P4”."))
     return Action(Gauged(kind, area, place, length), typed)
 
 
 def describe_day(weather: str, crew: str) -> Action:
     """The weather and who was there, for the daily report."""
     words = (
-        one_line(weather, "Say what the weather was, for example “dry, 12 C”."),
-        one_line(crew, "Say who was there."),
+        one_line(weather, _("Say what the weather was, for example “dry, 12 C”.")),
+        one_line(crew, _("Say who was there.")),
     )
     return Action(DayDescribed(*words), f"{weather}; {crew}")
 
@@ -58,15 +72,26 @@ def cannot_sign(state: State, area: str, stage: str) -> str | None:
 
     if lines := state.plan.areas[area].examples:
         where = some([str(line) for line in lines])
-        return f"{area} has EXAMPLE FIGURES (job file, line {where}); write your own there, then sign."
+        return _(
+            "{area} has EXAMPLE FIGURES (job file, line {where}); write your own there, then sign.",
+            area=area,
+            where=where,
+        )
     found = exceptions(state, area, stage)
     if found.doubtful:
-        return f"In doubt: {some(found.doubtful)}. Read them again, or say why they may be trusted, then sign."
+        return _(
+            "In doubt: {doubtful}. Read them again, or say why they may be trusted, then sign.",
+            doubtful=some(found.doubtful),
+        )
     if found.unjudged:
         surfaces = [Surface(area, point, stage) for point in found.unjudged]
         shots = ((surface, state.latest(surface)) for surface in surfaces)
         why = dict.fromkeys(state.why_not_judged(shot, surface) for surface, shot in shots if shot)
-        return f"Can't be judged: {some(found.unjudged)} ({'; '.join(why)}). Read them again, then sign."
+        return _(
+            "Can't be judged: {unjudged} ({why}). Read them again, then sign.",
+            unjudged=some(found.unjudged),
+            why="; ".join(why),
+        )
     return None
 
 
@@ -92,19 +117,28 @@ def sign_off(
     area, stage = named.name, stage_named(named, stage)
     if fault := cannot_sign(state, area, stage):
         raise Refusal(fault)
-    out, unread, _, _ = exceptions(state, area, stage)
+    out, unread, _unused, _unused = exceptions(state, area, stage)
     if len(unread) == len(state.plan.areas[area].points):
-        raise Refusal(f"Nothing was read at {stage} in {area}; there is nothing to sign.")
+        raise Refusal(_("Nothing was read at {stage} in {area}; there is nothing to sign.", stage=stage, area=area))
     accepted = {folded(name) for name in accept}
     points = [point.name for point in named.points]
     for name in accept:
         if as_known(name, points) is None:
-            raise Refusal(f"There is no point “{name}” in {area} to accept.{suggestion(name, points)}")
+            raise Refusal(
+                _(
+                    "There is no point “{name}” in {area} to accept.{suggestion}",
+                    name=name,
+                    area=area,
+                    suggestion=suggestion(name, points),
+                )
+            )
     left = [name for name in (*out, *unread) if folded(name) not in accepted]
     if left:
-        raise Refusal(f"Not on grade or not read: {', '.join(left)}. Fix them, or accept each by name.")
+        raise Refusal(_("Not on grade or not read: {left}. Fix them, or accept each by name.", left=", ".join(left)))
     open_now = questions(state, area, stage)
     if unasked := [each for each in open_now if each not in asked]:
-        raise Refusal(f"Not accepted yet: {'; '.join(unasked)}. Fix them, or accept them as open too.")
+        raise Refusal(
+            _("Not accepted yet: {unasked}. Fix them, or accept them as open too.", unasked="; ".join(unasked))
+        )
     fact = SignedOff(area, stage, out, unread, one_line(remark, "") if remark.strip() else "", open_now)
     return Action(fact, remark, by=signer)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from gradecheck.actions.entered import Action, Refusal, length_in
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.quantities import Length, Slope
 from gradecheck.state.state import State
@@ -41,26 +42,26 @@ FIELD_TESTS = {
     for test in (
         FieldTest(
             "two-peg",
-            "Two pegs some 50 m or 150 ft apart; once midway between them, once close to one of them.",
+            _("Two pegs some 50 m or 150 ft apart; once midway between them, once close to one of them."),
             (
-                "Midway between the pegs: the rod on peg A reads",
-                "Midway between the pegs: the rod on peg B reads",
-                "From the second place: the rod on peg A reads",
-                "From the second place: the rod on peg B reads",
-                "From the second place to peg A it is",
-                "From the second place to peg B it is",
+                _("Midway between the pegs: the rod on peg A reads"),
+                _("Midway between the pegs: the rod on peg B reads"),
+                _("From the second place: the rod on peg A reads"),
+                _("From the second place: the rod on peg B reads"),
+                _("From the second place to peg A it is"),
+                _("From the second place to peg B it is"),
             ),
             _two_pegs,
         ),
         FieldTest(
             "four-directions",
-            "One target, the laser turned on the spot by quarter turns; the farther away the better.",
+            _("One target, the laser turned on the spot by quarter turns; the farther away the better."),
             (
-                "As it stands, the rod on the target reads",
-                "Turned a quarter, it reads",
-                "Turned a half, it reads",
-                "Turned three quarters, it reads",
-                "To the target it is",
+                _("As it stands, the rod on the target reads"),
+                _("Turned a quarter, it reads"),
+                _("Turned a half, it reads"),
+                _("Turned three quarters, it reads"),
+                _("To the target it is"),
             ),
             _four_directions,
         ),
@@ -78,9 +79,18 @@ def instrument_test(state: State, name: str, typed: Sequence[str]) -> Action:
     """The instrument was tested. Raises Refusal where the figures are too few, not understood, or tell nothing."""
     test = FIELD_TESTS.get(name)
     if test is None:
-        raise Refusal(f"There is no test “{name}”; known are {', '.join(FIELD_TESTS)}.")
+        raise Refusal(
+            _("There is no test “{name}”; known are {field_tests}.", name=name, field_tests=", ".join(FIELD_TESTS))
+        )
     if len(typed) != len(test.steps):
-        raise Refusal(f"The {name} test takes {len(test.steps)} figures: {'; '.join(test.steps)}.")
+        raise Refusal(
+            _(
+                "The {name} test takes {steps} figures: {steps_2}.",
+                name=name,
+                steps=len(test.steps),
+                steps_2="; ".join(test.steps),
+            )
+        )
     try:
         error = test.error([figure(state, each) for each in typed])
     except ValueError as wrong:

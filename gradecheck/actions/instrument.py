@@ -18,6 +18,7 @@ from gradecheck.actions.entered import (
     setup_now,
     zero_of,
 )
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import (
     Backsight,
@@ -41,9 +42,9 @@ from gradecheck.state.state import State, Surface
 from gradecheck.survey.level_book import LAST, Recheck, SightedMark
 
 LONGEST_NAME = 24
-NO_REASONS = frozenset(("", "y", "yes", "n", "no", "ok", "okay", "use", "use it", "-", "."))
+NO_REASONS = frozenset(("", "y", "yes", "n", "no", "ok", "okay", "use", _("use it"), "-", "."))
 """Answers that tell nobody later why a setup was used."""
-BEGUN_ANEW = "a new setup was begun"
+BEGUN_ANEW = _("a new setup was begun")
 """Why the laser counts as moved where a backsight begins another setup."""
 
 
@@ -51,8 +52,8 @@ def moved(state: State, why: str) -> Action:
     """The laser was moved or disturbed: its setup is over."""
     newest = state.newest_setup
     if newest is None or state.moved_since(newest.seq):
-        raise Refusal("No setup; there is nothing to move.")
-    return Action(InstrumentMoved(one_line(why, "Say in a few words why it was moved.")), why)
+        raise Refusal(_("No setup; there is nothing to move."))
+    return Action(InstrumentMoved(one_line(why, _("Say in a few words why it was moved."))), why)
 
 
 def backsight(
@@ -107,10 +108,10 @@ def finish_setup(state: State, slopes: FallXY | None = None, place: Place | None
     """
     rods = {sight.rod for sight in state.sights}
     if len(rods) > 1:
-        raise Refusal(f"The backsights were read on {' and '.join(sorted(rods))}; take all on one rod.")
+        raise Refusal(_("The backsights were read on {rods}; take all on one rod.", rods=" and ".join(sorted(rods))))
     falls = {sight.slopes for sight in state.sights}
     if slopes is None and len(falls) > 1:
-        raise Refusal("The backsights were not all read under the same falls; say “falls 2%, 0.5%” or “level”.")
+        raise Refusal(_("The backsights were not all read under the same falls; say “falls 2%, 0.5%” or “level”."))
     slopes = slopes or next(iter(falls), None)
     rod = rod_named(state, min(rods, default=None))
     return Action(_set(state, rod, [sight.sight for sight in state.sights], slopes, place, why))
@@ -126,9 +127,9 @@ def _set(
 ) -> SetupMade:
     names = [sight.mark for sight in backsights]
     if not names:
-        raise Refusal("Read the rod on at least one mark first.")
+        raise Refusal(_("Read the rod on at least one mark first."))
     if len(set(names)) < len(names):
-        raise Refusal("A mark is named twice; give each one reading.")
+        raise Refusal(_("A mark is named twice; give each one reading."))
     if slopes is not None:
         _refuse_unplaced(state, names)
     made = SetupMade(rod.name, tuple(backsights), slopes, place)
@@ -142,15 +143,18 @@ def _reason(state: State, made: SetupMade, why: str) -> str:
     if told is None or told.within(state.plan.rechecks.allowed):
         return ""
     if why.strip().casefold() in NO_REASONS:
-        raise Refusal("Say in a few words why this setup may be used; the reason stays in the log.")
-    return one_line(why, "Say in a few words why this setup may be used; the reason stays in the log.")
+        raise Refusal(_("Say in a few words why this setup may be used; the reason stays in the log."))
+    return one_line(why, _("Say in a few words why this setup may be used; the reason stays in the log."))
 
 
 def _refuse_unplaced(state: State, marks: Sequence[str]) -> None:
     nowhere = [name for name in marks if state.book.place(name) is None]
     if nowhere:
         raise Refusal(
-            f"A sloped beam needs to know where {', '.join(nowhere)} lies; give it “at: [x, y]” in the plan."
+            _(
+                "A sloped beam needs to know where {nowhere} lies; give it “at: [x, y]” in the plan.",
+                nowhere=", ".join(nowhere),
+            )
         )
 
 
@@ -163,15 +167,17 @@ def place_named(state: State, text: str) -> Place:
         area = state.plan.areas.get(state.plan.area_of.get(known, ""))
         at = area.point(known).at if area else state.book.place(known)
         if at is None:
-            raise Refusal(f"The plan does not say where {known} lies; give x and y, such as “{like}”.")
+            raise Refusal(
+                _("The plan does not say where {known} lies; give x and y, such as “{like}”.", known=known, like=like)
+            )
         return at
     try:
         if comma:
             return read_coordinate(x, state.plan.notation.units), read_coordinate(y, state.plan.notation.units)
-        wrong = f"“{text.strip()}” is neither."
+        wrong = _("“{strip}” is neither.", strip=text.strip())
     except NotUnderstoodError as not_understood:
         wrong = str(not_understood)
-    raise Refusal(f"A place is x and y, such as “{like}”, or the name of a point. {wrong}")
+    raise Refusal(_("A place is x and y, such as “{like}”, or the name of a point. {wrong}", like=like, wrong=wrong))
 
 
 def beam_falls(text: str, units: Units) -> FallXY | None:
@@ -179,13 +185,13 @@ def beam_falls(text: str, units: Units) -> FallXY | None:
     # Only a beam set to grade needs slopes on site, and reading them brings pint in.
     from gradecheck.measure.units import UnitProblemError, read_slope
 
-    x, _, y = text.partition(",")
+    x, _unused, y = text.partition(",")
     try:
         like = units.examples.slopes
         falls = FallXY(read_slope(_with_unit(x), like), read_slope(_with_unit(y or "0"), like))
         return falls if any(fall.ratio for fall in falls) else None
     except UnitProblemError as wrong:
-        raise Refusal(f"Falls are those along x and y, such as “2%, 0.5%”. {wrong}") from wrong
+        raise Refusal(_("Falls are those along x and y, such as “2%, 0.5%”. {wrong}", wrong=wrong)) from wrong
 
 
 def _with_unit(fall: str) -> str:
@@ -205,10 +211,17 @@ def known_mark(state: State, typed: str) -> tuple[str, Elevation]:
     if name is None and state.laptops is not None:
         name = as_known(state.laptops.own_name(one_form(typed.strip())), marks)
     if name is None:
-        raise Refusal(f"There is no mark “{typed}”; known are {some(marks, 8)}.{suggestion(typed, marks)}")
+        raise Refusal(
+            _(
+                "There is no mark “{typed}”; known are {marks}.{suggestion}",
+                typed=typed,
+                marks=some(marks, 8),
+                suggestion=suggestion(typed, marks),
+            )
+        )
     elevation = state.mark(name)
     if elevation is None:
-        raise Refusal(f"The elevation of {name} is not known: the setup it was seen from was struck.")
+        raise Refusal(_("The elevation of {name} is not known: the setup it was seen from was struck.", name=name))
     return name, elevation
 
 
@@ -216,13 +229,13 @@ def recheck(state: State, mark: str, typed: str) -> Action:
     """From the setup that was made last, the rod reads that on a mark."""
     newest = state.newest_setup
     if newest is None or newest.instrument is None or state.moved_since(newest.seq):
-        raise Refusal("No setup; set up on a mark first.")
-    name, _ = known_mark(state, mark)
+        raise Refusal(_("No setup; set up on a mark first."))
+    name, _unused = known_mark(state, mark)
     length = length_on(typed, newest.instrument.rod)
     look = Recheck(LAST, "", newest.id, name, length)
     off = state.doubt.misclosure(look)
     if off is None:
-        raise Refusal(f"This setup's beam is sloped, and the plan does not say where {name} is.")
+        raise Refusal(_("This setup's beam is sloped, and the plan does not say where {name} is.", name=name))
     return Action(Rechecked(newest.id, name, length, off, state.doubt.is_good(look)), f"{mark}={typed}")
 
 
@@ -250,11 +263,19 @@ def new_mark_name(state: State, typed: str) -> str:
     if folded(name) in untied and untied[folded(name)] not in state.plan.benchmarks:
         return untied[folded(name)]
     if not name or not name[0].isalpha() or len(name) > LONGEST_NAME or not name.isprintable():
-        raise Refusal(f"“{name}” is no name for a mark; it begins with a letter and has {LONGEST_NAME} at most.")
+        raise Refusal(
+            _(
+                "“{name}” is no name for a mark; it begins with a letter and has {longest_name} at most.",
+                name=name,
+                longest_name=LONGEST_NAME,
+            )
+        )
     if fault := point_name_fault(name):
         raise Refusal(fault)
     if folded(name) in state.plan.names:
-        raise Refusal(f"“{name}” is a point or benchmark of the plan already; give the mark a name of its own.")
+        raise Refusal(
+            _("“{name}” is a point or benchmark of the plan already; give the mark a name of its own.", name=name)
+        )
     if known := as_known(name, state.book.marks()):
         return known
     refuse_look_alike(state, name)
@@ -266,7 +287,7 @@ def mark_question(state: State, name: str) -> str | None:
     known = as_known(name, state.book.marks())
     if known is None:
         return None
-    return f"{known} is a mark already; taken again, it is the new spot and elevation from now on."
+    return _("{known} is a mark already; taken again, it is the new spot and elevation from now on.", known=known)
 
 
 def next_mark_name(state: State) -> str:
@@ -280,28 +301,46 @@ def promote(state: State, surface: Surface, what: str = "") -> Action:
     """A point that was read becomes a mark of the same name; without words of its own it is told by its stage."""
     shot = state.latest(surface)
     if shot is None:
-        raise Refusal(f"{surface.point} was not read at {surface.stage}; only what was read can become a mark.")
+        raise Refusal(
+            _(
+                "{point} was not read at {stage}; only what was read can become a mark.",
+                point=surface.point,
+                stage=surface.stage,
+            )
+        )
     if shot.above is not None:
         raise Refusal(
-            f"{surface.point} was read at a working offset; read the point itself before it carries the zero."
+            _(
+                "{point} was read at a working offset; read the point itself before it carries the zero.",
+                point=surface.point,
+            )
         )
     if state.in_doubt(shot):
-        raise Refusal(f"The reading at {surface.point} is in doubt; read it again before it carries the zero.")
+        raise Refusal(
+            _("The reading at {point} is in doubt; read it again before it carries the zero.", point=surface.point)
+        )
     words = description(what) or surface.stage
     return Action(MarkMade(surface.point, words, shot.setup, shot.rod, state.place(surface), shot.id), surface.point)
 
 
 def give_mark(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> Action:
     """A mark's elevation was wrong all along, or it has moved and is this from now on."""
-    name, _ = known_mark(state, mark)
+    name, _unused = known_mark(state, mark)
     source = state.book.source(name)
     assert source is not None
     if not has_moved and isinstance(source, SightedMark):
-        raise Refusal(f"{name} was carried from a setup; correct the reading it was shot with, or say that it moved.")
+        raise Refusal(
+            _(
+                "{name} was carried from a setup; correct the reading it was shot with, or say that it moved.",
+                name=name,
+            )
+        )
     if not has_moved and source.seq:
-        raise Refusal(f"{name} was said to have moved; strike that entry first, or say that it moved again.")
+        raise Refusal(
+            _("{name} was said to have moved; strike that entry first, or say that it moved again.", name=name)
+        )
     given = elevation_in(state, typed)
-    reason = one_line(why, "Say in a few words how you know; the reason stays in the log.")
+    reason = one_line(why, _("Say in a few words how you know; the reason stays in the log."))
     return Action(MarkGiven(name, given, has_moved, reason), f"{mark}={typed}")
 
 
@@ -309,8 +348,10 @@ def answer_doubt(state: State, why: str) -> Action:
     """The readings and marks in doubt are trusted all the same, and why."""
     doubtful = [*(shot.id for _, shot in state.doubts()), *(entry for _, entry in state.doubt.marks())]
     if not doubtful:
-        raise Refusal("Nothing is in doubt.")
-    return Action(DoubtAnswered(tuple(doubtful), one_line(why, "Say in a few words why they may be trusted.")), why)
+        raise Refusal(_("Nothing is in doubt."))
+    return Action(
+        DoubtAnswered(tuple(doubtful), one_line(why, _("Say in a few words why they may be trusted."))), why
+    )
 
 
 def show_datum(state: State, datum: str | None) -> Action:
@@ -318,7 +359,12 @@ def show_datum(state: State, datum: str | None) -> Action:
     named, known = None, state.plan.datums
     if datum is not None and (named := as_known(datum, known)) is None:
         raise Refusal(
-            f"There is no datum “{datum}”; known are {', '.join(known) or 'none'}.{suggestion(datum, known)}"
+            _(
+                "There is no datum “{datum}”; known are {known}.{suggestion}",
+                datum=datum,
+                known=", ".join(known) or "none",
+                suggestion=suggestion(datum, known),
+            )
         )
     zero_of(state, named)
     return Action(DatumChosen(named), datum or "")

@@ -17,6 +17,7 @@ from gradecheck.actions.entered import (
     refuse_look_alike,
     stage_named,
 )
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
@@ -34,8 +35,8 @@ def ways_to_lie(units: Units) -> tuple[str, str, str, str]:
     """How a point is said to lie: by a fall from another, by risers, by its place, by its elevation."""
     words = units.examples
     return (
-        f"from P4 fall 2% over {words.run}",
-        f"from S3 down 1 x {words.riser}",
+        _("from P4 fall 2% over {run}", run=words.run),
+        _("from S3 down 1 x {riser}", riser=words.riser),
         f"at {words.place}",
         words.elevation,
     )
@@ -48,7 +49,7 @@ def _examples(units: Units) -> str:
 
 def high_and_low(units: Units) -> str:
     """How a tolerance is typed apart on site."""
-    return f"{units.examples.high} high {units.examples.low} low"
+    return _("{high} high {low} low", high=units.examples.high, low=units.examples.low)
 
 
 _ROUTE = re.compile(
@@ -65,19 +66,24 @@ def add_point(state: State, area_name: str, name: str, how: str, what: str = "")
     if fault := point_name_fault(name):
         raise Refusal(fault)
     if hidden_in(name) is not None:
-        raise Refusal("A character in this name can't be seen; type it anew.")
+        raise Refusal(_("A character in this name can't be seen; type it anew."))
     what = description(what)
     # That of a datum's mark is kept for the mark, which may be shot later.
     marks = *state.book.marks(), *(datum.mark for datum in state.plan.datums.values())
     if folded(name) in {*state.plan.names, *(folded(mark) for mark in marks)}:
-        raise Refusal(f"There is a point or mark “{name}” already; give this one a name of its own.")
+        raise Refusal(_("There is a point or mark “{name}” already; give this one a name of its own.", name=name))
     refuse_look_alike(state, name)
     plain, units = " ".join(how.split()), state.plan.notation.units
     at: Place | None = None
     start, above = "", None
     if len(plain) > LONGEST_TEXT:
         raise Refusal(
-            f"That is {len(plain)} characters; say how it lies in {LONGEST_TEXT}, such as {_examples(units)}."
+            _(
+                "That is {plain} characters; say how it lies in {longest_text}, such as {examples}.",
+                plain=len(plain),
+                longest_text=LONGEST_TEXT,
+                examples=_examples(units),
+            )
         )
     if found := _PLACE.fullmatch(plain):
         finish, working, at = _by_place(state, area, found)
@@ -93,9 +99,15 @@ def change_target(state: State, point: str, typed: str, why: str) -> Action:
     name = state.plan.names.get(folded(point), "")
     area = state.plan.area_of.get(name)
     if area is None:
-        raise Refusal(f"There is no point “{point}” in this job.{suggestion(point, state.plan.area_of)}")
+        raise Refusal(
+            _(
+                "There is no point “{point}” in this job.{suggestion}",
+                point=point,
+                suggestion=suggestion(point, state.plan.area_of),
+            )
+        )
     finish = elevation_in(state, typed, state.plan.areas[area].datum)
-    reason = one_line(why, "A target is changed for a reason; say why.")
+    reason = one_line(why, _("A target is changed for a reason; say why."))
     return Action(TargetChanged(area, name, finish, reason), f"{point}={typed}")
 
 
@@ -106,11 +118,11 @@ def change_tolerance(state: State, area_name: str, stage: str, typed: str, why: 
     plain, units = " ".join(typed.split()), state.plan.notation.units
     words = f"{units.examples.tolerance}, or {high_and_low(units)}"
     if len(plain) > LONGEST_TEXT:
-        raise Refusal(f"That is {len(plain)} characters; a tolerance is short: {words}.")
+        raise Refusal(_("That is {plain} characters; a tolerance is short: {words}.", plain=len(plain), words=words))
     limits = _tolerance(plain, units)
     if min(limits.high, limits.low) < ZERO:
-        raise Refusal(f"A tolerance is written without a minus: {words}.")
-    reason = one_line(why, "A tolerance is changed for a reason; say why.")
+        raise Refusal(_("A tolerance is written without a minus: {words}.", words=words))
+    reason = one_line(why, _("A tolerance is changed for a reason; say why."))
     return Action(ToleranceChanged(area.name, known, limits.high, limits.low, reason), f"{stage}={typed}")
 
 
@@ -127,19 +139,32 @@ def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]
     """The finish entered from the zero shown, counted from the area's own; where they are two, both are said."""
     finish = elevation_in(state, typed, area.datum)
     if state.datum == area.datum:
-        return finish, f"{_shown(state, finish)} as given on site"
+        return finish, _("{shown} as given on site", shown=_shown(state, finish))
     keyed = _said(length_in(typed, state.plan.notation.units), state)
-    return finish, f"{keyed} from {state.datum or 'the job zero'} as given on site = {_shown(state, finish)}"
+    return finish, _(
+        "{keyed} from {datum} as given on site = {shown}",
+        keyed=keyed,
+        datum=state.datum or _("the job zero"),
+        shown=_shown(state, finish),
+    )
 
 
 def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation, str, Place]:
     units = state.plan.notation.units
     place = coordinate_in(found["x"], units), coordinate_in(found["y"], units)
     if area.surface is None:
-        raise Refusal(f"Area “{area.name}” has no surface; say from which point: {ways_to_lie(units)[0]}.")
+        raise Refusal(
+            _(
+                "Area “{name}” has no surface; say from which point: {ways_to_lie}.",
+                name=area.name,
+                ways_to_lie=ways_to_lie(units)[0],
+            )
+        )
     finish = area.surface.elevation(place)
     if finish is None:
-        raise Refusal(f"That place lies outside the surface of “{area.name}”; give the point an elevation.")
+        raise Refusal(
+            _("That place lies outside the surface of “{name}”; give the point an elevation.", name=area.name)
+        )
     return finish, f"{area.surface.says} = {_shown(state, finish)}", place
 
 
@@ -149,7 +174,7 @@ def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
     start, z = _start(state, area, found["start"])
     began = z
     if found["way"] is None and found["steps"] is None:
-        raise Refusal(f"Say how it lies against {start}: {_examples(units)}.")
+        raise Refusal(_("Say how it lies against {start}: {examples}.", start=start, examples=_examples(units)))
     working = f"{start} {true_minus(show_exact(z.height, units))}"
     if found["way"] is not None:
         run, slope = _size(found["run"], units), _slope(found["slope"], units)
@@ -171,19 +196,25 @@ def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
     home = state.plan.area_of.get(name)
     if home is not None:
         if state.plan.areas[home].datum != area.datum:
-            raise Refusal(f"{name} has another datum; start from a mark, or enter a height.")
+            raise Refusal(_("{name} has another datum; start from a mark, or enter a height.", name=name))
         return name, state.plan.areas[home].point(name).finish
     mark = as_known(typed, state.book.marks())
     known, zero = (state.mark(mark) if mark else None), state.zero_of(area.datum)
     if mark is None or known is None or zero is None:
-        raise Refusal(f"There is no point or mark “{typed}” to count from.{suggestion(typed, state.plan.area_of)}")
+        raise Refusal(
+            _(
+                "There is no point or mark “{typed}” to count from.{suggestion}",
+                typed=typed,
+                suggestion=suggestion(typed, state.plan.area_of),
+            )
+        )
     return mark, known.minus(zero.height)
 
 
 def _size(typed: str, units: Units) -> Length:
     length = length_in(typed, units)
     if length <= ZERO:
-        raise Refusal(f"“{typed}” must be more than nothing; the words say which way it goes.")
+        raise Refusal(_("“{typed}” must be more than nothing; the words say which way it goes.", typed=typed))
     return length
 
 
@@ -196,7 +227,9 @@ def _slope(typed: str, units: Units) -> Slope:
     except UnitProblemError as wrong:
         raise Refusal(str(wrong)) from wrong
     if slope < NO_SLOPE:
-        raise Refusal(f"Write “{typed}” without a minus; the words fall and rise say which way it goes.")
+        raise Refusal(
+            _("Write “{typed}” without a minus; the words fall and rise say which way it goes.", typed=typed)
+        )
     return slope
 
 

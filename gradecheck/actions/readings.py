@@ -18,6 +18,7 @@ from gradecheck.actions.entered import (
     stage_named,
     target_of,
 )
+from gradecheck.catalogue import _
 from gradecheck.checks.blunders import Slip, slip
 from gradecheck.checks.verdict import judge
 from gradecheck.journal.facts import (
@@ -58,7 +59,13 @@ def reading(
     """
     setup = setup_now(state) if late is None else setup_then(state, late)
     if setup.instrument is None:
-        raise Refusal(f"{surface.point} can't be read from that setup ({state.why_no_height(setup.id)}).")
+        raise Refusal(
+            _(
+                "{point} can't be read from that setup ({why_no_height}).",
+                point=surface.point,
+                why_no_height=state.why_no_height(setup.id),
+            )
+        )
     length = length_on(typed, setup.instrument.rod)
     judged = _judged(state, setup.id, length, surface, above)
     spot = state.spot(surface)
@@ -94,10 +101,12 @@ def working_offset(state: State, typed: str) -> Length | None:
         return None
     found = _OFFSET.fullmatch(plain)
     if found is None:
-        raise Refusal(f"“{plain}” is no offset; write it like {units.examples.riser} above, or off.")
+        raise Refusal(
+            _("“{plain}” is no offset; write it like {riser} above, or off.", plain=plain, riser=units.examples.riser)
+        )
     size = length_in(found["size"], units)
     if size < ZERO:
-        raise Refusal("Write an offset without a minus; above and below say which way it goes.")
+        raise Refusal(_("Write an offset without a minus; above and below say which way it goes."))
     return (size if found["side"].casefold() == "above" else -size) if size else None
 
 
@@ -110,7 +119,7 @@ def change_offset(state: State, typed: str) -> Action:
     if above is None:
         return Action(Note(None, "working offset off", ZERO), typed)
     said = offset_words(above, state.plan.notation.units)
-    return Action(Note(None, f"working offset {said} the target, until it is taken off", above), typed)
+    return Action(Note(None, _("working offset {said} the target, until it is taken off", said=said), above), typed)
 
 
 def question(
@@ -136,7 +145,14 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
             setup = state.setups.get(old.setup)
             if setup is None or setup.instrument is None:
                 why = state.why_no_height(old.setup)
-                raise Refusal(f"Entry {first.seq} can't be corrected ({why}); read {old.point} again.")
+                raise Refusal(
+                    _(
+                        "Entry {seq} can't be corrected ({why}); read {point} again.",
+                        seq=first.seq,
+                        why=why,
+                        point=old.point,
+                    )
+                )
             length = length_on(typed, setup.instrument.rod)
             judged = _judged(state, old.setup, length, Surface(old.area, old.point, old.stage), old.above)
             return dataclasses.replace(old, rod=length, judged=judged)
@@ -147,31 +163,37 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
             rod = setup.instrument.rod if setup and setup.instrument else state.plan.rod
             return dataclasses.replace(old, rod=length_on(typed, rod))
         case MarkMade() as old:
-            raise Refusal(f"{old.mark} was made from a reading; correct that reading.")
+            raise Refusal(_("{mark} was made from a reading; correct that reading.", mark=old.mark))
         case BacksightTaken() as old:
             raise Refusal(
-                f"Entry {first.seq} is part of no setup that counts; take the backsight on {old.sight.mark} again."
+                _(
+                    "Entry {seq} is part of no setup that counts; take the backsight on {mark} again.",
+                    seq=first.seq,
+                    mark=old.sight.mark,
+                )
             )
         case _:
-            raise Refusal(f"Entry {first.seq} holds no rod reading to correct; strike it and say why.")
+            raise Refusal(_("Entry {seq} holds no rod reading to correct; strike it and say why.", seq=first.seq))
 
 
 def why_corrected(corrected: Entry, why: str) -> Action:
     """Why a rod figure was corrected, as a note beside the right one."""
-    reason = one_line(why, "Say in a few words why it is corrected; the reason stays in the log.")
-    return Action(Note(corrected.area, one_line(f"no. {corrected.seq} corrected: {reason}", "")), why)
+    reason = one_line(why, _("Say in a few words why it is corrected; the reason stays in the log."))
+    return Action(
+        Note(corrected.area, one_line(_("no. {seq} corrected: {reason}", seq=corrected.seq, reason=reason), "")), why
+    )
 
 
 def strike(entry_id: str, why: str) -> Action:
     """The entry no longer counts, and why; whether it may be struck is for the session to say."""
     return Action(
-        Void(one_line(why, "Say in a few words why it is struck; the reason stays in the log.")), why, entry_id
+        Void(one_line(why, _("Say in a few words why it is struck; the reason stays in the log."))), why, entry_id
     )
 
 
 def note(text: str, area: str | None = None) -> Action:
     """Words for the log."""
-    return Action(Note(area, one_line(text, "Nothing was typed; type the note, then press Enter.")), text)
+    return Action(Note(area, one_line(text, _("Nothing was typed; type the note, then press Enter."))), text)
 
 
 def cautions(read: Sequence[str]) -> Action:
@@ -184,11 +206,17 @@ def read_surface(state: State, point: str) -> Surface:
     name = state.plan.names.get(folded(point), "")
     area = state.plan.area_of.get(name)
     if area is None:
-        raise Refusal(f"There is no point “{point}” in this job.{suggestion(point, state.plan.area_of)}")
+        raise Refusal(
+            _(
+                "There is no point “{point}” in this job.{suggestion}",
+                point=point,
+                suggestion=suggestion(point, state.plan.area_of),
+            )
+        )
     read = (Surface(area, name, stage) for stage in reversed(state.plan.areas[area].stages))
     found = next((surface for surface in read if state.latest(surface)), None)
     if found is None:
-        raise Refusal(f"{name} was not read yet; only what was read can become a mark.")
+        raise Refusal(_("{name} was not read yet; only what was read can become a mark.", name=name))
     return found
 
 
@@ -196,13 +224,19 @@ def _corrected_sights(state: State, old: SetupMade, typed: str) -> tuple[Backsig
     name, equals, figure = typed.rpartition("=")
     if not equals:
         if not old.backsights:
-            raise Refusal("This setup has no backsight to correct; strike it and set up again.")
+            raise Refusal(_("This setup has no backsight to correct; strike it and set up again."))
         if len(old.backsights) > 1:
             example = f"{old.backsights[0].mark}={rod_named(state, old.rod).notation.units.examples.mark}"
-            raise Refusal(f"This setup has {len(old.backsights)} backsights; say which, like {example}.")
+            raise Refusal(
+                _(
+                    "This setup has {backsights} backsights; say which, like {example}.",
+                    backsights=len(old.backsights),
+                    example=example,
+                )
+            )
         name, figure = old.backsights[0].mark, typed
     if folded(name) not in {folded(sight.mark) for sight in old.backsights}:
-        raise Refusal(f"This setup has no backsight on “{name.strip()}”.")
+        raise Refusal(_("This setup has no backsight on “{strip}”.", strip=name.strip()))
     length = length_on(figure, rod_named(state, old.rod))
     return tuple(
         dataclasses.replace(sight, rod=length) if folded(sight.mark) == folded(name) else sight
@@ -215,7 +249,7 @@ def _judged(state: State, setup: str, length: Length, surface: Surface, above: L
     instrument = state.book.setup(setup)
     found = instrument.elevation(length, state.place(surface)) if instrument else None
     if found is None:
-        raise Refusal(f"The beam is sloped: give {surface.point} its place in the plan, “at: [x, y]”.")
+        raise Refusal(_("The beam is sloped: give {point} its place in the plan, “at: [x, y]”.", point=surface.point))
     if above is not None:
         found = found.minus(above)
     tolerance = target.tolerance

@@ -37,6 +37,7 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import GuideScreen, KeysScreen
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import Entry
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, PlanRevised, SignedOff
 from gradecheck.journal.facts import Entry as JournalEntry
@@ -337,10 +338,10 @@ class GradeApp(App[int]):
         self._window = Window(session.folder)
         told = [session.remark, *self.settings.faults]
         if session.folder in self.went_on.values():
-            told.append(f"Work goes on in {session.folder} now.")
+            told.append(_("Work goes on in {folder} now.", folder=session.folder))
             told.append(self._copied)
         elif self._window.last_was_killed:
-            told.append("gradecheck closed unexpectedly; everything marked saved is here.")
+            told.append(_("gradecheck closed unexpectedly; everything marked saved is here."))
         session.remark = " ".join(filter(None, told))
         journal = session.journal.path
         if os.path.lexists(journal) and not made_here(session.folder):
@@ -528,7 +529,10 @@ class GradeApp(App[int]):
         """Does it; what can't be done is said, also where Textual itself runs a screen's action, past its entry."""
         if isinstance(default_namespace, EntryScreen | JobsScreen) and not default_namespace.is_mounted:
             # It was meant for the screen before; here nobody has seen yet what it would do.
-            early = f"Not done; pressed before this screen was up: {bindings.named(default_namespace, action)}."
+            early = _(
+                "Not done; pressed before this screen was up: {named}.",
+                named=bindings.named(default_namespace, action),
+            )
             default_namespace.call_later(default_namespace.complain, early)
             return True
         try:
@@ -551,7 +555,9 @@ class GradeApp(App[int]):
             if (left := boxes.first().value) not in ("", self._asked_about):
                 self._asked_about = left
                 screen.pop_until_active()
-                screen.complain(f"“{left}” is typed but not entered. Enter records it; F12 again leaves.")
+                screen.complain(
+                    _("“{left}” is typed but not entered. Enter records it; F12 again leaves.", left=left)
+                )
                 return
         self.exit(return_code=0)
 
@@ -602,7 +608,7 @@ class GradeApp(App[int]):
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every action of the screen, by name; and to share now, where the settings name a folder."""
         if self.sharing is not None:
-            yield SystemCommand("Share now", "Put what is new here into the folder, take in what is new there",
+            yield SystemCommand(_("Share now"), _("Put what is new here into the folder, take in what is new there"),
                                 self.action_share)  # fmt: skip
         for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)

@@ -14,6 +14,8 @@ from textual.binding import Binding
 from textual.dom import DOMNode
 from textual.screen import Screen
 
+from gradecheck.catalogue import _
+
 KEYS: dict[str, tuple[str, str]] = {
     "keys": ("f1", "Keys"),
     "area": ("f2", "Area"),
@@ -71,32 +73,32 @@ def _group(name: str, meanings: str, *examples: tuple[str, str]) -> Group:
 
 GROUPS = (
     _group(
-        "AT A POINT",
+        _("AT A POINT"),
         "up down page-up page-down strike undo go-on find left stage area accuracy other open",
-        ("recheck undo", "{rod}, Enter: CUT {off}; scrape, and enter the new reading"),
-        ("undo strike", "{rod}, Enter: CUT {off}; scrape, and enter the new reading"),
-        ("strike up", "Up goes to the one before, F8 strikes it"),
-        ("up down", "Down goes to the next one"),
+        ("recheck undo", _("{rod}, Enter: CUT {off}; scrape, and enter the new reading")),
+        ("undo strike", _("{rod}, Enter: CUT {off}; scrape, and enter the new reading")),
+        ("strike up", _("Up goes to the one before, F8 strikes it")),
+        ("up down", _("Down goes to the next one")),
     ),
     _group(
-        "SETUP AND MARKS",
+        _("SETUP AND MARKS"),
         "set-up recheck mark doubt correct datum",
-        ("set-up", "F4, a mark, Enter, {rod}, Enter; Enter alone finishes it"),
-        ("correct", "Ctrl+R, {rod}, Enter puts {rod} in its place"),
+        ("set-up", _("F4, a mark, Enter, {rod}, Enter; Enter alone finishes it")),
+        ("correct", _("Ctrl+R, {rod}, Enter puts {rod} in its place")),
     ),
     _group(
-        "LOG AND EVENING",
+        _("LOG AND EVENING"),
         "log day sign checks weather more person",
-        ("day log", "F9, then Ctrl+S, RK, Enter sign a stage off"),
-        ("sign", "Ctrl+S, RK, Enter sign the stage marked > off"),
-        ("checks", "Ctrl+X looks once more"),
+        ("day log", _("F9, then Ctrl+S, RK, Enter sign a stage off")),
+        ("sign", _("Ctrl+S, RK, Enter sign the stage marked > off")),
+        ("checks", _("Ctrl+X looks once more")),
     ),
-    _group("JOB AND PLAN", "plan elsewhere", ("plan elsewhere", "the job file was changed: Ctrl+Y shows how")),
+    _group(_("JOB AND PLAN"), "plan elsewhere", ("plan elsewhere", _("the job file was changed: Ctrl+Y shows how"))),
     _group(
-        "LEAVE AND HELP",
+        _("LEAVE AND HELP"),
         "back keys theme quit leave",
-        ("back keys", "Esc is one step back; F1 twice is the guide"),
-        ("quit", "F12 leaves; everything entered is saved"),
+        ("back keys", _("Esc is one step back; F1 twice is the guide")),
+        ("quit", _("F12 leaves; everything entered is saved")),
     ),
 )
 """How F1 groups the meanings; each is in one group."""
@@ -117,7 +119,7 @@ def grouped(app: App[int], screen: Screen[object]) -> list[tuple[str, str, list[
     """Every key of the screen as F1 tells it: each group's name, its example, and its keys with what they do."""
     rows: dict[str, list[tuple[str, str]]] = {}
     meanings = set[str]()
-    for _, keyed in offered(app, screen):
+    for _unused, keyed in offered(app, screen):
         meanings.update(each.id or "" for each in keyed)
         keys = ", ".join(dict.fromkeys(shown_key(each.key) for each in keyed))
         rows.setdefault(group_of(keyed[0].id or "").name, []).append((keys, does(keyed)))

@@ -21,6 +21,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from gradecheck.catalogue import _
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.verdict_words import Word
@@ -128,7 +129,7 @@ def check_view(
     about = shown_at if told is not None and shown_at is not None else here
     if unsaved is not None:
         panel = Panel.QUESTION if unsaved.asked else Panel.NOT_SAVED
-        large, note = "SLIP?" if unsaved.asked else "NOT SAVED", f"{unsaved.typed}: {unsaved.says}"
+        large, note = "SLIP?" if unsaved.asked else _("NOT SAVED"), f"{unsaved.typed}: {unsaved.says}"
     elif told is not None:
         panel, large, note = Panel.VERDICT, f"{told.headline} ?" if told.doubt else told.headline, ""
     else:
@@ -208,7 +209,7 @@ def was(state: State, surface: Surface) -> str:
     if before is None or now is None or Word.EXAMPLE in (before.word, now.word):
         return ""
     then, since = (headline(each, state.plan.notation) for each in (before, now))
-    return f"was {then}, now {since}" if then != since else f"{since} again"
+    return _("was {then}, now {since}", then=then, since=since) if then != since else _("{since} again", since=since)
 
 
 class Tally:
@@ -248,7 +249,9 @@ class Tally:
         left = self.left(after)
         if not 0 < len(left) <= min(NEARLY_DONE, len(self._points) - 1):
             return ""
-        return f"{len(left)} left: {', '.join(said_of(state, self.area, self.stage, left))}"
+        return _(
+            "{left} left: {said_of}", left=len(left), said_of=", ".join(said_of(state, self.area, self.stage, left))
+        )
 
     def _judged(self, state: State, point: str) -> str:
         """The word of a point: a verdict's, ``doubt`` also where it can't be judged, empty where it is unread."""
@@ -273,5 +276,5 @@ def _needs(state: State, surface: Surface) -> str:
         return "unread"
     verdict = state.judge(shot, surface)
     if verdict is None:
-        return "not judged"
+        return _("not judged")
     return "in doubt" if state.in_doubt(shot) else headline(verdict, state.plan.notation)

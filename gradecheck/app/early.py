@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from textual.events import Key, Paste
 
 from gradecheck.app.plain import clean
+from gradecheck.catalogue import _
 
 Typed = Key | Paste
 _EMPTY = ("escape", "ctrl+u")
@@ -38,4 +39,4 @@ def texts(typed: Iterable[Typed]) -> list[str]:
 def not_taken(behind: Iterable[str]) -> str:
     """What was typed too early to be taken, as a sentence; empty where there is nothing."""
     named = ", ".join(f"“{text}”" for text in behind if text.strip())
-    return f"Not taken, typed before this screen was up: {named}." if named else ""
+    return _("Not taken, typed before this screen was up: {named}.", named=named) if named else ""

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from gradecheck.catalogue import _
 from gradecheck.plan.names import folded
 from gradecheck.report.log import LogRow
 from gradecheck.state.state import State, Surface
@@ -115,7 +116,7 @@ def _stages(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Ma
 
 def listed(found: list[Match]) -> str:
     """The first few matches on one line."""
-    more = f", and {len(found) - SHOWN_AT_MOST} more" if len(found) > SHOWN_AT_MOST else ""
+    more = _(", and {found} more", found=len(found) - SHOWN_AT_MOST) if len(found) > SHOWN_AT_MOST else ""
     return f"{', '.join(match.told for match in found[:SHOWN_AT_MOST])}{more}"
 
 

@@ -19,6 +19,7 @@ from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, ends
 from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import PlanProblemsError
@@ -50,12 +51,12 @@ class NextRod(Region):
         if card is None:
             return []
         rod = exactly(card.should_read)
-        says: Row = [("the rod should read", "quiet")] if rod else [(self._why, "strong")]
+        says: Row = [(_("the rod should read"), "quiet")] if rod else [(self._why, "strong")]
         if card.offset:
             says = [(f"{card.offset}, ", "strong"), *says]
         letters = large(rod, width - 2 * EDGE, height - 2, ascii_only=self.ascii_only) if rod else ()
         if rod and not letters:
-            says = [("the rod should read ", "quiet"), (rod, "strong")]
+            says = [(_("the rod should read "), "quiet"), (rod, "strong")]
         spare = max(height - 2 - len(letters), 0)
         blank: Row = [("  ", "ink")]
         inside = [[(" " * ((width - len(line)) // 2), "ink"), (line, "strong")] for line in letters]
@@ -120,7 +121,7 @@ class FollowApp(App[int]):
                 session.catch_up()
             self.show()
         except JournalError as wrong:
-            self.query_one(Band).show("", (f"Not followed any more: {wrong}",), ())
+            self.query_one(Band).show("", (_("Not followed any more: {wrong}", wrong=wrong),), ())
 
     @property
     def view(self) -> CheckView:
@@ -139,10 +140,15 @@ class FollowApp(App[int]):
         left = (view.here.area, view.here.stage)
         warning, why = warned(session)
         offset = view.card.offset.replace("offset", "OFFSET")
-        loud = (offset, f"{doubts} IN DOUBT" if doubts else "", "NO SETUP" if old else "", warning)
+        loud = (
+            offset,
+            _("{doubts} IN DOUBT", doubts=doubts) if doubts else "",
+            _("NO SETUP") if old else "",
+            warning,
+        )
         self.query_one(Band).show(session.plan.job, left, ("only followed here",), loud=loud, why=why)
         self.query_one(VerdictPanel).show(face_of(view))
-        self.query_one(NextRod).show(view.card, "no setup" if old else "not known yet")
+        self.query_one(NextRod).show(view.card, _("no setup") if old else _("not known yet"))
 
     def action_leave(self) -> None:
         """Leaves; nothing was written."""

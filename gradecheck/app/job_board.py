@@ -20,6 +20,7 @@ from textual.screen import Screen
 
 from gradecheck.app.check_view import Progress, Tally
 from gradecheck.app.widgets.check_regions import bar_of, counts
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.stamps import on_site
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
@@ -104,11 +105,15 @@ def _told(session: Session) -> JobBoard:
     setup = None if session.why_set_up_is_old else state.setup
     lines = session.lines(limit=1)
     entry = lines[-1].entry if lines else None
-    last = f"last entry {on_site(entry.at, entry.offset):%Y-%m-%d %H:%M} {entry.by}" if entry else ""
+    last = (
+        _("last entry {on_site:%Y-%m-%d %H:%M} {by}", on_site=on_site(entry.at, entry.offset), by=entry.by)
+        if entry
+        else ""
+    )
     begun, done, untouched = _stages(state)
     doubt = len(state.doubts()) if state.doubt.disturbed else 0
-    warning, _ = setup_warning(state, setup)
-    stands = warning or (setup_since(setup) if setup else "no setup")
+    warning, _unused = setup_warning(state, setup)
+    stands = warning or (setup_since(setup) if setup else _("no setup"))
     return JobBoard(stands, last, doubt, begun, done, untouched)
 
 
@@ -134,7 +139,7 @@ def _stages(state: State) -> tuple[tuple[StageBegun, ...], int, int]:
 
 def lines_of(board: JobBoard, width: int, *, ascii_only: bool) -> list[str]:
     """The lines below a job's name: its setup and last entry, then a bar for each stage that is worked on."""
-    doubt = f"{board.doubt} IN DOUBT" if board.doubt else ""
+    doubt = _("{doubt} IN DOUBT", doubt=board.doubt) if board.doubt else ""
     lines = ["    " + "  ".join(filter(None, (doubt, board.setup, board.last)))]
     shown = board.begun[:MOST_STAGES]
     told = ["  ".join((done, *others)) for done, others in (counts(each.progress) for each in shown)]
@@ -155,9 +160,9 @@ def _cut(line: str, width: int) -> str:
 def _rest(board: JobBoard) -> list[str]:
     more = len(board.begun) - MOST_STAGES
     told = (
-        f"{more} more begun" if more > 0 else "",
-        f"{board.done} on grade" if board.done else "",
-        f"{board.untouched} not begun" if board.untouched else "",
+        _("{more} more begun", more=more) if more > 0 else "",
+        _("{done} on grade", done=board.done) if board.done else "",
+        _("{untouched} not begun", untouched=board.untouched) if board.untouched else "",
     )
     said = ", ".join(filter(None, told))
-    return [f"    stages: {said}"] if said else []
+    return [_("    stages: {said}", said=said)] if said else []

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gradecheck.app.check_view import BEING_WRITTEN, CheckView, Panel
+from gradecheck.catalogue import _
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.instrument import look_again, setup_disagrees
 from gradecheck.session.session import BROUGHT_BACK_NOW, Session
@@ -19,16 +20,16 @@ def needs_of_check(session: Session, view: CheckView, *, failed: bool) -> Iterat
         yield "elsewhere", "go on elsewhere"
         return
     if view.panel is Panel.QUESTION:
-        yield "open", "keep it"
-        yield "back", "clear it"
+        yield "open", _("keep it")
+        yield "back", _("clear it")
     elif view.panel is Panel.NOT_SAVED and failed:
-        yield "open", "save it again"
+        yield "open", _("save it again")
         yield "elsewhere", "go on elsewhere"
     elif view.panel is Panel.NOT_SAVED and not view.note.endswith(BEING_WRITTEN):
-        yield "back", "clear it"
+        yield "back", _("clear it")
     yield from _of_the_laser(session)
     if session.offered_changes is not None or session.plan_file.wrong is not None:
-        yield "plan", "see the changed job file"
+        yield "plan", _("see the changed job file")
     yield from _of_the_point(view)
 
 
@@ -37,21 +38,21 @@ def _of_the_laser(session: Session) -> Iterator[Need]:
     if state.setup is not None and session.why_set_up_is_old == BROUGHT_BACK_NOW:
         yield "recheck", "recheck first"
     elif state.setup is None or session.why_set_up_is_old:
-        yield "set-up", "finish the setup" if state.sights else "set up"
+        yield "set-up", _("finish the setup") if state.sights else "set up"
     elif setup_disagrees(state, state.setup):
         yield "set-up", "set up again"
     elif look_again(state, session.clock(), session.since_look):
         yield "recheck", "recheck now"
     doubts = len(state.doubts()) if state.doubt.disturbed else 0
     if doubts or (state.doubt.disturbed and state.doubt.marks()):
-        yield "doubt", f"answer {doubts or 'marks'} in doubt"
+        yield "doubt", _("answer {doubts} in doubt", doubts=doubts or "marks")
 
 
 def _of_the_point(view: CheckView) -> Iterator[Need]:
     if view.hint:
-        yield "strike", "strike the slip"
+        yield "strike", _("strike the slip")
     told = view.answer
     if told is not None and told.word in (Word.CUT, Word.FILL) and view.point == view.here.point:
-        yield "open", f"leave it {told.word.value}"
+        yield "open", _("leave it {value}", value=told.word.value)
     if view.progress is not None and view.progress.points and not view.progress.left:
         yield "stage", "next stage"

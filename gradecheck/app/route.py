@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from gradecheck.catalogue import _
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.spelling import written_like
@@ -177,7 +178,7 @@ class Route:
         self._plan, here = plan, spelt.surface(self._here)
         self._here, spot = here, self._spot
         if spot is not None and self._session.state.spot(spot) is None:
-            self._spot, self.lost = None, f"{spot.point} can't be told by this plan any more."
+            self._spot, self.lost = None, _("{point} can't be told by this plan any more.", point=spot.point)
         self.shown = spelt.surface(self._shown) if self._shown is not None else None
         if _has(plan, here):
             return
@@ -204,7 +205,7 @@ def _stage(area: Area, wanted: str) -> str:
 
 def _lost(plan: Plan, here: Surface) -> str:
     if here.area not in plan.areas:
-        return f"{here.area} is not in the plan any more."
+        return _("{area} is not in the plan any more.", area=here.area)
     if here.point not in plan.areas[here.area].index:
-        return f"{here.point} is not in {here.area} any more."
-    return f"{here.area} has no {here.stage} any more."
+        return _("{point} is not in {area} any more.", point=here.point, area=here.area)
+    return _("{area} has no {stage} any more.", area=here.area, stage=here.stage)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import gradecheck
+from gradecheck.catalogue import _
 from gradecheck.report.sharing import copy_age
 from gradecheck.sharing.last_copy import last_copy, office_plans
 
@@ -57,7 +58,7 @@ class SharingBeside:
         """Shares now, since a person wishes it; what came of it is told. Returns what to say until then."""
         self._asked = True
         self.share()
-        return f"Sharing by {self._folder} …"
+        return _("Sharing by {folder} …", folder=self._folder)
 
     def share(self) -> None:
         """Begins a share, or another one behind that which is under way."""

@@ -10,6 +10,7 @@ from functools import cached_property
 from math import ceil
 from typing import Literal
 
+from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.triangles import Triangles, covered, triangulate
@@ -111,32 +112,32 @@ def haul(bank: Fraction, stone: Stone, truck: Fraction | None = None) -> Haul:
     loose = bank * swell.value
     if truck is None:
         return Haul(bank, loose, None, (swell,))
-    return Haul(bank, loose, loads(loose, truck), (swell, Factor("a truck holds", truck, "m^3", "as given")))
+    return Haul(bank, loose, loads(loose, truck), (swell, Factor(_("a truck holds"), truck, "m^3", "as given")))
 
 
 def loads(loose: Fraction, truck: Fraction) -> int:
     """Truck loads for a loose volume, the last one perhaps part full; a ValueError where a truck holds nothing."""
     if truck <= 0:
-        raise ValueError("a truck holds something")
+        raise ValueError(_("a truck holds something"))
     return ceil(loose / truck)
 
 
 def past_the_edge(ground: Outline | Fraction | None, past_edge: Length, beside: Beside = NOTHING_BESIDE) -> Factor:
     """The area with the dig carried past every edge, but not into what lies beside it, over the area without."""
     if not past_edge:
-        return Factor("carried past the edge", Fraction(1), "", "the dig ends at the edge")
+        return Factor(_("carried past the edge"), Fraction(1), "", _("the dig ends at the edge"))
     if not isinstance(ground, Outline):
-        return Factor("carried past the edge", Fraction(1), "", "not added: the outline is not known")
+        return Factor(_("carried past the edge"), Fraction(1), "", _("not added: the outline is not known"))
     value = carried_area(ground, past_edge, beside.walls, beside.areas) / ground.area
-    how = "the outline, every edge carried outward"
+    how = _("the outline, every edge carried outward")
     if beside != NOTHING_BESIDE:
-        how = "the outline, carried outward but not past a wall or into another area"
-    return Factor("carried past the edge", value, "", how)
+        how = _("the outline, carried outward but not past a wall or into another area")
+    return Factor(_("carried past the edge"), value, "", how)
 
 
 def _weighed(stone: Stone) -> tuple[Factor, ...]:
     """The factors from a compacted volume to its weight and price."""
-    kind = "density, loose" if stone.loose else "density, compacted"
+    kind = _("density, loose") if stone.loose else _("density, compacted")
     density = Factor(kind, stone.density, "kg/m^3", stone.source("density"))
     weight = (_compaction(stone), density) if stone.loose else (density,)
     if stone.price is None:

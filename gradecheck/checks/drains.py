@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from gradecheck.catalogue import _
 from gradecheck.checks.ways import AwayFrom, Travel, Way
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import Shape, shape_through, shape_within
@@ -29,7 +30,7 @@ def drain_limits(plan: Plan, area: Area) -> Limits:
 def drain_most(plan: Plan, area: Area) -> Limit | None:
     """The steepest that an area may fall, where its plan or its use says."""
     if area.drains and area.drains.at_most is not None:
-        return Limit("fall at most", "slope", area.drains.at_most.ratio, "the plan")
+        return Limit("fall at most", "slope", area.drains.at_most.ratio, _("the plan"))
     return plan.limits(area).get("pool deck fall at most") if area.use == "pool deck" else None
 
 

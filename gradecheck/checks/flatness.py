@@ -9,6 +9,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import lcm, sqrt
 
+from gradecheck.catalogue import _
 from gradecheck.checks.held import Held, Judgment, over
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Number, Spot, counted, ratio, scale_of
@@ -91,7 +92,7 @@ def lines(
     """
     x, y = along
     if not (x or y):
-        raise ValueError("rows need a direction")
+        raise ValueError(_("rows need a direction"))
     found = []
     for way in ((x, y), (-y, x)):
         turned = _Turned(spots, way)

@@ -9,6 +9,7 @@ from itertools import combinations
 from math import acos, asin, degrees, hypot, sin, sqrt
 from typing import Literal
 
+from gradecheck.catalogue import _
 from gradecheck.checks.held import Judgment
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place
@@ -363,7 +364,7 @@ def measured_module(across: Length, units: int) -> Length:
     Raises a ValueError where there are none.
     """
     if units < 1:
-        raise ValueError("a module is measured over one unit or more")
+        raise ValueError(_("a module is measured over one unit or more"))
     return Length(across.metres / units)
 
 
@@ -426,7 +427,7 @@ def drift(width: Length, rows: int, found: Length, limits: Limits, right_at: int
     Raises a ValueError where that row is already laid.
     """
     if right_at is not None and right_at <= rows:
-        raise ValueError("only rows that are not laid yet can make good")
+        raise ValueError(_("only rows that are not laid yet can make good"))
     wanted = width * rows
     off, allowed = found - wanted, allowed_wander(wanted, limits)
     per_row = None if right_at is None else Length(off.metres / (right_at - rows))

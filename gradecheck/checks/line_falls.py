@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.checks.falls import Fall, Ground, fall_between
 from gradecheck.checks.neighbours import CONE
 from gradecheck.checks.slope import (
@@ -99,8 +100,8 @@ def judge_across(one: LineEnd, other: LineEnd) -> JudgedFall | UnjudgedFall | No
     must = [(end.limits["fall at least"], end) for end in (one, other)]
     must = [each for each in must if abs(planned) >= each[0].value - SLACK]
     if not must:
-        why = "by the plan water does not run along this line"
-        return UnjudgedFall(fall, why, "name two points of one area, or points that lie down the slope")
+        why = _("by the plan water does not run along this line")
+        return UnjudgedFall(fall, why, _("name two points of one area, or points that lie down the slope"))
     if planned < 0:
         fall = turned(fall)
     mosts = [(end.most, end) for end in (one, other) if end.most is not None]
@@ -120,7 +121,9 @@ def _walked(one: LineEnd, other: LineEnd, fall: Fall, planned: Fraction) -> Judg
     if one.travel is None or other.travel is None:
         return None
     x, y = (other.spot.x - one.spot.x).metres, (other.spot.y - one.spot.y).metres
-    for (what, from_here, name), (_, to_there, _) in zip(_routes(one.travel), _routes(other.travel), strict=True):
+    for (what, from_here, name), (_what, to_there, _name) in zip(
+        _routes(one.travel), _routes(other.travel), strict=True
+    ):
         if not (_heads(from_here, one.spot.at, x, y) and _heads(to_there, other.spot.at, x, y)):
             continue
         held = [(limit, end) for end in (one, other) if (limit := end.limits.get(name)) is not None]

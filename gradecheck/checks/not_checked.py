@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.checks.drains import building
 from gradecheck.checks.steps import drops, unmarked_ramps
 from gradecheck.measure.quantities import Length
@@ -36,16 +37,21 @@ def not_limited(plan: Plan, area: Area) -> Iterator[NotChecked]:
     if asked:
         *others, last = (what for what, _ in asked)
         such = ", ".join(dict.fromkeys(code for _, names in asked for code in _that_limit(names)[:1]))
-        what = f"{', '.join(others)} and {last}" if others else last
+        what = _("{others} and {last}", others=", ".join(others), last=last) if others else last
         if limits.codes:
-            why = f"{', '.join(limits.codes)} {'set' if len(limits.codes) > 1 else 'sets'} no limit for {what}"
+            why = _(
+                "{codes} {codes_2} no limit for {what}",
+                codes=", ".join(limits.codes),
+                codes_2="set" if len(limits.codes) > 1 else "sets",
+                what=what,
+            )
         else:
-            why = f"no code is named for {what}"
-        how = f"name what the drawings name, such as “codes: [{such}]”, or set it under “rules:”"
+            why = _("no code is named for {what}", what=what)
+        how = _("name what the drawings name, such as “codes: [{such}]”, or set it under “rules:”", such=such)
         yield NotChecked(CODES_CHECK, why, how)
     if "us-accessible" in limits.codes and area.use == "walk" and not area.accessible:
-        why = f"the plan does not say whether {area.name} is an accessible route"
-        how = "say “accessible: yes”, or give the area “codes:” of its own without us-accessible"
+        why = _("the plan does not say whether {name} is an accessible route", name=area.name)
+        how = _("say “accessible: yes”, or give the area “codes:” of its own without us-accessible")
         yield NotChecked(ROUTE_CHECK, why, how)
 
 
@@ -58,11 +64,11 @@ def _could_apply(plan: Plan, area: Area) -> Iterator[tuple[str, tuple[str, ...]]
     """What could be asked of an area of its kind, in words, and the limits it takes."""
     flights = [steps for steps in area.steps if steps.kind == "flight"]
     if _near_building(plan, area):
-        yield "the slope near a building", ("near building", "fall near building at least")
+        yield _("the slope near a building"), ("near building", "fall near building at least")
     if area.use == "pool deck" and not (area.drains and area.drains.at_least is not None):
-        yield "the slope of a pool deck", ("pool deck fall at least", "pool deck fall at most")
+        yield _("the slope of a pool deck"), ("pool deck fall at least", "pool deck fall at most")
     if area.accessible:
-        yield "the slopes of an accessible route", ("accessible run at most", "accessible cross fall at most")
+        yield _("the slopes of an accessible route"), ("accessible run at most", "accessible cross fall at most")
         if area.build_up is not None or area.steps:
             yield "its changes in level", ("level change at most",)
     if flights or area.use == "steps":

@@ -9,6 +9,7 @@ from fractions import Fraction
 from heapq import heapify, heappop, heappush
 from itertools import pairwise
 
+from gradecheck.catalogue import _
 from gradecheck.checks.held import Judgment, over
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Place, Spot, counted, scale_of
@@ -256,7 +257,7 @@ def _with_drains(triangles: Triangles, drains: Sequence[Place]) -> tuple[Triangl
         swallow.add(index)
         if index < len(spots):
             continue
-        spots.append(Spot(f"drain {number}", drain, z))
+        spots.append(Spot(_("drain {number}", number=number), drain, z))
         for each in triangles.all_at(drain):
             before = parts.get(each, [triangles.corners[each]])
             parts[each] = [part for triangle in before for part in _parted(spots, triangle, index)]

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
 
+from gradecheck.catalogue import _
 from gradecheck.checks.held import NOTHING, Held, Judgment, over, under
 from gradecheck.ground.boxes import Boxes
 from gradecheck.ground.spots import Place, Spot
@@ -94,7 +95,7 @@ def check_flight(flight: Flight, limits: Limits) -> FlightCheck:
     rail, count = limits.get("handrail from risers"), len(flight.nosings) - 1
     if rail is not None:
         verdict: Judgment = "reminder" if count >= rail.count else "passes"
-        held.append(Held("risers in a flight", (first.name, last.name), Fraction(count), rail, verdict))
+        held.append(Held(_("risers in a flight"), (first.name, last.name), Fraction(count), rail, verdict))
     return FlightCheck(risers, total, tuple(held))
 
 
@@ -184,7 +185,7 @@ def to_end_right(
     for number, riser in enumerate(risers, 1):
         before = nosings[-1].z
         assert before is not None
-        nosings.append(Nosing(f"{number} to go", before + riser * sign))
+        nosings.append(Nosing(_("{number} to go", number=number), before + riser * sign))
     heights = tuple(nosing.z for nosing in nosings[1:] if nosing.z is not None)
     whole_flight = _risers([*built, *nosings[1:]], sign, doubts)
     share = Length(rest.metres / left)
@@ -225,7 +226,7 @@ def _held_risers(risers: Sequence[Riser], limits: Limits) -> Iterator[Held]:
 
 def _goes_on(riser: Riser) -> Limit | None:
     """Whatever code holds, a riser goes the way of its flight; the limit that one going the other way breaks."""
-    return Limit("riser at least", "length", Fraction(0), "the plan itself") if riser.height.metres < 0 else None
+    return Limit("riser at least", "length", Fraction(0), _("the plan itself")) if riser.height.metres < 0 else None
 
 
 def _height(riser: Riser) -> Length:
@@ -312,13 +313,13 @@ def check_ramp(
             where = run.start, run.end
             slope, open_too = rise / run.run.metres, left / run.run.metres
             yield from _at_most("ramp", where, slope, limits.get("ramp at most"), open_too)
-            yield from _at_most("rise of a ramp's run", where, rise, limits.get("ramp rise at most"), left)
+            yield from _at_most(_("rise of a ramp's run"), where, rise, limits.get("ramp rise at most"), left)
     for landing in steps.landings if steps.kind == "ramp" else ():
         drop = _ramp_rise(heights, landing.start, landing.end)
         if drop is not None:
             where, fall = (landing.start, landing.end), drop / landing.length.metres
             left, rule = _left_open(doubts, *where) / landing.length.metres, limits.get("ramp landing fall at most")
-            yield from _at_most("fall of a ramp's landing", where, fall, rule, left)
+            yield from _at_most(_("fall of a ramp's landing"), where, fall, rule, left)
 
 
 def unmarked_ramps(area: Area) -> tuple[str, ...]:

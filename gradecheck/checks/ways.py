@@ -8,6 +8,7 @@ from functools import cached_property
 from itertools import pairwise
 from math import hypot, inf, sqrt
 
+from gradecheck.catalogue import _
 from gradecheck.ground.boxes import HAIR, Box, Boxes
 from gradecheck.ground.spots import Number, Place
 from gradecheck.ground.surfaces import Shape
@@ -28,7 +29,7 @@ class Along:
 
     def __post_init__(self) -> None:
         if not (self.x or self.y):
-            raise ValueError("a direction needs a length")
+            raise ValueError(_("a direction needs a length"))
 
     @property
     def across(self) -> Along:
@@ -53,7 +54,7 @@ class AwayFrom:
 
     def __post_init__(self) -> None:
         if not self.line:
-            raise ValueError("a wall needs a place")
+            raise ValueError(_("a wall needs a place"))
 
     def headings(self, place: Place) -> tuple[Vector, ...]:
         """From the nearest place of the wall to this one: two where a hollow corner is as near by either side.
@@ -144,7 +145,7 @@ class Travel:
 
     def __post_init__(self) -> None:
         if not self._stretches:
-            raise ValueError("a direction of travel needs two places")
+            raise ValueError(_("a direction of travel needs two places"))
 
     @property
     def across(self) -> Travel:

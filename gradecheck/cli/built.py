@@ -12,6 +12,7 @@ from typing import Literal
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import length_in
+from gradecheck.catalogue import _
 from gradecheck.checks.dig import haul
 from gradecheck.cli.options import (
     AGAIN,
@@ -57,7 +58,7 @@ class Checks(OnJob):
         "--line",
         metavar="P1,P5,P9",
         action="append",
-        help=f"the falls between these points, and the straightedge; {AGAIN}",
+        help=_("the falls between these points, and the straightedge; {again}", again=AGAIN),
     )
 
 
@@ -81,7 +82,7 @@ def checks(session: Session, options: Checks) -> Reply:
         for area, each in found
     ]
     code = 1 if any(each.verdict == "fault" for _, each in found) else 0
-    return Reply(rows, _lines(found) or ["Nothing was read yet that can be checked."], code=code)
+    return Reply(rows, _lines(found) or [_("Nothing was read yet that can be checked.")], code=code)
 
 
 def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tuple[str, Told]]:
@@ -89,12 +90,20 @@ def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tup
     found: list[tuple[str, Told]] = []
     for area in areas:
         result = check_area(state, area.name, options.stage)
-        heading = f"{area.name}, {result.stage} ({result.read} of {result.points} read)"
+        heading = _(
+            "{name}, {stage} ({read} of {points} read)",
+            name=area.name,
+            stage=result.stage,
+            read=result.read,
+            points=result.points,
+        )
         if result.read or result.gauged:
             found += [(heading, each) for each in told_area(result, notation)]
         found += [(heading, told_ahead(each, notation)) for each in next_risers(state, area.name)]
         if (dug := over_dug(state, area.name)) is not None:
-            found.append((heading if result.read else f"{area.name}, subgrade", told_over_dig(dug, notation)))
+            found.append(
+                (heading if result.read else _("{name}, subgrade", name=area.name), told_over_dig(dug, notation))
+            )
     if options.area is None:
         read = {surface.area for surface in state.shots}
         for layout in session.plan.layout.values():
@@ -112,13 +121,19 @@ def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tu
     for part in point_names(session, points):
         name = session.name_of(part)
         if name is None or name not in session.plan.area_of:
-            raise Refusal(f"There is no point “{part}”.{suggestion(part, session.plan.area_of)}")
+            raise Refusal(
+                _(
+                    "There is no point “{part}”.{suggestion}",
+                    part=part,
+                    suggestion=suggestion(part, session.plan.area_of),
+                )
+            )
         names.append(name)
     if len(names) < 2:
-        raise Refusal("A line has two points or more; write it like P1,P5,P9.")
+        raise Refusal(_("A line has two points or more; write it like P1,P5,P9."))
     falls, flat = check_line(session.state, names, stage)
     if not falls:
-        raise Refusal("These points lie at one place; name two that do not.")
+        raise Refusal(_("These points lie at one place; name two that do not."))
     return [(" to ".join((names[0], names[-1])), each) for each in told_line(falls, flat, session.plan.notation)]
 
 
@@ -137,14 +152,14 @@ def _lines(found: list[tuple[str, Told]]) -> list[str]:
 class Order(OnJob):
     area: str | None = area_option()
     truck: str | None = option(
-        "--truck", metavar="VOLUME", help="what a truck holds loose, such as “14 yd^3”; tells loads"
+        "--truck", metavar="VOLUME", help=_("what a truck holds loose, such as “14 yd^3”; tells loads")
     )
     sections: Sequence[str] = option(
         "--sections",
         default=(),
         metavar="STATION:CUT:FILL",
         nargs="+",
-        help="cut and fill between cross sections by average end areas, in square feet or meters",
+        help=_("cut and fill between cross sections by average end areas, in square feet or meters"),
     )
 
 
@@ -168,16 +183,18 @@ def truck_held(text: str, units: Units) -> Fraction:
     try:
         held = read_quantity(text, "m^3")
     except UnitProblemError as wrong:
-        raise Refusal(f"What a truck holds is a volume, such as “{like}”. {wrong}") from wrong
+        raise Refusal(
+            _("What a truck holds is a volume, such as “{like}”. {wrong}", like=like, wrong=wrong)
+        ) from wrong
     if held <= 0:
-        raise Refusal(f"A truck holds more than nothing; write it like “{like}”.")
+        raise Refusal(_("A truck holds more than nothing; write it like “{like}”.", like=like))
     return held
 
 
 def _sections(texts: Sequence[str], units: Units) -> list[Section]:
     found = [_section(text, units) for text in texts]
     if len(found) < 2 or any(one.at >= other.at for one, other in pairwise(found)):
-        raise Refusal("Cut and fill lie between two sections or more, each farther along than the one before it.")
+        raise Refusal(_("Cut and fill lie between two sections or more, each farther along than the one before it."))
     return found
 
 
@@ -191,8 +208,10 @@ def _section(text: str, units: Units) -> Section:
             raise ValueError
     except (ValueError, ZeroDivisionError) as wrong:
         like = "25 ft:18:3" if units.imperial else "8 m:1.7:0.3"
-        what = "a station, the area cut and the area filled"
-        raise Refusal(f"“{text}” is no section; write {what}, like {like}.") from wrong
+        what = _("a station, the area cut and the area filled")
+        raise Refusal(
+            _("“{text}” is no section; write {what}, like {like}.", text=text, what=what, like=like)
+        ) from wrong
     return Section(length_in(station, units), cut, fill)
 
 

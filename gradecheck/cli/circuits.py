@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.field_tests import verdict_of
+from gradecheck.catalogue import _
 from gradecheck.cli.options import OnJob, Recording, Reply, flag, named, on_session, option
 from gradecheck.cli.shared import length_json, length_text
 from gradecheck.journal.facts import InstrumentTested
@@ -24,9 +25,9 @@ from gradecheck.survey.network import RISK, Adjustment, adjust
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Circuit(OnJob):
-    rule: str | None = option("--rule", metavar="TEXT", help="what is allowed, such as 0.02 ft per root setup")
+    rule: str | None = option("--rule", metavar="TEXT", help=_("what is allowed, such as 0.02 ft per root setup"))
     share: str = option(
-        "--share", choices=("setups", "distance"), default="setups", help="what a misclosure is shared by"
+        "--share", choices=("setups", "distance"), default="setups", help=_("what a misclosure is shared by")
     )
     adjust: bool = flag("--adjust", "adjust all sights together by least squares")
 
@@ -58,11 +59,11 @@ def _lines(
     state: State, found: Sequence[Closing], rule: Allowance, by: SharedBy, adjusted: Adjustment | None
 ) -> Iterator[str]:
     if not found:
-        yield "No circuit closes yet: read a second benchmark from a later setup."
+        yield _("No circuit closes yet: read a second benchmark from a later setup.")
     for each in found:
         yield from closing_lines(state, each, rule, by)
     if adjusted is not None:
-        yield "All sights adjusted together:"
+        yield _("All sights adjusted together:")
         yield from adjustment_lines(adjusted, state.plan.notation)
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.cli.options import (
     AGAIN,
     DAY,
@@ -57,10 +58,10 @@ class Review(OnJob):
     area: str | None = area_option()
     stage: str | None = stage_option()
     day: str | None = option("--day", metavar=DAY)
-    person: str | None = option("--person", metavar="XX", help="what this person recorded")
-    entries: bool = flag("--entries", "the entries too, by time")
-    left: bool = flag("--left", "what is left, as a work order to take along; 1 while anything is")
-    output: Path | None = output_option("FILE", "of --left, ends in .pdf, .html, .csv or .txt")
+    person: str | None = option("--person", metavar="XX", help=_("what this person recorded"))
+    entries: bool = flag("--entries", _("the entries too, by time"))
+    left: bool = flag("--left", _("what is left, as a work order to take along; 1 while anything is"))
+    output: Path | None = output_option("FILE", _("of --left, ends in .pdf, .html, .csv or .txt"))
 
 
 @on_session(
@@ -95,11 +96,11 @@ def review(session: Session, options: Review) -> Reply:
     }
     if options.entries:
         answer["entries"] = [dataclasses.asdict(row) for row in entries]
-    lines = [HEADING, *map(row_line, rows)] if rows else ["No readings match."]
+    lines = [HEADING, *map(row_line, rows)] if rows else [_("No readings match.")]
     lines += ["", *map(_entry_line, entries)] if options.entries else []
     lines += ["", *open_lines(state)]
     lines += ["", looks] if looks else []
-    lines += ["", "At points read again:", *(f"  {each}" for each in biases)] if biases else []
+    lines += ["", _("At points read again:"), *(f"  {each}" for each in biases)] if biases else []
     lines += ["", *of_laptops] if of_laptops else []
     return Reply(answer, lines, code=1 if left else 0)
 
@@ -116,7 +117,9 @@ def _left(session: Session, options: Review) -> Reply:
     if options.output is None:
         return Reply(answer, order_lines(order), code=code)
     written = write_left(session, options.output, order)
-    return Reply({**answer, "file": str(written)}, [f"Written to {written}."], code=code, saved=True)
+    return Reply(
+        {**answer, "file": str(written)}, [_("Written to {written}.", written=written)], code=code, saved=True
+    )
 
 
 def _trend_json(state: State) -> list[dict[str, object]]:
@@ -154,7 +157,7 @@ def _lasers_json(state: State) -> list[dict[str, object]]:
 def row_line(row: StageRow) -> str:
     """One stage as a line of the table."""
     read = f"{row.read} of {row.points}"
-    signed = f"  signed {row.signed}" if row.signed else ""
+    signed = _("  signed {signed}", signed=row.signed) if row.signed else ""
     return (
         f"{_within(row.area, 17):<18}{_within(row.stage, 12):<13}{read:>9}{row.within:>10}{row.cut:>5}{row.fill:>6}"
         f"{row.undecided:>7}{row.doubt:>7}{row.questioned:>12}{row.voided:>8}  {row.worst}{signed}"
@@ -185,10 +188,10 @@ class Sign(Recording):
         metavar="POINT,...",
         action="extend",
         nargs="+",
-        help=f"points that are out or not read; {AGAIN}",
+        help=_("points that are out or not read; {again}", again=AGAIN),
     )
     accept_open: bool = flag(
-        "--accept-open", "also stages below that were not read or are out, and checks that are OUT or NOT CHECKED"
+        "--accept-open", _("also stages below that were not read or are out, and checks that are OUT or NOT CHECKED")
     )
     remark: str = option("--remark", metavar="TEXT", default="")
 
@@ -203,10 +206,19 @@ def sign(session: Session, options: Sign) -> Reply:
     action = actions.sign_off(state, options.area, options.stage, accept, options.remark, asked=asked)
     fact = session.record(action).fact
     assert isinstance(fact, SignedOff)
-    more = f"; accepted though out: {', '.join(fact.accepted)}" if fact.accepted else ""
-    unread = f"; not read: {', '.join(fact.unread)}" if fact.unread else ""
-    lines = [f"{fact.area}, {fact.stage}: signed off by {session.by}{more}{unread}."]
-    return Reply(dataclasses.asdict(fact), [*lines, *(f"  accepted: {each}" for each in fact.asked)])
+    more = _("; accepted though out: {accepted}", accepted=", ".join(fact.accepted)) if fact.accepted else ""
+    unread = _("; not read: {unread}", unread=", ".join(fact.unread)) if fact.unread else ""
+    lines = [
+        _(
+            "{area}, {stage}: signed off by {by}{more}{unread}.",
+            area=fact.area,
+            stage=fact.stage,
+            by=session.by,
+            more=more,
+            unread=unread,
+        )
+    ]
+    return Reply(dataclasses.asdict(fact), [*lines, *(_("  accepted: {each}", each=each) for each in fact.asked)])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -219,15 +231,15 @@ class Day(Recording):
 def day(session: Session, options: Day) -> Reply:
     """Says what the weather was and who was there."""
     session.record(actions.describe_day(options.weather, options.crew))
-    says = f"Noted for the daily report: {options.weather}; {options.crew}."
+    says = _("Noted for the daily report: {weather}; {crew}.", weather=options.weather, crew=options.crew)
     return Reply({"weather": options.weather, "crew": options.crew}, [says])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Report(OnJob):
-    day: str | None = option("--day", metavar=DAY, help="the last with entries where none is named")
-    output: Path | None = output_option("FILE", "ends in .pdf, .csv, .json or .txt; else ten lines are printed")
-    paper: Paper | None = option("--paper", choices=("letter", "a4"), help="of the PDF, letter where nobody says")
+    day: str | None = option("--day", metavar=DAY, help=_("the last with entries where none is named"))
+    output: Path | None = output_option("FILE", _("ends in .pdf, .csv, .json or .txt; else ten lines are printed"))
+    paper: Paper | None = option("--paper", choices=("letter", "a4"), help=_("of the PDF, letter where nobody says"))
 
 
 @on_session(Report)
@@ -252,4 +264,4 @@ def report(session: Session, options: Report) -> Reply:
         "hash": trace.journal_hash,
         "hash to read out": trace.journal_hash_short,
     }
-    return Reply(answer, [f"{sheet.day}: written to {path}." for path in written], saved=True)
+    return Reply(answer, [_("{day}: written to {path}.", day=sheet.day, path=path) for path in written], saved=True)

@@ -13,6 +13,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.cli.built import truck_held
 from gradecheck.cli.options import (
     OnJob,
@@ -53,9 +54,9 @@ from gradecheck.session.session import Session, job_folder
 @dataclass(frozen=True, kw_only=True, slots=True)
 class AsBuilt(OnJob):
     area: str | None = area_option()
-    all: bool = flag("--all", "every reading that counts, not the last at each point alone")
+    all: bool = flag("--all", _("every reading that counts, not the last at each point alone"))
     output: Path | None = output_option(
-        "FILE", "ends in .csv, .geojson, .xlsx, .dxf, .xml or .landxml; else CSV is printed"
+        "FILE", _("ends in .csv, .geojson, .xlsx, .dxf, .xml or .landxml; else CSV is printed")
     )
 
 
@@ -75,7 +76,7 @@ def asbuilt(session: Session, options: AsBuilt) -> Reply:
         write_whole(options.output.parent, {options.output.name: written})
         tell_left_out(table, ending)
     if state.datum is not None:
-        tell(f"Elevations count from the job's own zero; on site they are shown from {state.datum}.")
+        tell(_("Elevations count from the job's own zero; on site they are shown from {datum}.", datum=state.datum))
 
     def answer() -> dict[str, object]:
         last = lines[-1].entry if lines else None
@@ -89,14 +90,20 @@ def asbuilt(session: Session, options: AsBuilt) -> Reply:
 
     if options.output is None:
         return Reply(answer, text=csv_text(table).replace("\r\n", "\n"))
-    return Reply(answer, [f"{count(len(table.rows), 'reading')} written to {options.output}."], saved=True)
+    return Reply(
+        answer,
+        [_("{rows} written to {output}.", rows=count(len(table.rows), "reading"), output=options.output)],
+        saved=True,
+    )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Amounts(OnJob):
     area: str | None = area_option()
-    truck: str | None = option("--truck", metavar="VOLUME", help="what a truck holds, loose, for the soil in loads")
-    output: Path | None = output_option("FILE", "ends in .csv or .xlsx; else CSV is printed")
+    truck: str | None = option(
+        "--truck", metavar="VOLUME", help=_("what a truck holds, loose, for the soil in loads")
+    )
+    output: Path | None = output_option("FILE", _("ends in .csv or .xlsx; else CSV is printed"))
 
 
 @on_session(Amounts)
@@ -115,14 +122,24 @@ def quantities(session: Session, options: Amounts) -> Reply:
         return Reply(told, text=csv_text(table).replace("\r\n", "\n"))
     refuse_own(session, options.output)
     write_whole(options.output.parent, {options.output.name: ENDINGS[ending](table, now(), "")})
-    return Reply(told, [f"{count(len(table.rows), 'row')} written to {options.output}."], saved=True)
+    return Reply(
+        told,
+        [_("{rows} written to {output}.", rows=count(len(table.rows), "row"), output=options.output)],
+        saved=True,
+    )
 
 
 def tell_left_out(table: Table, ending: str) -> None:
     """How many rows have no place in a drawing, where there are some."""
     lost = sum(1 for row in table.rows if table.at(row) is None) if ending in NEED_PLACES else 0
     if lost:
-        tell(f"{count(lost, 'point')} of {len(table.rows)} without x and y left out of the drawing.")
+        tell(
+            _(
+                "{lost} of {rows} without x and y left out of the drawing.",
+                lost=count(lost, "point"),
+                rows=len(table.rows),
+            )
+        )
 
 
 def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
@@ -140,7 +157,7 @@ def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
 
 IMPORTED = "# gradecheck import"
 """How a list begins that was written here; behind it stands what was answered."""
-_OUR_GEOJSON = '{"type": "FeatureCollection", "units": '
+_OUR_GEOJSON = _('{"type": "FeatureCollection", "units": ')
 """How an outline begins that was written here."""
 _SAMPLES = 10
 _MOST_TOLD = 20
@@ -162,29 +179,31 @@ class _Import:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Import(OnJob):
-    file: Path = named("FILE", type=as_path, help="the list or the drawing")
-    dry: bool = flag("--dry", "only show what is in it and what must be answered")
+    file: Path = named("FILE", type=as_path, help=_("the list or the drawing"))
+    dry: bool = flag("--dry", _("only show what is in it and what must be answered"))
     units: str | None = option(
-        "--units", choices=("in", "ft", "ft-in", "mm", "cm", "m", "usft"), help="what its numbers count"
+        "--units", choices=("in", "ft", "ft-in", "mm", "cm", "m", "usft"), help=_("what its numbers count")
     )
     order: str | None = option(
-        "--order", metavar="PNEZD", help="of a list without headings: a letter for each column"
+        "--order", metavar="PNEZD", help=_("of a list without headings: a letter for each column")
     )
     columns: Sequence[str] = option(
         "--columns",
         default=(),
         metavar="name=PT,x=E",
         action="append",
-        help="the heading, attribute or number of name, x, y, elevation, note; may be given again",
+        help=_("the heading, attribute or number of name, x, y, elevation, note; may be given again"),
     )
-    prefix: str | None = option("--prefix", metavar="P", help="stands before names that begin with a figure")
+    prefix: str | None = option("--prefix", metavar="P", help=_("stands before names that begin with a figure"))
     layer: Sequence[str] = option(
-        "--layer", default=(), metavar="LAYER", action="append", help="of the points; may be given again"
+        "--layer", default=(), metavar="LAYER", action="append", help=_("of the points; may be given again")
     )
-    outline: str | None = option("--outline", metavar="LAYER", help="of the closed line that is the area's outline")
-    sheet: str | None = option("--sheet", metavar="SHEET", help="of a workbook")
-    planar: bool = flag("--planar", "the GeoJSON counts lengths, not degrees")
-    as_name: str | None = option("--as", metavar="NAME.csv", help="what the list is called")
+    outline: str | None = option(
+        "--outline", metavar="LAYER", help=_("of the closed line that is the area's outline")
+    )
+    sheet: str | None = option("--sheet", metavar="SHEET", help=_("of a workbook"))
+    planar: bool = flag("--planar", _("the GeoJSON counts lengths, not degrees"))
+    as_name: str | None = option("--as", metavar="NAME.csv", help=_("what the list is called"))
 
 
 @verb(Import)
@@ -193,7 +212,7 @@ def import_(options: Import) -> Reply:
     folder = job_folder(options.job) if options.job.is_dir() else options.job.parent
     name = options.as_name or f"{folder_for(options.file.stem)}.csv"
     if fault := list_fault(name) or (
-        "" if name.lower().endswith(".csv") else f"“{name}”: end the list's name with .csv."
+        "" if name.lower().endswith(".csv") else _("“{name}”: end the list's name with .csv.", name=name)
     ):
         raise Refusal(fault)
     target = folder / name
@@ -202,19 +221,28 @@ def import_(options: Import) -> Reply:
     if options.dry or looked.taken.questions:
         return _imported(looked, [], _changes(before, looked))
     if (before is None and os.path.lexists(target)) or (before is not None and not before.startswith(IMPORTED)):
-        raise Refusal(f"{target} is another file; give the list a name of its own with --as NAME.csv.")
+        raise Refusal(
+            _("{target} is another file; give the list a name of its own with --as NAME.csv.", target=target)
+        )
     changed = _changes(before, looked)
     contents = {name: _list_text(looked)} if looked.taken.points else {}
     if looked.taken.outline is not None:
         outline = f"{name[:-4]}-outline.geojson"
         there = _text_of(folder / outline)
         if os.path.lexists(folder / outline) and (there is None or not there.startswith(_OUR_GEOJSON)):
-            raise Refusal(f"{folder / outline} is another file; give the list another name with --as NAME.csv.")
+            raise Refusal(
+                _("{folder} is another file; give the list another name with --as NAME.csv.", folder=folder / outline)
+            )
         contents[outline] = write_geojson([], [looked.taken.outline], looked.taken.units)
     for each, text in contents.items():
         if len(text.encode()) > LARGEST:
             raise Refusal(
-                f"{each} would have {len(text.encode()):,} bytes, more than {LARGEST:,}; import it in parts."
+                _(
+                    "{each} would have {encode:,} bytes, more than {largest:,}; import it in parts.",
+                    each=each,
+                    encode=len(text.encode()),
+                    largest=LARGEST,
+                )
             )
     write_whole(folder, {each: text.encode() for each, text in contents.items()})
     return _imported(looked, [folder / each for each in contents], changed)
@@ -258,7 +286,12 @@ def _first(problems: Sequence[Problem], file: str) -> Sequence[Problem]:
         return problems
     return [
         *problems[:_MOST_TOLD],
-        Problem(file, problems[_MOST_TOLD].line, 1, f"And {len(problems) - _MOST_TOLD:,} more like these."),
+        Problem(
+            file,
+            problems[_MOST_TOLD].line,
+            1,
+            _("And {problems:,} more like these.", problems=len(problems) - _MOST_TOLD),
+        ),
     ]
 
 
@@ -270,7 +303,10 @@ def _columns_given(texts: Sequence[str] | None) -> dict[str, str]:
             column, equals, said = part.partition("=")
             if not equals or column.strip() not in COLUMNS or not said.strip():
                 raise Refusal(
-                    f"“{part}” is no column; write name=…, x=…, y=…, elevation=… or note=…, with a heading."
+                    _(
+                        "“{part}” is no column; write name=…, x=…, y=…, elevation=… or note=…, with a heading.",
+                        part=part,
+                    )
                 )
             found[column.strip()] = said.strip()
     return found
@@ -355,18 +391,20 @@ def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[
     lines += [f"  {sample}" for sample in looked.samples if not written]
     lines += [f"{remark.removesuffix('.')}." for remark in taken.remarks]
     if looked.again:
-        lines.append("What was not answered now is as it was answered last time.")
+        lines.append(_("What was not answered now is as it was answered last time."))
     lines += [f"? {question}" for question in taken.questions]
     if spans:
         lines.append(f"{count(len(taken.points), 'point')}: {spans}.")
     for what, names in (changed or {}).items():
         if names:
             shown = ", ".join(names[:_SAMPLES]) + (
-                f" and {len(names) - _SAMPLES} more" if len(names) > _SAMPLES else ""
+                _(" and {names} more", names=len(names) - _SAMPLES) if len(names) > _SAMPLES else ""
             )
             lines.append(f"{len(names)} {what}: {shown}")
     if written:
-        lines.append(f"Written to {' and '.join(map(str, written))}. In job.yaml an area takes it with:")
+        lines.append(
+            _("Written to {written}. In job.yaml an area takes it with:", written=" and ".join(map(str, written)))
+        )
         lines += [f"    {each}" for each in add]
     return Reply(answer, lines, code=1 if taken.questions else 0, saved=bool(written))
 
@@ -392,10 +430,16 @@ def _bytes_of(path: Path) -> bytes:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         with os.fdopen(handle, "rb") as file:
             if not stat.S_ISREG(os.fstat(handle).st_mode):
-                raise Refusal(f"{path} is no plain file; name the list or the drawing itself.")
+                raise Refusal(_("{path} is no plain file; name the list or the drawing itself.", path=path))
             return file.read(MOST_BYTES + 1)
     except OSError as wrong:
-        raise Refusal(f"{path} can't be read ({(wrong.strerror or str(wrong)).lower()}); check the name.") from wrong
+        raise Refusal(
+            _(
+                "{path} can't be read ({lower}); check the name.",
+                path=path,
+                lower=(wrong.strerror or str(wrong)).lower(),
+            )
+        ) from wrong
 
 
 def _text_of(path: Path) -> str | None:

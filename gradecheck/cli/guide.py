@@ -7,19 +7,20 @@ from importlib.resources import files
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.cli.options import Options, Reply, named, output_option, verb
 from gradecheck.files.whole_files import write_whole
 from gradecheck.plan.problems import suggestion
 
 TOPICS = {
-    "moving": "when the laser moves: turning points, setups, rechecks, doubt",
-    "evening": "a changed plan, points made on site, the day and its report",
-    "keys": "every key on Check, and colors",
-    "typing": "how a length is typed",
-    "squaring": "a corner square to a building, 3-4-5, chalk lines",
+    "moving": _("when the laser moves: turning points, setups, rechecks, doubt"),
+    "evening": _("a changed plan, points made on site, the day and its report"),
+    "keys": _("every key on Check, and colors"),
+    "typing": _("how a length is typed"),
+    "squaring": _("a corner square to a building, 3-4-5, chalk lines"),
     "commands": "every command with its options",
-    "job-file": "every key of the job file, by examples",
-    "files": "what lies beside the job file, and what verify proves",
+    "job-file": _("every key of the job file, by examples"),
+    "files": _("what lies beside the job file, and what verify proves"),
 }
 """The pages, each a text of its own in `gradecheck/guide`."""
 
@@ -33,17 +34,27 @@ class Guide(Options):
 def guide(options: Guide) -> Reply:
     """The page of that topic; without one what there is."""
     if options.topic is None:
-        return Reply({"topics": TOPICS}, [f"gradecheck guide {name:<9} {about}" for name, about in TOPICS.items()])
+        return Reply(
+            {"topics": TOPICS},
+            [_("gradecheck guide {name:<9} {about}", name=name, about=about) for name, about in TOPICS.items()],
+        )
     topic = options.topic.casefold()
     if topic not in TOPICS:
-        there = f"there are {', '.join(TOPICS)}"
-        raise Refusal(f"There is no page “{options.topic}”; {there}.{suggestion(options.topic, TOPICS)}")
+        there = _("there are {topics}", topics=", ".join(TOPICS))
+        raise Refusal(
+            _(
+                "There is no page “{topic}”; {there}.{suggestion}",
+                topic=options.topic,
+                there=there,
+                suggestion=suggestion(options.topic, TOPICS),
+            )
+        )
     return Reply({"topic": topic, "text": page(topic)}, [page(topic)])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Schema(Options):
-    output: Path | None = output_option("FILE", "write it to FILE, a .json")
+    output: Path | None = output_option("FILE", _("write it to FILE, a .json"))
 
 
 @verb(Schema)
@@ -55,9 +66,11 @@ def schema(options: Schema) -> Reply:
     if path is None:
         return Reply(lambda: {"schema": job_schema(), "written": None}, [schema_text().rstrip()])
     if path.suffix.casefold() != ".json":  # nothing of a job ends so
-        raise Refusal(f"A schema is written to a file that ends in .json; {path.name} does not.")
+        raise Refusal(_("A schema is written to a file that ends in .json; {name} does not.", name=path.name))
     write_whole(path.parent, {path.name: schema_text().encode()})
-    return Reply(lambda: {"schema": job_schema(), "written": str(path)}, [f"Written to {path}."], saved=True)
+    return Reply(
+        lambda: {"schema": job_schema(), "written": str(path)}, [_("Written to {path}.", path=path)], saved=True
+    )
 
 
 def page(topic: str) -> str:
@@ -72,7 +85,7 @@ def _every_key() -> str:
 
     lines = ["## Every key"]
     for place, keys in sections():
-        lines += ["", f"{place}:" if place else "At the top:"]
+        lines += ["", f"{place}:" if place else _("At the top:")]
         for key, says, example in keys:
             written = f"  {key}: {example}"
             if len(written) > _WIDE:

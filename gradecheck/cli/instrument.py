@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.instrument import beam_falls, place_named
+from gradecheck.catalogue import _
 from gradecheck.cli.options import Recording, Reply, flag, named, on_session, option
 from gradecheck.cli.shared import assignment, length_json, length_text, tell_cautions
 from gradecheck.journal.facts import MarkMade, Rechecked, SetupMade
@@ -20,10 +21,10 @@ from gradecheck.session.session import Session
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Setup(Recording):
     sights: Sequence[str] = named("MARK=READING", nargs="+")
-    rod: str | None = option("--rod", metavar="R", help="the rod read on, the plan's first where none is named")
-    falls: str | None = option("--falls", metavar="X,Y", help="falls of a sloped beam along x and y, as 2%%,0.5%%")
-    at: str | None = option("--at", metavar="X,Y", help="where the laser stands: x and y, or a point")
-    why: str = option("--why", metavar="TEXT", default="", help="why it is used though its marks disagree")
+    rod: str | None = option("--rod", metavar="R", help=_("the rod read on, the plan's first where none is named"))
+    falls: str | None = option("--falls", metavar="X,Y", help=_("falls of a sloped beam along x and y, as 2%%,0.5%%"))
+    at: str | None = option("--at", metavar="X,Y", help=_("where the laser stands: x and y, or a point"))
+    why: str = option("--why", metavar="TEXT", default="", help=_("why it is used though its marks disagree"))
 
 
 @on_session(Setup)
@@ -44,13 +45,13 @@ def setup(session: Session, options: Setup) -> Reply:
         spread = judged_length(agreement.spread, allowed, notation, passes=agreed)
         answer["spread"] = length_text(agreement.spread, spread.found)
     if not agreed and not action.fact.why:
-        says = "Not set up, nothing was recorded. Read a mark again, or say with --why TEXT why it may be used."
+        says = _("Not set up, nothing was recorded. Read a mark again, or say with --why TEXT why it may be used.")
         return Reply(answer, [says, agreement_line(state, made)], code=1)
     tell_cautions(session)
     entry = session.record(action)
     recorded = session.state.setup
     if recorded is None or recorded.instrument is None or recorded.id != entry.id:
-        raise Refusal("The setup isn't finished; see the log.")
+        raise Refusal(_("The setup isn't finished; see the log."))
     plane = length_json(recorded.instrument.zero.height, notation)
     answer |= {"setup": recorded.id, "seq": recorded.seq, "plane": plane}
     lines = [set_up_line(session.state, recorded), agreement_line(session.state, made)]
@@ -66,7 +67,7 @@ class Move(Recording):
 def move(session: Session, options: Move) -> Reply:
     """Says that the laser was moved or disturbed."""
     entry = session.record(actions.moved(session.state, options.why))
-    says = "The laser was moved; no readings until it is set up again."
+    says = _("The laser was moved; no readings until it is set up again.")
     return Reply({"entry": entry.seq, "why": options.why}, [says])
 
 
@@ -97,7 +98,7 @@ def recheck(session: Session, options: Recheck) -> Reply:
 class Mark(Recording):
     sight: str = named("NAME=READING")
     what: str = option("--what", metavar="TEXT", default="")
-    again: bool = flag("--again", "a mark of that name is taken anew")
+    again: bool = flag("--again", _("a mark of that name is taken anew"))
 
 
 @on_session(Mark)
@@ -112,7 +113,7 @@ def mark(session: Session, options: Mark) -> Reply:
     assert isinstance(draft.fact, MarkMade)
     made = draft.fact.mark
     if (asked := actions.mark_question(state, made)) and not options.again:
-        raise Refusal(f"{asked} Nothing was recorded; with --again it is taken anew.")
+        raise Refusal(_("{asked} Nothing was recorded; with --again it is taken anew.", asked=asked))
     entry = session.record(draft)
     elevation = session.state.mark(made)
     shown = length_json(elevation.height, session.plan.notation) if elevation else None
@@ -133,7 +134,7 @@ def datum(session: Session, options: Datum) -> Reply:
         session.record(actions.show_datum(session.state, None if own else options.name))
     state = session.state
     tied = {name: state.zero_of(name) is not None for name in datums}
-    lines = [f"Elevations are shown from {state.datum or 'the job zero'}."]
+    lines = [_("Elevations are shown from {datum}.", datum=state.datum or _("the job zero"))]
     lines += [
         f"  {name}: {'tied' if is_tied else f'tied in yet, waits for {datums[name].mark}'}"
         for name, is_tied in tied.items()

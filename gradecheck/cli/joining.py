@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.cli.options import OnJob, Reply, as_path, named, on_session
 from gradecheck.report.joining import answer, is_open, joined_lines, taken_lines
 from gradecheck.session.joining import looked_at
@@ -14,7 +15,7 @@ from gradecheck.session.session import Session
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Join(OnJob):
     others: list[Path] = named(
-        "OTHER", type=as_path, nargs="+", help="the same job of another laptop: its folder, or its journal.db"
+        "OTHER", type=as_path, nargs="+", help=_("the same job of another laptop: its folder, or its journal.db")
     )
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import length_in
+from gradecheck.catalogue import _
 from gradecheck.checks.layout import measured_module, rectangle, to_tape
 from gradecheck.checks.squaring import Move
 from gradecheck.cli.options import Recording, Reply, named, on_session, option
@@ -29,11 +30,13 @@ _SKETCH = 60, 15
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Tapes(Recording):
-    name: str | None = named("[NAME]", None, help="a layout check or a bond of the plan")
-    tapes: Sequence[str] = named("[A-B=LENGTH]", (), nargs="+", help="what the tape shows between two corners")
-    sides: str | None = option("--sides", metavar="W,L", help="a rectangle that the plan does not name")
-    round: str | None = option("--round", metavar="ALONG,OUT,ROOM", help="carry a line round something in the corner")
-    module: str | None = option("--module", metavar="LENGTH/UNITS", help="what so many units measure as laid")
+    name: str | None = named("[NAME]", None, help=_("a layout check or a bond of the plan"))
+    tapes: Sequence[str] = named("[A-B=LENGTH]", (), nargs="+", help=_("what the tape shows between two corners"))
+    sides: str | None = option("--sides", metavar="W,L", help=_("a rectangle that the plan does not name"))
+    round: str | None = option(
+        "--round", metavar="ALONG,OUT,ROOM", help=_("carry a line round something in the corner")
+    )
+    module: str | None = option("--module", metavar="LENGTH/UNITS", help=_("what so many units measure as laid"))
 
 
 @on_session(Tapes, by_code=True)
@@ -41,14 +44,14 @@ def layout(session: Session, options: Tapes) -> Reply:
     """What to tape and what the tapes say, or chalk lines, or a typed rectangle; 1 when something is out."""
     if options.sides or options.round:
         _nothing_beside(
-            options.name or options.tapes or options.module, "--sides and --round stand", "a name or tapes"
+            options.name or options.tapes or options.module, "--sides and --round stand", _("a name or tapes")
         )
         return _typed(session, options)
     name = options.name
     if name in session.plan.bonds and (options.module or name not in session.plan.layout):
-        _nothing_beside(options.tapes, f"The bond “{name}” goes", "tapes")
+        _nothing_beside(options.tapes, _("The bond “{name}” goes", name=name), "tapes")
         return _bond(session, session.plan.bonds[name], options.module)
-    _nothing_beside(options.module, "A layout check goes", "--module, which is for a bond")
+    _nothing_beside(options.module, _("A layout check goes"), "--module, which is for a bond")
     chosen = _chosen(session, name)
     if options.tapes:
         _record(session, chosen, options.tapes)
@@ -58,16 +61,16 @@ def layout(session: Session, options: Tapes) -> Reply:
 def _nothing_beside(given: object, what: str, takes: str) -> None:
     """Refuses what would be passed over without a word: somebody measured it."""
     if given:
-        raise Refusal(f"{what} without {takes}; nothing was recorded.")
+        raise Refusal(_("{what} without {takes}; nothing was recorded.", what=what, takes=takes))
 
 
 def _lengths(session: Session, text: str, count: int, like: str) -> list[Length]:
     parts = text.split(",")
     if len(parts) != count:
-        raise Refusal(f"“{text}” is not understood; write it like {like}.")
+        raise Refusal(_("“{text}” is not understood; write it like {like}.", text=text, like=like))
     lengths = [length_in(part.strip(), session.plan.notation.units) for part in parts]
     if min(lengths) <= ZERO:
-        raise Refusal("A length on the ground is more than nothing.")
+        raise Refusal(_("A length on the ground is more than nothing."))
     return lengths
 
 
@@ -76,12 +79,12 @@ def _typed(session: Session, options: Tapes) -> Reply:
     notation = session.plan.notation
     lines = []
     if options.sides:
-        width, length = _lengths(session, options.sides, 2, "12 ft,20 ft")
+        width, length = _lengths(session, options.sides, 2, _("12 ft,20 ft"))
         for target in to_tape(rectangle(width, length)):
             lines.append(f"{target.kind:<9} {target.start} to {target.end:<4} {shown(target.length, notation):>14}")
         lines.append(square_line(width, length, notation))
     if options.round:
-        along, depth, room = _lengths(session, options.round, 3, "3 ft,2 ft,20 ft (along, out, room)")
+        along, depth, room = _lengths(session, options.round, 3, _("3 ft,2 ft,20 ft (along, out, room)"))
         lines.append(offset_line(along, depth, room, notation))
     return Reply(lines, lines)
 
@@ -93,7 +96,13 @@ def _bond(session: Session, bond: Bond, measured: str | None) -> Reply:
         length, slash, units = measured.rpartition("/")
         like = f"{notation.units.examples.module}/10"
         if not slash or not units.strip().isdigit() or not int(units):
-            raise Refusal(f"“{measured}” is not understood; write what so many units measure, like {like}.")
+            raise Refusal(
+                _(
+                    "“{measured}” is not understood; write what so many units measure, like {like}.",
+                    measured=measured,
+                    like=like,
+                )
+            )
         module = measured_module(length_in(length, notation.units), int(units))
     lines = chalk_table(bond, notation, module, session.plan.limits() if module is not None else None)
     if module is not None:
@@ -107,20 +116,24 @@ def _chosen(session: Session, name: str | None) -> list[Layout]:
         return list(known.values())
     if name not in known:
         raise Refusal(
-            f"The plan has no layout check or bond “{name}”.{suggestion(name, [*known, *session.plan.bonds])}"
+            _(
+                "The plan has no layout check or bond “{name}”.{suggestion}",
+                name=name,
+                suggestion=suggestion(name, [*known, *session.plan.bonds]),
+            )
         )
     return [known[name]]
 
 
 def _record(session: Session, chosen: list[Layout], tapes: Sequence[str]) -> None:
     if len(chosen) != 1:
-        raise Refusal("Name the layout check that the tapes belong to.")
+        raise Refusal(_("Name the layout check that the tapes belong to."))
     taped = []
     for tape in tapes:
         ends, typed = assignment(tape, session.plan.notation.units)
         start, dash, end = ends.partition("-")
         if not dash:
-            raise Refusal(f"“{ends}” names no two corners; write A-B=24'.")
+            raise Refusal(_("“{ends}” names no two corners; write A-B=24'.", ends=ends))
         taped.append(actions.tape(session.state, chosen[0].name, start, end, typed))
     session.record(*taped)
 
@@ -166,6 +179,6 @@ def _answer(session: Session, chosen: list[Layout]) -> Reply:
     taped = [square for _, rows, square, _ in found if any(row.taped for row in rows)]
     return Reply(
         answer,
-        lines or ["The plan names no layout check; --sides 12 ft,20 ft shows one."],
+        lines or [_("The plan names no layout check; --sides 12 ft,20 ft shows one.")],
         code=1 if any(square.verdict == "fault" for square in taped) else 0,
     )

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.cli.options import Options, Reply, as_path, named, option, verb
 from gradecheck.cli.shared import printable
 from gradecheck.files.new_job import begin_job, cannot_begin
@@ -24,16 +25,18 @@ from gradecheck.plan.starter import KINDS, Answers, AreaKind, NotPossibleError, 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class New(Options):
-    name: str = named("NAME", help="the job's folder, which is made")
+    name: str = named("NAME", help=_("the job's folder, which is made"))
     folder: Path = option("--in", metavar="FOLDER", type=as_path, default=Path("jobs"))
-    title: str | None = option("--title", metavar="TEXT", help="what the day's records are headed with")
+    title: str | None = option("--title", metavar="TEXT", help=_("what the day's records are headed with"))
     units: str | None = option("--units", choices=("in", "ft-in", "ft", "mm", "cm", "m"))
-    zero: str | None = option("--zero", metavar="MARK", help="the mark that is the zero; MARK=TEXT says what it is")
+    zero: str | None = option(
+        "--zero", metavar="MARK", help=_("the mark that is the zero; MARK=TEXT says what it is")
+    )
     area: Sequence[str] = option(
-        "--area", metavar="NAME:KIND", action="append", default=(), help="may be given several times"
+        "--area", metavar="NAME:KIND", action="append", default=(), help=_("may be given several times")
     )
     codes: str | None = option(
-        "--codes", metavar="CODE,...", help="what the drawings name; gradecheck rules lists them"
+        "--codes", metavar="CODE,...", help=_("what the drawings name; gradecheck rules lists them")
     )
 
 
@@ -49,15 +52,15 @@ def new(options: New) -> Reply:
         raise Refusal(str(wrong)) from wrong
     except (KeyboardInterrupt, EOFError):
         print()
-        raise Refusal("Not begun; nothing was written.") from None
+        raise Refusal(_("Not begun; nothing was written.")) from None
     job = begin_job(options.folder, name, starter_text(answers))
     shown, file = as_keyed(str(job)), job / FILE_NAME
     lines = [
-        f"{file} is written. Its numbers are examples: put yours into the lines that end in <--",
-        "What comes next:",
-        f"  gradecheck examine {shown}  # what is wrong with the plan",
-        f"  gradecheck targets {shown}  # every wanted elevation",
-        f"  gradecheck open {shown}  # the app, on this job",
+        _("{file} is written. Its numbers are examples: put yours into the lines that end in <--", file=file),
+        _("What comes next:"),
+        _("  gradecheck examine {shown}  # what is wrong with the plan", shown=shown),
+        _("  gradecheck targets {shown}  # every wanted elevation", shown=shown),
+        _("  gradecheck open {shown}  # the app, on this job", shown=shown),
     ]
     areas = [{"name": area, "kind": kind} for area, kind in answers.areas]
     answer = {"job": str(job), "file": str(file), "title": answers.title, "areas": areas}
@@ -97,13 +100,15 @@ def _area(text: str) -> tuple[str, AreaKind]:
     word = " ".join(kind.casefold().split())
     if not colon or word not in KINDS:
         known = f"{', '.join(KINDS[:-1])} or {KINDS[-1]}"
-        raise Refusal(f"“{text}” is not NAME:KIND, for example terrace:patio; KIND is {known}.")
+        raise Refusal(
+            _("“{text}” is not NAME:KIND, for example terrace:patio; KIND is {known}.", text=text, known=known)
+        )
     return name.strip(), word
 
 
 def _asked(name: str) -> Answers:
     interview = Interview(name)
-    print(printable(f"A new job in {name}. Enter alone takes what is in brackets; Ctrl+C quits."))
+    print(printable(_("A new job in {name}. Enter alone takes what is in brackets; Ctrl+C quits.", name=name)))
     while (question := interview.question) is not None:
         _ask(interview, question)
     assert interview.result is not None

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.cli.on_site import plan_on_site
 from gradecheck.cli.options import OnJob, Options, Reply, area_option, as_path, flag, named, stage_option, verb
 from gradecheck.cli.shared import chosen, length_json, meant_stage, open_plan, tell
@@ -57,7 +58,7 @@ def examine(options: OnJob) -> Reply:
 def _examined(plan: Plan, found: Sequence[Finding]) -> list[str]:
     """``Job: 40 points in 2 areas, 15 faults, 8 advices.``, then each; a reminder is no problem."""
     counted: Counter[Severity] = Counter(each.severity for each in found if each.severity is not Severity.REMINDER)
-    many = ", ".join(count(counted[each], each) for each in Severity if counted[each]) or "no issues found"
+    many = ", ".join(count(counted[each], each) for each in Severity if counted[each]) or _("no issues found")
     points = sum(len(area.points) for area in plan.areas.values())
     return [
         f"{plan.job}: {count(points, 'point')} in {count(len(plan.areas), 'area')}, {many}.",
@@ -82,9 +83,9 @@ def targets(options: Targets) -> Reply:
     surfaces = list(_surfaces(plan, options.area, options.stage))
     if on_site.remark:
         tell(on_site.remark)
-    for name in dict.fromkeys(area.name for area, _, _ in surfaces):
+    for name in dict.fromkeys(area.name for area, _point, _stage in surfaces):
         if examples := example_figures(plan.areas[name].examples):
-            tell(f"{name}: {examples}: not to be built by.")
+            tell(_("{name}: {examples}: not to be built by.", name=name, examples=examples))
 
     def rows() -> list[dict[str, object]]:
         found = (_target_json(plan, *each, with_working=options.working) for each in surfaces)

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import PlanRevised, PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
@@ -46,13 +47,13 @@ def plan_on_site(path: Path) -> OnSite:
     try:
         amendments, taken_over, said = _recorded(file.parent / JOURNAL_NAME, office.plan)
     except JournalError as wrong:
-        return OnSite(office.plan, remark=f"What was changed on site is left out. {wrong}")
+        return OnSite(office.plan, remark=_("What was changed on site is left out. {wrong}", wrong=wrong))
     plan = amended(office.plan, amendments)
     waits = taken_over not in ("", office.digest)
     return OnSite(plan, tuple(counting(amendments, plan)), " ".join(filter(None, (said, _WAITS if waits else ""))))
 
 
-_WAITS = (
+_WAITS = _(
     "The job file was changed since it was accepted, and this is how it is now; "
     "“gradecheck changes” shows what would change."
 )
@@ -64,7 +65,7 @@ def _recorded(journal: Path, plan: Plan) -> tuple[list[Amendment], str, str]:
     taken_over = ""
     with contextlib.closing(Journal(journal)) as opened:
         opened.spelt = Spelt(plan).entry
-        for _, last in standing(opened.entries(), opened.replacing()):
+        for _unused, last in standing(opened.entries(), opened.replacing()):
             match last.fact:
                 case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
                     amendments.append(fact)

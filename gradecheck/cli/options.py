@@ -9,10 +9,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from gradecheck.catalogue import _
+
 if TYPE_CHECKING:
     from gradecheck.session.session import Session
 
-AGAIN = "may be given again, and a name with a comma in it is given alone"
+AGAIN = _("may be given again, and a name with a comma in it is given alone")
 DAY = "YYYY-MM-DD"
 
 
@@ -53,7 +55,7 @@ def named(metavar: str, default: object = dataclasses.MISSING, **settings: Any) 
 def as_path(typed: str) -> Path:
     """The path named; argparse tells what is wrong with it."""
     if not typed.strip():
-        raise argparse.ArgumentTypeError("nothing is named")  # else it would be the folder one happens to be in
+        raise argparse.ArgumentTypeError(_("nothing is named"))  # else it would be the folder one happens to be in
     return Path(typed)
 
 
@@ -78,24 +80,24 @@ class Options:
 class OnJob(Options):
     """What a verb on a job takes."""
 
-    job: Path = named("JOB", type=as_path, help="a job's folder or its job.yaml")
+    job: Path = named("JOB", type=as_path, help=_("a job's folder or its job.yaml"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Recording(OnJob):
     """What a verb that records takes."""
 
-    by: str | None = option("--by", metavar="XX", help="initials of who is checking")
+    by: str | None = option("--by", metavar="XX", help=_("initials of who is checking"))
 
 
 def area_option() -> Any:
     """An area to keep to."""
-    return option("--area", metavar="A", help="this area only")
+    return option("--area", metavar="A", help=_("this area only"))
 
 
 def stage_option() -> Any:
     """A stage to keep to."""
-    return option("--stage", metavar="S", help="this stage only")
+    return option("--stage", metavar="S", help=_("this stage only"))
 
 
 def output_option(metavar: str, help: str) -> Any:

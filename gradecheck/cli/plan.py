@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.cli.exchange import tell_left_out
 from gradecheck.cli.on_site import OnSite, plan_on_site
 from gradecheck.cli.options import OnJob, Reply, area_option, as_path, flag, option, output_option, verb
@@ -27,18 +28,18 @@ from gradecheck.report.svg import plan_svg
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import job_folder
 
-_BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
+_BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": _('{"type": "FeatureCollection", "units": ')}
 """How a file that was written here begins; a sheet has its title instead."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class GradePlan(OnJob):
     area: str | None = area_option()
-    svg: Path | None = option("--svg", metavar="FILE", type=as_path, help="write the drawing to FILE as an SVG")
-    csv: bool = flag("--csv", "the points as a list")
-    geojson: bool = flag("--geojson", "the points and outlines as GeoJSON")
+    svg: Path | None = option("--svg", metavar="FILE", type=as_path, help=_("write the drawing to FILE as an SVG"))
+    csv: bool = flag("--csv", _("the points as a list"))
+    geojson: bool = flag("--geojson", _("the points and outlines as GeoJSON"))
     output: Path | None = output_option(
-        "FILE", "write it as FILE ends: .csv, .geojson, .xlsx, .dxf, .xml; else the sheet"
+        "FILE", _("write it as FILE ends: .csv, .geojson, .xlsx, .dxf, .xml; else the sheet")
     )
     ascii: bool = flag("--ascii", "plain letters where fonts lack blocks")
 
@@ -52,9 +53,9 @@ def plan(options: GradePlan) -> Reply:
     kinds = [f"--{kind}" for kind in ("csv", "geojson", "json") if getattr(options, kind)]
     drawn = ending in ENDINGS and not kinds
     if len(kinds) > 1:
-        raise Refusal(f"{' and '.join(kinds)} are several answers; ask for one at a time.")
+        raise Refusal(_("{kinds} are several answers; ask for one at a time.", kinds=" and ".join(kinds)))
     if options.json and options.output is not None:
-        raise Refusal("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson.")
+        raise Refusal(_("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson."))
     if options.ascii and (kinds or drawn or (options.svg is not None and options.output is None)):
         raise Refusal("--ascii is for the sheet; it changes nothing in what is asked for here.")
     on_site = plan_on_site(options.job)
@@ -66,14 +67,20 @@ def plan(options: GradePlan) -> Reply:
         write_whole(path.parent, {path.name: content})
     for area in areas if options.csv or options.geojson or drawn else ():
         if zero_of(plan, area) is None:
-            warning = f"{area.name} is counted from {area.datum}, which is tied on site; its elevations are left out"
-            warning += ", and with them points without a place." if any(not each.at for each in area.points) else "."
+            warning = _(
+                "{name} is counted from {datum}, which is tied on site; its elevations are left out",
+                name=area.name,
+                datum=area.datum,
+            )
+            warning += (
+                _(", and with them points without a place.") if any(not each.at for each in area.points) else "."
+            )
             tell(warning)
     if drawn:
         tell_left_out(grade_points(plan, areas), ending)
     for area in areas if options.csv or options.geojson or drawn or options.svg is not None else ():
         if examples := example_figures(area.examples):
-            tell(f"{area.name}: {examples}: not to be built by.")
+            tell(_("{name}: {examples}: not to be built by.", name=area.name, examples=examples))
     written = [str(path) for path, _ in files]
     if (kinds or files) and (beside := on_site.remark if options.json else _in_short(on_site, areas)):
         tell(beside)
@@ -85,7 +92,7 @@ def plan(options: GradePlan) -> Reply:
     if options.output is None and (options.csv or options.geojson or not files):
         text = _text(options, plan, areas, notes, plain=options.ascii or not has_braille())
         return Reply(text=text.replace("\r\n", "\n"), saved=bool(files))
-    return Reply(lines=[f"Written to {' and '.join(written)}."], saved=bool(files))
+    return Reply(lines=[_("Written to {written}.", written=" and ".join(written))], saved=bool(files))
 
 
 def _notes(on_site: OnSite, areas: Sequence[Area]) -> list[str]:
@@ -93,7 +100,7 @@ def _notes(on_site: OnSite, areas: Sequence[Area]) -> list[str]:
     lines = [f"  {amendment_line(fact, on_site.plan.notation)}" for fact in on_site.within(areas)]
     return [
         *([on_site.remark] if on_site.remark else []),
-        *(["Changed on site, and shown so:", *lines] if lines else []),
+        *([_("Changed on site, and shown so:"), *lines] if lines else []),
     ]
 
 
@@ -101,7 +108,10 @@ def _in_short(on_site: OnSite, areas: Sequence[Area]) -> str:
     """The same beside an answer that has no room for it."""
     changes = on_site.within(areas)
     changed = (
-        f"Changed on site, and so in this: {changed_names(changes)}. “gradecheck changes” tells why."
+        _(
+            "Changed on site, and so in this: {changed_names}. “gradecheck changes” tells why.",
+            changed_names=changed_names(changes),
+        )
         if changes
         else ""
     )
@@ -125,8 +135,8 @@ def _files(
             beginning = _BEGINNINGS[kind].encode() if kind else content.partition(b"\n")[0]
         files.append((options.output, content, beginning))
     if len(files) > 1 and _same(files[0][0], files[1][0]):
-        raise Refusal("The SVG and the sheet can't be one file; give each a name of its own.")
-    for path, _, beginning in files:
+        raise Refusal(_("The SVG and the sheet can't be one file; give each a name of its own."))
+    for path, _unused, beginning in files:
         _refuse_what_is_not_ours(path, options.job, plan, beginning)
     yield from ((path, content) for path, content, _ in files)
 
@@ -152,13 +162,13 @@ def _refuse_what_is_not_ours(path: Path, job: Path, plan: Plan, beginning: bytes
     name = path.name.casefold()
     in_job = _same(path.parent, folder)
     if (in_job and (name.startswith("journal.") or name == "job.yaml")) or any(_same(path, each) for each in theirs):
-        raise Refusal(f"{path} belongs to the job itself; give the new file another name.")
+        raise Refusal(_("{path} belongs to the job itself; give the new file another name.", path=path))
     if not os.path.lexists(path):
         return
     if not path.is_file():
-        raise Refusal(f"{path} is no file that can be written over; give the new file another name.")
+        raise Refusal(_("{path} is no file that can be written over; give the new file another name.", path=path))
     if in_job and not (beginning and _begins(path, beginning)):
-        raise Refusal(f"{path} is another file of the job; give the new file a name of its own.")
+        raise Refusal(_("{path} is another file of the job; give the new file a name of its own.", path=path))
 
 
 def _begins(path: Path, beginning: bytes) -> bool:

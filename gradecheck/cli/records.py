@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.cli.options import (
     DAY,
     OnJob,
@@ -48,7 +49,7 @@ from gradecheck.system.settings import this_laptop
 class Log(OnJob):
     area: str | None = area_option()
     day: str | None = option("--day", metavar=DAY)
-    csv: bool = flag("--csv", "for a spreadsheet")
+    csv: bool = flag("--csv", _("for a spreadsheet"))
 
 
 @on_session(Log, apart=(("csv", "json"),))
@@ -70,7 +71,7 @@ def log(session: Session, options: Log) -> Reply:
 
 def _log_line(row: LogRow) -> str:
     struck = "x" if row.struck else " "
-    verdict = f"{row.then} (now {row.now})" if row.now not in ("", row.then) else row.then
+    verdict = _("{then} (now {now})", then=row.then, now=row.now) if row.now not in ("", row.then) else row.then
     line = f"{row.seq:>5}{struck} {row.day} {row.time}{row.offset} {row.who:<4} {row.done:<9} {row.told:<24} "
     return f"{line}{row.typed:<14} {verdict}".rstrip()
 
@@ -78,10 +79,10 @@ def _log_line(row: LogRow) -> str:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Verify(OnJob):
     hash: str | None = option(
-        "--hash", metavar="HASH", help="a hash from a report already handed over, its number first"
+        "--hash", metavar="HASH", help=_("a hash from a report already handed over, its number first")
     )
     against: Path | None = option(
-        "--against", metavar="JOB2", type=as_path, help="the same job, or its journal.db alone, kept elsewhere"
+        "--against", metavar="JOB2", type=as_path, help=_("the same job, or its journal.db alone, kept elsewhere")
     )
 
 
@@ -99,9 +100,16 @@ def verify(options: Verify) -> Reply:
             raise Refusal("--against names the log of JOB itself; name one that was kept somewhere else.")
     found = examine(journal, against=against, called=str(options.against), asked=asked)
     if found.asked is not None and (misread := found.asked.misread):
-        groups = f"Group {misread[0]}" if len(misread) == 1 else f"Groups {' and '.join(map(str, misread))}"
+        groups = (
+            _("Group {misread}", misread=misread[0])
+            if len(misread) == 1
+            else _("Groups {misread}", misread=" and ".join(map(str, misread)))
+        )
         raise Refusal(
-            f"{groups} of the hash may be misread, the others fit an entry of this log. Check and try again."
+            _(
+                "{groups} of the hash may be misread, the others fit an entry of this log. Check and try again.",
+                groups=groups,
+            )
         )
     if found.said:
         tell(found.said)
@@ -122,8 +130,8 @@ def verify(options: Verify) -> Reply:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Rescue(OnJob):
-    output: Path | None = output_option("NEW", "the new journal, a name not yet taken")
-    in_place: bool = flag("--in-place", "the new one takes the damaged one's name; that is moved aside")
+    output: Path | None = output_option("NEW", _("the new journal, a name not yet taken"))
+    in_place: bool = flag("--in-place", _("the new one takes the damaged one's name; that is moved aside"))
 
 
 @verb(Rescue, by_code=True, needs_plan=False)
@@ -131,10 +139,12 @@ def rescue(options: Rescue) -> Reply:
     """A new journal from what a damaged one still holds; 1 when some of it could not be kept."""
     damaged = _journal(options.job)
     if (options.output is None) is not options.in_place:
-        raise Refusal("Say where the rescued journal goes: -o NEW for a file of its own, or --in-place.")
+        raise Refusal(_("Say where the rescued journal goes: -o NEW for a file of its own, or --in-place."))
     new = options.output or unfinished(damaged)
     if options.output is not None and is_of_a_log(options.output.name):
-        raise Refusal(f"{options.output} is a name for files beside a log; give the new log another name.")
+        raise Refusal(
+            _("{output} is a name for files beside a log; give the new log another name.", output=options.output)
+        )
     found = write_rescued(damaged, new, laptop=this_laptop(), at=now(), ids=Ids())
     aside = take_its_place(damaged, new) if options.in_place else None
     further = [each for each in copies(damaged) if each.entries > found.last]
@@ -147,19 +157,23 @@ def rescue(options: Rescue) -> Reply:
         "backups": [dataclasses.asdict(each) for each in further],
     }
     says = [
-        f"Saved: {count(found.kept, 'entry', 'entries')} as they were, {found.chained_anew} after a gap linked anew.",
-        *(f"Lost: {each}" for each in found.lost),
+        _(
+            "Saved: {kept} as they were, {chained_anew} after a gap linked anew.",
+            kept=count(found.kept, "entry", "entries"),
+            chained_anew=found.chained_anew,
+        ),
+        *(_("Lost: {each}", each=each) for each in found.lost),
         *map(str, further),
-        f"Written to {new}; {damaged} was not changed."
+        _("Written to {new}; {damaged} was not changed.", new=new, damaged=damaged)
         if aside is None
-        else f"Written to {damaged}; the damaged log and its files are in {aside}.",
+        else _("Written to {damaged}; the damaged log and its files are in {aside}.", damaged=damaged, aside=aside),
     ]
     return Reply(answer, says, code=1 if found.lost or further else 0, saved=True)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Copy(OnJob):
-    to: Path = named("NEW", type=as_path, help="a folder that is not there yet")
+    to: Path = named("NEW", type=as_path, help=_("a folder that is not there yet"))
 
 
 @on_session(Copy)
@@ -168,13 +182,15 @@ def copy(session: Session, options: Copy) -> Reply:
     if says := copy_job(session, options.to):
         tell(says)
     answer = {"copied": str(session.folder), "to": str(options.to), "entries": session.seq}
-    return Reply(answer, [f"Copied to {options.to}; {session.folder} was not changed."], saved=True)
+    return Reply(
+        answer, [_("Copied to {to}; {folder} was not changed.", to=options.to, folder=session.folder)], saved=True
+    )
 
 
 def _journal(job: Path) -> Path:
     folder = job_folder(job)
     if not folder.is_dir():
-        raise Refusal(f"There is no folder {folder}; check the name of the job.")
+        raise Refusal(_("There is no folder {folder}; check the name of the job.", folder=folder))
     return folder / FILE_NAME
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from random import Random
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.cli.options import DAY, OnJob, Reply, as_path, option, verb
 from gradecheck.cli.shared import day_named
 from gradecheck.files.whole_files import write_whole
@@ -27,12 +28,12 @@ MOST_DAYS, MOST_A_DAY = 60, 1_500
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Rehearse(OnJob):
     output: Path = option(
-        "-o", "--output", metavar="FOLDER", type=as_path, required=True, help="a new folder for the rehearsal"
+        "-o", "--output", metavar="FOLDER", type=as_path, required=True, help=_("a new folder for the rehearsal")
     )
-    seed: int = option("--seed", metavar="N", type=int, default=1, help="the same seed, the same days")
-    readings: int = option("--readings", metavar="N", type=int, default=150, help="about so many in all")
-    days: int = option("--days", metavar="D", type=int, default=1, help="working days, one after the other")
-    day: str | None = option("--day", metavar=DAY, help="the last of them, today where none is given")
+    seed: int = option("--seed", metavar="N", type=int, default=1, help=_("the same seed, the same days"))
+    readings: int = option("--readings", metavar="N", type=int, default=150, help=_("about so many in all"))
+    days: int = option("--days", metavar="D", type=int, default=1, help=_("working days, one after the other"))
+    day: str | None = option("--day", metavar=DAY, help=_("the last of them, today where none is given"))
 
 
 @verb(Rehearse)
@@ -46,7 +47,13 @@ def rehearse(options: Rehearse) -> Reply:
     try:
         make_folders(folder)
     except OSError as wrong:
-        raise Refusal(f"{folder} can't be written to ({wrong.strerror}); name another folder.") from wrong
+        raise Refusal(
+            _(
+                "{folder} can't be written to ({strerror}); name another folder.",
+                folder=folder,
+                strerror=wrong.strerror,
+            )
+        ) from wrong
     texts = {FILE_NAME: loaded.text, **loaded.files}
     write_whole(folder, {name: text.encode() for name, text in texts.items()})
     made_up = rehearsed(folder, options.seed, last, readings=options.readings, days=options.days)
@@ -59,10 +66,15 @@ def rehearse(options: Rehearse) -> Reply:
         "people": people,
         "last day": last.isoformat(),
     }
-    count = f"{made_up.entries} entries, {len(made_up.taken)} readings by {', '.join(people)}"
+    count = _(
+        "{entries} entries, {taken} readings by {people}",
+        entries=made_up.entries,
+        taken=len(made_up.taken),
+        people=", ".join(people),
+    )
     lines = [
-        f"Rehearsal in {folder}: {count}.",
-        f"Made up from seed {made_up.seed}: practice only, not a record of work.",
+        _("Rehearsal in {folder}: {count}.", folder=folder, count=count),
+        _("Made up from seed {seed}: practice only, not a record of work.", seed=made_up.seed),
     ]
     return Reply(answer, lines, saved=True)
 
@@ -71,7 +83,7 @@ def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days:
     """The days up to that one, made up in a folder that holds a job file and no journal."""
     # The offset from UTC of the first morning holds for all days: the same seed and day, the same journal.
     clock = Clock(datetime.combine(last - timedelta(days=days - 1), MORNING).astimezone())
-    ids = Ids(lambda: int(clock().timestamp()) * 1000, Random(f"ids {seed}").randbytes)  # noqa: S311 - no secret
+    ids = Ids(lambda: int(clock().timestamp()) * 1000, Random(_("ids {seed}", seed=seed)).randbytes)  # noqa: S311 - no secret
     session = Session(folder, laptop="rehearsal", clock=clock, ids=ids)
     try:
         return made_up(session, clock, seed, readings=readings, days=days, cautions=day_cautions(session.plan))
@@ -81,17 +93,25 @@ def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days:
 
 def _refuse_nonsense(options: Rehearse) -> None:
     if not 1 <= options.days <= MOST_DAYS:
-        raise Refusal(f"A rehearsal has 1 to {MOST_DAYS} days, not {options.days}.")
+        raise Refusal(_("A rehearsal has 1 to {most_days} days, not {days}.", most_days=MOST_DAYS, days=options.days))
     most = MOST_A_DAY * options.days
     if not options.days <= options.readings <= most:
-        days = "a day" if options.days == 1 else f"{options.days} days"
-        raise Refusal(f"{options.readings} readings do not fit {days}; give {options.days} to {most}.")
+        days = "a day" if options.days == 1 else _("{days} days", days=options.days)
+        raise Refusal(
+            _(
+                "{readings} readings do not fit {days}; give {days_2} to {most}.",
+                readings=options.readings,
+                days=days,
+                days_2=options.days,
+                most=most,
+            )
+        )
 
 
 def _day(text: str | None) -> date:
     day = day_named(text) or now().date()
     if not 1971 <= day.year <= 9000:
-        raise Refusal(f"No crew works in the year {day.year}; check the day.")
+        raise Refusal(_("No crew works in the year {year}; check the day.", year=day.year))
     return day
 
 
@@ -99,6 +119,14 @@ def _refuse_taken(folder: Path) -> None:
     try:
         taken = folder.exists() and (not folder.is_dir() or any(folder.iterdir()))
     except OSError as wrong:
-        raise Refusal(f"{folder} can't be looked into ({wrong.strerror}); name another folder.") from wrong
+        raise Refusal(
+            _(
+                "{folder} can't be looked into ({strerror}); name another folder.",
+                folder=folder,
+                strerror=wrong.strerror,
+            )
+        ) from wrong
     if taken:
-        raise Refusal(f"{folder} is there already and not empty; a rehearsal wants a folder of its own.")
+        raise Refusal(
+            _("{folder} is there already and not empty; a rehearsal wants a folder of its own.", folder=folder)
+        )

@@ -14,6 +14,7 @@ import io
 import os
 import sys
 
+from gradecheck.catalogue import _
 from gradecheck.cli.verbs import VERBS
 
 TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
@@ -29,7 +30,7 @@ FAILED = 3
 SAVED_ONLY = 4
 """The exit code where all was saved and only the answer is lost: a script must not enter it a second time."""
 
-EPILOG = "JOB is a job's folder or its job.yaml. Every command that answers takes --json."
+EPILOG = _("JOB is a job's folder or its job.yaml. Every command that answers takes --json.")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -92,11 +93,14 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
         return 2
     except AnswerLostError as lost:
         if call.saved:
-            print(f"Saved; the answer could not be written ({lost}). Do not enter it again.", file=sys.stderr)
+            print(
+                _("Saved; the answer could not be written ({lost}). Do not enter it again.", lost=lost),
+                file=sys.stderr,
+            )
             return SAVED_ONLY
         if isinstance(lost.__context__, BrokenPipeError):
             return 0  # whoever read our output has seen enough; there is nobody to tell
-        print(f"The answer could not be written ({lost}). Nothing was recorded.", file=sys.stderr)
+        print(_("The answer could not be written ({lost}). Nothing was recorded.", lost=lost), file=sys.stderr)
         return FAILED
     finally:
         sys.stdout, sys.stderr = streams
@@ -151,9 +155,11 @@ def _no_verb(word: str) -> str:
     if holds_jobs:
         return ""
     near = get_close_matches(word.casefold(), VERBS, n=1, cutoff=0.6)
-    meant = f" Did you mean “{near[0]}”?" if near else " “gradecheck --help” shows the commands."
-    there = "the folder of that name holds no jobs" if os.path.isdir(word) else "there is no folder of that name"
-    return f"There is no command “{word}”, and {there}.{meant}"
+    meant = _(" Did you mean “{near}”?", near=near[0]) if near else _(" “gradecheck --help” shows the commands.")
+    there = (
+        _("the folder of that name holds no jobs") if os.path.isdir(word) else _("there is no folder of that name")
+    )
+    return _("There is no command “{word}”, and {there}.{meant}", word=word, there=there, meant=meant)
 
 
 _JOB_FILE = "job.yaml"
@@ -165,11 +171,17 @@ def _contradicting(verb: Verb, values: dict[str, Any]) -> str:
     shown = {name: flags[-1] if flags else settings["metavar"].strip("[]") for name, flags, settings in verb.asked}
     for one, other in verb.apart:
         if one in given and other in given:
-            return f"{shown[one]} and {shown[other]} exclude each other; give one of them. Nothing was done."
+            return _(
+                "{shown} and {shown_2} exclude each other; give one of them. Nothing was done.",
+                shown=shown[one],
+                shown_2=shown[other],
+            )
     for one, other in verb.belongs:
         if one in given and other not in given:
-            return (
-                f"{shown[one]} belongs to {shown[other]}; give that too, or take {shown[one]} out. Nothing was done."
+            return _(
+                "{shown} belongs to {shown_2}; give that too, or take {shown} out. Nothing was done.",
+                shown=shown[one],
+                shown_2=shown[other],
             )
     return ""
 
@@ -193,11 +205,15 @@ def _impossible(values: dict[str, Any]) -> str:
     for path in values.values():
         for name in path.parts if isinstance(path, Path) else ():
             if len(f"{name}.".splitlines()) > 1:  # what else a terminal obeys is shown
-                return f"“{path}” has a line break in its name; rename it first."
+                return _("“{path}” has a line break in its name; rename it first.", path=path)
             if (size := _size_on_disk(name)) is None:
-                return f"“{path}” has a character in it that no file's name can have; type it anew."
+                return _("“{path}” has a character in it that no file's name can have; type it anew.", path=path)
             if size > _LONGEST_NAME:
-                return f"“{name[:24]}…” is longer than the {_LONGEST_NAME} bytes of a file's name; shorten it."
+                return _(
+                    "“{name}…” is longer than the {longest_name} bytes of a file's name; shorten it.",
+                    name=name[:24],
+                    longest_name=_LONGEST_NAME,
+                )
     return ""
 
 
@@ -220,9 +236,9 @@ def _missing(verb: Verb, values: dict[str, Any]) -> str:
         return ""
     # A path that no system could have is no job either; os.path says so where pathlib raises.
     if not os.path.exists(job):
-        return f"There is nothing at {job}; JOB is a job's folder, or the job.yaml in it. Check the name."
+        return _("There is nothing at {job}; JOB is a job's folder, or the job.yaml in it. Check the name.", job=job)
     if os.path.isdir(job) and not os.path.exists(job / _JOB_FILE):
-        return f"There is no job.yaml in {job}; JOB is a folder that has one. Check the name."
+        return _("There is no job.yaml in {job}; JOB is a folder that has one. Check the name.", job=job)
     return ""
 
 
@@ -257,9 +273,11 @@ def _plainly(wrong: UnicodeError) -> tuple[str, int]:
 
 def _parser(named: str = "", verb: Verb | None = None) -> argparse.ArgumentParser:
     """Told of one verb it reads that one's options, else the names alone: setting up all options takes too long."""
-    described = "Grades checked live on site: enter the rod, read CUT, FILL or ON GRADE."
+    described = _("Grades checked live on site: enter the rod, read CUT, FILL or ON GRADE.")
     parser = _Parser(prog="gradecheck", description=described)
-    parser.add_argument("--version", action=_Version, nargs=0, help="the versions of gradecheck, Python and SQLite")
+    parser.add_argument(
+        "--version", action=_Version, nargs=0, help=_("the versions of gradecheck, Python and SQLite")
+    )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name in [named] if named else VERBS:
         does = VERBS[name][1]
@@ -279,9 +297,9 @@ class _Once(argparse.Action):
     ) -> None:
         told_to_give = self.dest in ("why", "what", "remark")  # there the command says what is wanted, or takes it
         if option is not None and isinstance(values, str) and not values.strip() and not told_to_give:
-            parser.error(f"argument {option}: nothing is given behind it")
+            parser.error(_("argument {option}: nothing is given behind it", option=option))
         if option is not None and getattr(given, self.dest, None) is not None:
-            parser.error(f"argument {option}: given twice; give it once")
+            parser.error(_("argument {option}: given twice; give it once", option=option))
         setattr(given, self.dest, values)
 
 

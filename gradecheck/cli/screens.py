@@ -7,13 +7,14 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.cli.options import Reply, as_path, flag, named, option, verb
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Look:
     ascii: bool = flag("--ascii", "plain letters where fonts lack blocks")
-    theme: str | None = option("--theme", choices=("sun", "night", "plain"), help="colors to start with")
+    theme: str | None = option("--theme", choices=("sun", "night", "plain"), help=_("colors to start with"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -23,7 +24,7 @@ class Jobs(_Look):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Open(_Look):
-    job: Path = named("JOB", type=as_path, help="a job's folder or its job.yaml")
+    job: Path = named("JOB", type=as_path, help=_("a job's folder or its job.yaml"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -78,5 +79,5 @@ def _has_terminal() -> bool:
     # The screen itself is written to stderr.
     if sys.stdin.isatty() and sys.stderr.isatty() and os.environ.get("TERM") != "dumb":
         return True
-    print("The app needs a terminal; the commands do the same without one: gradecheck --help", file=sys.stderr)
+    print(_("The app needs a terminal; the commands do the same without one: gradecheck --help"), file=sys.stderr)
     return False

@@ -13,6 +13,7 @@ from typing import Any, Protocol
 
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import area_named
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import Fact, Reading
 from gradecheck.journal.recovery.backup import try_to_keep_copy
 from gradecheck.measure.notation import Notation, Units
@@ -42,7 +43,7 @@ def open_session(call: Call, options: Any) -> Iterator[Session]:
     session.office_plans = office_plans(session.folder)
     began = session.seq
     session.say_waiting = tell
-    nobody = "Nobody has said who is checking; add --by XX with your initials, or set GRADECHECK_BY."
+    nobody = _("Nobody has said who is checking; add --by XX with your initials, or set GRADECHECK_BY.")
     try:
         if by := getattr(options, "by", None):
             session.identify(by)
@@ -50,7 +51,7 @@ def open_session(call: Call, options: Any) -> Iterator[Session]:
             try:
                 session.identify(by)
             except Refusal as wrong:  # only what records needs it, and then nobody else is put in its place
-                session.by, nobody = "", f"GRADECHECK_BY is “{by}”. {wrong}"
+                session.by, nobody = "", _("GRADECHECK_BY is “{by}”. {wrong}", by=by, wrong=wrong)
         _tell_of_changes(session, call.verb)
         yield session
     except NobodyError:
@@ -91,13 +92,16 @@ def _tell_of_changes(session: Session, verb: str) -> None:
             raise wrong
     elif wrong is not None:
         tell(
-            "The job file has changed and can't be read; judged by the current plan. “gradecheck changes” tells why."
+            _(
+                "The job file has changed and can't be read; judged by the current plan. "
+                "“gradecheck changes” tells why."
+            )
         )
     elif session.offered is not None:
         from gradecheck.report.plan_changes import offer_words
 
         what = offer_words(session.offered_number)
-        tell(f"{what}; judged by the current plan. “gradecheck changes” shows what would change.")
+        tell(_("{what}; judged by the current plan. “gradecheck changes” shows what would change.", what=what))
 
 
 def open_plan(path: Path) -> Plan:
@@ -127,7 +131,14 @@ def meant_stage(areas: Iterable[Area], typed: str) -> str:
     known = as_known(typed, stages)
     if known is None:
         near = suggestion(typed, stages)
-        raise Refusal(f"There is no stage “{typed}” here; known are {', '.join(stages)}.{near}")
+        raise Refusal(
+            _(
+                "There is no stage “{typed}” here; known are {stages}.{near}",
+                typed=typed,
+                stages=", ".join(stages),
+                near=near,
+            )
+        )
     return known
 
 
@@ -138,14 +149,16 @@ def day_named(typed: str | None) -> date | None:
     with contextlib.suppress(ValueError):
         if (day := date.fromisoformat(typed)).isoformat() == typed:
             return day
-    raise Refusal(f"“{typed}” is no day; write it like 2026-05-12.")
+    raise Refusal(_("“{typed}” is no day; write it like 2026-05-12.", typed=typed))
 
 
 def assignment(text: str, units: Units) -> tuple[str, str]:
     """A name and what the rod reads there, from ``NAME=READING``; `units` are those of its figure."""
     name, equals, typed = text.rpartition("=")  # a name may have one in it, a figure never
     if not equals or not name.strip():
-        raise Refusal(f"“{text}” is not NAME=READING, for example DOOR={units.examples.mark}.")
+        raise Refusal(
+            _("“{text}” is not NAME=READING, for example DOOR={mark}.", text=text, mark=units.examples.mark)
+        )
     return name.strip(), typed
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.cli.options import OnJob, Reply, as_path, flag, named, verb
 from gradecheck.cli.shared import open_session
 from gradecheck.measure.printed import count
@@ -38,9 +39,9 @@ class Share(OnJob):
         default=None,
         nargs="?",
         type=as_path,
-        help="where laptops meet; “copy to” of the settings if left out",
+        help=_("where laptops meet; “copy to” of the settings if left out"),
     )
-    office: bool = flag("--office", "this is the office: the job file as it is now goes to every laptop")
+    office: bool = flag("--office", _("this is the office: the job file as it is now goes to every laptop"))
 
 
 @verb(Share, needs_plan=False)
@@ -51,13 +52,15 @@ def share(options: Share) -> Reply:
     """
     folder = options.folder or read_settings().folder_to_copy_to
     if folder is None:
-        raise Refusal('Say which folder: share JOB FOLDER, or name one in settings.toml: "copy to" = "FOLDER".')
+        raise Refusal(_('Say which folder: share JOB FOLDER, or name one in settings.toml: "copy to" = "FOLDER".'))
     brought = ""
     if can_be_brought_back_to(options.job):
         with _given_up_when_stuck(options.job, folder):
             brought = bring_back(options.job, folder)
     elif not os.path.exists(job_folder(options.job) / PLAN_NAME):
-        raise Refusal(f"There is no job.yaml in {options.job}; JOB is a folder that has one, or a new one.")
+        raise Refusal(
+            _("There is no job.yaml in {job}; JOB is a folder that has one, or a new one.", job=options.job)
+        )
     call = _Call("share")
     with open_session(call, options) as session:
         reply = _shared(session, folder, brought, gives_plan=options.office)
@@ -72,7 +75,7 @@ class _Call:
 
 def _shared(session: Session, folder: Path, brought: str, *, gives_plan: bool) -> Reply:
     if session.state.record.rehearsal:
-        raise Refusal("This is a rehearsal; it is not shared, so that nobody takes it for work.")
+        raise Refusal(_("This is a rehearsal; it is not shared, so that nobody takes it for work."))
     began = now()
     with _given_up_when_stuck(session.folder, folder):
         try:
@@ -80,7 +83,7 @@ def _shared(session: Session, folder: Path, brought: str, *, gives_plan: bool) -
                 session, folder, gives_plan=gives_plan, also=lambda: plans_by_name(session.plan.job, folder)
             )
         except OSError as wrong:
-            says = f"Nothing was shared: {folder} can't be opened ({reason(wrong)})."
+            says = _("Nothing was shared: {folder} can't be opened ({reason}).", folder=folder, reason=reason(wrong))
             note(session.folder, says, whole=False, at=now())
             raise Refusal(says) from wrong
     laptops = session.journal.joined
@@ -105,24 +108,35 @@ def _shared(session: Session, folder: Path, brought: str, *, gives_plan: bool) -
 
 def _lines(folder: Path, shared: Shared) -> Iterator[str]:
     taken, put = (count(each, "new entry", "new entries") for each in (shared.taken, shared.put))
-    yield f"{folder}: {taken} taken in, {put} put there."
+    yield _("{folder}: {taken} taken in, {put} put there.", folder=folder, taken=taken, put=put)
     if shared.trouble:
-        yield f"Not all of this laptop's entries are there ({shared.trouble}); share again when that is mended."
-    yield from _some([f"Half there, so it waits: {each}" for each in shared.half_there])
-    yield from _some([f"Not taken in: {each}." for each in shared.not_sound])
+        yield _(
+            "Not all of this laptop's entries are there ({trouble}); share again when that is mended.",
+            trouble=shared.trouble,
+        )
+    yield from _some([_("Half there, so it waits: {each}", each=each) for each in shared.half_there])
+    yield from _some([_("Not taken in: {each}.", each=each) for each in shared.not_sound])
 
 
 def _plan_lines(session: Session, shared: Shared, *, given: bool) -> Iterator[str]:
     """What came of the office's plan."""
     number = shared.office[0]
     if given and number:
-        yield f"Plan {number} is there for every laptop; each accepts it for itself."
+        yield _("Plan {number} is there for every laptop; each accepts it for itself.", number=number)
     elif number and session.offered_changes is not None:
         what = summary(session.offered_changes, session.plan.notation)
-        yield f"{offer_words(number)}: {what}. “gradecheck changes --accept” or Ctrl+Y accepts it."
+        yield _(
+            "{offer_words}: {what}. “gradecheck changes --accept” or Ctrl+Y accepts it.",
+            offer_words=offer_words(number),
+            what=what,
+        )
     if shared.not_in_place[0]:
         number, why = shared.not_in_place
-        yield f"Plan {number} from the office waits: {why}. Accept that or undo it, then share again."
+        yield _(
+            "Plan {number} from the office waits: {why}. Accept that or undo it, then share again.",
+            number=number,
+            why=why,
+        )
 
 
 def _some(lines: list[str]) -> Iterator[str]:
@@ -136,7 +150,7 @@ def _given_up_when_stuck(job: Path, folder: Path) -> Iterator[None]:
     """Ends the program where a folder does not answer: whatever was recorded is on the disk of this laptop."""
 
     def give_up() -> None:
-        says = f"{folder} does not answer; given up. Nothing here was lost."
+        says = _("{folder} does not answer; given up. Nothing here was lost.", folder=folder)
         note(job, says, whole=False, at=now())
         print(says, file=sys.__stderr__, flush=True)
         os._exit(GIVEN_UP)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.cli.options import Recording, Reply, flag, named, on_session, option, stage_option
 from gradecheck.cli.shared import assignment, length_json, length_text, tell_cautions
@@ -25,13 +26,17 @@ from gradecheck.state.state import Shot, Surface, shot_of
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Read(Recording):
-    sights: Sequence[str] = named("POINT=READING", nargs="+", help="or “P4 to P8 at 3 ft=51-3/8”, a spot on a string")
+    sights: Sequence[str] = named(
+        "POINT=READING", nargs="+", help=_("or “P4 to P8 at 3 ft=51-3/8”, a spot on a string")
+    )
     stage: str | None = stage_option()
     offset: str | None = option(
-        "--offset", metavar="OFFSET", help="the rod stood that far off the target, as “3 1/4 above”: a string or form"
+        "--offset",
+        metavar="OFFSET",
+        help=_("the rod stood that far off the target, as “3 1/4 above”: a string or form"),
     )
-    time: str | None = option("--time", metavar="TIME", help="from paper: read at 10:05, or “2026-05-12 10:05”")
-    person: str | None = option("--person", metavar="XX", help="from paper: who read it, where it was another")
+    time: str | None = option("--time", metavar="TIME", help=_("from paper: read at 10:05, or “2026-05-12 10:05”"))
+    person: str | None = option("--person", metavar="XX", help=_("from paper: who read it, where it was another"))
 
 
 @on_session(Read, belongs=(("person", "time"),))
@@ -65,9 +70,20 @@ def read(session: Session, options: Read) -> Reply:
 def _reading_lines(session: Session, surface: Surface, entry: Entry, shot: Shot) -> list[str]:
     said = answer(session.state, surface, shot)
     assert said is not None
-    line = f"{surface.point:<8} {surface.stage:<9} {said.headline:<16} found {said.found}, rod {said.rod}"
+    line = _(
+        "{point:<8} {stage:<9} {headline:<16} found {found}, rod {rod}",
+        point=surface.point,
+        stage=surface.stage,
+        headline=said.headline,
+        found=said.found,
+        rod=said.rod,
+    )
     question, notes = _question(entry), _notes(session, entry)
-    return [line, *([f"         kept, but: {question}"] if question else []), *(f"         {note}" for note in notes)]
+    return [
+        line,
+        *([_("         kept, but: {question}", question=question)] if question else []),
+        *(f"         {note}" for note in notes),
+    ]
 
 
 def _notes(session: Session, entry: Entry) -> list[str]:
@@ -81,7 +97,9 @@ def _surface(session: Session, name: str, stage: str | None) -> Surface:
         return spot
     area = session.plan.area_of.get(point) if point else None
     if point is None or area is None:
-        raise Refusal(f"There is no point “{name}”.{suggestion(name, session.plan.area_of)}")
+        raise Refusal(
+            _("There is no point “{name}”.{suggestion}", name=name, suggestion=suggestion(name, session.plan.area_of))
+        )
     home = session.plan.areas[area]
     return Surface(area, point, home.stages[-1] if stage is None else as_known(stage, home.stages) or stage)
 
@@ -110,8 +128,8 @@ def _question(entry: Entry) -> str:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Strike(Recording):
-    entry: str = named("ENTRY", help="its number in the log")
-    why: str | None = option("--why", metavar="TEXT", help="the reason, which stays in the log")
+    entry: str = named("ENTRY", help=_("its number in the log"))
+    why: str | None = option("--why", metavar="TEXT", help=_("the reason, which stays in the log"))
 
 
 @on_session(Strike)
@@ -119,12 +137,18 @@ def strike(session: Session, options: Strike) -> Reply:
     """Strikes an entry, with a reason."""
     struck = session.entry(options.entry)
     if options.why is None:
-        example = f'gradecheck strike {options.job} {struck.seq} --why "rod on a stone"'
-        raise Refusal(f"Striking entry {struck.seq} needs a reason, which stays in the log: {example}.")
+        example = _('gradecheck strike {job} {seq} --why "rod on a stone"', job=options.job, seq=struck.seq)
+        raise Refusal(
+            _(
+                "Striking entry {seq} needs a reason, which stays in the log: {example}.",
+                seq=struck.seq,
+                example=example,
+            )
+        )
     entry = session.record(session.strike(struck.id, options.why))
     return Reply(
         {"entry": entry.seq, "strikes": struck.seq, "why": options.why},
-        [f"Entry {struck.seq} is struck; it stays in the log with the reason."],
+        [_("Entry {seq} is struck; it stays in the log with the reason.", seq=struck.seq)],
     )
 
 
@@ -140,11 +164,11 @@ def undo(session: Session, _: Recording) -> Reply:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Correct(Recording):
-    entry: str | None = named("[ENTRY]", None, help="its number in the log")
-    reading: str | None = named("[READING]", None, type=str.strip, help="the correct reading")
-    mark: str | None = option("--mark", metavar="NAME=ELEVATION", help="a mark's right elevation, with --why")
-    moved: bool = flag("--moved", "the mark moved: right from now on only")
-    why: str | None = option("--why", metavar="TEXT", help="the reason, which stays in the log")
+    entry: str | None = named("[ENTRY]", None, help=_("its number in the log"))
+    reading: str | None = named("[READING]", None, type=str.strip, help=_("the correct reading"))
+    mark: str | None = option("--mark", metavar="NAME=ELEVATION", help=_("a mark's right elevation, with --why"))
+    moved: bool = flag("--moved", _("the mark moved: right from now on only"))
+    why: str | None = option("--why", metavar="TEXT", help=_("the reason, which stays in the log"))
     dry: bool = flag("--dry", "only say what would change")
 
 
@@ -162,7 +186,7 @@ def correct(session: Session, options: Correct) -> Reply:
         if options.why is not None:
             beside = [actions.why_corrected(entry, options.why)]
     else:
-        raise Refusal("Say what to correct: ENTRY READING, or --mark NAME=ELEVATION with --why.")
+        raise Refusal(_("Say what to correct: ENTRY READING, or --mark NAME=ELEVATION with --why."))
     preview = session.preview(draft)
     if not options.dry:
         session.record(draft, *beside)
@@ -195,13 +219,13 @@ def add(session: Session, options: Add) -> Reply:
     finish = length_json(fact.finish.height, session.plan.notation)
     return Reply(
         {"area": fact.area, "point": fact.point, "finish": finish, "working": fact.working},
-        [f"{fact.point} added to {fact.area}: {fact.working}"],
+        [_("{point} added to {area}: {working}", point=fact.point, area=fact.area, working=fact.working)],
     )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Change(Recording):
-    what: str = named("NAME=LENGTH", help="POINT=ELEVATION, or AREA=TOLERANCE with --stage")
+    what: str = named("NAME=LENGTH", help=_("POINT=ELEVATION, or AREA=TOLERANCE with --stage"))
     stage: str | None = stage_option()
     why: str = option("--why", metavar="TEXT", required=True)
 
@@ -222,8 +246,8 @@ def change(session: Session, options: Change) -> Reply:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Changes(Recording):
-    accept: bool = flag("--accept", "accept the job file as it is now")
-    as_text: bool = flag("--as-text", "what was changed on site, as text for the job file")
+    accept: bool = flag("--accept", _("accept the job file as it is now"))
+    as_text: bool = flag("--as-text", _("what was changed on site, as text for the job file"))
 
 
 @on_session(Changes, apart=(("accept", "as_text"),))
@@ -241,14 +265,17 @@ def changes(session: Session, options: Changes) -> Reply:
 
 def _changes_lines(session: Session, *, accepted: bool) -> list[str]:
     notation, offered = session.plan.notation, session.offered_changes
-    lines = [f"The plan in the job file is the current plan{' now' if accepted else ''}."]
+    lines = [_("The plan in the job file is the current plan{accepted}.", accepted=" now" if accepted else "")]
     if offered is not None:
         what = offer_words(session.offered_number)
-        lines = [f"{what}: {summary(offered, notation)}. It is not accepted yet."]
+        lines = [_("{what}: {summary}. It is not accepted yet.", what=what, summary=summary(offered, notation))]
         lines += [f"  {line}" for line in change_lines(offered, notation)]
     amendments = session.state.amendments
     if amendments:
-        lines += ["Changed on site:", *(f"  {amendment_line(fact, notation, session.state)}" for fact in amendments)]
+        lines += [
+            _("Changed on site:"),
+            *(f"  {amendment_line(fact, notation, session.state)}" for fact in amendments),
+        ]
     return lines
 
 

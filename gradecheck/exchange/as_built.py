@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Sequence
 
+from gradecheck.catalogue import _
 from gradecheck.exchange.table import Table, Value
 from gradecheck.joining.names import called
 from gradecheck.journal.facts import Reading
@@ -22,7 +23,7 @@ COLUMNS = (
     "setup", "entry", "remark",
 )  # fmt: skip
 LENGTHS = frozenset(("x", "y", "target", "found", "off", "U"))
-NOT_JUDGED = "NOT JUDGED"
+NOT_JUDGED = _("NOT JUDGED")
 
 
 def as_built(state: State, lines: Sequence[LogLine], areas: Container[str], *, every: bool = False) -> Table:
@@ -76,7 +77,7 @@ def _row(state: State, surface: Surface, shot: Shot, line: LogLine, setup: int, 
         target.wanted.height if target else None,
         found.height if found else None,
         verdict.difference if verdict and verdict.word is not Word.EXAMPLE else None,
-        f"IN DOUBT: {word}" if doubted else word,
+        _("IN DOUBT: {word}", word=word) if doubted else word,
         state.uncertainty(shot.setup, shot.rod, surface) if found else None,
         on_site(shot.at, shot.offset).isoformat(timespec="seconds"),
         shot.by,
@@ -93,10 +94,10 @@ def _remarks(state: State, surface: Surface, shot: Shot, line: LogLine, again: i
     return (
         "REHEARSAL" if state.record.rehearsal else "",
         state.why_not_judged(shot, surface),
-        "doubted, trusted" if state.answered[shot.id] and not state.in_doubt(shot) else "",
-        f"corrects no. {line.first.seq}" if line.first is not None else "",
-        f"read again, no. {again}" if again else "",
-        "questioned, kept" if isinstance(fact, Reading) and fact.question else "",
+        _("doubted, trusted") if state.answered[shot.id] and not state.in_doubt(shot) else "",
+        _("corrects no. {seq}", seq=line.first.seq) if line.first is not None else "",
+        _("read again, no. {again}", again=again) if again else "",
+        _("questioned, kept") if isinstance(fact, Reading) and fact.question else "",
         *(reading_notes(fact, state.plan.notation) if isinstance(fact, Reading) else ()),
         "clock unknown" if line.entry.clock else "",
     )

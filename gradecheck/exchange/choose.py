@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.exchange.found import SURVEY_FOOT, Drawing, DrawnLine, DrawnPoint, Grid, exact
 from gradecheck.exchange.list_in import (
     DATE,
@@ -35,7 +36,7 @@ from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import COLUMNS, LETTERS, Listed, decimal, order_fault, read_point_list
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 
-UNITS = {"in": "in", "ft": "ft", "ft-in": "ft-in", "mm": "mm", "cm": "cm", "m": "m", "usft": "US survey feet"}
+UNITS = {"in": "in", "ft": "ft", "ft-in": "ft-in", "mm": "mm", "cm": "cm", "m": "m", "usft": _("US survey feet")}
 """What `--units` may say."""
 ALL_LAYERS = "*"
 NO_ELEVATION = ("elevation", "none")
@@ -121,7 +122,11 @@ def _within(cells: tuple[str, ...], width: int, order: str, at: str, file: str) 
         return cells
     if order.endswith("D"):
         return (*cells[: width - 1], ", ".join(filter(None, cells[width - 1 :])))
-    says = f"{at}: “{_short(beyond[0])}” stands in no column; a text with a separator in it needs quotes."
+    says = _(
+        "{at}: “{short}” stands in no column; a text with a separator in it needs quotes.",
+        at=at,
+        short=_short(beyond[0]),
+    )
     raise PlanProblemsError([Problem(file, _line(at), 1, says)])
 
 
@@ -132,13 +137,18 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
         if fault := order_fault(answers.order):
             raise PlanProblemsError([Problem(file, 1, 1, fault)])
         if grid.headings is not None:
-            taken.remarks.append(f"the headings {_row_told(grid.headings)} are passed over, for --order says it")
+            taken.remarks.append(
+                _("the headings {row_told} are passed over, for --order says it", row_told=_row_told(grid.headings))
+            )
         return {LETTERS[letter]: at for at, letter in enumerate(answers.order) if LETTERS[letter]}
     if grid.headings is None and not answers.columns:
         width = max(len(cells) for _, cells in grid.rows)
         taken.questions.append(
-            f"The list has no headings and {count(width, 'column')}. Which is which? --order, a letter for each: "
-            "P point, N northing, E easting, Z elevation, D description, C passed over; PNEZD or PENZD fit alike."
+            _(
+                "The list has no headings and {width}. Which is which? --order, a letter for each: P point, N "
+                "northing, E easting, Z elevation, D description, C passed over; PNEZD or PENZD fit alike.",
+                width=count(width, "column"),
+            )
         )
         return found
     headings = grid.headings or ()
@@ -150,28 +160,42 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
                 continue
             if column in found:
                 taken.questions.append(
-                    f"“{_short(headings[found[column]])}” and “{_short(heading)}” both could be {column}. "
-                    f'Say which: --columns "{column}=…"'
+                    _(
+                        '“{short}” and “{short_2}” both could be {column}. Say which: --columns "{column}=…"',
+                        short=_short(headings[found[column]]),
+                        short_2=_short(heading),
+                        column=column,
+                    )
                 )
             found.setdefault(column, at)
     found |= {column: at for at, column in said.items()}
     if ("x" in found) != ("y" in found) or not ({"x", "elevation"} & set(found)):
         taken.questions.append(
-            f"Which columns place the points? There are {_row_told(headings)}. "
-            '--columns "name=…,x=…,y=…,elevation=…", with x the easting and y the northing.'
+            _(
+                'Which columns place the points? There are {row_told}. --columns "name=…,x=…,y=…,elevation=…", '
+                "with x the easting and y the northing.",
+                row_told=_row_told(headings),
+            )
         )
     unused = [at for at in range(len(headings)) if at not in found.values() and _holds_numbers(grid, at)]
     if "elevation" not in (*found, *answers.columns) and unused and not taken.questions:
         taken.questions.append(
-            f"Which column is the elevation? Not taken are {_row_told([headings[at] for at in unused])}. "
-            '--columns "elevation=…"; elevation=none leaves it to the plan\'s surface.'
+            _(
+                'Which column is the elevation? Not taken are {row_told}. --columns "elevation=…"; elevation=none '
+                "leaves it to the plan's surface.",
+                row_told=_row_told([headings[at] for at in unused]),
+            )
         )
-    told = [f"{column} from “{_short(headings[at])}”" for column, at in found.items() if at < len(headings)]
+    told = [
+        _("{column} from “{short}”", column=column, short=_short(headings[at]))
+        for column, at in found.items()
+        if at < len(headings)
+    ]
     if told:
         taken.remarks.append(", ".join(told))
     over = [heading for at, heading in enumerate(headings) if heading and at not in found.values()]
     if over:
-        taken.remarks.append(f"passed over: {_row_told(over)}")
+        taken.remarks.append(_("passed over: {row_told}", row_told=_row_told(over)))
     return found
 
 
@@ -191,8 +215,21 @@ def _place_of(said: str, headings: Sequence[str], file: str) -> int:
     if said.isdecimal() and 1 <= int(said) <= 64:
         return int(said) - 1
     near = suggestion(said, headings)
-    told = f" There are {_row_told(headings)}." if headings else " Name it by its number, from 1."
-    raise PlanProblemsError([Problem(file, 1, 1, f"There is no one column “{_short(said)}”.{told}{near}")])
+    told = (
+        _(" There are {row_told}.", row_told=_row_told(headings))
+        if headings
+        else _(" Name it by its number, from 1.")
+    )
+    raise PlanProblemsError(
+        [
+            Problem(
+                file,
+                1,
+                1,
+                _("There is no one column “{short}”.{told}{near}", short=_short(said), told=told, near=near),
+            )
+        ]
+    )
 
 
 def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, taken: Taken) -> dict[str, str]:
@@ -205,8 +242,10 @@ def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, tak
             found[column] = answers.units or unit_parted(heading)[1]
     if not answers.units and not (found and all(found.values())):
         spans = ", ".join(filter(None, (_span(grid, columns[column], column) for column in found)))
-        told = f" They go: {spans}." if spans else ""
-        taken.questions.append(f"What do the numbers count?{told} --units in, ft, mm, cm, m, ft-in or usft.")
+        told = _(" They go: {spans}.", spans=spans) if spans else ""
+        taken.questions.append(
+            _("What do the numbers count?{told} --units in, ft, mm, cm, m, ft-in or usft.", told=told)
+        )
     return found
 
 
@@ -214,20 +253,35 @@ def _span(grid: Grid, place: int, column: str) -> str:
     numbers = [
         number for _, cells in grid.rows if (number := exact(_cell(cells, place).replace(",", "."))) is not None
     ]
-    return f"{column} from {float(min(numbers)):g} to {float(max(numbers)):g}" if numbers else ""
+    return (
+        _(
+            "{column} from {numbers:g} to {numbers_2:g}",
+            column=column,
+            numbers=float(min(numbers)),
+            numbers_2=float(max(numbers)),
+        )
+        if numbers
+        else ""
+    )
 
 
 def _ask_prefix(names: Sequence[str] | None, answers: Answers, taken: Taken) -> None:
     if answers.prefix:
         return
     if names is None:
-        taken.questions.append("The points have no names. --prefix P numbers them in the order of the file: P1, P2.")
+        taken.questions.append(
+            _("The points have no names. --prefix P numbers them in the order of the file: P1, P2.")
+        )
         return
     numbered = [name for name in names if name[:1].isdecimal()]
     if numbered:
         taken.questions.append(
-            f"{count(len(numbered), 'name')} could be taken for a reading (“{_short(numbered[0])}”). "
-            "--prefix P puts a letter before those that begin with a figure."
+            _(
+                "{numbered} could be taken for a reading (“{short}”). --prefix P puts a letter before those that "
+                "begin with a figure.",
+                numbered=count(len(numbered), "name"),
+                short=_short(numbered[0]),
+            )
         )
 
 
@@ -238,12 +292,20 @@ def _refuse_dates(grid: Grid, columns: dict[str, int], file: str) -> None:
         for column in _LENGTHS:
             cell = _cell(cells, columns[column]) if column in columns else ""
             if cell.startswith(DATE) or _DATE.fullmatch(cell):
-                says = (
-                    f"{at}, {column}: “{_short(cell)}”: a spreadsheet made a date of a fraction. Format it as text."
+                says = _(
+                    "{at}, {column}: “{short}”: a spreadsheet made a date of a fraction. Format it as text.",
+                    at=at,
+                    column=column,
+                    short=_short(cell),
                 )
                 wrong.append(Problem(file, _line(at), 1, says))
             elif cell == NO_RESULT:
-                says = f"{at}, {column}: {NO_RESULT}; open the file in the spreadsheet and save it."
+                says = _(
+                    "{at}, {column}: {no_result}; open the file in the spreadsheet and save it.",
+                    at=at,
+                    column=column,
+                    no_result=NO_RESULT,
+                )
                 wrong.append(Problem(file, _line(at), 1, says))
     if wrong:
         raise PlanProblemsError(wrong)
@@ -253,7 +315,11 @@ def _number(text: str, at: str, file: str, *, comma: bool) -> str:
     """A cell of a list whose commas part cells: one in a number is a decimal comma where it can be nothing else."""
     if comma and "," in text:
         if re.search(r",[0-9]{3}(?![0-9])", text) or text.count(",") > 1:
-            says = f"{at}: “{_short(text)}” can mean two things; write it with a point, or without the comma."
+            says = _(
+                "{at}: “{short}” can mean two things; write it with a point, or without the comma.",
+                at=at,
+                short=_short(text),
+            )
             raise PlanProblemsError([Problem(file, _line(at), 1, says)])
         text = text.replace(",", ".")
     return shortened(text)
@@ -322,7 +388,7 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
     taken = Taken(remarks=list(drawing.remarks))
     if drawing.left_out.total():
         others = ", ".join(f"{number} {kind}" for kind, number in drawing.left_out.items() if number)
-        taken.remarks.append(f"left out: {others}")
+        taken.remarks.append(_("left out: {others}", others=others))
     one = _one(drawing, answers, taken)
     points = _points(drawing, answers, file, taken)
     columns = _attributes(points, answers, file, taken)
@@ -331,12 +397,17 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
         _ask_prefix(names, answers, taken)
     elif not taken.questions and not answers.outline:
         there = _row_told(list(drawing.layers()))
-        says = f"There are no points on what was named; there is something on {there}. --outline LAYER takes a line."
+        says = _(
+            "There are no points on what was named; there is something on {there}. --outline LAYER takes a line.",
+            there=there,
+        )
         raise PlanProblemsError([Problem(file, 1, 1, says)])
     if not drawing.planar and not answers.planar:
         taken.questions.append(
-            "Nothing in the file says that it counts lengths; GeoJSON is longitude and latitude otherwise. "
-            "--planar says that it does."
+            _(
+                "Nothing in the file says that it counts lengths; GeoJSON is longitude and latitude otherwise. "
+                "--planar says that it does."
+            )
         )
     if taken.questions or one is None:
         return taken
@@ -360,17 +431,22 @@ def _one(drawing: Drawing, answers: Answers, taken: Taken) -> Fraction | None:
     if answers.units:
         return SURVEY_FOOT if answers.units == "usft" else Units(answers.units).one.metres
     if drawing.one is not None and drawing.trusted:
-        taken.remarks.append(f"numbers count {drawing.counts}, as the file says")
+        taken.remarks.append(_("numbers count {counts}, as the file says", counts=drawing.counts))
         return drawing.one
     corners = [each.at for each in drawing.points if each.at]
     corners += [corner for each in drawing.lines for corner, _ in each.corners]
     corners += [corner for _, face in drawing.faces for corner in face]
     xs, ys = [at[0] for at in corners] or [Fraction(0)], [at[1] for at in corners] or [Fraction(0)]
     wide, deep = max(xs) - min(xs), max(ys) - min(ys)
-    said = f"The file says {drawing.counts}." if drawing.counts else "The file doesn't say."
+    said = _("The file says {counts}.", counts=drawing.counts) if drawing.counts else _("The file doesn't say.")
     taken.questions.append(
-        f"What do the numbers count? It is {float(wide):.6g} by {float(deep):.6g} of them. {said} "
-        "--units in, ft, mm, cm, m or usft."
+        _(
+            "What do the numbers count? It is {wide:.6g} by {deep:.6g} of them. {said} --units in, ft, mm, cm, m "
+            "or usft.",
+            wide=float(wide),
+            deep=float(deep),
+            said=said,
+        )
     )
     return None
 
@@ -389,13 +465,22 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
     for layer in answers.layers:
         if layer != ALL_LAYERS and layer not in every:
             near = suggestion(layer, every)
-            says = f"There is no layer “{_short(layer)}”; there are {_row_told(list(every))}.{near}"
+            says = _(
+                "There is no layer “{short}”; there are {row_told}.{near}",
+                short=_short(layer),
+                row_told=_row_told(list(every)),
+                near=near,
+            )
             raise PlanProblemsError([Problem(file, 1, 1, says)])
     chosen = set(there) if ALL_LAYERS in answers.layers else set(answers.layers) or set(there)
     if len(there) > 1 and not answers.layers:
         taken.questions.append(
-            f"Points are on several layers: {_row_told(list(there))}. Which are wanted? --layer NAME, again for "
-            f'more, or --layer "{ALL_LAYERS}" for all.'
+            _(
+                "Points are on several layers: {row_told}. Which are wanted? --layer NAME, again for more, or "
+                '--layer "{all_layers}" for all.',
+                row_told=_row_told(list(there)),
+                all_layers=ALL_LAYERS,
+            )
         )
         return []
     points = [each for each in drawing.points if each.layer in chosen]
@@ -405,8 +490,12 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
         return alone
     corners = dict.fromkeys(corner for layer, face in drawing.faces if layer in chosen for corner in face)
     if corners:
-        taken.remarks.append(f"{count(len(corners), 'corner')} of faces taken as points; the faces are not kept")
-    return [DrawnPoint("", corner, {}, f"corner {number}") for number, corner in enumerate(corners, 1)]
+        taken.remarks.append(
+            _("{corners} of faces taken as points; the faces are not kept", corners=count(len(corners), "corner"))
+        )
+    return [
+        DrawnPoint("", corner, {}, _("corner {number}", number=number)) for number, corner in enumerate(corners, 1)
+    ]
 
 
 def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken: Taken) -> dict[str, str]:
@@ -417,7 +506,11 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
         if said := answers.columns.get(column):
             near = {key.casefold(): key for key in keys}.get(said.casefold())
             if near is None and not (column == "elevation" and said in ("z", "none")):
-                says = f"No point has “{_short(said)}”; there is {_row_told(list(keys)) or 'nothing beside them'}."
+                says = _(
+                    "No point has “{short}”; there is {row_told}.",
+                    short=_short(said),
+                    row_told=_row_told(list(keys)) or "nothing beside them",
+                )
                 raise PlanProblemsError([Problem(file, 1, 1, says)])
             found[column] = near or said
         elif known := next((key for name in HEADINGS[column] for key in keys if plain_heading(key) == name), None):
@@ -425,16 +518,23 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
     if "elevation" not in found:
         if points and all(each.at is not None and each.at[2] == 0 for each in points):
             taken.questions.append(
-                "All points lie at z 0. Is that their elevation? --columns elevation=z; --columns elevation=none "
-                "leaves it to the plan's surface."
+                _(
+                    "All points lie at z 0. Is that their elevation? --columns elevation=z; --columns elevation=none "
+                    "leaves it to the plan's surface."
+                )
             )
         found["elevation"] = "z"
     elif "elevation" not in answers.columns and any(_differ(each, found["elevation"]) for each in points):
         taken.questions.append(
-            f"The heights of points and their “{_short(found['elevation'])}” differ. Which is it? "
-            f'--columns elevation=z or --columns "elevation={_short(found["elevation"])}".'
+            _(
+                "The heights of points and their “{short}” differ. Which is it? --columns elevation=z or --columns "
+                '"elevation={short}".',
+                short=_short(found["elevation"]),
+            )
         )
-    told = [f"{column} from “{_short(key)}”" for column, key in found.items() if key != "z"]
+    told = [
+        _("{column} from “{short}”", column=column, short=_short(key)) for column, key in found.items() if key != "z"
+    ]
     if told:
         taken.remarks.append(", ".join(told))
     return found
@@ -472,14 +572,29 @@ def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined
     closed = [each for each in drawing.lines if each.closed and each.layer == layer]
     if not closed:
         layers = dict.fromkeys(each.layer for each in drawing.lines if each.closed)
-        there = f"there are some on {_row_told(list(layers))}" if layers else "there is none at all"
-        raise PlanProblemsError([Problem(file, 1, 1, f"There is no closed line on “{_short(layer)}”; {there}.")])
+        there = (
+            _("there are some on {row_told}", row_told=_row_told(list(layers)))
+            if layers
+            else _("there is none at all")
+        )
+        raise PlanProblemsError(
+            [
+                Problem(
+                    file, 1, 1, _("There is no closed line on “{short}”; {there}.", short=_short(layer), there=there)
+                )
+            ]
+        )
     rings = sorted((_ring(each, one, file) for each in closed), key=lambda ring: -abs(signed_area(ring)))
     outer, *holes = rings
     if any(map(crosses_itself, rings)):
-        raise PlanProblemsError([Problem(file, 1, 1, f"A closed line on “{_short(layer)}” crosses itself.")])
+        raise PlanProblemsError(
+            [Problem(file, 1, 1, _("A closed line on “{short}” crosses itself.", short=_short(layer)))]
+        )
     if any(where(outer, corner) < 0 for hole in holes for corner in hole):
-        says = f"There are several closed lines beside each other on “{_short(layer)}”; an area has one outline."
+        says = _(
+            "There are several closed lines beside each other on “{short}”; an area has one outline.",
+            short=_short(layer),
+        )
         raise PlanProblemsError([Problem(file, 1, 1, says)])
     return Outlined("", Outline(outer, tuple(holes)), 1)
 
@@ -487,13 +602,17 @@ def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined
 def _ring(line: DrawnLine, one: Fraction, file: str) -> Ring:
     places = [(Length(x * one), Length(y * one)) for (x, y, _), _ in line.corners]
     corners: list[Place] = []
-    for start, end, (_, bulge) in zip(places, [*places[1:], places[0]], line.corners, strict=True):
+    for start, end, (_unused, bulge) in zip(places, [*places[1:], places[0]], line.corners, strict=True):
         corners.append(start)
         if bulge and start != end:
             with contextlib.suppress(LineError):  # as good as straight
                 corners += arc_through(start, _middle(start, end, bulge), end).chords()[:-1]
         if len(corners) > _MOST_CORNERS:
-            says = f"{line.where} takes more than {_MOST_CORNERS:,} corners; draw it with straight sides."
+            says = _(
+                "{where} takes more than {most_corners:,} corners; draw it with straight sides.",
+                where=line.where,
+                most_corners=_MOST_CORNERS,
+            )
             raise PlanProblemsError([Problem(file, 1, 1, says)])
     return tuple(dict.fromkeys(corners))
 
@@ -514,4 +633,4 @@ def _short(text: str) -> str:
 
 def _row_told(headings: Sequence[str]) -> str:
     told = [f"“{_short(each)}”" for each in headings[:12]]
-    return ", ".join(told) + (f" and {len(headings) - 12} more" if len(headings) > 12 else "")
+    return ", ".join(told) + (_(" and {headings} more", headings=len(headings) - 12) if len(headings) > 12 else "")

@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
+from gradecheck.catalogue import _
 from gradecheck.exchange.found import (
     MOST_BYTES,
     MOST_ENTITIES,
@@ -37,7 +38,7 @@ _UNITS = {
     4: ("millimeters", Fraction(1, 1000)),
     5: ("centimeters", Fraction(1, 100)),
     6: ("meters", Fraction(1)),
-    21: ("US survey feet", SURVEY_FOOT),
+    21: (_("US survey feet"), SURVEY_FOOT),
 }
 """$INSUNITS of a header (DXF reference); often wrong, so that it is told and asked."""
 _BEGINS = re.compile(rb"\n[ \t]*0[ \t]*\r?\n")
@@ -49,14 +50,23 @@ _NEAR = 3
 def read_dxf(content: bytes, file: str) -> Drawing:
     """The drawing in a DXF file. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
-        refuse(file, f"This drawing is larger than {MOST_BYTES // 10**6} MB; export a part of it.")
+        refuse(
+            file,
+            _("This drawing is larger than {most_bytes} MB; export a part of it.", most_bytes=MOST_BYTES // 10**6),
+        )
     if len(_BEGINS.findall(content)) > 2 * MOST_ENTITIES:  # each takes ezdxf some kilobytes
-        refuse(file, f"This drawing has more than {MOST_ENTITIES:,} entities; export a part of it.")
+        refuse(
+            file,
+            _(
+                "This drawing has more than {most_entities:,} entities; export a part of it.",
+                most_entities=MOST_ENTITIES,
+            ),
+        )
     os.environ.setdefault("EZDXF_AUTO_LOAD_FONTS", "FALSE")  # no text is drawn here
     try:
         import ezdxf  # noqa: F401
     except ImportError:
-        refuse(file, f"Reading DXF needs ezdxf; {INSTALL}")
+        refuse(file, _("Reading DXF needs ezdxf; {install}", install=INSTALL))
     log = logging.getLogger("ezdxf")
     before, log.disabled = log.disabled, True
     try:
@@ -64,9 +74,11 @@ def read_dxf(content: bytes, file: str) -> Drawing:
     except PlanProblemsError:
         raise
     except RecursionError:
-        refuse(file, "A block of this drawing is drawn within itself; purge it and export again.")
+        refuse(file, _("A block of this drawing is drawn within itself; purge it and export again."))
     except Exception as wrong:  # noqa: BLE001 - whatever a library makes of a broken file is a problem of the file
-        refuse(file, f"This drawing can't be read ({type(wrong).__name__}); export it again as ASCII DXF.")
+        refuse(
+            file, _("This drawing can't be read ({name}); export it again as ASCII DXF.", name=type(wrong).__name__)
+        )
     finally:
         log.disabled = before
 
@@ -80,7 +92,7 @@ def _drawing(content: bytes, file: str) -> Drawing:
     _name(drawing, walk.labels)
     if drawing.entities == 0:
         others = ", ".join(f"{count} {kind}" for kind, count in drawing.left_out.items()) or "nothing"
-        refuse(file, f"There are no points, lines or faces in this drawing; it holds {others}.")
+        refuse(file, _("There are no points, lines or faces in this drawing; it holds {others}.", others=others))
     return drawing
 
 
@@ -96,7 +108,9 @@ def _document(content: bytes) -> tuple[Any, list[str]]:
         return read(io.StringIO(text, newline=None)), []
     except Exception:  # noqa: BLE001 - the repair says what can't be repaired
         document, auditor = recover.read(io.BytesIO(content))
-        return document, [f"The drawing is damaged; {len(auditor.fixes) + len(auditor.errors)} things were repaired."]
+        return document, [
+            _("The drawing is damaged; {fixes} things were repaired.", fixes=len(auditor.fixes) + len(auditor.errors))
+        ]
 
 
 class _Walk:
@@ -112,7 +126,13 @@ class _Walk:
         for entity in entities:
             self.seen += 1
             if self.seen > MOST_ENTITIES:
-                refuse(self.file, f"This drawing has more than {MOST_ENTITIES:,} entities; export a part of it.")
+                refuse(
+                    self.file,
+                    _(
+                        "This drawing has more than {most_entities:,} entities; export a part of it.",
+                        most_entities=MOST_ENTITIES,
+                    ),
+                )
             self._entity(entity, depth)
 
     def _entity(self, entity: Any, depth: int) -> None:
@@ -182,7 +202,7 @@ class _Walk:
         numbers = float(at[0]), float(at[1]), float(at[2]) if len(at) > 2 else 0.0
         x, y, z = map(exact, numbers)
         if x is None or y is None or z is None or max(map(abs, numbers)) >= 10**10:
-            refuse(self.file, "A place in this drawing is no number, or too large for a site; audit the drawing.")
+            refuse(self.file, _("A place in this drawing is no number, or too large for a site; audit the drawing."))
         return x, y, z
 
 
@@ -211,7 +231,7 @@ def _name(drawing: Drawing, labels: list[tuple[float, float, float, str, str]]) 
     to_dot = _nearest(dots, [label[:2] for label in labels])
     named = 0
     for at, place in enumerate(places):
-        x, y, height, _, text = labels[to_text[at]]
+        x, y, height, _unused, text = labels[to_text[at]]
         way = ((x - place[0]) ** 2 + (y - place[1]) ** 2) ** 0.5
         if to_dot[to_text[at]] != at or way > _NEAR * height:
             continue
@@ -223,7 +243,7 @@ def _name(drawing: Drawing, labels: list[tuple[float, float, float, str, str]]) 
         named += 1
     drawing.left_out["TEXT"] += len(labels) - named
     if named:
-        drawing.remarks.append(f"{named} points are named by the text beside them.")
+        drawing.remarks.append(_("{named} points are named by the text beside them.", named=named))
 
 
 def _nearest(tree: Any, places: list[tuple[float, float]]) -> dict[int, int]:

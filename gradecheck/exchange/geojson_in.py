@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import NoReturn
 
+from gradecheck.catalogue import _
 from gradecheck.exchange.found import MOST_ENTITIES, Corner, Drawing, DrawnLine, DrawnPoint, refuse
 from gradecheck.measure.notation import Units
 from gradecheck.plan.geojson import SMALLEST_SITE
@@ -44,7 +45,7 @@ class _Reader:
     def take(self, root: JsonValue) -> None:
         members = root.value
         if not isinstance(members, dict):
-            self._wrong(root, "A GeoJSON file is one object, {…}.")
+            self._wrong(root, _("A GeoJSON file is one object, {…}."))
         self._system(members)
         features = members.get("features")
         each_feature = features.value if features is not None and isinstance(features.value, list) else [root]
@@ -64,7 +65,7 @@ class _Reader:
             self.drawing.planar = True
         for key in ("crs", "coordRefSys"):
             if key in members and self._says_degrees(members[key]):
-                self._wrong(members[key], "This file says that it is in degrees; export it in feet or meters.")
+                self._wrong(members[key], _("This file says that it is in degrees; export it in feet or meters."))
 
     def _says_degrees(self, node: JsonValue) -> bool:
         end = node.at + 400
@@ -74,29 +75,37 @@ class _Reader:
     def _feature(self, feature: JsonValue) -> None:
         members = feature.value
         if not isinstance(members, dict):
-            self._wrong(feature, "A feature is an object, {…}.")
+            self._wrong(feature, _("A feature is an object, {…}."))
         told = members.get("properties")
         properties = told.value if told is not None and isinstance(told.value, dict) else {}
         texts = {key: text for key, node in properties.items() if (text := _text(node)) is not None}
         layer = next((texts[key] for key in _LAYERS if key in texts), "")
         geometry = members.get("geometry") if "geometry" in members or "properties" in members else feature
         if geometry is None or geometry.value is None:
-            self.drawing.points.append(DrawnPoint(layer, None, texts, f"line {self.tree.line(feature.at)}"))
+            self.drawing.points.append(
+                DrawnPoint(layer, None, texts, _("line {line}", line=self.tree.line(feature.at)))
+            )
             return
         self._geometry(geometry, layer, texts)
         if self.drawing.entities > MOST_ENTITIES:
-            self._wrong(feature, f"The file goes on past {MOST_ENTITIES:,} points and lines; divide it.")
+            self._wrong(
+                feature,
+                _(
+                    "The file goes on past {most_entities:,} points and lines; divide it.",
+                    most_entities=MOST_ENTITIES,
+                ),
+            )
 
     def _geometry(self, node: JsonValue, layer: str, texts: dict[str, str]) -> None:
         members = node.value
         kind = members.get("type") if isinstance(members, dict) else None
         if not isinstance(members, dict) or kind is None or not isinstance(kind.value, str):
-            self._wrong(node, "A geometry is an object with a “type”.")
+            self._wrong(node, _("A geometry is an object with a “type”."))
         inner = members.get("coordinates")
         if inner is None or kind.value not in (*_LINES, "Point", "MultiPoint"):
             self.drawing.left_out[kind.value[:24]] += 1
             return
-        where = f"line {self.tree.line(node.at)}"
+        where = _("line {line}", line=self.tree.line(node.at))
         if kind.value in _LINES:
             closed = "Polygon" in kind.value
             for line in self._nested(inner, _LINES[kind.value] - 1):
@@ -111,7 +120,7 @@ class _Reader:
 
     def _list(self, node: JsonValue) -> list[JsonValue]:
         if not isinstance(node.value, list):
-            self._wrong(node, "A list of positions is expected here.")
+            self._wrong(node, _("A list of positions is expected here."))
         return node.value
 
     def _nested(self, node: JsonValue, depth: int) -> list[JsonValue]:
@@ -122,19 +131,19 @@ class _Reader:
     def _corner(self, node: JsonValue) -> Corner:
         numbers = [self._number(each) for each in self._list(node)]
         if not 2 <= len(numbers) <= 3:
-            self._wrong(node, "A position is [x, y] or [x, y, elevation].")
+            self._wrong(node, _("A position is [x, y] or [x, y, elevation]."))
         return numbers[0], numbers[1], numbers[2] if len(numbers) > 2 else None
 
     def _number(self, node: JsonValue) -> Fraction:
         if not isinstance(node.value, JsonNumber):
-            self._wrong(node, "A number is expected here, without quotes.")
+            self._wrong(node, _("A number is expected here, without quotes."))
         text = node.value.text
-        mantissa, _, exponent = text.lower().partition("e")
+        mantissa, _unused, exponent = text.lower().partition("e")
         if len(text) > _LONGEST or len(exponent) > 3 or abs(int(exponent or 0)) > 30 or not mantissa:
-            self._wrong(node, "This number is too long for a site; write it with six decimals at most.")
+            self._wrong(node, _("This number is too long for a site; write it with six decimals at most."))
         number = Fraction(text)
         if abs(number) >= _LARGEST:
-            self._wrong(node, "This number is too large for a site.")
+            self._wrong(node, _("This number is too large for a site."))
         return number
 
     def _look_for_degrees(self, root: JsonValue) -> None:
@@ -146,7 +155,7 @@ class _Reader:
         within = max(map(abs, xs)) <= 180 and max(map(abs, ys)) <= 90
         across = max(max(xs) - min(xs), max(ys) - min(ys))
         if within and 0 < across < SMALLEST_SITE.metres and any(each.denominator > 10**4 for each in xs):
-            self._wrong(root, "These look like degrees; export them in feet or meters.")
+            self._wrong(root, _("These look like degrees; export them in feet or meters."))
 
 
 def _text(node: JsonValue) -> str | None:

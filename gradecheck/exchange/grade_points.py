@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from gradecheck.catalogue import _
 from gradecheck.exchange.table import Table, Value
 from gradecheck.plan.model import Area, Plan
 from gradecheck.report.sheet import listed, outlined
@@ -21,4 +22,6 @@ def grade_points(plan: Plan, areas: Sequence[Area]) -> Table:
             height = point.elevation.height if point.elevation is not None else None
             rows.append((area.name, point.name, x, y, height, point.note))
     units, drawn = plan.notation.units, outlined(areas)
-    return Table(f"{plan.job}: grade plan", COLUMNS, LENGTHS, rows, units, "name", "elevation", ("area",), drawn)
+    return Table(
+        _("{job}: grade plan", job=plan.job), COLUMNS, LENGTHS, rows, units, "name", "elevation", ("area",), drawn
+    )

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from gradecheck.catalogue import _
 from gradecheck.exchange.choose import Answers, Taken, take_drawing, take_list
 from gradecheck.exchange.found import MOST_BYTES, MOST_TEXT, Drawing, Grid, refuse
 from gradecheck.exchange.geojson_in import read_geojson_drawing
 from gradecheck.exchange.list_in import decoded, read_csv, read_xlsx
 
 _OTHERS = {
-    b"\xd0\xcf\x11\xe0": "This is a workbook of the old kind; save it as .xlsx or CSV.",
-    b"AC10": "This is a DWG; export it as DXF.",
-    b"AutoCAD Binary DXF": "This is a binary DXF; export it as ASCII DXF.",
-    b"%PDF": "This is a PDF, which holds a picture of the points; ask for the list or the drawing itself.",
-    b"\x1f\x8b": "This is packed (gzip); unpack it first.",
-    b"\xff\xd8\xff": "This is a picture; ask for the list or the drawing itself.",
-    b"\x89PNG": "This is a picture; ask for the list or the drawing itself.",
-    b"SQLite format 3": "This is a database; export its points as a list.",
+    b"\xd0\xcf\x11\xe0": _("This is a workbook of the old kind; save it as .xlsx or CSV."),
+    b"AC10": _("This is a DWG; export it as DXF."),
+    b"AutoCAD Binary DXF": _("This is a binary DXF; export it as ASCII DXF."),
+    b"%PDF": _("This is a PDF, which holds a picture of the points; ask for the list or the drawing itself."),
+    b"\x1f\x8b": _("This is packed (gzip); unpack it first."),
+    b"\xff\xd8\xff": _("This is a picture; ask for the list or the drawing itself."),
+    b"\x89PNG": _("This is a picture; ask for the list or the drawing itself."),
+    b"SQLite format 3": _("This is a database; export its points as a list."),
 }
 """How other files begin, and what to do about each."""
 
@@ -23,7 +24,9 @@ _OTHERS = {
 def read(content: bytes, file: str, sheet: str = "") -> Grid | Drawing:
     """What the file holds. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
-        refuse(file, f"This file is larger than {MOST_BYTES // 10**6} MB; export a part of it.")
+        refuse(
+            file, _("This file is larger than {most_bytes} MB; export a part of it.", most_bytes=MOST_BYTES // 10**6)
+        )
     for beginning, says in _OTHERS.items():
         if content.startswith(beginning):
             refuse(file, says)
@@ -36,7 +39,10 @@ def read(content: bytes, file: str, sheet: str = "") -> Grid | Drawing:
         return read_landxml(content, file)
     if start.startswith((b"{", b"[")):
         if len(content) > MOST_TEXT:
-            refuse(file, f"This GeoJSON is larger than {MOST_TEXT // 10**6} MB; export a part of it.")
+            refuse(
+                file,
+                _("This GeoJSON is larger than {most_text} MB; export a part of it.", most_text=MOST_TEXT // 10**6),
+            )
         return read_geojson_drawing(decoded(content, file)[0], file)
     if start.split()[:2] == [b"0", b"SECTION"] or start.startswith((b"999\n", b"999\r\n")):
         from gradecheck.exchange.dxf_in import read_dxf

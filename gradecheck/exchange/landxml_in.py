@@ -11,6 +11,7 @@ from collections import Counter
 from fractions import Fraction
 from xml.parsers import expat
 
+from gradecheck.catalogue import _
 from gradecheck.exchange.found import (
     MOST_BYTES,
     MOST_ENTITIES,
@@ -52,7 +53,9 @@ class _RefusedError(Exception):
 def read_landxml(content: bytes, file: str) -> Drawing:
     """The drawing in a LandXML file. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
-        refuse(file, f"This file is larger than {MOST_BYTES // 10**6} MB; export a part of it.")
+        refuse(
+            file, _("This file is larger than {most_bytes} MB; export a part of it.", most_bytes=MOST_BYTES // 10**6)
+        )
     reader = _Reader()
     parser = expat.ParserCreate(namespace_separator=" ")
     parser.buffer_text = True
@@ -64,21 +67,21 @@ def read_landxml(content: bytes, file: str) -> Drawing:
         for at in range(0, len(content), _PIECE):
             parser.Parse(content[at : at + _PIECE], False)
             if at - parser.CurrentByteIndex > _LONGEST_TAG:
-                raise _RefusedError("A tag in this XML goes on past a million characters; export it again.")
+                raise _RefusedError(_("A tag in this XML goes on past a million characters; export it again."))
         parser.Parse(b"", True)
         reader.finish()
     except _RefusedError as wrong:
         refuse(file, str(wrong), parser.CurrentLineNumber)
     except (expat.ExpatError, LookupError, ValueError) as wrong:
         says = str(wrong).partition(":")[0]
-        refuse(file, f"This is no sound XML ({says}); export it again.", parser.CurrentLineNumber)
+        refuse(file, _("This is no sound XML ({says}); export it again.", says=says), parser.CurrentLineNumber)
     if reader.drawing.entities == 0:
-        refuse(file, "There are no points, surfaces or plan features in this file.")
+        refuse(file, _("There are no points, surfaces or plan features in this file."))
     return reader.drawing
 
 
-def _forbidden(*_: object) -> None:
-    raise _RefusedError("This XML declares a document type or an entity, which no LandXML needs; export it again.")
+def _forbidden(*_unused: object) -> None:
+    raise _RefusedError(_("This XML declares a document type or an entity, which no LandXML needs; export it again."))
 
 
 class _Reader:
@@ -107,9 +110,9 @@ class _Reader:
         local = name.rpartition(" ")[2]
         self.path.append(local)
         if len(self.path) == 1 and local != "LandXML":
-            raise _RefusedError(f"This XML is a “{visible(local[:40])}”, no LandXML.")
+            raise _RefusedError(_("This XML is a “{visible}”, no LandXML.", visible=visible(local[:40])))
         if len(self.path) > DEEPEST:
-            raise _RefusedError(f"This XML is nested more than {DEEPEST} levels deep.")
+            raise _RefusedError(_("This XML is nested more than {deepest} levels deep.", deepest=DEEPEST))
         if local in ("CgPoints", "Surface", "PlanFeature"):
             self.names.append(attributes.get("name") or attributes.get("desc") or "")
         if local in _TEXTS:
@@ -130,7 +133,7 @@ class _Reader:
             self.text.append(text)
             self.long += len(text)
             if self.long > _LONGEST_TEXT:
-                raise _RefusedError("A place in this XML has more than three numbers; export it again.")
+                raise _RefusedError(_("A place in this XML has more than three numbers; export it again."))
 
     def end(self, name: str) -> None:
         local = self.path.pop()
@@ -160,15 +163,22 @@ class _Reader:
     def _count(self) -> None:
         self.taken += 1
         if self.taken > MOST_ENTITIES:
-            raise _RefusedError(f"The file goes on past {MOST_ENTITIES:,} points and faces; export a part of it.")
+            raise _RefusedError(
+                _(
+                    "The file goes on past {most_entities:,} points and faces; export a part of it.",
+                    most_entities=MOST_ENTITIES,
+                )
+            )
 
     def _units(self, linear: str) -> None:
         one = _LINEAR.get(linear)
         if one is None:
-            raise _RefusedError(f"“{visible(linear[:40])}” is no linear unit of LandXML; export in feet or meters.")
+            raise _RefusedError(
+                _("“{visible}” is no linear unit of LandXML; export in feet or meters.", visible=visible(linear[:40]))
+            )
         if self.drawing.one not in (None, one):
-            raise _RefusedError("The file declares two different units; export it again.")
-        self.drawing.one, self.drawing.counts = one, "US survey feet" if linear == "USSurveyFoot" else linear
+            raise _RefusedError(_("The file declares two different units; export it again."))
+        self.drawing.one, self.drawing.counts = one, _("US survey feet") if linear == "USSurveyFoot" else linear
         self.drawing.trusted = linear != "USSurveyFoot"
 
     @property
@@ -178,10 +188,15 @@ class _Reader:
     def _corner(self, text: str) -> Corner:
         numbers = [exact(word) for word in text.split()]
         if not 2 <= len(numbers) <= 3 or None in numbers:
-            raise _RefusedError(f"“{visible(text.strip()[:40])}” is no place; north, east and elevation belong here.")
+            raise _RefusedError(
+                _(
+                    "“{visible}” is no place; north, east and elevation belong here.",
+                    visible=visible(text.strip()[:40]),
+                )
+            )
         north, east, *up = (number for number in numbers if number is not None)
         if max(map(abs, (north, east, *up))) >= 10**10:
-            raise _RefusedError(f"“{visible(text.strip()[:40])}” is too large for a site.")
+            raise _RefusedError(_("“{visible}” is too large for a site.", visible=visible(text.strip()[:40])))
         return east, north, up[0] if up and up[0] > _NO_HEIGHT else None
 
     def _point(self, text: str) -> None:
@@ -193,7 +208,7 @@ class _Reader:
         at = self._corner(text)
         if name := texts.get("name"):
             self.by_name.setdefault(name, at)
-        where = f"point {visible(name)}" if name else f"point {self.taken}"
+        where = _("point {visible}", visible=visible(name)) if name else _("point {taken}", taken=self.taken)
         self.drawing.points.append(DrawnPoint(self._layer, at, texts, where))
 
     def _side(self, kind: str) -> None:
@@ -205,7 +220,7 @@ class _Reader:
         if kind == "Curve":
             center = self.curve.get("Center")
             if center is None or self.turn not in ("cw", "ccw"):
-                raise _RefusedError("A Curve needs its Center, and “rot” cw or ccw.")
+                raise _RefusedError(_("A Curve needs its Center, and “rot” cw or ccw."))
             bulge = _bulge(start, end, center, clockwise=self.turn == "cw")
         if self.last != start:
             self._finish_line()
@@ -217,14 +232,21 @@ class _Reader:
         if self.line and self.last is not None:
             closed = self.line[0][0] == self.last
             corners = self.line if closed else [*self.line, (self.last, 0.0)]
-            self.drawing.lines.append(DrawnLine(self._layer, tuple(corners), closed, f"plan feature {self._layer}"))
+            self.drawing.lines.append(
+                DrawnLine(self._layer, tuple(corners), closed, _("plan feature {layer}", layer=self._layer))
+            )
         self.line, self.last = [], None
 
     def _finish_surface(self) -> None:
         for ids in self.faces:
             corners = tuple(self.spots[each] for each in ids if each in self.spots)
             if len(ids) not in (3, 4) or len(corners) < len(ids):
-                raise _RefusedError(f"A face names {visible(' '.join(ids)[:40])}, which are no three or four points.")
+                raise _RefusedError(
+                    _(
+                        "A face names {visible}, which are no three or four points.",
+                        visible=visible(" ".join(ids)[:40]),
+                    )
+                )
             self.drawing.faces.append((self._layer, corners))
         if self.spots and not self.faces:
             for name, at in self.spots.items():
@@ -237,7 +259,9 @@ class _Reader:
         for layer, texts, other in self.references:
             if other in self.by_name:
                 at = self.by_name[other]
-                self.drawing.points.append(DrawnPoint(layer, at, texts, f"point {visible(texts.get('name', other))}"))
+                self.drawing.points.append(
+                    DrawnPoint(layer, at, texts, _("point {visible}", visible=visible(texts.get("name", other))))
+                )
             else:
                 lost["point by reference"] += 1
 
@@ -247,6 +271,6 @@ def _bulge(start: Corner, end: Corner, center: Corner, *, clockwise: bool) -> fl
     one, other = (math.atan2(float(at[1] - center[1]), float(at[0] - center[0])) for at in (start, end))
     radii = [math.hypot(float(at[0] - center[0]), float(at[1] - center[1])) for at in (start, end)]
     if abs(radii[0] - radii[1]) > max(radii) * 0.01 or not min(radii):
-        raise _RefusedError("The ends of a Curve lie at different distances from its Center; export it again.")
+        raise _RefusedError(_("The ends of a Curve lie at different distances from its Center; export it again."))
     angle = (one - other if clockwise else other - one) % math.tau
     return -math.tan(angle / 4) if clockwise else math.tan(angle / 4)

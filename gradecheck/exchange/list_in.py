@@ -11,6 +11,7 @@ from datetime import date, time, timedelta
 from decimal import Decimal
 from typing import Any
 
+from gradecheck.catalogue import _
 from gradecheck.exchange.found import MOST_BYTES, MOST_ROWS, MOST_TEXT, Grid, exact, refuse
 from gradecheck.measure.notation import Units
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
@@ -25,7 +26,7 @@ _MOST_PARTS, _LARGEST_PART = 200, 32_000_000
 """Of a workbook, which is a zip of parts."""
 _SEPARATOR_TOLD = re.compile(r"sep=(.)\s*(?:\r\n|\n|\r)")
 """The first line by which spreadsheets tell each other what stands between cells (common practice, no source)."""
-INSTALL = 'install it with: pip install "gradecheck[exchange]"'
+INSTALL = _('install it with: pip install "gradecheck[exchange]"')
 
 
 def decoded(content: bytes, file: str) -> tuple[str, list[str]]:
@@ -35,18 +36,18 @@ def decoded(content: bytes, file: str) -> tuple[str, list[str]]:
             try:
                 return content.decode(encoding), []
             except UnicodeDecodeError:
-                refuse(file, "This text breaks off in the middle of a letter; get the file whole.")
+                refuse(file, _("This text breaks off in the middle of a letter; get the file whole."))
     try:
         return content.decode("utf-8"), []
     except UnicodeDecodeError:
         text = content.decode("cp1252", "replace")
-        return text, ["The text is not UTF-8; read as Windows letters (cp1252). Check letters with accents."]
+        return text, [_("The text is not UTF-8; read as Windows letters (cp1252). Check letters with accents.")]
 
 
 def read_csv(content: bytes, file: str) -> Grid:
     """The rows of a CSV. Raises `PlanProblemsError`."""
     if len(content) > MOST_TEXT:
-        refuse(file, f"This list is larger than {MOST_TEXT // 10**6} MB; divide it.")
+        refuse(file, _("This list is larger than {most_text} MB; divide it.", most_text=MOST_TEXT // 10**6))
     text, remarks = decoded(content, file)
     skipped = 0
     if told := _SEPARATOR_TOLD.match(text):
@@ -55,17 +56,19 @@ def read_csv(content: bytes, file: str) -> Grid:
             text = text.replace(told[1], "\t")
     for number, line in enumerate(LINE_END.split(text), 1 + skipped):
         if len(line) > _LONGEST_LINE:
-            refuse(file, f"This line has {len(line):,} characters; no row of a list has so many.", number)
+            refuse(
+                file, _("This line has {line:,} characters; no row of a list has so many.", line=len(line)), number
+            )
         if number > _MOST_LINES:
-            refuse(file, f"The list goes on past {_MOST_LINES:,} lines; divide it.", number)
+            refuse(file, _("The list goes on past {most_lines:,} lines; divide it.", most_lines=_MOST_LINES), number)
     text = _usual_signs(text)
     separator, rows = rows_of(text, file, _even_sign(text))
     if len(rows) > MOST_ROWS + 1:
-        refuse(file, f"The list goes on past {MOST_ROWS:,} rows; divide it.")
+        refuse(file, _("The list goes on past {most_rows:,} rows; divide it.", most_rows=MOST_ROWS))
     lines = _Lines(text, skipped)
     if faults := [row.fault for row in rows if row.fault]:
         raise PlanProblemsError([Problem(file, lines.of(fault.at), 1, fault.says) for fault in faults])
-    cells = [(f"line {lines.of(row.at)}", tuple(cell.text for cell in row.cells)) for row in rows]
+    cells = [(_("line {of}", of=lines.of(row.at)), tuple(cell.text for cell in row.cells)) for row in rows]
     return _grid("CSV", cells, remarks, file, comma=separator == ",")
 
 
@@ -114,17 +117,17 @@ def _grid(
 ) -> Grid:
     """The rows under their headings, where the first row holds no number."""
     if not rows:
-        refuse(file, "There is nothing in this list.")
+        refuse(file, _("There is nothing in this list."))
     first = next((at for at, (_, cells) in enumerate(rows[:_MOST_TITLES]) if any(map(is_number, cells))), None)
     if first is None:
-        refuse(file, "There are no points in this list: no row with a number in it.")
+        refuse(file, _("There are no points in this list: no row with a number in it."))
     if first == 0:
         return Grid(kind, None, rows, tuple(remarks), comma)
     # Titles may stand above the headings; of those rows the one that says most that is known is the headings'.
     above = rows[:first]
     at = max(range(first), key=lambda each: (sum(map(bool, map(known_columns, above[each][1]))), each))
     titles = [" ".join(filter(None, cells)) for each, (_, cells) in enumerate(above) if each != at]
-    told = [*remarks, *(f"passed over above the points: “{title[:60]}”" for title in titles)]
+    told = [*remarks, *(_("passed over above the points: “{title}”", title=title[:60]) for title in titles)]
     return Grid(kind, above[at][1], rows[first:], tuple(told), comma)
 
 
@@ -223,7 +226,7 @@ def read_xlsx(content: bytes, file: str, sheet: str = "") -> Grid:
     try:
         import openpyxl
     except ImportError:
-        refuse(file, f"Reading XLSX needs openpyxl; {INSTALL}")
+        refuse(file, _("Reading XLSX needs openpyxl; {install}", install=INSTALL))
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
@@ -235,7 +238,10 @@ def read_xlsx(content: bytes, file: str, sheet: str = "") -> Grid:
     except PlanProblemsError:
         raise
     except Exception as wrong:  # noqa: BLE001 - whatever a library makes of a broken file is a problem of the file
-        refuse(file, f"This workbook can't be read ({type(wrong).__name__}); open it and save it again as .xlsx.")
+        refuse(
+            file,
+            _("This workbook can't be read ({name}); open it and save it again as .xlsx.", name=type(wrong).__name__),
+        )
 
 
 def _check_size(content: bytes, file: str) -> None:
@@ -244,41 +250,64 @@ def _check_size(content: bytes, file: str) -> None:
         with zipfile.ZipFile(io.BytesIO(content)) as packed:
             parts = packed.infolist()
     except (zipfile.BadZipFile, ValueError, NotImplementedError, OSError):
-        refuse(file, "This workbook is damaged; open it and save it again as .xlsx.")
+        refuse(file, _("This workbook is damaged; open it and save it again as .xlsx."))
     if (
         sum(part.file_size for part in parts) > MOST_BYTES
         or max((p.file_size for p in parts), default=0) > _LARGEST_PART
     ):
-        refuse(file, f"This workbook unpacks to more than {MOST_BYTES // 10**6} MB; keep the list in one of its own.")
+        refuse(
+            file,
+            _(
+                "This workbook unpacks to more than {most_bytes} MB; keep the list in one of its own.",
+                most_bytes=MOST_BYTES // 10**6,
+            ),
+        )
     if len(parts) > _MOST_PARTS:
-        refuse(file, f"This workbook has more than {_MOST_PARTS} parts; keep the list in one of its own.")
+        refuse(
+            file,
+            _(
+                "This workbook has more than {most_parts} parts; keep the list in one of its own.",
+                most_parts=_MOST_PARTS,
+            ),
+        )
     if not any(part.filename == "xl/workbook.xml" for part in parts):
-        refuse(file, "This zip holds no workbook; unpack it, or save the list as .xlsx.")
+        refuse(file, _("This zip holds no workbook; unpack it, or save the list as .xlsx."))
 
 
 def _sheet(book: Any, content: bytes, file: str, named: str) -> Grid:
     titles = [each.title for each in book.worksheets]
     if named and named not in titles:
-        refuse(file, f"There is no sheet “{visible(named)}”; this workbook has {_listed(titles)}.")
+        refuse(
+            file,
+            _(
+                "There is no sheet “{visible}”; this workbook has {listed}.",
+                visible=visible(named),
+                listed=_listed(titles),
+            ),
+        )
     filled = []
     for sheet in book.worksheets:
         if named in ("", sheet.title) and (rows := _rows(sheet, file)):
             filled.append((sheet, rows))
     if len(filled) > 1:
         refuse(
-            file, f"Several sheets hold something; name one with --sheet: {_listed([s.title for s, _ in filled])}."
+            file,
+            _(
+                "Several sheets hold something; name one with --sheet: {listed}.",
+                listed=_listed([s.title for s, _ in filled]),
+            ),
         )
     if not filled:
-        refuse(file, "There is nothing in this workbook.")
+        refuse(file, _("There is nothing in this workbook."))
     [(sheet, rows)] = filled
-    remarks = [f"sheet “{visible(sheet.title)}”"]
+    remarks = [_("sheet “{visible}”", visible=visible(sheet.title))]
     if sheet.sheet_state != "visible":
-        remarks.append("The sheet is hidden.")
+        remarks.append(_("The sheet is hidden."))
     with zipfile.ZipFile(io.BytesIO(content)) as packed:
         parts = [packed.read(each) for each in packed.namelist() if each.startswith("xl/worksheets/")]
     hidden = sum(len(re.findall(rb"<row\b[^>]*\bhidden=\"(?:1|true)\"", part)) for part in parts)
     if hidden:
-        remarks.append(f"{hidden} rows are hidden in it; they are taken too.")
+        remarks.append(_("{hidden} rows are hidden in it; they are taken too.", hidden=hidden))
     if any(b"<f>" in part or b"<f " in part for part in parts):
         rows = list(_with_formulas(rows, content, sheet.title))
     return _grid("XLSX", rows, remarks, file)
@@ -297,9 +326,9 @@ def _rows(sheet: Any, file: str) -> list[tuple[str, tuple[str, ...]]]:
         while cells and not cells[-1]:
             cells.pop()
         if cells:
-            found.append((f"row {number}", tuple(cells)))
+            found.append((_("row {number}", number=number), tuple(cells)))
         if len(found) > MOST_ROWS + 1:
-            refuse(file, f"The sheet goes on past {MOST_ROWS:,} rows; divide it.")
+            refuse(file, _("The sheet goes on past {most_rows:,} rows; divide it.", most_rows=MOST_ROWS))
     return found
 
 
@@ -322,7 +351,7 @@ _SHORT = re.compile(r"-?[0-9]{1,10}(?:\.[0-9]{1,6})?", re.ASCII)
 """A number that is in a list as it is."""
 DATE = "a date: "
 """What stands before a cell that a spreadsheet has made a date of."""
-NO_RESULT = "a formula without a result"
+NO_RESULT = _("a formula without a result")
 
 
 def _with_formulas(
@@ -342,5 +371,5 @@ def _with_formulas(
             if cell.data_type == "f" and not cells[at]:
                 cells[at] = NO_RESULT
         if any(cells):
-            yield f"row {number}", tuple(cells)
+            yield _("row {number}", number=number), tuple(cells)
     book.close()

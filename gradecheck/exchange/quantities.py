@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.exchange.table import Table, Value
 from gradecheck.journal.facts import Reading, Taped
 from gradecheck.journal.stamps import day_of
@@ -32,35 +33,51 @@ def quantities(state: State, lines: Sequence[LogLine], areas: Sequence[Area], tr
     units = state.plan.notation.units
     rows: list[Row] = []
     if state.record.rehearsal:
-        rows.append(("", "REHEARSAL", "", None, "", "practice only; not a record of work"))
+        rows.append(("", "REHEARSAL", "", None, "", _("practice only; not a record of work")))
     for area in areas:
         if area.examples:
-            rows.append((area.name, Word.EXAMPLE.value, "", None, "", "figures left as examples; not to be built by"))
+            rows.append(
+                (area.name, Word.EXAMPLE.value, "", None, "", _("figures left as examples; not to be built by"))
+            )
         rows += _area(state, area, truck, units)
     names = {area.name for area in areas}
     rows += _tapes(state, lines, names, units)
     rows += _days(state, lines, names)
-    return Table(f"{state.plan.job}: quantities", COLUMNS, frozenset(), rows, units, "what", "amount", ("of",))
+    return Table(
+        _("{job}: quantities", job=state.plan.job), COLUMNS, frozenset(), rows, units, "what", "amount", ("of",)
+    )
 
 
 def _area(state: State, area: Area, truck: Fraction | None, units: Units) -> Iterator[Row]:
     found = area_orders(state, area, truck)
     if area.outline is None:
-        yield area.name, "area", "planned", None, "", "NOT KNOWN: no outline in the plan"
+        yield area.name, "area", "planned", None, "", _("NOT KNOWN: no outline in the plan")
     else:
-        yield area.name, "area", "planned", *_square(area.outline.area, units), "outline of the plan"
+        yield area.name, "area", "planned", *_square(area.outline.area, units), _("outline of the plan")
     for layer in found.layers:
-        yield area.name, layer.name, "in place", *_cubic(layer.compacted, units), "outline and layer of the plan"
-        yield area.name, layer.name, "ordered, loose", *_cubic(layer.loose, units), "with the factors of “stone”"
-        yield area.name, layer.name, "ordered, weight", *_weight(layer.mass, units), "with the factors of “stone”"
+        yield area.name, layer.name, "in place", *_cubic(layer.compacted, units), _("outline and layer of the plan")
+        yield (
+            area.name,
+            layer.name,
+            _("ordered, loose"),
+            *_cubic(layer.loose, units),
+            _("with the factors of “stone”"),
+        )
+        yield (
+            area.name,
+            layer.name,
+            _("ordered, weight"),
+            *_weight(layer.mass, units),
+            _("with the factors of “stone”"),
+        )
         if layer.money is not None:
-            yield area.name, layer.name, "ordered, price", layer.money, "$", "price of the plan"
+            yield area.name, layer.name, _("ordered, price"), layer.money, "$", _("price of the plan")
     for other in found.not_ordered:
-        yield area.name, other.name, "in place", *_cubic(other.volume, units), f"not ordered: {other.why}"
+        yield area.name, other.name, "in place", *_cubic(other.volume, units), _("not ordered: {why}", why=other.why)
     if found.soil is not None:
-        yield area.name, "soil", "hauled, loose", *_cubic(found.soil.loose, units), "the dig of the plan"
+        yield area.name, "soil", _("hauled, loose"), *_cubic(found.soil.loose, units), _("the dig of the plan")
         if found.soil.loads is not None:
-            yield area.name, "soil", "hauled, loads", found.soil.loads, "loads", "whole loads of the truck"
+            yield area.name, "soil", _("hauled, loads"), found.soil.loads, "loads", _("whole loads of the truck")
     yield from _over_dig(state, area, units)
 
 
@@ -69,19 +86,26 @@ def _over_dig(state: State, area: Area, units: Units) -> Iterator[Row]:
     found = over_dug(state, area.name)
     if found is None:
         if SUBGRADE in area.stages:
-            yield area.name, "over-dig", "to fill", None, "", "NOT CHECKED: nothing was read at the subgrade"
+            yield area.name, "over-dig", _("to fill"), None, "", _("NOT CHECKED: nothing was read at the subgrade")
         return
     dug, stone = found.dug, found.stone
-    read = f"{dug.read} of {dug.spots} points read at the subgrade"
+    read = _("{read} of {spots} points read at the subgrade", read=dug.read, spots=dug.spots)
     if stone is None:
-        yield area.name, "over-dig", "to fill", None, "", f"NOT KNOWN: neither an outline nor places; {read}"
+        yield (
+            area.name,
+            "over-dig",
+            _("to fill"),
+            None,
+            "",
+            _("NOT KNOWN: neither an outline nor places; {read}", read=read),
+        )
     else:
-        yield area.name, "over-dig", "to fill", *_cubic(stone.volume, units), read
-        yield area.name, "over-dig", "to fill, weight", *_weight(stone.mass, units), read
+        yield area.name, "over-dig", _("to fill"), *_cubic(stone.volume, units), read
+        yield area.name, "over-dig", _("to fill, weight"), *_weight(stone.mass, units), read
         if stone.money is not None:
-            yield area.name, "over-dig", "to fill, price", stone.money, "$", read
+            yield area.name, "over-dig", _("to fill, price"), stone.money, "$", read
     if dug.above:
-        yield area.name, "dig", "still to dig", *_cubic(dug.above, units), read
+        yield area.name, "dig", _("still to dig"), *_cubic(dug.above, units), read
 
 
 def _square(area: Fraction, units: Units) -> tuple[Fraction, str]:
@@ -104,11 +128,16 @@ def _tapes(state: State, lines: Sequence[LogLine], areas: set[str], units: Units
             last[fact.layout, frozenset((fact.start, fact.end))] = line
     one, unit = (FOOT, "ft") if units.imperial else (Fraction(1), "m")
     layouts = state.plan.layout
-    for (name, _), line in last.items():
+    for (name, _unused), line in last.items():
         layout, fact = layouts.get(name), line.entry.fact
         assert isinstance(fact, Taped)
         if layout is None or not layout.area or layout.area in areas:
-            basis = f"entry {line.entry.seq}, {line.entry.by}, {day_of(line.entry.at, line.entry.offset)}"
+            basis = _(
+                "entry {seq}, {by}, {day_of}",
+                seq=line.entry.seq,
+                by=line.entry.by,
+                day_of=day_of(line.entry.at, line.entry.offset),
+            )
             yield name, f"{fact.start} to {fact.end}", "taped", fact.length.metres / one, unit, basis
 
 
@@ -134,7 +163,7 @@ def _days(state: State, lines: Sequence[LogLine], areas: set[str]) -> Iterator[R
             yield day, what, "read", number, "readings", f"by {', '.join(people[day])}" if what == "readings" else ""
 
 
-_OUTCOMES = ("on grade", "out", "in doubt", "not judged")
+_OUTCOMES = ("on grade", "out", "in doubt", _("not judged"))
 
 
 def _outcome(state: State, surface: Surface) -> str:
@@ -142,5 +171,5 @@ def _outcome(state: State, surface: Surface) -> str:
     if shot is not None and state.in_doubt(shot):
         return "in doubt"
     if verdict is None or verdict.word in (Word.EXAMPLE, Word.TOO_CLOSE):
-        return "not judged"
+        return _("not judged")
     return "on grade" if verdict.word is Word.ON_GRADE else "out"

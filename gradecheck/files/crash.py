@@ -7,6 +7,7 @@ import traceback
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.recovery.health import readings_in
 from gradecheck.journal.store import FILE_NAME
@@ -23,7 +24,7 @@ LONGEST = 200
 
 def tell(wrong: BaseException, places: Iterable[Path]) -> str:
     """One sentence for the person; the details go to a file. `places` are where the journal may lie."""
-    return f"gradecheck failed and had to end. {_saved(places)} {_kept(wrong)}"
+    return _("gradecheck failed and had to end. {saved} {kept}", saved=_saved(places), kept=_kept(wrong))
 
 
 def _saved(places: Iterable[Path]) -> str:
@@ -31,8 +32,8 @@ def _saved(places: Iterable[Path]) -> str:
         path = (place if place.is_dir() else place.parent) / FILE_NAME
         with contextlib.suppress(JournalError, OSError, ValueError):
             if path.is_file():
-                return f"{readings_in(path)} readings of this job are saved."
-    return "What it called saved is saved."
+                return _("{readings_in} readings of this job are saved.", readings_in=readings_in(path))
+    return _("What it called saved is saved.")
 
 
 def _kept(wrong: BaseException) -> str:
@@ -41,8 +42,8 @@ def _kept(wrong: BaseException) -> str:
         make_folders(path.parent)
         write(path, ("\n".join([versions(), *_lines(wrong)]) + "\n").encode())
     except OSError:
-        return f"No details could be kept ({type(wrong).__name__})."
-    return f"The details are in {path}."
+        return _("No details could be kept ({name}).", name=type(wrong).__name__)
+    return _("The details are in {path}.", path=path)
 
 
 def _lines(wrong: BaseException) -> Iterator[str]:

@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
@@ -28,9 +29,11 @@ def sheet_of(session: Session, day: date | None = None) -> DaySheet:
     lines = session.all_lines()
     days = days_of(lines)
     if not days:
-        raise Refusal("Nothing was recorded in this job yet; a daily report tells of what was.")
+        raise Refusal(_("Nothing was recorded in this job yet; a daily report tells of what was."))
     if day is not None and day not in days:
-        raise Refusal(f"Nothing was recorded on {day}; the last day with entries is {days[-1]}.")
+        raise Refusal(
+            _("Nothing was recorded on {day}; the last day with entries is {days}.", day=day, days=days[-1])
+        )
     return day_sheet(session.state, lines, day or days[-1])
 
 
@@ -38,7 +41,13 @@ def ending_of(path: Path, endings: Iterable[str]) -> str:
     """The ending that says what to write. Raises Refusal where it is none of those that can be."""
     ending = path.suffix.casefold()
     if ending not in endings:
-        raise Refusal(f"“{path.name}” does not say what to write; end it with {', '.join(endings)}.")
+        raise Refusal(
+            _(
+                "“{name}” does not say what to write; end it with {endings}.",
+                name=path.name,
+                endings=", ".join(endings),
+            )
+        )
     return ending
 
 
@@ -102,7 +111,7 @@ def _contents(sheet: DaySheet, path: Path, ending: str, paper: Paper) -> dict[st
             # The mark before the text tells a spreadsheet that it is UTF-8.
             texts = [(area.name, area_csv(sheet, area).encode("utf-8-sig")) for area in sheet.areas]
     if not texts:
-        raise Refusal(f"Nothing was measured on {sheet.day}; there is no table to write.")
+        raise Refusal(_("Nothing was measured on {day}; there is no table to write.", day=sheet.day))
     if len(texts) == 1:
         return {path.name: texts[0][1]}
     names = _file_names([name for name, _ in texts])
@@ -123,14 +132,14 @@ def refuse_own(session: Session, target: Path) -> None:
     """Refuses to write over the job's own files, and over anything but a plain file."""
     # os.path answers where pathlib raises: for names too long, and links that lead back to themselves.
     if os.path.isdir(target):
-        raise Refusal(f"{target} is a folder; name a file.")
+        raise Refusal(_("{target} is a folder; name a file.", target=target))
     if not os.path.isdir(target.parent):
-        raise Refusal(f"There is no folder {target.parent}; make it first, or name another.")
+        raise Refusal(_("There is no folder {parent}; make it first, or name another.", parent=target.parent))
     if os.path.lexists(target) and not os.path.isfile(target):
-        raise Refusal(f"{target} is no file that can be written over; name another.")
+        raise Refusal(_("{target} is no file that can be written over; name another.", target=target))
     own = [PLAN_NAME, JOURNAL_NAME, *session.loaded.files, *(session.offered.files if session.offered else ())]
     for name in own:
         mine = session.folder / name
         there = os.path.exists(target) and os.path.exists(mine)
         if os.path.realpath(target) == os.path.realpath(mine) or (there and os.path.samefile(target, mine)):
-            raise Refusal(f"{target} belongs to the job; name another file.")
+            raise Refusal(_("{target} belongs to the job; name another file.", target=target))

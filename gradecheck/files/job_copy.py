@@ -6,6 +6,7 @@ import os
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
@@ -23,12 +24,12 @@ def copy_job(session: Session, to: Path) -> str:
     that says so. Raises Refusal or `JournalError`, and then makes no folder.
     """
     if os.path.lexists(to):
-        raise Refusal(f"There is something at {to} already; name a folder that is not there yet.")
+        raise Refusal(_("There is something at {to} already; name a folder that is not there yet.", to=to))
     try:
         make_folders(to)
     except (OSError, ValueError) as wrong:
         reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
-        raise Refusal(f"{to} can't be made ({reason}); name another folder.") from wrong
+        raise Refusal(_("{to} can't be made ({reason}); name another folder.", to=to, reason=reason)) from wrong
     try:
         says = session.journal.copy_to(to / JOURNAL_NAME)
         write_whole(to, {name: text.encode() for name, text in plan_texts(session).items()})
@@ -53,4 +54,4 @@ def _check(journal: Path) -> None:
     finally:
         copy.close()
     if soundness.fault is not None:
-        raise JournalError(f"The copy is not sound ({soundness.fault}), so it was removed.")
+        raise JournalError(_("The copy is not sound ({fault}), so it was removed.", fault=soundness.fault))

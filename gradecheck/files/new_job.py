@@ -7,6 +7,7 @@ import os
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.journal.recovery.missing import refuse_to_begin
 from gradecheck.journal.recovery.side_files import BesideError
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
@@ -22,16 +23,20 @@ def cannot_begin(folder: Path, name: str) -> str | None:
         return fault
     job = folder / name
     if os.path.lexists(job / PLAN_NAME):
-        return f"There is a {PLAN_NAME} in {job} already; nothing is written over it, so take another name."
+        return _(
+            "There is a {plan_name} in {job} already; nothing is written over it, so take another name.",
+            plan_name=PLAN_NAME,
+            job=job,
+        )
     if os.path.lexists(job / JOURNAL_NAME):
-        return f"There is a journal in {job} already, of another plan; take another name."
+        return _("There is a journal in {job} already, of another plan; take another name.", job=job)
     try:
         refuse_to_begin(job / JOURNAL_NAME)
     except BesideError as wrong:
         return str(wrong)
     for each in (job, folder, *folder.parents):
         if os.path.lexists(each) and not os.path.isdir(each):
-            return f"{each} is a file, not a folder; take another name."
+            return _("{each} is a file, not a folder; take another name.", each=each)
     return None
 
 
@@ -58,7 +63,9 @@ def begin_job(folder: Path, name: str, text: str) -> Path:
         written = True
     except (OSError, ValueError) as wrong:  # a ValueError for a name that this system's files can't have
         reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
-        raise Refusal(f"{job / PLAN_NAME} could not be written ({reason}); nothing was changed.") from wrong
+        raise Refusal(
+            _("{job} could not be written ({reason}); nothing was changed.", job=job / PLAN_NAME, reason=reason)
+        ) from wrong
     finally:
         # Also where the program was interrupted: what is left behind would be in the way of the next attempt.
         remove_folders(made if not written else [])

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.places import Folder, stage
 
 
@@ -27,17 +28,24 @@ def write_whole(folder: Path, contents: Mapping[str, bytes]) -> None:
                     place.rename(temporary, writing)
                     written.append(writing)
             finally:
-                for temporary, _ in made:
+                for temporary, _unused in made:
                     with contextlib.suppress(OSError):
                         place.remove(temporary)
             place.sync()
     except (OSError, ValueError) as wrong:
         reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
-        raise Refusal(f"{folder / writing} could not be written ({reason}); {_left(written)}.") from wrong
+        raise Refusal(
+            _(
+                "{folder} could not be written ({reason}); {left}.",
+                folder=folder / writing,
+                reason=reason,
+                left=_left(written),
+            )
+        ) from wrong
 
 
 def _left(written: Sequence[str]) -> str:
     """The names that were written all the same."""
     if not written:
-        return "what was there before is as it was"
-    return f"written before it: {', '.join(written)}; the others are as they were"
+        return _("what was there before is as it was")
+    return _("written before it: {written}; the others are as they were", written=", ".join(written))

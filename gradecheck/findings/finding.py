@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.checks.held import Held
 from gradecheck.measure.quantities import ZERO, Elevation
 from gradecheck.plan.limits import Limit, LimitKind
@@ -58,7 +59,7 @@ def of_held(area: Area, held: Held, line: int) -> Finding | None:
 
 def by_the_plan(name: str, kind: LimitKind, value: Fraction = Fraction(0)) -> Limit:
     """A limit that no rule sets: the plan is held against itself."""
-    return Limit(name, kind, value, "the plan itself")
+    return Limit(name, kind, value, _("the plan itself"))
 
 
 def height_in(plan: Plan, area: Area, name: str) -> Elevation | None:

@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from gradecheck.catalogue import _
 from gradecheck.findings.finding import Finding, Severity, by_the_plan
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import SUBGRADE, Area, BuildUp, Layer, Plan
 from gradecheck.plan.targets import target
 
-BASE_RULE = {"driveway": "base at least on a driveway", "street": "base at least on a street"}
+BASE_RULE = {"driveway": _("base at least on a driveway"), "street": _("base at least on a street")}
 """By use of the area; everything else is walked on."""
-FROM_FINISH = " from the finish"
+FROM_FINISH = _(" from the finish")
 """Behind what is said of a depth where the plan does not say how the ground lies."""
-_DEEP = {"protect dig deeper than": "depth of the dig", "way out of dig deeper than": "way out of the dig"}
+_DEEP = {"protect dig deeper than": _("depth of the dig"), "way out of dig deeper than": _("way out of the dig")}
 """What is said past each depth, the greater first: who protects a trench thinks of the way out too."""
 
 
@@ -66,12 +67,12 @@ def _past_edge(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Findin
     wanted = (
         rule
         if rule.length >= base.thickness
-        else by_the_plan("as thick as the base", "length", base.thickness.metres)
+        else by_the_plan(_("as thick as the base"), "length", base.thickness.metres)
     )
     if build_up.past_edge < wanted.length:
         severity = Severity.ADVICE if build_up.past_edge else Severity.REMINDER
         where, line = (build_up.name,), build_up.line or area.line
-        yield Finding(severity, area.name, "dig past the edge", where, build_up.past_edge.metres, wanted, line)
+        yield Finding(severity, area.name, _("dig past the edge"), where, build_up.past_edge.metres, wanted, line)
 
 
 def _dig(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Finding]:
@@ -96,7 +97,7 @@ def _tolerances(area: Area) -> Iterator[Finding]:
             below: Length = getattr(area.tolerances[lower], side)
             above: Length = getattr(area.tolerances[upper], side)
             if below < above:
-                limit = by_the_plan(f"tolerance of {upper}", "length", above.metres)
+                limit = by_the_plan(_("tolerance of {upper}", upper=upper), "length", above.metres)
                 where = (lower, upper)
                 yield Finding(Severity.ADVICE, area.name, "tighter than above", where, below.metres, limit, area.line)
                 break

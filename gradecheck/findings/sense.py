@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.findings.finding import Finding, Severity, by_the_plan, height_in
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO
@@ -28,7 +29,7 @@ def sense_findings(plan: Plan) -> Iterator[Finding]:
 
 
 def _second_routes(area: Area) -> Iterator[Finding]:
-    agree = by_the_plan("the other route", "length")
+    agree = by_the_plan(_("the other route"), "length")
     for point in area.points:
         exact = point.exact or point.finish
         if point.other is not None and point.other != exact:
@@ -38,7 +39,7 @@ def _second_routes(area: Area) -> Iterator[Finding]:
 
 def _against_surface(area: Area) -> Iterator[Finding]:
     """A point with an elevation of its own that lies on a surface which says another."""
-    agree = by_the_plan("the surface", "length")
+    agree = by_the_plan(_("the surface"), "length")
     apart = {name for steps in area.steps if steps.kind != "riser" for name in steps.every_name}
     if area.drains is not None:
         apart.update(area.drains.into)  # a drain lies a little below the paving, within limits of its own
@@ -55,7 +56,9 @@ def _against_surface(area: Area) -> Iterator[Finding]:
         exact = point.exact or point.finish
         if there is not None and there != exact:
             by = there.above(exact)
-            yield Finding(Severity.FAULT, area.name, "off the surface", (point.name,), by.metres, agree, point.line)
+            yield Finding(
+                Severity.FAULT, area.name, _("off the surface"), (point.name,), by.metres, agree, point.line
+            )
 
 
 def _places(area: Area) -> Iterator[Finding]:
@@ -70,9 +73,9 @@ def _places(area: Area) -> Iterator[Finding]:
             where, limit = (first.name, point.name), by_the_plan("one point at one place", "count", Fraction(1))
             yield Finding(Severity.ADVICE, area.name, "drawn twice", where, Fraction(2), limit, point.line)
         if area.outline is not None and not area.outline.contains(point.at):
-            limit = by_the_plan("the outline", "count", Fraction(0))
+            limit = by_the_plan(_("the outline"), "count", Fraction(0))
             yield Finding(
-                Severity.FAULT, area.name, "outside the outline", (point.name,), Fraction(1), limit, point.line
+                Severity.FAULT, area.name, _("outside the outline"), (point.name,), Fraction(1), limit, point.line
             )
 
 
@@ -100,7 +103,7 @@ def _pitch_costs(plan: Plan) -> Iterator[Finding]:
         if longest is not None and longest.run is not None:
             falls, where = pitch.rule.over(longest.run).metres, (longest.name,)
             limit = by_the_plan("exact pitch", "length", pitch.exact.over(longest.run).metres)
-            yield Finding(Severity.REMINDER, area.name, "rule of thumb", where, falls, limit, longest.line)
+            yield Finding(Severity.REMINDER, area.name, _("rule of thumb"), where, falls, limit, longest.line)
 
 
 def _rounding(plan: Plan) -> Iterator[Finding]:
@@ -135,7 +138,7 @@ def _drains(plan: Plan, area: Area) -> Iterator[Finding]:
         for point in area.points if lowest is not None and height > lowest else ():
             below = height.above(point.finish)
             if point.name not in into and below > ZERO:
-                where, limit = (name, point.name), by_the_plan("the drain lies lowest", "length")
+                where, limit = (name, point.name), by_the_plan(_("the drain lies lowest"), "length")
                 yield Finding(Severity.FAULT, area.name, "drain above", where, below.metres, limit, drain.line)
         if area.surface is None or drain.at is None or (there := area.surface.elevation(drain.at)) is None:
             continue
@@ -143,4 +146,6 @@ def _drains(plan: Plan, area: Area) -> Iterator[Finding]:
         least, most = limits["above drain at least"], limits["above drain at most"]
         for limit, wrong in ((least, above < least.length), (most, above > most.length)):
             if wrong:
-                yield Finding(Severity.ADVICE, area.name, "above the drain", (name,), above.metres, limit, drain.line)
+                yield Finding(
+                    Severity.ADVICE, area.name, _("above the drain"), (name,), above.metres, limit, drain.line
+                )

@@ -8,6 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import sqrt
 
+from gradecheck.catalogue import _
 from gradecheck.findings.finding import Finding, Severity, by_the_plan, height_in
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Elevation, Length
@@ -61,8 +62,8 @@ def _against_layers(area: Area, build_up: BuildUp, stage: str) -> Iterator[Findi
         *((each, tolerance.high) for each in build_up.above(stage)[-1:]),
     ):
         if off > layer.thickness:
-            limit = by_the_plan(f"thickness of {layer.name}", "length", layer.thickness.metres)
-            yield _asked(area, "tolerance against the layer", (stage, layer.name), off, limit)
+            limit = by_the_plan(_("thickness of {name}", name=layer.name), "length", layer.thickness.metres)
+            yield _asked(area, _("tolerance against the layer"), (stage, layer.name), off, limit)
             return
 
 
@@ -178,7 +179,7 @@ def _degrees(plan: Plan) -> Iterator[Finding]:
     """Coordinates that nothing tells from degrees."""
     for listing in plan.listings:
         if listing.unsure:
-            limit = by_the_plan("units in the file", "count")
+            limit = by_the_plan(_("units in the file"), "count")
             where = (listing.file,)
             count = Fraction(listing.count)
             yield Finding(Severity.ADVICE, listing.area, "degrees", where, count, limit, listing.line)
@@ -196,7 +197,7 @@ def example_findings(plan: Plan) -> Iterator[Finding]:
     limit = by_the_plan("examples", "count")
     for line in plan.examples:
         areas = [area.name for area in plan.areas.values() if line in area.examples]
-        area = areas[0] if len(areas) == 1 else "the job"
+        area = areas[0] if len(areas) == 1 else _("the job")
         yield Finding(Severity.FAULT, area, EXAMPLE, tuple(areas), limit.value, limit, line)
 
 
@@ -228,7 +229,7 @@ _A_KEY = re.compile("f(?:[1-9]|1[0-2])")
 
 def key_findings(plan: Plan) -> Iterator[Finding]:
     """Points and benchmarks called F1 to F12, which whoever reads them takes for a key; one finding an area."""
-    limit = by_the_plan("names of keys", "count")
+    limit = by_the_plan(_("names of keys"), "count")
     named = {"benchmarks": [(name, 0) for name in plan.benchmarks]}
     named |= {area.name: [(point.name, point.line) for point in area.points] for area in plan.areas.values()}
     for area, names in named.items():
@@ -238,7 +239,7 @@ def key_findings(plan: Plan) -> Iterator[Finding]:
             yield Finding(Severity.ADVICE, area, LIKE_A_KEY, where, Fraction(len(keys)), limit, keys[0][1])
 
 
-TOO_TIGHT = "tolerance against the instrument"
+TOO_TIGHT = _("tolerance against the instrument")
 
 
 def unresolved(plan: Plan) -> Iterator[Finding]:
@@ -250,7 +251,7 @@ def unresolved(plan: Plan) -> Iterator[Finding]:
         return
     sight = sight_budget(plan.instrument, plan.rod, ZERO, None).total
     twice = expanded(sight * sqrt(2)) * 2
-    limit = Limit(TOO_TIGHT, "length", twice.metres, "common practice, no source")
+    limit = Limit(TOO_TIGHT, "length", twice.metres, _("common practice, no source"))
     for area in plan.areas.values():
         for stage in area.stages:
             tolerance = min(area.tolerances[stage].high, area.tolerances[stage].low)

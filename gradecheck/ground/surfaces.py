@@ -9,6 +9,7 @@ from functools import cached_property
 from math import isqrt, sqrt
 from typing import Literal
 
+from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.planes import Plane, plane_through
 from gradecheck.ground.spots import Place, Spot
@@ -107,7 +108,7 @@ def warped_fall(spots: Sequence[Spot], place: Place) -> tuple[Fraction, Fraction
     a, b, c, d = spots
     shares = _shares(a.at, b.at, c.at, d.at, place)
     if shares is None:
-        raise ValueError("the place lies off the surface")
+        raise ValueError(_("the place lies off the surface"))
     s, t = shares
 
     def toward(a: Fraction, b: Fraction, c: Fraction, d: Fraction) -> tuple[Fraction, Fraction]:

@@ -11,6 +11,7 @@ from itertools import pairwise
 from math import hypot
 from typing import Any
 
+from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline, Ring, crosses_itself, turn
 from gradecheck.ground.spots import Number, Place, counted, scale_of
 from gradecheck.ground.surfaces import AreaSurface
@@ -132,7 +133,7 @@ def carried_area(
     outline crosses itself.
     """
     if past_edge.metres < 0 or crosses_itself(outline.ring):
-        raise ValueError("only a line that does not cross itself can be carried outward")
+        raise ValueError(_("only a line that does not cross itself can be carried outward"))
     if not past_edge:
         return outline.area
     import shapely
@@ -146,7 +147,7 @@ def carried_area(
         strips = [_behind(one, other, ground, 2 * edge) for one, other in pairwise(line) if one != other]
         taken += map(shapely.Polygon, strips)
         # What lies behind a corner lies behind neither of its two stretches.
-        for (_, corner, behind, _), (_, _, _, far) in pairwise(strips):
+        for (_unused, corner, behind, _unused), (_unused, _unused, _unused, far) in pairwise(strips):
             across = behind[0] + far[0] - corner[0], behind[1] + far[1] - corner[1]
             taken.append(shapely.MultiPoint([corner, behind, across, far]).convex_hull)
     if taken := [each for each in taken if each.intersects(grown)]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from gradecheck.catalogue import _
 from gradecheck.joining.history import History
 from gradecheck.journal.facts import (
     Backsight,
@@ -28,12 +29,12 @@ ENOUGH = 6
 
 def called(laptop: str) -> str:
     """What a laptop is called: the name it was given, which stands before its id, else what that begins with."""
-    name, named, _ = laptop.partition("/")
+    name, named, _unused = laptop.partition("/")
     told = "".join(filter(str.isprintable, name)).strip()
     if named and told:
         return told[:LONGEST].strip()
     told = told or "unnamed"
-    return told if len(told) <= LONG else f"laptop {told[:ENOUGH]}"
+    return told if len(told) <= LONG else _("laptop {told}", told=told[:ENOUGH])
 
 
 def identity(laptop: str) -> str:

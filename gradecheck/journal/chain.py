@@ -10,6 +10,7 @@ from functools import lru_cache
 from json.encoder import encode_basestring as _text
 from typing import Any
 
+from gradecheck.catalogue import _
 from gradecheck.codec import CodecError, decode, encode
 from gradecheck.journal.facts import KINDS, Draft, Entry, Head
 from gradecheck.journal.stamps import stamp_fault, with_words, words_apart
@@ -36,7 +37,7 @@ class UnsoundEntryError(Exception):
     def __init__(self, seq: object, says: str) -> None:
         self.seq = seq
         self.says = says
-        super().__init__(f"entry {seq}: {says}")
+        super().__init__(_("entry {seq}: {says}", seq=seq, says=says))
 
 
 def to_row(draft: Draft, seq: int, previous: str) -> Row:
@@ -69,12 +70,12 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
     try:
         digest = _hash(row[:-1])
     except TypeError as wrong:  # bytes, which only damage or a stranger can have put there
-        raise UnsoundEntryError(row[0], "its content was changed after it was written") from wrong
+        raise UnsoundEntryError(row[0], _("its content was changed after it was written")) from wrong
     if digest != row[-1]:
-        raise UnsoundEntryError(row[0], "its content was changed after it was written")
+        raise UnsoundEntryError(row[0], _("its content was changed after it was written"))
     if previous is not None and row[-2] != previous:
-        raise UnsoundEntryError(row[0], "the entry before it is missing or was changed")
-    seq, id_, laptop, window, by, kind, _area, typed, at, offset, version, plan, replaces, fact, _, digest = row
+        raise UnsoundEntryError(row[0], _("the entry before it is missing or was changed"))
+    seq, id_, laptop, window, by, kind, _area, typed, at, offset, version, plan, replaces, fact, _unused, digest = row
     try:
         moment = datetime.fromisoformat(at)
         if (fault := stamp_fault(moment, offset)) is not None:
@@ -99,7 +100,7 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
             hash=digest,
         )
     except (KeyError, TypeError, ValueError, RecursionError, CodecError) as wrong:
-        raise UnsoundEntryError(seq, f"its {kind} can't be read") from wrong
+        raise UnsoundEntryError(seq, _("its {kind} can't be read", kind=kind)) from wrong
 
 
 _HEADS = '{"knows":'
@@ -120,11 +121,11 @@ def _heads_apart(text: str) -> tuple[str, tuple[Head, ...]]:
     heads = tuple(Head(*each) for each in told)
     for each in heads:
         if not (isinstance(each.laptop, str) and type(each.number) is int and 0 < each.number < MOST):
-            raise ValueError("no address of an entry")
+            raise ValueError(_("no address of an entry"))
         if _HASH.fullmatch(each.hash) is None:
-            raise ValueError("no hash of an entry")
+            raise ValueError(_("no hash of an entry"))
     if not heads or text[end : end + 1] != ",":
-        raise ValueError("no heads of chains")
+        raise ValueError(_("no heads of chains"))
     return "{" + text[end + 1 :], heads
 
 

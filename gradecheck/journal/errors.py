@@ -7,7 +7,9 @@ import os
 import sqlite3
 from pathlib import Path
 
-VIEW_ONLY = "view only, cannot record here"
+from gradecheck.catalogue import _
+
+VIEW_ONLY = _("view only, cannot record here")
 LITTLE = 64 * 1024
 """Bytes free, below which a file that can't be made is put down to the disk being full."""
 
@@ -27,9 +29,9 @@ def reason(wrong: Exception, path: Path) -> str:
     """What happened to the file there, as the end of a sentence."""
     if isinstance(wrong, MemoryError):
         # A damaged length may ask for more than there is.
-        return "a part of it would not fit into memory; “gradecheck verify” says what is sound."
+        return _("a part of it would not fit into memory; “gradecheck verify” says what is sound.")
     if is_no_text(wrong):
-        return "text in it is damaged; “gradecheck verify” says in which entry."
+        return _("text in it is damaged; “gradecheck verify” says in which entry.")
     if isinstance(wrong, OSError):
         return _of_the_system(wrong, path)
     return _of_sqlite(wrong, path)
@@ -44,19 +46,19 @@ def view_only(path: Path) -> str:
 def only_readable(path: Path) -> str:
     """What the system does not let be written there, the folder or the file; empty where it lets both."""
     effective = os.access in os.supports_effective_ids
-    for place, what in ((path.parent, f"the folder {path.parent}"), (path, str(path))):
+    for place, what in ((path.parent, _("the folder {parent}", parent=path.parent)), (path, str(path))):
         if place.exists() and not os.access(place, os.W_OK, effective_ids=effective):
-            return f"{what} may only be read"
+            return _("{what} may only be read", what=what)
     return ""
 
 
 def not_opened(path: Path) -> str:
     """Why a journal can't even be opened."""
     if not os.path.lexists(path):
-        return "it is not there any more; put the folder or the stick back, then try again."
+        return _("it is not there any more; put the folder or the stick back, then try again.")
     if not path.is_file():
-        return "it is no file; it was left as it is."
-    return "it may not be read here; it was left as it is."
+        return _("it is no file; it was left as it is.")
+    return _("it may not be read here; it was left as it is.")
 
 
 def is_busy(wrong: sqlite3.Error) -> bool:
@@ -78,26 +80,28 @@ def _of_sqlite(wrong: Exception, path: Path) -> str:
     if name.startswith("SQLITE_FULL"):
         return _full(path)
     if isinstance(wrong, sqlite3.Error) and is_busy(wrong):
-        return "another program holds the journal."
+        return _("another program holds the journal.")
     if name.startswith("SQLITE_CONSTRAINT"):
-        return "another window struck or replaced that entry first."
+        return _("another window struck or replaced that entry first.")
     if name.startswith("SQLITE_READONLY_DBMOVED"):
-        return "the journal is no longer where it was."
+        return _("the journal is no longer where it was.")
     if name.startswith("SQLITE_READONLY"):
-        return view_only(path) or f"{VIEW_ONLY}: the journal may only be read."
+        return view_only(path) or _("{view_only}: the journal may only be read.", view_only=VIEW_ONLY)
     if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
-        return f"the journal is damaged ({wrong}); “gradecheck verify” says what is sound."
+        return _("the journal is damaged ({wrong}); “gradecheck verify” says what is sound.", wrong=wrong)
     if name.startswith("SQLITE_CANTOPEN"):  # the file beside it, by which a write can be taken back
         return _no_new_file(path)
-    return f"the disk reports {wrong}."
+    return _("the disk reports {wrong}.", wrong=wrong)
 
 
 def _of_the_system(wrong: OSError, path: Path) -> str:
     if wrong.errno in _FULL:
         return _full(path)
     if wrong.errno in _FORBIDDEN:
-        return view_only(path) or f"{VIEW_ONLY}: nothing may be written into {path.parent}."
-    return f"the disk reports {(wrong.strerror or str(wrong)).lower()}."
+        return view_only(path) or _(
+            "{view_only}: nothing may be written into {parent}.", view_only=VIEW_ONLY, parent=path.parent
+        )
+    return _("the disk reports {lower}.", lower=(wrong.strerror or str(wrong)).lower())
 
 
 def _no_new_file(path: Path) -> str:
@@ -106,12 +110,12 @@ def _no_new_file(path: Path) -> str:
         return forbidden
     if free is not None and free < LITTLE:
         return _full(path)
-    return f"no file can be made in {path.parent}."
+    return _("no file can be made in {parent}.", parent=path.parent)
 
 
 def _full(path: Path) -> str:
     free = _free(path)
-    return "the disk is full." if free is None else f"the disk is full, {_size(free)} free."
+    return _("the disk is full.") if free is None else _("the disk is full, {size} free.", size=_size(free))
 
 
 def _free(path: Path) -> int | None:
@@ -127,4 +131,4 @@ def _size(free: int) -> str:
     for size, unit in ((10**9, "GB"), (10**6, "MB"), (10**3, "kB")):
         if free >= size:
             return f"{free / size:.1f} {unit}"
-    return f"{free} bytes"
+    return _("{free} bytes", free=free)

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, Literal
 from urllib.parse import quote
 
+from gradecheck.catalogue import _
 from gradecheck.journal import schema
 from gradecheck.journal.errors import JournalError, OtherFormatError, is_busy, not_opened, reason
 from gradecheck.journal.recovery.side_files import check, refuse_no_file
@@ -45,7 +46,9 @@ def connect(path: Path, mode: Mode = "rw", *, called: Path | None = None) -> sql
             address(path, mode), uri=True, timeout=PATIENCE, isolation_level=None, check_same_thread=False
         )
     except sqlite3.OperationalError as wrong:
-        raise JournalError(f"The journal {path} can't be opened: {not_opened(path)}") from wrong
+        raise JournalError(
+            _("The journal {path} can't be opened: {not_opened}", path=path, not_opened=not_opened(path))
+        ) from wrong
     path = called or path
     try:
         _check_identity(connection, path, mode)
@@ -56,10 +59,16 @@ def connect(path: Path, mode: Mode = "rw", *, called: Path | None = None) -> sql
         connection.close()
         if isinstance(wrong, sqlite3.Error) and is_busy(wrong):
             raise JournalError(
-                f"The journal {path} can't be read now: another program holds it. Try again, or close that program."
+                _(
+                    "The journal {path} can't be read now: another program holds it. Try again, or close that "
+                    "program.",
+                    path=path,
+                )
             ) from wrong
-        left = "it was left as it is. “gradecheck verify” says what of it is sound."
-        raise JournalError(f"The journal {path} can't be read ({wrong}); {left}") from wrong
+        left = _("it was left as it is. “gradecheck verify” says what of it is sound.")
+        raise JournalError(
+            _("The journal {path} can't be read ({wrong}); {left}", path=path, wrong=wrong, left=left)
+        ) from wrong
     except JournalError:
         connection.close()
         raise
@@ -70,7 +79,9 @@ def _mode(path: Path) -> int:
     try:
         return path.lstat().st_mode
     except OSError as wrong:
-        raise JournalError(f"The journal {path} can't be opened: {not_opened(path)}") from wrong
+        raise JournalError(
+            _("The journal {path} can't be opened: {not_opened}", path=path, not_opened=not_opened(path))
+        ) from wrong
 
 
 def nothing_yet() -> sqlite3.Connection:
@@ -92,7 +103,7 @@ def create(path: Path, rows: Iterable[Sequence[Any]] = (), theirs: Iterable[Sequ
     there already.
     """
     if not path.parent.is_dir():
-        raise JournalError(f"There is no folder {path.parent}; check the name of the job.")
+        raise JournalError(_("There is no folder {parent}; check the name of the job.", parent=path.parent))
     try:
         with made_whole(path) as new, contextlib.closing(sqlite3.connect(new, isolation_level=None)) as connection:
             connection.execute("PRAGMA synchronous=EXTRA")
@@ -106,7 +117,11 @@ def create(path: Path, rows: Iterable[Sequence[Any]] = (), theirs: Iterable[Sequ
     except FileExistsError:
         raise
     except (OSError, sqlite3.Error) as wrong:
-        says = f"No journal can be made in {path.parent}: {reason(wrong, path)} Readings can't be kept."
+        says = _(
+            "No journal can be made in {parent}: {reason} Readings can't be kept.",
+            parent=path.parent,
+            reason=reason(wrong, path),
+        )
         raise JournalError(says) from wrong
 
 
@@ -114,18 +129,25 @@ def _check_identity(connection: sqlite3.Connection, path: Path, mode: Mode) -> N
     """Refuses a file that is not exactly ours, before anything in it is believed or run."""
     application = connection.execute("PRAGMA application_id").fetchone()[0]
     if application != schema.APPLICATION_ID:
-        raise JournalError(f"{path} is not a gradecheck journal; it was left as it is.")
+        raise JournalError(_("{path} is not a gradecheck journal; it was left as it is.", path=path))
     version = connection.execute("PRAGMA user_version").fetchone()[0]
     if version > schema.FORMAT:
         raise OtherFormatError(
-            f"{path} was made by a newer gradecheck (format {version}, this one knows {schema.FORMAT}); "
-            "use the newer one, the file was left as it is."
+            _(
+                "{path} was made by a newer gradecheck (format {version}, this one knows {FORMAT}); use the newer "
+                "one, the file was left as it is.",
+                path=path,
+                version=version,
+                FORMAT=schema.FORMAT,
+            )
         )
     if version < schema.FORMAT:
         if mode != "rw":
-            raise OtherFormatError(f"{path} is of an older format ({version}); it was left as it is.")
+            raise OtherFormatError(
+                _("{path} is of an older format ({version}); it was left as it is.", path=path, version=version)
+            )
         from gradecheck.journal.recovery.upgrade import bring_up  # hardly ever needed
 
         bring_up(connection, path, version)
     if not fits(connection, schema.STATEMENTS):
-        raise JournalError(f"{path} holds other tables than a journal's; it was left as it is.")
+        raise JournalError(_("{path} holds other tables than a journal's; it was left as it is.", path=path))

@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Sequence
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.chain import START, Row
 from gradecheck.journal.errors import JournalError
 
@@ -57,9 +58,13 @@ class Seen:
             there = last[1:] if last[0] == seen else None
         if seen and (there is None or there[0] != digest):
             raise JournalError(
-                f"the journal is not the one that was open here: up to entry {seen} was seen, and the file there now "
-                f"{f'ends at {last[0]}' if last[0] < seen else 'holds another'}. Nothing was written into it; put "
-                "the right file back, or leave the job and open it anew."
+                _(
+                    "the journal is not the one that was open here: up to entry {seen} was seen, and the file "
+                    "there now {last}. Nothing was written into it; put the right file back, or leave the job and "
+                    "open it anew.",
+                    seen=seen,
+                    last=_("ends at {last}", last=last[0]) if last[0] < seen else "holds another",
+                )
             )
         return last
 

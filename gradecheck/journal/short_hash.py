@@ -10,6 +10,8 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
+
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 GROUPS, IN_A_GROUP = 8, 4
 LENGTH = GROUPS * IN_A_GROUP
@@ -78,7 +80,13 @@ def given(typed: str) -> Given:
         typed = " ".join(typed.split())
         typed = typed if len(typed) <= 2 * LENGTH else f"{typed[:LENGTH]}…"
         raise NoHashError(
-            f"“{typed}” is not a hash; enter the {GROUPS} groups of {IN_A_GROUP} letters and digits from the report."
+            _(
+                "“{typed}” is not a hash; enter the {groups} groups of {in_a_group} letters and digits from the "
+                "report.",
+                typed=typed,
+                groups=GROUPS,
+                in_a_group=IN_A_GROUP,
+            )
         )
     return Given(text, seq)
 

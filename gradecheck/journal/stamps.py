@@ -7,6 +7,8 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from typing import TYPE_CHECKING
 
+from gradecheck.catalogue import _
+
 if TYPE_CHECKING:
     from gradecheck.journal.facts import Draft, Late
 
@@ -18,16 +20,16 @@ FARTHEST = 18 * 60
 STEP = timedelta(milliseconds=1)
 """As fine as the journal tells the time."""
 
-_KEPT = '{"clock unknown":'
+_KEPT = _('{"clock unknown":')
 _READ = json.JSONDecoder()
 
 
 def stamp_fault(at: datetime, offset: int) -> str | None:
     """Why an entry can't have been made then, by clocks so many minutes ahead of UTC; None where it can."""
     if not FIRST <= at < END:
-        return f"its time, {at.isoformat()}, is not from 2000 to 2099"
+        return _("its time, {isoformat}, is not from 2000 to 2099", isoformat=at.isoformat())
     if not -FARTHEST <= offset <= FARTHEST:
-        return f"its clock, {offset} minutes from UTC, is more than 18 h away from it"
+        return _("its clock, {offset} minutes from UTC, is more than 18 h away from it", offset=offset)
     return None
 
 
@@ -70,7 +72,7 @@ def not_believed(draft: Draft) -> str:
     """The words of the draft's clock where they can't be believed, empty where they can."""
     if draft.clock or stamp_fault(draft.at, draft.offset) is None:
         return draft.clock
-    return f"{draft.at.isoformat()}, {draft.offset} minutes from UTC"
+    return _("{isoformat}, {offset} minutes from UTC", isoformat=draft.at.isoformat(), offset=draft.offset)
 
 
 def behind(before: Draft | None, draft: Draft, words: str) -> Draft:
@@ -91,5 +93,5 @@ def words_apart(text: str) -> tuple[str, str]:
         return text, ""
     words, end = _READ.raw_decode(text, len(_KEPT))
     if not isinstance(words, str) or not words or text[end : end + 1] != ",":
-        raise ValueError("no words of a clock")
+        raise ValueError(_("no words of a clock"))
     return "{" + text[end + 1 :], words

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.joining.log import JoinedLog
 from gradecheck.joining.log import Row as Linked
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
@@ -34,15 +35,19 @@ ALL = -1
 AT_ONCE = 1_000
 """Rows read at a time; a million of them in memory would take a gigabyte."""
 
-TRY_AGAIN = "Try again; what you typed is still here."
+TRY_AGAIN = _("Try again; what you typed is still here.")
 
 _INDEXED = "SELECT count(*) FROM entry INDEXED BY entry_replaced_once WHERE replaces IS NOT NULL AND seq <= ?"
 _COUNTS = "SELECT (SELECT ifnull(max(seq), 0) FROM entry), (SELECT ifnull(max(place), 0) FROM theirs)"
 _THEIRS = f"SELECT {', '.join(COLUMNS)} FROM theirs ORDER BY place"  # noqa: S608
 _SELECT = f"SELECT {', '.join(f'entry.{column}' for column in COLUMNS)} FROM entry"  # noqa: S608 - our own names
 
-_WITH_LATER = "LEFT JOIN entry AS later ON later.replaces = entry.id"
-_SELECT_LINE = f"{_SELECT.removesuffix(' FROM entry')}, later.id FROM entry {_WITH_LATER}"
+_WITH_LATER = _("LEFT JOIN entry AS later ON later.replaces = entry.id")
+_SELECT_LINE = _(
+    "{removesuffix}, later.id FROM entry {with_later}",
+    removesuffix=_SELECT.removesuffix(" FROM entry"),
+    with_later=_WITH_LATER,
+)
 
 
 class NotSavedError(JournalError):
@@ -146,7 +151,13 @@ class Journal:
             if judged.apart is not None:
                 clear_folder(judged.apart.parent)
             if isinstance(wrong, OSError):
-                raise JournalError(f"The journal {self.path} can't be opened: {not_opened(self.path)}") from wrong
+                raise JournalError(
+                    _(
+                        "The journal {path} can't be opened: {not_opened}",
+                        path=self.path,
+                        not_opened=not_opened(self.path),
+                    )
+                ) from wrong
             raise
         self._let_go()
         self._judged, self._page_size, self._held, self.said = judged, judged.page_size, held, judged.said
@@ -207,7 +218,9 @@ class Journal:
                 entries = self._append(drafts)
             except sqlite3.Error as wrong:
                 if is_busy(wrong):  # waited for long enough, and taken back
-                    raise NotSavedError(f"NOT SAVED: {reason(wrong, self.path)} {TRY_AGAIN}") from wrong
+                    raise NotSavedError(
+                        _("NOT SAVED: {reason} {try_again}", reason=reason(wrong, self.path), try_again=TRY_AGAIN)
+                    ) from wrong
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 return self._read_back(drafts, wrong)
             self._written()
@@ -241,7 +254,7 @@ class Journal:
                 self._lost = True
                 says = reason(wrong, self.path) if isinstance(wrong, sqlite3.Error) else _sentence(wrong)
                 if isinstance(wrong, JournalError) or is_busy(wrong):  # waited for long enough, and taken back
-                    raise NotSavedError(f"Nothing was taken in: {says}") from wrong
+                    raise NotSavedError(_("Nothing was taken in: {says}", says=says)) from wrong
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 self._look_for(new, says)
             self._written()
@@ -255,10 +268,10 @@ class Journal:
             self._open()
             there = {digest for (digest,) in self._connection.execute("SELECT hash FROM theirs")}
         except (sqlite3.Error, JournalError) as lost:
-            says = f"Perhaps nothing was taken in: {why} The log can't be read now; join again."
+            says = _("Perhaps nothing was taken in: {why} The log can't be read now; join again.", why=why)
             raise NotSavedError(says) from lost
         if not new or not there.issuperset(row[-1] for row in new):
-            raise NotSavedError(f"Nothing was taken in: {why}")
+            raise NotSavedError(_("Nothing was taken in: {why}", why=why))
 
     def _ready_to_write(self) -> None:
         """Opens what is to be written into, once more where someone else wrote. Raises `NotSavedError`."""
@@ -269,9 +282,11 @@ class Journal:
             self._move_in()
             check(self.path, self._page_size)
             if names_of(self.path) > 1:  # given since it was opened
-                raise JournalError(f"{VIEW_ONLY}: {TWICE}. Copy the job to go on.")
+                raise JournalError(
+                    _("{view_only}: {twice}. Copy the job to go on.", view_only=VIEW_ONLY, twice=TWICE)
+                )
         except JournalError as wrong:
-            raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
+            raise NotSavedError(_("NOT SAVED: {wrong}", wrong=wrong)) from wrong
 
     def _written(self) -> None:
         self._stamp = stamp(self.path)
@@ -297,7 +312,9 @@ class Journal:
         if self._judged.apart is None:
             return
         if self._judged.closed:
-            raise JournalError(f"{VIEW_ONLY}: {self._judged.closed}. Copy the job to go on.")
+            raise JournalError(
+                _("{view_only}: {closed}. Copy the job to go on.", view_only=VIEW_ONLY, closed=self._judged.closed)
+            )
         set_aside(self.path, self._judged.left_out)
         opened = connect(self.path)
         try:
@@ -319,7 +336,7 @@ class Journal:
             try:
                 seq, previous = self._seen.check(connection)
             except JournalError as wrong:
-                raise NotSavedError(f"NOT SAVED: {wrong}") from wrong
+                raise NotSavedError(_("NOT SAVED: {wrong}", wrong=wrong)) from wrong
             log = self._log(connection)
             knows = log.heads if log is not None else ()
             for draft in drafts:
@@ -360,13 +377,13 @@ class Journal:
             found = [self._find(self._connection, draft.id) for draft in drafts]
             entries = self._in_order([entry for entry in found if entry is not None])
         except JournalError as lost:
-            raise NotSavedError(f"NOT SAVED: {why} {_sentence(lost)}") from lost
+            raise NotSavedError(_("NOT SAVED: {why} {sentence_}", why=why, sentence_=_sentence(lost))) from lost
         except sqlite3.Error as lost:
-            raise NotSavedError(f"NOT SAVED: {why} The journal can't be read now; try again.") from lost
+            raise NotSavedError(_("NOT SAVED: {why} The journal can't be read now; try again.", why=why)) from lost
         if len(entries) == len(drafts):
             self._seen.note(*last)
             return entries
-        raise NotSavedError(f"NOT SAVED: {why} {TRY_AGAIN}") from wrong
+        raise NotSavedError(_("NOT SAVED: {why} {try_again}", why=why, try_again=TRY_AGAIN)) from wrong
 
     # -- several laptops
 
@@ -480,7 +497,7 @@ class Journal:
                 for row in rows:
                     place += 1
                     if row[0] != place:
-                        raise UnsoundEntryError(place, "it is missing")
+                        raise UnsoundEntryError(place, _("it is missing"))
                     entry = self._entry(row, previous)
                     previous = entry.hash
                     replacing += entry.replaces is not None
@@ -496,8 +513,13 @@ class Journal:
             there = connection.execute(_INDEXED, (last,)).fetchone()[0]
         if there != replacing:
             raise JournalError(
-                f"The journal {self.path} is damaged (its index holds {there} of {replacing} entries that replace "
-                "another); it was left as it is. “gradecheck verify” says what of it is sound."
+                _(
+                    "The journal {path} is damaged (its index holds {there} of {replacing} entries that replace "
+                    "another); it was left as it is. “gradecheck verify” says what of it is sound.",
+                    path=self.path,
+                    there=there,
+                    replacing=replacing,
+                )
             )
 
     def _some_rows(self, after: int) -> list[Row]:
@@ -509,7 +531,7 @@ class Journal:
                 rows.extend(connection.execute(f"{_SELECT} WHERE seq > ? ORDER BY seq LIMIT {AT_ONCE}", (after,)))
             except (sqlite3.Error, UnicodeDecodeError, MemoryError) as wrong:
                 if not rows and is_no_text(wrong):
-                    raise UnsoundEntryError(after + 1, "text in it was changed after it was written") from wrong
+                    raise UnsoundEntryError(after + 1, _("text in it was changed after it was written")) from wrong
                 if not rows:
                     raise
         return rows
@@ -518,21 +540,21 @@ class Journal:
         """The entries that took the place of another, in order."""
         if (log := self.joined) is not None:
             return [self.spelt(entry) for entry in log.entries if entry.replaces is not None]
-        return self._selected("WHERE replaces IS NOT NULL ORDER BY seq")
+        return self._selected(_("WHERE replaces IS NOT NULL ORDER BY seq"))
 
     def last_of(self, kind: str) -> Entry | None:
         """The last entry of that kind."""
         if (log := self.joined) is not None:
             found = next((entry for entry in reversed(log.entries) if entry.kind == kind), None)
             return self.spelt(found) if found is not None else None
-        return next(iter(self._selected("WHERE seq = (SELECT max(seq) FROM entry WHERE kind = ?)", kind)), None)
+        return next(iter(self._selected(_("WHERE seq = (SELECT max(seq) FROM entry WHERE kind = ?)"), kind)), None)
 
     def _selected(self, which: str, *values: object) -> list[Entry]:
         try:
             with self._reading() as connection:
                 return [self._entry(row) for row in connection.execute(f"{_SELECT} {which}", values)]
         except JournalError:
-            for _ in self.chain():  # the first entry that is not as it was written is the one to tell
+            for _unused in self.chain():  # the first entry that is not as it was written is the one to tell
                 pass
             raise
 
@@ -548,7 +570,7 @@ class Journal:
                 return None
             while earlier := self._earlier(connection, first):
                 first = earlier
-            query = f"{_SELECT} WHERE replaces = ? AND seq > ?"
+            query = _("{select} WHERE replaces = ? AND seq > ?", select=_SELECT)
             while row := connection.execute(query, (last.id, last.seq)).fetchone():
                 last = self._entry(row)
             return first, last
@@ -558,15 +580,16 @@ class Journal:
         earlier = None if entry.replaces is None else self._find(connection, entry.replaces)
         if earlier is not None and earlier.seq >= entry.seq:
             # In a circle of these nobody would ever come to an end.
-            raise UnsoundEntryError(entry.seq, "it stands in the place of an entry that was not there before it")
+            raise UnsoundEntryError(entry.seq, _("it stands in the place of an entry that was not there before it"))
         return earlier
 
     def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[LogLine]:
         """The latest entries (of one area, with what concerns all areas), in order, before that place."""
-        query = (
-            f"{_SELECT_LINE} "
-            "WHERE (:area IS NULL OR entry.area IS NULL OR entry.area = :area OR folded(entry.area) = :folded) "
-            "AND (:before IS NULL OR entry.seq < :before) ORDER BY entry.seq DESC LIMIT :limit"
+        query = _(
+            "{select_line} WHERE (:area IS NULL OR entry.area IS NULL OR entry.area = :area OR "
+            "folded(entry.area) = :folded) AND (:before IS NULL OR entry.seq < :before) ORDER BY entry.seq "
+            "DESC LIMIT :limit",
+            select_line=_SELECT_LINE,
         )
         with self._reading() as connection:
             if (log := self._log(connection)) is not None:
@@ -647,7 +670,7 @@ class Journal:
             with self._reading() as connection:
                 answer: str = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
             if answer != "ok":
-                return Soundness(count, last_hash, f"the file is damaged: {' '.join(answer.split())}")
+                return Soundness(count, last_hash, _("the file is damaged: {split}", split=" ".join(answer.split())))
             for entry in self.chain():
                 count, last_hash = entry.seq, entry.hash
                 if told is not None:
@@ -684,9 +707,16 @@ class Journal:
         try:
             yield
         except (sqlite3.Error, UnicodeDecodeError, MemoryError) as wrong:
-            raise JournalError(f"The journal {self.path} can't be read: {reason(wrong, self.path)}") from wrong
+            raise JournalError(
+                _("The journal {path} can't be read: {reason}", path=self.path, reason=reason(wrong, self.path))
+            ) from wrong
         except UnsoundEntryError as wrong:
-            says = f"Entry {wrong.seq} of {self.path} is not sound: {wrong.says}. Nothing was changed."
+            says = _(
+                "Entry {seq} of {path} is not sound: {says}. Nothing was changed.",
+                seq=wrong.seq,
+                path=self.path,
+                says=wrong.says,
+            )
             raise JournalError(says) from wrong
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.measure.quantities import Length, feet, inches, metres, millimetres
 
 
@@ -72,7 +73,9 @@ class Examples:
     @property
     def apart(self) -> str:
         """High and low apart in a job file."""
-        return f"{{high: {self.high}{self.unit}, low: {self.tolerance}{self.unit}}}"
+        return _(
+            "{{high: {high}{unit}, low: {tolerance}{unit}}}", high=self.high, unit=self.unit, tolerance=self.tolerance
+        )
 
 
 _USUAL_GRADUATION = {
@@ -91,21 +94,21 @@ _ONE = {
     Units.CM: millimetres(10),
     Units.M: metres(1),
 }
-_INCH_RUNS = ("12 ft", "6 in", "6 ft, 7 ft")
+_INCH_RUNS = ("12 ft", "6 in", _("6 ft, 7 ft"))
 _METRIC_RUNS = ("4 m", "150 mm", "2 m, 3 m")
 _EXAMPLES = {
     Units.IN: Examples("13 13/16", "48-1/4", "-3 1/4", "3/8", "1/2", "1/4", " in", "24' 3-1/2\"", "82-1/2",
-                       *_INCH_RUNS, "12 ft, 3 1/2 in, 4' 3-1/2\", 351 mm", "3/16 in/ft, 2% or 1:48"),
+                       *_INCH_RUNS, _("12 ft, 3 1/2 in, 4' 3-1/2\", 351 mm"), _("3/16 in/ft, 2% or 1:48")),
     Units.FT_IN: Examples("4' 3-1/2\"", "48-1/4", "-3 1/4", "3/8", "1/2", "1/4", " in", "24' 3-1/2\"", "82-1/2",
-                          *_INCH_RUNS, "12 ft, 3 1/2 in, 4' 3-1/2\", 351 mm", "3/16 in/ft, 2% or 1:48"),
+                          *_INCH_RUNS, _("12 ft, 3 1/2 in, 4' 3-1/2\", 351 mm"), _("3/16 in/ft, 2% or 1:48")),
     Units.FT: Examples("4.35", "4.02", "-0.27", "0.03", "0.04", "0.02", " ft", "24.29", "6.88", "12 ft", "0.5 ft",
-                       "6 ft, 7 ft", "12 ft, 4.35 ft, 351 mm", "2%, 1:48 or 0.02 ft/ft"),
+                       _("6 ft, 7 ft"), _("12 ft, 4.35 ft, 351 mm"), _("2%, 1:48 or 0.02 ft/ft")),
     Units.MM: Examples("351", "1225", "-80", "10", "12", "8", " mm", "7400", "2100", *_METRIC_RUNS,
-                       "4 m, 35.1 cm, 351 mm", "2%, 1:48 or 20 mm/m"),
+                       _("4 m, 35.1 cm, 351 mm"), _("2%, 1:48 or 20 mm/m")),
     Units.CM: Examples("35.1", "122.5", "-8.0", "1.0", "1.2", "0.8", " cm", "740", "210", *_METRIC_RUNS,
-                       "4 m, 35.1 cm, 351 mm", "2%, 1:48 or 20 mm/m"),
+                       _("4 m, 35.1 cm, 351 mm"), _("2%, 1:48 or 20 mm/m")),
     Units.M: Examples("1.351", "1.225", "-0.080", "0.010", "0.012", "0.008", " m", "7.400", "2.100", *_METRIC_RUNS,
-                      "4 m, 35.1 cm, 351 mm", "2%, 1:48 or 20 mm/m"),
+                      _("4 m, 35.1 cm, 351 mm"), _("2%, 1:48 or 20 mm/m")),
 }  # fmt: skip
 
 

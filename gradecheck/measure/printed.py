@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import FOOT, INCH, ZERO, Length
 
@@ -98,4 +99,4 @@ def some(names: Sequence[str], most: int = 3) -> str:
     """The first few of many names: ``P1, P1-2, P1-3 and 74 more``; all where there is only one more."""
     if len(names) <= most + 1:
         return ", ".join(names)
-    return f"{', '.join(names[:most])} and {len(names) - most} more"
+    return _("{names} and {names_2} more", names=", ".join(names[:most]), names_2=len(names) - most)

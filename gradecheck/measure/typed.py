@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import FOOT, INCH, Length
 
@@ -105,14 +106,20 @@ def _read(text: str, units: Units, digits: int) -> Length:
     typed = plain_signs(text)
     plain = typed.lower()
     if not plain:
-        raise NotUnderstoodError(f"Nothing was typed; type a length, for example {units.example}.")
+        raise NotUnderstoodError(_("Nothing was typed; type a length, for example {example}.", example=units.example))
     if len(typed) > LONGEST:  # a few letters are more than one where they are small
         raise NotUnderstoodError(
-            f"That is {len(typed)} characters long; a length is short, for example {units.example}."
+            _(
+                "That is {typed} characters long; a length is short, for example {example}.",
+                typed=len(typed),
+                example=units.example,
+            )
         )
     if not plain.isprintable():
         # A line end among them: two readings run together must not become one.
-        raise NotUnderstoodError(f"That has a character in it that can't be seen; type it like {units.example}.")
+        raise NotUnderstoodError(
+            _("That has a character in it that can't be seen; type it like {example}.", example=units.example)
+        )
     size, negative = _unsigned(plain)
     metres = _metres(size, units, typed, digits)
     return Length(-metres if negative else metres)
@@ -156,12 +163,24 @@ def _metres(size: str, units: Units, typed: str, digits: int) -> Fraction:
         return _decimal(found["number"]) * _unit(found["unit"], units, typed)
     if " -" in size or "- " in size:
         like = "3-1/2 or 3 1/2" if units in (Units.IN, Units.FT_IN) else units.example
-        raise NotUnderstoodError(f"“{typed}” has a space beside its hyphen; type it like {like}.")
+        raise NotUnderstoodError(
+            _("“{typed}” has a space beside its hyphen; type it like {like}.", typed=typed, like=like)
+        )
     if units in (Units.IN, Units.FT_IN) and (found := _FRACTION_MEANT.fullmatch(size)):
         whole, num, den = found.groups()
         if int(den) in _DENOMINATORS and int(num) < int(den):
-            raise NotUnderstoodError(f"“{typed}” is not a length; if {whole}-{num}/{den} is meant, type that.")
-    raise NotUnderstoodError(f"“{typed}” is not a length; type it like {units.example}.")
+            raise NotUnderstoodError(
+                _(
+                    "“{typed}” is not a length; if {whole}-{num}/{den} is meant, type that.",
+                    typed=typed,
+                    whole=whole,
+                    num=num,
+                    den=den,
+                )
+            )
+    raise NotUnderstoodError(
+        _("“{typed}” is not a length; type it like {example}.", typed=typed, example=units.example)
+    )
 
 
 def _feet_and_inches(found: re.Match[str], units: Units) -> Fraction:
@@ -170,11 +189,15 @@ def _feet_and_inches(found: re.Match[str], units: Units) -> Fraction:
     num, den = parts["num"] or parts.get("num2"), parts["den"] or parts.get("den2")
     if num and den:
         if inches.denominator != 1:
-            raise NotUnderstoodError("Inches have either a decimal or a fraction, not both; type 3-1/2 or 3.5.")
+            raise NotUnderstoodError(_("Inches have either a decimal or a fraction, not both; type 3-1/2 or 3.5."))
         inches += _fraction(num, den)
     if inches >= 12:
         raise NotUnderstoodError(
-            f"{parts['inches']} inches beside feet is a foot or more; type it like {Units.FT_IN.example}."
+            _(
+                "{parts} inches beside feet is a foot or more; type it like {example}.",
+                parts=parts["inches"],
+                example=Units.FT_IN.example,
+            )
         )
     return int(parts["feet"]) * FOOT + inches * INCH
 
@@ -182,18 +205,28 @@ def _feet_and_inches(found: re.Match[str], units: Units) -> Fraction:
 def _fraction(num: str, den: str) -> Fraction:
     if int(den) not in _DENOMINATORS:
         raise NotUnderstoodError(
-            f"{num}/{den} is on no tape; use halves, 4ths, 8ths, 16ths, 32nds or 64ths, like 3/8."
+            _("{num}/{den} is on no tape; use halves, 4ths, 8ths, 16ths, 32nds or 64ths, like 3/8.", num=num, den=den)
         )
     if int(num) >= int(den):
         # 413/16 is 4 13/16 with the space lost far more often than it is 25 13/16.
-        raise NotUnderstoodError(f"{num}/{den} is a whole or more; type the whole apart, like 4-13/16.")
+        raise NotUnderstoodError(
+            _("{num}/{den} is a whole or more; type the whole apart, like 4-13/16.", num=num, den=den)
+        )
     return Fraction(int(num), int(den))
 
 
 def _decimal(number: str) -> Fraction:
     whole, comma, part = number.partition(",")
     if comma and len(part) == 3:
-        raise NotUnderstoodError(f"“{number}” can mean two things; type {whole or 0}.{part} or {whole}{part}.")
+        raise NotUnderstoodError(
+            _(
+                "“{number}” can mean two things; type {whole}.{part} or {whole_2}{part}.",
+                number=number,
+                whole=whole or 0,
+                part=part,
+                whole_2=whole,
+            )
+        )
     return Fraction(number.replace(",", "."))
 
 
@@ -202,7 +235,12 @@ def _unit(name: str | None, units: Units, typed: str) -> Fraction:
         return units.one.metres
     if name not in LENGTH_UNITS:
         raise NotUnderstoodError(
-            f"“{name}” in “{typed}” is no unit of length here; use in, ft, mm, cm or m, like {units.example}."
+            _(
+                "“{name}” in “{typed}” is no unit of length here; use in, ft, mm, cm or m, like {example}.",
+                name=name,
+                typed=typed,
+                example=units.example,
+            )
         )
     return LENGTH_UNITS[name]
 
@@ -235,12 +273,26 @@ def read_tolerance(text: str, units: Units, apart: str = "") -> Tolerance:
                 size = read_length(found["size"], units)
                 return Tolerance(size, size)
     except NotUnderstoodError as wrong:
-        raise NotUnderstoodError(f"{str(wrong).removesuffix('.')}; or write {apart}.") from wrong
+        raise NotUnderstoodError(
+            _("{wrong}; or write {apart}.", wrong=str(wrong).removesuffix("."), apart=apart)
+        ) from wrong
     if plain.startswith("-"):
-        raise NotUnderstoodError(f"A tolerance is written without a minus: {words.tolerance}, or {apart}.")
+        raise NotUnderstoodError(
+            _(
+                "A tolerance is written without a minus: {tolerance}, or {apart}.",
+                tolerance=words.tolerance,
+                apart=apart,
+            )
+        )
     shown = f"“{plain[:LONGEST]}”" if plain.isprintable() else "This"
     raise NotUnderstoodError(
-        f"{shown} is not a tolerance; write {words.tolerance}, +{words.high} -{words.tolerance}, or write {apart}."
+        _(
+            "{shown} is not a tolerance; write {tolerance}, +{high} -{tolerance}, or write {apart}.",
+            shown=shown,
+            tolerance=words.tolerance,
+            high=words.high,
+            apart=apart,
+        )
     )
 
 
@@ -252,5 +304,7 @@ def _apart(high: str, low: str, units: Units) -> Tolerance:
         if unit_named(bare) is None and unit is not None:
             size = read_length(bare, units)
             if size and unit != units.one:
-                raise NotUnderstoodError(f"“+{high} -{low}” has a unit at one of its two numbers; write it at both.")
+                raise NotUnderstoodError(
+                    _("“+{high} -{low}” has a unit at one of its two numbers; write it at both.", high=high, low=low)
+                )
     return found

@@ -15,6 +15,7 @@ from contextvars import ContextVar
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from gradecheck.catalogue import _
 from gradecheck.measure.quantities import Slope
 from gradecheck.measure.typed import LONGEST
 
@@ -86,7 +87,7 @@ class _Hiding:
     def find_spec(self, name: str, path: object, target: object = None) -> None:
         """Leaves the search to the next finder, but for what is hidden here."""
         if name in _hidden.get():
-            raise ModuleNotFoundError(f"{name} is not used here", name=name)
+            raise ModuleNotFoundError(_("{name} is not used here", name=name), name=name)
 
 
 @contextlib.contextmanager
@@ -132,14 +133,25 @@ def read_quantity(text: str, wanted: str) -> Fraction:
     plain = " ".join(text.split())
     found = _QUANTITY.fullmatch(plain) if len(plain) <= LONGEST else None
     if found is None:
-        raise UnitProblemError(f"“{text[:LONGEST]}” is not a number with a unit; write it like 1.5 {wanted}.")
+        raise UnitProblemError(
+            _("“{text}” is not a number with a unit; write it like 1.5 {wanted}.", text=text[:LONGEST], wanted=wanted)
+        )
     number = _number(found["number"])
     if number is None:
-        raise UnitProblemError(f"“{found['number']}” in “{plain}” is not a number; write it like 1.5 {wanted}.")
+        raise UnitProblemError(
+            _(
+                "“{found}” in “{plain}” is not a number; write it like 1.5 {wanted}.",
+                found=found["number"],
+                plain=plain,
+                wanted=wanted,
+            )
+        )
     try:
         return Fraction(registry().convert(number, _compound(found["units"]), _compound(wanted)))
     except _dimensionality_error() as wrong:
-        raise UnitProblemError(f"“{plain}” is not a quantity in {wanted}; check its units.") from wrong
+        raise UnitProblemError(
+            _("“{plain}” is not a quantity in {wanted}; check its units.", plain=plain, wanted=wanted)
+        ) from wrong
 
 
 def read_slope(text: str, like: str = "3/16 in/ft, 2% or 1:48") -> Slope:
@@ -149,15 +161,21 @@ def read_slope(text: str, like: str = "3/16 in/ft, 2% or 1:48") -> Slope:
     """
     shown = " ".join(text.replace("\N{MINUS SIGN}", "-").split())
     if len(shown) > LONGEST:
-        raise UnitProblemError(f"That is too long for a slope; write it like {like}.")
+        raise UnitProblemError(_("That is too long for a slope; write it like {like}.", like=like))
     plain = shown
     for other, ours in _SPELT:
         plain = " ".join(other.sub(ours, plain).split())
     if (found := _RATIO.fullmatch(plain)) and not Fraction(found[2]):
-        raise UnitProblemError(f"“{shown}” has no run; write it like {like}.")
+        raise UnitProblemError(_("“{shown}” has no run; write it like {like}.", shown=shown, like=like))
     slope = _slope(plain)
     if slope is None:
-        raise UnitProblemError(f"“{shown}” is not a slope; write it like {_spelling(shown, plain) or like}.")
+        raise UnitProblemError(
+            _(
+                "“{shown}” is not a slope; write it like {spelling}.",
+                shown=shown,
+                spelling=_spelling(shown, plain) or like,
+            )
+        )
     return slope
 
 
@@ -195,18 +213,20 @@ def _spelling(shown: str, plain: str) -> str | None:
         return _COMMA.sub(".", shown)
     if found := _FRACTION.fullmatch(plain):
         size, of = found[1] + found[2], found[3]
-        return f"{plain} in/ft or {size}:{of}, whichever it is" if int(of) else None
+        return _("{plain} in/ft or {size}:{of}, whichever it is", plain=plain, size=size, of=of) if int(of) else None
     if found := _BARE_RISE.fullmatch(plain):
         number, unit = found.groups()
         if _number(number) is None:
             return None
-        return f"{number} mm/m" if unit == "m" else f"{number} in/ft or {number} ft/ft, whichever it is"
+        return (
+            f"{number} mm/m" if unit == "m" else _("{number} in/ft or {number} ft/ft, whichever it is", number=number)
+        )
     if found := _ONE_IN.fullmatch(plain):
         return f"{found[1]}:{found[2]}"
     if (found := _PER_CENT.fullmatch(plain)) and _number(found[1]) is not None:
         return f"{found[1]}%"
     if _DECIMAL.fullmatch(plain) and 0 < (number := Fraction(plain)) < 1:
-        return f"{float(number * 100):g}% ({plain} is no slope without a unit)"
+        return _("{number:g}% ({plain} is no slope without a unit)", number=float(number * 100), plain=plain)
     return None
 
 
@@ -217,7 +237,9 @@ def _of_percent(number: Fraction) -> Slope:
 def _of_degrees(number: Fraction) -> Slope:
     # A tangent has no exact value; twelve decimals are a thousandth of a micrometre in a kilometre.
     if abs(number) >= 60:
-        raise UnitProblemError(f"{float(number):g} degrees is no slope of paving; write it like 1.5 deg or 2%.")
+        raise UnitProblemError(
+            _("{number:g} degrees is no slope of paving; write it like 1.5 deg or 2%.", number=float(number))
+        )
     return Slope(Fraction(round(math.tan(math.radians(number)) * 10**12), 10**12))
 
 
@@ -259,12 +281,14 @@ def _compound(text: str) -> pint.Unit:
 
 def _power(text: str, units: pint.UnitRegistry[Fraction]) -> pint.Unit:
     if (ours := _OTHER_NAMES.get(" ".join(text.split()))) is not None:
-        raise UnitProblemError(f"“{' '.join(text.split())}” is not a unit known here; write {ours}.")
+        raise UnitProblemError(
+            _("“{split}” is not a unit known here; write {ours}.", split=" ".join(text.split()), ours=ours)
+        )
     text = text.replace(" ", "")
     found = _UNIT.fullmatch(text)
     if found is None or found[1] not in NAMES:
         known = ", ".join(NAMES)
-        raise UnitProblemError(f"“{text}” is not a unit known here; use one of {known}.")
+        raise UnitProblemError(_("“{text}” is not a unit known here; use one of {known}.", text=text, known=known))
     return getattr(units, NAMES[found[1]]) ** _POWERS[found[2] or ""]  # type: ignore[no-any-return]
 
 

@@ -13,6 +13,7 @@ from pydantic import (
     model_validator,
 )
 
+from gradecheck.catalogue import _
 from gradecheck.plan.line_entries import LineText, OutlineText, PlaceText, PointPlaceText
 from gradecheck.plan.lines import FINEST
 from gradecheck.plan.point_list import order_fault
@@ -106,11 +107,13 @@ class SurfaceEntry(Model):
         keys = frozenset(key for key in self.model_fields_set if getattr(self, key) is not None)
         if keys not in _WAYS:
             raise refused(
-                "A surface is written in one way: {at, fall}, {through}, {high edge, low edge}, "
-                "{high edge, fall, toward}, {corners}, {spots}, {crown, falls} or {valley, falls}."
+                _(
+                    "A surface is written in one way: {at, fall}, {through}, {high edge, low edge}, "
+                    "{high edge, fall, toward}, {corners}, {spots}, {crown, falls} or {valley, falls}."
+                )
             )
         if isinstance(self.fall, FallsEntry) != ("at" in keys) and self.fall is not None:
-            raise refused("Through a point the falls are {x: 2%, y: 1%}; off a high edge the fall is one slope.")
+            raise refused(_("Through a point the falls are {x: 2%, y: 1%}; off a high edge the fall is one slope."))
         return self
 
     @property
@@ -191,11 +194,11 @@ class EdgeEntry(Model):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         if (self.every is None) == (self.stations is None):
-            raise refused("Points along a line come “every:” so far or at “stations:”; give one of the two.")
+            raise refused(_("Points along a line come “every:” so far or at “stations:”; give one of the two."))
         if self.left is not None and self.right is not None:
-            raise refused("Points lie to the left or to the right of a line, not both; take one out.")
+            raise refused(_("Points lie to the left or to the right of a line, not both; take one out."))
         if any(each.metres > self.along.length + 1 / FINEST for each in self.stations or ()):
-            raise refused("A station lies beyond the end of this line; write smaller ones, or a longer line.")
+            raise refused(_("A station lies beyond the end of this line; write smaller ones, or a longer line."))
         return self
 
 
@@ -250,16 +253,16 @@ class FlightEntry(Model):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         if (self.down is None) == (self.up is None):
-            raise refused("A flight goes “down:” or “up:” so many risers; give one of the two.")
+            raise refused(_("A flight goes “down:” or “up:” so many risers; give one of the two."))
         if (self.riser is None) == (self.total is None):
-            raise refused("A flight has a “riser:” or a “total:” rise; give one of the two.")
+            raise refused(_("A flight has a “riser:” or a “total:” rise; give one of the two."))
         if self.round_to is not None and self.total is None:
-            raise refused("“round to:” belongs to “total:”; a given riser is kept as it is.")
+            raise refused(_("“round to:” belongs to “total:”; a given riser is kept as it is."))
         if late := [after for after in self.landings if after >= self.count]:
-            says = f"A landing comes after a riser before the last; this flight has {self.count}."
+            says = _("A landing comes after a riser before the last; this flight has {count}.", count=self.count)
             raise refused_at(*((("landings", str(after), "[key]"), refused(says)) for after in late))
         if self.toward is not None and self.tread is None:
-            raise refused("“toward:” needs the “tread:”, to know where each nosing lies.")
+            raise refused(_("“toward:” needs the “tread:”, to know where each nosing lies."))
         return self
 
     @property
@@ -291,9 +294,9 @@ class RampEntry(Model):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         if (self.fall is None) == (self.rise is None):
-            raise refused("A ramp has a “fall:” or a “rise:”; give one of the two.")
+            raise refused(_("A ramp has a “fall:” or a “rise:”; give one of the two."))
         if self.landing is None and (self.landing_fall is not None or len(self.runs) > 1):
-            raise refused("Runs are joined by a “landing:”; give its length.")
+            raise refused(_("Runs are joined by a “landing:”; give its length."))
         return self
 
 
@@ -332,11 +335,11 @@ class ListEntry(Model):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         if self.order and self.columns:
-            raise refused("“columns:” go by headings and “order:” stands for them; take one out.")
+            raise refused(_("“columns:” go by headings and “order:” stands for them; take one out."))
         if self.order and self.geojson:
-            raise refused("“order:” is for a table; a GeoJSON file says what each number is. Take it out.")
+            raise refused(_("“order:” is for a table; a GeoJSON file says what each number is. Take it out."))
         if self.order and "P" not in self.order and self.prefix is None:
-            raise refused("This order has no P for the name; add “prefix: P” to name the rows P1, P2 and so on.")
+            raise refused(_("This order has no P for the name; add “prefix: P” to name the rows P1, P2 and so on."))
         return self
 
     @property
@@ -383,13 +386,13 @@ class StepsEntry(Model):
     @model_validator(mode="after")
     def _belongs_together(self) -> Self:
         if self.fall is not None and self.rise is not None:
-            raise refused("A run falls or rises, not both; take one out.")
+            raise refused(_("A run falls or rises, not both; take one out."))
         if (self.fall is None and self.rise is None) != (self.over is None):
-            raise refused("“fall:” (or “rise:”) and “over:” belong together; add the missing one.")
+            raise refused(_("“fall:” (or “rise:”) and “over:” belong together; add the missing one."))
         if self.up is not None and self.down is not None:
-            raise refused("Risers go up or down, not both; take one out.")
+            raise refused(_("Risers go up or down, not both; take one out."))
         if (self.up is None and self.down is None) != (self.riser is None):
-            raise refused("“up:” (or “down:”) and “riser:” belong together; add the missing one.")
+            raise refused(_("“up:” (or “down:”) and “riser:” belong together; add the missing one."))
         return self
 
 
@@ -420,12 +423,12 @@ class PointEntry(StepsEntry):
         steps = (self.fall, self.rise, self.over, self.up, self.down, self.riser)
         if self.elevation is not None:
             if self.from_ is not None or any(step is not None for step in steps):
-                raise refused("A point has an elevation or comes from another point, not both; take one out.")
+                raise refused(_("A point has an elevation or comes from another point, not both; take one out."))
         elif self.from_ is None:
             if any(step is not None for step in steps):
-                raise refused("A point needs “elevation:” or “from:”; add one.")
+                raise refused(_("A point needs “elevation:” or “from:”; add one."))
             if self.at is None:
-                raise refused("A point needs “elevation:”, “from:” or “at:” on a surface; add one.")
+                raise refused(_("A point needs “elevation:”, “from:” or “at:” on a surface; add one."))
         return self
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
+from gradecheck.catalogue import _
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import count, show_exact
@@ -72,26 +73,34 @@ def _leaned_on_by_none(plan: Plan) -> set[int]:
 
 def _of_area(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
     name = new.name
-    yield from _examples(f"{name} example figures", old.examples, new.examples)
+    yield from _examples(_("{name} example figures", name=name), old.examples, new.examples)
     for stage in new.stages:
         if stage in old.stages and old.tolerances[stage] != new.tolerances[stage]:
-            yield OtherChange(f"{name} {stage} tolerance", *say(old.tolerances[stage], new.tolerances[stage]))
+            yield OtherChange(
+                _("{name} {stage} tolerance", name=name, stage=stage),
+                *say(old.tolerances[stage], new.tolerances[stage]),
+            )
     if old.build_up != new.build_up:
         layers = [_layers(each.build_up) for each in (old, new)]
-        yield from _otherwise(say, f"{name} layer", *layers)
-        loose = [{f"{layer.name} loose": layer.loose for layer in _layers_of(each.build_up)} for each in (old, new)]
+        yield from _otherwise(say, _("{name} layer", name=name), *layers)
+        loose = [
+            {_("{name} loose", name=layer.name): layer.loose for layer in _layers_of(each.build_up)}
+            for each in (old, new)
+        ]
         yield from _otherwise(say, name, *loose)
         past = [each.build_up.past_edge if each.build_up else None for each in (old, new)]
-        yield from _otherwise(say, f"{name} past edge", *past)
-    yield from _otherwise(say, f"{name} rule", old.rules, new.rules)
+        yield from _otherwise(say, _("{name} past edge", name=name), *past)
+    yield from _otherwise(say, _("{name} rule", name=name), old.rules, new.rules)
     yield from _of_points(old, new, say)
     for key in _OF_AREAS:
         yield from _otherwise(say, f"{name} {_word(key)}", getattr(old, key), getattr(new, key))
     if old.codes != new.codes:  # an empty list is none of them, no list those of the job
-        was, now = (f"{NOTHING} of its own" if each.codes is None else each.codes for each in (old, new))
-        yield OtherChange(f"{name} codes", *say(was, now))
+        was, now = (
+            _("{nothing} of its own", nothing=NOTHING) if each.codes is None else each.codes for each in (old, new)
+        )
+        yield OtherChange(_("{name} codes", name=name), *say(was, now))
     if old.travel != new.travel and (old.accessible or new.accessible):
-        yield OtherChange(f"{name} along", *say(old.travel, new.travel))
+        yield OtherChange(_("{name} along", name=name), *say(old.travel, new.travel))
     yield from _of_surface(old, new, say)
 
 
@@ -101,14 +110,20 @@ def _of_surface(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
     if old.surface != new.surface and still:
         was, now = _surface(old.surface, say.old), _surface(new.surface, say.new)
         if was != now:  # else what carries it lies elsewhere, which is told by its own points
-            yield OtherChange(f"{new.name} surface", was, now)
+            yield OtherChange(_("{name} surface", name=new.name), was, now)
 
 
 def _surface(surface: AreaSurface | None, say: _Printer) -> str:
     if surface is None:
         return NOTHING
     falls = (
-        f"x {say(plane.falls.x)}, y {say(plane.falls.y)} from {say(plane.z)} at {say(plane.at)}"
+        _(
+            "x {say}, y {say_2} from {say_3} at {say_4}",
+            say=say(plane.falls.x),
+            say_2=say(plane.falls.y),
+            say_3=say(plane.z),
+            say_4=say(plane.at),
+        )
         for plane in surface.planes
     )
     return f"{surface.kind}, {'; '.join(falls) or 'through ' + ', '.join(spot.name for spot in surface.spots)}"
@@ -121,7 +136,9 @@ def _of_points(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
     if both != order:
         first = next(place for place, pair in enumerate(zip(order, both, strict=True)) if pair[0] != pair[1])
         yield OtherChange(
-            f"{new.name} route", f"no. {first + 1} is {order[first]}", f"no. {first + 1} is {both[first]}"
+            _("{name} route", name=new.name),
+            _("no. {first} is {order}", first=first + 1, order=order[first]),
+            _("no. {first} is {both}", first=first + 1, both=both[first]),
         )
     for word, said_of in _OF_POINTS.items():
         pairs = [(name, said_of(old.point(name)), said_of(new.point(name))) for name in both]
@@ -134,7 +151,7 @@ def _of_points(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
 
 def _and_more(apart: Sequence[object]) -> str:
     """How many differ beside the first of them."""
-    return f" and {len(apart) - 1} more" if len(apart) > 1 else ""
+    return _(" and {apart} more", apart=len(apart) - 1) if len(apart) > 1 else ""
 
 
 _OF_POINTS: dict[str, Callable[[Point], object]] = {
@@ -172,7 +189,7 @@ def _otherwise(say: _Both, what: str, old: object, new: object) -> Iterator[Othe
         for name in ("density", "loose", "price", "compaction", "waste", "swell"):
             was, now = _stone(old or Stone(), name, say.old), _stone(new or Stone(), name, say.new)
             if was != now:
-                yield OtherChange(f"stone {name}", was, now)
+                yield OtherChange(_("stone {name}", name=name), was, now)
     elif _has_parts(old) and type(old) is type(new):
         for each in dataclasses.fields(old):  # type: ignore[arg-type]
             if each.compare and each.name != "name":
@@ -223,7 +240,7 @@ class _Printer:
             case bool():
                 return "yes" if value else "no"
             case Tolerance():
-                return f"{self(value.high)} high, {self(value.low)} low"
+                return _("{high} high, {low} low", high=self(value.high), low=self(value.low))
             case Elevation():
                 return self(value.height)
             case Length():
@@ -233,14 +250,19 @@ class _Printer:
                 return (
                     f"{float(value.ratio * 100):.6g}%"
                     if abs(seconds) > MOST_SECONDS
-                    else f"{float(seconds):.4g} arcsec"
+                    else _("{seconds:.4g} arcsec", seconds=float(seconds))
                 )
             case Notation():
                 return f"{value.units.value} by {show_exact(value.graduation, value.units)}"
             case Fraction():
                 return self._rule(value, rule)
             case tuple() | list() if len(value) > _MOST_LISTED:
-                return f"{len(value)} of them, from {self(value[0])} to {self(value[-1])}"
+                return _(
+                    "{value} of them, from {value_2} to {value_3}",
+                    value=len(value),
+                    value_2=self(value[0]),
+                    value_3=self(value[-1]),
+                )
             case tuple() | list():
                 return f"[{', '.join(self(each) for each in value)}]"
             case Mapping():

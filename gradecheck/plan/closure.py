@@ -11,6 +11,7 @@ from fractions import Fraction
 from math import isqrt
 from typing import Literal, Protocol
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import FOOT, ZERO, Length, feet, metres, millimetres
 from gradecheck.measure.typed import NotUnderstoodError, read_length
@@ -24,7 +25,7 @@ LONGEST = 48
 def _like(units: Units) -> str:
     """Examples of an allowance as a job in those units writes it."""
     words = units.examples
-    per = "0.02 ft per root setup, 12 mm per root km, FGCC third, USACE construction or NRCS"
+    per = _("0.02 ft per root setup, 12 mm per root km, FGCC third, USACE construction or NRCS")
     return f"{'1/8 in' if '/' in words.tolerance else words.tolerance + words.unit}, {per}"
 
 
@@ -73,7 +74,9 @@ class Allowance:
         if self.per == "setup":
             return amount.metres**2 * circuit.setups
         if circuit.distance is None:
-            says = f"“{self.words}” needs the distance of every leg; give them, or choose a rule by setups."
+            says = _(
+                "“{words}” needs the distance of every leg; give them, or choose a rule by setups.", words=self.words
+            )
             raise ValueError(says)
         return amount.metres**2 * circuit.distance.metres / self.over.metres
 
@@ -91,7 +94,7 @@ def allowed(circuit: Walked, rule: Allowance) -> Length:
 
 def _fgcc(name: str, loop: int, line: int) -> Allowance:
     for_loops = millimetres(loop) if loop != line else None
-    return Allowance(millimetres(line), "distance", loop=for_loops, words=f"FGCC {name}")
+    return Allowance(millimetres(line), "distance", loop=for_loops, words=_("FGCC {name}", name=name))
 
 
 def _per_root_mile(name: str, thousandths: int) -> Allowance:
@@ -108,10 +111,10 @@ NAMED: dict[str, Allowance] = {
     "fgcc second i": _fgcc("second I", 6, 6),
     "fgcc second ii": _fgcc("second II", 8, 8),
     "fgcc third": _fgcc("third", 12, 12),
-    "usace second i": _per_root_mile("USACE second I", 25),
-    "usace second ii": _per_root_mile("USACE second II", 35),
-    "usace third": _per_root_mile("USACE third", 50),
-    "usace construction": _per_root_mile("USACE construction", 100),
+    "usace second i": _per_root_mile(_("USACE second I"), 25),
+    "usace second ii": _per_root_mile(_("USACE second II"), 35),
+    "usace third": _per_root_mile(_("USACE third"), 50),
+    "usace construction": _per_root_mile(_("USACE construction"), 100),
     "nrcs": _per_root_mile("NRCS", 100),
     "third": _per_root_mile("third order", 50),
 }
@@ -129,14 +132,16 @@ def allowance_from(text: str, units: Units) -> Allowance:
     """
     plain = " ".join(text.split())
     if len(plain) > LONGEST:
-        raise ValueError(f"That is too long for an allowance; write it like {_like(units)}.")
+        raise ValueError(_("That is too long for an allowance; write it like {like}.", like=_like(units)))
     named = " ".join(word for word in re.split(r"[ ,-]+", plain.casefold()) if word not in _FILLING)
     if named in NAMED:
         return NAMED[named]
     giver = named.partition(" ")[0]
     classes = [rule.words for name, rule in NAMED.items() if name.startswith(f"{giver} ")]
     if classes:
-        raise ValueError(f"“{plain}” is not a class known here; write one of {', '.join(classes)}.")
+        raise ValueError(
+            _("“{plain}” is not a class known here; write one of {classes}.", plain=plain, classes=", ".join(classes))
+        )
     amount, per_root, of = (part.strip() for part in plain.casefold().partition(" per root "))
     try:
         length = _positive(amount, units)
@@ -147,11 +152,15 @@ def allowance_from(text: str, units: Units) -> Allowance:
             return Allowance(length, "setup", words=plain)
         return Allowance(length, "distance", _ONE.get(one) or _positive(of, units), words=plain)
     except NotUnderstoodError as wrong:
-        raise ValueError(f"“{plain}” is not an allowance; write it like {_like(units)}.") from wrong
+        raise ValueError(
+            _("“{plain}” is not an allowance; write it like {like}.", plain=plain, like=_like(units))
+        ) from wrong
 
 
 def _positive(text: str, units: Units) -> Length:
     length = read_length(text, units)
     if length <= ZERO:
-        raise ValueError(f"“{text}” is not more than nothing; write an allowance like {_like(units)}.")
+        raise ValueError(
+            _("“{text}” is not more than nothing; write an allowance like {like}.", text=text, like=_like(units))
+        )
     return length

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from gradecheck.catalogue import _
 from gradecheck.plan.names import one_form
 
 LINE_END = re.compile(r"\r\n|\n|\r")
@@ -74,11 +75,11 @@ def _quoted(text: str, start: int, separator: str, row: Row) -> int:
     over_lines = None if found else _QUOTED.match(text, start, start + _FARTHEST_CLOSING_QUOTE)
     if over_lines and _ends_cell(text, over_lines.end(), separator):
         row.end = line_end(text, over_lines.end())
-        row.fault = Fault(start, "This cell goes over a line end; write it on one line.")
+        row.fault = Fault(start, _("This cell goes over a line end; write it on one line."))
     elif found is None:
-        row.fault = Fault(start, "The quote that begins this cell is not closed; close it, or take it out.")
+        row.fault = Fault(start, _("The quote that begins this cell is not closed; close it, or take it out."))
     elif not _ends_cell(text, found.end(), separator):
-        says = "Text stands behind the quote that closes this cell; a quote inside of one is written twice."
+        says = _("Text stands behind the quote that closes this cell; a quote inside of one is written twice.")
         row.fault = Fault(found.end(), says)
     else:
         row.cells.append(Cell(one_form(found[1].replace('""', '"')), start))

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.plan.area_entries import AreaEntry, ToleranceEntry
 from gradecheck.plan.line_entries import LineText, PlaceText
@@ -105,10 +106,12 @@ class LayerEntry(Model):
     @classmethod
     def _one_key(cls, value: Any) -> Any:
         if not isinstance(value, dict) or len(value) != 1:
-            raise refused("A layer is one name and one thickness, for example {bedding: 1 in}.")
+            raise refused(_("A layer is one name and one thickness, for example {bedding: 1 in}."))
         ((name, thickness),) = value.items()
         if name.casefold() in RESERVED_LAYERS:
-            raise refused(f"A layer can't be called “{name}”: that is a surface; use paver, bedding or base.")
+            raise refused(
+                _("A layer can't be called “{name}”: that is a surface; use paver, bedding or base.", name=name)
+            )
         return {"name": name, "thickness": thickness}
 
 
@@ -142,10 +145,10 @@ class BuildUpEntry(Model):
             layer = layers.get(name.casefold())
             if layer is None:
                 near = suggestion(name, [each.name for each in self.layers])
-                says = f"There is no layer “{name}” to be loose.{near}"
+                says = _("There is no layer “{name}” to be loose.{near}", name=name, near=near)
                 wrong.append((("loose", name, "[key]"), refused(says)))
             elif loose <= layer.thickness:
-                says = f"Loose, {name} stands higher than rolled; write the height it is spread to."
+                says = _("Loose, {name} stands higher than rolled; write the height it is spread to.", name=name)
                 wrong.append((("loose", name), refused(says)))
         if wrong:
             raise refused_at(*wrong)
@@ -185,7 +188,7 @@ class LayoutEntry(Model):
     @model_validator(mode="after")
     def _one_way(self) -> Self:
         if (self.sides is None) == (self.outline_of is None):
-            raise refused("A layout check has “sides:” or is the “outline of:” an area; give one of the two.")
+            raise refused(_("A layout check has “sides:” or is the “outline of:” an area; give one of the two."))
         return self
 
 

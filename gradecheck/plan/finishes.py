@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
 
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Units
@@ -93,7 +94,12 @@ class Finishes:
             z = surface.elevation(place)
             if z is None:
                 self.report(
-                    blame, f"{name} lies outside the surface of “{area_name}”; give it an elevation, or move it."
+                    blame,
+                    _(
+                        "{name} lies outside the surface of “{area_name}”; give it an elevation, or move it.",
+                        name=name,
+                        area_name=area_name,
+                    ),
                 )
                 return None
             working = BY_SURFACE
@@ -151,7 +157,10 @@ class Finishes:
             if spot is None:
                 if name in self.sources or name in self._marks(area_name):
                     if name not in self.lost:
-                        self.report(path, f"“{name}” has no place to carry the surface from; give it “at: [x, y]”.")
+                        self.report(
+                            path,
+                            _("“{name}” has no place to carry the surface from; give it “at: [x, y]”.", name=name),
+                        )
                 elif name not in self.lost and not self.is_reported(name):
                     self.report(path, self._no_start(area_name, name))
                 return None
@@ -183,7 +192,9 @@ class Finishes:
             elif missing in chain:
                 names = list(chain)
                 loop = " from ".join([*names[names.index(missing) :], missing])
-                self.report(source.blame, f"This goes round in a circle: {loop}; give one of them an elevation.")
+                self.report(
+                    source.blame, _("This goes round in a circle: {loop}; give one of them an elevation.", loop=loop)
+                )
                 self.lost.update(chain)
             elif missing in self.lost:
                 self.lost.add(here)
@@ -211,7 +222,7 @@ class Finishes:
         if name not in self.sources:
             return self._no_start(area_name, name)
         if self._from_other_datum(area_name, name):
-            return f"“{name}” has another datum; start from a point or mark of this area's datum."
+            return _("“{name}” has another datum; start from a point or mark of this area's datum.", name=name)
         return None
 
     def _datum(self, area_name: str) -> str | None:
@@ -227,9 +238,17 @@ class Finishes:
     def _no_start(self, area_name: str, origin: str) -> str:
         if origin in self.benchmarks:
             datum = self._datum(area_name)
-            return f"“{origin}” is no mark of the datum “{datum}”; start from the mark that the datum names."
+            return _(
+                "“{origin}” is no mark of the datum “{datum}”; start from the mark that the datum names.",
+                origin=origin,
+                datum=datum,
+            )
         known = [*self._marks(area_name), *self.sources]
-        return f"There is no point or benchmark “{origin}” to start from.{suggestion(origin, known)}"
+        return _(
+            "There is no point or benchmark “{origin}” to start from.{suggestion}",
+            origin=origin,
+            suggestion=suggestion(origin, known),
+        )
 
     # -- points as they are written
 
@@ -244,14 +263,17 @@ class Finishes:
         return Source(area_name, (*path, "from"), needs, lambda _: self._point(area_name, name, entry, path))
 
     def _no_surface(self, area_name: str, path: KeyPath) -> None:
-        says = f"Area “{area_name}” has no “surface:” to lie on; add it, or give this point “elevation:” or “from:”."
+        says = _(
+            "Area “{area_name}” has no “surface:” to lie on; add it, or give this point “elevation:” or “from:”.",
+            area_name=area_name,
+        )
         self.report(path, says)
 
     def _point(self, area_name: str, name: str, entry: PointEntry, path: KeyPath) -> Point:
         units, line = self.job.units, locate(self.tree, path, key=True).line
         if entry.from_ is None:
             assert entry.elevation is not None
-            working = f"{_shown(entry.elevation, units)} as given"
+            working = _("{shown} as given", shown=_shown(entry.elevation, units))
             return Point(name, entry.elevation, working, entry.what, entry.at, line=line)
         finish, working = self._stepped(area_name, entry, path)
         pitch = self._slope(entry.fall if entry.fall is not None else entry.rise)

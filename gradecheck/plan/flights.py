@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
 from gradecheck.measure.notation import Units
@@ -56,15 +57,15 @@ def flight_moves(entry: FlightEntry, units: Units, graduation: Length) -> list[M
         after_landing = number > 1 and number - 1 in entry.landings
         if entry.down:
             along = ZERO if last or landing else tread
-            what = "foot" if last else "landing, back" if landing else f"nosing {number}"
+            what = "foot" if last else _("landing, back") if landing else _("nosing {number}", number=number)
         else:
             along = ZERO if number == 1 or after_landing else tread
-            what = "top nosing" if last else f"nosing {number}"
+            what = "top nosing" if last else _("nosing {number}", number=number)
         moves.append(Move(f"{entry.name}{number}", along, height * sign, what, f"{word} {shown(height, units)}"))
         if landing is not None:
             fall = (landing.fall or NO_SLOPE).over(landing.length)
-            what = "landing, edge" if entry.down else "landing, back"
-            said = f"{word} landing {shown(fall, units)}"
+            what = _("landing, edge") if entry.down else _("landing, back")
+            said = _("{word} landing {fall}", word=word, fall=shown(fall, units))
             moves.append(Move(f"{entry.name}{number}L", landing.length, fall * sign, what, said))
     return moves
 
@@ -78,11 +79,23 @@ def ramp_moves(entry: RampEntry, units: Units) -> list[Move]:
         change = slope.over(run)
         end = "foot" if sign < 0 else "head"
         said = f"{word} {shown(change, units)}"
-        moves.append(Move(f"{entry.name}{number}", run, change * sign, f"{end} of run {number}", said))
+        moves.append(
+            Move(
+                f"{entry.name}{number}", run, change * sign, _("{end} of run {number}", end=end, number=number), said
+            )
+        )
         if entry.landing is not None:
             fall = (entry.landing_fall or NO_SLOPE).over(entry.landing)
-            said = f"{word} landing {shown(fall, units)}"
-            moves.append(Move(f"{entry.name}{number}L", entry.landing, fall * sign, f"end of landing {number}", said))
+            said = _("{word} landing {fall}", word=word, fall=shown(fall, units))
+            moves.append(
+                Move(
+                    f"{entry.name}{number}L",
+                    entry.landing,
+                    fall * sign,
+                    _("end of landing {number}", number=number),
+                    said,
+                )
+            )
     return moves
 
 
@@ -233,7 +246,9 @@ def _ways(first: _Link, follows: Mapping[_Link, Sequence[_Step]]) -> Iterator[li
 def _steps(way: Sequence[_Step]) -> Steps:
     first = way[0].link
     # A long run before the first riser is a walk, and its far edge, the nosing, is no point of the plan.
-    start = f"the edge above {first.end}" if first.run is not None and first.run >= LANDING else first.start
+    start = (
+        _("the edge above {end}", end=first.end) if first.run is not None and first.run >= LANDING else first.start
+    )
     rises, treads, landings = list[Rise](), list[PlannedTread](), list[Landing]()
     for step, then in pairwise([*way, None]):
         assert step is not None

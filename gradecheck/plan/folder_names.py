@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gradecheck.catalogue import _
 from gradecheck.places import is_plain
 from gradecheck.plan.names import hidden_in, one_form
 
@@ -21,19 +22,31 @@ def folder_fault(name: str) -> str | None:
     """Why a job's folder can't be called that on every system, or None where it can."""
     shown = name[:LONGEST_FOLDER]
     if not name.strip():
-        return "Nothing was named; give the job's folder a name, for example alder-yard."
+        return _("Nothing was named; give the job's folder a name, for example alder-yard.")
     if hidden_in(name) is not None:
-        return "This name has a character in it that can't be seen; write it without."
+        return _("This name has a character in it that can't be seen; write it without.")
     if found := next((character for character in _NOT_IN_A_NAME if character in name), None):
-        return f"“{shown}” is not a plain folder name, it has a {found} in it; write it without."
+        return _(
+            "“{shown}” is not a plain folder name, it has a {found} in it; write it without.",
+            shown=shown,
+            found=found,
+        )
     if name != name.strip() or name[-1] == ".":
-        return f"“{shown}” begins or ends with a space, or ends with a dot; write it without."
+        return _("“{shown}” begins or ends with a space, or ends with a dot; write it without.", shown=shown)
     if name[0] in ".-~":
-        return f"“{shown}” begins with {name[0]}; begin a folder's name with a letter or a figure."
+        return _(
+            "“{shown}” begins with {name}; begin a folder's name with a letter or a figure.",
+            shown=shown,
+            name=name[0],
+        )
     if name.partition(".")[0].strip().casefold() in _DEVICES:
-        return f"“{shown}” is a name that Windows keeps for itself; take another."
+        return _("“{shown}” is a name that Windows keeps for itself; take another.", shown=shown)
     if len(name) > LONGEST_FOLDER or len(name.encode()) > 4 * LONGEST_FOLDER:
-        return f"“{shown}…” is longer than {LONGEST_FOLDER} characters; shorten it."
+        return _(
+            "“{shown}…” is longer than {longest_folder} characters; shorten it.",
+            shown=shown,
+            longest_folder=LONGEST_FOLDER,
+        )
     return None
 
 
@@ -41,18 +54,25 @@ def list_fault(name: str) -> str | None:
     """Why no list beside the job file can be called that on every system, or None where one can."""
     shown = name[:LONGEST_FOLDER]
     if not is_plain(name):
-        return f"“{shown}” is not the plain name of a file beside the job file; put the file there and give its name."
+        return _(
+            "“{shown}” is not the plain name of a file beside the job file; put the file there and give its name.",
+            shown=shown,
+        )
     if hidden_in(name) is not None:
-        return "This file's name has a character in it that can't be seen; rename the file."
+        return _("This file's name has a character in it that can't be seen; rename the file.")
     if name != name.strip() or name[-1] == ".":
-        return f"“{shown}” begins or ends with a space, or ends with a dot; rename the file."
+        return _("“{shown}” begins or ends with a space, or ends with a dot; rename the file.", shown=shown)
     folded = name.casefold()
     if folded == _JOB_FILE or folded.startswith(_LOG):
-        return f"“{shown}” is a name that the job's own files have; rename the list."
+        return _("“{shown}” is a name that the job's own files have; rename the list.", shown=shown)
     if folded.partition(".")[0].strip() in _DEVICES:
-        return f"“{shown}” is a name that Windows keeps for itself; rename the file."
+        return _("“{shown}” is a name that Windows keeps for itself; rename the file.", shown=shown)
     if len(name.encode("utf-8", "surrogatepass")) > _LONGEST_FILE:
-        return f"“{shown}…” is longer than the {_LONGEST_FILE} bytes of a file's name; shorten it."
+        return _(
+            "“{shown}…” is longer than the {longest_file} bytes of a file's name; shorten it.",
+            shown=shown,
+            longest_file=_LONGEST_FILE,
+        )
     return None
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
+from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline, Ring, crosses_itself
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
@@ -77,8 +78,8 @@ class Generated:
         taken = self.job.areas[area].points
         written = name in self.job.areas[area].added or (isinstance(taken, dict) and name in taken)
         if name in self.sources or written:
-            how = "; give this a “name:” of its own." if path[-1] in _NAMED else "; rename one of the two."
-            self.report(path, f"“{name}” is made here and written elsewhere too{how}")
+            how = _("; give this a “name:” of its own.") if path[-1] in _NAMED else _("; rename one of the two.")
+            self.report(path, _("“{name}” is made here and written elsewhere too{how}", name=name, how=how))
             return
         self.sources[name] = source
         self.names[area][name] = path
@@ -93,7 +94,7 @@ class Generated:
             outline = Outline(tuple(area.outline), tuple(tuple(hole) for hole in area.holes))
         else:
             if area.holes:
-                self.report(("areas", name, "holes"), "Holes are cut from an “outline:”; add it.")
+                self.report(("areas", name, "holes"), _("Holes are cut from an “outline:”; add it."))
             return
         if outline is None:
             return
@@ -108,7 +109,7 @@ class Generated:
         crossed = [where for where, ring in rings if crosses_itself(ring)]
         for where in crossed:
             at = where if locate_node(self.tree, where) is not None else path
-            self.report(at, "This line crosses itself or encloses nothing; write its corners in turn.")
+            self.report(at, _("This line crosses itself or encloses nothing; write its corners in turn."))
         return bool(crossed)
 
     def _outline_in(self, file: str, path: KeyPath) -> Outline | None:
@@ -121,7 +122,9 @@ class Generated:
             self.list_problems += wrong.problems
             return None
         if len(found.outlines) != 1:
-            self.report(path, f"“{file}” has {len(found.outlines)} outlines; an area has one.")
+            self.report(
+                path, _("“{file}” has {outlines} outlines; an area has one.", file=file, outlines=len(found.outlines))
+            )
             return None
         outline = found.outlines[0].outline
         line = locate(self.tree, path).line
@@ -170,11 +173,17 @@ class Generated:
         if listed.elevation is None:
             assert listed.at is not None
             if not self.finishes.has_surface(area):
-                says = f"“{listed.name}” has no elevation, and area “{area}” no surface to take it from; add one."
+                says = _(
+                    "“{name}” has no elevation, and area “{area}” no surface to take it from; add one.",
+                    name=listed.name,
+                    area=area,
+                )
                 self.report(path, says)
             return self.finishes.on_surface(area, listed.at, listed.note, path)
         z = listed.elevation
-        working = f"{flights.shown(z.height, self.job.units)} by the list, line {listed.line}"
+        working = _(
+            "{height} by the list, line {line}", height=flights.shown(z.height, self.job.units), line=listed.line
+        )
         return Source(area, path, (), lambda name: Point(name, z, working, listed.note, listed.at, line=line))
 
     def _fetched(self, file: str, path: KeyPath) -> str | None:
@@ -200,7 +209,7 @@ class Generated:
         if outline is None:
             self.finishes.unsure = True
             if locate_node(self.tree, ("areas", name, "outline")) is None:
-                self.report(path, "A grid needs “inside:”, or the area an “outline:”; add one.")
+                self.report(path, _("A grid needs “inside:”, or the area an “outline:”; add one."))
             return
         if inside and self._crosses(inside, (*path, "inside"), (*path, "holes")):
             self.finishes.unsure = True
@@ -224,12 +233,18 @@ class Generated:
             path: KeyPath = ("areas", name, "curbs", prefix)
             home = edges.get(entry.edge)
             if home == name:
-                says = f"A curb's top is an area of its own; write it in another than that of “{entry.edge}”."
+                says = _(
+                    "A curb's top is an area of its own; write it in another than that of “{edge}”.", edge=entry.edge
+                )
                 self.report((*path, "edge"), says)
                 continue
             if home is None:
                 if not self.finishes.is_reported(entry.edge):
-                    says = f"There is no edge “{entry.edge}”.{suggestion(entry.edge, edges)}"
+                    says = _(
+                        "There is no edge “{edge}”.{suggestion}",
+                        edge=entry.edge,
+                        suggestion=suggestion(entry.edge, edges),
+                    )
                     self.report((*path, "edge"), says)
                 continue
             for number, below in enumerate(self.along(entry.edge), 1):
@@ -242,9 +257,14 @@ class Generated:
             z = self.finishes.elevation(area, below)
             top = z + entry.upstand
             start = true_minus(show_exact(z.height, units))
-            working = f"{below} {start} + upstand {flights.shown(entry.upstand, units)} = "
+            working = _(
+                "{below} {start} + upstand {upstand} = ",
+                below=below,
+                start=start,
+                upstand=flights.shown(entry.upstand, units),
+            )
             working += flights.shown(top.height, units)
-            return Point(name, top, working, "top of curb", self.finishes.place(below), line=line, made=True)
+            return Point(name, top, working, _("top of curb"), self.finishes.place(below), line=line, made=True)
 
         return Source(area, (*path, "edge"), (below,), make)
 
@@ -253,7 +273,7 @@ class Generated:
     ) -> None:
         if not self.finishes.has_surface(area):
             self.finishes.unsure = True
-            self.report(path, f"Area “{area}” has no “surface:” for these points to lie on; add one.")
+            self.report(path, _("Area “{area}” has no “surface:” for these points to lie on; add one.", area=area))
             return
         try:
             places = made()
@@ -262,7 +282,7 @@ class Generated:
             self.report(path, str(wrong))
             return
         if not places:
-            self.report(path, "No point falls inside; write a smaller spacing.")
+            self.report(path, _("No point falls inside; write a smaller spacing."))
         for name, place in places:
             self._put(area, name, path, self.finishes.on_surface(area, place, "", path, below))
 
@@ -291,10 +311,15 @@ class Generated:
                 start, z = entry.from_, self.finishes.elevation(area, entry.from_)
                 at = self.finishes.place(start)
                 if entry.toward is not None and at is None:
-                    says = f"“{start}” has no place to head from; give it “at: [x, y]”, or take “toward:” out."
+                    says = _(
+                        "“{start}” has no place to head from; give it “at: [x, y]”, or take “toward:” out.",
+                        start=start,
+                    )
                     self.report((*path, "toward"), says)
                 elif entry.toward is not None and at == entry.toward:
-                    self.report((*path, "toward"), f"“{start}” lies here already; give a place to head for.")
+                    self.report(
+                        (*path, "toward"), _("“{start}” lies here already; give a place to head for.", start=start)
+                    )
                 points = flights.points_along(moves, start, z, at, entry.toward, self.job.units, line)
                 walked.update({point.name: point for point in points})
             return walked[name]

@@ -17,6 +17,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline, Ring, signed_area
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
@@ -29,7 +30,7 @@ from gradecheck.plan.problems import PlanProblemsError
 
 MOST_FEATURES = 50_000
 """Points and outlines in one file."""
-PLANAR = "planar, x right, y up, local"
+PLANAR = _("planar, x right, y up, local")
 """What the coordinates are, told in each file that is written here."""
 PLACES = 12
 """Decimals written at most; a 64th of an inch in metres has nine."""
@@ -94,8 +95,8 @@ def write_geojson(points: Iterable[Listed], outlines: Iterable[Outlined], units:
 def collection_text(features: Iterable[str], units: Units) -> str:
     """The whole file of features that were written in these units."""
     body = ",".join(f"\n{feature}" for feature in features)
-    head = f'"units": "{units}", "system": "{PLANAR}"'
-    return f'{{"type": "FeatureCollection", {head}, "features": [{body}\n]}}\n'
+    head = _('"units": "{units}", "system": "{planar}"', units=units, planar=PLANAR)
+    return _('{{"type": "FeatureCollection", {head}, "features": [{body}\n]}}\n', head=head, body=body)
 
 
 def outline_text(each: Outlined, units: Units) -> str:
@@ -126,7 +127,11 @@ def _point_text(point: Listed, units: Units) -> str:
 def feature_text(geometry: str, properties: dict[str, str]) -> str:
     """A feature on one line; geometry and properties are JSON already."""
     written = ", ".join(f'"{key}": {value}' for key, value in properties.items())
-    return f'{{"type": "Feature", "geometry": {geometry}, "properties": {{{written}}}}}'
+    return _(
+        '{{"type": "Feature", "geometry": {geometry}, "properties": {{{written}}}}}',
+        geometry=geometry,
+        written=written,
+    )
 
 
 def position_text(at: Place, units: Units, height: str | None = None) -> str:
@@ -140,7 +145,7 @@ def quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)
 
 
-_EXPORT = "export it in feet or meters"
+_EXPORT = _("export it in feet or meters")
 _DEGREES = re.compile(r"CRS84|EPSG:+(?:[0-9.]*:)?(?:4326|4269|4979)\b")
 """Systems of longitude and latitude that GeoJSON of 2008 names, as its member “crs” (common practice, no source)."""
 
@@ -173,18 +178,20 @@ class _Reader:
     def read(self) -> None:
         """Fills `points`, `outlines` and the problems."""
         root = self.json.document()
-        members = self._members(root, "A GeoJSON file is one object, {…}.")
+        members = self._members(root, _("A GeoJSON file is one object, {…}."))
         if members is None:
             return
         if written := members.get("units"):
             if isinstance(written.value, str) and written.value in set(Units):
                 self.units = Units(written.value)
             else:
-                self.json.problem(written.at, f"No units known here; write one of {', '.join(Units)}, in quotes.")
+                self.json.problem(
+                    written.at, _("No units known here; write one of {units}, in quotes.", units=", ".join(Units))
+                )
         kind = members.get("type")
         if kind is None or not isinstance(kind.value, str):
             at = kind.at if kind else root.at
-            self.json.problem(at, 'A GeoJSON object needs a “type”, such as "FeatureCollection".')
+            self.json.problem(at, _('A GeoJSON object needs a “type”, such as "FeatureCollection".'))
         elif kind.value == "FeatureCollection":
             self._collection(members, root.at)
         elif kind.value == "Feature":
@@ -202,7 +209,7 @@ class _Reader:
             return
         declared = members.get("crs")
         if declared is not None and _DEGREES.search(self.json.text, declared.at, declared.at + LONGEST_TEXT):
-            self.json.problem(declared.at, f"This file says that it is in degrees; {_EXPORT}.")
+            self.json.problem(declared.at, _("This file says that it is in degrees; {export}.", export=_EXPORT))
             return
         within = all(abs(x) <= 180 and abs(y) <= 90 for x, y in self._places)
         if "units" in members or self._first_place is None or not within:
@@ -210,35 +217,44 @@ class _Reader:
         across = max(max(along) - min(along) for along in zip(*self._places, strict=True))
         self.unsure = not 0 < across < SMALLEST_SITE.metres / self.units.one.metres
         if not self.unsure:
-            says = f"These look like degrees: as lengths all of it lies within {float(across):.2g} {self.units}"
-            self.json.problem(self._first_place.at, f"{says}; {_EXPORT}, or write “units” in it.")
+            says = _(
+                "These look like degrees: as lengths all of it lies within {across:.2g} {units}",
+                across=float(across),
+                units=self.units,
+            )
+            self.json.problem(
+                self._first_place.at, _("{says}; {export}, or write “units” in it.", says=says, export=_EXPORT)
+            )
 
     def _collection(self, members: dict[str, JsonValue], at: int) -> None:
         features = members.get("features")
         if features is None or not isinstance(features.value, list):
-            says = "A FeatureCollection needs a list of “features”."
+            says = _("A FeatureCollection needs a list of “features”.")
             self.json.problem(features.at if features else at, says)
             return
         if len(features.value) > MOST_FEATURES:
             beyond = features.value[MOST_FEATURES]
-            self.json.problem(beyond.at, f"The file goes on past {MOST_FEATURES:,} features; divide it.")
+            self.json.problem(
+                beyond.at,
+                _("The file goes on past {most_features:,} features; divide it.", most_features=MOST_FEATURES),
+            )
         for feature in features.value[:MOST_FEATURES]:
             self._feature(feature)
 
     def _feature(self, feature: JsonValue) -> None:
-        members = self._members(feature, "A feature is an object, {…}.")
+        members = self._members(feature, _("A feature is an object, {…}."))
         if members is None:
             return
         kind, geometry = members.get("type"), members.get("geometry")
         if kind is None or kind.value != "Feature":
-            self.json.problem(kind.at if kind else feature.at, 'What is listed here needs the type "Feature".')
+            self.json.problem(kind.at if kind else feature.at, _('What is listed here needs the type "Feature".'))
         elif geometry is None:
-            self.json.problem(feature.at, "A feature needs a “geometry”; null where a point is not yet placed.")
+            self.json.problem(feature.at, _("A feature needs a “geometry”; null where a point is not yet placed."))
         else:
             properties = members.get("properties")
             named: dict[str, JsonValue] | None = {}
             if properties is not None and properties.value is not None:
-                named = self._members(properties, "Properties are an object, {…}, or null.")
+                named = self._members(properties, _("Properties are an object, {…}, or null."))
             if named is not None:
                 self._geometry(feature, geometry, named)
 
@@ -252,16 +268,16 @@ class _Reader:
         if geometry.value is None:
             self._point(feature, None, named)
             return
-        members = self._members(geometry, "A geometry is an object, {…}, or null.")
+        members = self._members(geometry, _("A geometry is an object, {…}, or null."))
         if members is None:
             return
         kind, coordinates = members.get("type"), members.get("coordinates")
         if kind is None or kind.value not in ("Point", "Polygon"):
             written = f"“{kind.value[:24]}”" if kind and isinstance(kind.value, str) else "This"
-            says = f"{written} is no geometry used here; a point is a Point, an outline a Polygon."
+            says = _("{written} is no geometry used here; a point is a Point, an outline a Polygon.", written=written)
             self.json.problem(kind.at if kind else geometry.at, says)
         elif coordinates is None:
-            self.json.problem(geometry.at, f"A {kind.value} needs “coordinates”.")
+            self.json.problem(geometry.at, _("A {value} needs “coordinates”.", value=kind.value))
         elif kind.value == "Point":
             self._point(feature, coordinates, named)
         else:
@@ -275,13 +291,13 @@ class _Reader:
         third = None if place is None or len(place) < 3 else Elevation(place[2].metres)
         elevation = self._elevation(named.get("elevation"))
         if elevation is not None and third is not None and elevation != third:
-            says = "The elevation here is not the third coordinate; let both say the same, or take one out."
+            says = _("The elevation here is not the third coordinate; let both say the same, or take one out.")
             self.json.problem(named["elevation"].at, says)
         elevation = third if elevation is None else elevation
         if len(self.json.problems) > before:
             return
         if place is None and elevation is None:
-            self.json.problem(feature.at, "This point has no place and no elevation; give the one or the other.")
+            self.json.problem(feature.at, _("This point has no place and no elevation; give the one or the other."))
             return
         at = None if place is None else (place[0], place[1])
         self.points.append(Listed(name, at, elevation, note, self.json.line(feature.at)))
@@ -291,7 +307,7 @@ class _Reader:
         name = self._name(feature, named, "outline")
         rings: list[Ring] = []
         if not isinstance(coordinates.value, list) or not coordinates.value:
-            self.json.problem(coordinates.at, "A Polygon's coordinates are a list of rings.")
+            self.json.problem(coordinates.at, _("A Polygon's coordinates are a list of rings."))
         else:
             rings = [self._ring(ring) for ring in coordinates.value]
         if len(self.json.problems) == before:
@@ -301,26 +317,26 @@ class _Reader:
     def _ring(self, node: JsonValue) -> Ring:
         """The corners of a ring without the last, which repeats the first."""
         if not isinstance(node.value, list):
-            self.json.problem(node.at, "A ring is a list of positions.")
+            self.json.problem(node.at, _("A ring is a list of positions."))
             return ()
         places = [self._numbers(position) for position in node.value]
         ring = tuple((place[0], place[1]) for place in places if place is not None)
         if len(ring) < len(places):
             return ()
         if len(ring) < 4:
-            self.json.problem(node.at, "A ring has four positions at least, the last of them the first again.")
+            self.json.problem(node.at, _("A ring has four positions at least, the last of them the first again."))
         elif ring[0] != ring[-1]:
             last = node.value[-1].at
-            self.json.problem(last, "This ring is not closed; write its first position again at the end.")
+            self.json.problem(last, _("This ring is not closed; write its first position again at the end."))
         elif not signed_area(ring[:-1]):
-            self.json.problem(node.at, "This ring encloses nothing; check its corners.")
+            self.json.problem(node.at, _("This ring encloses nothing; check its corners."))
         return ring[:-1]
 
     def _numbers(self, position: JsonValue) -> list[Length] | None:
         """The two or three lengths of a position."""
         numbers = position.value
         if not isinstance(numbers, list) or not 2 <= len(numbers) <= 3:
-            self.json.problem(position.at, "A position is [x, y] or [x, y, elevation].")
+            self.json.problem(position.at, _("A position is [x, y] or [x, y, elevation]."))
             return None
         lengths = [self._length(number) for number in numbers]
         if lengths[0] is not None and lengths[1] is not None:
@@ -332,7 +348,7 @@ class _Reader:
     def _length(self, node: JsonValue) -> Length | None:
         """The exact length a JSON number counts; one past any site's is refused before it is worked out."""
         if not isinstance(node.value, JsonNumber):
-            self.json.problem(node.at, "A number is expected here, without quotes.")
+            self.json.problem(node.at, _("A number is expected here, without quotes."))
             return None
         text = node.value.text
         exponent = re.search(r"[eE]([+-]?)0*([0-9]*)\Z", text)
@@ -340,7 +356,7 @@ class _Reader:
         if len(text) <= _LONGEST_NUMBER and small and abs(Fraction(text)) < 10**10:
             return self.units.one * Fraction(text)
         self.json.problem(
-            node.at, "This number is too long or too large for a site; write it with six decimals at most."
+            node.at, _("This number is too long or too large for a site; write it with six decimals at most.")
         )
         return None
 
@@ -353,7 +369,7 @@ class _Reader:
         try:
             return Elevation(read_length(node.value, self.units).metres)
         except NotUnderstoodError as wrong:
-            self.json.problem(node.at, f"elevation: {wrong}")
+            self.json.problem(node.at, _("elevation: {wrong}", wrong=wrong))
             return None
 
     def _name(self, feature: JsonValue, named: dict[str, JsonValue], kind: str) -> str:
@@ -361,7 +377,7 @@ class _Reader:
         node = named.get("name")
         if node is None or node.value is None:
             if kind == "point":
-                self.json.problem(node.at if node else feature.at, "A point needs the property “name”.")
+                self.json.problem(node.at if node else feature.at, _("A point needs the property “name”."))
             return ""
         before = len(self.json.problems)
         numbered = kind == "point" and _is_number(node)
@@ -378,7 +394,15 @@ class _Reader:
         if fault:
             self.json.problem(node.at, fault)
         elif first is not None:
-            self.json.problem(node.at, f"“{name}” is the {kind} on line {first} already; give each its own name.")
+            self.json.problem(
+                node.at,
+                _(
+                    "“{name}” is the {kind} on line {first} already; give each its own name.",
+                    name=name,
+                    kind=kind,
+                    first=first,
+                ),
+            )
         else:
             self._first_line[kind, folded(name)] = self.json.line(node.at)
         return name
@@ -387,15 +411,23 @@ class _Reader:
         if node is None or node.value is None:
             return ""
         if not isinstance(node.value, str):
-            self.json.problem(node.at, f"A {what} is a text, in quotes.")
+            self.json.problem(node.at, _("A {what} is a text, in quotes.", what=what))
             return ""
         text = node.value
         if len(text) > LONGEST_TEXT:
             self.json.problem(
-                node.at, f"This {what} is {len(text):,} characters long; it has {LONGEST_TEXT} at most."
+                node.at,
+                _(
+                    "This {what} is {text:,} characters long; it has {longest_text} at most.",
+                    what=what,
+                    text=len(text),
+                    longest_text=LONGEST_TEXT,
+                ),
             )
             return ""
         if (hidden := hidden_in(text)) is not None:
-            says = f"A character in this {what} can't be seen (U+{ord(text[hidden]):04X}); remove it."
+            says = _(
+                "A character in this {what} can't be seen (U+{ord:04X}); remove it.", what=what, ord=ord(text[hidden])
+            )
             self.json.problem(node.at, says)
         return text

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_length
@@ -102,7 +103,7 @@ class Interview:
         self.result = None
         self._asking = _questions(self._folder, self._refuses)
         self.question = next(self._asking)
-        for _, value in self._given:
+        for _unused, value in self._given:
             self._go_on(value)
 
     def _go_on(self, value: Any) -> None:
@@ -113,17 +114,17 @@ class Interview:
 
 
 def _questions(folder: str | None, refuses: Refuses) -> Asking:
-    asked = "Job name, as printed on reports?"
-    title = yield Question("job", asked, title_for(folder) if folder else "New job", _checked(_title_fault))
+    asked = _("Job name, as printed on reports?")
+    title = yield Question("job", asked, title_for(folder) if folder else _("New job"), _checked(_title_fault))
     if folder is None:
-        asked = "What is its folder to be called?"
+        asked = _("What is its folder to be called?")
         folder = yield Question("folder", asked, _free(folder_for(title), refuses), _checked(refuses))
     units = yield _units()
-    asked = "Which benchmark is elevation zero?"
+    asked = _("Which benchmark is elevation zero?")
     zero = yield Question("zero", asked, "DOOR", _checked(zero_fault))
-    asked = "What is that mark, so that anyone finds it?"
-    default = "threshold of the door" if zero == "DOOR" else "a mark that stays"
-    zero_is = yield Question("the zero is", asked, default, _checked(lambda text: text_fault(text, "text")))
+    asked = _("What is that mark, so that anyone finds it?")
+    default = _("threshold of the door") if zero == "DOOR" else _("a mark that stays")
+    zero_is = yield Question(_("the zero is"), asked, default, _checked(lambda text: text_fault(text, "text")))
     areas = yield from _areas()
     kinds: tuple[AreaKind, ...] = tuple(dict.fromkeys(kind for _, kind in areas))
     build_ups = {}
@@ -131,7 +132,7 @@ def _questions(folder: str | None, refuses: Refuses) -> Asking:
         build_ups[kind] = yield _build_up(kind, units)
     built = any(build_up != FINISH_ALONE for build_up in build_ups.values())
     tolerances = yield from _tolerances(units, built)
-    asked = "Smallest division on the rod?"
+    asked = _("Smallest division on the rod?")
     usual = written(units.graduation, units)
     marks = yield Question("rod's marks", asked, usual, _mark(units), says=_writes(units))
     codes = yield _codes()
@@ -139,16 +140,16 @@ def _questions(folder: str | None, refuses: Refuses) -> Asking:
 
 
 def _units() -> Question:
-    means = ("inches and fractions", "feet, inches and fractions", "feet in decimals",
+    means = ("inches and fractions", _("feet, inches and fractions"), "feet in decimals",
              "millimeters", "centimeters", "meters")  # fmt: skip
     choices = tuple(zip(map(str, Units), means, strict=True))
-    asked = "Which unit are lengths entered and shown in?"
+    asked = _("Which unit are lengths entered and shown in?")
     return Question("units", asked, "in", lambda text: Units(_one_of(text, choices)), choices)
 
 
 def _codes() -> Question:
-    choices = ((NO_CODE, "none is named yet: what only codes limit is told as NOT CHECKED"), *CODES.items())
-    asked = "Which codes do the drawings name? One or several, with commas."
+    choices = ((NO_CODE, _("none is named yet: what only codes limit is told as NOT CHECKED")), *CODES.items())
+    asked = _("Which codes do the drawings name? One or several, with commas.")
     return Question("codes", asked, NO_CODE, codes_named, choices, lambda codes: ", ".join(codes) or NO_CODE)
 
 
@@ -157,24 +158,25 @@ def codes_named(text: str) -> tuple[str, ...]:
     choices = ((NO_CODE, ""), *CODES.items())
     named = dict.fromkeys(_one_of(part, choices) for part in text.split(",") if part.strip())
     if NO_CODE in named and len(named) > 1:
-        raise NotPossibleError(f"Either {NO_CODE}, or the codes themselves.")
+        raise NotPossibleError(_("Either {no_code}, or the codes themselves.", no_code=NO_CODE))
     return tuple(code for code in named if code != NO_CODE)
 
 
 def _areas() -> Generator[Question, Any, tuple[tuple[str, AreaKind], ...]]:
     """Names of areas, each with its kind, until nothing more is named."""
     areas: tuple[tuple[str, AreaKind], ...] = ()
-    choices = tuple(zip(KINDS, ("falls two ways, checked on a grid", "two edges and a fall", "one fall, two edges",
-                                "a flight of risers", "runs with landings", "falls away from the pool"),
+    choices = tuple(zip(KINDS, (_("falls two ways, checked on a grid"), _("two edges and a fall"),
+                                _("one fall, two edges"),
+                                _("a flight of risers"), _("runs with landings"), _("falls away from the pool")),
                         strict=True))  # fmt: skip
     while len(areas) < MOST_AREAS:
-        asked = "Name another area, or Enter for no more." if areas else "What is the first area called?"
+        asked = _("Name another area, or Enter for no more.") if areas else _("What is the first area called?")
         default = "" if areas else "patio"
         name = yield Question("area" if default else "another area", asked, default, _area_name(areas), says=_or_none)
         if not name:
             break
         guess = next((kind for kind in sorted(KINDS, key=len, reverse=True) if kind in name.casefold()), "patio")
-        asked = f"What kind of area is “{name}”?"
+        asked = _("What kind of area is “{name}”?", name=name)
         kind = yield Question("its kind", asked, guess, lambda text: _one_of(text, choices), choices)
         areas = (*areas, (name, kind))
     return areas
@@ -182,7 +184,7 @@ def _areas() -> Generator[Question, Any, tuple[tuple[str, AreaKind], ...]]:
 
 def _build_up(kind: AreaKind, units: Units) -> Question:
     choices = tuple((word, build_up.in_words(units)) for word, build_up in BUILD_UPS[kind].items())
-    asked = f"What is a {kind} built up of?" if kind != "steps" else "What are the steps built up of?"
+    asked = _("What is a {kind} built up of?", kind=kind) if kind != "steps" else _("What are the steps built up of?")
     return Question(
         f"build-up, {kind}",
         asked,
@@ -199,10 +201,12 @@ def _tolerances(units: Units, built: bool) -> Generator[Question, Any, Tolerance
     found: dict[str, Length] = {}
     above = ZERO
     for stage in ("finish", "bedding", "base", "subgrade") if built else ("finish",):
-        asked = f"How far may the {stage} be off, high or low?"
+        asked = _("How far may the {stage} be off, high or low?", stage=stage)
         default = written(max(getattr(usual, stage), above), units)
         least = above
-        above = yield Question(f"{stage} within", asked, default, _at_least(least, units), says=_writes(units))
+        above = yield Question(
+            _("{stage} within", stage=stage), asked, default, _at_least(least, units), says=_writes(units)
+        )
         found[stage] = above
     for upper, lower in pairwise(("finish", "bedding", "base", "subgrade")):
         found.setdefault(lower, max(getattr(usual, lower), found[upper]))
@@ -238,7 +242,14 @@ def _one_of(text: str, choices: tuple[tuple[str, str], ...]) -> str:
     typed = " ".join(text.casefold().split())
     fitting = [word for word in words if word == typed] or [word for word in words if word.startswith(typed)]
     if len(fitting) != 1:
-        raise NotPossibleError(f"“{text[:40]}” is not a choice here; write {', '.join(words[:-1])} or {words[-1]}.")
+        raise NotPossibleError(
+            _(
+                "“{text}” is not a choice here; write {words} or {words_2}.",
+                text=text[:40],
+                words=", ".join(words[:-1]),
+                words_2=words[-1],
+            )
+        )
     return fitting[0]
 
 
@@ -248,7 +259,7 @@ def _length(text: str, units: Units) -> Length:
     except NotUnderstoodError as wrong:
         raise NotPossibleError(str(wrong)) from wrong
     if length <= ZERO:
-        raise NotPossibleError("This must be more than nothing.")
+        raise NotPossibleError(_("This must be more than nothing."))
     written(length, units)
     return length
 
@@ -257,7 +268,10 @@ def _at_least(least: Length, units: Units) -> Callable[[str], Length]:
     def read(text: str) -> Length:
         length = _length(text, units)
         if length < least:
-            says = f"Above it {written(least, units)} is allowed; tighter below is work that the next layer hides."
+            says = _(
+                "Above it {written} is allowed; tighter below is work that the next layer hides.",
+                written=written(least, units),
+            )
             raise NotPossibleError(says)
         return length
 
@@ -268,7 +282,7 @@ def _mark(units: Units) -> Callable[[str], Length]:
     def read(text: str) -> Length:
         length = _length(text, units)
         if length > COARSEST:
-            raise NotPossibleError("A rod's marks are at most 2 in (50 mm) apart; type how fine they are.")
+            raise NotPossibleError(_("A rod's marks are at most 2 in (50 mm) apart; type how fine they are."))
         return length
 
     return read
@@ -279,7 +293,7 @@ def _writes(units: Units) -> Callable[[Length], str]:
 
 
 def _or_none(text: str) -> str:
-    return text or "no more"
+    return text or _("no more")
 
 
 def _free(name: str, refuses: Refuses) -> str:

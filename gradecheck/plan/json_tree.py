@@ -7,6 +7,7 @@ import re
 from bisect import bisect_right
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.plan.names import LONGEST_TEXT, one_form
 from gradecheck.plan.problems import Problem
 
@@ -70,7 +71,7 @@ class JsonTree:
         root = self._value(kind, sign, at, 0)
         self.here = _end(_SPACE, self.text, self.here)
         if self.here < len(self.text):
-            raise self._fault(self.here, "Something stands behind the end of the JSON; take it out.")
+            raise self._fault(self.here, _("Something stands behind the end of the JSON; take it out."))
         return root
 
     def _fault(self, at: int, says: str) -> NotJsonError:
@@ -82,15 +83,15 @@ class JsonTree:
         found = _TOKEN.match(self.text, at)
         if found is None:
             if at == len(self.text):
-                raise self._fault(at, "The file ends in the middle; get it whole.")
+                raise self._fault(at, _("The file ends in the middle; get it whole."))
             if self.text[at] == '"':
-                says = (
+                says = _(
                     "This text is not JSON: its quote is not closed on the line, or a backslash in it means nothing."
                 )
                 raise self._fault(at, says)
             word = _WORD.match(self.text, at)
             assert word is not None
-            raise self._fault(at, f"“{word[0]}” can't stand here; this is not JSON.")
+            raise self._fault(at, _("“{word}” can't stand here; this is not JSON.", word=word[0]))
         assert found.lastgroup is not None
         self.here = found.end()
         return found.lastgroup, found[0], at
@@ -98,7 +99,11 @@ class JsonTree:
     def _value(self, kind: str, sign: str, at: int, depth: int) -> JsonValue:
         if depth > DEEPEST:
             raise self._fault(
-                at, f"Nested more than {DEEPEST} levels deep; outlines and points are flatter than this."
+                at,
+                _(
+                    "Nested more than {deepest} levels deep; outlines and points are flatter than this.",
+                    deepest=DEEPEST,
+                ),
             )
         if kind == "number":
             return JsonValue(JsonNumber(sign), at)
@@ -110,14 +115,20 @@ class JsonTree:
             return self._object(at, depth)
         if sign == "[":
             return self._array(at, depth)
-        raise self._fault(at, f"“{sign}” can't stand here; a value is expected.")
+        raise self._fault(at, _("“{sign}” can't stand here; a value is expected.", sign=sign))
 
     def _array(self, at: int, depth: int) -> JsonValue:
         items: list[JsonValue] = []
         kind, sign, place = self._token()
         while sign != "]":
             if len(items) >= MOST_PLACES and depth > DEPTH_OF_FEATURES:
-                raise self._fault(place, f"More than {MOST_PLACES:,} places in one line or ring; leave some out.")
+                raise self._fault(
+                    place,
+                    _(
+                        "More than {most_places:,} places in one line or ring; leave some out.",
+                        most_places=MOST_PLACES,
+                    ),
+                )
             items.append(self._value(kind, sign, place, depth + 1))
             kind, sign, place = self._after_item("]")
         return JsonValue(items, at)
@@ -128,14 +139,18 @@ class JsonTree:
         kind, sign, place = self._token()
         while sign != "}":
             if kind != "text":
-                raise self._fault(place, "A key in quotes is expected here.")
+                raise self._fault(place, _("A key in quotes is expected here."))
             key = _unescaped(sign)
-            _, colon, colon_at = self._token()
+            _unused, colon, colon_at = self._token()
             if colon != ":":
-                raise self._fault(colon_at, "A colon is expected here, between key and value.")
+                raise self._fault(colon_at, _("A colon is expected here, between key and value."))
             value = self._value(*self._token(), depth + 1)
             if key in members:
-                says = f"“{key[:LONGEST_TEXT]}” is written twice, first on line {self.line(key_at[key])}; keep one."
+                says = _(
+                    "“{key}” is written twice, first on line {line}; keep one.",
+                    key=key[:LONGEST_TEXT],
+                    line=self.line(key_at[key]),
+                )
                 self.problem(place, says)
             else:
                 members[key], key_at[key] = value, place
@@ -148,10 +163,10 @@ class JsonTree:
         if sign == closing:
             return kind, sign, at
         if sign != ",":
-            raise self._fault(at, f"A comma or “{closing}” is expected here.")
+            raise self._fault(at, _("A comma or “{closing}” is expected here.", closing=closing))
         kind, sign, at = self._token()
         if sign == closing:
-            raise self._fault(at, "Nothing stands behind the last comma; take the comma out.")
+            raise self._fault(at, _("Nothing stands behind the last comma; take the comma out."))
         return kind, sign, at
 
 

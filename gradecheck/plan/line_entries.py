@@ -17,6 +17,7 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO
 from gradecheck.plan.lines import FINEST, Arc, Line, LineError, arc_by_radius, arc_through, circle
@@ -53,9 +54,9 @@ class ArcEntry(Model):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         if (self.through is None) == (self.radius is None):
-            raise refused("An arc passes “through:” a place or has a “radius:”; give one of the two.")
+            raise refused(_("An arc passes “through:” a place or has a “radius:”; give one of the two."))
         if (self.radius is None) != (self.turn is None):
-            raise refused("“radius:” and “turn:” belong together; add the missing one.")
+            raise refused(_("“radius:” and “turn:” belong together; add the missing one."))
         return self
 
     def arc(self, start: Place) -> Arc:
@@ -92,7 +93,7 @@ def _with_arcs(items: list[Place | ArcEntry]) -> Line:
             parts.append(each)
             here = each
         elif here is None:
-            raise refused_at(((number,), refused("A line begins at a place; write it before this arc.")))
+            raise refused_at(((number,), refused(_("A line begins at a place; write it before this arc."))))
         else:
             try:
                 parts.append(each.arc(here))
@@ -144,13 +145,13 @@ class StationEntry(Model):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         if self.left is not None and self.right is not None:
-            raise refused("A place lies to the left or to the right of a line, not both; take one out.")
+            raise refused(_("A place lies to the left or to the right of a line, not both; take one out."))
         return self
 
     def on(self, line: Line) -> Place:
         """The place on that line. Raises `LineError`."""
         if self.station.metres > line.length + 1 / FINEST:
-            raise LineError("This station lies beyond the end of its edge; write a smaller one.")
+            raise LineError(_("This station lies beyond the end of its edge; write a smaller one."))
         right = self.right.metres if self.right else -self.left.metres if self.left else Fraction(0)
         return line.place(self.station.metres, right)
 
@@ -162,7 +163,11 @@ def _of_edges(value: Place | StationEntry, info: ValidationInfo) -> Place:
     lines: dict[str, Any] = info.context.get("edges", {}) if info.context else {}
     name = as_known(value.edge, lines)
     if name is None:
-        says = f"There is no edge “{value.edge}” to measure along.{suggestion(value.edge, lines)}"
+        says = _(
+            "There is no edge “{edge}” to measure along.{suggestion}",
+            edge=value.edge,
+            suggestion=suggestion(value.edge, lines),
+        )
         raise refused_at((("edge",), refused(says)))
     try:
         return value.on(_LINE_READER.validate_python(lines[name], context=info.context))

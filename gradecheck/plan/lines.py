@@ -13,6 +13,7 @@ from itertools import pairwise
 from math import atan2, ceil, cos, hypot, pi, sin, sqrt
 from typing import Literal
 
+from gradecheck.catalogue import _
 from gradecheck.ground.outline import signed_area
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import Length
@@ -110,7 +111,7 @@ class Arc:
         """The place so many metres along it and to the right of it. Raises `LineError` past its center."""
         from_center = self.radius + float(right if self.turns_left else -right)
         if from_center <= 0:
-            raise LineError("The line turns tighter than this offset; write a smaller one.")
+            raise LineError(_("The line turns tighter than this offset; write a smaller one."))
         if not right and station in (0, self.length):
             return self.end if station else self.start
         return self._at(float(station) / self.radius, from_center)
@@ -139,12 +140,12 @@ class Arc:
 def arc_through(start: Place, middle: Place, end: Place) -> Arc:
     """The arc from the start through a place on it to the end. Raises `LineError`."""
     if start == end:
-        raise LineError("An arc ends at another place than it begins.")
+        raise LineError(_("An arc ends at another place than it begins."))
     (x, y), (mid_x, mid_y), (end_x, end_y) = ((each[0].metres, each[1].metres) for each in (start, middle, end))
     mid_x, mid_y, end_x, end_y = mid_x - x, mid_y - y, end_x - x, end_y - y
     twice = 2 * (mid_x * end_y - mid_y * end_x)
     if not twice:
-        raise LineError("These three lie in one line; write the end alone.")
+        raise LineError(_("These three lie in one line; write the end alone."))
     # Where the bisectors of the two chords meet, from the start.
     mid, far = mid_x**2 + mid_y**2, end_x**2 + end_y**2
     center_x, center_y = (mid * end_y - far * mid_y) / twice, (far * mid_x - mid * end_x) / twice
@@ -155,11 +156,11 @@ def arc_through(start: Place, middle: Place, end: Place) -> Arc:
 def arc_by_radius(start: Place, end: Place, radius: Length, *, turns_left: bool) -> Arc:
     """The shorter arc of that radius from the start to the end, to the left or the right. Raises `LineError`."""
     if start == end:
-        raise LineError("An arc ends at another place than it begins.")
+        raise LineError(_("An arc ends at another place than it begins."))
     (x, y), (end_x, end_y), long = _metres(start), _metres(end), float(radius.metres)
     half = hypot(end_x - x, end_y - y) / 2
     if long < half * (1 - 1e-9):
-        raise LineError("This radius is too small to reach the end; it is half the way there at least.")
+        raise LineError(_("This radius is too small to reach the end; it is half the way there at least."))
     off = sqrt(max(long**2 - half**2, 0)) * (1 if turns_left else -1)
     across = -(end_y - y) / (2 * half), (end_x - x) / (2 * half)  # to the left of the way there, one long
     return Arc(start, end, (x + end_x) / 2 + off * across[0], (y + end_y) / 2 + off * across[1], long, turns_left)
@@ -256,6 +257,6 @@ def _mitred(before: Straight | Arc, part: Straight | Arc, right: Number) -> Plac
     before.place(before.length, right), part.place(0, right)  # raises where an arc turns tighter
     half = (other - one) / 2
     if abs(cos(half)) < 0.1:
-        raise LineError("The line turns back on itself here and has no offset.")
+        raise LineError(_("The line turns back on itself here and has no offset."))
     way, right = one + half, float(right)
     return _rounded(x + right * sin(way) / cos(half), y - right * cos(way) / cos(half))

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.plan import cache
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem
@@ -76,7 +77,9 @@ def understand(text: str, file: str, fetch: Callable[[str], str]) -> Loaded:
     def keep(name: str) -> str:
         if name not in files:
             if len(files) >= MOST_FILES:
-                says = f"This plan names more than {MOST_FILES} files; put their points together."
+                says = _(
+                    "This plan names more than {most_files} files; put their points together.", most_files=MOST_FILES
+                )
                 raise PlanProblemsError([Problem("", 1, 1, says)])
             files[name] = _fetched(name, fetch)
         return files[name]
@@ -103,10 +106,14 @@ def _refuse_odd(name: str, text: str) -> None:
     try:
         size = len(text.encode())
     except UnicodeEncodeError as wrong:
-        says = "This text was kept with half a character in it; no file has that."
+        says = _("This text was kept with half a character in it; no file has that.")
         raise PlanProblemsError([Problem(name, 1, 1, says)]) from wrong
     if size > LARGEST:
-        says = f"This text has {size:,} bytes, more than {LARGEST:,}; put long lists into files of their own."
+        says = _(
+            "This text has {size:,} bytes, more than {largest:,}; put long lists into files of their own.",
+            size=size,
+            largest=LARGEST,
+        )
         raise PlanProblemsError([Problem(name, 1, 1, says)])
 
 
@@ -158,23 +165,30 @@ def read_text(path: Path) -> str:
         # Not to hang on a pipe or a device: open without waiting, then look at what it is.
         descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
     except OSError as wrong:
-        says = f"This file can't be read ({wrong.strerror}); check the name and the folder."
+        says = _("This file can't be read ({strerror}); check the name and the folder.", strerror=wrong.strerror)
         raise PlanProblemsError([Problem(name, 1, 1, says)]) from wrong
     status = os.fstat(descriptor)
     if not stat.S_ISREG(status.st_mode):
         os.close(descriptor)  # a folder among them, which can't be opened as a file at all
-        says = "This is not a plain file; put a text file in its place."
+        says = _("This is not a plain file; put a text file in its place.")
         raise PlanProblemsError([Problem(name, 1, 1, says)])
     with os.fdopen(descriptor, "rb") as file:
         if status.st_size > LARGEST:
             size = status.st_size
-            says = f"This file has {size:,} bytes, more than {LARGEST:,}; put long lists into files of their own."
+            says = _(
+                "This file has {size:,} bytes, more than {largest:,}; put long lists into files of their own.",
+                size=size,
+                largest=LARGEST,
+            )
             raise PlanProblemsError([Problem(name, 1, 1, says)])
         content = file.read(LARGEST + 1).removeprefix(codecs.BOM_UTF8)
     try:
         text = content.decode("utf-8")
     except UnicodeDecodeError as wrong:
         line = content.count(b"\n", 0, wrong.start) + 1
-        says = f"Byte {content[wrong.start]:#04x} on this line is not UTF-8; save the file as UTF-8 text."
+        says = _(
+            "Byte {content:#04x} on this line is not UTF-8; save the file as UTF-8 text.",
+            content=content[wrong.start],
+        )
         raise PlanProblemsError([Problem(name, line, 1, says)]) from wrong
     return text.replace("\r\n", "\n").replace("\r", "\n")

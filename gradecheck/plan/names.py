@@ -7,6 +7,8 @@ from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import Generic, TypeVar
 
+from gradecheck.catalogue import _
+
 LONGEST_NAME = 24
 """Characters that a stake has room for."""
 LONGEST_TEXT = 120
@@ -25,20 +27,42 @@ of other drawings (Unicode, Default_Ignorable_Code_Point)."""
 def name_fault(name: str) -> str | None:
     """Why this can't be a name, or None where it can."""
     if not name.strip():
-        return "A name is empty; give it one that can be painted on a stake."
+        return _("A name is empty; give it one that can be painted on a stake.")
     if name != name.strip():
-        return f"“{name}” begins or ends with a space; write it without."
+        return _("“{name}” begins or ends with a space; write it without.", name=name)
     if len(name) > LONGEST_NAME:
-        return f"“{name[:LONGEST_NAME]}…” is longer than {LONGEST_NAME} characters; shorten it."
+        return _(
+            "“{name}…” is longer than {longest_name} characters; shorten it.",
+            name=name[:LONGEST_NAME],
+            longest_name=LONGEST_NAME,
+        )
     if filler := next((c for c in name if c in FILLERS), None):
-        return f"“{name}” has a character in it that looks like nothing (U+{ord(filler):04X}); write it without."
+        return _(
+            "“{name}” has a character in it that looks like nothing (U+{ord:04X}); write it without.",
+            name=name,
+            ord=ord(filler),
+        )
     if odd := odd_letter(name):
-        return f"“{name}” has a {letter_in_words(odd)} among letters of another alphabet; type it in one alphabet."
+        return _(
+            "“{name}” has a {letter_in_words} among letters of another alphabet; type it in one alphabet.",
+            name=name,
+            letter_in_words=letter_in_words(odd),
+        )
     if drawn := drawn_letter(name):
         plain = unicodedata.normalize("NFKC", drawn)
-        return f"“{name}” has a “{drawn}” (U+{ord(drawn):04X}) that looks like “{plain}”; type the plain letter."
+        return _(
+            "“{name}” has a “{drawn}” (U+{ord:04X}) that looks like “{plain}”; type the plain letter.",
+            name=name,
+            drawn=drawn,
+            ord=ord(drawn),
+            plain=plain,
+        )
     if mark := odd_mark(name):
-        return f"“{name}” has a mark on a letter that can't be made out (U+{ord(mark):04X}); write it without."
+        return _(
+            "“{name}” has a mark on a letter that can't be made out (U+{ord:04X}); write it without.",
+            name=name,
+            ord=ord(mark),
+        )
     return None
 
 
@@ -47,7 +71,7 @@ def point_name_fault(name: str) -> str | None:
     if fault := name_fault(name):
         return fault
     if not name[0].isalpha():
-        return f"“{name}” could be taken for a reading; begin a point or mark with a letter."
+        return _("“{name}” could be taken for a reading; begin a point or mark with a letter.", name=name)
     return None
 
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length
@@ -79,11 +80,16 @@ def order_fault(order: str) -> str | None:
     said = [LETTERS.get(letter) for letter in order]
     named = [column for column in said if column]
     if None in said or not order:
-        return f"“{order[:LONGEST_NAME]}” is not an order of columns; write a letter for each, such as PNEZD or PENZ."
+        return _(
+            "“{order}” is not an order of columns; write a letter for each, such as PNEZD or PENZ.",
+            order=order[:LONGEST_NAME],
+        )
     if len(set(named)) < len(named) or order.count("C") > 1:
-        return f"“{order[:LONGEST_NAME]}” has a column twice; N and Y are the same, and so are E and X."
+        return _(
+            "“{order}” has a column twice; N and Y are the same, and so are E and X.", order=order[:LONGEST_NAME]
+        )
     if ("x" in named) != ("y" in named) or not {"x", "elevation"} & set(named):
-        return f"“{order}” does not place a point; it needs N and E, or Z, or all three."
+        return _("“{order}” does not place a point; it needs N and E, or Z, or all three.", order=order)
     return None
 
 
@@ -106,7 +112,7 @@ def read_point_list(
     Raises `PlanProblemsError` with every problem found, and `ValueError` for a column of `columns` we do not have.
     """
     if unknown := set(columns or ()) - set(COLUMNS):
-        raise ValueError(f"no such column of a point list: {', '.join(sorted(unknown))}")
+        raise ValueError(_("no such column of a point list: {unknown}", unknown=", ".join(sorted(unknown))))
     reader = _Reader(text, file, units, columns, order, prefix)
     points = reader.points()
     if reader.problems:
@@ -202,11 +208,15 @@ class _Reader:
         rows = self._rows()
         if not rows:
             if not self.problems:
-                self._problem(self.begins, "There is nothing in this list; write a row of headings, then the points.")
+                self._problem(
+                    self.begins, _("There is nothing in this list; write a row of headings, then the points.")
+                )
             return []
         if self.order:
             if self._is_heading(rows[0]):
-                self._problem(rows[0].at, "These are headings; take this row out, or “order:” out of the job file.")
+                self._problem(
+                    rows[0].at, _("These are headings; take this row out, or “order:” out of the job file.")
+                )
                 return []
             for place, letter in enumerate(self.order):
                 if LETTERS[letter]:
@@ -220,11 +230,15 @@ class _Reader:
                 return []
             self._read_heading(heading)
         else:
-            says = "This list has no headings; write name, x, y, elevation above, or “order: PNEZD” in the job file."
+            says = _(
+                "This list has no headings; write name, x, y, elevation above, or “order: PNEZD” in the job file."
+            )
             self._problem(rows[0].at, says)
             return []
         if len(rows) > MOST_ROWS:
-            self._problem(rows[MOST_ROWS].at, f"The list goes on past {MOST_ROWS:,} points; divide it.")
+            self._problem(
+                rows[MOST_ROWS].at, _("The list goes on past {most_rows:,} points; divide it.", most_rows=MOST_ROWS)
+            )
             del rows[MOST_ROWS:]
         return self._listed(rows)
 
@@ -279,7 +293,8 @@ class _Reader:
         if place is None:
             return None
         return Fault(
-            at + place, f"A character that can't stand in a point list (U+{ord(line[place]):04X}); remove it."
+            at + place,
+            _("A character that can't stand in a point list (U+{ord:04X}); remove it.", ord=ord(line[place])),
         )
 
     # The headings -------------------------------------------------------------------------------------------
@@ -315,8 +330,11 @@ class _Reader:
         if self.wanted is not None and len(self.problems) == before:
             for column in missing:
                 near = suggestion(self.wanted[column], [cell.text for cell in row.cells])
-                says = (
-                    f"No column is headed “{self.wanted[column][:LONGEST_TEXT]}”, where {column} should stand.{near}"
+                says = _(
+                    "No column is headed “{wanted}”, where {column} should stand.{near}",
+                    wanted=self.wanted[column][:LONGEST_TEXT],
+                    column=column,
+                    near=near,
                 )
                 self._problem(row.at, says)
         if len(self.problems) == before:
@@ -334,16 +352,27 @@ class _Reader:
                 self.nameless.add(index)
             elif self.wanted is None:
                 near = suggestion(names[-1], _COLUMN_OF)
-                says = (
-                    f"“{cell.text}” is no heading known here; use {', '.join(COLUMNS[:-1])} and {COLUMNS[-1]}.{near}"
+                says = _(
+                    "“{text}” is no heading known here; use {columns} and {columns_2}.{near}",
+                    text=cell.text,
+                    columns=", ".join(COLUMNS[:-1]),
+                    columns_2=COLUMNS[-1],
+                    near=near,
                 )
                 self._problem(cell.at, says)
             return
         for column in columns:
             if column in self.columns:
-                self._problem(cell.at, f"“{cell.text}” is a second heading for {column}; keep one.")
+                self._problem(
+                    cell.at, _("“{text}” is a second heading for {column}; keep one.", text=cell.text, column=column)
+                )
             elif column in _LENGTHS and unit is not None and unit not in _UNITS_OF:
-                says = f"“{unit}” in a heading is no unit known here; use {', '.join(Units)}, like {column} (ft)."
+                says = _(
+                    "“{unit}” in a heading is no unit known here; use {units}, like {column} (ft).",
+                    unit=unit,
+                    units=", ".join(Units),
+                    column=column,
+                )
                 self._problem(cell.at, says)
             else:
                 self.columns[column] = _Column(index, self.units if unit is None else _UNITS_OF.get(unit, self.units))
@@ -355,12 +384,14 @@ class _Reader:
 
     def _miss_columns(self, at: int) -> None:
         if "name" not in self.columns:
-            self._problem(at, "No column is headed “name”; add one.")
+            self._problem(at, _("No column is headed “name”; add one."))
         if ("x" in self.columns) != ("y" in self.columns):
             there, missing = ("x", "y") if "x" in self.columns else ("y", "x")
-            self._problem(at, f"There is a column {there} but none headed “{missing}”; add it.")
+            self._problem(
+                at, _("There is a column {there} but none headed “{missing}”; add it.", there=there, missing=missing)
+            )
         elif "x" not in self.columns and "elevation" not in self.columns:
-            self._problem(at, "No column is headed “elevation”, and none “x” and “y”; add what places the points.")
+            self._problem(at, _("No column is headed “elevation”, and none “x” and “y”; add what places the points."))
 
     # The points ---------------------------------------------------------------------------------------------
 
@@ -397,7 +428,11 @@ class _Reader:
         for index, cell in enumerate(row.cells):
             if cell.text and (index >= self.width or index in self.nameless):
                 sign = "a tab" if self.separator == "\t" else f"“{self.separator}”"
-                says = f"“{cell.text[:LONGEST_NAME]}” stands in no column; a text with {sign} in it needs quotes."
+                says = _(
+                    "“{text}” stands in no column; a text with {sign} in it needs quotes.",
+                    text=cell.text[:LONGEST_NAME],
+                    sign=sign,
+                )
                 self._problem(cell.at, says)
                 return
 
@@ -411,7 +446,11 @@ class _Reader:
         elif fault := point_name_fault(name):
             self._problem(cell.at, fault)
         elif key in first_line:
-            says = f"“{name}” is listed already on line {first_line[key]}; give each point its own name."
+            says = _(
+                "“{name}” is listed already on line {first_line}; give each point its own name.",
+                name=name,
+                first_line=first_line[key],
+            )
             self._problem(cell.at, says)
         else:
             first_line[key] = line
@@ -422,7 +461,9 @@ class _Reader:
         if len(note) > LONGEST_TEXT:
             self._problem(cell.at, _too_long(note))
         elif (hidden := hidden_in(note)) is not None:
-            self._problem(cell.at, f"A character in this text can't be seen (U+{ord(note[hidden]):04X}); remove it.")
+            self._problem(
+                cell.at, _("A character in this text can't be seen (U+{ord:04X}); remove it.", ord=ord(note[hidden]))
+            )
         return note
 
     def _length(self, column: str, cell: Cell, comma: bool) -> Length | None:
@@ -442,9 +483,12 @@ class _Reader:
         there = [column for column in _LENGTHS if column in cells and cells[column].text]
         if ("x" in there) != ("y" in there):
             one, other = ("x", "y") if "x" in there else ("y", "x")
-            self._problem(cells[other].at, f"{other} is missing here, though {one} is given; give both or none.")
+            self._problem(
+                cells[other].at,
+                _("{other} is missing here, though {one} is given; give both or none.", other=other, one=one),
+            )
         elif not there:
-            self._problem(row.at, "This point has no elevation and no x and y; give the one or the other.")
+            self._problem(row.at, _("This point has no elevation and no x and y; give the one or the other."))
 
 
 def prefixed(prefix: str, name: str) -> str:
@@ -454,8 +498,12 @@ def prefixed(prefix: str, name: str) -> str:
 
 def numbered_fault(first: str, more: int) -> str:
     """The sentence for names that are numbers, with the way to use them."""
-    also = f" and {more} more names here" if more else ""
-    return f"“{first}”{also} could be taken for a reading; write “prefix: P” beside “file:” in the job file."
+    also = _(" and {more} more names here", more=more) if more else ""
+    return _(
+        "“{first}”{also} could be taken for a reading; write “prefix: P” beside “file:” in the job file.",
+        first=first,
+        also=also,
+    )
 
 
 def _heading(text: str) -> tuple[tuple[str, ...], str | None]:
@@ -473,4 +521,8 @@ def _single_spaced(text: str) -> str:
 
 
 def _too_long(text: str) -> str:
-    return f"This cell is {len(text):,} characters long; it holds {LONGEST_TEXT} at most."
+    return _(
+        "This cell is {text:,} characters long; it holds {longest_text} at most.",
+        text=len(text),
+        longest_text=LONGEST_TEXT,
+    )

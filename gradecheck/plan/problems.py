@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from gradecheck.catalogue import _
 from gradecheck.plan.names import visible
 
 
@@ -41,4 +42,4 @@ def suggestion(name: str, known: Iterable[str]) -> str:
     for each in known:
         spelt.setdefault(each.casefold(), each)
     near = get_close_matches(name.casefold(), list(spelt), n=1, cutoff=0.6)
-    return f" Did you mean “{spelt[near[0]]}”?" if near else ""
+    return _(" Did you mean “{spelt}”?", spelt=spelt[near[0]]) if near else ""

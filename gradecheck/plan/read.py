@@ -8,6 +8,7 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.plan.document import JobEntry
 from gradecheck.plan.examples import marked_lines
@@ -31,7 +32,9 @@ from gradecheck.plan.yaml_tree import (
 
 def no_lists(name: str) -> str:
     """The fetch of a job file without a folder: no list is found. Raises `PlanProblemsError`."""
-    raise PlanProblemsError([Problem("", 1, 1, f"There is no file “{name}” beside the job file; put it there.")])
+    raise PlanProblemsError(
+        [Problem("", 1, 1, _("There is no file “{name}” beside the job file; put it there.", name=name))]
+    )
 
 
 def read_plan(text: str, file: str, fetch: Fetch = no_lists) -> Plan:
@@ -85,19 +88,23 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
         says = _AS_MANY.get(named[-1], "Two lengths are expected here, for example [12 ft, 20 ft].")
         says = _comma_in(tree, path) or says
     elif kind == "missing":
-        says = f"“{last}:” is missing here; add it."
+        says = _("“{last}:” is missing here; add it.", last=last)
     elif kind == "extra_forbidden":
-        says = f"“{last}” is not a key that belongs here.{_instead(last, path[:-1])}"
+        says = _("“{last}” is not a key that belongs here.{instead}", last=last, instead=_instead(last, path[:-1]))
     elif kind in ("literal_error", "enum"):
-        says = f"“{str(error['input'])[:40]}” is not possible here; write {error['ctx']['expected']}."
+        says = _(
+            "“{error}” is not possible here; write {error_2}.",
+            error=str(error["input"])[:40],
+            error_2=error["ctx"]["expected"],
+        )
     elif kind in ("model_type", "model_attributes_type", "dict_type"):
         says = _expected_keys(path)
     elif kind in ("list_type", "tuple_type"):
-        says = "A list is expected here, in square brackets."
+        says = _("A list is expected here, in square brackets.")
     elif kind == "too_short":
-        says = "Nothing is listed here; add at least one entry."
+        says = _("Nothing is listed here; add at least one entry.")
         if error["ctx"]["min_length"] > 1:
-            says = f"Too few are listed here; at least {error['ctx']['min_length']} are needed."
+            says = _("Too few are listed here; at least {error} are needed.", error=error["ctx"]["min_length"])
     else:
         says = str(error["msg"])
     return Problem(file, at.line, at.column, says)
@@ -105,9 +112,9 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
 
 def _expected_keys(path: KeyPath) -> str:
     """What is said where a text or a list stands in place of keys: the first of those that may stand there."""
-    keys, what = keys_at(path), "Keys with values are expected here"
+    keys, what = keys_at(path), _("Keys with values are expected here")
     if not keys:
-        keys, what = keys_at((*path, "")), "Names are expected here, each with its keys"
+        keys, what = keys_at((*path, "")), _("Names are expected here, each with its keys")
     more = " and others" if len(keys) > _NAMED_KEYS + 1 else ""
     return f"{what}: {', '.join(keys[:_NAMED_KEYS] if more else keys)}{more}." if keys else f"{what}."
 
@@ -123,17 +130,17 @@ def _instead(key: str, path: KeyPath) -> str:
     if (says := _SAID_OF.get((word, here if here == "surface" else _ENTRY_OF.get(path[-2:-1], here)))) is not None:
         return f" {says}"
     ours = [f"“{each}:”" for each in _OUR_WORDS.get(word, ()) if each in known]
-    return f" Write {' or '.join(ours)}." if ours else suggestion(key, known)
+    return _(" Write {ours}.", ours=" or ".join(ours)) if ours else suggestion(key, known)
 
 
 _ENTRY_OF: dict[KeyPath, str] = {("points",): "point", ("added",): "point", ("areas",): "area"}
 _SAID_OF = {
-    ("date", ""): "The log dates every entry by itself; take it out.",
-    ("zero", ""): "The zero is a benchmark: write “benchmarks: {DOOR: 0}”.",
-    ("same as", "point"): "For the same elevation write “from:” with that point alone.",
-    ("same as", "area"): "Write “build-up:” and what else is the same in both.",
-    ("between", "point"): "A point comes “from:” one other, or lies on the area's surface.",
-    ("between", "surface"): "A surface between points is written “corners:” or “through:”.",
+    ("date", ""): _("The log dates every entry by itself; take it out."),
+    ("zero", ""): _("The zero is a benchmark: write “benchmarks: {DOOR: 0}”."),
+    ("same as", "point"): _("For the same elevation write “from:” with that point alone."),
+    ("same as", "area"): _("Write “build-up:” and what else is the same in both."),
+    ("between", "point"): _("A point comes “from:” one other, or lies on the area's surface."),
+    ("between", "surface"): _("A surface between points is written “corners:” or “through:”."),
 }
 """What is said of keys that people write, by where they stand: at the top, in an area, a point or a surface."""
 _OUR_WORDS = dict.fromkeys(("slope", "grade", "pitch", "gradient"), ("fall", "rise")) | {
@@ -165,13 +172,13 @@ def _comma_in(tree: MapNode, path: KeyPath) -> str | None:
 
 
 _AS_MANY = {
-    "through": "Three points are named here, for example [A, B, C].",
-    "corners": "Four corners are named here, in turn, for example [A, B, C, D].",
-    "high edge": "The two ends of the edge are named here, for example [A, B].",
-    "low edge": "The two ends of the edge are named here, for example [A, B].",
-    "crown": "The two ends of the line are named here, for example [A, B].",
-    "valley": "The two ends of the line are named here, for example [A, B].",
-    "falls": "Two slopes are expected here, left and right of the line, for example [2%, 1.5%].",
+    "through": _("Three points are named here, for example [A, B, C]."),
+    "corners": _("Four corners are named here, in turn, for example [A, B, C, D]."),
+    "high edge": _("The two ends of the edge are named here, for example [A, B]."),
+    "low edge": _("The two ends of the edge are named here, for example [A, B]."),
+    "crown": _("The two ends of the line are named here, for example [A, B]."),
+    "valley": _("The two ends of the line are named here, for example [A, B]."),
+    "falls": _("Two slopes are expected here, left and right of the line, for example [2%, 1.5%]."),
 }
 """What is said where too many or too few stand, by key; everywhere else two lengths are meant."""
 
@@ -195,7 +202,7 @@ def _sound_part(tree: MapNode, wrong: ValidationError, context: dict[str, Any], 
     sound = _copy(tree)
     assert isinstance(sound, MapNode)
     # Leaving out an area's last point leaves an area at fault, and so on upward.
-    for _ in range(4):
+    for _unused in range(4):
         _leave_out(sound, wrong, broken)
         sound.setdefault("job", "")
         sound.setdefault("units", Units.MM)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
@@ -102,7 +103,7 @@ class _Resolver:
                 for name, area in areas.items()
             }
             sources = {name: ("benchmarks", name) for name in benchmarks}
-            sources |= {f"rod {name}": ("rods", name) for name in entry.rods}
+            sources |= {_("rod {name}", name=name): ("rods", name) for name in entry.rods}
             example_marks = {name: lines for name, path in sources.items() if (lines := examples.lines_in([path]))}
         plan = Plan(
             job=entry.job,
@@ -165,12 +166,23 @@ class _Resolver:
                 if same := taken.same(name):
                     line = self.line((*path, same[0]))
                     capitals = same[0].casefold() == name.casefold()
-                    by = "by their capitals alone" if capitals else "in nothing to be seen"
-                    says = f"“{name}” and “{same[0]}” on line {line} differ {by}; rename one."
+                    by = "by their capitals alone" if capitals else _("in nothing to be seen")
+                    says = _(
+                        "“{name}” and “{same}” on line {line} differ {by}; rename one.",
+                        name=name,
+                        same=same[0],
+                        line=line,
+                        by=by,
+                    )
                     self.problem((*path, name), says, key=True)
                 elif alike := taken.alike(name):
                     line = self.line((*path, alike[0]))
-                    says = f"“{name}” looks like “{alike[0]}” on line {line} in another alphabet; rename one."
+                    says = _(
+                        "“{name}” looks like “{alike}” on line {line} in another alphabet; rename one.",
+                        name=name,
+                        alike=alike[0],
+                        line=line,
+                    )
                     self.problem((*path, name), says, key=True)
                 taken.add(name, None)
 
@@ -179,13 +191,13 @@ class _Resolver:
         for name, build_up in build_ups.items():
             self._check_layers(name, build_up)
         if not locate_node(self.tree, ("benchmarks",)):
-            self.problem(("benchmarks",), "At least one benchmark is needed, for example “DOOR: 0”; add it.")
+            self.problem(("benchmarks",), _("At least one benchmark is needed, for example “DOOR: 0”; add it."))
         self._check_tolerance_stages(build_ups.values())
         self._check_datums(datums)
         entry = self.entry
         if entry.decide == "guarded" and entry.instrument is None and "instrument" not in self.broken:
             self.problem(
-                ("decide",), "To decide guarded, the plan must say how exact the laser is; add “instrument:”."
+                ("decide",), _("To decide guarded, the plan must say how exact the laser is; add “instrument:”.")
             )
 
     def _area(
@@ -227,7 +239,11 @@ class _Resolver:
         """The build-up that the area names, with the area's own thicknesses."""
         build_up = build_ups.get(area.build_up) if area.build_up else None
         if area.build_up and build_up is None and area.build_up not in self.broken:
-            says = f"There is no build-up “{area.build_up}”.{suggestion(area.build_up, self._written_build_ups)}"
+            says = _(
+                "There is no build-up “{build_up}”.{suggestion}",
+                build_up=area.build_up,
+                suggestion=suggestion(area.build_up, self._written_build_ups),
+            )
             self.problem(("areas", name, "build-up"), says)
         return self._own_layers(name, area, build_up)
 
@@ -249,13 +265,22 @@ class _Resolver:
             if given is not None:
                 tolerances[stage] = tolerance_of(given)
             elif stage not in self.broken and stage == rolled and not self._misspelt("tolerances"):
-                says = f"Area “{name}” has no tolerance for {stage}; add “{stage}: …” under tolerances."
+                says = _(
+                    "Area “{name}” has no tolerance for {stage}; add “{stage}: …” under tolerances.",
+                    name=name,
+                    stage=stage,
+                )
                 self.problem(("areas", name), says)
         # Which stages it has can't be told where the build-up itself is a problem.
         unknown = build_up is None and locate_node(self.tree, ("areas", name, "build-up")) is not None
         for stage in area.tolerances:
             if stage not in stages and not unknown:
-                says = f"Area “{name}” has no stage “{stage}”; it has {', '.join(stages)}."
+                says = _(
+                    "Area “{name}” has no stage “{stage}”; it has {stages}.",
+                    name=name,
+                    stage=stage,
+                    stages=", ".join(stages),
+                )
                 self.problem(("areas", name, "tolerances", stage), says, key=True)
         return tolerances
 
@@ -264,10 +289,15 @@ class _Resolver:
         for layer in area.layers:
             known = [each.name for each in build_up.layers] if build_up else []
             if build_up is not None and layer not in known:
-                says = f"Build-up “{build_up.name}” has no layer “{layer}”.{suggestion(layer, known)}"
+                says = _(
+                    "Build-up “{name}” has no layer “{layer}”.{suggestion}",
+                    name=build_up.name,
+                    layer=layer,
+                    suggestion=suggestion(layer, known),
+                )
                 self.problem(("areas", name, "layers", layer), says, key=True)
             if area.build_up is None:
-                self.problem(("areas", name, "layers"), "These belong to a “build-up:”; add it to this area.")
+                self.problem(("areas", name, "layers"), _("These belong to a “build-up:”; add it to this area."))
                 break
         if build_up is None or not area.layers:
             return build_up
@@ -280,8 +310,8 @@ class _Resolver:
         names, added = [*written, *made.names[name]], list(area.added)
         written_ways = (locate_node(self.tree, ("areas", name, way)) for way in MAKERS)
         if not names and not added and not any(written_ways):  # with one that is at fault, that is told
-            ways = "“points:”, “point list:”, “grid:”, “edges:”, “curbs:”, “flight:” or “ramp:”"
-            self.problem(("areas", name), f"Area “{name}” has no points; give it {ways}.")
+            ways = _("“points:”, “point list:”, “grid:”, “edges:”, “curbs:”, “flight:” or “ramp:”")
+            self.problem(("areas", name), _("Area “{name}” has no points; give it {ways}.", name=name, ways=ways))
         if area.route is not None:
             names = self._in_route_order(name, area.route, names, finishes)
         round_to = self.entry.round_targets
@@ -296,7 +326,12 @@ class _Resolver:
         known = [point.name for point in points]
         for each in area.instead:
             if each not in known and each not in finishes.lost and not finishes.is_reported(each):
-                says = f"Area “{name}” has no point “{each}”.{suggestion(each, known)}"
+                says = _(
+                    "Area “{name}” has no point “{each}”.{suggestion}",
+                    name=name,
+                    each=each,
+                    suggestion=suggestion(each, known),
+                )
                 self.problem(("areas", name, "instead", each), says, key=True)
         return tuple(_lifted(point, area.instead.get(point.name), self.entry.units) for point in points)
 
@@ -304,13 +339,25 @@ class _Resolver:
         for index, point in enumerate(route):
             path: KeyPath = ("areas", area, "route", index)
             if point not in names and not finishes.is_reported(point):
-                self.problem(path, f"Area “{area}” has no point “{point}”.{suggestion(point, names)}")
+                self.problem(
+                    path,
+                    _(
+                        "Area “{area}” has no point “{point}”.{suggestion}",
+                        area=area,
+                        point=point,
+                        suggestion=suggestion(point, names),
+                    ),
+                )
             elif point in route[:index]:
-                self.problem(path, f"“{point}” is twice in this route; take one out.")
+                self.problem(path, _("“{point}” is twice in this route; take one out.", point=point))
         known = set(route)
         for point in names:
             if point not in known:
-                says = f"The route of area “{area}” leaves out “{point}”; add it, or take the route out."
+                says = _(
+                    "The route of area “{area}” leaves out “{point}”; add it, or take the route out.",
+                    area=area,
+                    point=point,
+                )
                 self.problem(("areas", area, "route"), says)
         return [point for point in dict.fromkeys(route) if point in names]
 
@@ -320,12 +367,18 @@ class _Resolver:
         away = area.drains.away_from
         known = [*self.entry.walls, *self.entry.benchmarks, *finishes.sources]
         if away is not None and away not in known and not finishes.is_reported(away):
-            says = f"There is no wall, mark or point “{away}”.{suggestion(away, known)}"
+            says = _(
+                "There is no wall, mark or point “{away}”.{suggestion}", away=away, suggestion=suggestion(away, known)
+            )
             self.problem(("areas", name, "drains", "away from"), says)
         for index, drain in enumerate(area.drains.into):
             edges = [edge for each in self.entry.areas.values() for edge in each.edges]
             if drain not in finishes.sources and drain not in edges and not finishes.is_reported(drain):
-                says = f"There is no point or edge “{drain}”.{suggestion(drain, [*finishes.sources, *edges])}"
+                says = _(
+                    "There is no point or edge “{drain}”.{suggestion}",
+                    drain=drain,
+                    suggestion=suggestion(drain, [*finishes.sources, *edges]),
+                )
                 self.problem(("areas", name, "drains", "into", index), says)
 
     def _travel(self, name: str, area: AreaEntry, finishes: Finishes) -> tuple[tuple[Place, ...], ...]:
@@ -341,12 +394,23 @@ class _Resolver:
             elif (place := finishes.place(each)) is not None:
                 line.append(place)
             elif each in finishes.found or each in self.entry.benchmarks:
-                self.problem(path, f"“{each}” has no place for the way to lead through; give it “at: [x, y]”.")
+                self.problem(
+                    path, _("“{each}” has no place for the way to lead through; give it “at: [x, y]”.", each=each)
+                )
             elif each not in finishes.sources and not finishes.is_reported(each):
                 known = [*finishes.sources, *self.entry.benchmarks]
-                self.problem(path, f"There is no point or mark “{each}”.{suggestion(each, known)}")
+                self.problem(
+                    path,
+                    _(
+                        "There is no point or mark “{each}”.{suggestion}",
+                        each=each,
+                        suggestion=suggestion(each, known),
+                    ),
+                )
         if len(line) == len(area.along) and len(set(line)) < 2:
-            self.problem(("areas", name, "along"), "These lie at one place; a way leads from one place to another.")
+            self.problem(
+                ("areas", name, "along"), _("These lie at one place; a way leads from one place to another.")
+            )
         return (tuple(line),) if len(set(line)) > 1 else ()
 
     def _layouts(self, made: Generated) -> dict[str, Layout]:
@@ -364,8 +428,10 @@ class _Resolver:
                 found[name] = Layout(name, corners, given.tolerance, given.outline_of)
             elif given.outline_of not in self.broken:
                 near = suggestion(given.outline_of or "", made.outlines)
-                says = f"There is no area “{given.outline_of}” with an outline.{near}"
-                self.problem(("layout", name, "outline of"), says)
+                says = _(
+                    "There is no area “{outline_of}” with an outline.{near}", outline_of=given.outline_of, near=near
+                )
+                self.problem(("layout", name, _("outline of")), says)
         return found
 
     def _check_pitch(self) -> None:
@@ -378,21 +444,29 @@ class _Resolver:
             for under, name, point in ((under, *each) for under, points in by_key for each in points.items()):
                 for key in ("fall", "rise"):
                     if getattr(point, key) == "pitch":
-                        says = "The job has no “pitch:”; add it at the top, for example “pitch: 1 in per 5 ft”."
+                        says = _("The job has no “pitch:”; add it at the top, for example “pitch: 1 in per 5 ft”.")
                         self.problem(("areas", area_name, under, name, key), says)
 
     def _check_layers(self, name: str, build_up: BuildUp) -> None:
         seen: set[str] = set()
         for index, layer in enumerate(build_up.layers):
             if layer.name.casefold() in seen:
-                says = f"Build-up “{name}” has two layers “{layer.name}”; give each its own name."
+                says = _(
+                    "Build-up “{name}” has two layers “{name_2}”; give each its own name.",
+                    name=name,
+                    name_2=layer.name,
+                )
                 self.problem(("build-ups", name, index), says)
             seen.add(layer.name.casefold())
 
     def _check_datums(self, datums: Mapping[str, Datum]) -> None:
         for name, area in self.entry.areas.items():
             if area.datum is not None and area.datum not in datums and area.datum not in self.broken:
-                says = f"There is no datum “{area.datum}”.{suggestion(area.datum, datums)}"
+                says = _(
+                    "There is no datum “{datum}”.{suggestion}",
+                    datum=area.datum,
+                    suggestion=suggestion(area.datum, datums),
+                )
                 self.problem(("areas", name, "datum"), says)
 
     def _check_names(self, made: Generated) -> None:
@@ -407,10 +481,20 @@ class _Resolver:
         for name, path in places:
             line = self.line(path)
             if same := taken.same(name):
-                says = f"“{name}” is already the name of “{same[0]}” on line {same[1]}; rename one."
+                says = _(
+                    "“{name}” is already the name of “{same}” on line {same_2}; rename one.",
+                    name=name,
+                    same=same[0],
+                    same_2=same[1],
+                )
                 self.problem(path, says, key=True)
             elif alike := taken.alike(name):
-                says = f"“{name}” looks like “{alike[0]}” on line {alike[1]} in another alphabet; rename one."
+                says = _(
+                    "“{name}” looks like “{alike}” on line {alike_2} in another alphabet; rename one.",
+                    name=name,
+                    alike=alike[0],
+                    alike_2=alike[1],
+                )
                 self.problem(path, says, key=True)
             taken.add(name, line)
 
@@ -420,7 +504,11 @@ class _Resolver:
         stages = {FINISH, *self.broken, *(stage for build_up in build_ups for stage in build_up.stages)}
         for stage in self.entry.tolerances:
             if stage not in stages:
-                says = f"No build-up has a stage “{stage}”.{suggestion(stage, stages)}"
+                says = _(
+                    "No build-up has a stage “{stage}”.{suggestion}",
+                    stage=stage,
+                    suggestion=suggestion(stage, stages),
+                )
                 self.problem(("tolerances", stage), says, key=True)
 
     def _misspelt(self, key: str) -> bool:
@@ -445,7 +533,11 @@ def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
     """The point with that finish instead of its own, where one is given."""
     if finish is None:
         return point
-    working = f"{point.working}; instead {true_minus(show_exact(finish.height, units, unit=True))}"
+    working = _(
+        "{working}; instead {true_minus}",
+        working=point.working,
+        true_minus=true_minus(show_exact(finish.height, units, unit=True)),
+    )
     return replace(point, finish=finish, exact=None, other=None, working=working, instead=True)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from gradecheck.catalogue import _
 from gradecheck.plan.model import FINISH, SUBGRADE, Area, BuildUp, Plan
 from gradecheck.plan.names import folded
 
@@ -83,7 +84,13 @@ def _is_one_of(name: str, names: Iterable[str]) -> bool:
 def _stages(job: JobEntry) -> list[str]:
     """The names of all stages."""
     layers = [layer.name for each in job.build_ups.values() for layer in each.layers]
-    return [FINISH, SUBGRADE, *layers, *(f"{name} loose" for name in layers), *(f"{name} set" for name in layers)]
+    return [
+        FINISH,
+        SUBGRADE,
+        *layers,
+        *(_("{name} loose", name=name) for name in layers),
+        *(_("{name} set", name=name) for name in layers),
+    ]
 
 
 def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaEntry:

@@ -10,6 +10,7 @@ from itertools import pairwise
 from math import ceil
 from typing import Literal, get_args
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Length, feet, inches, millimetres
@@ -44,9 +45,15 @@ class Tolerances:
     def __post_init__(self) -> None:
         for upper, lower in pairwise(("finish", "bedding", "base", "subgrade")):
             if getattr(self, lower) < getattr(self, upper):
-                raise NotPossibleError(f"The {lower} is held tighter than the {upper} above it; allow it as much.")
+                raise NotPossibleError(
+                    _(
+                        "The {lower} is held tighter than the {upper} above it; allow it as much.",
+                        lower=lower,
+                        upper=upper,
+                    )
+                )
         if self.finish <= ZERO:
-            raise NotPossibleError("A tolerance must be more than nothing.")
+            raise NotPossibleError(_("A tolerance must be more than nothing."))
 
     @classmethod
     def usual(cls, units: Units) -> Tolerances:
@@ -66,10 +73,10 @@ class Answers:
     a kind, the usual one where it names none; `codes` are its rule sets. What is None is as usual for the units.
     """
 
-    title: str = "New job"
+    title: str = _("New job")
     units: Units = Units.IN
     zero: str = "DOOR"
-    zero_is: str = "threshold of the door"
+    zero_is: str = _("threshold of the door")
     areas: tuple[tuple[str, AreaKind], ...] = (("patio", "patio"),)
     build_ups: Mapping[AreaKind, str] = field(default_factory=dict)
     tolerances: Tolerances | None = None
@@ -82,17 +89,25 @@ class Answers:
         object.__setattr__(self, "zero", one_form(self.zero))
         object.__setattr__(self, "zero_is", one_form(self.zero_is))
         object.__setattr__(self, "areas", tuple((one_form(name), kind) for name, kind in self.areas))
-        untitled = None if self.title.strip() else "A job needs a title; give one."
+        untitled = None if self.title.strip() else _("A job needs a title; give one.")
         texts = untitled or text_fault(self.title, "title") or text_fault(self.zero_is, "text")
         if fault := texts or zero_fault(self.zero) or areas_fault(self.areas):
             raise NotPossibleError(fault)
         for kind, choice in self.build_ups.items():
             if choice not in BUILD_UPS[kind]:
-                raise NotPossibleError(f"“{choice}” is no build-up here; known are {', '.join(BUILD_UPS[kind])}.")
+                raise NotPossibleError(
+                    _(
+                        "“{choice}” is no build-up here; known are {build_ups}.",
+                        choice=choice,
+                        build_ups=", ".join(BUILD_UPS[kind]),
+                    )
+                )
         if unknown := next((code for code in self.codes if code not in CODES), None):
-            raise NotPossibleError(f"“{unknown[:40]}” is no code here; known are {', '.join(CODES)}.")
+            raise NotPossibleError(
+                _("“{unknown}” is no code here; known are {codes}.", unknown=unknown[:40], codes=", ".join(CODES))
+            )
         if self.graduation is not None and not ZERO < self.graduation <= COARSEST:
-            raise NotPossibleError("A rod's marks are more than nothing and at most 2 in (50 mm) apart.")
+            raise NotPossibleError(_("A rod's marks are more than nothing and at most 2 in (50 mm) apart."))
         allowed = self.allowed
         for length in (self.marks, allowed.finish, allowed.bedding, allowed.base, allowed.subgrade):
             written(length, self.units)
@@ -120,9 +135,11 @@ class Answers:
 def text_fault(text: str, what: str) -> str | None:
     """Why this can't be a text in a job file, or None."""
     if hidden_in(text) is not None:
-        return f"This {what} has a character in it that can't be seen; write it without."
+        return _("This {what} has a character in it that can't be seen; write it without.", what=what)
     if len(text) > LONGEST_TEXT:
-        return f"This {what} is longer than {LONGEST_TEXT} characters; shorten it."
+        return _(
+            "This {what} is longer than {longest_text} characters; shorten it.", what=what, longest_text=LONGEST_TEXT
+        )
     return None
 
 
@@ -138,13 +155,22 @@ def areas_fault(areas: Iterable[tuple[str, str]]) -> str | None:
         if fault := text_fault(name, "name") or name_fault(name):
             return fault
         if kind not in KINDS:
-            return f"“{kind}” is no kind of area; write {', '.join(KINDS[:-1])} or {KINDS[-1]}."
+            return _(
+                "“{kind}” is no kind of area; write {kinds} or {kinds_2}.",
+                kind=kind,
+                kinds=", ".join(KINDS[:-1]),
+                kinds_2=KINDS[-1],
+            )
         if folded(name) in seen:
-            return f"Two areas are called “{name}”; give each a name of its own."
+            return _("Two areas are called “{name}”; give each a name of its own.", name=name)
         seen.add(folded(name))
     if not seen:
-        return "A job needs an area; name one."
-    return f"These are more than {MOST_AREAS} areas; begin with fewer." if len(seen) > MOST_AREAS else None
+        return _("A job needs an area; name one.")
+    return (
+        _("These are more than {most_areas} areas; begin with fewer.", most_areas=MOST_AREAS)
+        if len(seen) > MOST_AREAS
+        else None
+    )
 
 
 def written(length: Length, units: Units) -> str:
@@ -154,7 +180,7 @@ def written(length: Length, units: Units) -> str:
         text = show_exact(length, each, unit=True)
         if read_length(text, each) == length:
             return text
-    raise NotPossibleError("A length is finer here than it can be written; take one with four decimals or fewer.")
+    raise NotPossibleError(_("A length is finer here than it can be written; take one with four decimals or fewer."))
 
 
 # -- lengths in the job's own units
@@ -238,23 +264,27 @@ class Starting:
         if not self.rule:
             return [self.why]
         least = ruler.thick(*_LEAST[self.rule])
-        edge = ["Base and dig go past the edge as far as the same source says."] if self.past_edge else []
+        edge = [_("Base and dig go past the edge as far as the same source says.")] if self.past_edge else []
         source = f"{self.rule.capitalize()} {least}: {RULES[self.rule].by[ANYWHERE].source}."
-        return [source, *edge, "Cold, wet or weak soils want a thicker base."]
+        return [source, *edge, _("Cold, wet or weak soils want a thicker base.")]
 
     def lines(self, kind: AreaKind, ruler: Ruler) -> list[str]:
         """The build-up as the file has it."""
         layers = ", ".join(f"{{{name}: {ruler.thick(inch, mm)}}}" for name, inch, mm in self.layers)
-        past_edge = [f"  past edge: {ruler.thick(*self.past_edge)}  # <--"] if self.past_edge else []
-        return [f"{kind}:", f"  layers: [{layers}]  # <--", *past_edge]
+        past_edge = [_("  past edge: {thick}  # <--", thick=ruler.thick(*self.past_edge))] if self.past_edge else []
+        return [f"{kind}:", _("  layers: [{layers}]  # <--", layers=layers), *past_edge]
 
 
-_WALK, _DRIVE, _STREET = "base at least on a walk", "base at least on a driveway", "base at least on a street"
+_WALK, _DRIVE, _STREET = (
+    _("base at least on a walk"),
+    _("base at least on a driveway"),
+    _("base at least on a street"),
+)
 # The same numbers as in the limits, written as people write them: P-04, P-05 and P-06 of the institute's guide.
 _LEAST = {_WALK: ("4", 100), _DRIVE: ("6", 150), _STREET: ("8", 200)}
 _PAVER, _THICK_PAVER = ("paver", "2 3/8", 60), ("paver", "3 1/8", 80)
 _BEDDING = ("bedding", "1", 25)
-_NOTHING = Starting("nothing below the finish is checked")
+_NOTHING = Starting(_("nothing below the finish is checked"))
 
 _WALKED_ON = {
     "pavers": Starting("pavers", (_PAVER, _BEDDING, ("base", "4", 100)), _WALK, past_edge=("6", 150)),
@@ -275,7 +305,7 @@ _STEPS = {
     "treads": Starting(
         "treads on concrete",
         (("tread", "2 1/4", 60), ("mortar", "3/4", 20), ("concrete", "5", 125), ("base", "4", 100)),
-        why="Common practice, no source; the drawings say what these steps stand on.",
+        why=_("Common practice, no source; the drawings say what these steps stand on."),
     ),
     FINISH_ALONE: _NOTHING,
 }
@@ -325,10 +355,12 @@ def starter_text(answers: Answers) -> str:
         "title": [quoted(answers.title)],
         "units": [answers.units],
         "known code": [f"{code}: {what}" for code, what in CODES.items()],
-        "codes": [f"codes: [{', '.join(answers.codes)}]" if answers.codes else "# codes: [us-residential]"],
+        "codes": [
+            _("codes: [{codes}]", codes=", ".join(answers.codes)) if answers.codes else "# codes: [us-residential]"
+        ],
         "graduation": [written(answers.marks, answers.units)],
         "zero": [quoted(answers.zero)],
-        "what": [f", what: {quoted(answers.zero_is)}" if answers.zero_is.strip() else ""],
+        "what": [_(", what: {zero_is}", zero_is=quoted(answers.zero_is)) if answers.zero_is.strip() else ""],
         "end of house": [ruler.far(STRIP * len(answers.areas))],
         "why so thick": list(dict.fromkeys(why for each in built.values() for why in each.remarks(ruler))),
         "layers": [line for kind, each in built.items() for line in each.lines(kind, ruler)],
@@ -397,7 +429,7 @@ def _letters(answers: Answers) -> list[str]:
     if re.search("[0-9]", zero):
         taken.add(zero[0].upper())
     found = []
-    for _, kind in answers.areas:
+    for _unused, kind in answers.areas:
         letter = next(letter for letter in (OWN_LETTER[kind], *LETTERS) if letter not in taken)
         taken.add(letter)
         found.append(letter)

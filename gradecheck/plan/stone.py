@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gradecheck.catalogue import _
+
 POUND = Fraction(45_359_237, 100_000_000)
 """Kilograms in a pound, exact by definition (Federal Register 24 FR 5348, 1959)."""
 TON = 2000 * POUND
@@ -15,18 +17,18 @@ FOOT_3 = YARD_3 / 27
 """Cubic metres in a cubic foot."""
 
 SOURCES = {
-    "density": "suppliers' order figures, crusher run 1.4 to 1.5 ton/yd^3 loose (common practice, no source)",
-    "price": "not known: the plan gives none",
-    "compaction": "a contractor's published method: 5 in placed make 4 in compacted",
-    "waste": "suppliers' pages: order 5 to 10% more (common practice, no source)",
-    "swell": "an engineering site's swell factors: loam 25%",
+    "density": _("suppliers' order figures, crusher run 1.4 to 1.5 ton/yd^3 loose (common practice, no source)"),
+    "price": _("not known: the plan gives none"),
+    "compaction": _("a contractor's published method: 5 in placed make 4 in compacted"),
+    "waste": _("suppliers' pages: order 5 to 10% more (common practice, no source)"),
+    "swell": _("an engineering site's swell factors: loam 25%"),
 }
 """Where the usual numbers come from, by field."""
 SAND_SOURCES = {
-    "density": "a gravel pit's page: sand or gravel 100 lb/ft^3 loose",
+    "density": _("a gravel pit's page: sand or gravel 100 lb/ft^3 loose"),
     "price": SOURCES["price"],
-    "compaction": "ordered by the thickness it is screeded to, as a published order is worked",
-    "waste": "a supplier's rule: 1 yd^3 covers 300 ft^2 at 1 in, where 324 ft^2 would be exact",
+    "compaction": _("ordered by the thickness it is screeded to, as a published order is worked"),
+    "waste": _("a supplier's rule: 1 yd^3 covers 300 ft^2 at 1 in, where 324 ft^2 would be exact"),
     "swell": SOURCES["swell"],
 }
 """The same for bedding sand."""
@@ -55,9 +57,9 @@ class Stone:
         if self.density <= 0:
             raise ValueError("stone weighs something")
         if self.compaction < 1:
-            raise ValueError("stone takes no more room compacted than loose")
+            raise ValueError(_("stone takes no more room compacted than loose"))
         if min(self.waste, self.swell, self.price or 0) < 0:
-            raise ValueError("waste, swell and price are not below nothing")
+            raise ValueError(_("waste, swell and price are not below nothing"))
 
     @property
     def in_place(self) -> Fraction:
@@ -67,7 +69,7 @@ class Stone:
     def source(self, field: str) -> str:
         """Where that number comes from."""
         if field in self.given:
-            return "the plan"
+            return _("the plan")
         return (SAND_SOURCES if self.usual == "sand" else SOURCES)[field]
 
 

@@ -8,6 +8,7 @@ from itertools import pairwise
 from math import lcm
 from typing import Literal, NamedTuple
 
+from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline, turn, where_number
 from gradecheck.ground.planes import Plane, plane_through
 from gradecheck.ground.spots import Place, Spot
@@ -26,20 +27,22 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
     if entry.at is not None:
         assert isinstance(entry.fall, FallsEntry)
         at, falls = spot(entry.at), FallXY(entry.fall.x or NO_SLOPE, entry.fall.y or NO_SLOPE)
-        return AreaSurface("plane", (Plane(at.at, at.z, falls),), says=f"plane through {entry.at}")
+        return AreaSurface("plane", (Plane(at.at, at.z, falls),), says=_("plane through {at}", at=entry.at))
     if entry.through is not None:
         return _plane(plane_through(*map(spot, entry.through)), entry.through, "plane through")
     if entry.high_edge is not None and entry.low_edge is not None:
         names = (*entry.high_edge, *entry.low_edge)
         plane = in_one_plane([spot(name) for name in names])
         if plane is None:
-            raise SurfaceError("These four do not lie in one plane; for a warped surface write “corners:”.")
+            raise SurfaceError(_("These four do not lie in one plane; for a warped surface write “corners:”."))
         return _plane(plane, names, "plane through")
     if entry.high_edge is not None:
         assert entry.toward is not None
         assert isinstance(entry.fall, Slope)
         plane = _off_edge(spot, entry.high_edge, entry.fall, spot(entry.toward))
-        return AreaSurface("plane", (plane,), says=f"plane off the edge {', '.join(entry.high_edge)}")
+        return AreaSurface(
+            "plane", (plane,), says=_("plane off the edge {high_edge}", high_edge=", ".join(entry.high_edge))
+        )
     if entry.corners is not None:
         return _warped([spot(name) for name in entry.corners])
     if entry.spots is not None:
@@ -49,17 +52,25 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
 
 def _plane(plane: Plane | None, names: Sequence[str], words: str) -> AreaSurface:
     if plane is None:
-        raise SurfaceError(f"{', '.join(names)} lie in one line and carry no plane; choose another.")
+        raise SurfaceError(_("{names} lie in one line and carry no plane; choose another.", names=", ".join(names)))
     return AreaSurface("plane", (plane,), says=f"{words} {', '.join(names)}")
 
 
 def _off_edge(spot: Callable[[str], Spot], names: Sequence[str], fall: Slope, toward: Spot) -> Plane:
     one, other = map(spot, names)
     if one.at == other.at:
-        raise SurfaceError(f"{names[0]} and {names[1]} lie at one place and make no line; choose another.")
+        raise SurfaceError(
+            _(
+                "{names} and {names_2} lie at one place and make no line; choose another.",
+                names=names[0],
+                names_2=names[1],
+            )
+        )
     plane = edge_plane(one, other, fall, toward.at)
     if plane is None:
-        raise SurfaceError(f"“{toward.name}” lies on the line of the edge; “toward:” is a point beside it.")
+        raise SurfaceError(
+            _("“{name}” lies on the line of the edge; “toward:” is a point beside it.", name=toward.name)
+        )
     return plane
 
 
@@ -67,17 +78,21 @@ def _warped(spots: Sequence[Spot]) -> AreaSurface:
     ring = [spot.at for spot in spots]
     turns = [turn(ring[i], ring[(i + 1) % 4], ring[(i + 2) % 4]) for i in range(4)]
     if not (all(side > 0 for side in turns) or all(side < 0 for side in turns)):
-        raise SurfaceError("Four corners are written in turn around the surface, none within the others.")
-    return AreaSurface("warped", spots=tuple(spots), says=f"between {', '.join(spot.name for spot in spots)}")
+        raise SurfaceError(_("Four corners are written in turn around the surface, none within the others."))
+    return AreaSurface(
+        "warped", spots=tuple(spots), says=_("between {spots}", spots=", ".join(spot.name for spot in spots))
+    )
 
 
 def _joined(spots: Sequence[Spot]) -> AreaSurface:
     joined = triangulate(spots)
     if not joined.corners:
-        raise SurfaceError("These spots lie in one line and carry no surface; add one beside it.")
+        raise SurfaceError(_("These spots lie in one line and carry no surface; add one beside it."))
     if len(joined.spots) < len(spots):
-        raise SurfaceError("Two of these spots lie at one place; take one out.")
-    return AreaSurface("joined", spots=joined.spots, corners=joined.corners, says=f"through {len(spots)} spots")
+        raise SurfaceError(_("Two of these spots lie at one place; take one out."))
+    return AreaSurface(
+        "joined", spots=joined.spots, corners=joined.corners, says=_("through {spots} spots", spots=len(spots))
+    )
 
 
 def _ridge(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
@@ -91,7 +106,9 @@ def _ridge(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
     kind: Literal["crown", "valley"] = "crown" if entry.crown else "valley"
     falls = [fall if entry.crown else Slope(-fall.ratio) for fall in entry.falls]
     planes = [_off_edge(spot, names, fall, side) for fall, side in zip(falls, (left, right), strict=True)]
-    return AreaSurface(kind, tuple(planes), says=f"{kind} from {one.name} to {other.name}")
+    return AreaSurface(
+        kind, tuple(planes), says=_("{kind} from {name} to {name_2}", kind=kind, name=one.name, name_2=other.name)
+    )
 
 
 MOST = 50_000
@@ -121,7 +138,13 @@ def grid_places(outline: Outline, every: Spacing, prefix: str, start: Place | No
     columns = _steps(left, right, origin[0], every.x)
     rows = _steps(bottom, top, origin[1], every.y)
     if len(columns) * len(rows) > MOST:
-        raise TooManyError(f"This grid would have {len(columns) * len(rows):,} points; {MOST:,} are the most.")
+        raise TooManyError(
+            _(
+                "This grid would have {columns:,} points; {most:,} are the most.",
+                columns=len(columns) * len(rows),
+                most=MOST,
+            )
+        )
     inside = _Inside(outline, origin, every)
     found: list[tuple[str, Place]] = []
     number = 0
@@ -148,7 +171,7 @@ def edge_places(entry: EdgeEntry, prefix: str) -> list[tuple[str, Place]]:
     if entry.every is not None and not right and not line.curved:
         return places_along(line, entry.every, prefix)
     if entry.every is not None and line.length > entry.every.metres * MOST:
-        raise TooManyError(f"This line would have more than {MOST:,} points; write a larger spacing.")
+        raise TooManyError(_("This line would have more than {most:,} points; write a larger spacing.", most=MOST))
     stations = line.every(entry.every) if entry.every else [each.metres for each in entry.stations or ()]
     return [(f"{prefix}{number}", line.place(each, right)) for number, each in enumerate(stations, 1)]
 
@@ -165,7 +188,7 @@ def places_along(line: list[Place], every: Length, prefix: str) -> list[tuple[st
 def _stretch(start: Place, end: Place, every: Length) -> Iterator[Place]:
     length = distance(start, end)
     if length.metres > every.metres * MOST:
-        raise TooManyError(f"This line would have more than {MOST:,} points; write a larger spacing.")
+        raise TooManyError(_("This line would have more than {most:,} points; write a larger spacing.", most=MOST))
     so_far = ZERO
     while so_far < length:
         share = so_far.metres / length.metres

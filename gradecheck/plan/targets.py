@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import counted, scale_of
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
@@ -25,7 +26,7 @@ class Target:
 
 
 JOB_ZERO = Elevation(ZERO.metres)
-BY_SURFACE = "by the surface"
+BY_SURFACE = _("by the surface")
 """The working of a point whose finish is its place on the area's surface; told in full when it is asked for."""
 
 
@@ -59,8 +60,12 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
     if point.exact is not None:
         off = point.finish.above(point.exact)
         lines.append(
-            f"rounded for the plan to {_said(point.finish.height, units)}, "
-            f"{_said(abs(off), units)} {'high' if off > ZERO else 'low'}"
+            _(
+                "rounded for the plan to {said}, {said_2} {off}",
+                said=_said(point.finish.height, units),
+                said_2=_said(abs(off), units),
+                off="high" if off > ZERO else "low",
+            )
         )
     wanted = target(area, point, stage).wanted
     build_up = area.build_up
@@ -68,11 +73,22 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
         layers = "".join(f" − {_said(layer.thickness, units)} {layer.name}" for layer in build_up.above(stage))
         if loose := build_up.loose(stage):
             assert loose.loose is not None
-            layers += f" + {_said(loose.loose - loose.thickness, units)} until {loose.name} is down"
+            layers += _(
+                " + {said} until {name} is down", said=_said(loose.loose - loose.thickness, units), name=loose.name
+            )
         finish = true_minus(show_exact(point.finish.height, units))
-        lines.append(f"{point.name} {stage} = finish {finish}{layers} = {_said(wanted.height, units)}")
+        lines.append(
+            _(
+                "{name} {stage} = finish {finish}{layers} = {said}",
+                name=point.name,
+                stage=stage,
+                finish=finish,
+                layers=layers,
+                said=_said(wanted.height, units),
+            )
+        )
     if not is_exact(wanted.height, notation):
-        lines.append(f"shown as {true_minus(show(wanted.height, notation, unit=True))}")
+        lines.append(_("shown as {true_minus}", true_minus=true_minus(show(wanted.height, notation, unit=True))))
     return tuple(lines)
 
 
@@ -83,7 +99,7 @@ def _finish_in_words(area: Area, point: Point, notation: Notation) -> str:
     units, surface = notation.units, area.surface
     total = _said((point.exact or point.finish).height, units)
     if surface is None or point.at is None:
-        return f"by the surface = {total}"
+        return _("by the surface = {total}", total=total)
     if len(surface.planes) != 1:
         return f"{surface.says} = {total}"
     plane = surface.planes[0]

@@ -19,6 +19,7 @@ from pydantic import (
 )
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.measure.typed import NotUnderstoodError, Tolerance, read_coordinate, read_length, read_tolerance
@@ -30,7 +31,7 @@ from gradecheck.plan.problems import suggestion
 
 _IN_MANY_RULES = {"at", "least", "most", "from", "on", "a", "of", "to"}
 """Words that tell no rule from another."""
-_NO_MINUS = "Write this without a minus; the key says which way it goes."
+_NO_MINUS = _("Write this without a minus; the key says which way it goes.")
 
 
 def refused(says: str) -> PydanticCustomError:
@@ -46,7 +47,7 @@ def refused_at(*complaints: tuple[tuple[str | int, ...], PydanticCustomError]) -
 def plain_text(value: Any, what: str) -> str:
     if isinstance(value, str):
         return value
-    raise refused(f"A {what} is expected here, not keys or a list.")
+    raise refused(_("A {what} is expected here, not keys or a list.", what=what))
 
 
 def _units(info: ValidationInfo) -> Units:
@@ -71,7 +72,15 @@ def tolerance_apart(value: Any, info: ValidationInfo) -> dict[str, Any]:
     if not isinstance(value, str):
         words = _units(info).examples
         apart = f"+{words.high}{words.unit} -{words.tolerance}{words.unit}"
-        raise refused(f"A tolerance is one text, such as {words.tolerance}{words.unit} or {apart}, or {words.apart}.")
+        raise refused(
+            _(
+                "A tolerance is one text, such as {tolerance}{unit} or {apart}, or {apart_2}.",
+                tolerance=words.tolerance,
+                unit=words.unit,
+                apart=apart,
+                apart_2=words.apart,
+            )
+        )
     tolerance = _tolerance(value, info)
     return {"high": tolerance.high, "low": tolerance.low}
 
@@ -125,7 +134,7 @@ def _quantity(wanted: str) -> PlainValidator:
         except UnitProblemError as wrong:
             raise refused(str(wrong)) from wrong
         if number <= 0:
-            raise refused("This must be more than nothing.")
+            raise refused(_("This must be more than nothing."))
         return number
 
     return PlainValidator(read)
@@ -141,21 +150,28 @@ def _price(value: Any) -> tuple[Fraction, Literal["kg", "m^3"]]:
         except UnitProblemError:
             continue
         if number <= 0:
-            raise refused("This must be more than nothing.")
+            raise refused(_("This must be more than nothing."))
         return number, unit
-    raise refused(f"“{text[:20]}” is not a price; write it like $38/ton or $57/yd^3 (also t, kg, lb, m^3).")
+    raise refused(
+        _("“{text}” is not a price; write it like $38/ton or $57/yd^3 (also t, kg, lb, m^3).", text=text[:20])
+    )
 
 
 def _factor(value: Any) -> Fraction:
     text = plain_text(value, "number")
     if not re.fullmatch(r"[0-9]{1,2}(\.[0-9]{1,4})?", text) or Fraction(text) < 1:
-        raise refused(f"“{text[:20]}” is not a factor; write how many of loose make one of compacted, such as 1.25.")
+        raise refused(
+            _(
+                "“{text}” is not a factor; write how many of loose make one of compacted, such as 1.25.",
+                text=text[:20],
+            )
+        )
     return Fraction(text)
 
 
 def _positive(length: Length) -> Length:
     if length <= ZERO:
-        raise refused("This must be more than nothing.")
+        raise refused(_("This must be more than nothing."))
     return length
 
 
@@ -177,7 +193,7 @@ def _closure(value: Any, info: ValidationInfo) -> str:
 def _count(value: Any) -> int:
     text = plain_text(value, "whole number")
     if not (text.isascii() and text.isdigit() and 1 <= len(text) <= 3 and int(text)):
-        raise refused(f"“{text}” is not a number that counts; write a whole number such as 3.")
+        raise refused(_("“{text}” is not a number that counts; write a whole number such as 3.", text=text))
     return int(text)
 
 
@@ -199,12 +215,19 @@ def _typable_name(value: Any) -> str:
 def _rules(value: Any, info: ValidationInfo) -> dict[str, Fraction]:
     """Limits by their names, each of its own kind."""
     if not isinstance(value, dict):
-        raise refused("Rules are expected here, for example {riser at most: 7 in}.")
+        raise refused(_("Rules are expected here, for example {riser at most: 7 in}."))
     read: dict[str, Fraction] = {}
     wrong: list[tuple[tuple[str, ...], PydanticCustomError]] = []
     for name, text in value.items():
         if name not in RULES:
-            wrong.append(((name, "[key]"), refused(f"There is no rule “{name[:40]}”.{_near_rules(name)}")))
+            wrong.append(
+                (
+                    (name, "[key]"),
+                    refused(
+                        _("There is no rule “{name}”.{near_rules}", name=name[:40], near_rules=_near_rules(name))
+                    ),
+                )
+            )
             continue
         try:
             read[name] = _limit(name, text, info)
@@ -223,18 +246,18 @@ def _near_rules(name: str) -> str:
     by_words = sorted((rule for rule, words in shared.items() if words), key=lambda rule: -shared[rule])
     near = list(dict.fromkeys([*alike, *by_words]))[:3]
     if not near:
-        return " “gradecheck rules” lists them all."
+        return _(" “gradecheck rules” lists them all.")
     *others, last = [f"“{rule}”" for rule in near]
     meant = f"{', '.join(others)} or {last}" if others else last
-    return f" Did you mean {meant}? “gradecheck rules” lists them all."
+    return _(" Did you mean {meant}? “gradecheck rules” lists them all.", meant=meant)
 
 
 def _codes(value: Any) -> tuple[str, ...]:
     """Names of rule sets, each once; one alone may be written without brackets."""
-    known = f"{', '.join([*CODES][:-1])} and {[*CODES][-1]}"
+    known = _("{it} and {it_2}", it=", ".join([*CODES][:-1]), it_2=[*CODES][-1])
     named = [value] if isinstance(value, str) else value
     if not isinstance(named, list):
-        raise refused(f"Codes are a list, for example [us-residential]; known are {known}.")
+        raise refused(_("Codes are a list, for example [us-residential]; known are {known}.", known=known))
     read: list[str] = []
     wrong: list[tuple[tuple[str | int, ...], PydanticCustomError]] = []
     for index, each in enumerate(named):
@@ -242,8 +265,8 @@ def _codes(value: Any) -> tuple[str, ...]:
         if name in CODES:
             read.append(name)
             continue
-        what = f"There is no code “{each[:40]}”" if isinstance(each, str) else "A code is a name"
-        says = f"{what}; known are {known}.{suggestion(name, CODES)}"
+        what = _("There is no code “{each}”", each=each[:40]) if isinstance(each, str) else _("A code is a name")
+        says = _("{what}; known are {known}.{suggestion}", what=what, known=known, suggestion=suggestion(name, CODES))
         wrong.append(((index,) if named is value else (), refused(says)))
     if wrong:
         raise refused_at(*wrong)
@@ -263,7 +286,7 @@ def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
 def _words(value: Any) -> str:
     text = plain_text(value, "text")
     if len(text) > LONGEST_TEXT:
-        raise refused(f"This text is longer than {LONGEST_TEXT} characters; shorten it.")
+        raise refused(_("This text is longer than {longest_text} characters; shorten it.", longest_text=LONGEST_TEXT))
     return text
 
 
@@ -271,7 +294,7 @@ def _file_name(value: Any) -> str:
     """The name of a file, or a heading in one; it is never painted on a stake and may be longer than a name."""
     text = _words(value)
     if not text.strip():
-        raise refused("Nothing is named here; write what the file or the heading is called.")
+        raise refused(_("Nothing is named here; write what the file or the heading is called."))
     return text
 
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import yaml
 
+from gradecheck.catalogue import _
 from gradecheck.plan.names import INVISIBLE
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
@@ -70,7 +71,7 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
     if found := _NOT_ALLOWED.search(text):
         line = text.count("\n", 0, found.start()) + 1
         column = found.start() - text.rfind("\n", 0, found.start())
-        says = f"A character that can't stand in a job file (U+{ord(found[0]):04X}); remove it."
+        says = _("A character that can't stand in a job file (U+{ord:04X}); remove it.", ord=ord(found[0]))
         raise PlanProblemsError([Problem(file, line, column, says)])
     reader = _Reader(file, text.count("\n"))
     try:
@@ -79,12 +80,12 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
         # A key without its colon is missed only on the next line, or past the end: told where the key begins.
         mark = wrong.context_mark if "simple key" in (wrong.context or "") else wrong.problem_mark
         at = reader.place(mark)
-        says = f"This is not YAML: {wrong.problem}; check the indents, colons and quotes here."
+        says = _("This is not YAML: {problem}; check the indents, colons and quotes here.", problem=wrong.problem)
         raise PlanProblemsError([*reader.problems, Problem(file, at.line, at.column, says)]) from wrong
     except (ValueError, OverflowError) as wrong:
         # PyYAML written in Python lets these out of broken \\U escapes, without a place: it is after what was read.
         at = reader.reached
-        says = "A backslash escape in a quoted text is broken; write the character itself."
+        says = _("A backslash escape in a quoted text is broken; write the character itself.")
         raise PlanProblemsError([*reader.problems, Problem(file, at.line, at.column, says)]) from wrong
     except _TooMuchError as wrong:
         raise PlanProblemsError(reader.problems) from wrong
@@ -92,7 +93,7 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
         raise PlanProblemsError(
             [
                 *reader.problems,
-                Problem(file, 1, 1, "A job file begins with keys, for example “job: Garden walk”."),
+                Problem(file, 1, 1, _("A job file begins with keys, for example “job: Garden walk”.")),
             ]
         )
     return root, reader.problems
@@ -128,7 +129,7 @@ class _Reader:
             if isinstance(event, yaml.DocumentStartEvent):
                 documents += 1
                 if documents > 1:
-                    self._problem(event, "A second document begins here; a job file is one document.")
+                    self._problem(event, _("A second document begins here; a job file is one document."))
                     break
             elif isinstance(event, yaml.NodeEvent):
                 root = self._node(event, events, 0)
@@ -136,15 +137,17 @@ class _Reader:
 
     def _node(self, event: yaml.Event, events: Iterator[yaml.Event], depth: int) -> Node:
         if depth > DEEPEST:
-            self._problem(event, f"Nested more than {DEEPEST} levels deep; a job file is flatter than this.")
+            self._problem(
+                event, _("Nested more than {deepest} levels deep; a job file is flatter than this.", deepest=DEEPEST)
+            )
             raise _TooMuchError
         if isinstance(event, yaml.AliasEvent):
-            self._problem(event, "An alias (*) stands here; write the value out.")
+            self._problem(event, _("An alias (*) stands here; write the value out."))
             return ""
         if getattr(event, "anchor", None):
-            self._problem(event, "An anchor (&) stands here; write each value out where it is used.")
+            self._problem(event, _("An anchor (&) stands here; write each value out where it is used."))
         if getattr(event, "tag", None):
-            self._problem(event, "A tag (!) stands here; write the value as plain text.")
+            self._problem(event, _("A tag (!) stands here; write the value as plain text."))
         if isinstance(event, yaml.MappingStartEvent):
             return self._map(event, events, depth)
         if isinstance(event, yaml.SequenceStartEvent):
@@ -163,10 +166,12 @@ class _Reader:
             value_event = next(events)
             value = self._node(value_event, events, depth + 1)
             if not isinstance(key, str):
-                self._problem(event, "A key must be plain text.")
+                self._problem(event, _("A key must be plain text."))
                 continue
             if key in node:
-                says = f"“{key}” is written twice, first on line {node.key_at[key].line}; keep one."
+                says = _(
+                    "“{key}” is written twice, first on line {line}; keep one.", key=key, line=node.key_at[key].line
+                )
                 self._problem(event, says)
                 continue
             missing = isinstance(value_event, yaml.ScalarEvent) and value == "" and not value_event.style
@@ -176,7 +181,9 @@ class _Reader:
                 self.problems.append(Problem(self.file, place.line, place.column, comma_fault(str(node[last]), key)))
                 continue
             if missing:
-                says = f"Nothing is written after “{key}”; give a value (one that begins with # needs quotes)."
+                says = _(
+                    "Nothing is written after “{key}”; give a value (one that begins with # needs quotes).", key=key
+                )
                 self._problem(value_event, says)
             node[key] = value
             node.key_at[key] = at
@@ -195,7 +202,10 @@ class _Reader:
 
     def _mind_count(self, count: int, event: yaml.Event) -> None:
         if count >= MOST:
-            self._problem(event, f"More than {MOST:,} entries in one place; put long lists into files of their own.")
+            self._problem(
+                event,
+                _("More than {most:,} entries in one place; put long lists into files of their own.", most=MOST),
+            )
             raise _TooMuchError
 
     def _text(self, event: yaml.ScalarEvent) -> str:
@@ -204,7 +214,9 @@ class _Reader:
             value = unicodedata.normalize("NFC", value)
             hidden = next((c for c in value if unicodedata.category(c) in INVISIBLE), None)
             if hidden is not None:
-                self._problem(event, f"An invisible character (U+{ord(hidden):04X}) stands in this text; remove it.")
+                self._problem(
+                    event, _("An invisible character (U+{ord:04X}) stands in this text; remove it.", ord=ord(hidden))
+                )
         return value
 
     def _problem(self, event: yaml.Event, says: str) -> None:
@@ -222,7 +234,9 @@ def comma_within(one: Node, at: At, other: Node, other_at: At) -> bool:
 
 def comma_fault(value: str, then: str) -> str:
     """What is said of a number with a comma in it, where commas part values."""
-    return f"The comma in “{value},{then}” ends the value; write a decimal point, or no comma."
+    return _(
+        "The comma in “{value},{then}” ends the value; write a decimal point, or no comma.", value=value, then=then
+    )
 
 
 def locate_node(tree: Node, path: KeyPath) -> Node | None:

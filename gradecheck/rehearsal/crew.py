@@ -9,6 +9,7 @@ from random import Random
 
 from gradecheck import actions
 from gradecheck.actions import Action
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.measure.notation import Notation, Units
@@ -127,7 +128,7 @@ class Crew:
     def read_and_put_right(self, surface: Surface) -> None:
         """Reads a surface; what is out of tolerance is mostly worked over and read again, what was planted never."""
         self.read(surface)
-        for _ in range(2):
+        for _unused in range(2):
             verdict = self.session.state.verdict(surface)
             out = verdict is not None and verdict.word in (Word.CUT, Word.FILL)
             if not out or surface in self.ground.planted or self.is_kicked or self.random.random() > 0.8:
@@ -152,7 +153,7 @@ class Crew:
         clod = exact(self.random.uniform(0.008, 0.02))
         entry = self._key(surface, self.figure(surface, clod), counts=False)
         self.clock.wait(self.random.uniform(15, 40))
-        self.record(self.session.strike(entry.id, "rod stood on a clod"))
+        self.record(self.session.strike(entry.id, _("rod stood on a clod")))
         self.read_and_put_right(surface)
 
     def read_with_a_slip(self, surface: Surface) -> None:

@@ -8,6 +8,7 @@ from random import Random
 
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import Rehearsed
 from gradecheck.measure.notation import Units
@@ -24,7 +25,13 @@ from gradecheck.state.built import exceptions
 from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 
-WEATHER = ("dry, light wind, 14 C", "overcast, 11 C", "bright, 22 C", "rain until nine, then dry, 13 C", "fog, 8 C")
+WEATHER = (
+    _("dry, light wind, 14 C"),
+    "overcast, 11 C",
+    "bright, 22 C",
+    _("rain until nine, then dry, 13 C"),
+    "fog, 8 C",
+)
 WORKING_DAY = 8 * 3600.0
 ENOUGH_FOR_A_KICK = 25
 """Readings; with fewer, what must be read again after a kick would be most of the day."""
@@ -60,7 +67,7 @@ def rehearse(
     The clock must be the session's own and stand at the first morning.
     """
     plan = session.plan
-    random = Random(f"rehearsal {seed}")  # noqa: S311 - a made-up day, no secret
+    random = Random(_("rehearsal {seed}", seed=seed))  # noqa: S311 - a made-up day, no secret
     ground = Ground(random, {name: mark.elevation for name, mark in plan.benchmarks.items()})
     crew = Crew(session, clock, random, ground)
     crew.takes_over(crew.people[0])
@@ -144,7 +151,7 @@ class _Days:
         crew.record(actions.cautions(self.cautions))
         self.clock.wait(self.random.uniform(60, 300))
         there = ", ".join(person.initials for person in crew.people)
-        crew.record(actions.describe_day(self.random.choice(WEATHER), f"{there}, one machine"))
+        crew.record(actions.describe_day(self.random.choice(WEATHER), _("{there}, one machine", there=there)))
         self.clock.until(7, 5)
         if day == 1:
             self.corners = tape_layouts(crew)
@@ -171,13 +178,15 @@ class _Days:
                 continue  # a point added on this very leg was read when it was added
             if surface == self.soft:
                 self.crew.read_soft_spot(surface)
-                self.crew.record(actions.note(f"soft spot at {point} dug out, stone goes in", leg.area))
+                self.crew.record(
+                    actions.note(_("soft spot at {point} dug out, stone goes in", point=point), leg.area)
+                )
             elif self._reads and surface not in self.crew.ground.planted:
                 self._reads.pop(0)(surface)
             else:
                 self.crew.read_and_put_right(surface)
             if self.low and surface == self.low.surface:
-                self.crew.record(actions.note(f"water will stand at {point}, to be lifted", leg.area))
+                self.crew.record(actions.note(_("water will stand at {point}, to be lifted", point=point), leg.area))
             self._happen()
 
     def _look_again(self, until: int) -> None:
@@ -196,8 +205,8 @@ class _Days:
         self.laser.look()
         self.crew.takes_over(self.crew.people[0])
         if day == self.days:
-            self.crew.record(actions.note("packed up, what is open is for tomorrow"))
-        self.crew.record(actions.moved(self.session.state, "packed up for the night"))
+            self.crew.record(actions.note(_("packed up, what is open is for tomorrow")))
+        self.crew.record(actions.moved(self.session.state, _("packed up for the night")))
 
     # -- what happens on the way
 
@@ -217,7 +226,7 @@ class _Days:
         self.clock.wait(self.random.uniform(60, 180))
         for how in _ways(area, session.plan.notation.units):
             try:
-                draft = actions.add_point(session.state, area.name, name, how, "by the downpipe")
+                draft = actions.add_point(session.state, area.name, name, how, _("by the downpipe"))
             except Refusal:
                 continue  # that place lies outside the area's surface
             self.crew.record(draft)
@@ -242,7 +251,7 @@ class _Days:
             out, unread, doubtful, unjudged = exceptions(state, leg.area, leg.stage)
             if not doubtful and not unjudged and not state.plan.areas[leg.area].examples:
                 self.clock.wait(self.random.uniform(60, 200))
-                remark = "to be filled with stone" if out else ""
+                remark = _("to be filled with stone") if out else ""
                 asked = questions(state, leg.area, leg.stage)
                 draft = actions.sign_off(
                     self.session.state, leg.area, leg.stage, [*out, *unread], remark, asked=asked
@@ -264,7 +273,7 @@ class _Days:
 def _ways(area: Area, units: Units) -> list[str]:
     """How a point could be added: by its place on a surface, else off the end of the route."""
     run = "1 ft" if units.imperial else "300 mm"
-    ways = [f"from {area.points[-1].name} fall 2% over {run}"]
+    ways = [_("from {name} fall 2% over {run}", name=area.points[-1].name, run=run)]
     placed = [point.at for point in area.points if point.at][:2]
     if area.surface is not None and len(placed) == 2:
         (x, y), (to_x, to_y) = placed

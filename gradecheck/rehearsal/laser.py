@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gradecheck import actions
+from gradecheck.catalogue import _
 from gradecheck.rehearsal.crew import Crew
 from gradecheck.rehearsal.truth import exact
 
@@ -37,14 +38,14 @@ class Laser:
         for datum in dict.fromkeys(area.datum for area in plan.areas.values() if area.datum):
             if self.session.state.zero_of(datum) is None:
                 z = min(self.crew.ground.marks.values()) + exact(self.random.uniform(0.05, 0.25))
-                self.crew.shoot(plan.datums[datum].mark, z, f"zero of {datum}")
+                self.crew.shoot(plan.datums[datum].mark, z, _("zero of {datum}", datum=datum))
 
     def carry_on(self) -> None:
         """Shoots a turning point and moves behind it."""
         self.look()
         name = actions.next_mark_name(self.session.state)
         near = self.random.choice(list(self.crew.ground.marks.values()))
-        self.crew.shoot(name, near + exact(self.random.uniform(-0.15, 0.05)), "nail in the curb")
+        self.crew.shoot(name, near + exact(self.random.uniform(-0.15, 0.05)), _("nail in the curb"))
         self._move([name, *self._benchmarks(1)])
 
     def move_on(self) -> None:
@@ -66,15 +67,15 @@ class Laser:
         """Looks at a benchmark; where it is off, stands it anew, and all that is in doubt is read again."""
         if self.crew.recheck(self._benchmarks(1)[0]):
             return
-        self.crew.record(actions.note("the mark is off: all since the last good recheck is read again"))
+        self.crew.record(actions.note(_("the mark is off: all since the last good recheck is read again")))
         self.set_up()
-        for surface, _ in self.session.state.doubts():
+        for surface, _unused in self.session.state.doubts():
             if not self.is_dark:
                 self.crew.read_and_put_right(surface)
 
     def _move(self, marks: Sequence[str]) -> None:
         self.crew.clock.wait(self.random.uniform(60, 240))
-        self.crew.record(actions.moved(self.session.state, "the spoil heap hides the rod"))
+        self.crew.record(actions.moved(self.session.state, _("the spoil heap hides the rod")))
         self._rods.append(self._rods.pop(0))
         self.set_up(marks)
 

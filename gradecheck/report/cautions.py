@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from textwrap import wrap
 
+from gradecheck.catalogue import _
 from gradecheck.plan.model import SUBGRADE, Plan
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.findings import before_work
@@ -36,81 +37,86 @@ def _on(*kinds: str) -> frozenset[str]:
 # Sources by section; those that were not held against the published text say so.
 GENERAL = (
     Caution(
-        "Call 811 (Canada: the provincial one-call) before any dig, wait for the marks, dig by hand beside them.",
-        "29 CFR 1926.651(b); state one-call law",
+        _("Call 811 (Canada: the provincial one-call) before any dig, wait for the marks, dig by hand beside them."),
+        _("29 CFR 1926.651(b); state one-call law"),
         _on("dig"),
     ),
     Caution(
-        "Trench: way out (ladder or ramp) at 4 ft deep, within 25 ft; protection at 5 ft, or shallower where a "
-        "competent person sees signs of cave-in; spoil 2 ft back; inspected daily and after rain.",
+        _(
+            "Trench: way out (ladder or ramp) at 4 ft deep, within 25 ft; protection at 5 ft, or shallower where a "
+            "competent person sees signs of cave-in; spoil 2 ft back; inspected daily and after rain."
+        ),
         "29 CFR 1926.651(c)(2), (j)(2), (k); 1926.652(a)",
         _on("dig"),
     ),
     Caution(
-        "Do not dig below or against a footing without an engineer.",
-        "29 CFR 1926.651(i), from memory, check",
+        _("Do not dig below or against a footing without an engineer."),
+        _("29 CFR 1926.651(i), from memory, check"),
         _on("dig"),
     ),
     Caution(
-        "Stay out of the swing, keep eye contact, never stand under a load or bucket.",
-        "29 CFR 1926.651(e), (f), from memory, check",
+        _("Stay out of the swing, keep eye contact, never stand under a load or bucket."),
+        _("29 CFR 1926.651(e), (f), from memory, check"),
     ),
     Caution(
-        "Keep rod and machine clear of overhead lines, at least 10 ft up to 50 kV.",
-        "29 CFR 1926.416(a), 1926.1408, from memory, check",
+        _("Keep rod and machine clear of overhead lines, at least 10 ft up to 50 kV."),
+        _("29 CFR 1926.416(a), 1926.1408, from memory, check"),
     ),
     Caution(
-        "Laser: read the class on its label; trained operators; beam above or below eye height; never stare into it.",
-        "IEC 60825-1; 29 CFR 1926.54, from memory, check",
+        _(
+            "Laser: read the class on its label; trained operators; beam above or below eye height; "
+            "never stare into it."
+        ),
+        _("IEC 60825-1; 29 CFR 1926.54, from memory, check"),
     ),
     Caution(
-        "Cut stone wet or with a vacuum; respirator as the table says.",
-        "29 CFR 1926.1153, Table 1, from memory, check",
+        _("Cut stone wet or with a vacuum; respirator as the table says."),
+        _("29 CFR 1926.1153, Table 1, from memory, check"),
         _on("paving"),
         rank=1,
     ),
     Caution(
-        "Manholes, vaults, basins: nobody enters without the permit procedure.",
-        "29 CFR 1926.1201 to 1213, from memory, check",
+        _("Manholes, vaults, basins: nobody enters without the permit procedure."),
+        _("29 CFR 1926.1201 to 1213, from memory, check"),
         _on("drain"),
     ),
     Caution(
-        "Pool: slip-resistant finish; barrier closed; electrician bonds it first.",
-        "ANSI A326.3; ISPSC 305; NEC 680.26, from memory, check",
+        _("Pool: slip-resistant finish; barrier closed; electrician bonds it first."),
+        _("ANSI A326.3; ISPSC 305; NEC 680.26, from memory, check"),
         _on("pool"),
     ),
     Caution(
-        "Ramps: slopes, width, landings, rails, edge protection: local code first.",
-        "ADA Standards 2010, 403, 405",
+        _("Ramps: slopes, width, landings, rails, edge protection: local code first."),
+        _("ADA Standards 2010, 403, 405"),
         _on("ramp"),
     ),
     Caution(
-        "Handrail, guard: may be required; check the local code.",
+        _("Handrail, guard: may be required; check the local code."),
         "IRC 2018 R311.7.8, R312.1.1",
         _on("steps", "ramp", "drop"),
     ),
     Caution(
-        "Walls over 4 ft or loaded, frost, weak soil: licensed engineer and permit.",
-        "IRC R105.2, R403.1.4, R404.4, from memory, check",
+        _("Walls over 4 ft or loaded, frost, weak soil: licensed engineer and permit."),
+        _("IRC R105.2, R403.1.4, R404.4, from memory, check"),
         _on("dig"),
         rank=1,
     ),
     Caution(
-        "Keep the finish below siding, weep holes and sill.",
-        "IRC R404.1.6, R317.1, from memory, check",
+        _("Keep the finish below siding, weep holes and sill."),
+        _("IRC R404.1.6, R317.1, from memory, check"),
         _on("house"),
         rank=2,
     ),
     Caution(
-        "Lift with two or a machine, protect hearing, keep traffic apart.",
-        "NIOSH lifting equation; 29 CFR 1926.52; MUTCD Part 6, from memory, check",
+        _("Lift with two or a machine, protect hearing, keep traffic apart."),
+        _("NIOSH lifting equation; 29 CFR 1926.52; MUTCD Part 6, from memory, check"),
         rank=3,
     ),
     Caution(
-        "Boundary and structural elevations are for a licensed surveyor or engineer.",
-        "common practice, no source",
+        _("Boundary and structural elevations are for a licensed surveyor or engineer."),
+        _("common practice, no source"),
     ),
-    Caution(DECIDES, "common practice, no source"),
+    Caution(DECIDES, _("common practice, no source")),
 )
 """In the order they are shown."""
 CAUTIONS = tuple(caution.says for caution in GENERAL)
@@ -150,11 +156,11 @@ def stage_caution(plan: Plan, area: str, stage: str) -> str:
     if stage == plan.areas[area].stages[-1]:
         return ""
     if stage == SUBGRADE:
-        return "Before the dig: services marked, trench safe, swing clear. Local code decides."
-    return f"Before the {stage}: edges of the dig safe, swing clear, no dust. Local code decides."
+        return _("Before the dig: services marked, trench safe, swing clear. Local code decides.")
+    return _("Before the {stage}: edges of the dig safe, swing clear, no dust. Local code decides.", stage=stage)
 
 
 def told_again(plan: Plan) -> Iterator[str]:
     """The day's cautions where no screen shows them: a heading, then each on a line of its own."""
-    yield "Cautions for today; the app has them to be read and signed:"
+    yield _("Cautions for today; the app has them to be read and signed:")
     yield from (f"  {caution}" for caution in day_cautions(plan))

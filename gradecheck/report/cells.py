@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from math import atan2, floor, pi
 
+from gradecheck.catalogue import _
 from gradecheck.plan.names import visible
 from gradecheck.report.labels import Box, Letters, Room, place
 from gradecheck.report.plan_falls import Fall
@@ -111,7 +112,7 @@ class Canvas:
     def __init__(self, columns: int, rows: int, *, braille: bool) -> None:
         """A blank canvas; fewer than one column or row is a ValueError."""
         if columns < 1 or rows < 1:
-            raise ValueError("a canvas has a column and a row at least")
+            raise ValueError(_("a canvas has a column and a row at least"))
         self.columns, self.rows, self.braille = columns, rows, braille
         self.dots = (2, 4) if braille else (1, 1)
         """Dots in a cell, across and down. A cell is taken to be twice as high as it is wide."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
+from gradecheck.catalogue import _
 from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import Flatness, flatness_numbers
 from gradecheck.checks.held import Held, Judgment
@@ -37,13 +38,13 @@ Outcome = Judgment | Literal["not checked"]
 MARKS: dict[Outcome, str] = {
     "fault": "OUT",
     "advice": "look",
-    "can't tell": "CAN'T TELL",
-    "not checked": "NOT CHECKED",
+    "can't tell": _("CAN'T TELL"),
+    "not checked": _("NOT CHECKED"),
     "reminder": "note",
     "passes": "OK",
 }
 """What stands before each line; the word says what a colour would."""
-UNDER_WAY = "drainage and step rules apply at finish; below it each point has its own tolerance"
+UNDER_WAY = _("drainage and step rules apply at finish; below it each point has its own tolerance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +102,11 @@ def told_not_checked(found: NotChecked) -> Told:
 
 def line(told: Told) -> str:
     """One line of text."""
-    limit = f" (allowed {told.limit}: {told.source})" if told.limit and told.verdict != "passes" else ""
+    limit = (
+        _(" (allowed {limit}: {source})", limit=told.limit, source=told.source)
+        if told.limit and told.verdict != "passes"
+        else ""
+    )
     return f"{MARKS[told.verdict]:<5} {told.says}{limit}"
 
 
@@ -117,13 +122,13 @@ def _falls(section: str, falls: JudgedFalls | None, notation: Notation) -> Itera
     if passing:
         least = min(passing, key=lambda judged: judged.fall.slope)
         says, limit = _fall(least)
-        says = f"{count(len(passing), 'fall')} within, the least {says}"
+        says = _("{passing} within, the least {says}", passing=count(len(passing), "fall"), says=says)
         yield Told(section, says, "passes", limit, least.limit.source)
 
 
 def _worst_falls(section: str, judged: list[JudgedFall]) -> Iterator[Told]:
     for each in sorted(judged, key=lambda found: -abs(found.fall.slope.ratio - found.limit.value)):
-        toward = ", toward the building" if each.backward and each.what.startswith("fall") else ""
+        toward = _(", toward the building") if each.backward and each.what.startswith("fall") else ""
         says, limit = _fall(each)
         yield Told(section, f"{says}{toward}", each.verdict, limit, each.limit.source)
 
@@ -134,9 +139,18 @@ def _untold(section: str, judged: Sequence[JudgedFall], notation: Notation) -> I
         alike = [each for each in judged if each.verdict == "can't tell" and each.limit == limit]
         worst = max(alike, key=lambda each: abs(abs(each.fall.slope.ratio) - limit.value))
         says, allowed = _fall(worst)
-        more = f", and {len(alike) - 1} more like it" if len(alike) > 1 else ""
-        apart = f"; points {_feet(worst.apart, notation)} apart would tell" if worst.apart is not None else ""
-        says += f", give or take {float(worst.fall.doubt.percent):.2f}%{more}{apart}"
+        more = _(", and {alike} more like it", alike=len(alike) - 1) if len(alike) > 1 else ""
+        apart = (
+            _("; points {feet} apart would tell", feet=_feet(worst.apart, notation))
+            if worst.apart is not None
+            else ""
+        )
+        says += _(
+            ", give or take {percent:.2f}%{more}{apart}",
+            percent=float(worst.fall.doubt.percent),
+            more=more,
+            apart=apart,
+        )
         yield Told(section, says, "can't tell", allowed, limit.source)
 
 
@@ -165,7 +179,7 @@ def _route(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         if falls.judged and all(judged.verdict == "passes" for judged in falls.judged):
             most = max(falls.judged, key=lambda judged: abs(judged.fall.slope.ratio))
             says, limit = _fall(most)
-            yield Told(section, f"the most {says}", "passes", limit, most.limit.source)
+            yield Told(section, _("the most {says}", says=says), "passes", limit, most.limit.source)
 
 
 def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
@@ -176,7 +190,14 @@ def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     worst = plane.worst
     off = show(worst.above, notation, unit=True, plus=True)
     texts = _beside(plane.limit, plane.fall.ratio, plane.verdict, notation)
-    says = f"best plane falls {texts.found} (along x {x}, along y {y}); {worst.name} is {off} off plane, the worst"
+    says = _(
+        "best plane falls {found} (along x {x}, along y {y}); {name} is {off} off plane, the worst",
+        found=texts.found,
+        x=x,
+        y=y,
+        name=worst.name,
+        off=off,
+    )
     yield Told("plane", says, plane.verdict, texts.limit, plane.limit.source)
 
 
@@ -184,11 +205,11 @@ def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
     for pond in checks.ponds:
         wide = f", {area_text(pond.area, notation.units)}" if pond.area is not None else ""
         texts = _beside(pond.limit, pond.depth.metres, pond.verdict, notation, worked_out=True)
-        says = f"water stands {texts.found} deep at {pond.deepest}{wide}"
+        says = _("water stands {found} deep at {deepest}{wide}", found=texts.found, deepest=pond.deepest, wide=wide)
         yield Told(PONDING, says, pond.verdict, texts.limit, pond.limit.source)
     unknown = any(each.check == PONDING for each in checks.not_checked)
     if checks.flooded and not checks.ponds and not unknown:
-        yield Told(PONDING, "no low spot holds water", "passes")
+        yield Told(PONDING, _("no low spot holds water"), "passes")
 
 
 def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
@@ -196,15 +217,20 @@ def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         if flat.verdict != "passes":
             worst = flat.worst
             texts = _beside(flat.limit, worst.gap.metres, flat.verdict, notation, worked_out=True)
-            where = worst.at.name or "a place between spots"
-            says = f"gap {texts.found} under the straightedge at {where} on the line from {_line_ends(flat)}"
+            where = worst.at.name or _("a place between spots")
+            says = _(
+                "gap {found} under the straightedge at {where} on the line from {line_ends}",
+                found=texts.found,
+                where=where,
+                line_ends=_line_ends(flat),
+            )
             yield Told("flatness", says, flat.verdict, texts.limit, flat.limit.source)
     passing = [flat for flat in checks.flatness if flat.verdict == "passes"]
     if passing:
         most = max(passing, key=lambda flat: flat.worst.gap)
         texts = _beside(most.limit, most.worst.gap.metres, "passes", notation, worked_out=True)
-        gap = f"the largest gap {texts.found} on the line from {_line_ends(most)}"
-        says = f"{count(len(passing), 'line')} within, {gap}"
+        gap = _("the largest gap {found} on the line from {line_ends}", found=texts.found, line_ends=_line_ends(most))
+        says = _("{passing} within, {gap}", passing=count(len(passing), "line"), gap=gap)
         yield Told("flatness", says, "passes", texts.limit, most.limit.source)
 
 
@@ -219,27 +245,50 @@ def told_line(falls: Sequence[LineFall], flat: Flatness | None, notation: Notati
         drop = show_exact(fall.drop, notation.units, unit=True)
         run = show_exact(fall.run, notation.units, unit=True)
         if not isinstance(each, JudgedFall):
-            says = f"{fall.start} to {fall.end} {slope_text(fall.slope.ratio)}, {drop} over {run}"
+            says = _(
+                "{start} to {end} {slope_text}, {drop} over {run}",
+                start=fall.start,
+                end=fall.end,
+                slope_text=slope_text(fall.slope.ratio),
+                drop=drop,
+                run=run,
+            )
             if isinstance(each, UnjudgedFall):
                 why = "; ".join(filter(None, (says, each.why, each.how)))
                 found.append(Told("fall", why, "not checked"))
             else:
-                found.append(Told("fall", f"{says}; no rule of the area speaks of this line", "reminder"))
+                found.append(
+                    Told("fall", _("{says}; no rule of the area speaks of this line", says=says), "reminder")
+                )
             continue
         says, limit = _fall(each)
-        apart = f"; points {_feet(each.apart, notation)} apart would tell" if each.apart is not None else ""
-        apart += f", by the rule of {each.by}" if each.by else ""
-        found.append(Told(each.what, f"{says}, {drop} over {run}{apart}", each.verdict, limit, each.limit.source))
+        apart = (
+            _("; points {feet} apart would tell", feet=_feet(each.apart, notation)) if each.apart is not None else ""
+        )
+        apart += _(", by the rule of {by}", by=each.by) if each.by else ""
+        found.append(
+            Told(
+                each.what,
+                _("{says}, {drop} over {run}{apart}", says=says, drop=drop, run=run, apart=apart),
+                each.verdict,
+                limit,
+                each.limit.source,
+            )
+        )
     if flat is not None:
         texts = _beside(flat.limit, flat.worst.gap.metres, flat.verdict, notation, worked_out=True)
-        where = flat.worst.at.name or "a place between spots"
-        says = f"largest gap {texts.found} under the straightedge, at {where}"
+        where = flat.worst.at.name or _("a place between spots")
+        says = _("largest gap {found} under the straightedge, at {where}", found=texts.found, where=where)
         found.append(Told("flatness", says, flat.verdict, texts.limit, flat.limit.source))
         if (numbers := flatness_numbers(flat.line)) is not None:
             flatness, levelness = (
                 f"{each:.0f}" if each else "perfect" for each in (numbers.flatness, numbers.levelness)
             )
-            says = f"F-numbers against the plan: FF {flatness}, FL {levelness}; read every foot, no rule asks for one"
+            says = _(
+                "F-numbers against the plan: FF {flatness}, FL {levelness}; read every foot, no rule asks for one",
+                flatness=flatness,
+                levelness=levelness,
+            )
             found.append(Told("flatness", says, "reminder"))
     return found
 
@@ -276,7 +325,7 @@ def _risers(flight: FlightCheck, notation: Notation) -> Told:
     limits = sorted(dict.fromkeys(each.limit for each in held), key=lambda limit: limit.value)
     return Told(
         "steps",
-        f"risers {', '.join(_riser(riser.height, held, notation) for riser in flight.risers)}",
+        _("risers {risers}", risers=", ".join(_riser(riser.height, held, notation) for riser in flight.risers)),
         "passes" if held and all(each.verdict == "passes" for each in held) else "reminder",
         " to ".join(number_text(limit.kind, limit.value, notation) for limit in limits),
         "; ".join(dict.fromkeys(limit.source for limit in limits)),
@@ -293,9 +342,9 @@ def told_ahead(ahead: Ahead, notation: Notation) -> Told:
     """What the risers still to build must be, and whether that stays within the rules."""
     risers = ", ".join(show(riser, notation) for riser in ahead.risers)
     faults = [held for held in ahead.breaks if held.verdict == "fault"]
-    says = f"to finish on grade, build {risers} next"
+    says = _("to finish on grade, build {risers} next", risers=risers)
     if faults:
-        says += f"; that breaks: {_held('steps', faults[0], notation).says}"
+        says += _("; that breaks: {says}", says=_held("steps", faults[0], notation).says)
     return Told("steps", says, "fault" if faults else "reminder")
 
 
@@ -315,16 +364,45 @@ def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]
     found = []
     for corner in square.corners:
         says, limit = _corner(corner, notation)
-        found.append(Told(name, f"corner {corner.name} is {says}", corner.verdict, limit, corner.limit.source))
+        found.append(
+            Told(
+                name,
+                _("corner {name} is {says}", name=corner.name, says=says),
+                corner.verdict,
+                limit,
+                corner.limit.source,
+            )
+        )
     if square.misread is not None:
         ends = " to ".join(sorted(square.misread.pair))
         should = show(square.misread.should, notation, unit=True)
-        sure = "" if square.misread.sure else ", or another; tape both again"
-        found.append(Told(name, f"the tape {ends} looks misread, it should show {should}{sure}", "fault"))
+        sure = "" if square.misread.sure else _(", or another; tape both again")
+        found.append(
+            Told(
+                name,
+                _(
+                    "the tape {ends} looks misread, it should show {should}{sure}",
+                    ends=ends,
+                    should=should,
+                    sure=sure,
+                ),
+                "fault",
+            )
+        )
     elif square.closes is False:
-        found.append(Told(name, "these measurements can't be right; tape them again", "fault"))
+        found.append(Told(name, _("these measurements can't be right; tape them again"), "fault"))
     if not square.proved:
-        found.append(Told(name, f"{'not all is' if square.begun else 'nothing is'} taped; {TAPE_IT}", "not checked"))
+        found.append(
+            Told(
+                name,
+                _(
+                    "{begun} taped; {tape_it}",
+                    begun=_("not all is") if square.begun else _("nothing is"),
+                    tape_it=TAPE_IT,
+                ),
+                "not checked",
+            )
+        )
     return found
 
 
@@ -337,11 +415,11 @@ def _corner(corner: CornerCheck, notation: Notation) -> tuple[str, str]:
         (judged_reading(by, corner.limit.slope.over(side), notation, worked_out=True), _run(side, notation), end)
         for by, side, end in sorted(sides, key=lambda each: -each[1].metres)
     ]
-    limit = f"{told[0][0].limit} over {told[0][1]}"
+    limit = _("{limit} over {told}", limit=told[0][0].limit, told=told[0][1])
     if all(texts.found.startswith("0 ") for texts, _, _ in told):
         return "square", limit
-    out = ", ".join(f"{texts.found} over {far} to {end}" for texts, far, end in told)
-    return f"too {'open' if corner.lean.ratio > 0 else 'closed'}: out of square {out}", limit
+    out = ", ".join(_("{found} over {far} to {end}", found=texts.found, far=far, end=end) for texts, far, end in told)
+    return _("too {ratio}: out of square {out}", ratio="open" if corner.lean.ratio > 0 else "closed", out=out), limit
 
 
 def _run(side: Length, notation: Notation) -> str:

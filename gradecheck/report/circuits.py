@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from gradecheck.catalogue import _
 from gradecheck.measure.judged import Judged, judged_length
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import count, show_exact
@@ -16,15 +17,26 @@ def closing_lines(state: State, closing: Closing, rule: Allowance, by: SharedBy)
     units = state.plan.notation.units
     circuit = closing.circuit
     texts = misclosure(circuit, rule, state.plan.notation)
-    verdict = "it closes" if closes(circuit, rule) else "IT DOES NOT CLOSE"
+    verdict = _("it closes") if closes(circuit, rule) else _("IT DOES NOT CLOSE")
     setups = count(circuit.setups, "setup")
-    lines = [f"{' - '.join(closing.marks)}: {setups}, misclosure {texts.found}, allowed {texts.limit}: {verdict}."]
+    lines = [
+        _(
+            "{marks}: {setups}, misclosure {found}, allowed {limit}: {verdict}.",
+            marks=" - ".join(closing.marks),
+            setups=setups,
+            found=texts.found,
+            limit=texts.limit,
+            verdict=verdict,
+        )
+    ]
     if closing.page is not None:
-        lines.append(f"  page check: {'the sums agree' if closing.page.passes else 'THE SUMS DISAGREE'}")
+        lines.append(
+            _("  page check: {passes}", passes=_("the sums agree") if closing.page.passes else _("THE SUMS DISAGREE"))
+        )
     shared = circuit.distributed(by)
     if circuit.misclosure and len(shared) > 1:
         each = ", ".join(f"{mark.mark} {show_exact(mark.correction, units)}" for mark in shared)
-        lines.append(f"  shared out by {by}: {each}")
+        lines.append(_("  shared out by {by}: {each}", by=by, each=each))
     return lines
 
 
@@ -41,5 +53,11 @@ def adjustment_lines(adjusted: Adjustment, notation: Notation) -> list[str]:
         sure = f" ± {mark.deviation * 1000:.2f} mm" if mark.deviation is not None else ""
         lines.append(f"  {mark.mark}: {show_exact(mark.elevation.height, units, unit=True)}{sure}")
     for leg in adjusted.legs:
-        lines.append(f"  {leg.leg.name}: residual {show_exact(leg.residual, units, unit=True)}")
+        lines.append(
+            _(
+                "  {name}: residual {show_exact}",
+                name=leg.leg.name,
+                show_exact=show_exact(leg.residual, units, unit=True),
+            )
+        )
     return [*lines, f"  {adjusted.says}"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from math import hypot
 
+from gradecheck.catalogue import _
 from gradecheck.checks.layout import Tape, to_tape
 from gradecheck.checks.squaring import Move, Pins, as_taped
 from gradecheck.measure.notation import Notation
@@ -32,7 +33,7 @@ def moves_line(moves: Sequence[Move] | None, notation: Notation) -> str:
             for end, by in move.along
         ]
         told.append(f"{move.corner} {' and '.join(ways)}")
-    return f"Move {'; '.join(told)}, then tape again."
+    return _("Move {told}, then tape again.", told="; ".join(told))
 
 
 def corner_sketch(
@@ -63,7 +64,7 @@ def corner_sketch(
         a_metre = view.across / part.dots[0]
         long, words = scale_bar(max(columns // 4, 2) / a_metre, feet=notation.units.imperial)
         told = f"|{'-' * max(round(long * a_metre) - 1, 0)}| {words}"
-        more = "   ( ) still to tape" if len(taped) < len(said) else ""
+        more = _("   ( ) still to tape") if len(taped) < len(said) else ""
         canvas.text((0, rows - 1), f"{told}{more}" if width(told + more) <= columns else told, Style.NOTE)
     return canvas.drawing()
 

@@ -8,6 +8,7 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import Length
@@ -19,7 +20,7 @@ from gradecheck.report.decides import DECIDES
 from gradecheck.report.log import safe_cell
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "setup")
-AFTER = ("then", "now", "in doubt", "remark", "log to entry", "hash")
+AFTER = ("then", "now", "in doubt", "remark", _("log to entry"), "hash")
 FIGURES = ("target", "rod", "found", "off")
 LONGEST_LINE = 140
 MOST_LINES = 10
@@ -31,7 +32,7 @@ def area_csv(sheet: DaySheet, area: AreaSheet) -> str:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     short = units.value if units is not Units.FT_IN else "in"
-    figures = [heading for name in FIGURES for heading in (f"{name} ({short})", f"{name} text")]
+    figures = [heading for name in FIGURES for heading in (f"{name} ({short})", _("{name} text", name=name))]
     writer.writerow([*BEFORE, *figures, *AFTER])
     upto = sheet.trace.journal_last, sheet.trace.journal_hash_short
     for stage in area.stages:
@@ -89,13 +90,20 @@ def message(sheet: DaySheet) -> str:
     if sheet.rehearsal:
         lines.insert(0, f"{sheet.rehearsal}.")
     trace = sheet.trace
-    journal = f"Log to entry {trace.journal_last}, hash {trace.journal_hash_short or 'none'}."
+    journal = _(
+        "Log to entry {journal_last}, hash {journal_hash_short}.",
+        journal_last=trace.journal_last,
+        journal_hash_short=trace.journal_hash_short or "none",
+    )
     lines += [f"{wrong}."] if (wrong := sheet.instrument.disagrees) else []
     after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), DECIDES, journal]
     room = MOST_LINES - len(lines) - len(after)
     stages = _stages(sheet)
     if len(stages) > room:
-        stages = [*stages[: room - 1], f"and {count(len(stages) - room + 1, 'stage')} more; see the daily report."]
+        stages = [
+            *stages[: room - 1],
+            _("and {stages} more; see the daily report.", stages=count(len(stages) - room + 1, "stage")),
+        ]
     return "\n".join(_short(line) for line in (*lines, *stages, *after)) + "\n"
 
 
@@ -109,10 +117,19 @@ def _stages(sheet: DaySheet) -> list[str]:
     first = sorted(sheet.summary, key=lambda row: not (out.get((row.area, row.stage)) or row.doubt or row.not_judged))
     for row in first:
         names = out.get((row.area, row.stage), [])
-        told = f"; out: {', '.join(names)}" if names else ""
-        unknown = f"; {row.not_judged} not judged" if row.not_judged else ""
+        told = _("; out: {names}", names=", ".join(names)) if names else ""
+        unknown = _("; {not_judged} not judged", not_judged=row.not_judged) if row.not_judged else ""
         lines.append(
-            f"{row.area}, {row.stage}: {row.read} of {row.points} read, {row.within} on grade{told}{unknown}"
+            _(
+                "{area}, {stage}: {read} of {points} read, {within} on grade{told}{unknown}",
+                area=row.area,
+                stage=row.stage,
+                read=row.read,
+                points=row.points,
+                within=row.within,
+                told=told,
+                unknown=unknown,
+            )
         )
     return lines
 
@@ -121,20 +138,26 @@ def _faults(sheet: DaySheet) -> list[str]:
     checks = [(area.name, told) for area in sheet.areas for stage in area.stages for told in stage.checks]
     checks += [(layout.name, told) for layout in sheet.layouts for told in layout.checks]
     faults = [f"{name}: {told.says}" for name, told in checks if told.verdict == "fault"]
-    return [f"{count(len(faults), 'check')} OUT: {'; '.join(faults)}"] if faults else []
+    return (
+        [_("{faults} OUT: {faults_2}", faults=count(len(faults), "check"), faults_2="; ".join(faults))]
+        if faults
+        else []
+    )
 
 
 def _over_dig(sheet: DaySheet) -> list[str]:
     dug = [f"{area}: {told.says}" for area, told in sheet.over_dig if told.verdict != "passes"]
     if not dug:
-        return ["Over-dig: none so far."] if sheet.over_dig else []
-    total = f" {sheet.over_dig_total} in all;" if sheet.over_dig_total else ""
-    return [f"Over-dig so far:{total} {'; '.join(dug)}"]
+        return [_("Over-dig: none so far.")] if sheet.over_dig else []
+    total = _(" {over_dig_total} in all;", over_dig_total=sheet.over_dig_total) if sheet.over_dig_total else ""
+    return [_("Over-dig so far:{total} {dug}", total=total, dug="; ".join(dug))]
 
 
 def _doubts(sheet: DaySheet) -> list[str]:
     doubts = sum(row.doubt for row in sheet.summary)
-    return [f"IN DOUBT: {count(doubts, 'point')}; read again or trust with a reason."] if doubts else []
+    return (
+        [_("IN DOUBT: {doubts}; read again or trust with a reason.", doubts=count(doubts, "point"))] if doubts else []
+    )
 
 
 def _short(line: str) -> str:

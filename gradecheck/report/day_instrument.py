@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import InstrumentTested, MarkGiven, MarkMade, Reading, Rechecked, SetupMade
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
@@ -87,7 +88,7 @@ def instrument_sheet(book: DayBook) -> InstrumentSheet:
     plan, newest = state.plan, state.newest_setup
     rods = dict.fromkeys(setup.rod for setup in used)
     return InstrumentSheet(
-        good_for=_good_for(plan.instrument, state) if plan.instrument else "the plan does not say",
+        good_for=_good_for(plan.instrument, state) if plan.instrument else _("the plan does not say"),
         rods=tuple(_rod(state, name) for name in rods),
         tests=tuple(_test(book, each) for each in book.noted(InstrumentTested)),
         set_ups=tuple(_set_up(book, setup.id, counts.get(setup.id, 0)) for setup in used),
@@ -100,29 +101,34 @@ def instrument_sheet(book: DayBook) -> InstrumentSheet:
 
 def _good_for(instrument: Instrument, state: State) -> str:
     units = state.plan.notation.units
-    parts = [f"beam within {_seconds(instrument.beam, units)}"]
+    parts = [_("beam within {seconds}", seconds=_seconds(instrument.beam, units))]
     if instrument.receiver:
-        parts.append(f"receiver within {show_exact(instrument.receiver, units, unit=True)}")
+        parts.append(_("receiver within {show_exact}", show_exact=show_exact(instrument.receiver, units, unit=True)))
     far = Units.FT if units.imperial else Units.M  # as people speak of distances
-    parts.append(f"longest shot {show_exact(instrument.longest_shot, far, unit=True)}")
+    parts.append(_("longest shot {show_exact}", show_exact=show_exact(instrument.longest_shot, far, unit=True)))
     if instrument.adjust_beyond is not None:
-        parts.append(f"adjusted beyond {_seconds(instrument.adjust_beyond, units)}")
+        parts.append(_("adjusted beyond {seconds}", seconds=_seconds(instrument.adjust_beyond, units)))
     return ", ".join(parts)
 
 
 def _seconds(slope: Slope, units: Units) -> str:
     """``10 seconds (1/16 in in 100 ft)``: an angle, and what it makes over a usual distance."""
     run, far = (feet(100), "100 ft") if units.imperial else (metres(30), "30 m")
-    return f"{arc_seconds(slope):.3g} seconds ({about(slope.over(run), units)} in {far})"
+    return _(
+        "{arc_seconds:.3g} seconds ({about} in {far})",
+        arc_seconds=arc_seconds(slope),
+        about=about(slope.over(run), units),
+        far=far,
+    )
 
 
 def _rod(state: State, name: str) -> str:
     rod = state.plan.rods.get(name)
     if rod is None:
-        return f"{name} (not in the plan now)"
+        return _("{name} (not in the plan now)", name=name)
     marks = show_exact(rod.notation.graduation, rod.notation.units, unit=True)
-    figures = "readings run with the ground" if rod.kind == "direct" else "readings grow upward"
-    return f"{name} ({figures}, marks every {marks})"
+    figures = _("readings run with the ground") if rod.kind == "direct" else "readings grow upward"
+    return _("{name} ({figures}, marks every {marks})", name=name, figures=figures, marks=marks)
 
 
 def _test(book: DayBook, noted: Noted) -> Noted:
@@ -131,7 +137,7 @@ def _test(book: DayBook, noted: Noted) -> Noted:
     if not isinstance(fact, InstrumentTested) or not book.is_of(line.entry):
         return noted
     error = _seconds(fact.slope_error, book.state.plan.notation.units)
-    what = f"{noted.what}: {' '.join(fact.figures)}; slope error {error}"
+    what = _("{what}: {figures}; slope error {error}", what=noted.what, figures=" ".join(fact.figures), error=error)
     return Noted(noted.seq, noted.when, noted.by, noted.kind, what)
 
 
@@ -140,7 +146,9 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
     recorded, at = state.setups[setup], state.book.recorded(setup)
     assert at is not None
     noted, failed = book.as_noted(book.line(book.standing(setup))), state.doubt.failed(setup)
-    disturbed = f"FOUND DISTURBED by the recheck no. {book.standing(failed.id)}" if failed else ""
+    disturbed = (
+        _("FOUND DISTURBED by the recheck no. {standing}", standing=book.standing(failed.id)) if failed else ""
+    )
     return SetUpSheet(
         seq=noted.seq,
         when=noted.when,
@@ -157,7 +165,7 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
 def _given_otherwise(state: State, setup: RecordedSetup) -> str:
     """That a setup is in doubt for a mark that two laptops gave otherwise; empty where it is not."""
     marks = [mark for mark, _ in setup.sights if state.doubt.given_otherwise(mark, setup.seq)]
-    return f"IN DOUBT: two laptops gave {' and '.join(marks)} otherwise" if marks else ""
+    return _("IN DOUBT: two laptops gave {marks} otherwise", marks=" and ".join(marks)) if marks else ""
 
 
 def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
@@ -180,7 +188,7 @@ def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
                 rod=Figure(show_exact(fact.rod, rod.notation.units, unit=True), fact.rod),
                 off=Figure(shown_off(off, state.plan.rechecks.allowed, state.plan.notation), off)
                 if off is not None
-                else Figure("not known now"),
+                else Figure(_("not known now")),
                 then=row.then,
                 now=_now(state.doubt.held(look)),
             )

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.measure.printed import count, some
 from gradecheck.report.checks import MARKS, Told
 from gradecheck.report.day_book import Figure, Noted
@@ -18,8 +19,8 @@ MOST_ROWS = 12
 """Areas that the owner's page lists; the record lists them all."""
 MOST_LINES = 8
 """Lines of what is out, and of what is open, on the owner's page."""
-MORE = "the record has them all"
-SIGNS_SAID = (
+MORE = _("the record has them all")
+SIGNS_SAID = _(
     "off is found minus target: + is high (CUT), \N{MINUS SIGN} is low (FILL); "
     "\N{ALMOST EQUAL TO} was rounded to the marks"
 )
@@ -121,7 +122,7 @@ def _first(texts: Sequence[str], most: int) -> tuple[str, ...]:
     """The first few, and how many more there are."""
     if len(texts) <= most:
         return tuple(texts)
-    return (*texts[: most - 1], f"and {len(texts) - most + 1} more; {MORE}")
+    return (*texts[: most - 1], _("and {texts} more; {more}", texts=len(texts) - most + 1, more=MORE))
 
 
 # -- the owner's page
@@ -134,42 +135,48 @@ def owners_page(sheet: DaySheet) -> Iterator[Block]:
         (
             ("weather", "; then ".join(each.what for each in sheet.described)),
             ("crew", described.why if described else ""),
-            ("recorded by", ", ".join(sheet.people) or "no entries this day"),
+            ("recorded by", ", ".join(sheet.people) or _("no entries this day")),
         )
     )
     if wrong := sheet.instrument.disagrees:
         yield _words(f"{wrong}.", "strong")
-    yield Heading(2, "What was built")
+    yield Heading(2, _("What was built"))
     if sheet.summary:
         built = _built(sheet)
         yield Table(built.columns, built.rows[:MOST_ROWS])
         if len(built.rows) > MOST_ROWS:
-            yield _words(f"and {count(len(built.rows) - MOST_ROWS, 'area')} more; {MORE}", quiet=True)
+            yield _words(
+                _("and {rows} more; {more}", rows=count(len(built.rows) - MOST_ROWS, "area"), more=MORE), quiet=True
+            )
     else:
-        yield _words("Nothing was measured this day.")
-    yield Heading(2, "What is out")
+        yield _words(_("Nothing was measured this day."))
+    yield Heading(2, _("What is out"))
     out = what_is_out(sheet)
     yield (
         Items(_first(out, MOST_LINES))
         if out
-        else _words("Nothing that was read this day is out." if sheet.summary else "Nothing was measured this day.")
+        else _words(
+            _("Nothing that was read this day is out.") if sheet.summary else _("Nothing was measured this day.")
+        )
     )
     if left := _not_checked(sheet):
-        yield _words(f"NOT CHECKED: {'; '.join(_first(left, MOST_LINES))}.")
-    yield Heading(2, "What is open")
+        yield _words(_("NOT CHECKED: {first}.", first="; ".join(_first(left, MOST_LINES))))
+    yield Heading(2, _("What is open"))
     yield (
         Items(_first(sheet.open, MOST_LINES))
         if sheet.open
         else _words(
-            "Nothing is open."
+            _("Nothing is open.")
             if sheet.is_last
-            else "This is not the last day with entries; see the last one's report."
+            else _("This is not the last day with entries; see the last one's report.")
         )
     )
     if sheet.over_dig_total:
-        yield _words(f"Over-dig so far, to fill it in all areas: {sheet.over_dig_total}.")
+        yield _words(
+            _("Over-dig so far, to fill it in all areas: {over_dig_total}.", over_dig_total=sheet.over_dig_total)
+        )
     if sheet.map is not None:
-        yield Drawing(sheet.map, f"As found: {sheet.map.stage}", fills=True)
+        yield Drawing(sheet.map, _("As found: {stage}", stage=sheet.map.stage), fills=True)
     yield Signatures(sheet.signers)
 
 
@@ -232,9 +239,13 @@ def _not_checked(sheet: DaySheet) -> list[str]:
     for area in sheet.areas:
         names = [told.section for stage in area.stages for told in stage.checks if told.verdict == "not checked"]
         found += [f"{area.name}: {', '.join(dict.fromkeys(names))}"] if names else []
-    found += [f"{row.area}, {row.stage}: {row.not_judged} not judged" for row in sheet.summary if row.not_judged]
+    found += [
+        _("{area}, {stage}: {not_judged} not judged", area=row.area, stage=row.stage, not_judged=row.not_judged)
+        for row in sheet.summary
+        if row.not_judged
+    ]
     missing = [each.name for each in sheet.layouts if any(told.verdict == "not checked" for told in each.checks)]
-    return found + [f"squareness of {name}" for name in missing]
+    return found + [_("squareness of {name}", name=name) for name in missing]
 
 
 # -- the record
@@ -243,24 +254,27 @@ def _not_checked(sheet: DaySheet) -> list[str]:
 def record(sheet: DaySheet) -> Iterator[Block]:
     """Everything that the day's figures can be traced by."""
     yield Heading(
-        1, "Record", "Every number (no.) is that of an entry in the job's log, which is only ever added to."
+        1, "Record", _("Every number (no.) is that of an entry in the job's log, which is only ever added to.")
     )
     yield Facts(
         (
             (
                 "weather",
-                "; then ".join(f"{each.what} (no. {each.seq})" for each in sheet.described) or "not recorded",
+                "; then ".join(f"{each.what} (no. {each.seq})" for each in sheet.described) or _("not recorded"),
             ),
             ("instrument", sheet.instrument.good_for),
-            ("rods", "; ".join(sheet.instrument.rods) or "none was read"),
+            ("rods", "; ".join(sheet.instrument.rods) or _("none was read")),
             ("elevations", sheet.zero),
-            ("lengths", f"{sheet.lengths} where no unit is given; {SIGNS_SAID}"),
+            (
+                "lengths",
+                _("{lengths} where no unit is given; {signs_said}", lengths=sheet.lengths, signs_said=SIGNS_SAID),
+            ),
         )
     )
     if sheet.summary:
-        yield Heading(2, "Stage by stage")
+        yield Heading(2, _("Stage by stage"))
         yield _summary(sheet)
-    for heading, texts in (("What is out", what_is_out(sheet)), ("Still open", sheet.open)):
+    for heading, texts in ((_("What is out"), what_is_out(sheet)), (_("Still open"), sheet.open)):
         if len(texts) > MOST_LINES:
             yield Heading(2, heading)
             yield Items(tuple(texts))
@@ -268,13 +282,15 @@ def record(sheet: DaySheet) -> Iterator[Block]:
     for area in sheet.areas:
         yield from _area(area)
     if sheet.over_dig:
-        yield Heading(2, "Over-dig so far")
+        yield Heading(2, _("Over-dig so far"))
         yield _table(
             (Column("area"), Column(""), Column("found", wide=1)),
             ((area, MARKS[told.verdict], told.says) for area, told in sheet.over_dig),
         )
         if sheet.over_dig_total:
-            yield _words(f"To fill it in all areas: {sheet.over_dig_total}.", "strong")
+            yield _words(
+                _("To fill it in all areas: {over_dig_total}.", over_dig_total=sheet.over_dig_total), "strong"
+            )
     for layout in sheet.layouts:
         yield from _layout(layout)
     yield from _recorded(sheet)
@@ -287,7 +303,13 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
         yield Heading(2, "Setups")
     for each in instrument.set_ups:
         readings = count(each.readings, "reading")
-        said = f", {each.when}, {each.by}: {each.stands}; {readings} that day. "
+        said = _(
+            ", {when}, {by}: {stands}; {readings} that day. ",
+            when=each.when,
+            by=each.by,
+            stands=each.stands,
+            readings=readings,
+        )
         yield Words(
             (
                 (f"no. {each.seq}", "strong"),
@@ -300,12 +322,16 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
                 Column("mark"),
                 Column("rod", figure=True),
                 Column("HI", figure=True),
-                Column("off the mean", figure=True),
+                Column(_("off the mean"), figure=True),
             )
             yield _table(columns, ((mark.mark, mark.rod, mark.zero, mark.off) for mark in each.marks))
-        yield _words(f"{each.agreement} Used all the same: {each.why}." if each.why else each.agreement)
+        yield _words(
+            _("{agreement} Used all the same: {why}.", agreement=each.agreement, why=each.why)
+            if each.why
+            else each.agreement
+        )
     if instrument.rechecks:
-        yield Heading(3, "Benchmark rechecks")
+        yield Heading(3, _("Benchmark rechecks"))
         looks = (
             Column("no.", right=True), Column("when"), Column("by"), Column("setup", right=True), Column("mark"),
             Column("rod", figure=True), Column("off by", figure=True), Column("then"), Column("now"),
@@ -319,16 +345,16 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
             ),
         )  # fmt: skip
     if instrument.marks:
-        yield Heading(3, "Marks made or corrected")
-        yield _noted(instrument.marks, "elevation and how it was carried", "where")
+        yield Heading(3, _("Marks made or corrected"))
+        yield _noted(instrument.marks, _("elevation and how it was carried"), "where")
     if sheet.laptops:
-        yield Heading(3, "How the laptops and their lasers agree")
+        yield Heading(3, _("How the laptops and their lasers agree"))
         yield Items(sheet.laptops)
     if instrument.tests:
-        yield Heading(3, "Tests of the instrument")
+        yield Heading(3, _("Tests of the instrument"))
         yield _noted(instrument.tests)
     if instrument.circuits:
-        yield Heading(3, "Circuits of the job so far")
+        yield Heading(3, _("Circuits of the job so far"))
         lines = "\n".join(instrument.circuits).replace("\n  ", " ").split("\n")
         yield Items(tuple(lines))
 
@@ -352,16 +378,18 @@ def _noted(rows: Sequence[Noted], what: str = "", why: str = "") -> Table:
 def _area(area: AreaSheet) -> Iterator[Block]:
     yield Heading(2, area.name, area.what)
     if area.map is not None:
-        yield Drawing(area.map, f"{area.map.stage}: off at each point")
+        yield Drawing(area.map, _("{stage}: off at each point", stage=area.map.stage))
     for stage in area.stages:
         yield from _stage(area, stage)
     if area.gauged:
-        yield Heading(3, "Steps measured")
+        yield Heading(3, _("Steps measured"))
         yield _noted(area.gauged)
 
 
 def _stage(area: AreaSheet, stage: StageSheet) -> Iterator[Block]:
-    yield Heading(3, f"{area.name}, {stage.stage}", f"allowed {stage.allowed}" if stage.allowed else "")
+    yield Heading(
+        3, f"{area.name}, {stage.stage}", _("allowed {allowed}", allowed=stage.allowed) if stage.allowed else ""
+    )
     columns = (
         Column("no.", right=True), Column("time"), Column("by"), Column("point"), Column("where", wide=1),
         Column("setup", right=True), Column("target", figure=True), Column("rod", figure=True),
@@ -379,11 +407,11 @@ def _stage(area: AreaSheet, stage: StageSheet) -> Iterator[Block]:
                 for each in stage.readings
             ),
         )  # fmt: skip
-    for what, names in (("Not read", stage.unread), ("Read on another day", stage.earlier)):
+    for what, names in ((_("Not read"), stage.unread), (_("Read on another day"), stage.earlier)):
         if names:
             yield _words(f"{what}: {', '.join(names)}.")
     if stage.signed:
-        yield _words(f"Signed off: {stage.signed}.")
+        yield _words(_("Signed off: {signed}.", signed=stage.signed))
     if stage.checks:
         yield _told(stage.checks)
 
@@ -406,7 +434,7 @@ def _told(checks: Sequence[Told]) -> Table:
 
 
 def _layout(layout: LayoutSheet) -> Iterator[Block]:
-    yield Heading(2, f"Squareness: {layout.name}")
+    yield Heading(2, _("Squareness: {name}", name=layout.name))
     if layout.tapes:
         columns = (
             Column("no.", right=True), Column("tape"), Column("target", figure=True), Column("taped", figure=True),
@@ -421,18 +449,18 @@ def _layout(layout: LayoutSheet) -> Iterator[Block]:
 def _recorded(sheet: DaySheet) -> Iterator[Block]:
     """What was struck, answered, changed, signed and noted."""
     for heading, rows, what, why in (
-        ("Struck and corrected", sheet.struck, "what was there", "why, or what is there now"),
-        ("Doubts answered", sheet.trusted, "", ""),
-        ("Plan accepted, and changes on site", sheet.changes, "", ""),
+        (_("Struck and corrected"), sheet.struck, _("what was there"), _("why, or what is there now")),
+        (_("Doubts answered"), sheet.trusted, "", ""),
+        (_("Plan accepted, and changes on site"), sheet.changes, "", ""),
     ):
         if rows:
             yield Heading(2, heading)
             yield _noted(rows, what, why)
     if sheet.signed:
-        yield Heading(2, "Stages signed off")
+        yield Heading(2, _("Stages signed off"))
         columns = (
             Column("no.", right=True), Column("when"), Column("by"), Column("area"), Column("stage"),
-            Column("accepted although out", wide=2), Column("not read", wide=2), Column("also accepted", wide=4),
+            Column("accepted although out", wide=2), Column(_("not read"), wide=2), Column("also accepted", wide=4),
             Column("remark", wide=2),
         )  # fmt: skip
         yield _table(
@@ -450,27 +478,37 @@ def _recorded(sheet: DaySheet) -> Iterator[Block]:
 
 def _end(sheet: DaySheet) -> Iterator[Block]:
     """Limits, cautions, and what the report can be traced by."""
-    yield Heading(2, "Limits used")
+    yield Heading(2, _("Limits used"))
     yield _table(
         (Column("what"), Column("limit"), Column("source", wide=1)),
         ((each.what, each.limit, each.source) for each in sheet.limits),
     )
-    yield _words("Tolerances are listed beside each stage.")
+    yield _words(_("Tolerances are listed beside each stage."))
     yield Heading(2, "Cautions")
     yield Items(sheet.cautions)
     if sheet.cautions_read:
-        read = ", ".join(f"{each.by} at {each.when} (no. {each.seq})" for each in sheet.cautions_read)
-        yield _words(f"Read by {read}.")
+        read = ", ".join(
+            _("{by} at {when} (no. {seq})", by=each.by, when=each.when, seq=each.seq) for each in sheet.cautions_read
+        )
+        yield _words(_("Read by {read}.", read=read))
     trace = sheet.trace
     own = (
-        f"This day: {count(trace.entries, 'entry', 'entries')}, no. {trace.first} to no. {trace.last}. "
+        _(
+            "This day: {entries}, no. {first} to no. {last}. ",
+            entries=count(trace.entries, "entry", "entries"),
+            first=trace.first,
+            last=trace.last,
+        )
         if trace.entries
         else ""
     )
     yield Words(
         (
-            (f"{own}Judged now: as of entry no. {trace.journal_last}. ", "plain"),
-            (f"Hash of entry no. {trace.journal_last} to read out: ", "plain"),
+            (
+                _("{own}Judged now: as of entry no. {journal_last}. ", own=own, journal_last=trace.journal_last),
+                "plain",
+            ),
+            (_("Hash of entry no. {journal_last} to read out: ", journal_last=trace.journal_last), "plain"),
             (trace.journal_hash_short, "code"),
             (". In full: ", "plain"),
             (trace.journal_hash, "code"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import Gauged, Reading
 from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import LogLine
@@ -127,7 +128,7 @@ def _area(
     area = state.plan.areas.get(name)
     if area is None:
         stages = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items())
-        return AreaSheet(name, "not in the plan now", stages, tuple(gauged), None)
+        return AreaSheet(name, _("not in the plan now"), stages, tuple(gauged), None)
     order = [stage for stage in area.stages if stage in read] or [topmost_stage(state, area)] * bool(gauged)
     stages = tuple(_stage(book, area, stage, read.get(stage, []), top=stage == order[-1]) for stage in order)
     lost = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items() if stage not in area.stages)
@@ -177,7 +178,7 @@ def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, LogL
 
 def _lost_stage(book: DayBook, stage: str, read: list[tuple[Reading, LogLine]]) -> StageSheet:
     readings = tuple(_reading(book, fact, line) for fact, line in read)
-    return StageSheet(stage, "not in the plan now", 0, readings, (), (), (), "")
+    return StageSheet(stage, _("not in the plan now"), 0, readings, (), (), (), "")
 
 
 def _elsewhere(book: DayBook, area: Area, stage: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -198,8 +199,13 @@ def _allowed(book: DayBook, area: Area, stage: str) -> str:
     if tolerance is None:
         return ""
     changed = book.tolerance_changed(area.name, stage)
-    source = f"changed on site, no. {changed}" if changed else "the plan"
-    return f"{shown(tolerance.high, notation)} high, {shown(tolerance.low, notation)} low ({source})"
+    source = _("changed on site, no. {changed}", changed=changed) if changed else _("the plan")
+    return _(
+        "{high} high, {low} low ({source})",
+        high=shown(tolerance.high, notation),
+        low=shown(tolerance.low, notation),
+        source=source,
+    )
 
 
 def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
@@ -222,9 +228,9 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
         setup=book.standing(setup.id) if setup else 0,
         target=_elevation(state, target.wanted)
         if target
-        else Figure("not tied" if state.is_planned(surface) else "not in the plan"),
+        else Figure(_("not tied") if state.is_planned(surface) else _("not in the plan")),
         rod=Figure(mark + show(fact.rod, rod, unit=rod.units is not notation.units), fact.rod),
-        found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure("no setup"),
+        found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure(_("no setup")),
         off=Figure(show(verdict.rounded(notation.graduation), notation, plus=True), verdict.difference)
         if verdict and verdict.word is not Word.EXAMPLE
         else Figure(),
@@ -248,16 +254,16 @@ def _remark(
     state, parts = book.state, []
     surface = Surface(fact.area, fact.point, fact.stage)
     if state.in_doubt(shot):
-        parts.append("IN DOUBT")
+        parts.append(_("IN DOUBT"))
     elif state.answered[shot.id]:
-        parts.append("doubted, trusted")
+        parts.append(_("doubted, trusted"))
     if line.first is not None:
-        parts.append(f"puts no. {line.first.seq} right")
+        parts.append(_("puts no. {seq} right", seq=line.first.seq))
     latest = state.latest(surface)
     if latest is not None and latest.id != shot.id:
-        parts.append(f"read again, no. {book.standing(latest.id)}")
+        parts.append(_("read again, no. {standing}", standing=book.standing(latest.id)))
     if fact.question:
-        parts.append("questioned, kept")
+        parts.append(_("questioned, kept"))
     parts += reading_notes(fact, state.plan.notation)
     if line.entry.clock:
         parts.append(CLOCK_UNKNOWN)
@@ -265,7 +271,7 @@ def _remark(
         parts.append(behind)
     notation = state.plan.notation
     if target is not None and target.wanted != fact.judged.wanted:
-        parts.append(f"then target {shown(state.shown(fact.judged.wanted), notation)}")
+        parts.append(_("then target {wanted}", wanted=shown(state.shown(fact.judged.wanted), notation)))
     if found is not None and found != fact.judged.found:
-        parts.append(f"then found {show(state.shown(fact.judged.found), notation)}")
+        parts.append(_("then found {found}", found=show(state.shown(fact.judged.found), notation)))
     return "; ".join(parts)

@@ -8,6 +8,7 @@ from datetime import date
 from fractions import Fraction
 
 from gradecheck import __version__
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import (
     CautionsRead,
     DayDescribed,
@@ -204,10 +205,10 @@ def _zero(state: State) -> str:
     datum = state.plan.datums.get(state.datum) if state.datum else None
     if datum is not None:
         reads = show_exact(datum.reads.height, state.plan.notation.units, unit=True)
-        return f"from the datum {datum.name}, where {datum.mark} reads {reads}"
+        return _("from the datum {name}, where {mark} reads {reads}", name=datum.name, mark=datum.mark, reads=reads)
     marks = (f"{mark.name} is {show_exact(mark.elevation.height, state.plan.notation.units, unit=True)}"
              for mark in state.plan.benchmarks.values())  # fmt: skip
-    return f"from the job's zero: {', '.join(marks)}"
+    return _("from the job's zero: {marks}", marks=", ".join(marks))
 
 
 def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
@@ -267,9 +268,9 @@ def _limits(state: State, areas: Iterable[AreaSheet], layouts: Iterable[LayoutSh
     yield from used
     units, rule = state.plan.notation.units, state.plan.closure
     allowed = limit_text(state.plan.rechecks.allowed, units)
-    yield LimitUsed("a recheck", allowed, "the plan, or common practice, no source, where it says nothing")
+    yield LimitUsed("a recheck", allowed, _("the plan, or common practice, no source, where it says nothing"))
     if rule:
-        yield LimitUsed("misclosure of a circuit", rule, "the plan")
+        yield LimitUsed(_("misclosure of a circuit"), rule, _("the plan"))
 
 
 def _limits_of(checks: Iterable[Told]) -> list[LimitUsed]:

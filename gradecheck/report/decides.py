@@ -5,7 +5,9 @@ Here alone it is settled which those are; tests walk all verbs and all screens, 
 
 from __future__ import annotations
 
-DECIDES = "Local code and the drawings decide."
+from gradecheck.catalogue import _
+
+DECIDES = _("Local code and the drawings decide.")
 
 JUDGING_VERBS = frozenset(
     ("examine", "rules", "plan", "changes", "setup", "recheck", "correct", "read", "log", "circuit", "instrument",
@@ -14,28 +16,28 @@ JUDGING_VERBS = frozenset(
 )  # fmt: skip
 """The commands that hold a plan, work or the instrument to limits, or print what does."""
 OTHER_VERBS = {
-    "jobs": "the app, whose screens say it",
-    "open": "the app, whose screens say it",
-    "follow": "a second window of the app, which says it",
-    "new": "writes examples; examine judges them",
+    "jobs": _("the app, whose screens say it"),
+    "open": _("the app, whose screens say it"),
+    "follow": _("a second window of the app, which says it"),
+    "new": _("writes examples; examine judges them"),
     "guide": "tells how things work",
-    "schema": "tells which keys a job file may have",
-    "targets": "what the plan wants, held to nothing",
-    "add": "makes a point",
+    "schema": _("tells which keys a job file may have"),
+    "targets": _("what the plan wants, held to nothing"),
+    "add": _("makes a point"),
     "change": "makes another target or tolerance",
-    "move": "gives a setup up",
-    "mark": "makes a mark",
-    "datum": "chooses what elevations are shown from",
-    "strike": "strikes an entry",
-    "undo": "takes a reading or a strike back",
+    "move": _("gives a setup up"),
+    "mark": _("makes a mark"),
+    "datum": _("chooses what elevations are shown from"),
+    "strike": _("strikes an entry"),
+    "undo": _("takes a reading or a strike back"),
     "day": "keeps weather and crew",
-    "import": "takes over what the office sent",
-    "rehearse": "makes up a journal",
-    "join": "takes in entries as they were recorded",
-    "share": "takes in and gives entries as they were recorded",
-    "copy": "copies a journal",
-    "verify": "looks at the file alone",
-    "rescue": "looks at the file alone",
+    "import": _("takes over what the office sent"),
+    "rehearse": _("makes up a journal"),
+    "join": _("takes in entries as they were recorded"),
+    "share": _("takes in and gives entries as they were recorded"),
+    "copy": _("copies a journal"),
+    "verify": _("looks at the file alone"),
+    "rescue": _("looks at the file alone"),
 }
 """The others, each with what it does instead."""
 
@@ -45,16 +47,16 @@ JUDGING_SCREENS = frozenset(
 )  # fmt: skip
 """The screens of the app that do, by their class."""
 OTHER_SCREENS = {
-    "CautionsScreen": "has it as one of the day's cautions",
-    "JobsScreen": "counts findings, which the screen of findings tells",
-    "OpeningScreen": "a journal is being read",
-    "NewScreen": "asks for a new job",
-    "ProblemsScreen": "a file that can't be read",
-    "MarkScreen": "makes a mark",
-    "ElsewhereScreen": "copies a journal",
-    "JoinScreen": "takes in what was judged elsewhere",
+    "CautionsScreen": _("has it as one of the day's cautions"),
+    "JobsScreen": _("counts findings, which the screen of findings tells"),
+    "OpeningScreen": _("a journal is being read"),
+    "NewScreen": _("asks for a new job"),
+    "ProblemsScreen": _("a file that can't be read"),
+    "MarkScreen": _("makes a mark"),
+    "ElsewhereScreen": _("copies a journal"),
+    "JoinScreen": _("takes in what was judged elsewhere"),
     "KeysScreen": "lists keys",
-    "GuideScreen": "shows a page of the guide",
+    "GuideScreen": _("shows a page of the guide"),
 }
 """The others, each with what it does instead."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from gradecheck.catalogue import _
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.layers import dig_findings
 from gradecheck.findings.slips import ALIKE, EXAMPLE, LIKE_A_KEY, TOO_TIGHT, tolerance_slips, unresolved
@@ -19,75 +20,89 @@ if TYPE_CHECKING:
     from gradecheck.checks.not_checked import NotChecked
 
 SENTENCES = {
-    "fall": "{where}: falls {value}, needs {limit}; add pitch.",
-    "fall near the building": "{where}: falls {value} near the building, needs {limit}; add pitch.",
-    "toward the building": "{where}: falls {value}, so it drains toward the building; it needs {limit} away from it.",
-    "running fall": "{where}: runs at {value}, an accessible route at most at {limit}; make it a ramp or longer.",
-    "cross fall": "{where}: falls {value} across, an accessible route at most {limit}; turn or lessen the fall.",
+    "fall": _("{where}: falls {value}, needs {limit}; add pitch."),
+    "fall near the building": _("{where}: falls {value} near the building, needs {limit}; add pitch."),
+    "toward the building": _(
+        "{where}: falls {value}, so it drains toward the building; it needs {limit} away from it."
+    ),
+    "running fall": _("{where}: runs at {value}, an accessible route at most at {limit}; make it a ramp or longer."),
+    "cross fall": _("{where}: falls {value} across, an accessible route at most {limit}; turn or lessen the fall."),
     "direction of travel": (
-        "{where}: NOT CHECKED for running and cross slope; the plan does not say which way people walk. "
-        "Give it “along: [A, B]”."
+        _(
+            "{where}: NOT CHECKED for running and cross slope; the plan does not say which way people walk. "
+            "Give it “along: [A, B]”."
+        )
     ),
-    "too steep": "{where}: falls {value}, at most {limit}; lessen the fall.",
-    "ponding": "{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them.",
-    "riser": "{where}: the riser is {value}, the limit is {limit}; change their number.",
-    "neighbour risers": "{where}: neighbouring risers differ by {value}, advised is at most {limit}.",
-    "largest less smallest riser": "{where}: risers vary by {value}, at most {limit}; make them alike.",
-    "tread": "{where}: the tread is {value}, at least {limit}; make it deeper.",
-    "tread fall": "{where}: the tread falls {value}, at most {limit}; lessen its fall.",
-    "deepest less narrowest tread": "{where}: treads vary by {value}, at most {limit}; make them alike.",
-    "landing": "{where}: the landing is {value} long, at least {limit}; lengthen it.",
-    "landing fall": "{where}: the landing falls {value}, at most {limit}; lessen its fall.",
-    "level change": "{where}: steps by {value}, an accessible route at most by {limit}; make it a ramp.",
-    "total rise": "{where}: the flight rises {value}, at most {limit}; put a landing between.",
-    "drop": "{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code.",
+    "too steep": _("{where}: falls {value}, at most {limit}; lessen the fall."),
+    "ponding": _("{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them."),
+    "riser": _("{where}: the riser is {value}, the limit is {limit}; change their number."),
+    "neighbour risers": _("{where}: neighbouring risers differ by {value}, advised is at most {limit}."),
+    "largest less smallest riser": _("{where}: risers vary by {value}, at most {limit}; make them alike."),
+    "tread": _("{where}: the tread is {value}, at least {limit}; make it deeper."),
+    "tread fall": _("{where}: the tread falls {value}, at most {limit}; lessen its fall."),
+    "deepest less narrowest tread": _("{where}: treads vary by {value}, at most {limit}; make them alike."),
+    "landing": _("{where}: the landing is {value} long, at least {limit}; lengthen it."),
+    "landing fall": _("{where}: the landing falls {value}, at most {limit}; lessen its fall."),
+    "level change": _("{where}: steps by {value}, an accessible route at most by {limit}; make it a ramp."),
+    "total rise": _("{where}: the flight rises {value}, at most {limit}; put a landing between."),
+    "drop": _("{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code."),
     "drop beside an edge": (
-        "{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code."
+        _("{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code.")
     ),
-    "risers in a flight": "{where}: {value} risers, from {limit} a handrail may be required; check the local code.",
-    "ramp": "{where}: the ramp runs at {value}, at most {limit}; make the run longer.",
-    "rise of a ramp's run": "{where}: the run rises {value}, at most {limit}; put a landing between.",
-    "ramp landing": "{where}: the landing is {value} long, at least {limit}; lengthen it.",
-    "fall of a ramp's landing": "{where}: the landing falls {value}, at most {limit}; lessen its fall.",
-    "base thickness": "{where}: the base is {value}, at least {limit} for this use; make it thicker.",
-    "bedding thickness": "{where}: the bedding is {value}, the limit is {limit}; bring it within.",
-    "dig past the edge": "{where}: the dig goes {value} past the edge, it needs {limit}; set “past edge:”.",
-    "depth of the dig": "{where}: the dig is {value} below existing ground; from {limit} protection is required.",
-    "way out of the dig": "{where}: the dig is {value} below existing ground; from {limit} a way out is required.",
+    "risers in a flight": _(
+        "{where}: {value} risers, from {limit} a handrail may be required; check the local code."
+    ),
+    "ramp": _("{where}: the ramp runs at {value}, at most {limit}; make the run longer."),
+    "rise of a ramp's run": _("{where}: the run rises {value}, at most {limit}; put a landing between."),
+    "ramp landing": _("{where}: the landing is {value} long, at least {limit}; lengthen it."),
+    "fall of a ramp's landing": _("{where}: the landing falls {value}, at most {limit}; lessen its fall."),
+    "base thickness": _("{where}: the base is {value}, at least {limit} for this use; make it thicker."),
+    "bedding thickness": _("{where}: the bedding is {value}, the limit is {limit}; bring it within."),
+    "dig past the edge": _("{where}: the dig goes {value} past the edge, it needs {limit}; set “past edge:”."),
+    "depth of the dig": _("{where}: the dig is {value} below existing ground; from {limit} protection is required."),
+    "way out of the dig": _("{where}: the dig is {value} below existing ground; from {limit} a way out is required."),
     "depth of the dig from the finish": (
-        "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
-        "from {limit} deep a protective system is required."
+        _(
+            "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
+            "from {limit} deep a protective system is required."
+        )
     ),
     "way out of the dig from the finish": (
-        "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
-        "from {limit} deep a ladder or ramp is required."
+        _(
+            "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
+            "from {limit} deep a ladder or ramp is required."
+        )
     ),
-    "tighter than above": "{where}: the lower surface may be off {value}, the one above {limit}; intended?",
-    "two routes": "{where}: the second route comes out {value} off; fix one.",
-    "off the surface": "{where}: by its own sum and by the surface it differs by {value}; fix one.",
-    "drawn twice": "{where}: two points at one place and height; take one out.",
-    "outside the outline": "{where}: lies outside the area's outline; move it, or the outline.",
-    "two pitches": "{where}: falls {value} where the job's pitch is {limit}; keep one rule for one fall.",
-    "rule of thumb": "{where}: over that run the job's pitch makes {value}, the exact one {limit}; the most here.",
-    "rounding": "{where}: rounding targets to {limit} moves it by {value}, the most here.",
-    "drain above": "{where}: the drain lies {value} above what it is to drain; lower it.",
-    "above the drain": "{where}: the surface lies {value} above the drain, the limit is {limit}.",
-    "tolerance": "{where}: the tolerance is {value}, more than {limit}; intended?",
-    "tolerance against the layer": "{where}: the tolerance is {value}, the layer is {limit} thick; intended?",
-    "top layer": "{where}: what lies on top is {value} thick, the usual limit is {limit}; intended?",
-    "small area": "{where}: it is {value} across, less than {limit}; intended?",
-    "large site": "{where}: with its benchmarks and walls it is {value} across, more than {limit}; intended?",
-    "far in height": "{where}: {value} above or below the nearest benchmark, more than {limit}; intended?",
-    "alone in height": "{where}: {value} above or below anything else here, more than {limit}; intended?",
-    "drop between points": "{where}: {value} apart in height, more than {limit}; intended?",
-    "steep pitch": "{where}: slopes {value}, more than {limit}; intended?",
-    "degrees": "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it.",
-    ALIKE: "{where}: these names can hardly be told apart on a stake; rename one.",
-    LIKE_A_KEY: "{where}: named like the keys F1 to F12; call it otherwise, such as P1.",
-    EXAMPLE: "this number is an example (<--); write your own and take the <-- out.",
+    "tighter than above": _("{where}: the lower surface may be off {value}, the one above {limit}; intended?"),
+    "two routes": _("{where}: the second route comes out {value} off; fix one."),
+    "off the surface": _("{where}: by its own sum and by the surface it differs by {value}; fix one."),
+    "drawn twice": _("{where}: two points at one place and height; take one out."),
+    "outside the outline": _("{where}: lies outside the area's outline; move it, or the outline."),
+    "two pitches": _("{where}: falls {value} where the job's pitch is {limit}; keep one rule for one fall."),
+    "rule of thumb": _("{where}: over that run the job's pitch makes {value}, the exact one {limit}; the most here."),
+    "rounding": _("{where}: rounding targets to {limit} moves it by {value}, the most here."),
+    "drain above": _("{where}: the drain lies {value} above what it is to drain; lower it."),
+    "above the drain": _("{where}: the surface lies {value} above the drain, the limit is {limit}."),
+    "tolerance": _("{where}: the tolerance is {value}, more than {limit}; intended?"),
+    "tolerance against the layer": _("{where}: the tolerance is {value}, the layer is {limit} thick; intended?"),
+    "top layer": _("{where}: what lies on top is {value} thick, the usual limit is {limit}; intended?"),
+    "small area": _("{where}: it is {value} across, less than {limit}; intended?"),
+    "large site": _("{where}: with its benchmarks and walls it is {value} across, more than {limit}; intended?"),
+    "far in height": _("{where}: {value} above or below the nearest benchmark, more than {limit}; intended?"),
+    "alone in height": _("{where}: {value} above or below anything else here, more than {limit}; intended?"),
+    "drop between points": _("{where}: {value} apart in height, more than {limit}; intended?"),
+    "steep pitch": _("{where}: slopes {value}, more than {limit}; intended?"),
+    "degrees": _(
+        "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it."
+    ),
+    ALIKE: _("{where}: these names can hardly be told apart on a stake; rename one."),
+    LIKE_A_KEY: _("{where}: named like the keys F1 to F12; call it otherwise, such as P1."),
+    EXAMPLE: _("this number is an example (<--); write your own and take the <-- out."),
     TOO_TIGHT: (
-        "{where}: {value} of tolerance is tighter than this laser can check ({limit} is not); "
-        "shorten the shots or read a finer rod."
+        _(
+            "{where}: {value} of tolerance is tighter than this laser can check ({limit} is not); "
+            "shorten the shots or read a finer rod."
+        )
     ),
 }
 """What is said of each check."""
@@ -101,13 +116,17 @@ def before_work(plan: Plan) -> list[str]:
 
 def listing_line(plan: Plan, listing: Listing) -> str:
     """``walk.csv: 27 points in garden walk, x 0 to 24 ft, y 1 to 61 ft, elevation -3 to -1/4 in``."""
-    what = count(listing.count, "point") if listing.kind == "points" else f"outline of {listing.count} corners"
+    what = (
+        count(listing.count, "point")
+        if listing.kind == "points"
+        else _("outline of {count} corners", count=listing.count)
+    )
     parts = [f"{listing.file}: {what} in {listing.area}"]
     for name, reach in zip(("x", "y"), zip(*listing.places, strict=True) if listing.places else (), strict=False):
         parts.append(f"{name} {_from_to(*reach, plan.notation)}")
     if listing.heights is not None:
         low, high = listing.heights
-        parts.append(f"elevation {_from_to(low.height, high.height, plan.notation)}")
+        parts.append(_("elevation {from_to}", from_to=_from_to(low.height, high.height, plan.notation)))
     return ", ".join(parts)
 
 
@@ -134,9 +153,9 @@ def _from_to(low: Length, high: Length, notation: Notation) -> str:
 
 def finding_line(plan: Plan, finding: Finding) -> str:
     """``line 24: fault: terrace, P1 to P5: falls 1.5%, ... (IRC R401.3)``."""
-    place = f"line {finding.line}: " if finding.line else ""
+    place = _("line {line}: ", line=finding.line) if finding.line else ""
     source = "" if finding.limit.source == "the plan itself" else f" ({finding.limit.source})"
-    more = f" And {finding.more} more like it." if finding.more else ""
+    more = _(" And {more} more like it.", more=finding.more) if finding.more else ""
     return f"{place}{finding.severity.value}: {finding.area}, {_says(plan, finding)}{source}{more}"
 
 
@@ -156,7 +175,13 @@ def not_checked_lines(plan: Plan) -> list[str]:
     for area, each in not_checked(plan):
         alike.setdefault((each.why, each.how), []).append(area)
     return [
-        f"line {areas[0].line}: NOT CHECKED: {', '.join(area.name for area in areas)}: {why}; {how}."
+        _(
+            "line {line}: NOT CHECKED: {areas}: {why}; {how}.",
+            line=areas[0].line,
+            areas=", ".join(area.name for area in areas),
+            why=why,
+            how=how,
+        )
         for (why, how), areas in alike.items()
     ]
 

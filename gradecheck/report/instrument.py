@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.journal.stamps import on_site
 from gradecheck.measure.judged import at_a_mark, judged_length, limit_text
@@ -19,7 +20,7 @@ from gradecheck.state.state import KeptSetup, State
 from gradecheck.survey.level_book import LAST, Recheck, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
-SETUP_DISAGREES = "SETUP DISAGREES"
+SETUP_DISAGREES = _("SETUP DISAGREES")
 """What is said of a setup whose marks disagree by more than is allowed, until another replaces it."""
 CLOCKS_DIFFER = timedelta(seconds=2)
 """Two looks at one clock may show as much less than went by; beyond that it was set."""
@@ -30,20 +31,22 @@ def set_up_line(state: State, setup: KeptSetup) -> str:
     rod = state.plan.rods.get(setup.fact.rod, state.plan.rod)
     read = ", ".join(f"{sight.mark} {show(sight.rod, rod.notation, unit=True)}" for sight in setup.fact.backsights)
     if setup.instrument is None:
-        return f"{read}: a mark or the rod is not known any more"
+        return _("{read}: a mark or the rod is not known any more", read=read)
     zero = show(state.shown(setup.instrument.zero), state.plan.notation, unit=True)
-    beam = f"; beam {falls_line(setup.fact.slopes)}" if setup.fact.slopes else ""
+    beam = _("; beam {falls_line}", falls_line=falls_line(setup.fact.slopes)) if setup.fact.slopes else ""
     return f"{rod.name} on {read}; {zero_name(rod)} {zero}{beam}"
 
 
 def setup_since(setup: KeptSetup) -> str:
     """The setup where there is little room: its first mark, and since when on the clock of the site."""
-    return f"setup on {setup.fact.backsights[0].mark} {on_site(setup.at, setup.offset):%H:%M}"
+    return _(
+        "setup on {mark} {on_site:%H:%M}", mark=setup.fact.backsights[0].mark, on_site=on_site(setup.at, setup.offset)
+    )
 
 
 def falls_line(slopes: FallXY) -> str:
     """The falls of a beam along x and y: ``falls 2%, 0.5%``."""
-    return f"falls {', '.join(f'{float(slope.percent):.4g}%' for slope in slopes)}"
+    return _("falls {slopes}", slopes=", ".join(f"{float(slope.percent):.4g}%" for slope in slopes))
 
 
 def zero_name(rod: Rod) -> str:
@@ -55,7 +58,7 @@ def mark_line(state: State, name: str) -> str:
     """A mark to choose: its name, its elevation as it is known now, and where it is."""
     elevation = state.mark(name)
     benchmark = state.plan.benchmarks.get(name)
-    shown = show(state.shown(elevation), state.plan.notation, unit=True) if elevation else "not known"
+    shown = show(state.shown(elevation), state.plan.notation, unit=True) if elevation else _("not known")
     told = benchmark.what if benchmark else "made on site"
     doubt = "  IN DOUBT" if state.doubt.mark_in_doubt(name) else ""
     return f"{name:<10} {shown:>14}   {told}{doubt}".rstrip()
@@ -68,7 +71,11 @@ def chain_line(state: State, name: str, before: int = LAST) -> str:
     """
     steps, elevation = state.book.chain(name, before), state.book.elevation(name, before)
     if not steps:
-        return f"{name} = {show(state.shown(elevation), state.plan.notation)} as given" if elevation else name
+        return (
+            _("{name} = {elevation} as given", name=name, elevation=show(state.shown(elevation), state.plan.notation))
+            if elevation
+            else name
+        )
     units = state.plan.notation.units
     base, first = steps[0].base, state.book.recorded(steps[0].setup)
     start = state.book.elevation(base, first.seq) if first else None
@@ -77,11 +84,15 @@ def chain_line(state: State, name: str, before: int = LAST) -> str:
         backsight, foresight = show_exact(step.backsight, units), show_exact(step.foresight, units)
         words += f" − {backsight} + {foresight}" if step.direct else f" + {backsight} − {foresight}"
         if step.fall:
-            words += f" {_more(-step.fall, units)} {'fall' if step.fall > ZERO else 'rise'} of the beam"
-    total = true_minus(show_exact(state.shown(elevation), units, unit=True)) if elevation else "not known"
+            words += _(
+                " {more} {fall} of the beam",
+                more=_more(-step.fall, units),
+                fall="fall" if step.fall > ZERO else "rise",
+            )
+    total = true_minus(show_exact(state.shown(elevation), units, unit=True)) if elevation else _("not known")
     rest = elevation.above(start) - sum((step.rise for step in steps), ZERO) if start and elevation else ZERO
     # The sum follows the first backsight of each setup; where several were taken their mean counts.
-    mean = f" {_more(rest, units)} by the mean of backsights" if rest else ""
+    mean = _(" {more} by the mean of backsights", more=_more(rest, units)) if rest else ""
     return f"{name} = {words}{mean} = {total}"
 
 
@@ -122,20 +133,29 @@ def agreement_line(state: State, setup: RecordedSetup) -> str:
     """How well the backsights agree, what stands out, and what the setup carries."""
     told = state.book.agreement(setup)
     if told is None:
-        return "No backsight yet."
+        return _("No backsight yet.")
     notation = state.plan.notation
     carried = state.carried.carried(setup)
-    sure = f" Setup uncertainty {show_sure(expanded(carried**0.5), notation.units)}." if carried is not None else ""
+    sure = (
+        _(" Setup uncertainty {show_sure}.", show_sure=show_sure(expanded(carried**0.5), notation.units))
+        if carried is not None
+        else ""
+    )
     if len(told.zeros) == 1:
-        [(mark, _)] = setup.sights
+        [(mark, _unused)] = setup.sights
         kind = "benchmark" if mark in state.plan.benchmarks else "turning point"
-        return f"One {kind} only: no check on this setup.{sure}"
+        return _("One {kind} only: no check on this setup.{sure}", kind=kind, sure=sure)
     wrong = disagreement(state, setup)
     if not wrong:
         texts = judged_length(told.spread, state.plan.rechecks.allowed, notation, passes=True)
-        return f"They agree within {texts.found} (allowed {texts.limit}); the mean is taken.{sure}"
-    odd = f" {told.stands_out} is the odd one." if told.stands_out else ""
-    return f"THEY DISAGREE {wrong}.{odd} Read again, or strike one."
+        return _(
+            "They agree within {found} (allowed {limit}); the mean is taken.{sure}",
+            found=texts.found,
+            limit=texts.limit,
+            sure=sure,
+        )
+    odd = _(" {stands_out} is the odd one.", stands_out=told.stands_out) if told.stands_out else ""
+    return _("THEY DISAGREE {wrong}.{odd} Read again, or strike one.", wrong=wrong, odd=odd)
 
 
 def disagreement(state: State, setup: RecordedSetup) -> str:
@@ -144,7 +164,7 @@ def disagreement(state: State, setup: RecordedSetup) -> str:
     if told is None or told.within(allowed):
         return ""
     texts = judged_length(told.spread, allowed, state.plan.notation, passes=False)
-    return f"by {texts.found} (allowed {texts.limit})"
+    return _("by {found} (allowed {limit})", found=texts.found, limit=texts.limit)
 
 
 def disagrees_by(state: State, setup: RecordedSetup, *, unit: bool = False) -> str:
@@ -186,26 +206,39 @@ def recheck_line(state: State, entry: Entry, fact: Rechecked) -> str:
     against = held.against if held is not None else "mark"
     if against == "circuit":
         allowed += f" by {state.plan.closure}"
-    since = " since the first recheck" if against == "first recheck" else ""
+    since = _(" since the first recheck") if against == "first recheck" else ""
     if fact.good:
-        closes = "the circuit closes and " if against == "circuit" else ""
-        return f"{fact.mark} is off by {found}{since} (allowed {allowed}): {closes}setup OK."
+        closes = _("the circuit closes and ") if against == "circuit" else ""
+        return _(
+            "{mark} is off by {found}{since} (allowed {allowed}): {closes}setup OK.",
+            mark=fact.mark,
+            found=found,
+            since=since,
+            allowed=allowed,
+            closes=closes,
+        )
     doubts = len(state.doubts())
-    readings = f"{count(doubts, 'reading')} in doubt"
-    off_by = f"{fact.mark} is OFF BY {found}{since} (allowed {allowed})"
-    return f"{off_by}: {readings} since the last good recheck. Set up again."
+    readings = _("{doubts} in doubt", doubts=count(doubts, "reading"))
+    off_by = _(
+        "{mark} is OFF BY {found}{since} (allowed {allowed})",
+        mark=fact.mark,
+        found=found,
+        since=since,
+        allowed=allowed,
+    )
+    return _("{off_by}: {readings} since the last good recheck. Set up again.", off_by=off_by, readings=readings)
 
 
 def preview_line(state: State, told: Preview) -> str:
     """What a correction would change."""
     if not told.moved and not told.changed and not told.doubted:
-        return "Nothing that was read would change."
+        return _("Nothing that was read would change.")
     by = show_exact(told.largest, state.plan.notation.units, unit=True)
-    points = "1 point moves" if told.moved == 1 else f"{told.moved} points move"
+    points = "1 point moves" if told.moved == 1 else _("{moved} points move", moved=told.moved)
     changed = len(told.changed)
-    verdicts = "1 verdict changes" if changed == 1 else f"{changed or 'no'} verdicts change"
-    doubts = f"; {len(told.doubted)} in doubt" if told.doubted else ""
-    return f"{points}, at most by {by}; {verdicts}{doubts}."
+    verdicts = "1 verdict changes" if changed == 1 else _("{changed} verdicts change", changed=changed or "no")
+    doubts = _("; {doubted} in doubt", doubted=len(told.doubted)) if told.doubted else ""
+    return _("{points}, at most by {by}; {verdicts}{doubts}.", points=points, by=by, verdicts=verdicts, doubts=doubts)
 
 
 def look_again(state: State, now: datetime, passed: timedelta | None = None) -> str:
@@ -222,9 +255,9 @@ def look_again(state: State, now: datetime, passed: timedelta | None = None) -> 
     since = now - looked if passed is None else passed
     minutes = int(since.total_seconds() // 60)
     if readings >= rule.readings:
-        return f"{readings} readings since the last recheck. Press F5."
+        return _("{readings} readings since the last recheck. Press F5.", readings=readings)
     if minutes >= rule.minutes and readings:
-        return f"{minutes} minutes since the last recheck. Press F5."
+        return _("{minutes} minutes since the last recheck. Press F5.", minutes=minutes)
     if since < -CLOCKS_DIFFER and readings:
-        return "The clock was set back since the last recheck. Press F5."
+        return _("The clock was set back since the last recheck. Press F5.")
     return ""

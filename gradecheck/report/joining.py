@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import timedelta
 from itertools import combinations
 
+from gradecheck.catalogue import _, plural
 from gradecheck.joining.history import History
 from gradecheck.joining.log import InPlace, JoinedLog
 from gradecheck.joining.names import called, identity
@@ -30,8 +31,13 @@ MOST = 5
 def taken_lines(other: object, taken: int, found: int, not_sound: Sequence[str]) -> list[str]:
     """What was taken in of a log that held so many entries, and what was not and why."""
     return [
-        f"{other}: {count(taken, 'new entry', 'new entries')} of {found} taken in.",
-        *(f"Not taken in: {each}." for each in not_sound),
+        _(
+            "{other}: {taken} of {found} taken in.",
+            other=other,
+            taken=count(taken, "new entry", "new entries"),
+            found=found,
+        ),
+        *(_("Not taken in: {each}.", each=each) for each in not_sound),
     ]
 
 
@@ -40,11 +46,17 @@ def joined_lines(log: JoinedLog) -> Iterator[str]:
     yield from _some(_conflicts(log))
     yield from _parted(log.history)
     yield from _waiting(log.history)
-    yield from _some([f"Doesn't count: no. {each.seq}, {briefly(each)}; what it refers to was not known there."
+    yield from _some([_("Doesn't count: no. {seq}, {briefly}; what it refers to was not known there.",
+                        seq=each.seq, briefly=briefly(each))
                       for each in log.astray])  # fmt: skip
-    yield from _some([f"Twice under one id: {briefly(each)}; the first counts." for each in log.doubles])
+    yield from _some(
+        [_("Twice under one id: {briefly}; the first counts.", briefly=briefly(each)) for each in log.doubles]
+    )
     if log.history.unsound:
-        yield f"Not sound: {count(len(log.history.unsound), 'entry', 'entries')} out of number; they don't count."
+        yield _(
+            "Not sound: {unsound} out of number; they don't count.",
+            unsound=count(len(log.history.unsound), "entry", "entries"),
+        )
 
 
 def answer(log: JoinedLog) -> dict[str, object]:
@@ -82,7 +94,14 @@ def unseen_text(state: State, kept: Kept[SignedOff]) -> str:
     parts = []
     for laptop, shots in late.items():
         out = sum(map(is_out, shots))
-        parts.append(f"{count(len(shots), 'reading')} of {laptop} not seen{f', {out} OUT' if out else ''}")
+        parts.append(
+            _(
+                "{shots} of {laptop} not seen{out}",
+                shots=count(len(shots), "reading"),
+                laptop=laptop,
+                out=_(", {out} OUT", out=out) if out else "",
+            )
+        )
     return "; ".join(parts)
 
 
@@ -93,14 +112,22 @@ def since_recheck_lines(state: State) -> Iterator[str]:
         read = state.readings_since_look(setup_id) if setup is not None else 0
         if setup is not None and read and state.laptops is not None and state.doubt.failed(setup_id) is None:
             laptop = state.laptops.called(setup.seq)
-            yield f"{laptop}: {count(read, 'reading')} since the last recheck; recheck one before packing up."
+            yield _(
+                "{laptop}: {read} since the last recheck; recheck one before packing up.",
+                laptop=laptop,
+                read=count(read, "reading"),
+            )
 
 
 def clock_behind(log: JoinedLog, seq: int) -> str:
     """``clock 4 h 2 min behind north crew's``: where an entry is timed before what its author knew, else empty."""
     digest = log.entries[seq - 1].hash if 0 < seq <= len(log.entries) else ""
     found = log.history.behind(digest) if digest else None
-    return f"clock {_span(found[0])} behind {_whose(log, digest, found[1])}" if found is not None else ""
+    return (
+        _("clock {span} behind {whose}", span=_span(found[0]), whose=_whose(log, digest, found[1]))
+        if found is not None
+        else ""
+    )
 
 
 def clock_lines(log: JoinedLog, day: str | None = None) -> list[str]:
@@ -113,10 +140,20 @@ def clock_lines(log: JoinedLog, day: str | None = None) -> list[str]:
     lines = []
     for (laptop, whose), off in found.items():
         numbers = [seq for _, seq in off]
-        which = f"no. {numbers[0]}" if len(numbers) == 1 else f"no. {numbers[0]} to {numbers[-1]}"
+        which = (
+            f"no. {numbers[0]}"
+            if len(numbers) == 1
+            else _("no. {numbers} to {numbers_2}", numbers=numbers[0], numbers_2=numbers[-1])
+        )
         lines.append(
-            f"Clocks differ: {laptop}'s was {_span(max(off)[0])} behind {whose} ({which}, "
-            f"{count(len(off), 'entry', 'entries')}). Set the wrong one."
+            _(
+                "Clocks differ: {laptop}'s was {span} behind {whose} ({which}, {off}). Set the wrong one.",
+                laptop=laptop,
+                span=_span(max(off)[0]),
+                whose=whose,
+                which=which,
+                off=count(len(off), "entry", "entries"),
+            )
         )
     return lines
 
@@ -124,7 +161,7 @@ def clock_lines(log: JoinedLog, day: str | None = None) -> list[str]:
 def _whose(log: JoinedLog, digest: str, clock: str) -> str:
     """Whose clock an entry was behind: another laptop's, or its own of before."""
     one, other = log.history.laptop_of(digest), log.history.laptop_of(clock)
-    return "itself before it was set back" if identity(one) == identity(other) else f"{called(other)}'s"
+    return _("itself before it was set back") if identity(one) == identity(other) else f"{called(other)}'s"
 
 
 def _span(size: timedelta) -> str:
@@ -199,26 +236,34 @@ def laser_lines(state: State, most: int = MOST) -> list[str]:
     for each in lasers(state):
         one, other = each.laptops
         points = count(len(each.points), "point")
-        over = f"on the mean of {points} both read" if len(each.points) > 1 else f"at {points} both read"
+        over = (
+            _("on the mean of {points} both read", points=points)
+            if len(each.points) > 1
+            else _("at {points} both read", points=points)
+        )
         lines.append(f"{other} {_against(each.mean, units)} {one} {over}{_spread(each, units)}.")
         told = sorted(each.points, key=lambda both: -abs(both.apart))
         lines += [f"  {_both(state, both, each.laptops)}" for both in told[:most]]
         if len(told) > most:
-            lines.append(f"  and {len(told) - most} more, none farther apart")
+            lines.append(_("  and {told} more, none farther apart", told=len(told) - most))
     return lines
 
 
 def _against(mean: Length, units: Units) -> str:
     if not mean:
-        return "reads the same as"
-    return f"reads {show_exact(abs(mean), units, unit=True)} {'higher' if mean > ZERO else 'lower'} than"
+        return _("reads the same as")
+    return _(
+        "reads {show_exact} {mean} than",
+        show_exact=show_exact(abs(mean), units, unit=True),
+        mean="higher" if mean > ZERO else "lower",
+    )
 
 
 def _spread(each: Lasers, units: Units) -> str:
     if len(each.points) < 2:
         return ""
     low, high = (show_exact(size, units, unit=True) for size in (each.least, each.most))
-    return f", each from {low} to {high}; what was dug in between counts in"
+    return _(", each from {low} to {high}; what was dug in between counts in", low=low, high=high)
 
 
 def _both(state: State, both: ReadByBoth, laptops: Sequence[str]) -> str:
@@ -226,9 +271,13 @@ def _both(state: State, both: ReadByBoth, laptops: Sequence[str]) -> str:
     said = []
     for shot, laptop in zip(both.shots, laptops, strict=True):
         verdict = state.judge(shot, both.surface)
-        word = headline(verdict, state.plan.notation) if verdict is not None else "not judged"
+        word = headline(verdict, state.plan.notation) if verdict is not None else _("not judged")
         said.append(f"{laptop} {word}, {shot.by} {on_site(shot.at, shot.offset):%H:%M}")
-    apart = f"{show_exact(abs(both.apart), units, unit=True)} apart" if both.apart else "the same"
+    apart = (
+        _("{show_exact} apart", show_exact=show_exact(abs(both.apart), units, unit=True))
+        if both.apart
+        else _("the same")
+    )
     return f"{area}{both.surface.point} {both.surface.stage}: {'; '.join(said)}: {apart}"
 
 
@@ -240,9 +289,14 @@ def _some(lines: list[str]) -> Iterator[str]:
 
 def _conflicts(log: JoinedLog) -> list[str]:
     return [
-        f"Conflict at no. {place.first.seq}: {briefly(place.last)} ({called(place.last.laptop)}) counts for now, "
-        f"against {'; '.join(f'{briefly(each)} ({called(each.laptop)})' for each in place.against)}. "
-        f"{_how_to_answer(place)}"
+        _(
+            "Conflict at no. {seq}: {briefly} ({called}) counts for now, against {against}. {how_to_answer}",
+            seq=place.first.seq,
+            briefly=briefly(place.last),
+            called=called(place.last.laptop),
+            against="; ".join(f"{briefly(each)} ({called(each.laptop)})" for each in place.against),
+            how_to_answer=_how_to_answer(place),
+        )
         for place in log.conflicts
     ]
 
@@ -251,13 +305,13 @@ def _how_to_answer(place: InPlace) -> str:
     """What whoever knows both does about it."""
     match place.last.fact:
         case PlanRevised():
-            return "To answer, accept the right one again (Plan, Ctrl+Y)."
+            return _("To answer, accept the right one again (Plan, Ctrl+Y).")
         case TargetChanged() | ToleranceChanged():
-            return "To answer, change it once more (Plan)."
+            return _("To answer, change it once more (Plan).")
         case MarkGiven(mark=mark):
-            return f"To answer, correct {mark} once more; setups on it are in doubt until then."
+            return _("To answer, correct {mark} once more; setups on it are in doubt until then.", mark=mark)
         case _:
-            return f"To answer, correct or strike no. {place.first.seq} (Log, F6)."
+            return _("To answer, correct or strike no. {seq} (Log, F6).", seq=place.first.seq)
 
 
 def _parted(history: History) -> Iterator[str]:
@@ -268,13 +322,22 @@ def _parted(history: History) -> Iterator[str]:
             if often > 1:
                 number = min(history.link(each).number for each in sides) - 1
                 yield (
-                    f"{called(names[which])} went on {often} times from its entry {number}: an older copy was put "
-                    "back, or its disk was copied. All of it is kept."
+                    _(
+                        "{called} went on {often} times from its entry {number}: an older copy was put back, or "
+                        "its disk was copied. All of it is kept.",
+                        called=called(names[which]),
+                        often=often,
+                        number=number,
+                    )
                 )
 
 
 def _waiting(history: History) -> Iterator[str]:
     of = Counter(called(history.laptop_of(digest)) for digest in history.waiting)
     for laptop, entries in of.items():
-        yield f"{count(entries, 'entry', 'entries')} of {laptop} {'waits' if entries == 1 else 'wait'} for entries " \
-              "that are not here yet; join the laptop that has them."  # fmt: skip
+        yield plural(
+            entries,
+            "{n} entry of {laptop} waits for entries that are not here yet; join the laptop that has them.",
+            "{n} entries of {laptop} wait for entries that are not here yet; join the laptop that has them.",
+            laptop=laptop,
+        )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.checks.layout import (
     ChalkLine,
     Pattern,
@@ -25,7 +26,7 @@ from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Bond, Layout
 from gradecheck.state.state import State
 
-LONG, SHORT, RIGHT = "LONG", "SHORT", "ON LENGTH"
+LONG, SHORT, RIGHT = "LONG", "SHORT", _("ON LENGTH")
 _WORDS = {Word.CUT: LONG, Word.FILL: SHORT, Word.ON_GRADE: RIGHT}
 
 
@@ -65,7 +66,11 @@ def _row(state: State, layout: Layout, target: Tape, taped: Length | None) -> Ta
 
 def tape_line(row: TapeRow) -> str:
     """One tape as a line of text."""
-    taped = f"  taped {row.taped}  {row.off}  {row.word}" if row.taped else "  to tape"
+    taped = (
+        _("  taped {taped}  {off}  {word}", taped=row.taped, off=row.off, word=row.word)
+        if row.taped
+        else _("  to tape")
+    )
     return f"{row.kind:<9} {row.start} to {row.end:<4} {row.wanted:>14}{taped}"
 
 
@@ -73,13 +78,17 @@ def square_line(first: Length, second: Length, notation: Notation) -> str:
     """3-4-5 for the space at hand, or that there is none."""
     found = three_four_five(first, second, metric=not notation.units.imperial)
     if found is None:
-        return "3-4-5: there is no room for one"
+        return _("3-4-5: there is no room for one")
     marks = ", ".join(show(mark, notation, unit=True) for mark in found.marks)
     legs = (show(length, notation, unit=True) for length in (found.first, found.second, found.across))
     one, other, across = legs
-    return (
-        f"3-4-5: {one} along the first side, {other} along the second, {across} across; "
-        f"with one tape laid round, hold {marks}"
+    return _(
+        "3-4-5: {one} along the first side, {other} along the second, {across} across; with one tape laid "
+        "round, hold {marks}",
+        one=one,
+        other=other,
+        across=across,
+        marks=marks,
     )
 
 
@@ -87,9 +96,15 @@ def drift_line(bond: Bond, notation: Notation, module: Length, limits: Limits) -
     """How far the last row lies from the plan's when all are laid as measured, against what it may wander."""
     found = drift(bond.unit + bond.joint, bond.rows, module * bond.rows, limits)
     texts = judged_reading(found.off, found.allowed, notation, plus=True)
-    verdict = "within" if found.verdict == "passes" else "TOO MUCH: take it out of the joints"
-    says = f"laid like this row {bond.rows} lies {texts.found} off the plan"
-    return f"  {says}, allowed {texts.limit} ({found.limit.source}): {verdict}"
+    verdict = "within" if found.verdict == "passes" else _("TOO MUCH: take it out of the joints")
+    says = _("laid like this row {rows} lies {found} off the plan", rows=bond.rows, found=texts.found)
+    return _(
+        "  {says}, allowed {limit} ({source}): {verdict}",
+        says=says,
+        limit=texts.limit,
+        source=found.limit.source,
+        verdict=verdict,
+    )
 
 
 def chalk_table(
@@ -101,32 +116,51 @@ def chalk_table(
     """
     across, along = module or bond.unit + bond.joint, bond.length + bond.joint
     pattern: Pattern = bond.pattern
-    start = f" from {bond.start}" if bond.start else ""
-    lines = [f"{bond.name}: {bond.rows} rows{start}, {pattern} bond, a row is {show(across, notation, unit=True)}"]
+    start = _(" from {start}", start=bond.start) if bond.start else ""
+    lines = [
+        _(
+            "{name}: {rows} rows{start}, {pattern} bond, a row is {across}",
+            name=bond.name,
+            rows=bond.rows,
+            start=start,
+            pattern=pattern,
+            across=show(across, notation, unit=True),
+        )
+    ]
     for each in chalk_lines(across, along, pattern, bond.rows, bond.every):
         off = f"  {_off_the_plan(bond, each, notation, limits)}" if limits is not None else ""
-        lines.append(f"  row {each.rows:>3}  {shown(each.at, notation):>12}{off}")
+        lines.append(_("  row {rows:>3}  {at:>12}{off}", rows=each.rows, at=shown(each.at, notation), off=off))
     shifts = sorted({shift(along, pattern, row) for row in range(3)})
-    lines.append(f"  rows are shifted by {', '.join(shown(each, notation) for each in shifts)} in turn")
+    lines.append(
+        _("  rows are shifted by {shifts} in turn", shifts=", ".join(shown(each, notation) for each in shifts))
+    )
     return lines
 
 
 def _off_the_plan(bond: Bond, line: ChalkLine, notation: Notation, limits: Limits) -> str:
     found = drift(bond.unit + bond.joint, line.rows, line.at, limits)
     texts = judged_reading(found.off, found.allowed, notation, plus=True)
-    return f"{texts.found}" if found.verdict == "passes" else f"{texts.found}, allowed {texts.limit}: TOO MUCH"
+    return (
+        f"{texts.found}"
+        if found.verdict == "passes"
+        else _("{found}, allowed {limit}: TOO MUCH", found=texts.found, limit=texts.limit)
+    )
 
 
 def offset_line(along: Length, depth: Length, room: Length, notation: Notation) -> str:
     """A line carried round something that stands in the corner, or that there is no room for it."""
     found = offset_round(along, depth, room, feet(1) if notation.units.imperial else millimetres(100))
     if found is None:
-        return "There is no room to carry the line round it; mark it farther from the corner."
+        return _("There is no room to carry the line round it; mark it farther from the corner.")
     near, far, out = (show(length, notation, unit=True) for length in (found.near, found.far, found.out))
     diagonal = shown(found.diagonal, notation)
-    return (
-        f"Mark the line at {near} and {far} from the corner, square off {out} at both, and go on through those two; "
-        f"both diagonals must show {diagonal}."
+    return _(
+        "Mark the line at {near} and {far} from the corner, square off {out} at both, and go on through those "
+        "two; both diagonals must show {diagonal}.",
+        near=near,
+        far=far,
+        out=out,
+        diagonal=diagonal,
     )
 
 

@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.printed import count, some
 from gradecheck.measure.verdict_words import Word
@@ -21,7 +22,7 @@ from gradecheck.report.rows import at_offset, grade_rod, headline
 from gradecheck.state.state import Shot, State, Surface
 
 BOX = "[  ]"
-TITLE = "What is left"
+TITLE = _("What is left")
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,7 @@ def work_order(
         time=when[1],
         setup=setup_since(setup) if setup is not None else "",
         offset=at_offset(state.offset, state.plan.notation.units),
-        rehearsal="made up, not measured" if state.record.rehearsal else "",
+        rehearsal=_("made up, not measured") if state.record.rehearsal else "",
         rows=tuple(rows if setup is not None else (_without_rod(row) for row in rows)),
         not_begun=tuple(unbegun),
         cautions=tuple(dict.fromkeys((*day_cautions(state.plan), *filter(None, dug), DECIDES))),
@@ -104,26 +105,26 @@ def _left(state: State, area: Area, stage: str, *, whole: bool) -> Iterator[Left
     for surface in state.spots:
         if (surface.area, surface.stage) == (area.name, stage) and (do := _to_do(state, surface)):
             rod = grade_rod(state, surface).removeprefix("~")
-            yield LeftRow(area.name, stage, surface.point, "on a string", do, rod)
+            yield LeftRow(area.name, stage, surface.point, _("on a string"), do, rod)
 
 
 def _to_do(state: State, surface: Surface) -> str:
     """What is to be done there; nothing where it is on grade."""
     shot, verdict = state.latest(surface), state.verdict(surface)
     if shot is None:
-        return "read it"
+        return _("read it")
     return _what(state, surface, shot, verdict)
 
 
 def _what(state: State, surface: Surface, shot: Shot, verdict: Verdict | None) -> str:
     if verdict is None or verdict.word is Word.EXAMPLE:
-        return f"read again: {state.why_not_judged(shot, surface)}"
+        return _("read again: {why_not_judged}", why_not_judged=state.why_not_judged(shot, surface))
     if state.in_doubt(shot):
-        return "read again: in doubt"
+        return _("read again: in doubt")
     if verdict.word is Word.ON_GRADE:
         return ""
     said = headline(verdict, state.plan.notation)
-    return said if verdict.word in (Word.CUT, Word.FILL) else f"read again: {said.lower()}"
+    return said if verdict.word in (Word.CUT, Word.FILL) else _("read again: {lower}", lower=said.lower())
 
 
 # -- as text, table and paper
@@ -136,7 +137,7 @@ def order_lines(order: WorkOrder, columns: int = 78) -> list[str]:
         names = max(*(width(row.point) for row in rows), 5)
         dos = max(width(row.do) for row in rows)
         where = max(min(max(width(row.where) for row in rows), columns - names - dos - 24), 5)
-        lines += ["", f"{area}, {stage}: {count(len(rows), 'point')} left"]
+        lines += ["", _("{area}, {stage}: {rows} left", area=area, stage=stage, rows=count(len(rows), "point"))]
         lines.append(f"  {'':<4}  {'point':<{names}}  {'where':<{where}}  {'do':<{dos}}  should read".rstrip())
         lines += [
             f"  {BOX}  {_padded(row.point, names)}  {_padded(cut(row.where, where), where)}  "
@@ -145,7 +146,7 @@ def order_lines(order: WorkOrder, columns: int = 78) -> list[str]:
         ]
     if not order.rows:
         lines += ["", _nothing(order)]
-    return [*lines, *([f"Not begun: {some(order.not_begun, 12)}."] if order.not_begun else [])]
+    return [*lines, *([_("Not begun: {not_begun}.", not_begun=some(order.not_begun, 12))] if order.not_begun else [])]
 
 
 def _padded(text: str, cells: int) -> str:
@@ -153,11 +154,11 @@ def _padded(text: str, cells: int) -> str:
 
 
 def _nothing(order: WorkOrder) -> str:
-    return "Nothing is left: every point that was begun is on grade."
+    return _("Nothing is left: every point that was begun is on grade.")
 
 
 def _head(order: WorkOrder) -> list[str]:
-    rod = order.setup or "no setup: the rod's figures are blank, set up first"
+    rod = order.setup or _("no setup: the rod's figures are blank, set up first")
     return [f"{rod}{f'; {order.offset}' if order.offset else ''}"]
 
 
@@ -179,7 +180,9 @@ def order_csv(order: WorkOrder) -> str:
 def order_blocks(order: WorkOrder) -> Iterator[Block]:
     """The order for paper and as a web page."""
     offset = (("working offset", order.offset.removeprefix("offset ")),) if order.offset else ()
-    yield Facts((("as of", f"{order.day} {order.time}"), ("setup", order.setup or "none"), *offset, ("taken by", "")))
+    yield Facts(
+        ((_("as of"), f"{order.day} {order.time}"), ("setup", order.setup or "none"), *offset, ("taken by", ""))
+    )
     if not order.rows:
         yield Words(((_nothing(order), "strong"),))
     for area, stage, rows in order.stages:
@@ -199,6 +202,6 @@ def order_blocks(order: WorkOrder) -> Iterator[Block]:
             ),
         )  # fmt: skip
     if order.not_begun:
-        yield Words(((f"Not begun: {some(order.not_begun, 12)}.", "plain"),))
+        yield Words(((_("Not begun: {not_begun}.", not_begun=some(order.not_begun, 12)), "plain"),))
     for each in order.cautions:
         yield Words(((each, "plain"),), quiet=True)

@@ -8,6 +8,7 @@ import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import (
     BacksightTaken,
@@ -100,7 +101,7 @@ class LogRow:
             return f"{self.subject}{marked}"
         if self.kind == "void":
             return f"no. {self.about}: {self.subject.removeprefix(_STRIKES)}{marked}"
-        return f"corrects {self.about}: {self.subject}{marked}"
+        return _("corrects {about}: {subject}{marked}", about=self.about, subject=self.subject, marked=marked)
 
 
 _DONE = {"set-up": "setup", "void": "struck", "mark given": "mark", "point added": "point", "signed off": "signed"}
@@ -120,8 +121,8 @@ def became(row: LogRow, rows: Sequence[LogRow]) -> str:
 
 def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
     """All that a row says, in one line."""
-    now = f"now {row.now}" if row.now not in ("", row.then) else ""
-    clock = f"the clock showed {row.clock}" if row.clock else ""
+    now = _("now {now}", now=row.now) if row.now not in ("", row.then) else ""
+    clock = _("the clock showed {clock}", clock=row.clock) if row.clock else ""
     said = (f"{row.seq} {row.done} {row.told}".rstrip(), row.typed, row.then, now, became(row, rows), clock)
     return ", ".join(part for part in said if part)
 
@@ -158,7 +159,9 @@ def log_row(state: State, line: LogLine) -> LogRow:
     local = on_site(entry.at, entry.offset)
     subject, then, now = _told(state, entry, line.first or entry)
     struck = line.replaced_by is not None
-    clock = f"{CLOCK_UNKNOWN}: it showed {entry.clock}" if entry.clock else ""
+    clock = (
+        _("{clock_unknown}: it showed {clock}", clock_unknown=CLOCK_UNKNOWN, clock=entry.clock) if entry.clock else ""
+    )
     laptop, behind = _of_laptop(state, entry)
     return LogRow(
         id=entry.id,
@@ -200,8 +203,8 @@ def briefly(entry: Entry) -> str:
 def undo_line(undo: Entry, first: Entry, last: Entry) -> str:
     """What an undo did to the place in the log that `first` began and in which `last` counted until then."""
     if isinstance(undo.fact, Void):
-        return f"Undone: no. {first.seq} is struck ({_what(last)}); it stays in the log."
-    return f"Undone: no. {first.seq} counts as before ({_what(undo)})."
+        return _("Undone: no. {seq} is struck ({what}); it stays in the log.", seq=first.seq, what=_what(last))
+    return _("Undone: no. {seq} counts as before ({what}).", seq=first.seq, what=_what(undo))
 
 
 def _what(entry: Entry) -> str:
@@ -262,13 +265,13 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
             )
         case Rechecked() as fact:
             off = show(at_a_mark(fact.off, state.plan.rechecks.allowed, notation), notation, plus=True)
-            return f"{fact.mark} off by {off}", "OK" if fact.good else "FAILED", ""
+            return _("{mark} off by {off}", mark=fact.mark, off=off), "OK" if fact.good else "FAILED", ""
         case InstrumentTested() as fact:
             return fact.test, {True: "OK", False: "ADJUST", None: ""}[fact.within], ""
         case MarkGiven() as fact:
-            how = "moved to" if fact.moved else "corrected to"
+            how = _("moved to") if fact.moved else _("corrected to")
             # As all elevations are shown; the zero is named, for the log is read when another may be chosen.
-            zero = f" from {state.datum}" if state.datum else ""
+            zero = _(" from {datum}", datum=state.datum) if state.datum else ""
             return f"{fact.mark} {how} {show(state.shown(fact.elevation), notation)}{zero}, {fact.why}", "", ""
         case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
             return amendment_line(fact, notation, state), "", ""
@@ -280,11 +283,11 @@ def reading_notes(fact: Reading, notation: Notation) -> list[str]:
     """What is kept of a reading beside its figure: the offset it was held at, and when a late one was taken."""
     notes = []
     if fact.above is not None:
-        notes.append(f"offset {offset_words(fact.above, notation.units)}")
+        notes.append(_("offset {offset_words}", offset_words=offset_words(fact.above, notation.units)))
     if fact.late is not None:
         taken = taken_at(fact.late)
         when = f"{on_site(*taken):%Y-%m-%d %H:%M}" if taken is not None else fact.late.at
-        notes.append(f"entered later, read {when} by {fact.late.by}")
+        notes.append(_("entered later, read {when} by {by}", when=when, by=fact.late.by))
     return notes
 
 
@@ -295,17 +298,19 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case BacksightTaken() as fact:
             return f"on {fact.sight.mark}, {fact.rod}"
         case SetupMade() as fact:
-            why = f" (used though its marks disagree: {fact.why})" if fact.why else ""
+            why = _(" (used though its marks disagree: {why})", why=fact.why) if fact.why else ""
             return f"on {', '.join(sight.mark for sight in fact.backsights)}, {fact.rod}{why}"
         case MarkMade() as fact:
             return f"{fact.mark} {fact.what}".rstrip()
         case DoubtAnswered() as fact:
-            return f"{len(fact.readings)} trusted: {fact.why}"
+            return _("{readings} trusted: {why}", readings=len(fact.readings), why=fact.why)
         case DatumChosen() as fact:
-            return f"shown from {fact.datum or 'the job zero'}"
+            return _("shown from {datum}", datum=fact.datum or _("the job zero"))
         case Taped() as fact:
             off = show(fact.length - fact.wanted, notation, plus=True)
-            return f"{fact.start} to {fact.end} off by {off}, {fact.layout}"  # a narrow window cuts words, no figure
+            return _(
+                "{start} to {end} off by {off}, {layout}", start=fact.start, end=fact.end, off=off, layout=fact.layout
+            )  # a narrow window cuts words, no figure
         case Gauged() as fact:
             return f"{fact.kind} {show(fact.length, notation, unit=True)} {fact.where}".rstrip()
         case SignedOff() as fact:
@@ -313,15 +318,15 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case DayDescribed() as fact:
             return f"{fact.weather}; {fact.crew}"
         case Rehearsed() as fact:
-            return f"REHEARSAL, made up from seed {fact.seed}"
+            return _("REHEARSAL, made up from seed {seed}", seed=fact.seed)
         case Void() as fact:
             return f"{_STRIKES}{fact.why}"
         case Note() as fact:
             return fact.text
         case CautionsRead() as fact:
-            return f"{len(fact.cautions)} cautions read"
+            return _("{cautions} cautions read", cautions=len(fact.cautions))
         case PlanRevised() as fact:
-            return f"plan {fact.digest[:8]} accepted"
+            return _("plan {digest} accepted", digest=fact.digest[:8])
         case _:
             return ""
 
@@ -329,9 +334,9 @@ def _subject(entry: Entry, notation: Notation) -> str:
 def _with_exceptions(fact: SignedOff) -> str:
     parts = []
     if fact.accepted:
-        parts.append(f"accepted though out: {', '.join(fact.accepted)}")
+        parts.append(_("accepted though out: {accepted}", accepted=", ".join(fact.accepted)))
     if fact.unread:
-        parts.append(f"not read: {', '.join(fact.unread)}")
+        parts.append(_("not read: {unread}", unread=", ".join(fact.unread)))
     parts += fact.asked
     return f" ({'; '.join(parts)})" if parts else ""
 
@@ -349,7 +354,7 @@ def _now(state: State, first: Entry, fact: Reading) -> str:
     verdict = state.judge(shot, surface)
     if verdict is None:
         return state.why_not_judged(shot, surface)
-    doubt = "in doubt: " if state.in_doubt(shot) else ""
+    doubt = _("in doubt: ") if state.in_doubt(shot) else ""
     return f"{doubt}{headline(verdict, state.plan.notation)}"
 
 

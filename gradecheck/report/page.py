@@ -11,6 +11,7 @@ import hashlib
 from collections.abc import Iterable, Iterator
 from xml.sax.saxutils import escape, quoteattr
 
+from gradecheck.catalogue import _
 from gradecheck.plan.names import visible
 from gradecheck.report.day_paper import (
     Block,
@@ -93,7 +94,7 @@ def day_page(sheet: DaySheet) -> str:
         *_blocks(record(sheet)),
         "</section>",
     ]
-    return _page(sheet.job, "Daily report", sheet.day, sheet.weekday, sheet.rehearsal, sections)
+    return _page(sheet.job, _("Daily report"), sheet.day, sheet.weekday, sheet.rehearsal, sections)
 
 
 def work_order_page(order: WorkOrder) -> str:
@@ -104,7 +105,7 @@ def work_order_page(order: WorkOrder) -> str:
 
 def _page(job: str, title: str, day: str, behind: str, rehearsal: str, sections: Iterable[str]) -> str:
     digest = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
-    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    policy = _("default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'", digest=digest)
     parts = [
         "<!DOCTYPE html>",
         '<html lang="en">',

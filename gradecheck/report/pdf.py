@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from importlib.resources import files
 from typing import Any, Literal
 
+from gradecheck.catalogue import _
 from gradecheck.plan.names import visible
 from gradecheck.report.day_paper import Block, Drawing, Facts, Items, Table, Words, owners_page, record
 from gradecheck.report.day_sheet import DaySheet
@@ -39,7 +40,7 @@ def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:
     """
     front = list(owners_page(sheet))
     values = {
-        "title": "Daily report",
+        "title": _("Daily report"),
         "job": printed(sheet.job),
         "day": sheet.day,
         "weekday": sheet.weekday,
@@ -124,7 +125,7 @@ def _block(block: Block, high: float) -> dict[str, Any]:
                     MAP_WIDE,
                     high,
                     feet=drawn.feet,
-                    font="Libertinus Serif",
+                    font=_("Libertinus Serif"),
                     most_named=most,
                 ),
                 "caption": printed(block.caption),

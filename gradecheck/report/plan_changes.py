@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import count, show, show_exact, some
@@ -19,7 +20,7 @@ from gradecheck.state.state import State
 
 def offer_words(number: int | None) -> str:
     """What is offered: a plan with the number that the office gave it, or the job file as somebody changed it."""
-    return "The job file has changed" if number is None else f"New plan {number} from the office"
+    return _("The job file has changed") if number is None else _("New plan {number} from the office", number=number)
 
 
 def summary(changes: Changes, notation: Notation) -> str:
@@ -30,32 +31,70 @@ def summary(changes: Changes, notation: Notation) -> str:
         points = len({(moved.area, moved.point) for moved in changes.moved})
         by = show(abs(largest.by), notation, unit=True)
         way = "up" if largest.by > ZERO else "down"
-        parts.append(f"{count(points, 'point')} moved, most {largest.point} {largest.stage} by {by} {way}")
+        parts.append(
+            _(
+                "{points} moved, most {point} {stage} by {by} {way}",
+                points=count(points, "point"),
+                point=largest.point,
+                stage=largest.stage,
+                by=by,
+                way=way,
+            )
+        )
     if changes.added:
-        parts.append(f"{count(len(changes.added), 'point')} new ({some(changes.added)})")
+        parts.append(
+            _("{added} new ({added_2})", added=count(len(changes.added), "point"), added_2=some(changes.added))
+        )
     if changes.gone:
-        parts.append(f"{count(len(changes.gone), 'point')} gone ({some(changes.gone)})")
+        parts.append(_("{gone} gone ({gone_2})", gone=count(len(changes.gone), "point"), gone_2=some(changes.gone)))
     if changes.tolerances:
-        parts.append(f"{count(len(changes.tolerances), 'tolerance')} changed")
+        parts.append(_("{tolerances} changed", tolerances=count(len(changes.tolerances), "tolerance")))
     if changes.stages:
-        parts.append(f"{count(len(changes.stages), 'stage')} new or gone")
+        parts.append(_("{stages} new or gone", stages=count(len(changes.stages), "stage")))
     if changes.marks:
         parts.append(
-            f"{count(len(changes.marks), 'mark or rod', 'marks or rods')} read otherwise ({some(changes.marks)})"
+            _(
+                "{marks} read otherwise ({marks_2})",
+                marks=count(len(changes.marks), "mark or rod", "marks or rods"),
+                marks_2=some(changes.marks),
+            )
         )
     if changes.lost:
-        lost = f"{count(len(changes.lost), 'mark or rod', 'marks or rods')} gone ({some(changes.lost)})"
-        parts.append(f"{lost}, what was read by {'it' if len(changes.lost) == 1 else 'them'} has no height then")
+        lost = _(
+            "{lost} gone ({lost_2})",
+            lost=count(len(changes.lost), "mark or rod", "marks or rods"),
+            lost_2=some(changes.lost),
+        )
+        parts.append(
+            _(
+                "{lost}, what was read by {lost_2} has no height then",
+                lost=lost,
+                lost_2="it" if len(changes.lost) == 1 else "them",
+            )
+        )
     if changes.judged:
-        parts.append(f"judged again: {some(changes.judged)}")
+        parts.append(_("judged again: {judged}", judged=some(changes.judged)))
     if changes.unjudged:
-        parts.append(f"EXAMPLE FIGURES, not judged any more: {some(changes.unjudged)}")
-    parts = parts or ["no target changes"]
+        parts.append(_("EXAMPLE FIGURES, not judged any more: {unjudged}", unjudged=some(changes.unjudged)))
+    parts = parts or [_("no target changes")]
     if settings := _settings(changes):
-        parts.append(f"{count(len(settings), 'setting')} changed ({some(settings)})")
+        parts.append(
+            _(
+                "{settings} changed ({settings_2})",
+                settings=count(len(settings), "setting"),
+                settings_2=some(settings),
+            )
+        )
     if changes.staying:
         stay = "stays" if len(changes.staying) == 1 else "stay"
-        parts.append(f"{count(len(changes.staying), 'point')} changed on site {stay} ({some(changes.staying)})")
+        parts.append(
+            _(
+                "{staying} changed on site {stay} ({staying_2})",
+                staying=count(len(changes.staying), "point"),
+                stay=stay,
+                staying_2=some(changes.staying),
+            )
+        )
     return ", ".join(parts)
 
 
@@ -63,8 +102,8 @@ def _settings(changes: Changes) -> list[str]:
     """What else is written otherwise, but for the tolerances and marks that are counted already."""
     marks = (*changes.marks, *changes.lost)
     counted = tuple(f"{kind} {name} " for name in marks for kind in ("benchmark", "datum", "rod"))
-    counted += tuple(f"{name} example figures " for name in (*changes.judged, *changes.unjudged))
-    tolerances = {f"{area} {stage} tolerance" for area, stage in changes.tolerances}
+    counted += tuple(_("{name} example figures ", name=name) for name in (*changes.judged, *changes.unjudged))
+    tolerances = {_("{area} {stage} tolerance", area=area, stage=stage) for area, stage in changes.tolerances}
     told = (each.what for each in changes.others)
     return [what for what in told if what not in tolerances and not f"{what} ".startswith(counted)]
 
@@ -73,13 +112,13 @@ def change_lines(changes: Changes, notation: Notation) -> list[str]:
     """A line for each area whose targets or points change, then every other thing from what it was to what it is."""
     return [
         *_area_lines(changes, notation),
-        *(f"new: {name}" for name in _told_of(changes.added, changes.homes)),
-        *(f"gone: {name}" for name in _told_of(changes.gone, changes.homes)),
+        *(_("new: {name}", name=name) for name in _told_of(changes.added, changes.homes)),
+        *(_("gone: {name}", name=name) for name in _told_of(changes.gone, changes.homes)),
         *_stage_lines(changes.stages),
-        *(f"{each.what}: from {each.was} to {each.now}" for each in changes.others),
-        *(f"gone, with the height of what was read by it: {name}" for name in changes.lost),
-        *(f"judged again, no example figures left: {name}" for name in changes.judged),
-        *(f"EXAMPLE FIGURES, not judged any more: {name}" for name in changes.unjudged),
+        *(_("{what}: from {was} to {now}", what=each.what, was=each.was, now=each.now) for each in changes.others),
+        *(_("gone, with the height of what was read by it: {name}", name=name) for name in changes.lost),
+        *(_("judged again, no example figures left: {name}", name=name) for name in changes.judged),
+        *(_("EXAMPLE FIGURES, not judged any more: {name}", name=name) for name in changes.unjudged),
     ]
 
 
@@ -94,8 +133,19 @@ def _area_lines(changes: Changes, notation: Notation) -> Iterator[str]:
         points = list(dict.fromkeys(each.point for each in moved))
         stages = ", ".join(dict.fromkeys(each.stage for each in moved))
         alike = len({each.by for each in moved}) == 1
-        far = f"{'all ' if len(moved) > 1 else ''}{by}" if alike else f"most {most.point} {most.stage} {by}"
-        yield f"{area}: {count(len(points), 'point')} moved ({some(points)}) at {stages}, {far}"
+        far = (
+            f"{'all ' if len(moved) > 1 else ''}{by}"
+            if alike
+            else _("most {point} {stage} {by}", point=most.point, stage=most.stage, by=by)
+        )
+        yield _(
+            "{area}: {points} moved ({points_2}) at {stages}, {far}",
+            area=area,
+            points=count(len(points), "point"),
+            points_2=some(points),
+            stages=stages,
+            far=far,
+        )
 
 
 def _told_of(names: Sequence[str], homes: Mapping[str, str]) -> list[str]:
@@ -110,20 +160,35 @@ def _stage_lines(stages: Sequence[tuple[str, str]]) -> Iterator[str]:
     by_area: dict[str, list[str]] = defaultdict(list)
     for area, stage in stages:
         by_area[area].append(stage)
-    yield from (f"stages new or gone: {area}, {', '.join(each)}" for area, each in by_area.items())
+    yield from (
+        _("stages new or gone: {area}, {each}", area=area, each=", ".join(each)) for area, each in by_area.items()
+    )
 
 
 def amendment_line(fact: Amendment, notation: Notation, state: State | None = None) -> str:
     """One thing added or changed on site; a finish as the state shows it, without one from its area's own zero."""
     match fact:
         case PointAdded():
-            return f"{fact.point} added: {_worked(fact, state)}"
+            return _("{point} added: {worked}", point=fact.point, worked=_worked(fact, state))
         case TargetChanged():
             height, zero = _as_shown(fact, state) if state else (fact.finish.height, "")
-            return f"{fact.point} now {show(height, notation, unit=True)}{zero}: {fact.why}"
+            return _(
+                "{point} now {height}{zero}: {why}",
+                point=fact.point,
+                height=show(height, notation, unit=True),
+                zero=zero,
+                why=fact.why,
+            )
         case ToleranceChanged():
             high, low = show(fact.high, notation, plus=True), show(-fact.low, notation)
-            return f"{fact.area} {fact.stage} tolerance now {high} {low}: {fact.why}"
+            return _(
+                "{area} {stage} tolerance now {high} {low}: {why}",
+                area=fact.area,
+                stage=fact.stage,
+                high=high,
+                low=low,
+                why=fact.why,
+            )
 
 
 def _worked(fact: PointAdded, state: State | None) -> str:
@@ -140,7 +205,7 @@ def _as_shown(fact: TargetChanged, state: State) -> tuple[Length, str]:
     own, height = area.datum if area else None, fact.finish.height
     if (zero := state.zero_of(own)) is not None:
         own, height = state.datum, state.shown(zero + height)
-    return height, f" from {own or 'the job zero'}" if state.plan.datums else ""
+    return height, _(" from {own}", own=own or _("the job zero")) if state.plan.datums else ""
 
 
 def counting(amendments: Iterable[Amendment], plan: Plan) -> list[Amendment]:
@@ -179,7 +244,9 @@ def changed_names(amendments: Sequence[Amendment]) -> str:
     """Which points and tolerances they are about."""
     return some(
         [
-            f"{fact.area} {fact.stage} tolerance" if isinstance(fact, ToleranceChanged) else fact.point
+            _("{area} {stage} tolerance", area=fact.area, stage=fact.stage)
+            if isinstance(fact, ToleranceChanged)
+            else fact.point
             for fact in amendments
         ],
         8,
@@ -234,15 +301,20 @@ def _points(area: Area, facts: Iterable[Amendment], notation: Notation) -> list[
 def _entry(point: Point, notation: Notation) -> str:
     """All that the plan knows of the point."""
     at = f", at: [{_length(point.at[0], notation)}, {_length(point.at[1], notation)}]" if point.at else ""
-    what = f", what: {_quoted(point.what)}" if point.what else ""
+    what = _(", what: {quoted}", quoted=_quoted(point.what)) if point.what else ""
     return f"{{elevation: {_length(point.finish.height, notation)}{at}{what}}}"
 
 
 def _tolerances(area: Area, facts: Iterable[Amendment], notation: Notation) -> list[str]:
     changed = {fact.stage: fact for fact in facts if isinstance(fact, ToleranceChanged) and fact.stage in area.stages}
     entries = [
-        f"      {_quoted(stage)}: {{high: {_length(fact.high, notation)}, low: {_length(fact.low, notation)}}}"
-        f"  # {fact.why}"
+        _(
+            "      {quoted}: {{high: {length}, low: {length_2}}}  # {why}",
+            quoted=_quoted(stage),
+            length=_length(fact.high, notation),
+            length_2=_length(fact.low, notation),
+            why=fact.why,
+        )
         for stage, fact in changed.items()
     ]
     return ["    tolerances:", *entries] if entries else []

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import count
 from gradecheck.plan.model import Plan
@@ -124,8 +125,8 @@ def _beside(canvas: Canvas, unplaced: Sequence[ScenePoint], *, alone: bool) -> i
         kept = max(canvas.rows - 2, 0)
         # The current point is told even where it stands far down the list.
         told = sorted(told, key=lambda text: not text.startswith(CURRENT))
-        told = [*told[:kept], f"and {len(told) - kept} more"]
-    heading = "no place:"
+        told = [*told[:kept], _("and {told} more", told=len(told) - kept)]
+    heading = _("no place:")
     most = canvas.columns if alone else canvas.columns // 3
     long = min(max(map(width, (heading, *told))), most)
     start = 0 if alone else canvas.columns - long
@@ -142,7 +143,7 @@ def _scale(canvas: Canvas, a_metre: float, units: Units) -> None:
     long, words = scale_bar(max(canvas.columns // 4, 2) / a_metre, feet=units.imperial)
     bar = "|" + "-" * max(round(long * a_metre) - 1, 0) + "|"
     told = f"{bar} {words}"
-    axes = f"{told}   x right, y up"
+    axes = _("{told}   x right, y up", told=told)
     canvas.text((0, canvas.rows - 1), axes if width(axes) <= canvas.columns else told, Style.NOTE)
 
 
@@ -152,13 +153,13 @@ def _key(shown: Sequence[ScenePoint], hidden: int, unnamed: int, columns: int, b
     told = [f"{sign_of(style, braille=braille)} {words}" for style, words in WORDS.items() if style in used]
     if any(point.shade for point in shown):
         shades = SHADES if braille else PLAIN_SHADES
-        told.append(f"{shades} off: half, all, twice the tolerance, more")
-    told += [f"{CURRENT} here"] * any(point.current for point in shown)
-    told += [f"{NEXT} next unchecked"] * any(point.next for point in shown)
+        told.append(_("{shades} off: half, all, twice the tolerance, more", shades=shades))
+    told += [_("{current} here", current=CURRENT)] * any(point.current for point in shown)
+    told += [_("{next} next unchecked", next=NEXT)] * any(point.next for point in shown)
     if hidden:
-        told.append(f"{count(hidden, 'point is', 'points are')} hidden behind another")
+        told.append(_("{hidden} hidden behind another", hidden=count(hidden, _("point is"), _("points are"))))
     if unnamed:
-        told.append(f"{count(unnamed, 'name has', 'names have')} no room here")
+        told.append(_("{unnamed} no room here", unnamed=count(unnamed, _("name has"), _("names have"))))
     lines: list[str] = []
     for words in told:
         if lines and width(lines[-1]) + 3 + width(words) <= columns:

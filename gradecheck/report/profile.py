@@ -12,6 +12,7 @@ from fractions import Fraction
 from itertools import pairwise
 from math import dist, hypot
 
+from gradecheck.catalogue import _
 from gradecheck.ground.surfaces import distance
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
@@ -25,7 +26,7 @@ from gradecheck.report.rows import minus
 from gradecheck.report.scene import Scene, SceneLine, ScenePoint, Spot, Style, points_of
 from gradecheck.state.state import State, Surface
 
-_EVENLY = "The plan does not say how far apart these points are; they are drawn evenly spaced."
+_EVENLY = _("The plan does not say how far apart these points are; they are drawn evenly spaced.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,8 +152,12 @@ def _share(start: Spot, end: Spot, at: Spot) -> float | None:
 def profile_key(*, braille: bool) -> str:
     """What the lines of a profile are, in words."""
     if braille:
-        return "full line: found   dots: target   sparse dots: tolerance"
-    return f"*: found   {PLAIN_LINES[Style.WANTED]}: target   {PLAIN_LINES[Style.BAND]}: tolerance"
+        return _("full line: found   dots: target   sparse dots: tolerance")
+    return _(
+        "*: found   {plain_lines}: target   {plain_lines_2}: tolerance",
+        plain_lines=PLAIN_LINES[Style.WANTED],
+        plain_lines_2=PLAIN_LINES[Style.BAND],
+    )
 
 
 def profile(
@@ -169,12 +174,12 @@ def profile(
     remarks = []
     if len({station.along for station in placed}) > 1:
         if left := [station.point for station in tied if station.along is None]:
-            remarks.append(f"Without a place, and not drawn: {', '.join(left)}.")
+            remarks.append(_("Without a place, and not drawn: {left}.", left=", ".join(left)))
     else:
         placed = [replace(station, along=Length(Fraction(number))) for number, station in enumerate(tied)]
         remarks += [_EVENLY] if len(placed) > 1 else []
     if waiting := [station.point for station in along if station.wanted is None]:
-        remarks.append(f"Without an elevation until the datum is tied: {', '.join(waiting)}.")
+        remarks.append(_("Without an elevation until the datum is tied: {waiting}.", waiting=", ".join(waiting)))
     canvas = Canvas(columns, rows, braille=braille)
     if placed:
         _draw(canvas, placed, notation)

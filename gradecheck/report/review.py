@@ -7,6 +7,7 @@ from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from gradecheck.catalogue import _
 from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
@@ -137,7 +138,7 @@ def signed_text(state: State, area: str, stage: str) -> str:
     who = state.who(kept.seq, kept.by)
     if text := _unseen(state, kept):
         return f"{who} {when}, {OPEN_AGAIN}: {text}"
-    changed = ", changed since" if has_changed(state, kept) else ""
+    changed = _(", changed since") if has_changed(state, kept) else ""
     return f"{who} {when}{changed}"
 
 
@@ -161,15 +162,15 @@ def still_open(state: State) -> list[str]:
     """What should be seen to before tomorrow, a sentence each."""
     says = []
     if wrong := setup_disagrees(state, state.newest_setup):
-        says.append(f"{wrong}. Set up again.")
+        says.append(_("{wrong}. Set up again.", wrong=wrong))
     doubts = state.doubts()
     if doubts:
         names = some([f"{surface.point} {surface.stage}" for surface, _ in doubts], 6)
-        says.append(f"In doubt: {names}. Read them again, or say why they may be trusted.")
+        says.append(_("In doubt: {names}. Read them again, or say why they may be trusted.", names=names))
     setup = state.setup if state.laptops is None else None
     if setup is not None and state.readings_since_look(setup.id):
         readings = count(state.readings_since_look(setup.id), "reading")
-        says.append(f"{readings} since the last recheck; recheck one before packing up.")
+        says.append(_("{readings} since the last recheck; recheck one before packing up.", readings=readings))
     says += [line for area in state.plan.areas.values() if (line := _open_area(state, area))]
     if state.laptops is not None:
         from gradecheck.report.joining import joined_lines, since_recheck_lines  # few jobs have several laptops
@@ -195,33 +196,52 @@ def _open_area(state: State, area: Area) -> str:
         kept = state.record.signed(area.name, stage)
         if kept is not None:
             if text := _unseen(state, kept):
-                wrong.append(f"{stage} {OPEN_AGAIN}, signed by {state.who(kept.seq, kept.by)}: {text}")
+                wrong.append(
+                    _(
+                        "{stage} {open_again}, signed by {who}: {text}",
+                        stage=stage,
+                        open_again=OPEN_AGAIN,
+                        who=state.who(kept.seq, kept.by),
+                        text=text,
+                    )
+                )
             elif has_changed(state, kept):
-                wrong.append(f"{stage} changed since {kept.by} signed it")
+                wrong.append(_("{stage} changed since {by} signed it", stage=stage, by=kept.by))
             continue
         unsigned.append(stage)
         wrong += [f"{stage} {', '.join(parts)}"] if (parts := _exceptions(state, area, stage)) else []
     top, without = max(read, default=-1), answered(state, area.name)
     covered = [stage for place, stage in enumerate(area.stages[: max(top, 0)]) if place not in read]
     covered = [stage for stage in covered if stage not in without]
-    groups = ((covered, "not read"), (area.stages[top + 1 :], "not begun"), (unsigned, "not signed"))
+    groups = ((covered, _("not read")), (area.stages[top + 1 :], _("not begun")), (unsigned, _("not signed")))
     parts = [*wrong, *(f"{', '.join(stages)} {how}" for stages, how in groups if stages)]
-    good = ["all read is on grade"] if unsigned and not wrong else []
+    good = [_("all read is on grade")] if unsigned and not wrong else []
     return f"{area.name}: {'; '.join([*good, *parts])}." if parts else ""
 
 
 def open_lines(state: State) -> list[str]:
     """What is still open, under its heading; that nothing was read yet is another thing than that nothing is open."""
-    nothing = [] if state.shots else ["Nothing was read yet."]
+    nothing = [] if state.shots else [_("Nothing was read yet.")]
     if left := still_open(state):
-        return [*nothing, "Still open:", *(f"  {each}" for each in left)]
-    return nothing or ["Nothing is open."]
+        return [*nothing, _("Still open:"), *(f"  {each}" for each in left)]
+    return nothing or [_("Nothing is open.")]
 
 
 def _exceptions(state: State, area: Area, stage: str) -> list[str]:
     out, unread, doubtful, unjudged = exceptions(state, area.name, stage)
-    parts = [f"{len(unread)} of {len(area.points)} not read ({some(unread, 5)})"] if unread else []
-    told = ((out, "not on grade"), (doubtful, "in doubt"), (unjudged, "can't be judged"))
+    parts = (
+        [
+            _(
+                "{unread} of {points} not read ({unread_2})",
+                unread=len(unread),
+                points=len(area.points),
+                unread_2=some(unread, 5),
+            )
+        ]
+        if unread
+        else []
+    )
+    told = ((out, _("not on grade")), (doubtful, "in doubt"), (unjudged, _("can't be judged")))
     return parts + [f"{len(names)} {how} ({some(names, 5)})" for names, how in told if names]
 
 
@@ -239,8 +259,12 @@ def recheck_line(state: State, lines: Sequence[LogLine], chosen: Chosen) -> str:
     worst = max(looks, key=lambda look: abs(look.off))
     failed = sum(1 for look in looks if not look.good)
     off = judged_reading(worst.off, state.plan.rechecks.allowed, state.plan.notation, plus=True).found
-    return (
-        f"Benchmark rechecks: {len(looks)}, {failed or 'none'} failed; the largest misclosure {off} on {worst.mark}."
+    return _(
+        "Benchmark rechecks: {looks}, {failed} failed; the largest misclosure {off} on {mark}.",
+        looks=len(looks),
+        failed=failed or "none",
+        off=off,
+        mark=worst.mark,
     )
 
 
@@ -262,7 +286,7 @@ def _seen(state: State, surface: Surface) -> Iterator[Seen]:
     for shot, z in state.looks_on_grade(surface):
         setup = state.setups.get(shot.setup)
         if setup is not None and not state.in_doubt(shot):
-            yield Seen("/".join(surface), z, shot.by, setup.fact.rod, f"setup {setup.seq}")
+            yield Seen("/".join(surface), z, shot.by, setup.fact.rod, _("setup {seq}", seq=setup.seq))
 
 
 def trend_lines(state: State) -> list[str]:
@@ -272,8 +296,14 @@ def trend_lines(state: State) -> list[str]:
 
 def _trend_lines(state: State, found: Sequence[Bias]) -> list[str]:
     return [
-        f"{bias.kind} {bias.name.removeprefix('setup ')}: reads {show_exact_to(abs(bias.mean), state.plan.notation)} "
-        f"{'high' if bias.mean.metres > 0 else 'low'}, mean of {bias.count}"
+        _(
+            "{kind} {removeprefix}: reads {show_exact_to} {metres}, mean of {count}",
+            kind=bias.kind,
+            removeprefix=bias.name.removeprefix("setup "),
+            show_exact_to=show_exact_to(abs(bias.mean), state.plan.notation),
+            metres="high" if bias.mean.metres > 0 else "low",
+            count=bias.count,
+        )
         for bias in found
         if bias.mean
     ]
@@ -300,9 +330,9 @@ COUNTED_AT_ONCE = 300
 
 def all_checked(state: State, area: Area, stage: str) -> str:
     """That every point of the stage was read, and how many of them are not as they should be."""
-    says = f"All {len(area.points)} checked at {stage}"
+    says = _("All {points} checked at {stage}", points=len(area.points), stage=stage)
     if len(area.points) > COUNTED_AT_ONCE:
-        return f"{says}; F9 tells what is out"
-    out, _, doubtful, unjudged = exceptions(state, area.name, stage)
-    off = ((out, "out"), (doubtful, "in doubt"), (unjudged, "not judged"))
+        return _("{says}; F9 tells what is out", says=says)
+    out, _unused, doubtful, unjudged = exceptions(state, area.name, stage)
+    off = ((out, "out"), (doubtful, "in doubt"), (unjudged, _("not judged")))
     return "".join([says, *(f", {len(names)} {how}" for names, how in off if names)])

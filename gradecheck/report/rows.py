@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.judged import TENTH
 from gradecheck.measure.notation import Notation, Units
@@ -63,7 +64,7 @@ def point_row(state: State, surface: Surface) -> PointRow:
         what=point.what,
         wanted=_wanted(state, surface),
         rod=grade_rod(state, surface),
-        found=show(state.shown(found), notation) if found else "no setup" if shot else "",
+        found=show(state.shown(found), notation) if found else _("no setup") if shot else "",
         off=off_text(state, surface),
         word=_short(verdict.word) if verdict else "",
         doubt=shot is not None and state.in_doubt(shot),
@@ -74,7 +75,7 @@ def _wanted(state: State, surface: Surface) -> str:
     """The target as it is shown; an example figure is none, though it looks like one."""
     target = state.target(surface)
     if target is None:
-        return "not tied"
+        return _("not tied")
     return "example" if state.is_example(surface) else shown(state.shown(target.wanted), state.plan.notation)
 
 
@@ -156,7 +157,7 @@ def grade_rod(state: State, surface: Surface) -> str:
 
 def at_offset(above: Length | None, units: Units) -> str:
     """``offset 3 1/4 in above``, empty where there is none."""
-    return f"offset {offset_words(above, units)}" if above is not None else ""
+    return _("offset {offset_words}", offset_words=offset_words(above, units)) if above is not None else ""
 
 
 def example_figures(lines: Sequence[int]) -> str:
@@ -164,7 +165,12 @@ def example_figures(lines: Sequence[int]) -> str:
     if not lines:
         return ""
     word = "line" if len(lines) == 1 else "lines"
-    return f"{Word.EXAMPLE.value} (job file, {word} {some([str(line) for line in lines])})"
+    return _(
+        "{value} (job file, {word} {lines})",
+        value=Word.EXAMPLE.value,
+        word=word,
+        lines=some([str(line) for line in lines]),
+    )
 
 
 def shown(length: Length, notation: Notation) -> str:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.plan.limits import ANYWHERE, CODES, IN_FORCE_ANYWHERE, RULES, Limits
 from gradecheck.plan.model import Plan
 from gradecheck.report.checks import number_text
 
-NO_LIMIT = "no limit"
+NO_LIMIT = _("no limit")
 """Where no code named sets one and the plan neither."""
 
 
@@ -37,7 +38,7 @@ def all_rules() -> list[RuleRow]:
 def rules_of(plan: Plan) -> list[RuleRow]:
     """Every rule as the job has it, and behind them what an area with rules or codes of its own has otherwise."""
     job = plan.limits()
-    rows = [_row(job, name, "the job", plan.notation) for name in RULES]
+    rows = [_row(job, name, _("the job"), plan.notation) for name in RULES]
     for area in plan.areas.values():
         own = plan.limits(area)
         rows += [_row(own, name, area.name, plan.notation) for name in RULES if _said(own, name) != _said(job, name)]
@@ -53,7 +54,7 @@ def _row(limits: Limits, name: str, where: str, notation: Notation) -> RuleRow:
     limit = limits.get(name)
     if limit is None:
         codes = ", ".join(code for code in RULES[name].by if code != ANYWHERE)
-        return RuleRow(name, NO_LIMIT, f"only {codes} sets one", where)
+        return RuleRow(name, NO_LIMIT, _("only {codes} sets one", codes=codes), where)
     return RuleRow(name, number_text(limit.kind, limit.value, notation), limit.source, where)
 
 
@@ -66,11 +67,11 @@ def rule_lines(rows: list[RuleRow], codes: tuple[str, ...] | None) -> list[str]:
 def _head(codes: tuple[str, ...] | None) -> Iterator[str]:
     if codes is not None:
         named = ", ".join(codes) or "none named"
-        yield f"Codes: {named}. The strictest holds; a rule that the plan sets holds before all."
+        yield _("Codes: {named}. The strictest holds; a rule that the plan sets holds before all.", named=named)
         return
-    yield "A job is held to what holds for any job, and to the codes it names: “codes: [us-residential]”."
+    yield _("A job is held to what holds for any job, and to the codes it names: “codes: [us-residential]”.")
     yield from (f"  {code}: {what}" for code, what in CODES.items())
-    yield "The strictest holds; a plan sets any of them itself, also for an area: “rules: {riser at most: 7 in}”."
+    yield _("The strictest holds; a plan sets any of them itself, also for an area: “rules: {riser at most: 7 in}”.")
 
 
 def _line(row: RuleRow, wide: list[int]) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from gradecheck.catalogue import _
 from gradecheck.checks.verdict import Verdict
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
@@ -61,12 +62,12 @@ SIGNS = {
 }
 """What stands for each, so that nothing is told by a colour alone."""
 WORDS = {
-    Style.HIGH: "high: cut",
-    Style.LOW: "low: fill",
+    Style.HIGH: _("high: cut"),
+    Style.LOW: _("low: fill"),
     Style.ON: "on grade",
-    Style.CLOSE: "too close to call",
+    Style.CLOSE: _("too close to call"),
     Style.DOUBT: "in doubt",
-    Style.UNREAD: "not read",
+    Style.UNREAD: _("not read"),
     Style.POINT: "point",
 }
 """What the sign of a point means."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from gradecheck.catalogue import _
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.geojson import Outlined
@@ -29,8 +30,8 @@ def sheet_lines(
 
     `notes` stand at its head.
     """
-    yield visible(f"{plan.job}: grade plan")
-    yield f"Elevations in {UNIT_WORDS[plan.notation.units]}; ~: rounded to a rod's mark."
+    yield visible(_("{job}: grade plan", job=plan.job))
+    yield _("Elevations in {unit_words}; ~: rounded to a rod's mark.", unit_words=UNIT_WORDS[plan.notation.units])
     for note in notes:
         yield from textwrap.wrap(visible(note), columns, subsequent_indent="  ")
     for area in areas:
@@ -38,9 +39,11 @@ def sheet_lines(
         what = f": {area.what}" if area.what else ""
         yield visible(f"{area.name}{what}")
         if examples := example_figures(area.examples):
-            yield from textwrap.wrap(f"{examples}: not to be built by", columns, subsequent_indent="  ")
+            yield from textwrap.wrap(
+                _("{examples}: not to be built by", examples=examples), columns, subsequent_indent="  "
+            )
         if area.datum is not None:
-            yield visible(f"counted from {area.datum}")
+            yield visible(_("counted from {datum}", datum=area.datum))
         yield ""
         yield from table(plan, area, columns)
         view = bare_plan_view(plan, area.name, columns, rows, braille=braille)
@@ -58,15 +61,15 @@ def table(plan: Plan, area: Area, columns: int) -> list[str]:
     body = [[shown(aim.wanted.height, plan.notation) for aim in aims] for aims in _aims(area)]
     allowed = [area.tolerances[stage] for stage in stages]
     feet = [
-        ("may be high", [show(each.high, plan.notation) for each in allowed]),
-        ("may be low", [show(each.low, plan.notation) for each in allowed]),
+        (_("may be high"), [show(each.high, plan.notation) for each in allowed]),
+        (_("may be low"), [show(each.low, plan.notation) for each in allowed]),
     ]
     figures = [list(stages), *body, *(row for _, row in feet)]
     wide = [max(width(visible(row[column])) for row in figures) for column in range(len(stages))]
     first = max(names, len("point"))
     left = max(columns - first - 2 - sum(each + 2 for each in wide), _SHORTEST)
     words = min(max((width(visible(point.what)) for point in area.points), default=0), left)
-    words = max(words, len("what"), len("may be high") - first - 2)
+    words = max(words, len("what"), len(_("may be high")) - first - 2)
     heads = [f"{_left('point', first)}  {_left('what', words)}"]
     heads += [f"{_left(point.name, first)}  {_left(point.what, words)}" for point in area.points]
     heads += [_left(told, first + 2 + words) for told, _ in feet]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.recovery.against import Held, Outcome, differences
 from gradecheck.journal.recovery.health import Asked, Health
@@ -13,10 +14,10 @@ from gradecheck.report.log import briefly
 
 MOST = 5
 """Entries that a rescue lost, told one by one; of more only the number is."""
-_RECORDED = {"fact": "what was done", "typed": "what was entered", "at": "its time", "by": "its initials",
+_RECORDED = {"fact": _("what was done"), "typed": _("what was entered"), "at": "its time", "by": "its initials",
              "offset": "its clock", "clock": "its clock", "laptop": "its laptop", "window": "its window",
              "version": "its version", "plan": "its plan", "id": "its id",
-             "knows": "what it knew of other laptops"}  # fmt: skip
+             "knows": _("what it knew of other laptops")}  # fmt: skip
 
 
 def fault(found: Health) -> str | None:
@@ -26,12 +27,21 @@ def fault(found: Health) -> str | None:
     bad = [each for each in found.held if each.bad]
     if bad:
         first = min(bad, key=lambda each: each.first)
-        called = f"its copy {first.name}" if first.is_copy else first.name
+        called = _("its copy {name}", name=first.name) if first.is_copy else first.name
         if first.outcome is Outcome.RESCUED:
-            return f"{called} still holds entry {first.missing[0].seq}, which a rescue could not save here"
+            return _(
+                "{called} still holds entry {seq}, which a rescue could not save here",
+                called=called,
+                seq=first.missing[0].seq,
+            )
         if first.outcome is Outcome.ENDS_EARLIER:
-            return f"it ends at entry {first.first - 1}, but {called} goes on to entry {first.last}"
-        return f"from entry {first.first} on it differs from {called}"
+            return _(
+                "it ends at entry {first}, but {called} goes on to entry {last}",
+                first=first.first - 1,
+                called=called,
+                last=first.last,
+            )
+        return _("from entry {first} on it differs from {called}", first=first.first, called=called)
     if found.asked is not None and not found.asked.seq:
         return _not_held(found, found.asked)
     return None
@@ -40,60 +50,99 @@ def fault(found: Health) -> str | None:
 def lines(found: Health, job: object) -> Iterator[str]:
     """All that there is to say, a sentence or two each; `job` is how its folder was named."""
     if (wrong := fault(found)) is None:
-        yield f"Sound: {found.entries} entries, last hash {found.last_hash[:16]}."
+        yield _(
+            "Sound: {entries} entries, last hash {last_hash}.", entries=found.entries, last_hash=found.last_hash[:16]
+        )
         if found.entries:
-            yield f"Hash of entry {found.entries} to read out: {short(found.last_hash)}"
+            yield _(
+                "Hash of entry {entries} to read out: {short}", entries=found.entries, short=short(found.last_hash)
+            )
         if found.theirs:
-            yield f"Of other laptops: {count(found.theirs, 'entry', 'entries')}, each as it was written there."
+            yield _(
+                "Of other laptops: {theirs}, each as it was written there.",
+                theirs=count(found.theirs, "entry", "entries"),
+            )
     else:
-        yield f"Not sound: {wrong}"
+        yield _("Not sound: {wrong}", wrong=wrong)
     if found.fault is not None and (found.entries or found.behind):
-        yield f"Sound up to entry {found.entries}; {found.behind} more after that can be saved."
-        yield from (f"Lost: {each}" for each in found.lost)
-        yield f"To save what is good in a new log: gradecheck rescue {job} -o NEW"
+        yield _(
+            "Sound up to entry {entries}; {behind} more after that can be saved.",
+            entries=found.entries,
+            behind=found.behind,
+        )
+        yield from (_("Lost: {each}", each=each) for each in found.lost)
+        yield _("To save what is good in a new log: gradecheck rescue {job} -o NEW", job=job)
     for held in found.held:
         yield from _compared(found, held)
     if found.asked is not None:
         yield from _asked(found, found.asked)
     if wrong is not None:
         if any(each.bad for each in found.held):
-            yield "Keep both, and find out which one is right before going on."
+            yield _("Keep both, and find out which one is right before going on.")
         yield from map(str, found.copies)
         if not found.copies:
-            yield "No copy is kept beside it."
+            yield _("No copy is kept beside it.")
 
 
 def _compared(found: Health, held: Held) -> Iterator[str]:
     since = found.entries - held.last
     if held.damaged:
-        yield f"{held.name}: damaged from entry {held.damaged} on; what can be read of it was compared."
+        yield _(
+            "{name}: damaged from entry {damaged} on; what can be read of it was compared.",
+            name=held.name,
+            damaged=held.damaged,
+        )
     match held.outcome:
         case Outcome.AGREES if found.fault is not None:
             return
         case Outcome.AGREES if held.damaged:
-            yield f"{held.name}: nothing that can be read of it is different."
+            yield _("{name}: nothing that can be read of it is different.", name=held.name)
         case Outcome.AGREES if since > 0:
-            yield f"{held.name}: the same up to its last entry, {held.last}; {since} more here since."
+            yield _(
+                "{name}: the same up to its last entry, {last}; {since} more here since.",
+                name=held.name,
+                last=held.last,
+                since=since,
+            )
         case Outcome.AGREES:
-            yield f"{held.name}: the same, all {held.last} entries."
+            yield _("{name}: the same, all {last} entries.", name=held.name, last=held.last)
         case Outcome.ENDS_EARLIER:
-            yield f"{held.name}: the same up to entry {held.first - 1}. Here it was cut, or an older log put back."
-            yield f"Entry {held.first} there: {_told(held.there)}"
+            yield _(
+                "{name}: the same up to entry {first}. Here it was cut, or an older log put back.",
+                name=held.name,
+                first=held.first - 1,
+            )
+            yield _("Entry {first} there: {told}", first=held.first, told=_told(held.there))
         case Outcome.DIFFERS:
-            before, why = "nothing is the same", "It is another job's log, or one of the two was rewritten."
+            before, why = _("nothing is the same"), _("It is another job's log, or one of the two was rewritten.")
             if held.first > 1:
-                before = f"the same up to entry {held.first - 1}"
-                why = "One of the two was rewritten, or work went on in both."
+                before = _("the same up to entry {first}", first=held.first - 1)
+                why = _("One of the two was rewritten, or work went on in both.")
             yield f"{held.name}: {before}. {why}"
-            yield f"Entry {held.first} there: {_told(held.there)}"
-            yield f"Entry {held.here.seq if held.here else held.first} here: {_told(held.here, held.there)}"
+            yield _("Entry {first} there: {told}", first=held.first, told=_told(held.there))
+            yield _(
+                "Entry {seq} here: {told}",
+                seq=held.here.seq if held.here else held.first,
+                told=_told(held.here, held.there),
+            )
         case Outcome.RESCUED:
-            yield f"{held.name}: from entry {held.first} on a rescue linked the log anew; what it saved is the same."
-            yield from (f"Entry {each.seq} is there and not here: {_told(each)}" for each in held.missing[:MOST])
+            yield _(
+                "{name}: from entry {first} on a rescue linked the log anew; what it saved is the same.",
+                name=held.name,
+                first=held.first,
+            )
+            yield from (
+                _("Entry {seq} is there and not here: {told}", seq=each.seq, told=_told(each))
+                for each in held.missing[:MOST]
+            )
             if len(held.missing) > MOST:
-                yield f"So are {len(held.missing) - MOST} more, up to entry {held.missing[-1].seq}."
+                yield _(
+                    "So are {missing} more, up to entry {seq}.",
+                    missing=len(held.missing) - MOST,
+                    seq=held.missing[-1].seq,
+                )
         case Outcome.NOT_READ:
-            yield f"{held.name}: not compared. {held.why}"
+            yield _("{name}: not compared. {why}", name=held.name, why=held.why)
 
 
 def _told(entry: Entry | None, beside: Entry | None = None) -> str:
@@ -101,29 +150,36 @@ def _told(entry: Entry | None, beside: Entry | None = None) -> str:
         return "none."
     told = briefly(entry)
     if beside is not None and told == briefly(beside):
-        return (
-            f"{told}; {' and '.join(dict.fromkeys(map(_RECORDED.__getitem__, differences(entry, beside))))} differ."
+        return _(
+            "{told}; {fromkeys} differ.",
+            told=told,
+            fromkeys=" and ".join(dict.fromkeys(map(_RECORDED.__getitem__, differences(entry, beside)))),
         )
     return f"{told}."
 
 
 def _asked(found: Health, asked: Asked) -> Iterator[str]:
     if asked.seq:
-        kept = "so does every entry before it" if found.fault is None else "what is wrong is told above"
-        yield f"Entry {asked.seq} still has the hash {asked.given}; {kept}."
+        kept = _("so does every entry before it") if found.fault is None else _("what is wrong is told above")
+        yield _("Entry {seq} still has the hash {given}; {kept}.", seq=asked.seq, given=asked.given, kept=kept)
         return
-    yield f"No entry has the hash {asked.given}."
+    yield _("No entry has the hash {given}.", given=asked.given)
     if asked.rescued:
-        yield f"From entry {asked.rescued} on a rescue linked the log anew; a hash from before can't be found there."
+        yield _(
+            "From entry {rescued} on a rescue linked the log anew; a hash from before can't be found there.",
+            rescued=asked.rescued,
+        )
     if asked.given.seq is None:
-        yield "Enter the number that stands with the hash too, as --hash “57 XXXX ...”, and more can be said."
+        yield _("Enter the number that stands with the hash too, as --hash “57 XXXX ...”, and more can be said.")
 
 
 def _not_held(found: Health, asked: Asked) -> str:
     if asked.given.seq is None:
-        return "no entry has that hash: it was rewritten or cut before that entry, or the hash is another job's"
+        return _("no entry has that hash: it was rewritten or cut before that entry, or the hash is another job's")
     if asked.given.seq > found.entries:
-        return (
-            f"it ends at entry {found.entries}, and that hash is of entry {asked.given.seq}: it was cut or put back"
+        return _(
+            "it ends at entry {entries}, and that hash is of entry {seq}: it was cut or put back",
+            entries=found.entries,
+            seq=asked.given.seq,
         )
-    return f"entry {asked.given.seq} has another hash: it was rewritten at that entry or before it"
+    return _("entry {seq} has another hash: it was rewritten at that entry or before it", seq=asked.given.seq)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.checks.dig import Factor, Haul, fill
 from gradecheck.ground.volumes import Apart
 from gradecheck.measure.notation import Notation, Units
@@ -44,7 +45,7 @@ def mass_text(mass: Fraction, units: Units) -> str:
     """Short tons, pounds below a tenth of one, or tonnes."""
     if not units.imperial:
         return f"{float(mass / 1000):.2f} t"
-    return f"{float(mass / TON):.2f} ton" if mass >= TON / 10 else f"{float(mass / POUND):.0f} lb"
+    return _("{mass:.2f} ton", mass=float(mass / TON)) if mass >= TON / 10 else f"{float(mass / POUND):.0f} lb"
 
 
 # -- over-dig
@@ -60,15 +61,28 @@ def over_dug_line(found: OverDugArea, notation: Notation) -> str:
     """What an area's dig was too deep by, in stone and money."""
     dug = found.dug
     if not dug.over:
-        return f"none at {count(dug.read, 'point')} read"
+        return _("none at {read} read", read=count(dug.read, "point"))
     worst, mean = show(dug.worst, notation, unit=True), show_exact_to(dug.mean, notation)
-    says = f"{dug.over} of {dug.read} below target, mean {mean}, worst {worst} at {dug.where}"
+    says = _(
+        "{over} of {read} below target, mean {mean}, worst {worst} at {where}",
+        over=dug.over,
+        read=dug.read,
+        mean=mean,
+        worst=worst,
+        where=dug.where,
+    )
     if found.stone is None:
-        return f"{says}; the stone that fills it can't be told: the plan gives neither an outline nor places"
+        return _(
+            "{says}; the stone that fills it can't be told: the plan gives neither an outline nor places", says=says
+        )
     so_far = "" if dug.read == dug.spots else " so far"
     stone = stone_text(found.stone.volume, found.stone.mass, found.stone.money, notation.units)
-    unjoined = f" without {count(dug.unjoined, 'point')} that the plan has no place for" if dug.unjoined else ""
-    return f"{says}; to fill{so_far}: {stone}{unjoined}"
+    unjoined = (
+        _(" without {unjoined} that the plan has no place for", unjoined=count(dug.unjoined, "point"))
+        if dug.unjoined
+        else ""
+    )
+    return _("{says}; to fill{so_far}: {stone}{unjoined}", says=says, so_far=so_far, stone=stone, unjoined=unjoined)
 
 
 # -- what to order and haul
@@ -79,25 +93,41 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
     units = notation.units
     yield found.area
     if not found.has_outline:
-        yield "  no outline in the plan: give “outline:” to have quantities"
+        yield _("  no outline in the plan: give “outline:” to have quantities")
     for each in found.layers:
         text = stone_text(each.loose, each.mass, each.money, units)
-        yield f"  order {each.name}: {text} loose, over {area_text(each.area, units)}"
+        yield _(
+            "  order {name}: {text} loose, over {area_text}",
+            name=each.name,
+            text=text,
+            area_text=area_text(each.area, units),
+        )
     for other in found.not_ordered:
-        over = f"{volume_text(other.volume, units)} in place, over {area_text(other.area, units)}"
-        yield f"  not ordered: {other.name}, {over} ({other.why})"
+        over = _(
+            "{volume_text} in place, over {area_text}",
+            volume_text=volume_text(other.volume, units),
+            area_text=area_text(other.area, units),
+        )
+        yield _("  not ordered: {name}, {over} ({why})", name=other.name, over=over, why=other.why)
     if found.soil is not None:
         loads = f": {count(found.soil.loads, 'load')}" if found.soil.loads is not None else ""
-        yield f"  haul: {volume_text(found.soil.loose, units)} of soil, loose{loads}"
+        yield _(
+            "  haul: {volume_text} of soil, loose{loads}",
+            volume_text=volume_text(found.soil.loose, units),
+            loads=loads,
+        )
     if found.over_dug is not None:
         yield f"  over-dug: {over_dug_line(found.over_dug, notation)}"
         if found.over_dug.dug.above:
-            yield f"  still to dig: {volume_text(found.over_dug.dug.above, units)} above the subgrade, as read"
+            yield _(
+                "  still to dig: {volume_text} above the subgrade, as read",
+                volume_text=volume_text(found.over_dug.dug.above, units),
+            )
     factors = [(each.name, factor) for each in found.layers for factor in each.factors]
     factors += [("haul", factor) for factor in (found.soil.factors if found.soil else ())]
     if factors:
-        yield "  worked out with:"
-    for factor in dict.fromkeys(factor for _, factor in factors):
+        yield _("  worked out with:")
+    for factor in dict.fromkeys(each for _name, each in factors):
         used = ", ".join(dict.fromkeys(name for name, each in factors if each == factor))
         yield f"    {factor.name} {_number(factor, imperial=units.imperial)} ({used}): {factor.source}"
 
@@ -123,10 +153,10 @@ def order_rows(found: AreaOrders) -> Iterator[dict[str, object]]:
     for other in found.not_ordered:
         yield {**_row(found.area, other.name, other.volume, ()), "not ordered": other.why}
     if found.soil is not None:
-        row = _row(found.area, "soil to haul", found.soil.loose, found.soil.factors)
+        row = _row(found.area, _("soil to haul"), found.soil.loose, found.soil.factors)
         yield row if found.soil.loads is None else {**row, "loads": found.soil.loads}
     if found.over_dug is not None and found.over_dug.dug.above:
-        yield _row(found.area, "still to dig", found.over_dug.dug.above, found.over_dug.dug.factors)
+        yield _row(found.area, _("still to dig"), found.over_dug.dug.above, found.over_dug.dug.factors)
     if (filling := found.filling) is not None:
         yield _row(found.area, "over-dig", filling.volume, filling.factors, filling.mass, filling.money)
 
@@ -158,8 +188,13 @@ def _row(
 def section_lines(between: Apart, hauled: Haul, units: Units) -> Iterator[str]:
     """Cut and fill by average end areas, each on its own line; what is cut swells on the truck."""
     loads = f": {count(hauled.loads, 'load')}" if hauled.loads is not None else ""
-    yield f"cut {volume_text(between.above, units)} in the ground, {volume_text(hauled.loose, units)} loose{loads}"
-    yield f"fill {volume_text(between.below, units)} in place"
+    yield _(
+        "cut {volume_text} in the ground, {volume_text_2} loose{loads}",
+        volume_text=volume_text(between.above, units),
+        volume_text_2=volume_text(hauled.loose, units),
+        loads=loads,
+    )
+    yield _("fill {volume_text} in place", volume_text=volume_text(between.below, units))
 
 
 def section_rows(between: Apart, hauled: Haul) -> Iterator[dict[str, object]]:

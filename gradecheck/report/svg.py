@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from xml.sax.saxutils import escape
 
+from gradecheck.catalogue import _
 from gradecheck.measure.printed import some
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
@@ -134,7 +135,7 @@ def _signed(scene: Scene, sheet: Page, head: float, foot: float) -> tuple[Room, 
     left, top, right, bottom = sheet.bounds
     marks = [(mark, sheet.dot(*mark.at)) for mark in scene.marks if mark.at]
     marks = [(mark, (x, y)) for mark, (x, y) in marks if left <= x <= right and top <= y <= bottom]
-    for _, dot in (*dots, *marks):
+    for _unused, dot in (*dots, *marks):
         room.take(_around(dot))
     return room, dots, marks
 
@@ -220,9 +221,9 @@ def text_of(text: str) -> str:
 
 def written(x: float, y: float, text: str, *, end: str = "start", size: int = TEXT, bold: bool = False) -> str:
     """A text at its base line."""
-    more = f' font-size="{size}"' if size != TEXT else ""
+    more = _(' font-size="{size}"', size=size) if size != TEXT else ""
     more += ' font-weight="bold"' if bold else ""
-    more += f' text-anchor="{end}"' if end != "start" else ""
+    more += _(' text-anchor="{end}"', end=end) if end != "start" else ""
     # A white edge under the letters keeps them apart from lines they cross.
     edge = ' stroke="white" stroke-width="3" paint-order="stroke"'
     return f'<text x="{n(x)}" y="{n(y)}"{more}{edge}>{text_of(text)}</text>'
@@ -351,7 +352,7 @@ def _bar(sheet: Page, *, feet: bool) -> Iterator[str]:
     long, words = scale_bar(200 / sheet.scale, feet=feet)
     x, y, end = 16.0, sheet.high - 18, 16 + long * sheet.scale
     yield f'<path class="bar" d="M{n(x)} {n(y - 5)}V{n(y)}H{n(end)}V{n(y - 5)}" fill="none" stroke="black"/>'
-    yield written(end + 8, y, f"{words}   x to the right, y up")
+    yield written(end + 8, y, _("{words}   x to the right, y up", words=words))
 
 
 # -- the grade plan
@@ -371,7 +372,7 @@ def plan_svg(plan: Plan, areas: Sequence[Area]) -> str:
             if not drawn.unnamed:
                 break
     heading = f"{plan.job} · {areas[0].name}" if len(areas) == 1 else plan.job
-    listed = [*_list("Points without a place:", scene.unplaced), *_list("Without room here:", drawn.unnamed)]
+    listed = [*_list(_("Points without a place:"), scene.unplaced), *_list(_("Without room here:"), drawn.unnamed)]
     under = [written(16, sheet.high + number * (TEXT + 4), text) for number, text in enumerate(listed)]
     bar = _bar(sheet, feet=plan.notation.units.imperial) if scene.extent else ()
     elements = (*drawn.elements, *_title(plan, areas, heading), *bar, *under)
@@ -384,12 +385,16 @@ def _title(plan: Plan, areas: Sequence[Area], heading: str) -> Iterator[str]:
     yield written(
         16,
         43,
-        f"{what}finish elevations in {UNIT_WORDS[plan.notation.units]} (\N{ALMOST EQUAL TO}: rounded to a mark), "
-        f"falls in percent. {DECIDES}",
+        _(
+            "{what}finish elevations in {unit_words} (≈: rounded to a mark), falls in percent. {decides}",
+            what=what,
+            unit_words=UNIT_WORDS[plan.notation.units],
+            decides=DECIDES,
+        ),
     )
-    zeros = [f"{area.name} is counted from {area.datum}" for area in areas if area.datum]
+    zeros = [_("{name} is counted from {datum}", name=area.name, datum=area.datum) for area in areas if area.datum]
     changed = [point.name for area in areas for point in area.points if point.on_site]
-    if told := [*zeros, *([f"changed on site: {some(changed, 8)}"] if changed else [])]:
+    if told := [*zeros, *([_("changed on site: {changed}", changed=some(changed, 8))] if changed else [])]:
         yield written(16, 58, "; ".join(told))
 
 
@@ -432,7 +437,7 @@ def map_svg(
         x += 22 + width(WORDS[style]) * _LETTER
     bar = _bar(sheet, feet=feet)
     told = [" ".join(filter(None, (point.name, point.figure))) for point in drawn.unnamed]
-    lines = list(_wrapped("Without room here: " + ", ".join(told), wide)) if told else []
+    lines = list(_wrapped(_("Without room here: ") + ", ".join(told), wide)) if told else []
     under = [written(16, sheet.high + number * (TEXT + 3), line) for number, line in enumerate(lines, 1)]
     return svg(
         sheet.wide,

@@ -8,6 +8,7 @@ import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import KIND_OF, Draft, Entry, Note, Rechecked, SetupMade
 from gradecheck.journal.stamps import by_clock, day_of, on_site
 from gradecheck.journal.store import Journal
@@ -16,8 +17,8 @@ HONEST = timedelta(seconds=2)
 """More than clocks differ by when they run on; what a time server puts right little by little stays below."""
 
 
-ANOTHER_DAY = "The setup is from another day; recheck a mark or set up again."
-SINCE_UNKNOWN = (
+ANOTHER_DAY = _("The setup is from another day; recheck a mark or set up again.")
+SINCE_UNKNOWN = _(
     "This machine's clock can't tell how long ago the setup was; recheck a mark or set up again, then set the clock."
 )
 
@@ -72,7 +73,7 @@ def clock_was_set(jump: timedelta) -> str:
     minutes, hours, days = seconds // 60 % 60, seconds // 3600 % 24, seconds // 86400
     parts = [(days, "d"), (hours, "h"), (minutes, "min"), (seconds % 60, "s")]
     size = " ".join(f"{count} {unit}" for count, unit in parts if count)
-    return f"The clock was set {'back' if jump < timedelta() else 'on'} by {size}."
+    return _("The clock was set {jump} by {size}.", jump="back" if jump < timedelta() else "on", size=size)
 
 
 class SiteClock:

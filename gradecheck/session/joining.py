@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.journal.chain import Row, from_row
 from gradecheck.journal.facts import PlanRevised
 from gradecheck.journal.recovery.others import Others, rows_of
@@ -21,7 +22,7 @@ def looked_at(session: Session, other: Path) -> Others:
     log = other if other.name != PLAN_NAME and other.is_file() else job_folder(other) / FILE_NAME
     others = rows_of(log, session.folder / FILE_NAME)
     if not _is_of_this_job(session, others.rows):
-        raise Refusal(f"{other} is the log of another job: no entry and no plan in it is of this one.")
+        raise Refusal(_("{other} is the log of another job: no entry and no plan in it is of this one.", other=other))
     return others
 
 

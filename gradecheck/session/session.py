@@ -14,6 +14,7 @@ from gradecheck import __version__
 from gradecheck.actions import Action, Refusal, initials, readings
 from gradecheck.actions.entered import refuse_plan_alike
 from gradecheck.actions.instrument import BEGUN_ANEW, under_beam
+from gradecheck.catalogue import _
 from gradecheck.checks.blunders import Slip
 from gradecheck.joining.log import decides
 from gradecheck.journal.chain import Row
@@ -52,10 +53,10 @@ if TYPE_CHECKING:
     from gradecheck.plan.changes import Changes
     from gradecheck.state.preview import Preview
 
-BROUGHT_BACK = "the laser was not moved"
+BROUGHT_BACK = _("the laser was not moved")
 """Why the beginning of a new setup is struck where the old one is brought back."""
-BROUGHT_BACK_NOW = "The setup before was brought back; recheck a mark first (F5)."
-CLOCK_UNKNOWN = (
+BROUGHT_BACK_NOW = _("The setup before was brought back; recheck a mark first (F5).")
+CLOCK_UNKNOWN = _(
     "This machine's clock can't be right: saved with the time of the entry before, marked “clock unknown”. "
     "Set the clock."
 )
@@ -188,7 +189,7 @@ class Session:
         if offered is None and self._plan_is_contested:
             return Action(PlanRevised(self.digest, self.loaded.text, self.loaded.files, self._number))
         if offered is None:
-            raise Refusal("The job file is as it was when it was accepted; there is nothing to accept.")
+            raise Refusal(_("The job file is as it was when it was accepted; there is nothing to accept."))
         refuse_plan_alike(self.state, offered.plan)
         return Action(self._revised(offered))
 
@@ -236,7 +237,7 @@ class Session:
             raise Refusal(why)
         by = self.by if action.by is None else action.by
         if not by:
-            raise NobodyError("Nobody has said who is checking; give your initials first.")
+            raise NobodyError(_("Nobody has said who is checking; give your initials first."))
         at, offset, words = by_clock(self.clock())
         draft = Draft(
             id=self.ids(),
@@ -269,7 +270,7 @@ class Session:
         if drafts[0].clock:
             self.remark = CLOCK_UNKNOWN
         elif clock:
-            self.remark = f"{clock[0].typed} That is in the log."
+            self.remark = _("{typed} That is in the log.", typed=clock[0].typed)
         elif any(isinstance(draft.fact, Reading) for draft in drafts):
             self.remark = ""
         self.clock.noted()
@@ -335,9 +336,11 @@ class Session:
             day, clock = found.groups() if found else ("", "")
             at = datetime.fromisoformat(f"{day or here.date()}T{clock:0>5}").replace(tzinfo=here.tzinfo)
         except ValueError:
-            raise Refusal(f"“{typed.strip()}” is no time; write it like 10:05, or 2026-05-12 10:05.") from None
+            raise Refusal(
+                _("“{strip}” is no time; write it like 10:05, or 2026-05-12 10:05.", strip=typed.strip())
+            ) from None
         if at > here:
-            raise Refusal(f"{at:%H:%M on %Y-%m-%d} has not come yet; give the day too where it was another.")
+            raise Refusal(_("{at:%H:%M on %Y-%m-%d} has not come yet; give the day too where it was another.", at=at))
         after = next((entry.seq for entry in newest_first(self.journal) if entry.at <= at), 0)
         return Late(at.isoformat(timespec="minutes"), person, after)
 
@@ -399,7 +402,7 @@ class Session:
         elif named.isprintable():
             found = self.journal.find(named)
         if found is None:
-            raise Refusal(f"There is no entry “{named}” in the log; the log shows their numbers.")
+            raise Refusal(_("There is no entry “{named}” in the log; the log shows their numbers.", named=named))
         return found
 
     @property
@@ -501,25 +504,30 @@ class Session:
         """The first entry of that entry's place in the log, and the one that counts there now. Raises Refusal."""
         place = self.journal.standing(entry_id)
         if place is None:
-            raise Refusal(f"There is no entry “{entry_id}” in the log.")
+            raise Refusal(_("There is no entry “{entry_id}” in the log.", entry_id=entry_id))
         return place
 
     def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
         first, last = self.place_of(entry_id)
         if isinstance(last.fact, Void) and first.id not in self.state.conflicting:
-            raise Refusal(f"Entry {first.seq} is already struck: {last.fact.why}.")
+            raise Refusal(_("Entry {seq} is already struck: {why}.", seq=first.seq, why=last.fact.why))
         if isinstance(last.fact, PlanRevised):
-            raise Refusal("A plan in the journal can't be struck; change the job file instead.")
+            raise Refusal(_("A plan in the journal can't be struck; change the job file instead."))
         if isinstance(last.fact, Rehearsed):
             raise Refusal(
-                "That this is a rehearsal can't be struck; for a real job begin a journal in another folder."
+                _("That this is a rehearsal can't be struck; for a real job begin a journal in another folder.")
             )
         if isinstance(last.fact, BacksightTaken) and (recorded := self.state.setup_with(first.seq)) is not None:
             # The setup holds the figure: struck or put right here alone, it would change nothing.
-            _, setup = self.place_of(recorded.id)
+            _unused, setup = self.place_of(recorded.id)
             right = f"{last.fact.sight.mark}=READING"
             raise Refusal(
-                f"Entry {first.seq} went into the setup, entry {setup.seq}: strike that, or correct it with {right}."
+                _(
+                    "Entry {seq} went into the setup, entry {seq_2}: strike that, or correct it with {right}.",
+                    seq=first.seq,
+                    seq_2=setup.seq,
+                    right=right,
+                )
             )
         return first, last
 

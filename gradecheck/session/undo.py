@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gradecheck.actions import Action, Refusal
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import Entry, Reading, Void
 from gradecheck.journal.store import Journal
 
@@ -28,7 +29,7 @@ def undo(journal: Journal, by: str) -> Action:
             before = _replaced(journal, entry)
             fact, typed = (before.fact, before.typed) if before is not None else (Void(UNDONE), UNDO)
             return Action(fact, typed, place[1].id)
-    raise Refusal(f"{by or 'Nobody'} has no reading or strike to undo.")
+    raise Refusal(_("{by} has no reading or strike to undo.", by=by or "Nobody"))
 
 
 def newest_first(journal: Journal) -> Iterator[Entry]:

@@ -6,9 +6,11 @@ import contextlib
 import threading
 from collections.abc import Callable, Iterator
 
+from gradecheck.catalogue import _
+
 SAID_AFTER = 1.0
 """Seconds of silence; nobody wonders before that."""
-WAITING = "Not saved yet: waiting for another program, or for a slow disk …"
+WAITING = _("Not saved yet: waiting for another program, or for a slow disk …")
 
 
 @contextlib.contextmanager

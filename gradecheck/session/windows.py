@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import timedelta
 
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import Entry, Reading
 from gradecheck.state.state import Surface
 
@@ -25,7 +26,7 @@ class OtherWindows:
         other = self._other.get(surface)
         if other is None:
             return None
-        return f"also just read in another window ({_read(other)})."
+        return _("also just read in another window ({read}).", read=_read(other))
 
     def note(self, entry: Entry) -> str:
         """Remembers a reading until the point is read here, or it is struck; says where both windows read at once."""
@@ -43,7 +44,11 @@ class OtherWindows:
             return ""
         # Neither window could ask: both were written before either saw the other.
         reading = _read(other if mine else entry)
-        return f"{surface.point} was read in another window at the same time ({reading}); see the log."
+        return _(
+            "{point} was read in another window at the same time ({reading}); see the log.",
+            point=surface.point,
+            reading=reading,
+        )
 
     def rename(self, spelt: Callable[[Surface], Surface]) -> None:
         """Takes the names of a plan that was accepted since."""

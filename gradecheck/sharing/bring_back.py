@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.files.job_copy import plan_texts
 from gradecheck.files.whole_files import write_whole
 from gradecheck.joining.log import JoinedLog
@@ -57,18 +58,37 @@ def bring_back(job: Path, folder: Path) -> str:
         with MeetingPlace(folder) as place:
             kept = list(_kept(place, shared))
     except OSError as wrong:
-        raise Refusal(f"{folder} can't be opened ({reason(wrong)}); no job was brought back from it.") from wrong
+        raise Refusal(
+            _(
+                "{folder} can't be opened ({reason}); no job was brought back from it.",
+                folder=folder,
+                reason=reason(wrong),
+            )
+        ) from wrong
     chosen = [each for each in kept if folder_for(each.name) == job.name.casefold()] or kept
     if not chosen:
-        why = f" {shared.half_there[0]} is half there." if shared.half_there else ""
-        raise Refusal(f"There is nothing at {job}, and no whole job in {folder} to bring back.{why} Check the names.")
+        why = _(" {half_there} is half there.", half_there=shared.half_there[0]) if shared.half_there else ""
+        raise Refusal(
+            _(
+                "There is nothing at {job}, and no whole job in {folder} to bring back.{why} Check the names.",
+                job=job,
+                folder=folder,
+                why=why,
+            )
+        )
     if len(chosen) > 1:
         names = ", ".join(f"{folder_for(each.name)} ({each.name})" for each in chosen)
-        raise Refusal(f"{folder} holds several jobs; name the new folder after one of them: {names}.")
+        raise Refusal(
+            _(
+                "{folder} holds several jobs; name the new folder after one of them: {names}.",
+                folder=folder,
+                names=names,
+            )
+        )
     try:
         made = make_folders(job)
     except (OSError, ValueError) as wrong:
-        raise Refusal(f"{job} can't be made ({wrong}); name another folder.") from wrong
+        raise Refusal(_("{job} can't be made ({wrong}); name another folder.", job=job, wrong=wrong)) from wrong
     try:
         _write(job, chosen[0])
     except BaseException:
@@ -77,7 +97,12 @@ def bring_back(job: Path, folder: Path) -> str:
         raise
     remember(job)
     entries = count(len(chosen[0].rows), "entry", "entries")
-    return f"Brought back from {folder}: {chosen[0].name}, {entries}, with its plan."
+    return _(
+        "Brought back from {folder}: {name}, {entries}, with its plan.",
+        folder=folder,
+        name=chosen[0].name,
+        entries=entries,
+    )
 
 
 def plans_by_name(job: str, folder: Path) -> set[str]:

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.chain import Row, from_row
 from gradecheck.journal.facts import KIND_OF, PlanRevised
@@ -53,7 +54,9 @@ def plans_there(
             continue
         other = found.setdefault(plan.number, plan)
         if other.loaded.digest != plan.loaded.digest:
-            not_sound.append(f"{name}: the office gave two plans the number {plan.number}")
+            not_sound.append(
+                _("{name}: the office gave two plans the number {number}", name=name, number=plan.number)
+            )
     return [found[number] for number in sorted(found)]
 
 
@@ -63,29 +66,35 @@ def _unpacked(content: bytes, number: int) -> OfficePlan:
     try:
         text = packed.decompress(content, MOST)
     except zlib.error as wrong:
-        raise ValueError(f"it can't be unpacked ({wrong})") from wrong
+        raise ValueError(_("it can't be unpacked ({wrong})", wrong=wrong)) from wrong
     if packed.unconsumed_tail or not packed.eof:
-        raise ValueError("it unpacks to too much")
+        raise ValueError(_("it unpacks to too much"))
     told = json.loads(text)
     if not isinstance(told, dict) or told.get("number") != number or not 0 < number <= MOST_NUMBER:
-        raise ValueError("its number is another than its name says, or none that an office gives")
+        raise ValueError(_("its number is another than its name says, or none that an office gives"))
     plan, files = told.get("text"), told.get("files")
     if not isinstance(plan, str) or not isinstance(files, dict):
-        raise ValueError("there is no plan in it")
+        raise ValueError(_("there is no plan in it"))
     if not all(isinstance(each, str) for each in files.values()):
-        raise ValueError("there is no plan in it")
+        raise ValueError(_("there is no plan in it"))
     try:
         return OfficePlan(number, understand(plan, PLAN_NAME, files.__getitem__))
     except (PlanProblemsError, KeyError) as wrong:
-        first = wrong.problems[0] if isinstance(wrong, PlanProblemsError) else f"its list {wrong} is missing"
-        raise ValueError(f"its plan can't be read: {first}") from wrong
+        first = (
+            wrong.problems[0]
+            if isinstance(wrong, PlanProblemsError)
+            else _("its list {wrong} is missing", wrong=wrong)
+        )
+        raise ValueError(_("its plan can't be read: {first}", first=first)) from wrong
 
 
 def given(session: Session) -> Loaded:
     """The plan in the job file as it is now. Raises Refusal where it can't be read."""
     loaded = session.plan_file.latest
     if session.plan_file.wrong is not None or loaded is None:
-        raise Refusal("The job file can't be read, so no other laptop was given it; “gradecheck examine” says why.")
+        raise Refusal(
+            _("The job file can't be read, so no other laptop was given it; “gradecheck examine” says why.")
+        )
     return loaded
 
 
@@ -103,7 +112,9 @@ def publish(place: MeetingPlace, session: Session, job: str, there: Sequence[Off
     told = {"number": plan.number, "text": loaded.text, "files": loaded.files}
     content = zlib.compress(json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode())
     digest = hash_of(content)
-    place.put(f"gc1-{key(job)}-{plan.number:08}-{digest}.plan", content, digest)
+    place.put(
+        _("gc1-{key}-{number:08}-{digest}.plan", key=key(job), number=plan.number, digest=digest), content, digest
+    )
     return plan
 
 
@@ -116,7 +127,7 @@ def lay_beside(session: Session, plan: OfficePlan, rows: Iterable[Row], there: S
     if here is not None and here.digest == plan.loaded.digest:
         return ""
     if session.state.plan_digest is None:  # then whatever lies there counts, accepted or not
-        return "no plan was accepted here yet; read the day's cautions first, or record something"
+        return _("no plan was accepted here yet; read the day's cautions first, or record something")
     texts = {PLAN_NAME: plan.loaded.text, **plan.loaded.files}
     kept: dict[str, set[str]] = {}
     for each in there:
@@ -130,9 +141,9 @@ def lay_beside(session: Session, plan: OfficePlan, rows: Iterable[Row], there: S
         except PlanProblemsError:
             if not (session.folder / name).exists():
                 continue
-            return f"{name} can't be read"
+            return _("{name} can't be read", name=name)
         if found != text and found not in kept.get(name, ()):
-            return f"{name} was changed here and not accepted"
+            return _("{name} was changed here and not accepted", name=name)
     try:
         write_whole(session.folder, {name: text.encode() for name, text in _job_file_last(texts).items()})
     except Refusal as wrong:

@@ -13,6 +13,7 @@ import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.journal.chain import COLUMNS, MOST, Row, UnsoundEntryError, from_row
 from gradecheck.journal.recovery.others import MOST_TEXT
 
@@ -70,7 +71,14 @@ def packed(rows: list[Row], job: str, chain: str) -> tuple[str, bytes]:
     """The name and the bytes of a file of those entries, which follow one another in one chain."""
     lines = (json.dumps(row, ensure_ascii=False, separators=(",", ":")) for row in rows)
     content = zlib.compress("\n".join(lines).encode())
-    return f"gc1-{key(job)}-{key(chain)}-{rows[0][0]:08}-{rows[-1][0]:08}-{hash_of(content)}.rows", content
+    return _(
+        "gc1-{key}-{key_2}-{rows:08}-{rows_2:08}-{hash_of}.rows",
+        key=key(job),
+        key_2=key(chain),
+        rows=rows[0][0],
+        rows_2=rows[-1][0],
+        hash_of=hash_of(content),
+    ), content
 
 
 def unpacked(content: bytes, digest: str) -> list[str]:
@@ -82,29 +90,29 @@ def unpacked(content: bytes, digest: str) -> list[str]:
     try:
         text = packed.decompress(content, LARGEST)
         if packed.unconsumed_tail or not packed.eof:
-            raise ValueError("it unpacks to too much")
+            raise ValueError(_("it unpacks to too much"))
         return text.decode().split("\n")
     except (zlib.error, ValueError) as wrong:
-        raise UnsoundEntryError("", f"it can't be unpacked ({wrong})") from wrong
+        raise UnsoundEntryError("", _("it can't be unpacked ({wrong})", wrong=wrong)) from wrong
 
 
 def row_in(line: str, known: Mapping[str, Row]) -> Row:
     """The entry in a line, sound by itself; one that is known is only compared. Raises `UnsoundEntryError`."""
     if len(line) > MOST_TEXT:
-        raise UnsoundEntryError("", "an entry is too long")
+        raise UnsoundEntryError("", _("an entry is too long"))
     try:
         found = json.loads(line)
     except (ValueError, RecursionError) as wrong:
-        raise UnsoundEntryError("", "an entry can't be read") from wrong
+        raise UnsoundEntryError("", _("an entry can't be read")) from wrong
     if not isinstance(found, list) or len(found) != len(COLUMNS) or not all(map(_fits, COLUMNS, found)):
-        raise UnsoundEntryError("", "an entry has other parts than one has")
+        raise UnsoundEntryError("", _("an entry has other parts than one has"))
     row = tuple(found)
     if known.get(row[-1]) == row:
         return row
     try:
         from_row(row)
     except UnicodeEncodeError as wrong:
-        raise UnsoundEntryError(row[0], "there is half a character in it") from wrong
+        raise UnsoundEntryError(row[0], _("there is half a character in it")) from wrong
     return row
 
 

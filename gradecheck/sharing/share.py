@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.joining.history import START
 from gradecheck.journal.chain import Row, UnsoundEntryError, from_row
 from gradecheck.journal.facts import KIND_OF, PlanRevised, Rehearsed
@@ -181,7 +182,7 @@ def _found(place: MeetingPlace, plans: set[str], ours: Mapping[str, Row], shared
     if strange:
         for name, hashes in list(found.files.items()):
             if any(each in strange for each in hashes):
-                shared.not_sound.append(f"{name}: it is of another job")
+                shared.not_sound.append(_("{name}: it is of another job", name=name))
                 del found.files[name]
         for digest in strange:
             del found.rows[digest]
@@ -197,7 +198,7 @@ def read_rows(place: MeetingPlace, name: str, said: Name, known: Mapping[str, Ro
         shared.half_there.append(name)
         return []
     except TooLargeError:
-        shared.not_sound.append(f"{name}: it is too large")
+        shared.not_sound.append(_("{name}: it is too large", name=name))
         return []
     except UnsoundEntryError as wrong:
         shared.not_sound.append(f"{name}: {wrong.says}")
@@ -213,7 +214,7 @@ def read_rows(place: MeetingPlace, name: str, said: Name, known: Mapping[str, Ro
         try:
             rows.append(row_in(line, known))
         except UnsoundEntryError as wrong:
-            entry = f"entry {wrong.seq}: " if wrong.seq != "" else ""
+            entry = _("entry {seq}: ", seq=wrong.seq) if wrong.seq != "" else ""
             shared.not_sound.append(f"{name}: {entry}{wrong.says}")
             break  # one that does not hold was made by someone: nothing behind it is worth more
     return rows
@@ -265,7 +266,7 @@ def _take_in(session: Session, found: Found, ours: Mapping[str, Row], shared: Sh
         try:
             shared.taken += session.journal.take_in(new[begin : begin + MOST_ROWS])
         except NotSavedError as wrong:  # what is here goes there all the same
-            shared.not_sound.append(f"{len(new) - begin} entries: {wrong}")
+            shared.not_sound.append(_("{new} entries: {wrong}", new=len(new) - begin, wrong=wrong))
             break
     if shared.taken:
         session.catch_up()
@@ -306,7 +307,7 @@ def _write(place: MeetingPlace, plan: str, ours: Mapping[str, Row], rows: list[R
         assert said is not None
         place.put(name, content, said.digest)
         if hash_of(place.read(name)) != said.digest:
-            raise OSError(errno.EIO, "what was written there is not what is read from there")
+            raise OSError(errno.EIO, _("what was written there is not what is read from there"))
         written.add(name)
     return written
 

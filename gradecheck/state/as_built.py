@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
+from gradecheck.catalogue import _
 from gradecheck.checks.dig import Fill, OverDug, fill
 from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import (
@@ -134,7 +135,7 @@ def _examples(state: State, area: Area, stage: str) -> list[int]:
 
 def _of_examples(state: State, area: Area, stage: str, lines: Sequence[int]) -> AreaChecks:
     """Nothing is held to figures that are examples still."""
-    why = f"{Word.EXAMPLE.value}, job file, line {some([str(line) for line in lines])}"
+    why = _("{value}, job file, line {lines}", value=Word.EXAMPLE.value, lines=some([str(line) for line in lines]))
     return AreaChecks(
         area=area.name,
         stage=stage,
@@ -292,8 +293,12 @@ def check_line(
     for one, other in pairwise(known):
         pieces += _piece(state, built, one, other)
     if pieces and len(known) > 2:
-        why = f"the line goes from {homes[0]} into {homes[1]}, and a straightedge is laid within one area"
-        pieces.append(NotChecked("flatness", why, "name points of one area"))
+        why = _(
+            "the line goes from {homes} into {homes_2}, and a straightedge is laid within one area",
+            homes=homes[0],
+            homes_2=homes[1],
+        )
+        pieces.append(NotChecked("flatness", why, _("name points of one area")))
     return [*pieces, *left_out], None
 
 
@@ -307,8 +312,8 @@ def _piece(state: State, built: Mapping[str, BuiltArea], one: str, other: str) -
     zeros = [state.zero_of(datum) for datum in datums]
     if datums[0] != datums[1] and None in zeros:
         untied = here if zeros[0] is None else there
-        why = f"{one} to {other}: the zero of {untied} is not tied in yet"
-        yield NotChecked("fall", why, "shoot the mark that ties it")
+        why = _("{one} to {other}: the zero of {untied} is not tied in yet", one=one, other=other, untied=untied)
+        yield NotChecked("fall", why, _("shoot the mark that ties it"))
         return
     ends = [built[home].end(name, zero) for home, name, zero in zip((here, there), (one, other), zeros, strict=True)]
     if ends[0] is not None and ends[1] is not None and (fall := judge_across(ends[0], ends[1])) is not None:
@@ -319,9 +324,11 @@ def _left_out(state: State, name: str) -> NotChecked:
     """Why a point that was named is not on the line."""
     area = state.plan.areas[state.plan.area_of[name]]
     if area.point(name).at is None:
-        return NotChecked("fall", f"the plan does not say where {name} lies", "give it “at: [x, y]”")
+        return NotChecked("fall", _("the plan does not say where {name} lies", name=name), _("give it “at: [x, y]”"))
     if state.zero_of(area.datum) is None:
         return NotChecked(
-            "fall", f"{name}: the zero of {area.name} is not tied in yet", "shoot the mark that ties it"
+            "fall",
+            _("{name}: the zero of {name_2} is not tied in yet", name=name, name_2=area.name),
+            _("shoot the mark that ties it"),
         )
-    return NotChecked("fall", f"{name} was not read, or its reading is in doubt", "read it")
+    return NotChecked("fall", _("{name} was not read, or its reading is in doubt", name=name), _("read it"))

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from functools import cached_property
 from itertools import pairwise
 
+from gradecheck.catalogue import _
 from gradecheck.checks.drains import (
     at_walls,
     building,
@@ -44,19 +45,19 @@ from gradecheck.plan.model import Area
 from gradecheck.state.built import found_points
 from gradecheck.state.state import State
 
-_SAY_THE_WAY = "give the area “along: [A, B]”, or two “edges:”"
+_SAY_THE_WAY = _("give the area “along: [A, B]”, or two “edges:”")
 _ON_A_ROUTE = (
     (
         "running fall",
         "accessible run at most",
-        "no two points that were read lie one along the way from the other",
-        "read another point along the walk",
+        _("no two points that were read lie one along the way from the other"),
+        _("read another point along the walk"),
     ),
     (
         "cross fall",
         "accessible cross fall at most",
-        "no two points that were read lie across from one another",
-        "read both edges of the walk, and give the plan points there",
+        _("no two points that were read lie across from one another"),
+        _("read both edges of the walk, and give the plan points there"),
     ),
 )
 """Each check of an accessible route: its limit, why it can't be made though the way is known, and how it could."""
@@ -221,9 +222,13 @@ class BuiltArea:
         area, spot, each = self._area, self.spots[place], self.found[place]
         unasked = ""
         if not self._finished:
-            unasked = f"{area.name} was read at {self._stage}, and rules for falls hold at the finish"
+            unasked = _(
+                "{name} was read at {stage}, and rules for falls hold at the finish",
+                name=area.name,
+                stage=self._stage,
+            )
         elif area.has_own_rules:
-            unasked = f"{area.name} is held to the rules of steps and ramps"
+            unasked = _("{name} is held to the rules of steps and ramps", name=area.name)
         return LineEnd(
             area.name,
             Spot(spot.name, spot.at, spot.z + zero.height) if zero is not None else spot,
@@ -253,32 +258,34 @@ class BuiltArea:
             yield from self._route_not_made()
             if self._shape is not None and self._shape.plane is not None and self._plane is None:
                 yield NotChecked(
-                    "plane", "fewer than three points off one line were read", "read one beside the line"
+                    "plane", _("fewer than three points off one line were read"), _("read one beside the line")
                 )
         if not self.flatness():
-            why = "no three points that were read lie in one row on one slope"
-            yield NotChecked("flatness", why, "read more points of a row, or lay a straightedge")
+            why = _("no three points that were read lie in one row on one slope")
+            yield NotChecked("flatness", why, _("read more points of a row, or lay a straightedge"))
             return
         laid = {station.name for flat in self.flatness() for station in flat.line}
         under = {each.at for each in self.found if each.point.name in laid}  # another point may lie at one place
         left = [each.point.name for each in self.found if each.at not in under]
         if 0 < len(left) < len(laid):
-            why = f"at {some(left)}: no three that were read lie in a row there on one slope"
-            yield NotChecked("flatness", why, "lay a straightedge there")
+            why = _("at {left}: no three that were read lie in a row there on one slope", left=some(left))
+            yield NotChecked("flatness", why, _("lay a straightedge there"))
 
     def _falls_not_made(self) -> Iterator[NotChecked]:
         if self._falls is None:
-            why = "the plan does not say how the ground runs between its points"
-            yield NotChecked("falls", why, "give the area a “surface:” or “drains:”")
+            why = _("the plan does not say how the ground runs between its points")
+            yield NotChecked("falls", why, _("give the area a “surface:” or “drains:”"))
             return
         if not self._falls.judged:
-            why = "no two points that were read lie one down the slope from the other"
-            yield NotChecked("falls", why, "read another point up or down the slope")
+            why = _("no two points that were read lie one down the slope from the other")
+            yield NotChecked("falls", why, _("read another point up or down the slope"))
         if self._shape is not None:
             aside = [spot.name for spot in self._ground.spots if not self._shape.facets(spot.at)]
             if aside:
                 yield NotChecked(
-                    "falls", f"{', '.join(aside[:3])} off the plan's surface", "put them on it in the plan"
+                    "falls",
+                    _("{aside} off the plan's surface", aside=", ".join(aside[:3])),
+                    _("put them on it in the plan"),
                 )
 
     def _route_not_made(self) -> Iterator[NotChecked]:
@@ -289,17 +296,17 @@ class BuiltArea:
             if self._limits.get(limit) is None or judged:
                 continue
             if self._route is None:
-                why, how = "the plan does not say which way people walk", _SAY_THE_WAY
+                why, how = _("the plan does not say which way people walk"), _SAY_THE_WAY
             yield NotChecked(check, why, how)
         travel = travel_of(self._area)
         if self._route is None or travel is None:
             return
-        for (check, _, _, how), names in zip(
+        for (check, _unused, _unused, how), names in zip(
             _ON_A_ROUTE, between_legs(self._ground, travel, self._route), strict=True
         ):
             if names:
-                why = f"what was read beside {some(names)} lies on another leg of the walk"
-                yield NotChecked(check, why, f"{how}, on the same leg")
+                why = _("what was read beside {names} lies on another leg of the walk", names=some(names))
+                yield NotChecked(check, why, _("{how}, on the same leg", how=how))
 
 
 def _stretches(area: Area) -> Iterator[tuple[What, str, set[str]]]:

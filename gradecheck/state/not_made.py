@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from gradecheck.catalogue import _
 from gradecheck.checks.drains import at_walls, building
 from gradecheck.checks.layout import to_tape
 from gradecheck.checks.not_checked import NotChecked, not_limited
@@ -41,7 +42,11 @@ def not_made(
         return
     datum = state.plan.datums.get(area.datum or "")
     if datum is not None and state.zero_of(datum.name) is None:
-        yield NotChecked("heights", f"the datum {datum.name} is not tied now", f"shoot {datum.mark} again")
+        yield NotChecked(
+            "heights",
+            _("the datum {name} is not tied now", name=datum.name),
+            _("shoot {mark} again", mark=datum.mark),
+        )
     heights = found_heights(state, area.name, stage)
     finished = stage == area.stages[-1]
     if finished:
@@ -61,7 +66,9 @@ def not_made(
     yield from _left_out(state, area, stage, heights)
     for below in area.stages[: area.stages.index(stage)]:
         if not state.checked(area.name, below):
-            yield NotChecked("layers", f"{below} was not read", f"read it before {stage} covers it")
+            yield NotChecked(
+                "layers", _("{below} was not read", below=below), _("read it before {stage} covers it", stage=stage)
+            )
     if finished:
         yield from not_limited(state.plan, area)
 
@@ -69,33 +76,48 @@ def not_made(
 def _steps(steps: Steps, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
     if steps.kind == "riser":
         [rise] = steps.rises
-        why = f"one riser alone, {rise.start} to {rise.end}, may be a step or a curb"
-        yield NotChecked("steps", why, "“use: steps” in its area holds it to the rules of steps")
+        why = _("one riser alone, {start} to {end}, may be a step or a curb", start=rise.start, end=rise.end)
+        yield NotChecked("steps", why, _("“use: steps” in its area holds it to the rules of steps"))
         return
     if steps.kind != "flight":
         return
     several = [rise for rise in steps.rises if rise.count > 1]
     for rise in several:
-        why = f"{rise.count} risers between {rise.start} and {rise.end}, without points between"
-        yield NotChecked("steps", why, "make every nosing a point, or write “flight:”")
+        why = _(
+            "{count} risers between {start} and {end}, without points between",
+            count=rise.count,
+            start=rise.start,
+            end=rise.end,
+        )
+        yield NotChecked("steps", why, _("make every nosing a point, or write “flight:”"))
     unread = [rise for rise in unchecked_risers(steps, known) if rise not in several]
     if unread:
         missing = dict.fromkeys(name for rise in unread for name in (rise.start, rise.end) if name not in known)
         risers = some([_named(rise) for rise in unread])
         verb = "is" if len(missing) == 1 else "are"
-        why = f"{'riser' if len(unread) == 1 else 'risers'} {risers}: {some(list(missing))} {verb} not known"
+        why = _(
+            "{unread} {risers}: {missing} {verb} not known",
+            unread="riser" if len(unread) == 1 else "risers",
+            risers=risers,
+            missing=some(list(missing)),
+            verb=verb,
+        )
         yield NotChecked("steps", why, "read both ends")
     lost = [f"{each.start} to {each.end}" for each in steps.landings if not {each.start, each.end} <= known.keys()]
     if lost:
-        why = f"{'landing' if len(lost) == 1 else 'landings'} {some(lost)}: not both ends are known"
+        why = _(
+            "{lost} {lost_2}: not both ends are known",
+            lost="landing" if len(lost) == 1 else "landings",
+            lost_2=some(lost),
+        )
         yield NotChecked("steps", why, "read both ends")
-    treads = "the depth and the fall of the treads are not measured here"
-    yield NotChecked("treads", treads, "tape each tread, and lay a level on it")
+    treads = _("the depth and the fall of the treads are not measured here")
+    yield NotChecked("treads", treads, _("tape each tread, and lay a level on it"))
 
 
 def _level_changes(plan: Plan, area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
     if unread := unread_level_changes(area, known, plan.limits(area)):
-        why = f"{some([_named(rise) for rise in unread])}: not both ends are known"
+        why = _("{unread}: not both ends are known", unread=some([_named(rise) for rise in unread]))
         yield NotChecked(LEVEL_CHANGE, why, "read both ends")
 
 
@@ -106,25 +128,33 @@ def _named(rise: Rise) -> str:
 def _ramp(area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
     ramps = [steps for steps in area.steps if steps.kind == "ramp"]
     if not ramps and area.use == "ramp":
-        yield NotChecked("ramp", "its runs and landings are written as points", "write it as “ramp:”, with its runs")
+        yield NotChecked(
+            "ramp", _("its runs and landings are written as points"), _("write it as “ramp:”, with its runs")
+        )
     for steps in ramps:
         spans = [(run.start, run.end) for run in steps.rises]
         spans += [(landing.start, landing.end) for landing in steps.landings]
         lost = [f"{start} to {end}" for start, end in spans if not {start, end} <= known.keys()]
         if lost:
-            yield NotChecked("ramp", f"{some(lost)}: not both ends are known", "read both ends")
+            yield NotChecked("ramp", _("{lost}: not both ends are known", lost=some(lost)), "read both ends")
     if ramps or area.use == "ramp":
-        why = "flatness and ponding of a ramp's runs and landings are not worked out"
-        yield NotChecked("flatness", why, "lay a straightedge on them, and pour water on the landings")
+        why = _("flatness and ponding of a ramp's runs and landings are not worked out")
+        yield NotChecked("flatness", why, _("lay a straightedge on them, and pour water on the landings"))
     unmarked = unmarked_ramps(area)
     if unmarked:
-        why = f"{some(unmarked)} falls as a ramp does, and {area.name} is not said to be one"
-        yield NotChecked("ramp", why, "say “use: ramp”, or write it as “ramp:”, with its runs")
+        why = _(
+            "{unmarked} falls as a ramp does, and {name} is not said to be one",
+            unmarked=some(unmarked),
+            name=area.name,
+        )
+        yield NotChecked("ramp", why, _("say “use: ramp”, or write it as “ramp:”, with its runs"))
     if area.use == "ramp" or ramps or unmarked:
-        why = "no points on both edges of the ramp tell its cross slope"
+        why = _("no points on both edges of the ramp tell its cross slope")
         if area.travel:
-            why = "the cross slope of a ramp is not worked out from its edges"
-        yield NotChecked("cross fall", why, "read both edges; checks --line LEFT,RIGHT tells the fall between them")
+            why = _("the cross slope of a ramp is not worked out from its edges")
+        yield NotChecked(
+            "cross fall", why, _("read both edges; checks --line LEFT,RIGHT tells the fall between them")
+        )
 
 
 def _places(area: Area, heights: Mapping[str, Elevation], *, finished: bool) -> Iterator[NotChecked]:
@@ -132,36 +162,44 @@ def _places(area: Area, heights: Mapping[str, Elevation], *, finished: bool) -> 
     lost = [point.name for point in area.points if point.at is None and point.name in heights]
     if lost:
         has, them = ("has", "it") if len(lost) == 1 else ("have", "them")
-        leave = "falls, flatness and ponding leave" if finished else "flatness leaves"
-        why = f"{some(lost)} {has} no place, so {leave} {them} out"
-        yield NotChecked("places", why, f"give {them} “at: [x, y]”")
+        leave = _("falls, flatness and ponding leave") if finished else "flatness leaves"
+        why = _("{lost} {has} no place, so {leave} {them} out", lost=some(lost), has=has, leave=leave, them=them)
+        yield NotChecked("places", why, _("give {them} “at: [x, y]”", them=them))
 
 
 def _near_building(plan: Plan, area: Area) -> Iterator[NotChecked]:
     """Water that is to run away from a mark may have a building there, which only a wall of the plan tells."""
     away = area.drains.away_from if area.drains and area.use != "pool deck" else None
     if away and away not in plan.walls and building(plan) is None and plan.limits(area).get("near building"):
-        why = f"{away} is a mark, and the plan names no wall, so no ground counts as near a building"
-        yield NotChecked("falls", why, "draw the building under “walls:”")
+        why = _("{away} is a mark, and the plan names no wall, so no ground counts as near a building", away=away)
+        yield NotChecked("falls", why, _("draw the building under “walls:”"))
 
 
 def _ponding(state: State, spots: Sequence[Spot], joined: Triangles | None) -> Iterator[NotChecked]:
     if joined is None or not joined.corners:
-        why = f"{count(len(spots), 'point')} with a place were read" if spots else "no point with a place was read"
-        yield NotChecked(PONDING, why, "three or more that are not in one line make a surface")
+        why = (
+            _("{spots} with a place were read", spots=count(len(spots), "point"))
+            if spots
+            else _("no point with a place was read")
+        )
+        yield NotChecked(PONDING, why, _("three or more that are not in one line make a surface"))
     elif not can_pond(joined, at_walls(state.plan, spots)):
-        why = "every point read lies on the edge, where water is taken to run off"
-        yield NotChecked(PONDING, why, "read points inside it too")
+        why = _("every point read lies on the edge, where water is taken to run off")
+        yield NotChecked(PONDING, why, _("read points inside it too"))
 
 
 def _gauged(state: State, area: Area) -> Iterator[NotChecked]:
     kinds = {kept.fact.kind for kept in state.record.gauged(area.name)}
     layers = {layer.name.casefold() for layer in area.build_up.layers} if area.build_up else set()
     if "lippage" not in kinds and layers & UNITS:
-        yield NotChecked("gauged", "no joint was gauged for lippage", f"gauge JOB lippage “{area.name}” WHERE LENGTH")
+        yield NotChecked(
+            "gauged",
+            _("no joint was gauged for lippage"),
+            _("gauge JOB lippage “{name}” WHERE LENGTH", name=area.name),
+        )
     if "above drain" not in kinds and area.drains and area.drains.into:
-        why = f"nobody gauged how far the paving is above {some(area.drains.into)}"
-        yield NotChecked("gauged", why, f"gauge JOB drain “{area.name}” WHERE LENGTH")
+        why = _("nobody gauged how far the paving is above {into}", into=some(area.drains.into))
+        yield NotChecked("gauged", why, _("gauge JOB drain “{name}” WHERE LENGTH", name=area.name))
 
 
 def _squareness(state: State, area: Area) -> Iterator[NotChecked]:
@@ -177,7 +215,11 @@ def not_taped(state: State, layout: Layout) -> str:
     wanted = {each.pair for each in to_tape(layout.corners)}
     if wanted <= taped:
         return ""
-    return f"not all of {layout.name} is taped" if wanted & taped else f"nobody taped {layout.name}"
+    return (
+        _("not all of {name} is taped", name=layout.name)
+        if wanted & taped
+        else _("nobody taped {name}", name=layout.name)
+    )
 
 
 def _left_out(state: State, area: Area, stage: str, heights: Mapping[str, Elevation]) -> Iterator[NotChecked]:
@@ -188,5 +230,5 @@ def _left_out(state: State, area: Area, stage: str, heights: Mapping[str, Elevat
         if point.name not in heights and state.latest(Surface(area.name, point.name, stage)) is not None
     ]
     if lost:
-        why = f"{some(lost)}: in doubt or without a setup that counts, so every check leaves them out"
+        why = _("{lost}: in doubt or without a setup that counts, so every check leaves them out", lost=some(lost))
         yield NotChecked("points", why, "read them again")

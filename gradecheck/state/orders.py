@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.checks.dig import Beside, Factor, Fill, Haul, Order, haul, order
 from gradecheck.ground.outline import Outline
 from gradecheck.measure.quantities import ZERO
@@ -21,7 +22,7 @@ STONES = frozenset(
 )
 LOOSE_TOPS = frozenset(("base", "gravel", "crushed"))
 """Words in the names of layers by which they are ordered as sand or as the job's stone, also as the topmost layer."""
-AT_THE_FINISH = Factor("existing ground above the finish", Fraction(0), "m", "assumed: it lies at the finish")
+AT_THE_FINISH = Factor(_("existing ground above the finish"), Fraction(0), "m", _("assumed: it lies at the finish"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +83,8 @@ def area_orders(state: State, area: Area, truck: Fraction | None = None) -> Area
 
 def _why(area: Area, layer: Layer) -> str:
     if area.build_up is not None and layer == area.build_up.layers[0]:
-        return "the surface is bought by the piece or the area"
-    return "what it weighs and costs is not known"
+        return _("the surface is bought by the piece or the area")
+    return _("what it weighs and costs is not known")
 
 
 def _layers(build_up: BuildUp, outline: Outline, stone: Stone, beside: Beside) -> Iterator[Order]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
+from gradecheck.catalogue import _
 from gradecheck.checks.held import Judgment
 from gradecheck.checks.slope import JudgedFalls
 from gradecheck.journal.facts import SignedOff
@@ -44,9 +45,16 @@ def questions(state: State, area: str, stage: str) -> tuple[str, ...]:
     checks = check_area(state, area, stage)
     return (
         *(says for each in below for says in _below(state, plan, each)),
-        *(f"{check} OUT: {some(where)}" for check, where in _out(checks).items()),
-        *(f"{check} CAN'T TELL: {some(where)}" for check, where in _steps_untold(checks).items()),
-        *(f"{each.check} NOT CHECKED: {each.why}" for each in checks.not_checked if each.check != "layers"),
+        *(_("{check} OUT: {where}", check=check, where=some(where)) for check, where in _out(checks).items()),
+        *(
+            _("{check} CAN'T TELL: {where}", check=check, where=some(where))
+            for check, where in _steps_untold(checks).items()
+        ),
+        *(
+            _("{check} NOT CHECKED: {why}", check=each.check, why=each.why)
+            for each in checks.not_checked
+            if each.check != "layers"
+        ),
         *(_not_square(state) if stage == plan.stages[-1] else ()),
     )
 
@@ -55,12 +63,12 @@ def _not_square(state: State) -> Iterator[str]:
     """The layout checks of no area alone that prove nothing yet."""
     for layout in state.plan.layout.values():
         if not layout.area and (why := not_taped(state, layout)):
-            yield f"{SQUARENESS} NOT CHECKED: {why}"
+            yield _("{squareness} NOT CHECKED: {why}", squareness=SQUARENESS, why=why)
 
 
 def never_read(stage: str) -> str:
     """What is asked of a stage that was covered before anyone read it."""
-    return f"{stage} was not read"
+    return _("{stage} was not read", stage=stage)
 
 
 def answered(state: State, area: str) -> set[str]:
@@ -81,7 +89,12 @@ def _below(state: State, area: Area, stage: str) -> Iterator[str]:
     if signed is not None and not has_changed(state, signed):
         return
     out, unread, doubtful, unjudged = exceptions(state, area.name, stage)
-    for names, how in ((out, "not on grade"), (unread, "not read"), (doubtful, "in doubt"), (unjudged, "not judged")):
+    for names, how in (
+        (out, _("not on grade")),
+        (unread, _("not read")),
+        (doubtful, "in doubt"),
+        (unjudged, _("not judged")),
+    ):
         if names:
             yield f"{stage}: {len(names)} {how} ({some(names)})"
 

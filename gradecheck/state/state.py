@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
 from itertools import chain, takewhile
 
+from gradecheck.catalogue import _
 from gradecheck.checks.verdict import Verdict, judge
 from gradecheck.joining.log import JoinedLog
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved, MarkGiven
@@ -299,26 +300,26 @@ class State(Folded):
     def why_not_judged(self, shot: Shot, surface: Surface) -> str:
         """Why there is no judgement of a shot, in a few words; empty where there is one."""
         if not self.is_planned(surface) and self.spot(surface) is None:
-            return "not in the plan now"
+            return _("not in the plan now")
         if self.found(shot, surface) is None:
             return self.why_no_height(shot.setup)
         if self.is_example(surface, shot.setup):
             lines = [str(line) for line in self.examples(surface, shot.setup)]
-            return f"example figures, job file, line {some(lines)}"
-        return "its zero is not tied" if self.target(surface) is None else ""
+            return _("example figures, job file, line {lines}", lines=some(lines))
+        return _("its zero is not tied") if self.target(surface) is None else ""
 
     def why_no_height(self, setup: str) -> str:
         """Why a setup gives no height of instrument, or not where that is asked for."""
         recorded = self.setups.get(setup)
         if recorded is None:
-            return "setup was struck"
+            return _("setup was struck")
         if recorded.fact.rod not in self.plan.rods:
-            return f"{recorded.fact.rod} is not in the plan now"
+            return _("{rod} is not in the plan now", rod=recorded.fact.rod)
         marks = (sight.mark for sight in recorded.fact.backsights)
         unknown = next((mark for mark in marks if self.book.elevation(mark, recorded.seq) is None), None)
         if unknown is not None:
-            return f"{unknown} is not known now"
-        return "sloped beam, place not known" if recorded.fact.slopes else "setup gives no height"
+            return _("{unknown} is not known now", unknown=unknown)
+        return _("sloped beam, place not known") if recorded.fact.slopes else _("setup gives no height")
 
     def guard(self, setup: str, rod: Length, surface: Surface) -> Length:
         """What a guarded decision keeps clear of the limits; nothing where the plan decides plainly."""
@@ -413,9 +414,21 @@ class State(Folded):
         says = []
         for surface, shots in self.shots.items():
             if self.target(surface) is None:
-                says.append(f"{surface.point} {surface.stage} was read but is not in the plan any more.")
+                says.append(
+                    _(
+                        "{point} {stage} was read but is not in the plan any more.",
+                        point=surface.point,
+                        stage=surface.stage,
+                    )
+                )
             elif self.found(shots[-1], surface) is None:
-                says.append(f"{surface.point} {surface.stage} has no height of instrument; read it again.")
+                says.append(
+                    _(
+                        "{point} {stage} has no height of instrument; read it again.",
+                        point=surface.point,
+                        stage=surface.stage,
+                    )
+                )
         return says
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import Between
@@ -61,12 +62,26 @@ def on_string(plan: Plan, typed: str, units: Units) -> OnString | None:
         return None
     end, how = _end(plan, rest)
     if end is None:
-        raise NoSpotError(f"There is no point “{rest}” in this job.{suggestion(rest, plan.area_of)}")
+        raise NoSpotError(
+            _(
+                "There is no point “{rest}” in this job.{suggestion}",
+                rest=rest,
+                suggestion=suggestion(rest, plan.area_of),
+            )
+        )
     area = plan.areas[plan.area_of[start]]
     if plan.area_of[end] != area.name:
-        raise NoSpotError(f"{start} is in {area.name}, {end} in {plan.area_of[end]}; a string runs in one area.")
+        raise NoSpotError(
+            _(
+                "{start} is in {name}, {end} in {area_of}; a string runs in one area.",
+                start=start,
+                name=area.name,
+                end=end,
+                area_of=plan.area_of[end],
+            )
+        )
     if start == end:
-        raise NoSpotError(f"A string runs from one point to another, like {_LIKE.format(start)}.")
+        raise NoSpotError(_("A string runs from one point to another, like {start}.", start=_LIKE.format(start)))
     return _told(area, area.point(start), area.point(end), how, units)
 
 
@@ -79,7 +94,7 @@ def spot_named(plan: Plan, area: str, name: str) -> OnString | None:
     return spot if spot is not None and spot.area.name == area else None
 
 
-_LIKE = "{} to P8 at 3 ft"
+_LIKE = _("{} to P8 at 3 ft")
 _HALF = re.compile(r"(?:at )?(?:half(?:[ -]?way)?|mid[ -]?way)", re.IGNORECASE)
 _SHARE = re.compile(
     r"(?P<at>at )?(?P<over>[0-9]{1,4})/(?P<under>[0-9]{1,4})(?P<way> (?:of )?(?:the )?way)?", re.IGNORECASE
@@ -112,20 +127,31 @@ def _told(area: Area, start: Point, end: Point, how: str, units: Units) -> OnStr
     if found := _SHARE.fullmatch(how):
         if found["at"] and not found["way"]:
             raise NoSpotError(
-                f"{how[3:]} could be a length or a part of the way; write {names} {how[3:]} way, or a unit."
+                _(
+                    "{how} could be a length or a part of the way; write {names} {how} way, or a unit.",
+                    how=how[3:],
+                    names=names,
+                )
             )
         under = int(found["under"])
         share = Fraction(int(found["over"]), under) if under else Fraction(2)
         if share > 1:
-            raise NoSpotError(f"{found['over']}/{under} is no part of the way; write it like {names} 1/3 way.")
+            raise NoSpotError(
+                _(
+                    "{found}/{under} is no part of the way; write it like {names} 1/3 way.",
+                    found=found["over"],
+                    under=under,
+                    names=names,
+                )
+            )
         return _at_share(area, start, end, share)
     if found := _ALONG.fullmatch(how):
         return _along(area, start, end, found["along"], found["run"], units)
-    raise NoSpotError(f"Say where on the string: {names} at 3 ft, or {names} half way.")
+    raise NoSpotError(_("Say where on the string: {names} at 3 ft, or {names} half way.", names=names))
 
 
 def _at_share(area: Area, start: Point, end: Point, share: Fraction) -> OnString:
-    way = "half way" if share == Fraction(1, 2) else f"{share} way"
+    way = "half way" if share == Fraction(1, 2) else _("{share} way", share=share)
     return OnString(
         area, start, end, share, Between(start.name, end.name, share=share), f"{start.name} to {end.name} {way}"
     )
@@ -141,14 +167,28 @@ def _along(area: Area, start: Point, end: Point, typed: str, typed_run: str | No
     if (long := run if run is not None else _run(start, end)) is None:
         unplaced = " and ".join(point.name for point in (start, end) if point.at is None)
         raise NoSpotError(
-            f"The plan does not say where {unplaced} {'lies' if ' and ' not in unplaced else 'lie'}, so the string's "
-            f"length is not known: write {names} at {typed} of 10 ft with its length, or {names} half way."
+            _(
+                "The plan does not say where {unplaced} {it}, so the string's length is not known: write {names} "
+                "at {typed} of 10 ft with its length, or {names} half way.",
+                unplaced=unplaced,
+                it="lies" if " and " not in unplaced else "lie",
+                names=names,
+                typed=typed,
+            )
         )
     if long <= ZERO:
-        raise NoSpotError(f"{names} has no length; say how long the string is, like {names} at {typed} of 10 ft.")
+        raise NoSpotError(
+            _(
+                "{names} has no length; say how long the string is, like {names} at {typed} of 10 ft.",
+                names=names,
+                typed=typed,
+            )
+        )
     if not ZERO <= along <= long:
         said = show_exact(long, Units.FT if units.imperial else Units.M, unit=True)
-        raise NoSpotError(f"{names} is {said} long; {typed} does not lie on it.")
+        raise NoSpotError(
+            _("{names} is {said} long; {typed} does not lie on it.", names=names, said=said, typed=typed)
+        )
     of = f" of {_exactly(run, units)}" if run is not None else ""
     name = f"{names} at {_exactly(along, units)}{of}"
     return OnString(
@@ -165,7 +205,7 @@ def _exactly(length: Length, units: Units) -> str:
     """The length as a text that reads back as the same whatever unit a bare number counts. Raises `NoSpotError`."""
     found = next((text for text in _texts(length, units) if _reads_back(text, length)), None)
     if found is None:
-        raise NoSpotError("No tape shows that; write the way along the string like 3 ft, or 1.2 m.")
+        raise NoSpotError(_("No tape shows that; write the way along the string like 3 ft, or 1.2 m."))
     return found
 
 

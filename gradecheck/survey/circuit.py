@@ -9,6 +9,7 @@ from fractions import Fraction
 from itertools import pairwise, zip_longest
 from math import sqrt
 
+from gradecheck.catalogue import _
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.survey.level_book import LAST, Carry, GivenMark, LevelBook, Recheck
 from gradecheck.survey.uncertainty import Carried
@@ -36,11 +37,13 @@ class Leg:
 
     def __post_init__(self) -> None:
         if self.start == self.end:
-            raise ValueError(f"A leg from {self.start} back to itself carries nothing; split it at a turning point.")
+            raise ValueError(
+                _("A leg from {start} back to itself carries nothing; split it at a turning point.", start=self.start)
+            )
         if self.setups < 1:
-            raise ValueError(f"The leg {self.name} needs at least one setup.")
+            raise ValueError(_("The leg {name} needs at least one setup.", name=self.name))
         if self.distance is not None and self.distance <= ZERO:
-            raise ValueError(f"The distance of the leg {self.name} must be more than nothing.")
+            raise ValueError(_("The distance of the leg {name} must be more than nothing.", name=self.name))
 
     @property
     def name(self) -> str:
@@ -52,7 +55,7 @@ class Leg:
         if by is SharedBy.SETUPS:
             return Fraction(self.setups)
         if self.distance is None:
-            raise ValueError(f"The leg {self.name} has no distance; give it, or share by setups.")
+            raise ValueError(_("The leg {name} has no distance; give it, or share by setups.", name=self.name))
         return self.distance.metres / 1000
 
 
@@ -83,12 +86,20 @@ class Circuit:
 
     def __post_init__(self) -> None:
         if not self.legs:
-            raise ValueError("A circuit needs at least one leg.")
+            raise ValueError(_("A circuit needs at least one leg."))
         for leg, following in pairwise(self.legs):
             if leg.end != following.start:
-                raise ValueError(f"The leg {leg.name} is followed by {following.name}; the legs must meet.")
+                raise ValueError(
+                    _(
+                        "The leg {name} is followed by {name_2}; the legs must meet.",
+                        name=leg.name,
+                        name_2=following.name,
+                    )
+                )
         if self.is_loop and self.start != self.end:
-            raise ValueError(f"{self.legs[0].start} begins and ends the loop and can't have two elevations.")
+            raise ValueError(
+                _("{start} begins and ends the loop and can't have two elevations.", start=self.legs[0].start)
+            )
 
     @property
     def is_loop(self) -> bool:
@@ -219,7 +230,11 @@ def _spot(book: LevelBook, name: str, before: int, known: dict[str, Elevation]) 
     if source is None or now is None:
         return name
     if now.seq > source.seq:
-        name = f"{name} as of entry {source.seq}" if source.seq else f"{name} before it moved"
+        name = (
+            _("{name} as of entry {seq}", name=name, seq=source.seq)
+            if source.seq
+            else _("{name} before it moved", name=name)
+        )
     if isinstance(source, GivenMark):
         known[name] = source.elevation
     return name
@@ -237,7 +252,7 @@ def _legs(book: LevelBook, steps: list[Carry]) -> Iterator[Leg]:
     for step, following in pairwise(steps):
         setup = book.recorded(following.setup)
         source = book.source(step.end, setup.seq) if setup and walked.count(step.end) > 1 else None
-        names.append(f"{step.end} of entry {source.seq}" if source else step.end)
+        names.append(_("{end} of entry {seq}", end=step.end, seq=source.seq) if source else step.end)
     names.append(walked[-1])
     for (start, end), step in zip(pairwise(names), steps, strict=True):
         yield Leg(start, end, step.rise, distance=book.distance(step.base, step.end))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import atan, degrees, isqrt
 
+from gradecheck.catalogue import _
 from gradecheck.measure.judged import judged_number
 from gradecheck.measure.quantities import ZERO, Length, Slope
 
@@ -34,9 +35,9 @@ def two_pegs(midway: tuple[Length, Length], off: tuple[Length, Length], distance
     """
     to_a, to_b = distances
     if to_a < ZERO or to_b < ZERO:
-        raise ValueError("A distance to a peg can't be negative.")
+        raise ValueError(_("A distance to a peg can't be negative."))
     if to_a == to_b:
-        raise ValueError("The second setup is as far from A as from B and shows nothing; set up close to one peg.")
+        raise ValueError(_("The second setup is as far from A as from B and shows nothing; set up close to one peg."))
     rise = midway[0] - midway[1]
     error = Slope(((off[0] - off[1]) - rise).metres / (to_a - to_b).metres)
     return TwoPegs(rise, error, corrected(off[0], error, to_a), corrected(off[1], error, to_b))
@@ -76,7 +77,7 @@ class FourDirections:
 def four_directions(readings: tuple[Length, Length, Length, Length], distance: Length) -> FourDirections:
     """The lean from readings on one target, with the instrument turned 0, 90, 180 and 270 degrees."""
     if distance <= ZERO:
-        raise ValueError("The target must be some distance away, the farther the better.")
+        raise ValueError(_("The target must be some distance away, the farther the better."))
     ahead, right, back, left = readings
     twice = (distance * 2).metres
     return FourDirections(
@@ -96,9 +97,20 @@ def advice(found: Slope, limit: Slope | None) -> str:
     """What a test means for the instrument, in a sentence; at the limit it still passes."""
     size = Slope(abs(found.ratio))
     if limit is None:
-        return f"The beam is off by {arc_seconds(size):.1f} arc-seconds; the plan gives no limit for it."
+        return _(
+            "The beam is off by {arc_seconds:.1f} arc-seconds; the plan gives no limit for it.",
+            arc_seconds=arc_seconds(size),
+        )
     seconds, most = (Fraction(arc_seconds(slope)) for slope in (size, limit))
     texts = judged_number(seconds, most, passes=size <= limit, places=1)
     if size <= limit:
-        return f"The beam is off by {texts.found} arc-seconds, within the {texts.limit} the plan allows."
-    return f"The beam is off by {texts.found} arc-seconds and the plan allows {texts.limit}: have it adjusted."
+        return _(
+            "The beam is off by {found} arc-seconds, within the {limit} the plan allows.",
+            found=texts.found,
+            limit=texts.limit,
+        )
+    return _(
+        "The beam is off by {found} arc-seconds and the plan allows {limit}: have it adjusted.",
+        found=texts.found,
+        limit=texts.limit,
+    )

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import erfc, exp, lgamma, log, sqrt
 
+from gradecheck.catalogue import _
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.survey.circuit import Leg, SharedBy
 
@@ -83,19 +84,21 @@ class Adjustment:
     def says(self) -> str:
         """What the adjustment found, in a sentence."""
         if not self.dof:
-            return "There are no more sights than needed, so nothing checks them and no test is possible."
+            return _("There are no more sights than needed, so nothing checks them and no test is possible.")
         if self.test is None:
-            return "How much the sights should scatter is not known, so no test is possible."
+            return _("How much the sights should scatter is not known, so no test is possible.")
         if self.test.passes:
-            return "The sights agree as well as can be expected of them."
+            return _("The sights agree as well as can be expected of them.")
         names = [each.leg.name for each in self.worst]
         if len(names) == 1:
-            return (
-                f"The sights disagree more than can be expected of them; most at fault is {names[0]}: shoot it again."
+            return _(
+                "The sights disagree more than can be expected of them; most at fault is {names}: shoot it again.",
+                names=names[0],
             )
-        return (
-            f"The sights disagree more than can be expected of them; the fault lies in one of {', '.join(names)}, "
-            "which this network can't tell apart: tie them once more."
+        return _(
+            "The sights disagree more than can be expected of them; the fault lies in one of {names}, which "
+            "this network can't tell apart: tie them once more.",
+            names=", ".join(names),
         )
 
 
@@ -112,7 +115,7 @@ def adjust(
     follow from the scatter found. Raises ValueError, in one sentence, for a network that can't be adjusted.
     """
     if expected is not None and expected <= ZERO:
-        raise ValueError("The expected standard deviation must be more than nothing.")
+        raise ValueError(_("The expected standard deviation must be more than nothing."))
     near = _carried(known, legs)
     unknown = {mark: column for column, mark in enumerate(mark for mark in near if mark not in known)}
     roots = [sqrt(leg.size(by)) for leg in legs]
@@ -219,10 +222,10 @@ def _carried(known: Mapping[str, Elevation], legs: Sequence[Leg]) -> dict[str, E
     """An elevation for every mark, carried exactly along some of the legs from those that are known."""
     marks = dict.fromkeys(mark for leg in legs for mark in (leg.start, leg.end))
     if not marks:
-        raise ValueError("There is no sight to adjust.")
+        raise ValueError(_("There is no sight to adjust."))
     found = {mark: known[mark] for mark in marks if mark in known}
     if not found:
-        raise ValueError("No mark of this network has a known elevation; give one, or tie it to a benchmark.")
+        raise ValueError(_("No mark of this network has a known elevation; give one, or tie it to a benchmark."))
     ways: dict[str, list[tuple[str, Length]]] = {mark: [] for mark in marks}
     for leg in legs:
         ways[leg.start].append((leg.end, leg.rise))
@@ -237,7 +240,9 @@ def _carried(known: Mapping[str, Elevation], legs: Sequence[Leg]) -> dict[str, E
     loose = [mark for mark in marks if mark not in found]
     if loose:
         are = "is" if len(loose) == 1 else "are"
-        raise ValueError(f"{', '.join(loose)} {are} not tied to any mark of known elevation; add a sight.")
+        raise ValueError(
+            _("{loose} {are} not tied to any mark of known elevation; add a sight.", loose=", ".join(loose), are=are)
+        )
     return {mark: found[mark] for mark in marks}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length, Slope
 from gradecheck.plan.model import Rod
@@ -113,6 +114,6 @@ def setup_on(rod: Rod, sights: Sequence[Sight], slopes: FallXY | None = None) ->
     """
     origin = sights[0].at
     if slopes is not None and (origin is None or any(sight.at is None for sight in sights)):
-        raise ValueError("a sloped beam needs the place of every mark on the plan")
+        raise ValueError(_("a sloped beam needs the place of every mark on the plan"))
     mean = agreement([(sight.mark, zero_from(rod, sight, slopes, origin)) for sight in sights]).mean
     return Setup(rod, mean, Beam(*slopes, origin) if slopes is not None and origin is not None else None)

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.places import make_folders, remove, write
 from gradecheck.sealed import seal, unseal
 
@@ -139,7 +140,11 @@ def read_settings(place: Path | None = None) -> Settings:
     except FileNotFoundError:
         return Settings()
     except (OSError, ValueError) as wrong:
-        return Settings(faults=(f"{path} can't be read: {getattr(wrong, 'strerror', None) or wrong}.",))
+        return Settings(
+            faults=(
+                _("{path} can't be read: {getattr}.", path=path, getattr=getattr(wrong, "strerror", None) or wrong),
+            )
+        )
     settings, faults = _understood(content)
     return replace(settings, faults=tuple(f"{path}, {fault}" for fault in faults))
 
@@ -153,14 +158,21 @@ def _understood(content: bytes) -> tuple[Settings, list[str]]:
     except UnicodeDecodeError as wrong:
         before = content[: wrong.start]
         line, column = before.count(b"\n") + 1, wrong.start - (before.rfind(b"\n") + 1) + 1
-        return Settings(), [f"line {line}, column {column}: this is not UTF-8 text."]
+        return Settings(), [_("line {line}, column {column}: this is not UTF-8 text.", line=line, column=column)]
     except tomllib.TOMLDecodeError as wrong:
         return Settings(), [_not_toml(str(wrong), text)]
     taken: dict[str, object] = {}
     faults = []
     for key, value in given.items():
         if key not in _KEYS:
-            faults.append(f"{_at(text, key, of_key=True)}: there is no setting “{key}”.{_near(key)}")
+            faults.append(
+                _(
+                    "{at}: there is no setting “{key}”.{near}",
+                    at=_at(text, key, of_key=True),
+                    key=key,
+                    near=_near(key),
+                )
+            )
         elif not _KEYS[key][1](value):
             faults.append(f"{_at(text, key)}: {key} {_KEYS[key][2]}.")
         else:
@@ -225,24 +237,31 @@ def _at(text: str, key: str, *, of_key: bool = False) -> str:
         if found := written.match(line):
             quote = len(found[2])
             start = found.start(2) if of_key or not found[3] else found.end()
-            return f"line {number}, column {start + 1 if quote or start else 1}"
-    return "line 1, column 1"  # written with escapes, or as a dotted key
+            return _("line {number}, column {start}", number=number, start=start + 1 if quote or start else 1)
+    return _("line 1, column 1")  # written with escapes, or as a dotted key
 
 
 def _near(key: str) -> str:
     from difflib import get_close_matches
 
     near = get_close_matches(key.casefold(), _KEYS, n=1, cutoff=0.6)
-    return f" Did you mean “{near[0]}”?" if near else ""
+    return _(" Did you mean “{near}”?", near=near[0]) if near else ""
 
 
 def _not_toml(says: str, text: str) -> str:
     """What is wrong with the text, beginning with where, as tomllib says it behind."""
-    what, _, where = says.partition(" (at ")
+    what, _unused, where = says.partition(" (at ")
     found = re.match(r"line (\d+), column (\d+)", where)
     lines = text.splitlines() or [""]
     line, column = (int(found[1]), int(found[2])) if found else (len(lines), len(lines[-1]) + 1)
     bare = lines[line - 1].strip() if line <= len(lines) else ""
     quoted = next((key for key in _KEYS if " " in key and bare.startswith(key)), None)
-    hint = f"; “{quoted}” stands in quotes" if quoted else ""
-    return f"line {line}, column {column}: {what[:1].lower()}{what[1:]}{hint}."
+    hint = _("; “{quoted}” stands in quotes", quoted=quoted) if quoted else ""
+    return _(
+        "line {line}, column {column}: {lower}{what}{hint}.",
+        line=line,
+        column=column,
+        lower=what[:1].lower(),
+        what=what[1:],
+        hint=hint,
+    )

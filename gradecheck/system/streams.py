@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 
+from gradecheck.catalogue import _
+
 TYPE_CHECKING = False  # importing that of `typing` takes a third of what the help takes
 if TYPE_CHECKING:
     from typing import Any, TextIO
@@ -22,7 +24,7 @@ class Aside:
     def write(self, text: str) -> int:
         """Writes the text."""
         if self._stream is None:
-            self._lost("it is closed")
+            self._lost(_("it is closed"))
             return len(text)
         try:
             return self._stream.write(text)

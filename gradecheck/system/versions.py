@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 
 from gradecheck import __version__
+from gradecheck.catalogue import _
 
 
 def versions() -> str:
@@ -12,4 +13,9 @@ def versions() -> str:
     import sqlite3
 
     python = ".".join(map(str, sys.version_info[:3]))
-    return f"gradecheck {__version__} (Python {python}, SQLite {sqlite3.sqlite_version})"
+    return _(
+        "gradecheck {version} (Python {python}, SQLite {sqlite_version})",
+        version=__version__,
+        python=python,
+        sqlite_version=sqlite3.sqlite_version,
+    )

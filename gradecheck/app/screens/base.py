@@ -18,6 +18,7 @@ from gradecheck.app.widgets.entry import LONGEST, Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.too_small import TooSmall, too_small
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft
 from gradecheck.journal.facts import Entry as JournalEntry
@@ -150,7 +151,12 @@ class EntryScreen(LeftOnceScreen[None]):
 
     @on(Entry.Full)
     def _say_full(self) -> None:
-        self.complain(f"Too long: {LONGEST} characters are the most. Nothing more was taken; Escape clears the box.")
+        self.complain(
+            _(
+                "Too long: {longest} characters are the most. Nothing more was taken; Escape clears the box.",
+                longest=LONGEST,
+            )
+        )
 
     async def _take_turns(self) -> None:
         while True:
@@ -165,14 +171,16 @@ class EntryScreen(LeftOnceScreen[None]):
                 elif isinstance(event, Entry.Answered):
                     self.host.call_later(self.host.release)
                 elif isinstance(event, Entry.Flooded):
-                    self.complain(f"More than {event.most} characters came at once; what did not fit was dropped.")
+                    self.complain(
+                        _("More than {most} characters came at once; what did not fit was dropped.", most=event.most)
+                    )
                 elif isinstance(event, Entry.Replaced):
                     self.dropped()
-                    self._tell_not_taken(f"“{event.text}” was not entered.")
+                    self._tell_not_taken(_("“{text}” was not entered.", text=event.text))
                     self.say("")
                 else:
                     self.dropped()
-                    self.say(f"“{event.text}” was not entered. Escape again goes back.")
+                    self.say(_("“{text}” was not entered. Escape again goes back.", text=event.text))
             except NoMatches:
                 if not self.is_left:
                     raise
@@ -198,14 +206,16 @@ class EntryScreen(LeftOnceScreen[None]):
                 self.refuse(wrong)
             else:  # what was typed since was typed for what comes behind it
                 self.refuse(wrong)
-                self.lost(f"“{event.text}” was not taken.")
+                self.lost(_("“{text}” was not taken.", text=event.text))
         finally:
             event.entry.draw(event.turn)
 
     async def _take(self, event: Entry.Committed) -> None:
         if not self.is_up:
             # A key before it led to another screen: it was meant for that one, which nobody had seen yet.
-            self._tell_current(f"Not taken, typed before this screen was up: “{event.text}”.", event.text)
+            self._tell_current(
+                _("Not taken, typed before this screen was up: “{text}”.", text=event.text), event.text
+            )
         elif event.turn > self._refused_turn:
             self._refuse_if_lost(event)
             await self.commit(event.text)
@@ -213,9 +223,9 @@ class EntryScreen(LeftOnceScreen[None]):
             # It was typed before anyone could see that the text before it was refused, and meant what followed.
             self._also_refused += 1
             if self._also_refused <= NAMED_AT_MOST:
-                self.complain(f"{self._said}  Not taken either: “{event.text}”.")
+                self.complain(_("{said}  Not taken either: “{text}”.", said=self._said, text=event.text))
             elif self._also_refused == NAMED_AT_MOST + 1:
-                self.complain(f"{self._said}  Nor what came behind it.")
+                self.complain(_("{said}  Nor what came behind it.", said=self._said))
 
     async def _pressed(self, event: Entry.Pressed) -> None:
         for binding in own(self).get(event.key, []):
@@ -229,7 +239,9 @@ class EntryScreen(LeftOnceScreen[None]):
             self.call_later(self.act, action)  # chosen before the screen was made up: its turn comes behind that
             return
         if not self.is_up:
-            self._tell_current(f"Not done, another screen was up by then: {named(self, action)}.", action)
+            self._tell_current(
+                _("Not done, another screen was up by then: {named}.", named=named(self, action)), action
+            )
             return
         await self.run_action(action)
 
@@ -267,7 +279,13 @@ class EntryScreen(LeftOnceScreen[None]):
         (what, turn, begun), self._lost = self._lost, None
         keyed_before = event.turn <= turn or (event.turn == turn + 1 and begun and event.text.startswith(begun))
         if keyed_before and event.text.strip():
-            raise Refusal(f"{what} “{event.text}” was typed before that; Enter again uses it for what is asked now.")
+            raise Refusal(
+                _(
+                    "{what} “{text}” was typed before that; Enter again uses it for what is asked now.",
+                    what=what,
+                    text=event.text,
+                )
+            )
 
     async def keep(self, text: str, about: object, *actions: Action) -> JournalEntry:
         """Records actions; a second Enter behind the same text about the same thing retries the same ones.

@@ -14,6 +14,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.report.cautions import day_cautions
 
 
@@ -22,21 +23,26 @@ class CautionsScreen(PagedScreen):
 
     def compose(self) -> ComposeResult:
         """The cautions, and one line for the initials."""
-        yield Title(f" {self.session.plan.job} · before you start today")
+        yield Title(_(" {job} · before you start today", job=self.session.plan.job))
         with Pages(id="cautions"):
             self._shown = day_cautions(self.session.plan)
             yield Static(plain_lines([f"  {caution}" for caution in self._shown]))
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="initials", placeholder=self._by or "initials, as RK")
+            yield Entry(id="initials", placeholder=self._by or _("initials, as RK"))
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Asks for the initials; those used last are offered."""
         if self._by:
-            self.say(f"Read and understood? Press Enter to sign as {self._by}, or type other initials, then Enter.")
+            self.say(
+                _(
+                    "Read and understood? Press Enter to sign as {by}, or type other initials, then Enter.",
+                    by=self._by,
+                )
+            )
         else:
-            self.say("Read and understood? Type your initials, then Enter.")
+            self.say(_("Read and understood? Type your initials, then Enter."))
 
     @property
     def _by(self) -> str:

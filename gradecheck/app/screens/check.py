@@ -41,6 +41,7 @@ from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
+from gradecheck.catalogue import _
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Reading
@@ -68,7 +69,7 @@ SIGNS = {"+": "move(1)", "-": "move(-1)", "*": "strike", "/": "next_area"}
 
 OFFSET = "offset"
 """The word before a working offset."""
-PLACEHOLDER = "rod reading, point name, ? help, + next, - back, * strike, / area"
+PLACEHOLDER = _("rod reading, point name, ? help, + next, - back, * strike, / area")
 
 
 def _is_offset(typed: str) -> bool:
@@ -82,7 +83,7 @@ class Questioned(Refusal):
 class CheckScreen(EntryScreen):
     """A number is a reading at the current point; a name goes to that point; ? helps."""
 
-    WHERE_ELSE = " Ctrl+B goes on elsewhere."
+    WHERE_ELSE = _(" Ctrl+B goes on elsewhere.")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", "Drop what is typed, or back to the jobs"),
         bind("area", "next_area", "Go to the next area", show=True),
@@ -291,14 +292,14 @@ class CheckScreen(EntryScreen):
         left = (
             area.name,
             stage,
-            f"from {state.datum}" if state.datum else "",
-            "GO ON" if self.goes_on == GO_ON else "",
+            _("from {datum}", datum=state.datum) if state.datum else "",
+            _("GO ON") if self.goes_on == GO_ON else "",
             tally.named(state) if tally else "",
         )
         loud = (
             at_offset(state.offset, self.session.plan.notation.units).replace("offset", "OFFSET"),
-            f"{doubts} IN DOUBT" if doubts else "",
-            "NO SETUP" if setup is None else "",
+            _("{doubts} IN DOUBT", doubts=doubts) if doubts else "",
+            _("NO SETUP") if setup is None else "",
             warning,
         )
         right = ("" if warning or setup is None else setup_since(setup), self.session.by)
@@ -313,10 +314,14 @@ class CheckScreen(EntryScreen):
         self.query_one(VerdictPanel).show(face_of(view, with_sure=self._show_sure))
         self.query_one(ToleranceBar).show(view.answer, dug)
         self.query_one(PointCard).show(view.card)
-        counted = f"{self.session.state.checked(area.name, stage)} of {len(area.points)} read"
+        counted = _(
+            "{checked} of {points} read",
+            checked=self.session.state.checked(area.name, stage),
+            points=len(area.points),
+        )
         self.query_one(AreaProgress).show(f"{area.name}, {stage}", view.progress, counted)
         spot = self.session.state.spot(view.here) is not None
-        self.query_one(Asked).show(f"{'this spot' if spot else view.here.point} reads")
+        self.query_one(Asked).show(_("{point} reads", point="this spot" if spot else view.here.point))
 
     def _look_at_dig(self) -> None:
         self._dig.look(self.route.area, self.route.stage)
@@ -350,10 +355,15 @@ class CheckScreen(EntryScreen):
         if state.setup is not None and self.session.why_set_up_is_old == BROUGHT_BACK_NOW:
             return f"{name}: {BROUGHT_BACK_NOW}"
         if state.setup is None or self.session.why_set_up_is_old:
-            return f"{name}: no setup. Press F4 to set up."
+            return _("{name}: no setup. Press F4 to set up.", name=name)
         if state.target(surface) is None:
             datum = self.session.plan.datums[area.datum or ""]
-            return f"{name}: datum “{datum.name}” is not tied in yet. F7 shoots {datum.mark} as a mark."
+            return _(
+                "{name}: datum “{name_2}” is not tied in yet. F7 shoots {mark} as a mark.",
+                name=name,
+                name_2=datum.name,
+                mark=datum.mark,
+            )
         if offer := self._offer():
             return f"{name}: {rod}. {offer}"
         if reminder := look_again(state, self.session.clock(), self.session.since_look):
@@ -361,10 +371,15 @@ class CheckScreen(EntryScreen):
         if state.checked(area.name, surface.stage) == len(area.points) and state.latest(surface):
             from gradecheck.report.review import all_checked
 
-            return f"{all_checked(state, area, surface.stage)}. F3 next stage, F2 next area; {name}: {rod}"
+            return _(
+                "{all_checked}. F3 next stage, F2 next area; {name}: {rod}",
+                all_checked=all_checked(state, area, surface.stage),
+                name=name,
+                rod=rod,
+            )
         if examples:
-            return f"{name}: {examples}; write your own figures there first."
-        return f"{name}: the rod should read {rod}{self._stays()}"
+            return _("{name}: {examples}; write your own figures there first.", name=name, examples=examples)
+        return _("{name}: the rod should read {rod}{stays}", name=name, rod=rod, stays=self._stays())
 
     def _stays(self) -> str:
         """That the point stays current, behind a reading there that is not on grade."""
@@ -381,14 +396,16 @@ class CheckScreen(EntryScreen):
     def _offer(self) -> str:
         """That the job file changed, until it is taken over."""
         if self.session.plan_file.wrong is not None:
-            return "The job file has changed and can't be read; Ctrl+Y shows why."
+            return _("The job file has changed and can't be read; Ctrl+Y shows why.")
         changes = self.session.offered_changes
         if changes is None:
             return ""
         from gradecheck.report.plan_changes import offer_words, summary
 
         what = offer_words(self.session.offered_number)
-        return f"{what}: {summary(changes, self.session.plan.notation)}. Ctrl+Y shows it."
+        return _(
+            "{what}: {summary}. Ctrl+Y shows it.", what=what, summary=summary(changes, self.session.plan.notation)
+        )
 
     # -- acting; the other screens are imported when they are gone to, so that the first picture comes sooner
 
@@ -437,15 +454,22 @@ class CheckScreen(EntryScreen):
         state, units = self.session.state, self.session.plan.notation.units
         if typed.casefold() == OFFSET:
             at = state.offset
-            stands = f"The offset is {offset_words(at, units)} the target; offset off takes it off." if at else ""
-            self.say(stands or f"No offset is on. {self._how_offset()}")
+            stands = (
+                _(
+                    "The offset is {offset_words} the target; offset off takes it off.",
+                    offset_words=offset_words(at, units),
+                )
+                if at
+                else ""
+            )
+            self.say(stands or _("No offset is on. {how_offset}", how_offset=self._how_offset()))
             return
         await self.keep(typed, OFFSET, actions.change_offset(state, typed))
         self._unsaved_now = None
         self.show()
 
     def _how_offset(self) -> str:
-        return f"Type it like offset {self.session.plan.notation.units.examples.riser} above."
+        return _("Type it like offset {riser} above.", riser=self.session.plan.notation.units.examples.riser)
 
     async def _read(self, typed: str) -> None:
         surface, above = self.surface, self.session.state.offset
@@ -500,7 +524,7 @@ class CheckScreen(EntryScreen):
         self.query_one(PointsView).go_to(self.route.index)
         self._show_words()
         if not went:
-            left = "the only one left" if self._left else "on grade, as all here"
+            left = _("the only one left") if self._left else _("on grade, as all here")
             self.say(f"{self.surface.point} is {left}.  {self._said}")
 
     @contextlib.contextmanager
@@ -546,7 +570,13 @@ class CheckScreen(EntryScreen):
         """Goes to the first that the text may mean."""
         found = matches(self.session.state, self.surface, typed)
         if typed and not found:
-            raise Refusal(f"There is no point “{typed}” in this job.{suggestion(typed, self.session.plan.area_of)}")
+            raise Refusal(
+                _(
+                    "There is no point “{typed}” in this job.{suggestion}",
+                    typed=typed,
+                    suggestion=suggestion(typed, self.session.plan.area_of),
+                )
+            )
         self._end_finding()
         if not found:
             self._ask()
@@ -565,8 +595,8 @@ class CheckScreen(EntryScreen):
     def action_find(self) -> None:
         """The next text is looked for, digits alone too."""
         self._finds = True
-        self.entry.placeholder = "part of a point's name, its digits, a word of where it is; an area; a stage"
-        self.say(f"Find: {listed_areas(self.session.state, self.surface)}.")
+        self.entry.placeholder = _("part of a point's name, its digits, a word of where it is; an area; a stage")
+        self.say(_("Find: {listed_areas}.", listed_areas=listed_areas(self.session.state, self.surface)))
 
     def _end_finding(self) -> None:
         self._finds = False
@@ -575,11 +605,16 @@ class CheckScreen(EntryScreen):
     def _show_found(self, typed: str) -> None:
         """What the text may mean, while it is typed; Enter goes to the first."""
         if not self._finds and _is_offset(typed) and not matches(self.session.state, self.surface, typed):
-            self.say(f"Enter sets the working offset. {self._how_offset()} offset off takes it off.")
+            self.say(
+                _(
+                    "Enter sets the working offset. {how_offset} offset off takes it off.",
+                    how_offset=self._how_offset(),
+                )
+            )
             return
         try:
             if not self._finds and (spot := self._spot(typed)) is not None:
-                self.say(f"Enter goes to {spot.point}, {spot.stage}.")
+                self.say(_("Enter goes to {point}, {stage}.", point=spot.point, stage=spot.stage))
                 return
         except Refusal as wrong:  # half of it is typed
             self.say(str(wrong))
@@ -587,11 +622,15 @@ class CheckScreen(EntryScreen):
         few = len(self.session.plan.area_of) <= LOOKED_THROUGH
         if few and (self._finds or typed[0].isalpha()):
             found = matches(self.session.state, self.surface, typed)
-            self.say(f"Enter goes to {listed(found)}." if found else f"Nothing is called “{typed}”.")
+            self.say(
+                _("Enter goes to {listed}.", listed=listed(found))
+                if found
+                else _("Nothing is called “{typed}”.", typed=typed)
+            )
 
     def _go_to(self, name: str) -> None:
         if name not in self.session.plan.area_of:
-            raise Refusal(f"{name} is a benchmark; press F4 to set up on it.")
+            raise Refusal(_("{name} is a benchmark; press F4 to set up on it.", name=name))
         self._unsaved_now, self._hint = None, ""
         self.route.go_to(name)
         self.show()
@@ -689,8 +728,13 @@ class CheckScreen(EntryScreen):
         state = self.session.state
         tied = [datum for datum in (None, *self.session.plan.datums) if state.zero_of(datum) is not None]
         if len(tied) < 2:
-            waiting = [f"{datum.name} waits for {datum.mark}" for datum in self.session.plan.datums.values()]
-            self.complain(f"No other datum to show: {', '.join(waiting) or 'the plan names none'}.")
+            waiting = [
+                _("{name} waits for {mark}", name=datum.name, mark=datum.mark)
+                for datum in self.session.plan.datums.values()
+            ]
+            self.complain(
+                _("No other datum to show: {waiting}.", waiting=", ".join(waiting) or _("the plan names none"))
+            )
             return
         chosen = tied[(tied.index(state.datum) + 1) % len(tied)] if state.datum in tied else tied[0]
         await self.host.record(actions.show_datum(self.session.state, chosen))
@@ -704,7 +748,7 @@ class CheckScreen(EntryScreen):
     def action_trust(self) -> None:
         """Asks why the readings in doubt may be trusted."""
         if not self.session.state.doubts() and not self.session.state.doubt.marks():
-            self.complain("Nothing is in doubt.")
+            self.complain(_("Nothing is in doubt."))
             return
         from gradecheck.app.screens.doubt import DoubtScreen
 
@@ -720,7 +764,7 @@ class CheckScreen(EntryScreen):
         """Strikes the last reading that counts, and goes back to its point."""
         last = self.session.last_reading()
         if last is None:
-            self.complain("There is no reading to strike.")
+            self.complain(_("There is no reading to strike."))
             return
         assert isinstance(last.fact, Reading)
         surface = Surface(last.fact.area, last.fact.point, last.fact.stage)
@@ -728,8 +772,13 @@ class CheckScreen(EntryScreen):
         self._unsaved_now, self._hint = None, ""
         self.route.go_back(surface)
         self.show()
-        struck = f"Struck: {surface.point} {surface.stage}, rod {last.typed}. It stays in the log."
-        self.say(f"{struck} Enter the reading again.")
+        struck = _(
+            "Struck: {point} {stage}, rod {typed}. It stays in the log.",
+            point=surface.point,
+            stage=surface.stage,
+            typed=last.typed,
+        )
+        self.say(_("{struck} Enter the reading again.", struck=struck))
 
     async def action_undo(self) -> None:
         """Takes back one's own last reading, correction of one, or strike, and goes to its point."""
@@ -741,10 +790,17 @@ class CheckScreen(EntryScreen):
         if isinstance(fact, Reading):
             surface = Surface(fact.area, fact.point, fact.stage)
             self.route.go_back(surface)
-            counts = "counts again" if place is not None and isinstance(place[1].fact, Reading) else "counts no more"
-            what = f"Undone: the reading at {surface.point} {surface.stage} {counts}."
+            counts = (
+                "counts again" if place is not None and isinstance(place[1].fact, Reading) else _("counts no more")
+            )
+            what = _(
+                "Undone: the reading at {point} {stage} {counts}.",
+                point=surface.point,
+                stage=surface.stage,
+                counts=counts,
+            )
         self.show()
-        self.say(f"{what} It stays in the log.  {self._said}")
+        self.say(_("{what} It stays in the log.  {said}", what=what, said=self._said))
 
     def action_left(self) -> None:
         """What is left: the points that are out, in doubt or unread, the next along the route first."""
@@ -753,14 +809,32 @@ class CheckScreen(EntryScreen):
         off = [spot.point for spot in at if (seen := state.verdict(spot)) is None or seen.word is not Word.ON_GRADE][
             :LEFT_AT_MOST
         ]
-        strings = f" On strings: {', '.join(said_of(state, area.name, stage, off))}." if off else ""
+        strings = (
+            _(" On strings: {said_of}.", said_of=", ".join(said_of(state, area.name, stage, off))) if off else ""
+        )
         if not left:
-            self.say(f"Nothing is left: all {len(area.points)} are on grade at {stage}.{strings}")
+            self.say(
+                _(
+                    "Nothing is left: all {points} are on grade at {stage}.{strings}",
+                    points=len(area.points),
+                    stage=stage,
+                    strings=strings,
+                )
+            )
             return
         told = said_of(state, area.name, stage, left[:LEFT_AT_MOST])
-        more = f" and {len(left) - LEFT_AT_MOST} more" if len(left) > LEFT_AT_MOST else ""
-        along = "Enter alone goes along them. On F9, Ctrl+L prints it."
-        self.say(f"{len(left)} left: {', '.join(told)}{more}.{strings} {along}")
+        more = _(" and {left} more", left=len(left) - LEFT_AT_MOST) if len(left) > LEFT_AT_MOST else ""
+        along = _("Enter alone goes along them. On F9, Ctrl+L prints it.")
+        self.say(
+            _(
+                "{left} left: {told}{more}.{strings} {along}",
+                left=len(left),
+                told=", ".join(told),
+                more=more,
+                strings=strings,
+                along=along,
+            )
+        )
 
     def action_person(self) -> None:
         """Another person signs the cautions, and is who checks from here on."""

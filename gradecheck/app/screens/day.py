@@ -26,6 +26,7 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import count, some
@@ -111,7 +112,7 @@ class DayScreen(PagedScreen):
             yield DrawingView(id="found")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="answer-box", placeholder="Ctrl+S signs off the stage marked >")
+            yield Entry(id="answer-box", placeholder=_("Ctrl+S signs off the stage marked >"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -143,7 +144,7 @@ class DayScreen(PagedScreen):
         session, chosen = self.session, self._chosen
         counted = self._parts.get("rows", lambda: _counted(session, chosen))
         if counted is None:
-            self.say("Counting what was read …")
+            self.say(_("Counting what was read …"))
             return
         self.rows, self._lines, self._days, self._people = counted
         gone = self._signing
@@ -164,7 +165,7 @@ class DayScreen(PagedScreen):
         if self._to_sign is not None and self._questions(self._to_sign) is not None:
             self._begin_signing(self._to_sign)
         if gone is not None:
-            self.lost(f"{gone.area}, {gone.stage} is not there to be signed any more.")
+            self.lost(_("{area}, {stage} is not there to be signed any more.", area=gone.area, stage=gone.stage))
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
@@ -205,11 +206,11 @@ class DayScreen(PagedScreen):
         if self._signing is not None:
             listed = [f"{how}: {', '.join(names)}" for how, names in self._accepted(self._signing)]
             if listed or self._asked:
-                return ["By signing you accept:", *(f"  {each}" for each in (*listed, *self._asked))]
+                return [_("By signing you accept:"), *(f"  {each}" for each in (*listed, *self._asked))]
         state, read, chosen = self.session.state, self._lines, self._chosen
         lines = self._parts.get("open", lambda: open_lines(state))
         if lines is None:
-            return ["Looking for what is open …"]
+            return [_("Looking for what is open …")]
         lines = lines[:]
         if looks := recheck_line(state, read, chosen):
             lines += ["", looks]
@@ -218,7 +219,7 @@ class DayScreen(PagedScreen):
         if said is None:
             lines += ["", f"Comparing points read again … {self._parts.progress('trend')}".rstrip()]
         elif said:
-            lines += ["", "At points read again:", *(f"  {each}" for each in said)]
+            lines += ["", _("At points read again:"), *(f"  {each}" for each in said)]
         of_laptops = self._parts.get("laptops", lambda: laptop_lines(state, chosen.day))
         return [*lines, "", *of_laptops] if of_laptops else lines
 
@@ -226,7 +227,7 @@ class DayScreen(PagedScreen):
         row, state = self._row, self.session.state
         assert row is not None
         lines = self._parts.get(("checks", row.area, row.stage), lambda: _check_lines(state, row))
-        return [f"{row.area}, {row.stage}:", *(lines if lines is not None else ["  Working out the checks …"])]
+        return [f"{row.area}, {row.stage}:", *(lines if lines is not None else [_("  Working out the checks …")])]
 
     def _questions(self, row: StageRow) -> tuple[str, ...] | None:
         """What signing that stage asks; None while its checks are worked out."""
@@ -239,29 +240,34 @@ class DayScreen(PagedScreen):
 
     def _accepted(self, row: StageRow) -> list[tuple[str, tuple[str, ...]]]:
         """What whoever signs that stage accepts: how it is off, and which points."""
-        out, unread, _, _ = exceptions(self.session.state, row.area, row.stage)
-        return [(how, names) for how, names in (("out", out), ("not read", unread)) if names]
+        out, unread, _unused, _unused = exceptions(self.session.state, row.area, row.stage)
+        return [(how, names) for how, names in (("out", out), (_("not read"), unread)) if names]
 
     def _ask(self) -> None:
-        self.entry.placeholder = "Ctrl+S signs off the stage marked >"
+        self.entry.placeholder = _("Ctrl+S signs off the stage marked >")
         if self._signing is not None:
             parts = [f"{len(names)} {how}: {some(names)}" for how, names in self._accepted(self._signing)]
-            listed = f"ACCEPTING {'; '.join(parts)}." if parts else "All on grade."
+            listed = _("ACCEPTING {parts}.", parts="; ".join(parts)) if parts else _("All on grade.")
             if self._asked:
-                listed += f" ACCEPTING {count(len(self._asked), 'more thing')} listed above."
+                listed += _(" ACCEPTING {asked} listed above.", asked=count(len(self._asked), "more thing"))
             # The answer first: a long list must not push it out of sight.
             self.say(
-                f"Type initials, Enter signs, Esc cancels. {self._signing.area}, {self._signing.stage}: {listed}"
+                _(
+                    "Type initials, Enter signs, Esc cancels. {area}, {stage}: {listed}",
+                    area=self._signing.area,
+                    stage=self._signing.stage,
+                    listed=listed,
+                )
             )
-            self.entry.placeholder = "initials, as RK"
+            self.entry.placeholder = _("initials, as RK")
         elif self._describing is not None:
-            asked = "What was the weather?" if not self._describing else "Who was there?"
-            self.say(f"{asked} Type it, then Enter.")
-            self.entry.placeholder = "the weather" if not self._describing else "who was there"
+            asked = _("What was the weather?") if not self._describing else _("Who was there?")
+            self.say(_("{asked} Type it, then Enter.", asked=asked))
+            self.entry.placeholder = _("the weather") if not self._describing else _("who was there")
         elif self.rows:
-            self.say("Ctrl+S signs off the stage marked >, Ctrl+X shows its checks, F9 writes the daily report.")
+            self.say(_("Ctrl+S signs off the stage marked >, Ctrl+X shows its checks, F9 writes the daily report."))
         else:
-            self.say("No readings match. Ctrl+O goes to another day.")
+            self.say(_("No readings match. Ctrl+O goes to another day."))
 
     # -- acting
 
@@ -272,7 +278,7 @@ class DayScreen(PagedScreen):
         elif self._describing is not None:
             await self._describe(text)
         elif text.strip():
-            raise Refusal("Nothing is asked here; Ctrl+S signs off, Ctrl+W notes the weather.")
+            raise Refusal(_("Nothing is asked here; Ctrl+S signs off, Ctrl+W notes the weather."))
 
     async def _sign(self, initials: str) -> None:
         row = self._signing
@@ -293,7 +299,7 @@ class DayScreen(PagedScreen):
     async def _describe(self, text: str) -> None:
         assert self._describing is not None
         if not text.strip():
-            raise Refusal("Type a word or two, or Escape.")
+            raise Refusal(_("Type a word or two, or Escape."))
         self._describing.append(text)
         if len(self._describing) == 2:
             weather, crew = self._describing
@@ -304,7 +310,7 @@ class DayScreen(PagedScreen):
                 raise
             self._describing = None
             self.show()
-            self.say(f"Noted for the daily report: {weather}; {crew}.")
+            self.say(_("Noted for the daily report: {weather}; {crew}.", weather=weather, crew=crew))
         else:
             self._ask()
 
@@ -334,14 +340,16 @@ class DayScreen(PagedScreen):
         """Asks for the initials, after what would be accepted."""
         row = self._row
         if row is None:
-            self.complain("There is no stage here to sign.")
+            self.complain(_("There is no stage here to sign."))
             return
         if fault := cannot_sign(self.session.state, row.area, row.stage):
             self.complain(fault)
             return
         if self._questions(row) is None:
             self._to_sign = row
-            self.say(f"Working out the checks of {row.area}, {row.stage} before it is signed …")
+            self.say(
+                _("Working out the checks of {area}, {stage} before it is signed …", area=row.area, stage=row.stage)
+            )
             return
         self._begin_signing(row)
 
@@ -384,14 +392,16 @@ class DayScreen(PagedScreen):
         paper: Paper = "letter" if session.plan.notation.units.imperial else "a4"
 
         def write() -> str:
-            [path] = write_day_sheet(session, session.folder / f"day-sheet-{sheet.day}.pdf", paper=paper, sheet=sheet)
+            [path] = write_day_sheet(
+                session, session.folder / _("day-sheet-{day}.pdf", day=sheet.day), paper=paper, sheet=sheet
+            )
             return str(path)
 
-        self.say("Writing the daily report …")
+        self.say(_("Writing the daily report …"))
         # Both beside the drawing: a long day takes seconds to gather, and as long to set.
         sheet = await self.host.beside(lambda: sheet_of(session, day))
         written = await asyncio.get_running_loop().run_in_executor(None, write)
-        self.say(f"Written: {written}")
+        self.say(_("Written: {written}", written=written))
         self.host.share_now()
 
     async def action_write_left(self) -> None:
@@ -401,9 +411,9 @@ class DayScreen(PagedScreen):
         session = self.session
         paper: Paper = "letter" if session.plan.notation.units.imperial else "a4"
         order = await self.host.beside(lambda: left_of(session))
-        path = session.folder / f"left-{order.day}.pdf"
+        path = session.folder / _("left-{day}.pdf", day=order.day)
         await asyncio.get_running_loop().run_in_executor(None, lambda: write_left(session, path, order, paper))
-        self.say(f"{count(len(order.rows), 'point')} left, to take along. Written: {path}")
+        self.say(_("{rows} left, to take along. Written: {path}", rows=count(len(order.rows), "point"), path=path))
 
     async def leave(self) -> None:
         """Gives up what was begun first, then the screen."""

@@ -16,6 +16,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.report.rows import answer
 
 
@@ -23,33 +24,33 @@ class DoubtScreen(PagedScreen):
     """A reason and Enter trust the readings listed; Escape leaves them in doubt, to be read again."""
 
     GUIDE = "moving"
-    TITLE = "Readings in doubt"
+    TITLE = _("Readings in doubt")
 
     def compose(self) -> ComposeResult:
         """The readings in doubt, and one line for the reason."""
-        yield Title(f" {self.session.plan.job} · readings in doubt")
+        yield Title(_(" {job} · readings in doubt", job=self.session.plan.job))
         with Pages(id="keys"):
             yield Static(id="doubts")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="why", placeholder="why they may be trusted")
+            yield Entry(id="why", placeholder=_("why they may be trusted"))
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Asks for the reason; what is recorded meanwhile follows, for a reason holds for all that is listed."""
         self.watch(self.app, "changes", self.show, init=False)
         self.show()
-        self.say("Why may they be trusted? Type the reason, then Enter. Escape leaves them in doubt.")
+        self.say(_("Why may they be trusted? Type the reason, then Enter. Escape leaves them in doubt."))
 
     def show(self) -> None:
         """Lists what is in doubt now."""
         state = self.session.state
         lines = []
-        for surface, _ in state.doubts():
+        for surface, _unused in state.doubts():
             told = answer(state, surface)
             lines.append(f"  {surface.point:<8} {surface.stage:<9} {told.headline if told else ''}")
-        lines += [f"  {name:<8} mark" for name, _ in state.doubt.marks()]
-        words = "  Read since the last good recheck, before the laser was found to have moved:"
+        lines += [_("  {name:<8} mark", name=name) for name, _unused in state.doubt.marks()]
+        words = _("  Read since the last good recheck, before the laser was found to have moved:")
         self.query_one("#doubts", Static).update(plain_lines([words, "", *lines]))
 
     @property

@@ -18,6 +18,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.files.job_copy import copy_job
 
 
@@ -41,14 +42,14 @@ class ElsewhereScreen(EntryScreen):
         yield Line(id="progress")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="folder", placeholder="a folder that is not there yet")
+            yield Entry(id="folder", placeholder=_("a folder that is not there yet"))
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Proposes a place in the home folder."""
-        self.query_one(Title).update(f" {self.session.plan.job} · go on in another folder")
-        self.query_one("#progress", Line).say(f" The job lies in {self.session.folder}")
-        self.say(f"Into which folder? Enter alone: {self._proposed()}")
+        self.query_one(Title).update(_(" {job} · go on in another folder", job=self.session.plan.job))
+        self.query_one("#progress", Line).say(_(" The job lies in {folder}", folder=self.session.folder))
+        self.say(_("Into which folder? Enter alone: {proposed}", proposed=self._proposed()))
 
     def _proposed(self) -> Path:
         name = self.session.folder.name or "job"
@@ -59,7 +60,7 @@ class ElsewhereScreen(EntryScreen):
     async def commit(self, text: str) -> None:
         """Copies, and goes on there."""
         to = _whole(text.strip() or str(self._proposed()))
-        self.say(f"Copying to {to} …")
+        self.say(_("Copying to {to} …", to=to))
         self.holds = await asyncio.to_thread(copy_job, self.session, to)
         self.went = to
         await self.leave()
@@ -70,4 +71,6 @@ def _whole(typed: str) -> Path:
     try:
         return Path(typed).expanduser().absolute()
     except (OSError, RuntimeError) as wrong:  # where it was started is gone with the stick, or nobody has that home
-        raise Refusal(f"Where “{typed}” lies can't be told now; name the whole path, or one in ~.") from wrong
+        raise Refusal(
+            _("Where “{typed}” lies can't be told now; name the whole path, or one in ~.", typed=typed)
+        ) from wrong

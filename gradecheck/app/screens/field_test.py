@@ -19,6 +19,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import InstrumentTested
 
 
@@ -26,7 +27,7 @@ class FieldTestScreen(EntryScreen):
     """Key one figure after the other; an empty Enter at the end records the test."""
 
     GUIDE = "moving"
-    TITLE = "Test of the laser"
+    TITLE = _("Test of the laser")
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("other", "other_test", "Two-peg or four directions", word="Other test", show=True),
@@ -44,7 +45,7 @@ class FieldTestScreen(EntryScreen):
             yield Static(id="steps")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="figure", placeholder="reading or distance")
+            yield Entry(id="figure", placeholder=_("reading or distance"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -53,7 +54,7 @@ class FieldTestScreen(EntryScreen):
 
     def show(self) -> None:
         """Shows the steps so far and asks for the next."""
-        title = f" {self.session.plan.job} · {self._test.name} test of the laser"
+        title = _(" {job} · {name} test of the laser", job=self.session.plan.job, name=self._test.name)
         self.query_one("#head", Static).update(plain(title))
         done = [f"  {step} {typed}" for step, typed in zip(self._test.steps, self._typed, strict=False)]
         self.query_one("#steps", Static).update(plain_lines([f"  {self._test.what}", "", *done]))
@@ -63,7 +64,7 @@ class FieldTestScreen(EntryScreen):
         fact = actions.instrument_test(self.session.state, self._test.name, self._typed).fact
         assert isinstance(fact, InstrumentTested)
         verdict = field_tests.verdict_of(self.session.state, fact)
-        self.say(f"{verdict} Enter records the test, Escape goes one step back.")
+        self.say(_("{verdict} Enter records the test, Escape goes one step back.", verdict=verdict))
 
     async def commit(self, text: str) -> None:
         """Takes the next figure, or records the test."""

@@ -22,6 +22,7 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.catalogue import _
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.model import Plan
 from gradecheck.report.decides import DECIDES
@@ -91,7 +92,9 @@ class FindingsScreen(LeftOnceScreen[bool]):
 
     def compose(self) -> ComposeResult:
         """The findings, each with its line."""
-        yield Static(plain(f" {self._job.name} · findings on {FILE_NAME}"), id="head")
+        yield Static(
+            plain(_(" {name} · findings on {file_name}", name=self._job.name, file_name=FILE_NAME)), id="head"
+        )
         with VerticalScroll(id="problems"):
             yield Static("Looking …", id="found")
         yield KeyLine()
@@ -108,7 +111,7 @@ class FindingsScreen(LeftOnceScreen[bool]):
         self._show(event.found)
 
     def _show(self, found: Found) -> None:
-        nothing = "No issues found; read the plan once more yourself."
+        nothing = _("No issues found; read the plan once more yourself.")
         self.query_one("#found", Static).update(plain_lines([*(found.lines or (nothing,)), "", DECIDES]))
 
     def action_open(self) -> None:

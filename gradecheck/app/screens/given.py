@@ -10,15 +10,16 @@ from gradecheck import actions
 from gradecheck.actions import Action, Refusal
 from gradecheck.app.bindings import bind
 from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.catalogue import _
 from gradecheck.report.instrument import preview_line
 
 
 class GivenScreen(MarksScreen):
     """Key the mark's right elevation; what would change is said, and a reason with Enter accepts it."""
 
-    TITLE = "Correct a mark"
-    TITLE_WORDS = "correct a mark's elevation"
-    WHAT_TO_DO = "Choose the mark and enter its correct elevation. Nothing changes until you give a reason."
+    TITLE = _("Correct a mark")
+    TITLE_WORDS = _("correct a mark's elevation")
+    WHAT_TO_DO = _("Choose the mark and enter its correct elevation. Nothing changes until you give a reason.")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("other", "other_way", "It was always wrong, or it moved just now", word="Wrong/moved", show=True),
     ]
@@ -30,15 +31,28 @@ class GivenScreen(MarksScreen):
 
     def ask(self) -> None:
         """Asks for the elevation, then for the reason; the box says from which zero it counts."""
-        zero = self.session.state.datum or "the job's zero"
-        self.entry.placeholder = f"elevation from {zero}" if self._typed is None else "how you know"
-        how = "moved: from now on it is" if self._moved else "was wrong all along; correct elevation"
+        zero = self.session.state.datum or _("the job's zero")
+        self.entry.placeholder = _("elevation from {zero}", zero=zero) if self._typed is None else "how you know"
+        how = _("moved: from now on it is") if self._moved else _("was wrong all along; correct elevation")
         if self._typed is None:
             self.say(
-                f"{self.mark} {how} …? (Ctrl+E: {'it was always wrong' if self._moved else 'it moved just now'})"
+                _(
+                    "{mark} {how} …? (Ctrl+E: {moved})",
+                    mark=self.mark,
+                    how=how,
+                    moved=_("it was always wrong") if self._moved else _("it moved just now"),
+                )
             )
             return
-        self.say(f"{self.mark} {how} {self._typed}. {self._preview()} Reason, then Enter; Escape: no.")
+        self.say(
+            _(
+                "{mark} {how} {typed}. {preview} Reason, then Enter; Escape: no.",
+                mark=self.mark,
+                how=how,
+                typed=self._typed,
+                preview=self._preview(),
+            )
+        )
 
     def _draft(self, why: str) -> Action:
         assert self._typed is not None

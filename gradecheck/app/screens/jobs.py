@@ -14,6 +14,7 @@ from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.region import touched
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.measure.printed import count
 from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
@@ -62,7 +63,7 @@ class JobsScreen(LeftOnceScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The list, and a line on what to do."""
-        yield Static(plain(f" gradecheck · jobs in {self.folder}"), id="head")
+        yield Static(plain(_(" gradecheck · jobs in {folder}", folder=self.folder)), id="head")
         yield JobList(id="jobs")
         yield Static(id="empty")
         yield Static(id="says")
@@ -90,10 +91,18 @@ class JobsScreen(LeftOnceScreen[None]):
         jobs.add_options([plain_lines(self._describe(job)) for job in self.jobs])
         if self.jobs:
             jobs.highlighted = at
-            self._say("Enter opens the job.")
+            self._say(_("Enter opens the job."))
         else:
-            self._say(f"No job here: put a folder with a {FILE_NAME} into {self.folder}, then Ctrl+O.")
-            self.query_one("#empty", Static).update(plain(f"No jobs here. {self._key_of('new')} makes one."))
+            self._say(
+                _(
+                    "No job here: put a folder with a {file_name} into {folder}, then Ctrl+O.",
+                    file_name=FILE_NAME,
+                    folder=self.folder,
+                )
+            )
+            self.query_one("#empty", Static).update(
+                plain(_("No jobs here. {key_of} makes one.", key_of=self._key_of("new")))
+            )
         jobs.display, self.query_one("#empty").display = bool(self.jobs), not self.jobs
         self.set_timer(COUNTS_AFTER, self._count)
 
@@ -134,7 +143,7 @@ class JobsScreen(LeftOnceScreen[None]):
     def _open(self, job: Path) -> None:
         if (went := self.host.went_on.get(job)) is not None and self._warned_of != job:
             self._warned_of = job
-            self.complain(f"Work went on in {went}; Enter again opens this older copy.")
+            self.complain(_("Work went on in {went}; Enter again opens this older copy.", went=went))
             return
         try:
             self.host.open_job(job)
@@ -160,7 +169,12 @@ class JobsScreen(LeftOnceScreen[None]):
         self.action_again()
         if job in self.jobs:
             self.query_one(OptionList).highlighted = self.jobs.index(job)
-        self._say(f"{job / FILE_NAME} is written; its numbers are examples. Put yours in, then Enter opens the job.")
+        self._say(
+            _(
+                "{job} is written; its numbers are examples. Put yours in, then Enter opens the job.",
+                job=job / FILE_NAME,
+            )
+        )
 
     # -- findings
 
@@ -240,9 +254,20 @@ class JobsScreen(LeftOnceScreen[None]):
     def _told(self, job: Path) -> str:
         read = self._read[job]
         if isinstance(read, PlanProblemsError):
-            return f"{job.name}: {count(len(read.problems), 'problem')} in its plan, Enter shows them"
+            return _(
+                "{name}: {problems} in its plan, Enter shows them",
+                name=job.name,
+                problems=count(len(read.problems), "problem"),
+            )
         plan, found, points = read.plan, self._found.get(job), _points(read.plan)
-        says = f"{job.name}: {plan.job} ({count(len(plan.areas), 'area')}, {points} points, {plan.notation.units})"
+        says = _(
+            "{name}: {job} ({areas}, {points} points, {units})",
+            name=job.name,
+            job=plan.job,
+            areas=count(len(plan.areas), "area"),
+            points=points,
+            units=plan.notation.units,
+        )
         return f"{says}, {count(found.count, 'finding')}" if found and found.count else says
 
 

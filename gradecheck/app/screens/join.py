@@ -19,10 +19,11 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
+from gradecheck.catalogue import _
 from gradecheck.report.joining import joined_lines, taken_lines
 from gradecheck.session.joining import looked_at
 
-ASKED = "Which folder or log? Type it, then Enter: the other laptop's job on a stick, or its journal.db."
+ASKED = _("Which folder or log? Type it, then Enter: the other laptop's job on a stick, or its journal.db.")
 
 
 class JoinScreen(PagedScreen):
@@ -43,13 +44,13 @@ class JoinScreen(PagedScreen):
             yield Static(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="other", placeholder="a folder, or a journal.db")
+            yield Entry(id="other", placeholder=_("a folder, or a journal.db"))
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Shows what is open already; what is taken in meanwhile follows."""
         self.watch(self.app, "changes", self.show, init=False)
-        self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · join another laptop"))
+        self.query_one("#head", Static).update(plain(_(" {job} · join another laptop", job=self.session.plan.job)))
         self.show()
         self.say(ASKED)
 
@@ -58,10 +59,11 @@ class JoinScreen(PagedScreen):
         laptops = self.session.state.laptops
         lines = [*self._taken, *([""] if self._taken else [])]
         if laptops is None:
-            lines += ["This job has the entries of one laptop.", "", "What the other one recorded is kept as it was",
-                      "written there; nothing of either is rewritten."]  # fmt: skip
+            lines += [_("This job has the entries of one laptop."), "",
+                      _("What the other one recorded is kept as it was"),
+                      _("written there; nothing of either is rewritten.")]  # fmt: skip
         else:
-            lines += list(joined_lines(laptops)) or ["Nothing is open between the laptops."]
+            lines += list(joined_lines(laptops)) or [_("Nothing is open between the laptops.")]
         self.query_one("#told", Static).update(plain_lines(lines))
 
     async def commit(self, text: str) -> None:
@@ -69,14 +71,18 @@ class JoinScreen(PagedScreen):
         if not text.strip():
             raise Refusal(ASKED)
         session, other = self.session, _place(text.strip())
-        self.say(f"Reading {other} …")
+        self.say(_("Reading {other} …", other=other))
         others = await asyncio.to_thread(looked_at, session, other)
-        self.say(f"Taking in what is new of {len(others.rows)} entries …")
+        self.say(_("Taking in what is new of {rows} entries …", rows=len(others.rows)))
         new = await self.host.take_in(others.rows)
         self._taken = taken_lines(text.strip(), new, len(others.rows), others.not_sound)
         self.show()
         self.query_one(Pages).to_top()
-        self.say(f"{new} taken in. Another folder, or Escape." if new else "Nothing new there. Another, or Escape.")
+        self.say(
+            _("{new} taken in. Another folder, or Escape.", new=new)
+            if new
+            else _("Nothing new there. Another, or Escape.")
+        )
 
 
 def _place(typed: str) -> Path:
@@ -84,4 +90,6 @@ def _place(typed: str) -> Path:
     try:
         return Path(typed).expanduser().absolute()
     except (OSError, RuntimeError) as wrong:
-        raise Refusal(f"Where “{typed}” lies can't be told now; name the whole path, or one in ~.") from wrong
+        raise Refusal(
+            _("Where “{typed}” lies can't be told now; name the whole path, or one in ~.", typed=typed)
+        ) from wrong

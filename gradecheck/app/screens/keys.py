@@ -15,20 +15,21 @@ from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 
-INCHES = "13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3"
-DECIMALS = "4.35   -3   1.15 ft   351 mm   35.1 cm   1.351 m"
+INCHES = _("13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3")
+DECIMALS = _("4.35   -3   1.15 ft   351 mm   35.1 cm   1.351 m")
 FIGURES = {
     Units.IN: ("51-3/8", "3/8"), Units.FT_IN: ("4' 3-3/8", "3/8"), Units.FT: ("4.35", "0.03"),
     Units.MM: ("1351", "9"), Units.CM: ("135.1", "0.9"), Units.M: ("1.351", "0.009"),
 }  # fmt: skip
 """What the rod reads, and what that is off, in the examples."""
 TYPING = (
-    "A bare number has the rod's unit. Enter records it, Escape drops it.",
-    "On Check a name (W7, w7) goes to that point; Up and Down walk the route.",
-    "Ctrl+P finds every action by its name.",
-    "A ~ means the number is rounded to the rod's marks.",
+    _("A bare number has the rod's unit. Enter records it, Escape drops it."),
+    _("On Check a name (W7, w7) goes to that point; Up and Down walk the route."),
+    _("Ctrl+P finds every action by its name."),
+    _("A ~ means the number is rounded to the rod's marks."),
 )
 
 
@@ -61,7 +62,7 @@ class KeysScreen(LeftOnceScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The keys, then the ways to type."""
-        yield Title(f" Keys · {self._title}")
+        yield Title(_(" Keys · {title}", title=self._title))
         with VerticalScroll(id="keys"):
             width = max(len(key) for _, _, rows in self._keys for key, _ in rows)
             lines = []
@@ -69,7 +70,11 @@ class KeysScreen(LeftOnceScreen[None]):
                 lines.append(f" {name}{f': {example.format(**self._figures)}' if example else ''}")
                 lines += [f"  {key:<{width}} {does}" for key, does in rows]
             yield Static(plain_lines(lines))
-            yield Static(plain_lines(["", *(f"  {line}" for line in (f"Readings: {self._lengths}", *TYPING))]))
+            yield Static(
+                plain_lines(
+                    ["", *(f"  {line}" for line in (_("Readings: {lengths}", lengths=self._lengths), *TYPING))]
+                )
+            )
         yield KeyLine()
 
     def action_guide(self) -> None:
@@ -100,7 +105,7 @@ class GuideScreen(LeftOnceScreen[None]):
         from importlib.resources import files
 
         text = (files("gradecheck") / "guide" / f"{self._page}.md").read_text(encoding="utf-8")
-        yield Title(f" Guide · {self._page}")
+        yield Title(_(" Guide · {page}", page=self._page))
         with VerticalScroll(id="keys", can_focus=False):
             yield Static(plain_lines([f"  {line}" for line in text.splitlines()]))
         yield KeyLine()

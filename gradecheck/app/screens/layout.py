@@ -21,6 +21,7 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.checks.squaring import Move
 from gradecheck.plan.model import Layout
 from gradecheck.report.checks import line, told_layout
@@ -71,7 +72,7 @@ class LayoutScreen(PagedScreen):
                 yield Static(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="tape", placeholder="what the tape shows")
+            yield Entry(id="tape", placeholder=_("what the tape shows"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -92,8 +93,10 @@ class LayoutScreen(PagedScreen):
         table = self.query_one(RowsView)
         table.show(len(self.rows), self._cells, min(table.current, max(len(self.rows) - 1, 0)))
         self._name = layout.name if layout else None
-        name = self._name or "no check in the plan"
-        self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · layout · {name}"))
+        name = self._name or _("no check in the plan")
+        self.query_one("#head", Static).update(
+            plain(_(" {job} · layout · {name}", job=self.session.plan.job, name=name))
+        )
         self._moves = self._to_move()
         self.query_one("#told", Static).update(plain_lines(self._told()))
         self._sketch()
@@ -127,7 +130,14 @@ class LayoutScreen(PagedScreen):
             self.query_one(RowsView).go_to(place)
             self._ask()
         else:
-            self.lost(f"{asked[0]}, {asked[1]} to {asked[2]} is not in the plan any more.")
+            self.lost(
+                _(
+                    "{asked}, {asked_2} to {asked_3} is not in the plan any more.",
+                    asked=asked[0],
+                    asked_2=asked[1],
+                    asked_3=asked[2],
+                )
+            )
 
     @property
     def _asked(self) -> tuple[str | None, str, str] | None:
@@ -150,7 +160,7 @@ class LayoutScreen(PagedScreen):
             lines += [line(each) for each in sorted(told, key=lambda each: each.verdict != "fault")]
         for bond in self.session.plan.bonds.values():
             lines += ["", *chalk_table(bond, notation)]
-        return lines or ["Nothing is taped yet."]
+        return lines or [_("Nothing is taped yet.")]
 
     @property
     def _row(self) -> TapeRow | None:
@@ -158,19 +168,29 @@ class LayoutScreen(PagedScreen):
 
     def _ask(self) -> None:
         row = self._row
-        self.entry.placeholder = f"what the tape shows from {row.start} to {row.end}" if row else ""
+        self.entry.placeholder = (
+            _("what the tape shows from {start} to {end}", start=row.start, end=row.end) if row else ""
+        )
         if row is None:
-            self.say("The plan names no layout check; the office adds “layout: {court: {sides: [24 ft, 20 ft]}}”.")
+            self.say(_("The plan names no layout check; the office adds “layout: {court: {sides: [24 ft, 20 ft]}}”."))
         elif all(each.taped for each in self.rows):
             self.say(f"All taped. {self._does}".rstrip())
         else:
-            self.say(f"{row.start} to {row.end} ({row.kind}): the tape should show {row.wanted}")
+            self.say(
+                _(
+                    "{start} to {end} ({kind}): the tape should show {wanted}",
+                    start=row.start,
+                    end=row.end,
+                    kind=row.kind,
+                    wanted=row.wanted,
+                )
+            )
 
     @property
     def _does(self) -> str:
         """What to do now that all is taped."""
         if self._moves == ():
-            return "Square: nothing to move."
+            return _("Square: nothing to move.")
         return moves_line(self._moves, self.session.plan.notation)
 
     async def commit(self, text: str) -> None:
@@ -179,7 +199,7 @@ class LayoutScreen(PagedScreen):
         if not text.strip():
             return
         if row is None or layout is None:
-            raise Refusal("There is nothing to tape here.")
+            raise Refusal(_("There is nothing to tape here."))
         draft = actions.tape(self.session.state, layout.name, row.start, row.end, text)
         await self.keep(text, (layout.name, row.start, row.end), draft)
         self._go_on(self.query_one(RowsView).current)
@@ -212,6 +232,6 @@ class LayoutScreen(PagedScreen):
         taped = self.session.state.record.taped(layout.name) if layout else {}
         kept = taped.get(frozenset((row.start, row.end))) if row else None
         if kept is None:
-            self.complain("Nothing was taped there.")
+            self.complain(_("Nothing was taped there."))
             return
         await self.host.record(self.session.strike(kept.id, "struck at once"))

@@ -25,6 +25,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import SetupMade
 from gradecheck.journal.store import LogLine
@@ -97,7 +98,7 @@ class LogScreen(EntryScreen):
         yield table
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="note", placeholder="a note for the log; Ctrl+F finds an entry")
+            yield Entry(id="note", placeholder=_("a note for the log; Ctrl+F finds an entry"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -122,7 +123,7 @@ class LogScreen(EntryScreen):
             if not self.keeping and (gone := self._gone()) is not None:
                 self._give_up()
                 self._ask()
-                self.lost(f"Entry {gone.seq} was struck or replaced in another window.")
+                self.lost(_("Entry {seq} was struck or replaced in another window.", seq=gone.seq))
             else:
                 self._ask()
         except (JournalError, Refusal) as wrong:
@@ -141,7 +142,9 @@ class LogScreen(EntryScreen):
         shown = len(self.rows) if self._found is None else len(self._found)
         self.query_one(RowsView).show(shown, self._cells, max(current, 0))
         where = self.area or "all areas"
-        self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · log of {where}"))
+        self.query_one("#head", Static).update(
+            plain(_(" {job} · log of {where}", job=self.session.plan.job, where=where))
+        )
 
     def _row(self, index: int) -> LogRow:
         """The row at that place of those shown."""
@@ -150,7 +153,7 @@ class LogScreen(EntryScreen):
     def _cells(self, index: int) -> Cells:
         row = self._row(index)
         # Today's judgement first: it must be seen where there is no room for both.
-        judged = row.then if row.now in ("", row.then) else f"{row.now}, was {row.then}"
+        judged = row.then if row.now in ("", row.then) else _("{now}, was {then}", now=row.now, then=row.then)
         return Cells(
             (
                 f"{row.seq}{'x' if row.struck else ' '}",
@@ -167,43 +170,58 @@ class LogScreen(EntryScreen):
     def _tell(self) -> None:
         """The chosen entry in full: in the table there is not always room."""
         row = self._row(self.query_one(RowsView).current)
-        can = "" if row.struck or row.kind == "void" else " Ctrl+R corrects, F8 strikes."
+        can = "" if row.struck or row.kind == "void" else _(" Ctrl+R corrects, F8 strikes.")
         self.say(f"{in_full(row, self.rows)}.{can}")
 
     def _ask(self) -> None:
         self.entry.placeholder = self._wanted()
         if self._striking:
             self.say(
-                f"Why strike entry {self._striking.seq} ({self._striking.subject})? Type the reason, then Enter."
+                _(
+                    "Why strike entry {seq} ({subject})? Type the reason, then Enter.",
+                    seq=self._striking.seq,
+                    subject=self._striking.subject,
+                )
             )
         elif self._correcting and self._figure is not None:
             draft = self.session.correct(self._correcting.id, self._figure)
-            told = f"Entry {self._correcting.seq} becomes {self._figure}:"
+            told = _("Entry {seq} becomes {figure}:", seq=self._correcting.seq, figure=self._figure)
             if (words := self._moves(draft)) is None:
-                self.say(f"{told} working out what that moves …")
+                self.say(_("{told} working out what that moves …", told=told))
             else:
                 warned = self._disagreement(self._correcting, draft)
-                self.say(f"{told} {words}{warned} Enter accepts, Esc cancels.")
+                self.say(
+                    _("{told} {words}{warned} Enter accepts, Esc cancels.", told=told, words=words, warned=warned)
+                )
         elif self._correcting:
             row = self._correcting
             on = f" on {self._mark}" if self._mark else ""
-            self.say(f"Entry {row.seq}, {row.done} {row.subject}, was entered as {row.typed}. Correct reading{on}?")
+            self.say(
+                _(
+                    "Entry {seq}, {done} {subject}, was entered as {typed}. Correct reading{on}?",
+                    seq=row.seq,
+                    done=row.done,
+                    subject=row.subject,
+                    typed=row.typed,
+                    on=on,
+                )
+            )
         elif self.rows:
-            self.say("Type a note, then Enter. On the entry marked >: Ctrl+R corrects, F8 strikes.")
+            self.say(_("Type a note, then Enter. On the entry marked >: Ctrl+R corrects, F8 strikes."))
         else:
-            self.say("Nothing is recorded here yet. Type a note and press Enter.")
+            self.say(_("Nothing is recorded here yet. Type a note and press Enter."))
 
     def _wanted(self) -> str:
         """What the box is for now."""
         if self._striking:
-            return "why it is struck"
+            return _("why it is struck")
         if self._correcting:
             if self._figure is not None:
-                return "Enter alone accepts"
+                return _("Enter alone accepts")
             several = self._mark is None and self._correcting.typed.count("=") > 1
             like = f"DOOR={self.session.plan.rod.notation.units.examples.mark}"
-            return f"which mark, and what is right: {like}" if several else "the correct reading"
-        return "a note for the log; Ctrl+F finds an entry"
+            return _("which mark, and what is right: {like}", like=like) if several else _("the correct reading")
+        return _("a note for the log; Ctrl+F finds an entry")
 
     def _moves(self, draft: Action) -> str | None:
         """What the correction would change; None while that is worked out."""
@@ -219,7 +237,7 @@ class LogScreen(EntryScreen):
             return ""
         sights = tuple((sight.mark, sight.rod) for sight in draft.fact.backsights)
         wrong = disagreement(state, dataclasses.replace(made, sights=sights))
-        return f" THEN ITS MARKS DISAGREE {wrong}." if wrong else ""
+        return _(" THEN ITS MARKS DISAGREE {wrong}.", wrong=wrong) if wrong else ""
 
     # -- finding
 
@@ -227,8 +245,8 @@ class LogScreen(EntryScreen):
         """What is typed next is looked for; what it may mean is shown as it is typed."""
         self._give_up()
         self._finds, self._find_turn = True, self.entry.turn
-        self.entry.placeholder = "part of a point's name, its digits, a word of where it is or of a note"
-        self.say("Find an entry: type part of a name, Enter goes there, Esc shows all again.")
+        self.entry.placeholder = _("part of a point's name, its digits, a word of where it is or of a note")
+        self.say(_("Find an entry: type part of a name, Enter goes there, Esc shows all again."))
         self._look_for(self.entry.value)
 
     @on(Input.Changed, "#note")
@@ -251,13 +269,15 @@ class LogScreen(EntryScreen):
         self._found = sorted(found)
         best = max(found, key=lambda place: (-found[place], place), default=None)
         self._draw(self._found.index(best) if best is not None else 0)
-        older = " Enter looks further back." if not found and self._has_older else ""
+        older = _(" Enter looks further back.") if not found and self._has_older else ""
         where = self.area or "all areas"
-        none = f"No entry shown here of {where} has “{text.strip()}”.{older}"
+        none = _("No entry shown here of {where} has “{strip}”.{older}", where=where, strip=text.strip(), older=older)
         if best is not None:
             row = self.rows[best]
             many = count(len(found), "entry", "entries")
-            self.say(f"{many}. Enter goes to {row.seq} {row.done} {row.told}.")
+            self.say(
+                _("{many}. Enter goes to {seq} {done} {told}.", many=many, seq=row.seq, done=row.done, told=row.told)
+            )
         else:
             self.say(none)
         return best is not None
@@ -271,16 +291,23 @@ class LogScreen(EntryScreen):
         view = self.query_one(RowsView)
         if text != self._looked_for or self._found is None:
             self._look_for(text)
-        for _ in range(PAGES_AT_ONCE):
+        for _unused in range(PAGES_AT_ONCE):
             if not text.strip() or self._found or not self._fetch_older():
                 break
             self._look_for(text)
         if text.strip() and not self._found:
             older = (
-                " Enter looks further back." if self._has_older else " F2 shows the entries of all areas, or of one."
+                _(" Enter looks further back.")
+                if self._has_older
+                else _(" F2 shows the entries of all areas, or of one.")
             )
             raise Refusal(
-                f"No entry has “{text.strip()}” since {self.rows[0].day if self.rows else 'the start'}.{older}"
+                _(
+                    "No entry has “{strip}” since {day}.{older}",
+                    strip=text.strip(),
+                    day=self.rows[0].day if self.rows else _("the start"),
+                    older=older,
+                )
             )
         at = self._found[view.current] if self._found else len(self.rows) - 1
         self._end_finding(at)
@@ -327,7 +354,7 @@ class LogScreen(EntryScreen):
         elif self._figure is not None:
             figure = self._figure
             if self._moves(self.session.correct(row.id, figure)) is None:
-                raise Refusal("What that moves is not worked out yet; press Enter again when it is shown.")
+                raise Refusal(_("What that moves is not worked out yet; press Enter again when it is shown."))
             await self.keep(figure, row.id, self.session.correct(row.id, figure))
             self._give_up()
             self._ask()
@@ -362,7 +389,7 @@ class LogScreen(EntryScreen):
         if self._fetch_older():
             self._draw(len(self.rows) - before - 1)
         elif self.rows:
-            self.say("There are no older entries.")
+            self.say(_("There are no older entries."))
 
     def _fetch_older(self) -> bool:
         """One page more, before the oldest that is fetched; whether there was any."""
@@ -374,17 +401,17 @@ class LogScreen(EntryScreen):
         """The chosen entry, if something can still be done to it."""
         view = self.query_one(RowsView)
         if not view.count:
-            self.complain("Nothing is recorded here yet." if not self.rows else "No entry is marked.")
+            self.complain(_("Nothing is recorded here yet.") if not self.rows else _("No entry is marked."))
             return None
         row = self._row(view.current)
         if self._finds:
             self._end_finding(self.rows.index(row))
         if row.struck:
-            self.complain(f"Entry {row.seq} is struck or replaced already.")
+            self.complain(_("Entry {seq} is struck or replaced already.", seq=row.seq))
             return None
         if row.kind == "void":
-            again = "it stays struck. Enter that reading again where it belongs."
-            self.complain(f"Entry {row.seq} struck entry {row.about}; {again}")
+            again = _("it stays struck. Enter that reading again where it belongs.")
+            self.complain(_("Entry {seq} struck entry {about}; {again}", seq=row.seq, about=row.about, again=again))
             return None
         return row
 
@@ -395,7 +422,11 @@ class LogScreen(EntryScreen):
         if row.kind == "backsight" and (setup := set_up_of(self.session.state, row, self.rows)) is not None:
             # Struck alone it would change nothing: the setup holds the figure.
             self.complain(
-                f"Entry {row.seq} went into the setup, entry {setup.seq}: strike that, or Ctrl+R corrects it."
+                _(
+                    "Entry {seq} went into the setup, entry {seq_2}: strike that, or Ctrl+R corrects it.",
+                    seq=row.seq,
+                    seq_2=setup.seq,
+                )
             )
             return
         self._give_up()
@@ -409,13 +440,15 @@ class LogScreen(EntryScreen):
         mark = None
         if row.kind == "backsight":
             if (setup := set_up_of(self.session.state, row, self.rows)) is None:
-                self.complain(f"Entry {row.seq} is part of no setup that counts; enter it again on the Setup screen.")
+                self.complain(
+                    _("Entry {seq} is part of no setup that counts; enter it again on the Setup screen.", seq=row.seq)
+                )
                 return
             mark, row = row.typed.rpartition("=")[0], setup
             self.query_one(RowsView).go_to(self.rows.index(row))
         if row.kind == "recheck" or not row.typed:
-            what = "is a recheck" if row.typed else "holds no rod reading"
-            self.complain(f"Entry {row.seq} {what}; F8 strikes it.")
+            what = _("is a recheck") if row.typed else _("holds no rod reading")
+            self.complain(_("Entry {seq} {what}; F8 strikes it.", seq=row.seq, what=what))
             return
         self._give_up()
         self._correcting, self._mark = row, mark

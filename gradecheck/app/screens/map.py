@@ -19,6 +19,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.report.plan_view import plan_view
 from gradecheck.report.profile import line_through, points_along, profile, profile_key, stations
 from gradecheck.report.rows import answer, at_offset, example_figures, grade_rod
@@ -92,7 +93,7 @@ class MapScreen(EntryScreen):
         yield self._key
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="map-box", placeholder="rod reading, point name, or A1 to A4 for a profile")
+            yield Entry(id="map-box", placeholder=_("rod reading, point name, or A1 to A4 for a profile"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -112,7 +113,7 @@ class MapScreen(EntryScreen):
         self.show()
         now = self._walk.surface
         if before is not None and [name.casefold() for name in before] != [name.casefold() for name in now]:
-            self.lost(f"{before.point} {before.stage} is not in the plan any more.")
+            self.lost(_("{point} {stage} is not in the plan any more.", point=before.point, stage=before.stage))
 
     def show(self) -> None:
         """Draws anew."""
@@ -128,7 +129,9 @@ class MapScreen(EntryScreen):
             drawn = profile(along, self.session.plan.notation, columns, rows, braille=braille)
             view.show(drawn.drawing)
             key = "\n".join((profile_key(braille=braille), *drawn.remarks))
-            what = f"profile {names[0]} to {names[-1]}" if len(names) > 1 else "profile"
+            what = (
+                _("profile {names} to {names_2}", names=names[0], names_2=names[-1]) if len(names) > 1 else "profile"
+            )
         else:
             plan = plan_view(state, here.area, here.stage, columns, rows, braille=braille, current=here.point)
             view.show(plan.drawing)
@@ -160,7 +163,7 @@ class MapScreen(EntryScreen):
         at = f" ({offset})" if (offset := at_offset(state.offset, state.plan.notation.units)) else ""
         asked = f"{here.point}: {examples or f'the rod should read {grade_rod(state, here)}{at}'}"
         if state.setup is None or self.session.why_set_up_is_old:
-            asked = f"{here.point}: no setup"
+            asked = _("{point}: no setup", point=here.point)
         told = answer(state, self._walk.shown)
         doubt = " ?" if told is not None and told.doubt else ""
         off = f" ({told.off})" if told is not None and told.off else ""

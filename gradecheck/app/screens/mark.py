@@ -5,6 +5,7 @@ from __future__ import annotations
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import MarkMade
 
 
@@ -12,8 +13,8 @@ class MarkScreen(MarksScreen):
     """A number is the rod's figure on the new mark; a name is what it is to be called, ``TP1=55 3/8`` both."""
 
     TITLE = "Mark"
-    TITLE_WORDS = "shoot a mark"
-    WHAT_TO_DO = "Pick a solid spot visible from both setups: type a name for it or keep this one."
+    TITLE_WORDS = _("shoot a mark")
+    WHAT_TO_DO = _("Pick a solid spot visible from both setups: type a name for it or keep this one.")
 
     def __init__(self) -> None:
         super().__init__()
@@ -30,11 +31,14 @@ class MarkScreen(MarksScreen):
         """Datums that wait for a mark."""
         state = self.session.state
         untied = [datum for datum in state.plan.datums.values() if state.zero_of(datum.name) is None]
-        return [f"The datum “{datum.name}” is not tied in yet: shoot {datum.mark}." for datum in untied]
+        return [
+            _("The datum “{name}” is not tied in yet: shoot {mark}.", name=datum.name, mark=datum.mark)
+            for datum in untied
+        ]
 
     def ask(self) -> None:
         """Asks for the figure."""
-        self.say(f"New mark {self._name}: what does the rod read there?")
+        self.say(_("New mark {name}: what does the rod read there?", name=self._name))
 
     def gone(self, mark: str) -> None:
         """Nothing is asked here about the marks there are."""
@@ -54,7 +58,7 @@ class MarkScreen(MarksScreen):
     async def figure(self, typed: str) -> None:
         """Records the mark."""
         if not self._name:
-            raise Refusal("Type a name for the mark first.")
+            raise Refusal(_("Type a name for the mark first."))
         self._ask_before_again(self._name)  # another window may have taken it meanwhile
         kept = await self.keep(typed, self._name, actions.mark(self.session.state, self._name, typed))
         assert isinstance(kept.fact, MarkMade)
@@ -62,14 +66,16 @@ class MarkScreen(MarksScreen):
         self._name, self._again = actions.next_mark_name(self.session.state), ""
         self.show()
         self.choose(made)
-        self.say(f"{made} is a mark. Escape goes back; the next reading goes to {self._name}.")
+        self.say(
+            _("{made} is a mark. Escape goes back; the next reading goes to {name}.", made=made, name=self._name)
+        )
 
     def _ask_before_again(self, name: str) -> None:
         """Raises `Refusal` with the question where a mark has that name already, and not when Enter comes again."""
         asked = actions.mark_question(self.session.state, name)
         if asked and name != self._again:
             self._again = name
-            raise Refusal(f"{asked} Enter again takes it; Escape clears it for another name.")
+            raise Refusal(_("{asked} Enter again takes it; Escape clears it for another name.", asked=asked))
 
 
 def _like_a_figure(text: str) -> bool:

@@ -18,6 +18,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pick_list import PickList
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.report.instrument import chain_line, mark_line
 
 
@@ -31,7 +32,7 @@ class MarksScreen(EntryScreen):
     ]
     TITLE_WORDS: ClassVar[str]
     WHAT_TO_DO: ClassVar[str]
-    WANTED: ClassVar[str] = "what the rod reads"
+    WANTED: ClassVar[str] = _("what the rod reads")
     """What the box says that it is for."""
 
     def __init__(self) -> None:
@@ -109,7 +110,7 @@ class MarksScreen(EntryScreen):
     def gone(self, mark: str) -> None:
         """The chosen mark is none any more: another is asked for."""
         self.ask()
-        self.lost(f"{mark} is no longer a benchmark.")
+        self.lost(_("{mark} is no longer a benchmark.", mark=mark))
 
     def line(self, name: str) -> str:
         """A mark as one line of the list."""

@@ -19,6 +19,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
+from gradecheck.catalogue import _
 from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.plan.interview import Interview
 from gradecheck.plan.load import FILE_NAME
@@ -29,7 +30,7 @@ class NewScreen(PagedScreen):
     """Enter keeps what is offered, Escape goes one question back; `begun` is told of the job's folder."""
 
     GUIDE = "job-file"
-    TITLE = "New job"
+    TITLE = _("New job")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", "One question back", show=True),
     ]
@@ -42,7 +43,7 @@ class NewScreen(PagedScreen):
 
     def compose(self) -> ComposeResult:
         """The answers so far, what can be answered, and the question."""
-        yield Static(plain(f" a new job in {self._folder}"), id="head")
+        yield Static(plain(_(" a new job in {folder}", folder=self._folder)), id="head")
         with Pages(id="keys"):
             yield Static(id="so-far")
         with Vertical(id="asking"):
@@ -61,13 +62,13 @@ class NewScreen(PagedScreen):
         lines = [f"  {about:<{wide}}   {said}" for about, said in given]
         if question is None:
             self.entry.placeholder = ""
-            self.say(f"Enter writes {self._job / FILE_NAME}. Escape goes one question back.")
+            self.say(_("Enter writes {job}. Escape goes one question back.", job=self._job / FILE_NAME))
         else:
             wide = max((len(word) for word, _ in question.choices), default=0)
             choices = [f"    {word:<{wide}}   {means}" for word, means in question.choices]
             lines += ["", *choices] if choices else []
             self.entry.placeholder = question.default
-            self.say(question.asks + (f" Enter: {question.default}." if question.default else ""))
+            self.say(question.asks + (_(" Enter: {default}.", default=question.default) if question.default else ""))
         self.query_one("#so-far", Static).update(plain_lines(lines))
         self.query_one(Pages).scroll_end(animate=False)
 
@@ -82,7 +83,7 @@ class NewScreen(PagedScreen):
         result = self.interview.result
         if result is not None:
             if text.strip():
-                raise Refusal("Everything is answered; Enter alone writes it, Escape goes one question back.")
+                raise Refusal(_("Everything is answered; Enter alone writes it, Escape goes one question back."))
             job = begin_job(self._folder, result.folder, starter_text(result.answers))
             self._begun(job)
             self.dismiss()

@@ -16,6 +16,7 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Line, Words
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session, job_folder
@@ -49,7 +50,7 @@ class OpeningScreen(EntryScreen):
         yield Line(id="progress")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="reading", placeholder="rod reading, point name, or ? for help")
+            yield Entry(id="reading", placeholder=_("rod reading, point name, or ? for help"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -57,7 +58,7 @@ class OpeningScreen(EntryScreen):
         self.query_one("#head", Line).say(f" {job_folder(self._job).name}")
         self._tell(0)
         self.entry.value = self._typed
-        self.say("What you type now stays in the box.")
+        self.say(_("What you type now stays in the box."))
         self.call_after_refresh(self._begin)
 
     def _begin(self) -> None:
@@ -82,7 +83,7 @@ class OpeningScreen(EntryScreen):
 
     def _tell(self, entries: int) -> None:
         if self.is_attached:
-            self.query_one("#progress", Line).say(f" Reading the log: {entries:,} entries so far.")
+            self.query_one("#progress", Line).say(_(" Reading the log: {entries:,} entries so far.", entries=entries))
 
     def _opened(self, session: Session) -> None:
         if self.is_attached:
@@ -120,7 +121,7 @@ class OpeningScreen(EntryScreen):
         if text.strip():
             self.entry.put(text)
             self.host.hold(entered=True)
-            self.complain("Not taken yet: the log is still being read. Enter again when the points are up.")
+            self.complain(_("Not taken yet: the log is still being read. Enter again when the points are up."))
 
     async def leave(self) -> None:
         """Back to the jobs; what was being read is given up."""

@@ -22,6 +22,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.title import Title
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.plan.names import as_known
 from gradecheck.report.plan_changes import amendment_line, change_lines, offer_words, summary
@@ -32,10 +33,10 @@ def _examples(units: Units) -> list[str]:
     """What can be typed, and what each does."""
     fall, risers, place, elevation = ways_to_lie(units)
     typed = {
-        f"N1 {fall}": "new, from a known point",
-        f"N1 {risers}": "new, by risers",
-        f"N1 {place}": "new, on the surface",
-        f"N1 {elevation}": "new, of that finish",
+        f"N1 {fall}": _("new, from a known point"),
+        f"N1 {risers}": _("new, by risers"),
+        f"N1 {place}": _("new, on the surface"),
+        f"N1 {elevation}": _("new, of that finish"),
         f"P4 {elevation}": "another finish",
         f"base {high_and_low(units)}": "another tolerance",
     }
@@ -70,7 +71,7 @@ class PlanScreen(PagedScreen):
             yield DrawingView(id="area")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="change", placeholder="a point to add or change, as shown above")
+            yield Entry(id="change", placeholder=_("a point to add or change, as shown above"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -105,45 +106,49 @@ class PlanScreen(PagedScreen):
         if before.casefold() not in ("", self.area.casefold()):
             self._change = None
             self._ask()
-            self.lost(f"{before} is not in the plan any more; this is {self.area}.")
+            self.lost(_("{before} is not in the plan any more; this is {area}.", before=before, area=self.area))
         elif self._change is not None and not self._knows(self._change[0]):
-            (name, _), self._change = self._change, None
+            (name, _unused), self._change = self._change, None
             self._ask()
-            self.lost(f"{name} is not in the plan any more.")
+            self.lost(_("{name} is not in the plan any more.", name=name))
         else:
             self._ask()
 
     def _tell(self) -> None:
-        self.query_one("#head", Static).update(plain(f" {self.session.plan.job} · plan · {self.area}"))
+        self.query_one("#head", Static).update(
+            plain(_(" {job} · plan · {area}", job=self.session.plan.job, area=self.area))
+        )
         session, notation = self.session, self.session.plan.notation
         lines = []
         if (offered := session.offered_changes) is not None:
             what = offer_words(session.offered_number)
-            lines += [f"{what}: {summary(offered, notation)}. Ctrl+Y accepts it.", ""]
+            lines += [_("{what}: {summary}. Ctrl+Y accepts it.", what=what, summary=summary(offered, notation)), ""]
             lines += [f"  {line}" for line in change_lines(offered, notation)[:200]] + [""]
         elif session.plan_file.wrong is not None:
-            lines += ["The job file has changed and can't be read; the current plan stays:", ""]
+            lines += [_("The job file has changed and can't be read; the current plan stays:"), ""]
             lines += [f"  {problem}" for problem in session.plan_file.wrong.problems[:20]] + [""]
         if amendments := session.state.amendments:
             lines += [
-                "Changed on site:",
+                _("Changed on site:"),
                 *(f"  {amendment_line(each, notation, session.state)}" for each in amendments),
                 "",
             ]
-        lines += [f"To add or change in {self.area}:", *_examples(notation.units)]
+        lines += [_("To add or change in {area}:", area=self.area), *_examples(notation.units)]
         self.query_one("#changes", Static).update(plain_lines(lines))
         self._picture()
 
     def _ask(self) -> None:
         if self._change is not None:
             name, typed = self._change
-            self.say(f"{name} becomes {typed}. Why? Type the reason, then Enter. Escape: no.")
+            self.say(
+                _("{name} becomes {typed}. Why? Type the reason, then Enter. Escape: no.", name=name, typed=typed)
+            )
         elif self.session.offered is not None:
-            self.say("Ctrl+Y accepts the job file as it is now; or add or change a point.")
+            self.say(_("Ctrl+Y accepts the job file as it is now; or add or change a point."))
         elif self.session.plan_file.wrong is not None or self.session.state.amendments:
-            self.say("Add or change a point, or Escape.")
+            self.say(_("Add or change a point, or Escape."))
         else:
-            self.say("Using job.yaml as written. Add or change a point, or Escape.")
+            self.say(_("Using job.yaml as written. Add or change a point, or Escape."))
 
     async def commit(self, text: str) -> None:
         """Adds a point at once; asks for a reason before anything is changed."""
@@ -152,12 +157,12 @@ class PlanScreen(PagedScreen):
             return
         name, typed = self._parted(" ".join(text.split()))
         if self._knows(name):
-            self._draft(name, typed, "to be said")  # refused now rather than behind the reason
+            self._draft(name, typed, _("to be said"))  # refused now rather than behind the reason
             self._change = name, typed
             self._ask()
             return
         await self.keep(text, self.area, actions.add_point(self.session.state, self.area, name, typed))
-        self.say(f"{name} added.")
+        self.say(_("{name} added.", name=name))
 
     async def _keep_change(self, why: str) -> None:
         assert self._change is not None
@@ -187,16 +192,16 @@ class PlanScreen(PagedScreen):
         if fitting:
             name = max(fitting, key=len)
             return name, text[len(name) :].strip().removeprefix("=").strip()
-        name, _, rest = text.partition(" ")
+        name, _unused, rest = text.partition(" ")
         if not rest:
-            raise Refusal(f"Say where “{name}” lies, as in the examples above.")
+            raise Refusal(_("Say where “{name}” lies, as in the examples above.", name=name))
         return name, rest.removeprefix("=").strip()
 
     async def action_accept_plan(self) -> None:
         """The job file's plan is in force from here on."""
         await self.host.record(self.session.accept_plan())
         self.show()
-        self.say("New plan accepted; all readings re-judged by it.")
+        self.say(_("New plan accepted; all readings re-judged by it."))
 
     async def leave(self) -> None:
         """Gives up the change first, then the screen."""

@@ -14,6 +14,7 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.catalogue import _
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.problems import PlanProblemsError
 
@@ -35,10 +36,20 @@ class ProblemsScreen(LeftOnceScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The problems, each with its line."""
-        yield Static(plain(f" {self._job.name} · fix these in {FILE_NAME}, then open it again"), id="head")
+        yield Static(
+            plain(
+                _(" {name} · fix these in {file_name}, then open it again", name=self._job.name, file_name=FILE_NAME)
+            ),
+            id="head",
+        )
         with VerticalScroll(id="problems"):
             yield Static(
-                plain_lines([f"line {each.line}, column {each.column}: {each.says}" for each in self._problems])
+                plain_lines(
+                    [
+                        _("line {line}, column {column}: {says}", line=each.line, column=each.column, says=each.says)
+                        for each in self._problems
+                    ]
+                )
             )
         yield KeyLine()
 

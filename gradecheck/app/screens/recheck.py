@@ -11,6 +11,7 @@ from gradecheck import actions
 from gradecheck.actions.instrument import other_mark
 from gradecheck.app.bindings import bind
 from gradecheck.app.screens.marks import MarksScreen
+from gradecheck.catalogue import _
 from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.measure.printed import count
 from gradecheck.report.instrument import recheck_line, set_up_line
@@ -20,8 +21,8 @@ class RecheckScreen(MarksScreen):
     """Hold the rod on a mark again and key what it reads now."""
 
     TITLE = "Recheck"
-    TITLE_WORDS = "recheck a mark"
-    WHAT_TO_DO = "Hold the rod on a mark once more and enter the reading."
+    TITLE_WORDS = _("recheck a mark")
+    WHAT_TO_DO = _("Hold the rod on a mark once more and enter the reading.")
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("strike", "strike", "Strike the recheck made here last", show=True),
@@ -42,17 +43,20 @@ class RecheckScreen(MarksScreen):
         """Behind a recheck that failed: back to set up, or to strike it."""
         if self._last is None or not isinstance(self._last.fact, Rechecked) or self._last.fact.good:
             return ()
-        return (("back", "then F4 sets up again"), ("strike", "strike it"))
+        return (("back", "then F4 sets up again"), ("strike", _("strike it")))
 
     def told(self) -> list[str]:
         """What stands, and how long since it was looked at."""
         state = self.session.state
         setup = state.newest_setup
         if setup is None or state.moved_since(setup.seq):
-            return ["No setup."]
+            return [_("No setup.")]
         if state.doubt.failed(setup.id):
-            return ["The laser may have moved: don't use this setup. Set up again."]
-        since = f"{count(state.readings_since_look(setup.id), 'reading')} since the last recheck."
+            return [_("The laser may have moved: don't use this setup. Set up again.")]
+        since = _(
+            "{readings_since_look} since the last recheck.",
+            readings_since_look=count(state.readings_since_look(setup.id), "reading"),
+        )
         return [set_up_line(state, setup), since]
 
     def ask(self) -> None:
@@ -60,7 +64,7 @@ class RecheckScreen(MarksScreen):
         self.say(self._question())
 
     def _question(self) -> str:
-        return f"{self.mark}: what does the rod read there now?"
+        return _("{mark}: what does the rod read there now?", mark=self.mark)
 
     async def figure(self, typed: str) -> None:
         """Records the look and says what it means; where it failed, stays until that was read."""
@@ -74,18 +78,18 @@ class RecheckScreen(MarksScreen):
         words = recheck_line(self.session.state, entry, entry.fact)
         self.show()
         if entry.fact.good:
-            self.say(f"{words} Escape goes back.")
+            self.say(_("{words} Escape goes back.", words=words))
         elif other is not None:
-            self.complain(f"{words} Or was that {other}? F8 strikes it.")
+            self.complain(_("{words} Or was that {other}? F8 strikes it.", words=words, other=other))
         else:
-            self.complain(f"{words} Escape, then F4; or F8 strikes it.")
+            self.complain(_("{words} Escape, then F4; or F8 strikes it.", words=words))
 
     async def action_strike(self) -> None:
         """Strikes the recheck made here last: what it put in doubt is trusted again."""
         if self._last is None:
-            self.complain("There is no recheck made here to strike.")
+            self.complain(_("There is no recheck made here to strike."))
             return
         await self.host.record(self.session.strike(self._last.id, "struck at once"))
         struck, self._last = self._last, None
         self.show()
-        self.say(f"Struck: {struck.typed}. It stays in the log. {self._question()}")
+        self.say(_("Struck: {typed}. It stays in the log. {question}", typed=struck.typed, question=self._question()))

@@ -19,6 +19,7 @@ from gradecheck.app.widgets.check_regions import Band, heights
 from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import Face, Shape, VerdictPanel
+from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import BacksightTaken
 from gradecheck.journal.facts import Entry as JournalEntry
@@ -50,8 +51,8 @@ class SetUpScreen(MarksScreen):
     """Key the rod's figure on each mark seen from here; Enter alone then stands the instrument."""
 
     TITLE = "Setup"
-    TITLE_WORDS = "set up the laser"
-    WHAT_TO_DO = "Rod on a mark, enter its reading. Press Enter alone to finish the setup."
+    TITLE_WORDS = _("set up the laser")
+    WHAT_TO_DO = _("Rod on a mark, enter its reading. Press Enter alone to finish the setup.")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("other", "next_rod", "Take another rod", word="Rod", show=True),
         bind("strike", "strike", "Drop the chosen mark's backsight, the odd one, or the last", show=True),
@@ -105,24 +106,31 @@ class SetUpScreen(MarksScreen):
         if name not in rows:
             return super().line(name)
         row = rows[name]
-        off = f", {row.off} from the mean" if row.off else ""
-        return f"{name:<10} rod {row.rod}: {zero_name(self.session.plan.rods[self.rod])} {row.zero}{off}"
+        off = _(", {off} from the mean", off=row.off) if row.off else ""
+        return _(
+            "{name:<10} rod {rod}: {zero_name} {zero}{off}",
+            name=name,
+            rod=row.rod,
+            zero_name=zero_name(self.session.plan.rods[self.rod]),
+            zero=row.zero,
+            off=off,
+        )
 
     def told(self) -> list[str]:
         """How well the backsights agree, and what stands until then."""
         return [*self._beam(), *self._where(), *self._told()]
 
     def _beam(self) -> list[str]:
-        return [f"The beam {falls_line(self.falls)} along x and y."] if self.falls else []
+        return [_("The beam {falls_line} along x and y.", falls_line=falls_line(self.falls))] if self.falls else []
 
     def _where(self) -> list[str]:
         """Where the laser stands; how to say so, while U has to take every shot for the longest."""
         state = self.session.state
         if self._place is not None:
             x, y = (show_exact(size, state.plan.notation.units, unit=True) for size in self._place)
-            return [f"The laser is at {x}, {y}."]
+            return [_("The laser is at {x}, {y}.", x=x, y=y)]
         if state.sights and state.plan.instrument is not None:
-            return ["Where is the laser? “at 12, 20” or “at” and a point; until then U takes the longest shot."]
+            return [_("Where is the laser? “at 12, 20” or “at” and a point; until then U takes the longest shot.")]
         return []
 
     @property
@@ -131,10 +139,10 @@ class SetUpScreen(MarksScreen):
         if not self._taken_marks:
             return ()
         if self._asks_moved:
-            return (("back", "finish it later"),)
+            return (("back", _("finish it later")),)
         if not disagreement(self.session.state, self.taken):
-            return (("open", "finish the setup"),)
-        return (("strike", f"drop {self._to_drop}"), ("open", "use it for a reason"))
+            return (("open", _("finish the setup")),)
+        return (("strike", _("drop {to_drop}", to_drop=self._to_drop)), ("open", _("use it for a reason")))
 
     def show_told(self) -> None:
         """Shows the header, the panel and the lines below the marks; under the panel only what must be said."""
@@ -155,11 +163,11 @@ class SetUpScreen(MarksScreen):
     def _show_head(self) -> None:
         session = self.session
         taken, setup = len(session.state.sights), None if session.why_set_up_is_old else session.state.setup
-        stands = setup_since(setup) if setup is not None else "NO SETUP"
+        stands = setup_since(setup) if setup is not None else _("NO SETUP")
         warning, why = warned(session)
-        loud = ("NOT FINISHED",) if taken else (warning,) if warning else ()
+        loud = (_("NOT FINISHED"),) if taken else (warning,) if warning else ()
         right = () if taken or warning else (stands,)
-        left = ("SETTING UP", f"{count(taken, 'mark')} read" if taken else "no mark read yet")
+        left = (_("SETTING UP"), _("{taken} read", taken=count(taken, "mark")) if taken else _("no mark read yet"))
         self.query_one(Band).show(session.plan.job, left, (*right, session.by), loud=loud, why="" if taken else why)
 
     def _show_panel(self) -> None:
@@ -173,10 +181,10 @@ class SetUpScreen(MarksScreen):
         size = self.app.size
         panel.styles.height = heights(size.width, size.height - touched(self.app)).verdict
         allowed = limit_text(state.plan.rechecks.allowed, state.plan.notation.units)
-        named = (f"{self._odd_one} is the odd one",) if self._odd_one else ()
-        notes = (*named, f"allowed {allowed}", f"F8 drops {self._to_drop}")
-        marks = " and ".join(sorted(self._taken_marks)) if len(self._taken_marks) == 2 else "the marks"
-        panel.show(Face(Shape.FILLED, (f"{marks} disagree",), "", f"DISAGREE {by}", notes))
+        named = (_("{odd_one} is the odd one", odd_one=self._odd_one),) if self._odd_one else ()
+        notes = (*named, _("allowed {allowed}", allowed=allowed), _("F8 drops {to_drop}", to_drop=self._to_drop))
+        marks = " and ".join(sorted(self._taken_marks)) if len(self._taken_marks) == 2 else _("the marks")
+        panel.show(Face(Shape.FILLED, (_("{marks} disagree", marks=marks),), "", _("DISAGREE {by}", by=by), notes))
 
     def _how_they_disagree(self) -> str:
         """By how much the marks disagree and what to do about it; empty where they agree."""
@@ -184,9 +192,19 @@ class SetUpScreen(MarksScreen):
         if not wrong:
             return ""
         if len(self._taken_marks) == 2:
-            return f"THEY DISAGREE {wrong}. Read one again or a third mark; F8 drops {drop}."
-        named = f"{odd} is the odd one: F8 drops it." if odd == drop else f"{odd} is the odd one; F8 drops {drop}."
-        return f"THEY DISAGREE {wrong}. {named if odd else f'None stands out; F8 drops {drop}.'}"
+            return _(
+                "THEY DISAGREE {wrong}. Read one again or a third mark; F8 drops {drop}.", wrong=wrong, drop=drop
+            )
+        named = (
+            _("{odd} is the odd one: F8 drops it.", odd=odd)
+            if odd == drop
+            else _("{odd} is the odd one; F8 drops {drop}.", odd=odd, drop=drop)
+        )
+        return _(
+            "THEY DISAGREE {wrong}. {named}",
+            wrong=wrong,
+            named=named if odd else _("None stands out; F8 drops {drop}.", drop=drop),
+        )
 
     @property
     def _odd_one(self) -> str:
@@ -209,27 +227,27 @@ class SetUpScreen(MarksScreen):
         if state.sights:
             return [
                 self._how_they_disagree() or agreement_line(state, self.taken),
-                "Setup isn't finished; no readings until it is.",
+                _("Setup isn't finished; no readings until it is."),
             ]
         if setup is not None and not self.session.why_set_up_is_old:
             return [
-                f"Current setup: {set_up_line(state, setup)}",
+                _("Current setup: {set_up_line}", set_up_line=set_up_line(state, setup)),
                 *self._disagreeing(setup),
-                "It is replaced by the first backsight entered here.",
+                _("It is replaced by the first backsight entered here."),
             ]
         if newest is not None and self.session.why_set_up_is_old:
             if self.session.why_set_up_is_old == SINCE_UNKNOWN:
                 return [SINCE_UNKNOWN]
-            return ["The last setup is from another day: the laser may have moved; set up again."]
+            return [_("The last setup is from another day: the laser may have moved; set up again.")]
         if newest is not None and state.doubt.failed(newest.id):
-            return ["The laser may have moved since the last setup."]
-        return ["No setup now."]
+            return [_("The laser may have moved since the last setup.")]
+        return [_("No setup now.")]
 
     def _disagreeing(self, setup: KeptSetup) -> list[str]:
         """That the marks it stands on disagree, as a figure put right later can make them."""
         made = self.session.state.book.recorded(setup.id)
         wrong = disagreement(self.session.state, made) if made else ""
-        return [f"ITS MARKS DISAGREE {wrong}."] if wrong else []
+        return [_("ITS MARKS DISAGREE {wrong}.", wrong=wrong)] if wrong else []
 
     @property
     def _taken_marks(self) -> set[str]:
@@ -237,11 +255,19 @@ class SetUpScreen(MarksScreen):
 
     def _question(self) -> str:
         rod, taken = self.session.plan.rods[self.rod], self._taken_marks
-        again = "read already; to replace that, what" if self.mark in taken else "what"
-        more = " Press Enter alone to finish." if taken else ""
+        again = _("read already; to replace that, what") if self.mark in taken else "what"
+        more = _(" Press Enter alone to finish.") if taken else ""
         if taken and disagreement(self.session.state, self.taken):
-            more = " To use it as it is, press Enter alone and type why."
-        return f"{self.mark}: {again} does the {rod.name} ({rod.kind}, {rod.notation.units}) read there?{more}"
+            more = _(" To use it as it is, press Enter alone and type why.")
+        return _(
+            "{mark}: {again} does the {name} ({kind}, {units}) read there?{more}",
+            mark=self.mark,
+            again=again,
+            name=rod.name,
+            kind=rod.kind,
+            units=rod.notation.units,
+            more=more,
+        )
 
     def ask(self) -> None:
         """Asks for the next backsight, or for another figure where there is one."""
@@ -283,8 +309,8 @@ class SetUpScreen(MarksScreen):
             await self.keep(typed, "beam", *drafts)
         self._falls, self._warned = falls, False
         self.show()
-        set_to = f"{falls_line(falls)} along x and y" if falls else "is level"
-        self.say(f"The beam {set_to}. {self.mark}: what does the rod read?")
+        set_to = _("{falls_line} along x and y", falls_line=falls_line(falls)) if falls else _("is level")
+        self.say(_("The beam {set_to}. {mark}: what does the rod read?", set_to=set_to, mark=self.mark))
 
     async def figure(self, typed: str) -> None:
         """Takes a backsight on the chosen mark and goes on to the next without one."""
@@ -311,14 +337,22 @@ class SetUpScreen(MarksScreen):
             self._ask_moved()
         elif wrong := disagreement(state, self.taken):
             self._warned = True
-            self.complain(f"The marks disagree {wrong}. Read one again or a third; to use it anyway, type why.")
+            self.complain(
+                _("The marks disagree {wrong}. Read one again or a third; to use it anyway, type why.", wrong=wrong)
+            )
         else:
             await self._stand()
 
     async def _stand(self, why: str = "") -> None:
         """Stands the instrument; where the marks disagree, for that reason."""
         if why and (meant := suggestion(why, self.marks)):
-            raise Refusal(f"There is no mark “{why}”.{meant} To use the setup as it is, say why in a few words.")
+            raise Refusal(
+                _(
+                    "There is no mark “{why}”.{meant} To use the setup as it is, say why in a few words.",
+                    why=why,
+                    meant=meant,
+                )
+            )
         await self.keep(why, "stand", actions.finish_setup(self.session.state, self.falls, self._place, why))
         self.dismiss()
 
@@ -332,7 +366,7 @@ class SetUpScreen(MarksScreen):
     def _ask_moved(self) -> None:
         self._asks_moved = True
         self.complain(
-            "Was the laser moved? “no” brings the setup before back; “yes” or Escape: this one is finished later."
+            _("Was the laser moved? “no” brings the setup before back; “yes” or Escape: this one is finished later.")
         )
 
     async def _moved_or_not(self, typed: str) -> None:
@@ -343,12 +377,12 @@ class SetUpScreen(MarksScreen):
             await self.keep(typed, "moved", *self.session.bring_back())
             self.dismiss()
         else:
-            raise Refusal("Was the laser moved? Type yes or no.")
+            raise Refusal(_("Was the laser moved? Type yes or no."))
 
     def action_next_rod(self) -> None:
         """Takes the next rod of the plan."""
         if self.session.state.sights:
-            self.complain("This setup was begun on one rod; strike its backsights first (F8).")
+            self.complain(_("This setup was begun on one rod; strike its backsights first (F8)."))
             return
         rods = list(self.session.plan.rods)
         self._rod = rods[(rods.index(self.rod) + 1) % len(rods)]
@@ -369,11 +403,11 @@ class SetUpScreen(MarksScreen):
         """Strikes the chosen mark's backsight; where it has none the odd one's, else the last for this setup."""
         struck = self._backsight()
         if struck is None:
-            self.complain("There is no backsight to strike.")
+            self.complain(_("There is no backsight to strike."))
             return
         await self.host.record(self.session.strike(struck.id, "while setting up"))
         assert isinstance(struck.fact, BacksightTaken)
         self._warned = False
         self.show()
         self.choose(struck.fact.sight.mark)
-        self.say(f"Struck: {struck.typed}. {self._question()}")
+        self.say(_("Struck: {typed}. {question}", typed=struck.typed, question=self._question()))

@@ -9,6 +9,7 @@ from fractions import Fraction
 from gradecheck.app.check_view import Card, Progress
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
+from gradecheck.catalogue import _
 from gradecheck.plan.targets import true_minus
 from gradecheck.report.rows import Answer
 
@@ -123,13 +124,16 @@ class ToleranceBar(Region):
         answer = self._answer
         if answer is None or not answer.off:
             return [ends([], [(self._beside, "quiet")], width)] if width_of([(self._beside, "")]) < width else []
-        low, high = f"low −{answer.allowed_low} ", f" +{answer.allowed_high} high"
+        low, high = (
+            _("low −{allowed_low} ", allowed_low=answer.allowed_low),
+            _(" +{allowed_high} high", allowed_high=answer.allowed_high),
+        )
         half = 24 if width >= WIDE else 12 if width >= 54 else 6
         tone = "doubt" if answer.doubt else "calm" if abs(answer.place) <= 1 else "work"
         cells = bar(answer.place, half, tone, ascii_only=self.ascii_only)
         left: Row = [(low, "quiet"), *cells, (high, "quiet")]
         room = width - 2 * EDGE - width_of(left) - 2
-        texts = (self._beside, f"off {true_minus(answer.off)}")
+        texts = (self._beside, _("off {true_minus}", true_minus=true_minus(answer.off)))
         right = next((text for text in texts if text and len(text) <= room), "")
         return [ends(left, [(right, "ink")] if right else [], width)]
 
@@ -186,7 +190,7 @@ class PointCard(Region):
         offset: Row = [(card.offset, "strong")] if card.offset else []
         room = width - 2 * EDGE
         if height <= 2:
-            long = "the rod should read " if width >= 72 else "should read "
+            long = _("the rod should read ") if width >= 72 else "should read "
             last = _last(card, room - width_of(offset or target) - 2)
             second = joined([offset, target, allowed], room - width_of(last) - 2, whole=True)
             rows = [ends(name, [(long, "quiet"), (rod, "strong")] if rod else [], width), ends(second, last, width)]
@@ -205,10 +209,10 @@ class PointCard(Region):
     def _large(self, rod: str, width: int, height: int) -> list[Row]:
         if not rod:
             return []
-        label: Row = ends([("the rod should read", "quiet")], [], width)
+        label: Row = ends([(_("the rod should read"), "quiet")], [], width)
         letters = large(rod, width - 2 * EDGE, height - 1, ascii_only=self.ascii_only)
         if not letters:
-            return [ends([("the rod should read ", "quiet"), (rod, "strong")], [], width)]
+            return [ends([(_("the rod should read "), "quiet"), (rod, "strong")], [], width)]
         spare = [_BLANK] if height - 2 >= len(letters) else []
         return [*spare, label, *(ends([(line, "strong")], [], width) for line in letters)]
 
@@ -224,7 +228,7 @@ def name_of(card: Card) -> Row:
 def _last(card: Card, room: int) -> Row:
     if not card.last_read:
         return []
-    read: Row = [(f"{card.crew} read " if card.crew else "last read ", "quiet"), (card.last_read, "ink")]
+    read: Row = [(_("{crew} read ", crew=card.crew) if card.crew else "last read ", "quiet"), (card.last_read, "ink")]
     return joined([read, [(card.last_at, "quiet")]], room, whole=True)
 
 
@@ -258,7 +262,7 @@ class AreaProgress(Region):
             return [ends(self._bar(progress, cells), words, width)]
         cells = width - 2 * EDGE
         return [
-            ends([(what, "quiet")], [(f"{done} on grade", "strong")], width),
+            ends([(what, "quiet")], [(_("{done} on grade", done=done), "strong")], width),
             ends(self._bar(progress, cells), [], width),
             ends(joined([[(text, "ink")] for text in rest], cells), [], width),
         ]

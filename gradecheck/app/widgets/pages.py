@@ -7,6 +7,8 @@ from textual.css.query import NoMatches
 from textual.dom import NoScreen
 from textual.widget import Widget
 
+from gradecheck.catalogue import _
+
 
 class Pages(VerticalScroll, can_focus=False):
     """Shows a page; the line above the entry says by which keys there is more to see."""
@@ -38,5 +40,5 @@ class Pages(VerticalScroll, can_focus=False):
             line = self.screen.query_one("#asking", Widget)
         except (NoMatches, NoScreen):  # this widget or its screen is gone by now
             return
-        more = f"more: {self.more}" if self.more else ""
+        more = _("more: {more}", more=self.more) if self.more else ""
         line.border_title = " · ".join(filter(None, (more, getattr(self.screen, "judges", ""))))

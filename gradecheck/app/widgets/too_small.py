@@ -6,6 +6,7 @@ from textual.geometry import Size
 from textual.widgets import Static
 
 from gradecheck.app.plain import plain
+from gradecheck.catalogue import _
 
 NEEDED = Size(40, 12)
 """Columns and lines in which the point, the verdict and the box have room."""
@@ -17,7 +18,16 @@ class TooSmall(Static):
     def say(self, size: Size) -> None:
         """Says it of a window of that size."""
         needed = f"{NEEDED.width} x {NEEDED.height}"
-        self.update(plain(f"Make the window larger: need {needed}, have {size.width} x {size.height}."))
+        self.update(
+            plain(
+                _(
+                    "Make the window larger: need {needed}, have {width} x {height}.",
+                    needed=needed,
+                    width=size.width,
+                    height=size.height,
+                )
+            )
+        )
 
 
 def too_small(size: Size) -> bool:

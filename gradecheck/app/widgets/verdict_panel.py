@@ -9,6 +9,7 @@ from enum import Enum
 from gradecheck.app.check_view import CheckView, Panel
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
+from gradecheck.catalogue import _
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.targets import true_minus
 from gradecheck.report.rows import Answer
@@ -73,10 +74,10 @@ def face_of(view: CheckView, *, with_sure: bool = False) -> Face:
     """The face for what Check shows; `with_sure` adds how sure the answer is."""
     name: tuple[str, ...] = (f"{view.point}  {view.stage}",)
     if view.panel in (Panel.NOT_SAVED, Panel.QUESTION):
-        return Face(Shape.HATCHED, name, "not saved", view.large, (view.note,))
+        return Face(Shape.HATCHED, name, _("not saved"), view.large, (view.note,))
     told = view.answer
     if told is None:
-        notes = (f"No reading at {view.point} yet", "hold the rod there, type what it reads, Enter")
+        notes = (_("No reading at {point} yet", point=view.point), _("hold the rod there, type what it reads, Enter"))
         return Face(Shape.EMPTY, name, "", "", notes)
     shape = Shape.BROKEN if told.doubt else SHAPES.get(told.word, Shape.BROKEN)
     corner = f"{view.crew} {view.saved_at}" if view.crew else f"saved {view.saved_at}".rstrip()
@@ -86,14 +87,14 @@ def face_of(view: CheckView, *, with_sure: bool = False) -> Face:
 def _notes(view: CheckView, told: Answer, *, with_sure: bool) -> tuple[str, ...]:
     allowed = f"±{told.allowed_high}" if told.allowed_high == told.allowed_low else ""
     notes = (
-        "IN DOUBT: read it again" if told.doubt else "",
+        _("IN DOUBT: read it again") if told.doubt else "",
         view.hint,
-        f"read {told.rod}{', ' if told.offset else ''}{told.offset}",
+        _("read {rod}{offset}{offset_2}", rod=told.rod, offset=", " if told.offset else "", offset_2=told.offset),
         view.was,
-        f"off {true_minus(told.off)}" if told.off else "",
-        (told.sure or "(the plan does not say how sure)") if with_sure else "",
-        f"found {true_minus(told.found)}",
-        f"allowed {allowed or f'+{told.allowed_high} −{told.allowed_low}'}",
+        _("off {true_minus}", true_minus=true_minus(told.off)) if told.off else "",
+        (told.sure or _("(the plan does not say how sure)")) if with_sure else "",
+        _("found {true_minus}", true_minus=true_minus(told.found)),
+        _("allowed {allowed}", allowed=allowed or f"+{told.allowed_high} −{told.allowed_low}"),
     )
     return tuple(filter(None, notes))
 

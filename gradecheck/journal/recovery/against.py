@@ -9,6 +9,7 @@ from dataclasses import dataclass, fields
 from enum import Enum
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.facts import Draft, Entry, Note
@@ -151,7 +152,7 @@ def chain_of_copy(path: Path) -> Chain:
             for place, row in enumerate(connection.execute(_BEHIND, (0,)), 1):
                 entry = from_row(row, previous)
                 if entry.seq != place:
-                    raise UnsoundEntryError(place, "it is missing")
+                    raise UnsoundEntryError(place, _("it is missing"))
                 hashes[place] = previous = entry.hash
     except OtherFormatError:
         raise

@@ -7,6 +7,7 @@ import os
 import sqlite3
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.chain import START, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError, reason
 from gradecheck.journal.file import connect
@@ -60,7 +61,9 @@ def keep_copy(journal: Path) -> Path | None:
         put(new, _name(journal, 1))
     except OSError as wrong:
         remove(new)
-        raise JournalError(f"No copy can be kept in {journal.parent}: {reason(wrong, journal)}") from wrong
+        raise JournalError(
+            _("No copy can be kept in {parent}: {reason}", parent=journal.parent, reason=reason(wrong, journal))
+        ) from wrong
     return _name(journal, 1)
 
 
@@ -147,8 +150,10 @@ def _checked_copy(journal: Path, to: Path) -> Path:
             count = connection.execute("SELECT count(*) FROM entry").fetchone()[0]
     except (sqlite3.Error, UnicodeDecodeError, MemoryError, UnsoundEntryError, JournalError) as wrong:
         remove(new)
-        raise JournalError(f"{journal} is not sound ({wrong}), so no copy of it was kept.") from wrong
+        raise JournalError(
+            _("{journal} is not sound ({wrong}), so no copy of it was kept.", journal=journal, wrong=wrong)
+        ) from wrong
     if answer != "ok" or count != last.seq:
         remove(new)
-        raise JournalError(f"{journal} is not sound, so no copy of it was kept.")
+        raise JournalError(_("{journal} is not sound, so no copy of it was kept.", journal=journal))
     return new

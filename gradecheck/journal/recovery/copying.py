@@ -6,6 +6,7 @@ import contextlib
 import sqlite3
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError, reason
 from gradecheck.journal.file import address
 from gradecheck.journal.recovery.side_files import check
@@ -23,7 +24,9 @@ def copy_whole(journal: Path, to: Path) -> None:
     try:
         put(new, to)
     except OSError as wrong:
-        raise JournalError(f"No copy can be kept in {journal.parent}: {reason(wrong, journal)}") from wrong
+        raise JournalError(
+            _("No copy can be kept in {parent}: {reason}", parent=journal.parent, reason=reason(wrong, journal))
+        ) from wrong
 
 
 def copy_open(source: sqlite3.Connection, to: Path) -> None:
@@ -35,7 +38,9 @@ def copy_open(source: sqlite3.Connection, to: Path) -> None:
         with made_whole(to) as new:
             _fill(new, source)
     except (sqlite3.Error, OSError) as wrong:
-        raise JournalError(f"The journal can't be copied to {to}: {reason(wrong, to)}") from wrong
+        raise JournalError(
+            _("The journal can't be copied to {to}: {reason}", to=to, reason=reason(wrong, to))
+        ) from wrong
 
 
 def copied(journal: Path, to: Path) -> Path:
@@ -49,7 +54,9 @@ def copied(journal: Path, to: Path) -> Path:
             _fill(new, source)
     except (sqlite3.Error, OSError) as wrong:
         remove(new)
-        raise JournalError(f"No copy of {journal} can be made now: {reason(wrong, to)}") from wrong
+        raise JournalError(
+            _("No copy of {journal} can be made now: {reason}", journal=journal, reason=reason(wrong, to))
+        ) from wrong
     return new
 
 
@@ -62,4 +69,4 @@ def _fill(new: Path, source: sqlite3.Connection) -> None:
 def _give_up_when_busy(status: int, _left: int, _pages: int) -> None:
     # Python would try for ever; each try has waited already.
     if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
-        raise sqlite3.OperationalError("another window is writing")
+        raise sqlite3.OperationalError(_("another window is writing"))

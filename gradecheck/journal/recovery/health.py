@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.recovery.against import (
@@ -36,8 +37,13 @@ class Copy:
 
     def __str__(self) -> str:
         if not self.entries:
-            return f"The copy {self.name} can't be used."
-        return f"The copy {self.name} is good up to entry {self.entries} (hash {self.last_hash[:16]})."
+            return _("The copy {name} can't be used.", name=self.name)
+        return _(
+            "The copy {name} is good up to entry {entries} (hash {last_hash}).",
+            name=self.name,
+            entries=self.entries,
+            last_hash=self.last_hash[:16],
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,16 +99,18 @@ def examine(path: Path, *, against: Path | None = None, called: str = "", asked:
     for copy in backups(path):
         try:
             if os.path.samefile(copy, path):
-                raise JournalError("It is the log itself under another name.")
+                raise JournalError(_("It is the log itself under another name."))
             if not (theirs := chain_of_copy(copy)).hashes:
-                raise JournalError("No entry can be read in it.")
+                raise JournalError(_("No entry can be read in it."))
             held.append(replace(hold(copy.name, ours, theirs), is_copy=True, damaged=theirs.damaged))
         except (JournalError, OSError) as wrong:
             held.append(Held(copy.name, Outcome.NOT_READ, why=str(wrong), is_copy=True))
     if against is not None:
         other, theirs = _examined(against)
         if not theirs.hashes:
-            raise JournalError(f"There is nothing in the log at {called} to compare with; check the name.")
+            raise JournalError(
+                _("There is nothing in the log at {called} to compare with; check the name.", called=called)
+            )
         held.append(replace(hold(called, ours, theirs), damaged=theirs.damaged))
         found = replace(found, said=" ".join(filter(None, (found.said, other.said))))
     if found.fault is not None or any(each.bad for each in held):
@@ -125,7 +133,9 @@ def _examined(path: Path) -> tuple[Health, Chain]:
     if not hashes and soundness.fault is None and not os.path.lexists(path):
         if said:  # it was there
             return Health(0, "", said.rstrip("."), said=""), Chain({}, lambda _: iter(()))
-        raise JournalError(f"There is no log in {path.parent}: nothing was recorded there yet, or it is gone.")
+        raise JournalError(
+            _("There is no log in {parent}: nothing was recorded there yet, or it is gone.", parent=path.parent)
+        )
     if soundness.fault is None:
         found = Health(soundness.entries, soundness.last_hash, None, said=said, theirs=soundness.theirs)
         return found, Chain(hashes, lambda seq: _entries(path, seq), taken=frozenset(taken))

@@ -7,6 +7,7 @@ import os
 import re
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.recovery.side_files import SIDES, BesideError
 from gradecheck.places import Folder
 from gradecheck.system.settings import made_here
@@ -30,18 +31,38 @@ def refuse_to_begin(path: Path) -> str:
     sides = [name for end in SIDES if (name := f"{path.name}{end}") in names]
     if copies:
         entries, best = max((_entries(path.with_name(name)), name) for name in copies)
-        held = f"{best}, a copy up to entry {entries}," if entries else " and ".join(copies)
+        held = (
+            _("{best}, a copy up to entry {entries},", best=best, entries=entries)
+            if entries
+            else " and ".join(copies)
+        )
         raise BesideError(
-            f"There is no {path.name} in {path.parent}, but {held} is there; nothing new was begun. "
-            f"Put {path.name} back, or give a copy of {best} that name."
+            _(
+                "There is no {name} in {parent}, but {held} is there; nothing new was begun. Put {name} back, or "
+                "give a copy of {best} that name.",
+                name=path.name,
+                parent=path.parent,
+                held=held,
+                best=best,
+            )
         )
     if sides:
         raise BesideError(
-            f"There is no {path.name} in {path.parent}, but {' and '.join(sides)} is there; nothing new was begun. "
-            f"Put {path.name} back, or move {'that file' if len(sides) == 1 else 'those files'} out of the folder."
+            _(
+                "There is no {name} in {parent}, but {sides} is there; nothing new was begun. Put {name} back, or "
+                "move {sides_2} out of the folder.",
+                name=path.name,
+                parent=path.parent,
+                sides=" and ".join(sides),
+                sides_2="that file" if len(sides) == 1 else "those files",
+            )
         )
     if made_here(path.parent):
-        return f"The log that was kept in {path.parent} is gone: put {path.name} back, or a new one begins."
+        return _(
+            "The log that was kept in {parent} is gone: put {name} back, or a new one begins.",
+            parent=path.parent,
+            name=path.name,
+        )
     return ""
 
 

@@ -8,6 +8,7 @@ import sqlite3
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.chain import COLUMNS, Row, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, reason
 from gradecheck.journal.file import connect
@@ -32,10 +33,10 @@ def rows_of(path: Path, ours: Path) -> Others:
     """All that the log there holds, to be taken in by ours. Raises `JournalError` where it is none, or is damaged."""
     with contextlib.suppress(OSError):
         if os.path.samefile(path, ours):
-            raise JournalError(f"{path} is the log of this job itself; name the one of another laptop.")
+            raise JournalError(_("{path} is the log of this job itself; name the one of another laptop.", path=path))
     found = look(path)
     if found is None:
-        raise JournalError(f"There is no log at {path}; check the name.")
+        raise JournalError(_("There is no log at {path}; check the name.", path=path))
     rows: list[Row] = []
     wrong: list[str] = []
     try:
@@ -44,12 +45,14 @@ def rows_of(path: Path, ours: Path) -> Others:
                 for row in connection.execute(query):
                     try:
                         if sum([len(each) for each in row if type(each) is str]) > MOST_TEXT:
-                            raise UnsoundEntryError(row[0], "it is too long for an entry")
+                            raise UnsoundEntryError(row[0], _("it is too long for an entry"))
                         from_row(row)
                     except UnsoundEntryError as unsound:
-                        wrong.append(f"entry {unsound.seq}: {unsound.says}")
+                        wrong.append(_("entry {seq}: {says}", seq=unsound.seq, says=unsound.says))
                     else:
                         rows.append(row)
     except (sqlite3.Error, UnicodeDecodeError, MemoryError) as broken:
-        raise JournalError(f"The log {path} can't be read: {reason(broken, path)}") from broken
+        raise JournalError(
+            _("The log {path} can't be read: {reason}", path=path, reason=reason(broken, path))
+        ) from broken
     return Others(tuple(rows), tuple(wrong))

@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal import schema
 from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError, only_readable
@@ -24,7 +25,7 @@ from gradecheck.journal.seen import LAST, Head, Stamp, stamp
 from gradecheck.places import Folder, clear_folder, private_folder
 from gradecheck.system.settings import made_here
 
-TWICE = "it has more than one name on this disk"
+TWICE = _("it has more than one name on this disk")
 _COUNTER = slice(24, 28)
 """Where a file counts the transactions written into it, each one more than the one before."""
 _FORMAT = slice(60, 64)
@@ -53,7 +54,7 @@ TRIES = 3
 
 def how_to_open(path: Path) -> Opening:
     """Looks at a journal that is there, and at what lies beside it. Raises `JournalError` where nothing is opened."""
-    for _ in range(TRIES - 1):
+    for _unused in range(TRIES - 1):
         before = stamps(path)
         try:
             return _judged(path)
@@ -88,8 +89,13 @@ def _judged(path: Path) -> Opening:
         if not only_here:
             if chosen is as_it_is:
                 raise BesideError(
-                    f"The journal {path} was not opened, because {found.name}{ROLLBACK} would spoil it; all was left "
-                    "as it is. Move that file out of the folder, then open the job again."
+                    _(
+                        "The journal {path} was not opened, because {name}{rollback} would spoil it; all was left "
+                        "as it is. Move that file out of the folder, then open the job again.",
+                        path=path,
+                        name=found.name,
+                        rollback=ROLLBACK,
+                    )
                 )
             return Opening(strange=False, page_size=found.page_size)
         chosen.keep()
@@ -111,10 +117,13 @@ def _told(left_out: tuple[str, ...], closed: str) -> str:
     says = []
     if left_out:
         says.append(
-            f"Found {' and '.join(left_out)} beside the log; gradecheck didn't make that, so it was left out."
+            _(
+                "Found {left_out} beside the log; gradecheck didn't make that, so it was left out.",
+                left_out=" and ".join(left_out),
+            )
         )
     if closed:
-        says.append(f"View only: {closed}; copy the job to go on.")
+        says.append(_("View only: {closed}; copy the job to go on.", closed=closed))
     return " ".join(says)
 
 
@@ -170,7 +179,7 @@ class State:
         except JournalError as wrong:
             self.wrong = wrong
         except (sqlite3.Error, UnsoundEntryError, UnicodeDecodeError, MemoryError) as wrong:
-            self.wrong = JournalError(f"{called} is not sound ({wrong})")
+            self.wrong = JournalError(_("{called} is not sound ({wrong})", called=called, wrong=wrong))
 
     def last(self) -> Head:
         """Its last entry."""
@@ -206,7 +215,11 @@ def _states(found: Found, *, wholly: bool) -> Iterator[tuple[State | None, State
     except (OSError, sqlite3.Error) as wrong:
         why = str(getattr(wrong, "strerror", None) or wrong).lower()
         raise JournalError(
-            f"The journal {found.path} can't be looked at in a copy of its own ({why}); it was left as it is."
+            _(
+                "The journal {path} can't be looked at in a copy of its own ({why}); it was left as it is.",
+                path=found.path,
+                why=why,
+            )
         ) from wrong
     finally:
         for each in states:
@@ -232,8 +245,12 @@ def _chosen(found: Found, played_back: State | None, as_it_is: State) -> State:
     if isinstance(as_it_is.wrong, OtherFormatError) or not found.beside:
         raise as_it_is.wrong
     raise JournalError(
-        f"The journal {found.path} does not hold, neither with what lies beside it nor without "
-        f"({as_it_is.wrong}); all was left as it is. “gradecheck rescue” writes what holds to a new one."
+        _(
+            "The journal {path} does not hold, neither with what lies beside it nor without ({wrong}); all was "
+            "left as it is. “gradecheck rescue” writes what holds to a new one.",
+            path=found.path,
+            wrong=as_it_is.wrong,
+        )
     ) from as_it_is.wrong
 
 
@@ -257,8 +274,12 @@ def check_whole(connection: sqlite3.Connection, path: Path) -> None:
     answer: str = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
     if answer != "ok":
         raise JournalError(
-            f"The journal {path} is damaged ({' '.join(answer.split())}); it was left as it is. "
-            "“gradecheck verify” says what of it is sound."
+            _(
+                "The journal {path} is damaged ({split}); it was left as it is. “gradecheck verify” says what of "
+                "it is sound.",
+                path=path,
+                split=" ".join(answer.split()),
+            )
         )
 
 
@@ -267,7 +288,7 @@ def check_chain(connection: sqlite3.Connection) -> None:
     previous = START
     for place, row in enumerate(connection.execute(_ALL_ROWS), 1):
         if row[0] != place:
-            raise UnsoundEntryError(place, "it is missing")
+            raise UnsoundEntryError(place, _("it is missing"))
         previous = from_row(row, previous).hash
 
 
@@ -281,7 +302,14 @@ def set_aside(path: Path, left_out: tuple[str, ...]) -> None:
             folder.sync()
     except OSError as wrong:
         why = (wrong.strerror or str(wrong)).lower()
-        raise JournalError(f"{' and '.join(left_out)} can't be moved aside in {path.parent} ({why}).") from wrong
+        raise JournalError(
+            _(
+                "{left_out} can't be moved aside in {parent} ({why}).",
+                left_out=" and ".join(left_out),
+                parent=path.parent,
+                why=why,
+            )
+        ) from wrong
 
 
 def copy_plain(folder: Path, name: str, to: Path, *, durable: bool = False) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry
@@ -16,9 +17,9 @@ from gradecheck.journal.recovery.side_files import ROLLBACK, look, refuse_no_fil
 from gradecheck.places import clear_folder, private_folder
 
 MISSING = "missing"
-CUT = "missing; the file was cut short, and how many entries followed can't be told"
-CHAIN = "it does not follow the entry before it; one of the two was changed"
-TAKEN = "an earlier entry has its id, or took the same place"
+CUT = _("missing; the file was cut short, and how many entries followed can't be told")
+CHAIN = _("it does not follow the entry before it; one of the two was changed")
+TAKEN = _("an earlier entry has its id, or took the same place")
 _NUMBERS = ("seq", "utc_offset")
 _PERHAPS_EMPTY = ("area", "replaces")
 
@@ -33,8 +34,8 @@ class Lost:
 
     def __str__(self) -> str:
         if self.first == self.last:
-            return f"entry {self.first}: {self.why}"
-        return f"entries {self.first} to {self.last}: {self.why}"
+            return _("entry {first}: {why}", first=self.first, why=self.why)
+        return _("entries {first} to {last}: {why}", first=self.first, last=self.last, why=self.why)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +76,13 @@ def remains(path: Path) -> Remains:
             found = _better([*map(_read, states)])
         after = path.lstat()
     except OSError as wrong:
-        raise JournalError(f"{path} can't be opened ({wrong.strerror or wrong}).") from wrong
+        raise JournalError(
+            _("{path} can't be opened ({strerror}).", path=path, strerror=wrong.strerror or wrong)
+        ) from wrong
     if (before.st_mtime_ns, before.st_size) != (after.st_mtime_ns, after.st_size):
-        raise JournalError(f"Somebody is writing into {path}; close every other window of this job first.")
+        raise JournalError(
+            _("Somebody is writing into {path}; close every other window of this job first.", path=path)
+        )
     return found
 
 
@@ -142,7 +147,7 @@ def _sorted_out(path: Path) -> tuple[Sound, Unsound]:
             unsound[row[0]] = wrong.says
             continue
         if entry.seq < 1 or not all(map(_is_right, COLUMNS, row)):
-            unsound[row[0]] = "it has not the form of an entry"
+            unsound[row[0]] = _("it has not the form of an entry")
         else:
             same = sound.setdefault(entry.seq, [])
             if all(entry.hash != other.hash for other, _ in same):

@@ -11,6 +11,7 @@ from itertools import count
 from pathlib import Path
 
 from gradecheck import __version__
+from gradecheck.catalogue import _
 from gradecheck.journal.chain import START, Row, from_row, to_row
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry, Note
@@ -52,12 +53,14 @@ def rescue(damaged: Path, new: Path, *, laptop: str, at: datetime, ids: Callable
     before each gap says what is lost there and under what hash the entries behind it were known.
     """
     if os.path.lexists(new):
-        raise JournalError(f"{new} is there already; give the new journal a name of its own.")
+        raise JournalError(_("{new} is there already; give the new journal a name of its own.", new=new))
     if not os.path.lexists(damaged):
         refuse_to_begin(damaged)  # says what is there instead
     found = remains(damaged)
     if not found.beginning and not found.behind:
-        raise JournalError(f"No entry can be read in {damaged}; it was left as it is and nothing was written.")
+        raise JournalError(
+            _("No entry can be read in {damaged}; it was left as it is and nothing was written.", damaged=damaged)
+        )
     return write_rescued(found, new, laptop=laptop, at=at, ids=ids)
 
 
@@ -81,7 +84,7 @@ def write_rescued(found: Remains, new: Path, *, laptop: str, at: datetime, ids: 
     try:
         create(new, [*found.beginning, *anew], _apart(found))
     except FileExistsError as wrong:
-        raise JournalError(f"{new} is there already; give the new journal a name of its own.") from wrong
+        raise JournalError(_("{new} is there already; give the new journal a name of its own.", new=new)) from wrong
     last_hash = str(anew[-1][-1]) if anew else found.last_hash
     return Rescued(
         kept=len(found.beginning),
@@ -113,7 +116,7 @@ def _chained_anew(found: Remains, about: Draft, ids: Callable[[], str]) -> Itera
 
 def _drafts(found: Remains, about: Draft, ids: Callable[[], str]) -> Iterator[Draft]:
     def note(says: str) -> Draft:
-        return replace(about, id=ids(), fact=Note(None, f"Rescued: {says}."))
+        return replace(about, id=ids(), fact=Note(None, _("Rescued: {says}.", says=says)))
 
     lost = list(found.lost)
     known = {row[1] for row in (*found.beginning, *found.theirs)}
@@ -123,11 +126,24 @@ def _drafts(found: Remains, about: Draft, ids: Callable[[], str]) -> Iterator[Dr
         lost = [each for each in lost if each.last >= entry.seq]
         wrong = [*map(str, gone)]
         if not gone and (entry.seq, row[-2]) != (last + 1, digest):
-            wrong.append(f"entry {entry.seq}: {CHAIN}")
+            wrong.append(_("entry {seq}: {chain}", seq=entry.seq, chain=CHAIN))
         if wrong:
-            yield note(f"{'; '.join(wrong)}. From entry {entry.seq} on (hash {entry.hash}) all is chained anew")
+            yield note(
+                _(
+                    "{wrong}. From entry {seq} on (hash {hash}) all is chained anew",
+                    wrong="; ".join(wrong),
+                    seq=entry.seq,
+                    hash=entry.hash,
+                )
+            )
         if entry.replaces is not None and entry.replaces not in known:
-            yield note(f"entry {entry.seq} replaced {entry.replaces}, which is lost, and stands on its own")
+            yield note(
+                _(
+                    "entry {seq} replaced {replaces}, which is lost, and stands on its own",
+                    seq=entry.seq,
+                    replaces=entry.replaces,
+                )
+            )
             entry = replace(entry, replaces=None)
         yield _draft(entry)
         known.add(entry.id)
@@ -172,7 +188,14 @@ def take_its_place(damaged: Path, new: Path) -> Path:
             folder.sync()
     except OSError as wrong:
         why = (wrong.strerror or str(wrong)).lower()
-        raise JournalError(f"{damaged} can't be moved aside ({why}); what was rescued is in {new}.") from wrong
+        raise JournalError(
+            _(
+                "{damaged} can't be moved aside ({why}); what was rescued is in {new}.",
+                damaged=damaged,
+                why=why,
+                new=new,
+            )
+        ) from wrong
     return damaged.parent / aside
 
 
@@ -200,14 +223,16 @@ def put_together(journal: Path, known: Known, to: Path) -> str:
         if last != latest[0][-2]:
             before = []
     if not latest and not before:
-        raise JournalError("The journal that was open here is gone, and nothing of it is known any more.")
+        raise JournalError(_("The journal that was open here is gone, and nothing of it is known any more."))
     if not latest or len(before) >= first - 1 or first == 1:
         rows = [*before[: first - 1], *latest] if latest else before
         own = {row[-1] for row in rows}
         create(to, rows, [row for digest, row in theirs.items() if digest not in own])
-        return (
-            f"The file at {journal} is another one now; this copy was put together from what this window knows, "
-            f"up to entry {rows[-1][0]}."
+        return _(
+            "The file at {journal} is another one now; this copy was put together from what this window knows, "
+            "up to entry {rows}.",
+            journal=journal,
+            rows=rows[-1][0],
         )
     return _with_a_gap(journal, before, latest, tuple(theirs.values()), to)
 
@@ -216,7 +241,10 @@ def _with_a_gap(journal: Path, before: list[Row], latest: list[Row], theirs: tup
     lost = Lost(len(before) + 1, latest[0][0] - 1, MISSING)
     found = Remains(tuple(before), tuple((from_row(row), row) for row in latest), (lost,), theirs)
     write_rescued(found, to, laptop="", at=datetime.now(UTC).astimezone(), ids=Ids())
-    return (
-        f"The file at {journal} is another one now; this copy was put together from what this window knows, "
-        f"up to entry {latest[-1][0]} without {lost}."
+    return _(
+        "The file at {journal} is another one now; this copy was put together from what this window knows, up "
+        "to entry {latest} without {lost}.",
+        journal=journal,
+        latest=latest[-1][0],
+        lost=lost,
     )

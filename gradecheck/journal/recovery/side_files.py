@@ -13,6 +13,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.places import Folder
 
@@ -95,7 +96,9 @@ def look(path: Path) -> Found | None:
         return None
     except OSError as wrong:
         why = (wrong.strerror or str(wrong)).lower()
-        raise BesideError(f"The journal {path} can't be opened ({why}); it was left as it is.") from wrong
+        raise BesideError(
+            _("The journal {path} can't be opened ({why}); it was left as it is.", path=path, why=why)
+        ) from wrong
     names = status.st_nlink - len(unfinished)
     return Found(path, names, size, head[19:20] == b"\2", beside, fault, live, unfinished)
 
@@ -112,7 +115,7 @@ def check(path: Path, page_size: int) -> None:
     except FileNotFoundError:
         fault = ""  # another window's, which is written to its end by now
     except OSError as wrong:
-        fault = f"can't be read ({(wrong.strerror or str(wrong)).lower()})"
+        fault = _("can't be read ({lower})", lower=(wrong.strerror or str(wrong)).lower())
     _refuse(path, [end for end in there if end != ROLLBACK and _lies(f"{name}{end}")], fault)
 
 
@@ -141,20 +144,28 @@ def refuse_no_file(path: Path, mode: int) -> None:
     """Raises `BesideError` where that is the mode of a link, or of anything else that is no plain file."""
     if stat.S_ISLNK(mode):
         raise BesideError(
-            f"{path} is no file but a link to another place; it was left as it is. Put the journal itself there."
+            _(
+                "{path} is no file but a link to another place; it was left as it is. Put the journal itself there.",
+                path=path,
+            )
         )
     if not stat.S_ISREG(mode):
-        raise BesideError(f"The journal {path} can't be opened: it is no file; it was left as it is.")
+        raise BesideError(_("The journal {path} can't be opened: it is no file; it was left as it is.", path=path))
 
 
 def _refuse(path: Path, logs: list[str], fault: str) -> None:
-    wrong = [f"{path.name}{end} is not gradecheck's" for end in logs]
+    wrong = [_("{name}{end} is not gradecheck's", name=path.name, end=end) for end in logs]
     if fault:
         wrong.append(f"{path.name}{ROLLBACK} {fault}")
     if wrong:
         raise BesideError(
-            f"The journal {path} was not opened, because {' and '.join(wrong)}; all was left as it is. "
-            f"Move {'that file' if len(wrong) == 1 else 'those files'} out of the folder, then open the job again."
+            _(
+                "The journal {path} was not opened, because {wrong}; all was left as it is. Move {wrong_2} out of "
+                "the folder, then open the job again.",
+                path=path,
+                wrong=" and ".join(wrong),
+                wrong_2="that file" if len(wrong) == 1 else "those files",
+            )
         )
 
 
@@ -165,7 +176,7 @@ def _rollback_fault(folder: Folder, name: str, page_size: int) -> str:
     if status is None:
         return ""
     if not stat.S_ISREG(status.st_mode):
-        return "is no plain file"
+        return _("is no plain file")
     try:
         with folder.read(name) as file:
             head = file.read(_HEAD)
@@ -175,13 +186,13 @@ def _rollback_fault(folder: Folder, name: str, page_size: int) -> str:
     except FileNotFoundError:
         return ""
     if size > _HEAD and tail == _BEGINS:
-        return "names another file that it would delete"
+        return _("names another file that it would delete")
     if not head or head[0] == 0:
         return ""  # not begun, or taken back: SQLite passes over it
     if head[:8] != _BEGINS:
-        return "is no rollback journal"
+        return _("is no rollback journal")
     if page_size and len(head) == _HEAD and int.from_bytes(head[24:28], "big") != page_size:
-        return "belongs to another file"
+        return _("belongs to another file")
     return ""
 
 

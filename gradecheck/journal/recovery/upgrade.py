@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck.catalogue import _
 from gradecheck.journal import schema
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.recovery.copying import copy_whole
@@ -67,7 +68,12 @@ def bring_up(connection: sqlite3.Connection, path: Path, version: int) -> None:
     missing = next((older for older in range(version, schema.FORMAT) if older not in STEPS), None)
     if missing is not None:
         raise OtherFormatError(
-            f"{path} is of format {version}, and nothing is known here of format {missing}; it was left as it is."
+            _(
+                "{path} is of format {version}, and nothing is known here of format {missing}; it was left as it is.",
+                path=path,
+                version=version,
+                missing=missing,
+            )
         )
     set_pragmas(connection, path)
     connection.execute("PRAGMA foreign_keys=0")  # a table may have to be made anew; checked as a whole below
@@ -77,7 +83,9 @@ def bring_up(connection: sqlite3.Connection, path: Path, version: int) -> None:
             _step_by_step(connection, path, version)
         connection.execute("COMMIT")
     except sqlite3.Error as wrong:
-        raise JournalError(f"{path} can't be brought up to this format ({wrong}); it was left as it is.") from wrong
+        raise JournalError(
+            _("{path} can't be brought up to this format ({wrong}); it was left as it is.", path=path, wrong=wrong)
+        ) from wrong
     finally:
         with contextlib.suppress(sqlite3.Error):
             if connection.in_transaction:
@@ -86,12 +94,12 @@ def bring_up(connection: sqlite3.Connection, path: Path, version: int) -> None:
 
 def _step_by_step(connection: sqlite3.Connection, path: Path, version: int) -> None:
     if not fits(connection, STEPS[version].statements):
-        raise JournalError(f"{path} holds other tables than a journal's; it was left as it is.")
+        raise JournalError(_("{path} holds other tables than a journal's; it was left as it is.", path=path))
     copy_whole(path, old_copy(path, version))
     for older in range(version, schema.FORMAT):
         STEPS[older].change(connection)
     if connection.execute("PRAGMA foreign_key_check").fetchone() or not fits(connection, schema.STATEMENTS):
-        raise JournalError(f"{path} can't be brought up to this format; it was left as it is.")
+        raise JournalError(_("{path} can't be brought up to this format; it was left as it is.", path=path))
     connection.execute(f"PRAGMA user_version={schema.FORMAT}")
 
 
