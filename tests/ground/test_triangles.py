@@ -13,7 +13,7 @@ from scipy.interpolate import LinearNDInterpolator  # type: ignore[import-untype
 
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.spots import Spot
-from gradecheck.ground.triangles import Triangles, triangulate
+from gradecheck.ground.triangles import Triangles, covered, plan_area, triangulate
 from gradecheck.measure.quantities import Elevation, feet, inches
 from tests.ground.drawing import place, polygon, ring, sites, spots
 
@@ -118,6 +118,14 @@ def _on_a_circle(joined: Triangles) -> bool:
             if index not in corners and abs(off - radius) < 1e-6 * radius:
                 return True
     return False
+
+
+def test_a_triangle_named_with_the_clock_comes_back_against_it() -> None:
+    # 4 m by 3 m: half of 12 square metres.
+    named = Triangles(tuple(spots((0, 0, 0), (4, 0, 0), (0, 3, 0))), ((0, 2, 1),))
+    assert plan_area(named, named.corners[0]) == covered(named) == 6
+    (back,) = named.within(Outline(ring((0, 0), (4, 0), (4, 3), (0, 3))))
+    assert back in {(0, 1, 2), (1, 2, 0), (2, 0, 1)}
 
 
 def test_outside_the_spots_the_ground_is_not_known() -> None:
