@@ -1,4 +1,4 @@
-"""Surfaces by themselves: a roof falls to both sides, a valley rises to both, an edge falls to the side it is told."""
+"""Surfaces by themselves: a crown falls to both sides, a valley rises to both, an edge falls where it is told."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import pytest
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import AreaSurface, edge_plane
-from gradecheck.measure.quantities import Elevation, Slope
+from gradecheck.measure.quantities import Slope
 from tests.ground.drawing import place, spots
 
 
