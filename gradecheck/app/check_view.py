@@ -110,6 +110,8 @@ class CheckView:
     progress: Progress | None
     crew: str = ""
     """Who read what the panel shows, where that was another laptop's crew: ``JM, north crew``."""
+    late_by: str = ""
+    """Who read it, where it was entered later than it was taken: `saved_at` is then when it was read."""
 
 
 def check_view(
@@ -149,6 +151,7 @@ def check_view(
         card=card(state, here),
         progress=tally.progress if tally is not None else None,
         crew=state.who(shot.seq, shot.by) if shot is not None and not state.is_own(shot) else "",
+        late_by=shot.by if shot is not None and shot.late else "",
     )
 
 

@@ -77,6 +77,8 @@ class LogRow:
     clock: str = ""
     laptop: str = ""
     behind: str = ""
+    late: bool = False
+    """Whether it is a reading that was entered later than it was taken."""
 
     @property
     def who(self) -> str:
@@ -85,8 +87,8 @@ class LogRow:
 
     @property
     def done(self) -> str:
-        """The kind in a word for people."""
-        return _DONE.get(self.kind, self.kind)
+        """The kind in a word for people; a reading from paper is marked here, where nothing is cut."""
+        return "read late" if self.late else _DONE.get(self.kind, self.kind)
 
     def is_place(self, seq: int) -> bool:
         """Whether it stands at that place of the log, first or corrected since."""
@@ -182,6 +184,7 @@ def log_row(state: State, line: LogLine) -> LogRow:
         clock=entry.clock,
         laptop=laptop,
         behind=behind,
+        late=isinstance(entry.fact, Reading) and entry.fact.late is not None,
     )
 
 

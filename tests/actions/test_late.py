@@ -151,6 +151,7 @@ def test_the_log_and_the_sheets_of_both_days_say_that_it_was_entered_later(site:
     lines = site.all_lines()
     assert lines[-1].entry.id == entry.id, "it stands in the log where it was entered"
     assert log_row(site.state, lines[-1]).subject == "A1 finish (entered later, read 2026-05-12 08:15 by JM)"
+    assert log_row(site.state, lines[-1]).done == "read late", "marked where a narrow log cuts nothing"
     for day in (12, 14):
         sheet = day_sheet(site.state, lines, date(2026, 5, day))
         (reading,) = sheet.areas[0].stages[0].readings

@@ -9,6 +9,7 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.app.check_view import Panel, Progress, Tally, Unsaved, check_view
+from gradecheck.app.widgets.verdict_panel import face_of
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import Clock, ready_job
@@ -87,3 +88,14 @@ def test_a_reading_in_doubt_is_left(session: Session) -> None:
     assert tally.progress.doubt == 1
     assert check_view(session.state, P1, P1, tally=tally).large == "ON GRADE ?"
     assert check_view(session.state, P1, P1, tally=tally).progress == tally.progress
+
+
+def test_a_reading_from_paper_is_not_called_saved_when_it_was_read(session: Session, clock: Clock) -> None:
+    clock.pass_by(hours=2)
+    late = session.late("8:00", "jm")
+    session.record(actions.reading(session.state, P1, "51", late=late))
+    view = check_view(session.state, P1, P1)
+    assert (view.saved_at, view.late_by) == ("08:00", "JM")
+    assert face_of(view).corner == "entered later, read 08:00 by JM"
+    read(session, P1, "51")
+    assert face_of(check_view(session.state, P1, P1)).corner == "saved 09:30"

@@ -53,8 +53,8 @@ def test_the_likeliest_is_first(session: Session, text: str, first: list[str]) -
 
 def test_areas_and_stages_are_told_with_their_progress(session: Session) -> None:
     session.record(actions.reading(session.state, HERE, "51"))
-    assert listed(matches(session.state, HERE, "path")) == "path (finish, 1 of 3)"
-    assert listed(matches(session.state, HERE, "finish")) == "finish (1 of 3)"
+    assert listed(matches(session.state, HERE, "path")) == "path (finish, 1 of 3 read)"
+    assert listed(matches(session.state, HERE, "finish")) == "finish (1 of 3 read)"
     assert listed(matches(session.state, HERE, "stake")).endswith("Y6 stake 6, and 4 more")
 
 
@@ -75,7 +75,7 @@ async def test_digits_alone_are_looked_for_behind_the_key_and_only_there(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "ctrl+f")
-    assert words(app) == "Find: path (finish, 0 of 3), yard (finish, 0 of 10)."
+    assert words(app) == "Find: path (finish, 0 of 3 read), yard (finish, 0 of 10 read)."
     await press(pilot, "7")
     assert words(app) == "Enter goes to Y7 stake 7."
     await press(pilot, "enter")
