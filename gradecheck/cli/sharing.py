@@ -109,6 +109,10 @@ def _shared(session: Session, folder: Path, brought: str, *, gives_plan: bool) -
 def _lines(folder: Path, shared: Shared) -> Iterator[str]:
     taken, put = (count(each, "new entry", "new entries") for each in (shared.taken, shared.put))
     yield _("{folder}: {taken} taken in, {put} put there.", folder=folder, taken=taken, put=put)
+    if not (shared.there or shared.planned or shared.trouble):
+        yield _(
+            "Nothing is recorded here yet, so no other laptop can get the job there; --office puts its plan there."
+        )
     if shared.trouble:
         yield _(
             "Not all of this laptop's entries are there ({trouble}); share again when that is mended.",

@@ -1,4 +1,4 @@
-"""A whole job, plan and log, from a meeting place into a new folder: the laptop that recorded it may be lost."""
+"""A whole job, plan and log, from a meeting place into a new folder: its laptop is lost, or this one is new to it."""
 
 from __future__ import annotations
 
@@ -23,8 +23,11 @@ from gradecheck.plan.folder_names import folder_for
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.load import understand
 from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session
+from gradecheck.sharing.last_copy import note
 from gradecheck.sharing.meeting_place import MeetingPlace
+from gradecheck.sharing.plans import OfficePlan, jobs_planned, keys, lay_in, plans_there
 from gradecheck.sharing.row_files import named
 from gradecheck.sharing.share import Shared, of_job, plans_in, read_rows, reason
 from gradecheck.system.settings import remember
@@ -32,11 +35,19 @@ from gradecheck.system.settings import remember
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """A job as it lies in a meeting place."""
+    """A job as it lies in a meeting place, with a log."""
 
     name: str
     rows: tuple[Row, ...]
     log: JoinedLog
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A job that the office gave out and that nobody recorded anything of yet: its plans, the newest last."""
+
+    name: str
+    plans: tuple[OfficePlan, ...]
 
 
 def can_be_brought_back_to(job: Path) -> bool:
@@ -56,7 +67,7 @@ def bring_back(job: Path, folder: Path) -> str:
     shared = Shared()
     try:
         with MeetingPlace(folder) as place:
-            kept = list(_kept(place, shared))
+            kept = [*_kept(place, shared), *_planned(place, shared)]
     except OSError as wrong:
         raise Refusal(
             _(
@@ -89,20 +100,40 @@ def bring_back(job: Path, folder: Path) -> str:
         made = make_folders(job)
     except (OSError, ValueError) as wrong:
         raise Refusal(_("{job} can't be made ({wrong}); name another folder.", job=job, wrong=wrong)) from wrong
+    [one] = chosen
     try:
-        _write(job, chosen[0])
+        return _begun(job, one, folder) if isinstance(one, Planned) else _made_anew(job, one, folder)
     except BaseException:
         clear_folder(job)
         remove_folders(made)
         raise
+
+
+def _made_anew(job: Path, kept: Kept, folder: Path) -> str:
+    _write(job, kept)
     remember(job)
-    entries = count(len(chosen[0].rows), "entry", "entries")
+    entries = count(len(kept.rows), "entry", "entries")
     return _(
         "Brought back from {folder}: {name}, {entries}, with its plan.",
         folder=folder,
-        name=chosen[0].name,
+        name=kept.name,
         entries=entries,
     )
+
+
+def _begun(job: Path, planned: Planned, folder: Path) -> str:
+    newest = planned.plans[-1]
+    lay_in(job, newest)
+    sync_folder(job.parent)
+    says = _(
+        "Brought from {folder}: {name}, plan {number} from the office. Nothing is recorded of it yet.",
+        folder=folder,
+        name=planned.name,
+        number=newest.number,
+    )
+    plans = [each.loaded.digest for each in planned.plans]
+    note(job, says, whole=False, at=now(), plans=plans, office=(newest.number, newest.loaded.digest))
+    return says
 
 
 def plans_by_name(job: str, folder: Path) -> set[str]:
@@ -128,6 +159,18 @@ def _kept(place: MeetingPlace, shared: Shared) -> Iterator[Kept]:
             except (PlanProblemsError, KeyError):
                 continue
             yield Kept(plan.job, tuple(rows.values()), log)
+
+
+def _planned(place: MeetingPlace, shared: Shared) -> Iterator[Planned]:
+    """The jobs of which there are plans alone: where entries are there, whole or not, the log is the job."""
+    names = place.names()
+    recorded = {said.job for name in names if (said := named(name)) is not None}
+    for job in sorted(jobs_planned(names)):
+        plans = plans_there(place, names, {job}, shared.half_there, shared.not_sound)
+        of_it = keys(plan.loaded.digest for plan in plans)
+        # Named by a plan that is not among them, it hangs on a log that did not come yet.
+        if job in of_it and not (of_it & recorded):
+            yield Planned(plans[-1].loaded.plan.job, tuple(plans))
 
 
 def _write(job: Path, kept: Kept) -> None:

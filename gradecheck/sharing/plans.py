@@ -7,6 +7,7 @@ import re
 import zlib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
@@ -58,6 +59,17 @@ def plans_there(
                 _("{name}: the office gave two plans the number {number}", name=name, number=plan.number)
             )
     return [found[number] for number in sorted(found)]
+
+
+def jobs_planned(names: Iterable[str]) -> set[str]:
+    """By what the office's plans there are named, one for each job."""
+    return {said["job"] for name in names if (said := _NAME.fullmatch(name)) is not None}
+
+
+def lay_in(folder: Path, plan: OfficePlan) -> None:
+    """Writes the plan into a folder that has none yet. Raises Refusal."""
+    texts = _job_file_last({PLAN_NAME: plan.loaded.text, **plan.loaded.files})
+    write_whole(folder, {name: text.encode() for name, text in texts.items()})
 
 
 def _unpacked(content: bytes, number: int) -> OfficePlan:

@@ -53,6 +53,8 @@ class Shared:
     """Why not all of ours could be put there."""
     plans: set[str] = field(default_factory=set)
     """The plans that the job follows or followed, by their hashes."""
+    planned: bool = False
+    """Whether a plan of the office is there."""
     office: tuple[int, str] = (0, "")
     """Number and hash of the office's plan that was put in place here, or given out from here."""
     not_in_place: tuple[int, str] = (0, "")
@@ -114,9 +116,11 @@ def _plans(
 ) -> None:
     # By what entries of this job say themselves; what files are called anybody may have written.
     there = plans_there(place, place.names(), keys(shared.plans), shared.half_there, shared.not_sound)
+    shared.planned = bool(there)
     if gives_plan:
         known = (*sorted(plans_in(ours.values())), *before.plans, session.digest)
         plan = publish(place, session, known[0], there)
+        shared.planned = True
         shared.office = plan.number, plan.loaded.digest
         shared.plans.add(plan.loaded.digest)
     elif there and (newest := there[-1]).number > before.number:

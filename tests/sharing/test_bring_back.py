@@ -87,3 +87,64 @@ def test_a_folder_with_other_things_in_it_is_no_place_for_a_job(kept: pytest.Mon
     [line] = said(capsys, "share", "full", "meeting", code=2)
     assert line == "There is no job.yaml in full; JOB is a folder that has one, or a new one."
     assert [each.name for each in Path("full").iterdir()] == ["notes.txt"]
+
+
+@pytest.fixture
+def planned(yards: pytest.MonkeyPatch, capsys: Out) -> pytest.MonkeyPatch:
+    """The office gave out a plan with a list, then a better one; nothing was recorded. Commands run on a new laptop."""
+    Path("meeting").mkdir()
+    laptop("office", yards)
+    Path("court").mkdir()
+    Path("court", "job.yaml").write_text(JOB.replace("Wickering", "Larkmoor").replace(LIST, "points: walk.csv"))
+    for first in (-3, -2):
+        Path("court", "walk.csv").write_text(f"name,elevation\nW1,{first}\nW2,-4\n")
+        said(capsys, "share", "court", "meeting", "--office")
+    laptop("new", yards)
+    return yards
+
+
+def test_a_job_of_which_nothing_is_recorded_yet_comes_by_the_offices_plan(
+    planned: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    brought, shared = said(capsys, "share", "site", "meeting")
+    assert brought == "Brought from meeting: Larkmoor Yard, plan 2 from the office. Nothing is recorded of it yet."
+    assert shared == "meeting: 0 new entries taken in, 0 new entries put there."
+    for name in ("job.yaml", "walk.csv"):
+        assert Path("site", name).read_text() == Path("court", name).read_text()
+    said(capsys, "setup", "site", "DOOR=50")
+    assert [row["difference"]["text"] for row in answer(capsys, "read", "site", "W1=53")] == ["-1 in"]
+    assert answer(capsys, "share", "site", "meeting")["put there"] == 3
+    laptop("office", planned)
+    assert answer(capsys, "share", "court", "meeting")["taken in"] == 3
+    Path("court", "walk.csv").write_text("name,elevation\nW1,-1\nW2,-4\n")
+    assert said(capsys, "share", "court", "meeting", "--office")[-1].startswith("Plan 3 is there")
+    laptop("new", planned)
+    assert answer(capsys, "share", "site", "meeting")["plan from the office"] == 3
+
+
+def test_a_plan_whose_log_is_half_there_is_not_begun_without_it(planned: pytest.MonkeyPatch, capsys: Out) -> None:
+    said(capsys, "share", "site", "meeting")
+    said(capsys, "setup", "site", "DOOR=50")
+    said(capsys, "share", "site", "meeting")
+    [log_there] = Path("meeting").glob("*.rows")
+    log_there.write_bytes(log_there.read_bytes()[:-1])
+    [line] = said(capsys, "share", "third", "meeting", code=2)
+    assert f"{log_there.name} is half there" in line
+    assert not Path("third").exists()
+
+
+def test_a_plan_under_the_name_of_another_job_is_not_begun(planned: pytest.MonkeyPatch, capsys: Out) -> None:
+    for path in Path("meeting").iterdir():
+        path.rename(path.with_name(f"gc1-{'0' * 16}{path.name[20:]}"))
+    [line] = said(capsys, "share", "site", "meeting", code=2)
+    assert line == "There is nothing at site, and no whole job in meeting to bring back. Check the names."
+
+
+def test_a_job_of_which_nothing_is_recorded_says_how_others_get_it(yards: pytest.MonkeyPatch, capsys: Out) -> None:
+    Path("meeting").mkdir()
+    Path("court").mkdir()
+    Path("court", "job.yaml").write_text(JOB.replace("Wickering", "Larkmoor"))
+    assert said(capsys, "share", "court", "meeting") == [
+        "meeting: 0 new entries taken in, 0 new entries put there.",
+        "Nothing is recorded here yet, so no other laptop can get the job there; --office puts its plan there.",
+    ]
