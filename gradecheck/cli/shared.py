@@ -26,7 +26,7 @@ from gradecheck.plan.problems import suggestion
 from gradecheck.report.decides import said_by
 from gradecheck.session.session import NobodyError, Session
 from gradecheck.sharing.last_copy import office_plans
-from gradecheck.system.settings import this_laptop
+from gradecheck.system.settings import read_settings, this_laptop
 
 
 class Call(Protocol):
@@ -38,12 +38,15 @@ class Call(Protocol):
 
 @contextlib.contextmanager
 def open_session(call: Call, options: Any) -> Iterator[Session]:
-    """The job's session; who it is comes from ``--by``, else ``GRADECHECK_BY``, else the last entry's initials."""
+    """The job's session; who it is comes from ``--by``, ``GRADECHECK_BY``, the last entry, or the settings."""
     session = Session(options.job, laptop=this_laptop())
     session.office_plans = office_plans(session.folder)
     began = session.seq
     session.say_waiting = tell
-    nobody = _("Nobody has said who is checking; add --by XX with your initials, or set GRADECHECK_BY.")
+    nobody = _(
+        "Nobody has said who is checking; add --by XX with your initials, or name them in settings.toml: "
+        'initials = "XX".'
+    )
     try:
         if by := getattr(options, "by", None):
             session.identify(by)
@@ -52,6 +55,8 @@ def open_session(call: Call, options: Any) -> Iterator[Session]:
                 session.identify(by)
             except Refusal as wrong:  # only what records needs it, and then nobody else is put in its place
                 session.by, nobody = "", _("GRADECHECK_BY is “{by}”. {wrong}", by=by, wrong=wrong)
+        elif not session.by and (by := read_settings().initials):
+            session.identify(by)
         _tell_of_changes(session, call.verb)
         yield session
     except NobodyError:

@@ -85,7 +85,7 @@ def _plain(value: Any, units: Units) -> Any:
 def message(sheet: DaySheet) -> str:
     """What was checked, what is out and what was over-dug, in ten lines at most."""
     readings = [reading for area in sheet.areas for stage in area.stages for reading in stage.readings]
-    who = ", ".join(person.partition(" ")[0] for person in sheet.people)
+    who = ", ".join(dict.fromkeys(person.partition(" ")[0].rstrip(",") for person in sheet.people))
     lines = [f"{sheet.job}, {sheet.day}: {count(len(readings), 'reading')}{f' by {who}' if who else ''}."]
     if sheet.rehearsal:
         lines.insert(0, f"{sheet.rehearsal}.")

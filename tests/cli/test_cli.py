@@ -613,9 +613,25 @@ def test_a_command_line_that_lacks_something_ends_with_2(arguments: list[str], s
 def test_nobody_in_particular_records_nothing(job: Path, capsys: Out) -> None:
     assert main(["setup", "court", "DOOR=50"]) == 2
     assert capsys.readouterr().err == (
-        "Nobody has said who is checking; add --by XX with your initials, or set GRADECHECK_BY.\n"
+        "Nobody has said who is checking; add --by XX with your initials, or name them in settings.toml: "
+        'initials = "XX".\n'
     )
     assert journal(job) == b""
+
+
+def test_the_initials_of_the_settings_count_where_nobody_said_others(
+    job: Path, tmp_path: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("GRADECHECK_SETTINGS", str(tmp_path / "own"))
+    (tmp_path / "own").mkdir()
+    (tmp_path / "own" / "settings.toml").write_text('initials = "QZ"\n')
+    assert main(["setup", "court", "DOOR=50"]) == 0
+    assert main(["setup", "court", "DOOR=51", "--by", "RK"]) == 0
+    assert main(["setup", "court", "DOOR=52"]) == 0
+    capsys.readouterr()
+    assert main(["log", "court", "--json"]) == 0
+    entries = json.loads(capsys.readouterr().out)
+    assert [each["by"] for each in entries if each["kind"] == "set-up"] == ["QZ", "RK", "RK"]
 
 
 def test_a_reading_without_a_set_up_is_refused(job: Path, capsys: Out) -> None:

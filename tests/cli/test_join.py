@@ -227,3 +227,13 @@ def test_a_laptop_with_no_entry_of_its_own_yet_takes_in_those_of_another(
     assert log(capsys, "west") == log(capsys, "south")
     said(capsys, "setup", "west", "DOOR=45")
     assert len(log(capsys, "west")) == 6
+
+
+def test_the_ten_lines_of_a_joined_day_name_each_person_once(yards: pytest.MonkeyPatch, capsys: Out) -> None:
+    settings = Path.cwd() / "settings south"
+    settings.mkdir(exist_ok=True)
+    (settings / "settings.toml").write_text('laptop = "south crew"\n')
+    said(capsys, "read", "south", "W2=54", "--by", "JM")
+    said(capsys, "join", "north", "south")
+    first = said(capsys, "report", "north")[0]
+    assert first.endswith("readings by RK, JM."), first
