@@ -91,7 +91,7 @@ def test_a_folder_with_other_things_in_it_is_no_place_for_a_job(kept: pytest.Mon
 
 @pytest.fixture
 def planned(yards: pytest.MonkeyPatch, capsys: Out) -> pytest.MonkeyPatch:
-    """The office gave out a plan with a list, then a better one; nothing was recorded. Commands run on a new laptop."""
+    """The office gave out a plan with a list, then a better one; nothing is recorded. The commands run elsewhere."""
     Path("meeting").mkdir()
     laptop("office", yards)
     Path("court").mkdir()
