@@ -67,7 +67,7 @@ def bring_back(job: Path, folder: Path) -> str:
     shared = Shared()
     try:
         with MeetingPlace(folder) as place:
-            kept = [*_kept(place, shared), *_planned(place, shared)]
+            kept: list[Kept | Planned] = [*_kept(place, shared), *_planned(place, shared)]
     except OSError as wrong:
         raise Refusal(
             _(
