@@ -14,3 +14,8 @@ def _(sentence: str, /, **fields: object) -> str:
 def plural(number: int, one: str, many: str, /, **fields: object) -> str:
     """One of two sentences, by the number they speak of; both may name it as {n}."""
     return _(one if number == 1 else many, n=number, **fields)
+
+
+def count(number: int, thing: str, things: str = "", /) -> str:
+    """``1 point``, ``2 points``: the short form of `plural`; `things` is given where an s does not make it."""
+    return plural(number, "{n} " + thing, "{n} " + (things or thing + "s"))

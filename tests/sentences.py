@@ -13,15 +13,15 @@ from pathlib import Path
 import gradecheck
 
 ROOT = Path(gradecheck.__file__).parent
-MARKS = {"_": 1, "plural": 2}
-"""The functions of the catalogue, and how many sentences each takes; a number comes before those of `plural`."""
+MARKS = {"_": 0, "plural": 1, "count": 1}
+"""The functions of the catalogue, and which of what they are given is the first sentence; a number comes before."""
 
 
 def marked(tree: ast.AST) -> Iterator[tuple[ast.Call, list[ast.expr]]]:
     """Each call of the catalogue, with the sentences given to it."""
     for node in ast.walk(tree):
         if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in MARKS:
-            yield node, node.args[-MARKS[node.func.id] :]
+            yield node, node.args[MARKS[node.func.id] :]
 
 
 def modules(*rooms: str) -> Iterator[tuple[str, ast.Module]]:

@@ -43,9 +43,7 @@ def initials(typed: str) -> str:
     """Who it is, in capitals. Raises Refusal."""
     plain = typed.strip().upper()
     if not plain.isalnum() or not plain[0].isalpha() or len(plain) > LONGEST_INITIALS:
-        raise Refusal(
-            _("Initials are one to {longest_initials} letters, for example RK.", longest_initials=LONGEST_INITIALS)
-        )
+        raise Refusal(_("Initials are one to {longest} letters, for example RK.", longest=LONGEST_INITIALS))
     return plain
 
 
@@ -55,9 +53,7 @@ def one_line(text: str, otherwise: str) -> str:
     if not plain:
         raise Refusal(otherwise)
     if len(plain) > LONGEST_TEXT:
-        raise Refusal(
-            _("That is {plain} characters; say it in {longest_text}.", plain=len(plain), longest_text=LONGEST_TEXT)
-        )
+        raise Refusal(_("That is {number} characters; say it in {longest}.", number=len(plain), longest=LONGEST_TEXT))
     if any("\ud800" <= character <= "\udfff" for character in plain):
         raise Refusal(_("That has a character in it that can't be kept; type it anew."))
     return plain
@@ -69,8 +65,8 @@ def description(what: str) -> str:
     if len(plain) > LONGEST_IN_A_PLAN or hidden_in(plain) is not None:
         raise Refusal(
             _(
-                "That can't stand in a plan; say what it is in {longest_in_a_plan} plain characters.",
-                longest_in_a_plan=LONGEST_IN_A_PLAN,
+                "That can't stand in a plan; say what it is in {longest} plain characters.",
+                longest=LONGEST_IN_A_PLAN,
             )
         )
     return plain
@@ -95,9 +91,9 @@ def setup_then(state: State, late: Late) -> KeptSetup:
     if setup is None or taken is None:
         raise Refusal(
             _(
-                "No setup could be read from at {at} on {at_2}; see the log for the times.",
-                at=late.at[11:16],
-                at_2=late.at[:10],
+                "No setup could be read from at {time} on {day}; see the log for the times.",
+                time=late.at[11:16],
+                day=late.at[:10],
             )
         )
     at, offset = taken
@@ -105,9 +101,9 @@ def setup_then(state: State, late: Late) -> KeptSetup:
     if looked is not None and day_of(looked, offset) != day_of(at, offset):
         raise Refusal(
             _(
-                "The setup at {at} on {at_2} was from another day; keep the figure as a note.",
-                at=late.at[11:16],
-                at_2=late.at[:10],
+                "The setup at {time} on {day} was from another day; keep the figure as a note.",
+                time=late.at[11:16],
+                day=late.at[:10],
             )
         )
     return setup
@@ -155,10 +151,10 @@ def rod_named(state: State, name: str | None) -> Rod:
         near = suggestion(name, state.plan.rods)
         raise Refusal(
             _(
-                "There is no rod “{name}”; known are {rods}.{near}",
+                "There is no rod “{name}”; known are {rods}.{meant}",
                 name=name,
                 rods=", ".join(state.plan.rods),
-                near=near,
+                meant=near,
             )
         )
     return state.plan.rods[known]
@@ -171,10 +167,10 @@ def area_named(plan: Plan, typed: str) -> Area:
         near = suggestion(typed, plan.areas)
         raise Refusal(
             _(
-                "There is no area “{typed}”; known are {areas}.{near}",
+                "There is no area “{typed}”; known are {areas}.{meant}",
                 typed=typed,
                 areas=", ".join(plan.areas),
-                near=near,
+                meant=near,
             )
         )
     return plan.areas[known]
@@ -187,11 +183,11 @@ def stage_named(area: Area, typed: str) -> str:
         near = suggestion(typed, area.stages)
         raise Refusal(
             _(
-                "Area “{name}” has no stage “{typed}”; it has {stages}.{near}",
+                "Area “{name}” has no stage “{typed}”; it has {stages}.{meant}",
                 name=area.name,
                 typed=typed,
                 stages=", ".join(area.stages),
-                near=near,
+                meant=near,
             )
         )
     return known

@@ -126,10 +126,10 @@ def sign_off(
         if as_known(name, points) is None:
             raise Refusal(
                 _(
-                    "There is no point “{name}” in {area} to accept.{suggestion}",
+                    "There is no point “{name}” in {area} to accept.{meant}",
                     name=name,
                     area=area,
-                    suggestion=suggestion(name, points),
+                    meant=suggestion(name, points),
                 )
             )
     left = [name for name in (*out, *unread) if folded(name) not in accepted]

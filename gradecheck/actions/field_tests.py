@@ -85,10 +85,10 @@ def instrument_test(state: State, name: str, typed: Sequence[str]) -> Action:
     if len(typed) != len(test.steps):
         raise Refusal(
             _(
-                "The {name} test takes {steps} figures: {steps_2}.",
+                "The {name} test takes {number} figures: {steps}.",
                 name=name,
-                steps=len(test.steps),
-                steps_2="; ".join(test.steps),
+                number=len(test.steps),
+                steps="; ".join(test.steps),
             )
         )
     try:

@@ -174,7 +174,7 @@ def place_named(state: State, text: str) -> Place:
     try:
         if comma:
             return read_coordinate(x, state.plan.notation.units), read_coordinate(y, state.plan.notation.units)
-        wrong = _("“{strip}” is neither.", strip=text.strip())
+        wrong = _("“{typed}” is neither.", typed=text.strip())
     except NotUnderstoodError as not_understood:
         wrong = str(not_understood)
     raise Refusal(_("A place is x and y, such as “{like}”, or the name of a point. {wrong}", like=like, wrong=wrong))
@@ -213,10 +213,10 @@ def known_mark(state: State, typed: str) -> tuple[str, Elevation]:
     if name is None:
         raise Refusal(
             _(
-                "There is no mark “{typed}”; known are {marks}.{suggestion}",
+                "There is no mark “{typed}”; known are {marks}.{meant}",
                 typed=typed,
                 marks=some(marks, 8),
-                suggestion=suggestion(typed, marks),
+                meant=suggestion(typed, marks),
             )
         )
     elevation = state.mark(name)
@@ -265,9 +265,9 @@ def new_mark_name(state: State, typed: str) -> str:
     if not name or not name[0].isalpha() or len(name) > LONGEST_NAME or not name.isprintable():
         raise Refusal(
             _(
-                "“{name}” is no name for a mark; it begins with a letter and has {longest_name} at most.",
+                "“{name}” is no name for a mark; it begins with a letter and has {most} at most.",
                 name=name,
-                longest_name=LONGEST_NAME,
+                most=LONGEST_NAME,
             )
         )
     if fault := point_name_fault(name):
@@ -360,10 +360,10 @@ def show_datum(state: State, datum: str | None) -> Action:
     if datum is not None and (named := as_known(datum, known)) is None:
         raise Refusal(
             _(
-                "There is no datum “{datum}”; known are {known}.{suggestion}",
+                "There is no datum “{datum}”; known are {known}.{meant}",
                 datum=datum,
                 known=", ".join(known) or "none",
-                suggestion=suggestion(datum, known),
+                meant=suggestion(datum, known),
             )
         )
     zero_of(state, named)

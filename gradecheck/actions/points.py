@@ -79,9 +79,9 @@ def add_point(state: State, area_name: str, name: str, how: str, what: str = "")
     if len(plain) > LONGEST_TEXT:
         raise Refusal(
             _(
-                "That is {plain} characters; say how it lies in {longest_text}, such as {examples}.",
-                plain=len(plain),
-                longest_text=LONGEST_TEXT,
+                "That is {number} characters; say how it lies in {most}, such as {examples}.",
+                number=len(plain),
+                most=LONGEST_TEXT,
                 examples=_examples(units),
             )
         )
@@ -101,9 +101,9 @@ def change_target(state: State, point: str, typed: str, why: str) -> Action:
     if area is None:
         raise Refusal(
             _(
-                "There is no point “{point}” in this job.{suggestion}",
+                "There is no point “{point}” in this job.{meant}",
                 point=point,
-                suggestion=suggestion(point, state.plan.area_of),
+                meant=suggestion(point, state.plan.area_of),
             )
         )
     finish = elevation_in(state, typed, state.plan.areas[area].datum)
@@ -118,7 +118,9 @@ def change_tolerance(state: State, area_name: str, stage: str, typed: str, why: 
     plain, units = " ".join(typed.split()), state.plan.notation.units
     words = f"{units.examples.tolerance}, or {high_and_low(units)}"
     if len(plain) > LONGEST_TEXT:
-        raise Refusal(_("That is {plain} characters; a tolerance is short: {words}.", plain=len(plain), words=words))
+        raise Refusal(
+            _("That is {number} characters; a tolerance is short: {words}.", number=len(plain), words=words)
+        )
     limits = _tolerance(plain, units)
     if min(limits.high, limits.low) < ZERO:
         raise Refusal(_("A tolerance is written without a minus: {words}.", words=words))
@@ -139,13 +141,13 @@ def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]
     """The finish entered from the zero shown, counted from the area's own; where they are two, both are said."""
     finish = elevation_in(state, typed, area.datum)
     if state.datum == area.datum:
-        return finish, _("{shown} as given on site", shown=_shown(state, finish))
+        return finish, _("{elevation} as given on site", elevation=_shown(state, finish))
     keyed = _said(length_in(typed, state.plan.notation.units), state)
     return finish, _(
-        "{keyed} from {datum} as given on site = {shown}",
-        keyed=keyed,
+        "{typed} from {datum} as given on site = {elevation}",
+        typed=keyed,
         datum=state.datum or _("the job zero"),
-        shown=_shown(state, finish),
+        elevation=_shown(state, finish),
     )
 
 
@@ -203,9 +205,9 @@ def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
     if mark is None or known is None or zero is None:
         raise Refusal(
             _(
-                "There is no point or mark “{typed}” to count from.{suggestion}",
+                "There is no point or mark “{typed}” to count from.{meant}",
                 typed=typed,
-                suggestion=suggestion(typed, state.plan.area_of),
+                meant=suggestion(typed, state.plan.area_of),
             )
         )
     return mark, known.minus(zero.height)

@@ -208,9 +208,9 @@ def read_surface(state: State, point: str) -> Surface:
     if area is None:
         raise Refusal(
             _(
-                "There is no point “{point}” in this job.{suggestion}",
+                "There is no point “{point}” in this job.{meant}",
                 point=point,
-                suggestion=suggestion(point, state.plan.area_of),
+                meant=suggestion(point, state.plan.area_of),
             )
         )
     read = (Surface(area, name, stage) for stage in reversed(state.plan.areas[area].stages))
@@ -236,7 +236,7 @@ def _corrected_sights(state: State, old: SetupMade, typed: str) -> tuple[Backsig
             )
         name, figure = old.backsights[0].mark, typed
     if folded(name) not in {folded(sight.mark) for sight in old.backsights}:
-        raise Refusal(_("This setup has no backsight on “{strip}”.", strip=name.strip()))
+        raise Refusal(_("This setup has no backsight on “{typed}”.", typed=name.strip()))
     length = length_on(figure, rod_named(state, old.rod))
     return tuple(
         dataclasses.replace(sight, rod=length) if folded(sight.mark) == folded(name) else sight

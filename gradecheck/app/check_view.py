@@ -253,7 +253,7 @@ class Tally:
         if not 0 < len(left) <= min(NEARLY_DONE, len(self._points) - 1):
             return ""
         return _(
-            "{left} left: {said_of}", left=len(left), said_of=", ".join(said_of(state, self.area, self.stage, left))
+            "{left} left: {points}", left=len(left), points=", ".join(said_of(state, self.area, self.stage, left))
         )
 
     def _judged(self, state: State, point: str) -> str:

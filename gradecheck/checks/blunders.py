@@ -100,7 +100,7 @@ def slip(
         if meant <= _LIKELY and keyed - meant > _LIKELIER and (best is None or meant < best[0]):
             best = meant, mistake
     if best is not None:
-        return Slip(_("{words}: slip?", words=best[1].words))
+        return Slip(_("{slip}: slip?", slip=best[1].words))
     if keyed > _FAR and not ZERO < off <= likely.deepest_cut:
         return Slip(_("far from its neighbors: slip?"))
     return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.checks.drains import building
 from gradecheck.checks.steps import drops, unmarked_ramps
 from gradecheck.measure.quantities import Length
@@ -39,10 +39,11 @@ def not_limited(plan: Plan, area: Area) -> Iterator[NotChecked]:
         such = ", ".join(dict.fromkeys(code for _, names in asked for code in _that_limit(names)[:1]))
         what = _("{others} and {last}", others=", ".join(others), last=last) if others else last
         if limits.codes:
-            why = _(
-                "{codes} {codes_2} no limit for {what}",
+            why = plural(
+                len(limits.codes),
+                "{codes} sets no limit for {what}",
+                "{codes} set no limit for {what}",
                 codes=", ".join(limits.codes),
-                codes_2="set" if len(limits.codes) > 1 else "sets",
                 what=what,
             )
         else:

@@ -123,9 +123,9 @@ def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tu
         if name is None or name not in session.plan.area_of:
             raise Refusal(
                 _(
-                    "There is no point “{part}”.{suggestion}",
+                    "There is no point “{part}”.{meant}",
                     part=part,
-                    suggestion=suggestion(part, session.plan.area_of),
+                    meant=suggestion(part, session.plan.area_of),
                 )
             )
         names.append(name)

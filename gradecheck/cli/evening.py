@@ -218,7 +218,7 @@ def sign(session: Session, options: Sign) -> Reply:
             unread=unread,
         )
     ]
-    return Reply(dataclasses.asdict(fact), [*lines, *(_("  accepted: {each}", each=each) for each in fact.asked)])
+    return Reply(dataclasses.asdict(fact), [*lines, *(_("  accepted: {point}", point=each) for each in fact.asked)])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

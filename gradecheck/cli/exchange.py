@@ -13,7 +13,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.cli.built import truck_held
 from gradecheck.cli.options import (
     OnJob,
@@ -39,7 +39,7 @@ from gradecheck.exchange.writers import ENDINGS, NEED_PLACES
 from gradecheck.files.exports import ending_of, refuse_own
 from gradecheck.files.whole_files import write_whole
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import count, show
+from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.folder_names import folder_for, list_fault
 from gradecheck.plan.geojson import write_geojson
@@ -157,7 +157,7 @@ def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
 
 IMPORTED = "# gradecheck import"
 """How a list begins that was written here; behind it stands what was answered."""
-_OUR_GEOJSON = _('{"type": "FeatureCollection", "units": ')
+_OUR_GEOJSON = '{"type": "FeatureCollection", "units": '
 """How an outline begins that was written here."""
 _SAMPLES = 10
 _MOST_TOLD = 20
@@ -238,10 +238,10 @@ def import_(options: Import) -> Reply:
         if len(text.encode()) > LARGEST:
             raise Refusal(
                 _(
-                    "{each} would have {encode:,} bytes, more than {largest:,}; import it in parts.",
-                    each=each,
-                    encode=len(text.encode()),
-                    largest=LARGEST,
+                    "{file} would have {size:,} bytes, more than {most:,}; import it in parts.",
+                    file=each,
+                    size=len(text.encode()),
+                    most=LARGEST,
                 )
             )
     write_whole(folder, {each: text.encode() for each, text in contents.items()})
@@ -386,7 +386,9 @@ def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[
     }  # fmt: skip
     lines = [f"{looked.file}: {looked.kind}"]
     for layer, counts in looked.layers.items():
-        holds = ", ".join(count(number, what.removesuffix("s")) for what, number in counts.items())
+        holds = ", ".join(
+            f"{number} {what.removesuffix('s') if number == 1 else what}" for what, number in counts.items()
+        )
         lines.append(f"  “{layer}”: {holds}" if layer or looked.kind not in ("CSV", "XLSX") else f"  {holds}")
     lines += [f"  {sample}" for sample in looked.samples if not written]
     lines += [f"{remark.removesuffix('.')}." for remark in taken.remarks]
@@ -435,9 +437,9 @@ def _bytes_of(path: Path) -> bytes:
     except OSError as wrong:
         raise Refusal(
             _(
-                "{path} can't be read ({lower}); check the name.",
+                "{path} can't be read ({reason}); check the name.",
                 path=path,
-                lower=(wrong.strerror or str(wrong)).lower(),
+                reason=(wrong.strerror or str(wrong)).lower(),
             )
         ) from wrong
 

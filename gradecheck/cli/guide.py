@@ -43,10 +43,10 @@ def guide(options: Guide) -> Reply:
         there = _("there are {topics}", topics=", ".join(TOPICS))
         raise Refusal(
             _(
-                "There is no page “{topic}”; {there}.{suggestion}",
+                "There is no page “{topic}”; {there}.{meant}",
                 topic=options.topic,
                 there=there,
-                suggestion=suggestion(options.topic, TOPICS),
+                meant=suggestion(options.topic, TOPICS),
             )
         )
     return Reply({"topic": topic, "text": page(topic)}, [page(topic)])

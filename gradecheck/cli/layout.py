@@ -79,12 +79,12 @@ def _typed(session: Session, options: Tapes) -> Reply:
     notation = session.plan.notation
     lines = []
     if options.sides:
-        width, length = _lengths(session, options.sides, 2, _("12 ft,20 ft"))
+        width, length = _lengths(session, options.sides, 2, "12 ft,20 ft")
         for target in to_tape(rectangle(width, length)):
             lines.append(f"{target.kind:<9} {target.start} to {target.end:<4} {shown(target.length, notation):>14}")
         lines.append(square_line(width, length, notation))
     if options.round:
-        along, depth, room = _lengths(session, options.round, 3, _("3 ft,2 ft,20 ft (along, out, room)"))
+        along, depth, room = _lengths(session, options.round, 3, "3 ft,2 ft,20 ft (along, out, room)")
         lines.append(offset_line(along, depth, room, notation))
     return Reply(lines, lines)
 
@@ -117,9 +117,9 @@ def _chosen(session: Session, name: str | None) -> list[Layout]:
     if name not in known:
         raise Refusal(
             _(
-                "The plan has no layout check or bond “{name}”.{suggestion}",
+                "The plan has no layout check or bond “{name}”.{meant}",
                 name=name,
-                suggestion=suggestion(name, [*known, *session.plan.bonds]),
+                meant=suggestion(name, [*known, *session.plan.bonds]),
             )
         )
     return [known[name]]

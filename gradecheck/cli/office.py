@@ -7,13 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count, plural
 from gradecheck.cli.on_site import plan_on_site
 from gradecheck.cli.options import OnJob, Options, Reply, area_option, as_path, flag, named, stage_option, verb
 from gradecheck.cli.shared import chosen, length_json, meant_stage, open_plan, tell
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Finding, Severity
-from gradecheck.measure.printed import count, show
+from gradecheck.measure.printed import show
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.targets import target, working
@@ -55,10 +55,16 @@ def examine(options: OnJob) -> Reply:
     return Reply(answer, _examined(plan, found), code=code)
 
 
+def _how_many(severity: Severity, number: int) -> str:
+    if severity is Severity.FAULT:
+        return plural(number, "{n} fault", "{n} faults")
+    return plural(number, "{n} advice", "{n} advices")
+
+
 def _examined(plan: Plan, found: Sequence[Finding]) -> list[str]:
     """``Job: 40 points in 2 areas, 15 faults, 8 advices.``, then each; a reminder is no problem."""
     counted: Counter[Severity] = Counter(each.severity for each in found if each.severity is not Severity.REMINDER)
-    many = ", ".join(count(counted[each], each) for each in Severity if counted[each]) or _("no issues found")
+    many = ", ".join(_how_many(each, counted[each]) for each in Severity if counted[each]) or _("no issues found")
     points = sum(len(area.points) for area in plan.areas.values())
     return [
         f"{plan.job}: {count(points, 'point')} in {count(len(plan.areas), 'area')}, {many}.",

@@ -28,7 +28,7 @@ from gradecheck.report.svg import plan_svg
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import job_folder
 
-_BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": _('{"type": "FeatureCollection", "units": ')}
+_BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
 """How a file that was written here begins; a sheet has its title instead."""
 
 

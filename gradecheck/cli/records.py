@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.cli.options import (
     DAY,
     OnJob,
@@ -34,7 +34,6 @@ from gradecheck.journal.recovery.rescue import rescue as write_rescued
 from gradecheck.journal.recovery.rescue import take_its_place
 from gradecheck.journal.short_hash import NoHashError, given, short
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.measure.printed import count
 from gradecheck.places import unfinished
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.names import as_known
@@ -162,7 +161,7 @@ def rescue(options: Rescue) -> Reply:
             kept=count(found.kept, "entry", "entries"),
             chained_anew=found.chained_anew,
         ),
-        *(_("Lost: {each}", each=each) for each in found.lost),
+        *(_("Lost: {lost}", lost=each) for each in found.lost),
         *map(str, further),
         _("Written to {new}; {damaged} was not changed.", new=new, damaged=damaged)
         if aside is None

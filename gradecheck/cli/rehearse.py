@@ -8,7 +8,7 @@ from pathlib import Path
 from random import Random
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count, plural
 from gradecheck.cli.options import DAY, OnJob, Reply, as_path, option, verb
 from gradecheck.cli.shared import day_named
 from gradecheck.files.whole_files import write_whole
@@ -49,9 +49,9 @@ def rehearse(options: Rehearse) -> Reply:
     except OSError as wrong:
         raise Refusal(
             _(
-                "{folder} can't be written to ({strerror}); name another folder.",
+                "{folder} can't be written to ({reason}); name another folder.",
                 folder=folder,
-                strerror=wrong.strerror,
+                reason=wrong.strerror,
             )
         ) from wrong
     texts = {FILE_NAME: loaded.text, **loaded.files}
@@ -66,14 +66,14 @@ def rehearse(options: Rehearse) -> Reply:
         "people": people,
         "last day": last.isoformat(),
     }
-    count = _(
-        "{entries} entries, {taken} readings by {people}",
-        entries=made_up.entries,
-        taken=len(made_up.taken),
+    made = _(
+        "{entries}, {readings} by {people}",
+        entries=count(made_up.entries, "entry", "entries"),
+        readings=count(len(made_up.taken), "reading"),
         people=", ".join(people),
     )
     lines = [
-        _("Rehearsal in {folder}: {count}.", folder=folder, count=count),
+        _("Rehearsal in {folder}: {made}.", folder=folder, made=made),
         _("Made up from seed {seed}: practice only, not a record of work.", seed=made_up.seed),
     ]
     return Reply(answer, lines, saved=True)
@@ -93,16 +93,15 @@ def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days:
 
 def _refuse_nonsense(options: Rehearse) -> None:
     if not 1 <= options.days <= MOST_DAYS:
-        raise Refusal(_("A rehearsal has 1 to {most_days} days, not {days}.", most_days=MOST_DAYS, days=options.days))
+        raise Refusal(_("A rehearsal has 1 to {most} days, not {days}.", most=MOST_DAYS, days=options.days))
     most = MOST_A_DAY * options.days
     if not options.days <= options.readings <= most:
-        days = "a day" if options.days == 1 else _("{days} days", days=options.days)
         raise Refusal(
-            _(
-                "{readings} readings do not fit {days}; give {days_2} to {most}.",
+            plural(
+                options.days,
+                "{readings} readings do not fit in a day; give {n} to {most}.",
+                "{readings} readings do not fit in {n} days; give {n} to {most}.",
                 readings=options.readings,
-                days=days,
-                days_2=options.days,
                 most=most,
             )
         )
@@ -121,9 +120,9 @@ def _refuse_taken(folder: Path) -> None:
     except OSError as wrong:
         raise Refusal(
             _(
-                "{folder} can't be looked into ({strerror}); name another folder.",
+                "{folder} can't be looked into ({reason}); name another folder.",
                 folder=folder,
-                strerror=wrong.strerror,
+                reason=wrong.strerror,
             )
         ) from wrong
     if taken:

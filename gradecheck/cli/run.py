@@ -155,7 +155,7 @@ def _no_verb(word: str) -> str:
     if holds_jobs:
         return ""
     near = get_close_matches(word.casefold(), VERBS, n=1, cutoff=0.6)
-    meant = _(" Did you mean “{near}”?", near=near[0]) if near else _(" “gradecheck --help” shows the commands.")
+    meant = _(" Did you mean “{name}”?", name=near[0]) if near else _(" “gradecheck --help” shows the commands.")
     there = (
         _("the folder of that name holds no jobs") if os.path.isdir(word) else _("there is no folder of that name")
     )
@@ -172,16 +172,16 @@ def _contradicting(verb: Verb, values: dict[str, Any]) -> str:
     for one, other in verb.apart:
         if one in given and other in given:
             return _(
-                "{shown} and {shown_2} exclude each other; give one of them. Nothing was done.",
-                shown=shown[one],
-                shown_2=shown[other],
+                "{one} and {other} exclude each other; give one of them. Nothing was done.",
+                one=shown[one],
+                other=shown[other],
             )
     for one, other in verb.belongs:
         if one in given and other not in given:
             return _(
-                "{shown} belongs to {shown_2}; give that too, or take {shown} out. Nothing was done.",
-                shown=shown[one],
-                shown_2=shown[other],
+                "{one} belongs to {other}; give that too, or take {one} out. Nothing was done.",
+                one=shown[one],
+                other=shown[other],
             )
     return ""
 
@@ -210,9 +210,9 @@ def _impossible(values: dict[str, Any]) -> str:
                 return _("“{path}” has a character in it that no file's name can have; type it anew.", path=path)
             if size > _LONGEST_NAME:
                 return _(
-                    "“{name}…” is longer than the {longest_name} bytes of a file's name; shorten it.",
+                    "“{name}…” is longer than the {most} bytes of a file's name; shorten it.",
                     name=name[:24],
-                    longest_name=_LONGEST_NAME,
+                    most=_LONGEST_NAME,
                 )
     return ""
 

@@ -138,10 +138,10 @@ def meant_stage(areas: Iterable[Area], typed: str) -> str:
         near = suggestion(typed, stages)
         raise Refusal(
             _(
-                "There is no stage “{typed}” here; known are {stages}.{near}",
+                "There is no stage “{typed}” here; known are {stages}.{meant}",
                 typed=typed,
                 stages=", ".join(stages),
-                near=near,
+                meant=near,
             )
         )
     return known

@@ -12,10 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.cli.options import OnJob, Reply, as_path, flag, named, verb
 from gradecheck.cli.shared import open_session
-from gradecheck.measure.printed import count
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.joining import MOST, answer, is_open, joined_lines
 from gradecheck.report.plan_changes import offer_words, summary
@@ -118,8 +117,8 @@ def _lines(folder: Path, shared: Shared) -> Iterator[str]:
             "Not all of this laptop's entries are there ({trouble}); share again when that is mended.",
             trouble=shared.trouble,
         )
-    yield from _some([_("Half there, so it waits: {each}", each=each) for each in shared.half_there])
-    yield from _some([_("Not taken in: {each}.", each=each) for each in shared.not_sound])
+    yield from _some([_("Half there, so it waits: {files}", files=each) for each in shared.half_there])
+    yield from _some([_("Not taken in: {entry}.", entry=each) for each in shared.not_sound])
 
 
 def _plan_lines(session: Session, shared: Shared, *, given: bool) -> Iterator[str]:

@@ -98,7 +98,7 @@ def _surface(session: Session, name: str, stage: str | None) -> Surface:
     area = session.plan.area_of.get(point) if point else None
     if point is None or area is None:
         raise Refusal(
-            _("There is no point “{name}”.{suggestion}", name=name, suggestion=suggestion(name, session.plan.area_of))
+            _("There is no point “{name}”.{meant}", name=name, meant=suggestion(name, session.plan.area_of))
         )
     home = session.plan.areas[area]
     return Surface(area, point, home.stages[-1] if stage is None else as_known(stage, home.stages) or stage)

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.exchange.found import SURVEY_FOOT, Drawing, DrawnLine, DrawnPoint, Grid, exact
 from gradecheck.exchange.list_in import (
     DATE,
@@ -27,7 +27,6 @@ from gradecheck.exchange.list_in import (
 from gradecheck.ground.outline import Outline, Ring, crosses_itself, signed_area, where
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
-from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import FOOT, Length
 from gradecheck.plan.csv_rows import cell_text, guarded
 from gradecheck.plan.geojson import Outlined
@@ -123,9 +122,9 @@ def _within(cells: tuple[str, ...], width: int, order: str, at: str, file: str) 
     if order.endswith("D"):
         return (*cells[: width - 1], ", ".join(filter(None, cells[width - 1 :])))
     says = _(
-        "{at}: “{short}” stands in no column; a text with a separator in it needs quotes.",
+        "{at}: “{quoted}” stands in no column; a text with a separator in it needs quotes.",
         at=at,
-        short=_short(beyond[0]),
+        quoted=_short(beyond[0]),
     )
     raise PlanProblemsError([Problem(file, _line(at), 1, says)])
 
@@ -138,7 +137,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
             raise PlanProblemsError([Problem(file, 1, 1, fault)])
         if grid.headings is not None:
             taken.remarks.append(
-                _("the headings {row_told} are passed over, for --order says it", row_told=_row_told(grid.headings))
+                _("the headings {listed} are passed over, for --order says it", listed=_row_told(grid.headings))
             )
         return {LETTERS[letter]: at for at, letter in enumerate(answers.order) if LETTERS[letter]}
     if grid.headings is None and not answers.columns:
@@ -161,9 +160,9 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
             if column in found:
                 taken.questions.append(
                     _(
-                        '“{short}” and “{short_2}” both could be {column}. Say which: --columns "{column}=…"',
-                        short=_short(headings[found[column]]),
-                        short_2=_short(heading),
+                        '“{one}” and “{other}” both could be {column}. Say which: --columns "{column}=…"',
+                        one=_short(headings[found[column]]),
+                        other=_short(heading),
                         column=column,
                     )
                 )
@@ -172,22 +171,22 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
     if ("x" in found) != ("y" in found) or not ({"x", "elevation"} & set(found)):
         taken.questions.append(
             _(
-                'Which columns place the points? There are {row_told}. --columns "name=…,x=…,y=…,elevation=…", '
+                'Which columns place the points? There are {listed}. --columns "name=…,x=…,y=…,elevation=…", '
                 "with x the easting and y the northing.",
-                row_told=_row_told(headings),
+                listed=_row_told(headings),
             )
         )
     unused = [at for at in range(len(headings)) if at not in found.values() and _holds_numbers(grid, at)]
     if "elevation" not in (*found, *answers.columns) and unused and not taken.questions:
         taken.questions.append(
             _(
-                'Which column is the elevation? Not taken are {row_told}. --columns "elevation=…"; elevation=none '
+                'Which column is the elevation? Not taken are {listed}. --columns "elevation=…"; elevation=none '
                 "leaves it to the plan's surface.",
-                row_told=_row_told([headings[at] for at in unused]),
+                listed=_row_told([headings[at] for at in unused]),
             )
         )
     told = [
-        _("{column} from “{short}”", column=column, short=_short(headings[at]))
+        _("{column} from “{quoted}”", column=column, quoted=_short(headings[at]))
         for column, at in found.items()
         if at < len(headings)
     ]
@@ -195,7 +194,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
         taken.remarks.append(", ".join(told))
     over = [heading for at, heading in enumerate(headings) if heading and at not in found.values()]
     if over:
-        taken.remarks.append(_("passed over: {row_told}", row_told=_row_told(over)))
+        taken.remarks.append(_("passed over: {listed}", listed=_row_told(over)))
     return found
 
 
@@ -215,18 +214,19 @@ def _place_of(said: str, headings: Sequence[str], file: str) -> int:
     if said.isdecimal() and 1 <= int(said) <= 64:
         return int(said) - 1
     near = suggestion(said, headings)
-    told = (
-        _(" There are {row_told}.", row_told=_row_told(headings))
-        if headings
-        else _(" Name it by its number, from 1.")
-    )
+    told = _(" There are {listed}.", listed=_row_told(headings)) if headings else _(" Name it by its number, from 1.")
     raise PlanProblemsError(
         [
             Problem(
                 file,
                 1,
                 1,
-                _("There is no one column “{short}”.{told}{near}", short=_short(said), told=told, near=near),
+                _(
+                    "There is no one column “{quoted}”.{headings}{meant}",
+                    quoted=_short(said),
+                    headings=told,
+                    meant=near,
+                ),
             )
         ]
     )
@@ -244,7 +244,7 @@ def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, tak
         spans = ", ".join(filter(None, (_span(grid, columns[column], column) for column in found)))
         told = _(" They go: {spans}.", spans=spans) if spans else ""
         taken.questions.append(
-            _("What do the numbers count?{told} --units in, ft, mm, cm, m, ft-in or usft.", told=told)
+            _("What do the numbers count?{said} --units in, ft, mm, cm, m, ft-in or usft.", said=told)
         )
     return found
 
@@ -255,10 +255,10 @@ def _span(grid: Grid, place: int, column: str) -> str:
     ]
     return (
         _(
-            "{column} from {numbers:g} to {numbers_2:g}",
+            "{column} from {least:g} to {most:g}",
             column=column,
-            numbers=float(min(numbers)),
-            numbers_2=float(max(numbers)),
+            least=float(min(numbers)),
+            most=float(max(numbers)),
         )
         if numbers
         else ""
@@ -277,10 +277,10 @@ def _ask_prefix(names: Sequence[str] | None, answers: Answers, taken: Taken) -> 
     if numbered:
         taken.questions.append(
             _(
-                "{numbered} could be taken for a reading (“{short}”). --prefix P puts a letter before those that "
+                "{numbered} could be taken for a reading (“{quoted}”). --prefix P puts a letter before those that "
                 "begin with a figure.",
                 numbered=count(len(numbered), "name"),
-                short=_short(numbered[0]),
+                quoted=_short(numbered[0]),
             )
         )
 
@@ -293,10 +293,10 @@ def _refuse_dates(grid: Grid, columns: dict[str, int], file: str) -> None:
             cell = _cell(cells, columns[column]) if column in columns else ""
             if cell.startswith(DATE) or _DATE.fullmatch(cell):
                 says = _(
-                    "{at}, {column}: “{short}”: a spreadsheet made a date of a fraction. Format it as text.",
+                    "{at}, {column}: “{quoted}”: a spreadsheet made a date of a fraction. Format it as text.",
                     at=at,
                     column=column,
-                    short=_short(cell),
+                    quoted=_short(cell),
                 )
                 wrong.append(Problem(file, _line(at), 1, says))
             elif cell == NO_RESULT:
@@ -316,9 +316,9 @@ def _number(text: str, at: str, file: str, *, comma: bool) -> str:
     if comma and "," in text:
         if re.search(r",[0-9]{3}(?![0-9])", text) or text.count(",") > 1:
             says = _(
-                "{at}: “{short}” can mean two things; write it with a point, or without the comma.",
+                "{at}: “{quoted}” can mean two things; write it with a point, or without the comma.",
                 at=at,
-                short=_short(text),
+                quoted=_short(text),
             )
             raise PlanProblemsError([Problem(file, _line(at), 1, says)])
         text = text.replace(",", ".")
@@ -466,19 +466,19 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
         if layer != ALL_LAYERS and layer not in every:
             near = suggestion(layer, every)
             says = _(
-                "There is no layer “{short}”; there are {row_told}.{near}",
-                short=_short(layer),
-                row_told=_row_told(list(every)),
-                near=near,
+                "There is no layer “{quoted}”; there are {listed}.{meant}",
+                quoted=_short(layer),
+                listed=_row_told(list(every)),
+                meant=near,
             )
             raise PlanProblemsError([Problem(file, 1, 1, says)])
     chosen = set(there) if ALL_LAYERS in answers.layers else set(answers.layers) or set(there)
     if len(there) > 1 and not answers.layers:
         taken.questions.append(
             _(
-                "Points are on several layers: {row_told}. Which are wanted? --layer NAME, again for more, or "
+                "Points are on several layers: {listed}. Which are wanted? --layer NAME, again for more, or "
                 '--layer "{all_layers}" for all.',
-                row_told=_row_told(list(there)),
+                listed=_row_told(list(there)),
                 all_layers=ALL_LAYERS,
             )
         )
@@ -507,9 +507,9 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
             near = {key.casefold(): key for key in keys}.get(said.casefold())
             if near is None and not (column == "elevation" and said in ("z", "none")):
                 says = _(
-                    "No point has “{short}”; there is {row_told}.",
-                    short=_short(said),
-                    row_told=_row_told(list(keys)) or "nothing beside them",
+                    "No point has “{quoted}”; there is {listed}.",
+                    quoted=_short(said),
+                    listed=_row_told(list(keys)) or "nothing beside them",
                 )
                 raise PlanProblemsError([Problem(file, 1, 1, says)])
             found[column] = near or said
@@ -527,13 +527,15 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
     elif "elevation" not in answers.columns and any(_differ(each, found["elevation"]) for each in points):
         taken.questions.append(
             _(
-                "The heights of points and their “{short}” differ. Which is it? --columns elevation=z or --columns "
-                '"elevation={short}".',
-                short=_short(found["elevation"]),
+                "The heights of points and their “{quoted}” differ. Which is it? --columns elevation=z or --columns "
+                '"elevation={quoted}".',
+                quoted=_short(found["elevation"]),
             )
         )
     told = [
-        _("{column} from “{short}”", column=column, short=_short(key)) for column, key in found.items() if key != "z"
+        _("{column} from “{quoted}”", column=column, quoted=_short(key))
+        for column, key in found.items()
+        if key != "z"
     ]
     if told:
         taken.remarks.append(", ".join(told))
@@ -573,14 +575,15 @@ def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined
     if not closed:
         layers = dict.fromkeys(each.layer for each in drawing.lines if each.closed)
         there = (
-            _("there are some on {row_told}", row_told=_row_told(list(layers)))
-            if layers
-            else _("there is none at all")
+            _("there are some on {listed}", listed=_row_told(list(layers))) if layers else _("there is none at all")
         )
         raise PlanProblemsError(
             [
                 Problem(
-                    file, 1, 1, _("There is no closed line on “{short}”; {there}.", short=_short(layer), there=there)
+                    file,
+                    1,
+                    1,
+                    _("There is no closed line on “{quoted}”; {there}.", quoted=_short(layer), there=there),
                 )
             ]
         )
@@ -588,12 +591,12 @@ def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined
     outer, *holes = rings
     if any(map(crosses_itself, rings)):
         raise PlanProblemsError(
-            [Problem(file, 1, 1, _("A closed line on “{short}” crosses itself.", short=_short(layer)))]
+            [Problem(file, 1, 1, _("A closed line on “{quoted}” crosses itself.", quoted=_short(layer)))]
         )
     if any(where(outer, corner) < 0 for hole in holes for corner in hole):
         says = _(
-            "There are several closed lines beside each other on “{short}”; an area has one outline.",
-            short=_short(layer),
+            "There are several closed lines beside each other on “{quoted}”; an area has one outline.",
+            quoted=_short(layer),
         )
         raise PlanProblemsError([Problem(file, 1, 1, says)])
     return Outlined("", Outline(outer, tuple(holes)), 1)
@@ -609,9 +612,9 @@ def _ring(line: DrawnLine, one: Fraction, file: str) -> Ring:
                 corners += arc_through(start, _middle(start, end, bulge), end).chords()[:-1]
         if len(corners) > _MOST_CORNERS:
             says = _(
-                "{where} takes more than {most_corners:,} corners; draw it with straight sides.",
+                "{where} takes more than {most:,} corners; draw it with straight sides.",
                 where=line.where,
-                most_corners=_MOST_CORNERS,
+                most=_MOST_CORNERS,
             )
             raise PlanProblemsError([Problem(file, 1, 1, says)])
     return tuple(dict.fromkeys(corners))

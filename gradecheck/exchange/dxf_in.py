@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import Any
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.exchange.found import (
     MOST_BYTES,
     MOST_ENTITIES,
@@ -52,14 +52,14 @@ def read_dxf(content: bytes, file: str) -> Drawing:
     if len(content) > MOST_BYTES:
         refuse(
             file,
-            _("This drawing is larger than {most_bytes} MB; export a part of it.", most_bytes=MOST_BYTES // 10**6),
+            _("This drawing is larger than {most} MB; export a part of it.", most=MOST_BYTES // 10**6),
         )
     if len(_BEGINS.findall(content)) > 2 * MOST_ENTITIES:  # each takes ezdxf some kilobytes
         refuse(
             file,
             _(
-                "This drawing has more than {most_entities:,} entities; export a part of it.",
-                most_entities=MOST_ENTITIES,
+                "This drawing has more than {most:,} entities; export a part of it.",
+                most=MOST_ENTITIES,
             ),
         )
     os.environ.setdefault("EZDXF_AUTO_LOAD_FONTS", "FALSE")  # no text is drawn here
@@ -109,7 +109,11 @@ def _document(content: bytes) -> tuple[Any, list[str]]:
     except Exception:  # noqa: BLE001 - the repair says what can't be repaired
         document, auditor = recover.read(io.BytesIO(content))
         return document, [
-            _("The drawing is damaged; {fixes} things were repaired.", fixes=len(auditor.fixes) + len(auditor.errors))
+            plural(
+                len(auditor.fixes) + len(auditor.errors),
+                "The drawing is damaged; {n} thing was repaired.",
+                "The drawing is damaged; {n} things were repaired.",
+            )
         ]
 
 
@@ -129,8 +133,8 @@ class _Walk:
                 refuse(
                     self.file,
                     _(
-                        "This drawing has more than {most_entities:,} entities; export a part of it.",
-                        most_entities=MOST_ENTITIES,
+                        "This drawing has more than {most:,} entities; export a part of it.",
+                        most=MOST_ENTITIES,
                     ),
                 )
             self._entity(entity, depth)
@@ -243,7 +247,13 @@ def _name(drawing: Drawing, labels: list[tuple[float, float, float, str, str]]) 
         named += 1
     drawing.left_out["TEXT"] += len(labels) - named
     if named:
-        drawing.remarks.append(_("{named} points are named by the text beside them.", named=named))
+        drawing.remarks.append(
+            plural(
+                named,
+                "{n} point takes its name from the text next to it.",
+                "{n} points take their names from the text next to them.",
+            )
+        )
 
 
 def _nearest(tree: Any, places: list[tuple[float, float]]) -> dict[int, int]:

@@ -91,8 +91,8 @@ class _Reader:
             self._wrong(
                 feature,
                 _(
-                    "The file goes on past {most_entities:,} points and lines; divide it.",
-                    most_entities=MOST_ENTITIES,
+                    "The file goes on past {most:,} points and lines; divide it.",
+                    most=MOST_ENTITIES,
                 ),
             )
 

@@ -24,9 +24,7 @@ _OTHERS = {
 def read(content: bytes, file: str, sheet: str = "") -> Grid | Drawing:
     """What the file holds. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
-        refuse(
-            file, _("This file is larger than {most_bytes} MB; export a part of it.", most_bytes=MOST_BYTES // 10**6)
-        )
+        refuse(file, _("This file is larger than {most} MB; export a part of it.", most=MOST_BYTES // 10**6))
     for beginning, says in _OTHERS.items():
         if content.startswith(beginning):
             refuse(file, says)
@@ -41,7 +39,7 @@ def read(content: bytes, file: str, sheet: str = "") -> Grid | Drawing:
         if len(content) > MOST_TEXT:
             refuse(
                 file,
-                _("This GeoJSON is larger than {most_text} MB; export a part of it.", most_text=MOST_TEXT // 10**6),
+                _("This GeoJSON is larger than {most} MB; export a part of it.", most=MOST_TEXT // 10**6),
             )
         return read_geojson_drawing(decoded(content, file)[0], file)
     if start.split()[:2] == [b"0", b"SECTION"] or start.startswith((b"999\n", b"999\r\n")):

@@ -53,9 +53,7 @@ class _RefusedError(Exception):
 def read_landxml(content: bytes, file: str) -> Drawing:
     """The drawing in a LandXML file. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
-        refuse(
-            file, _("This file is larger than {most_bytes} MB; export a part of it.", most_bytes=MOST_BYTES // 10**6)
-        )
+        refuse(file, _("This file is larger than {most} MB; export a part of it.", most=MOST_BYTES // 10**6))
     reader = _Reader()
     parser = expat.ParserCreate(namespace_separator=" ")
     parser.buffer_text = True
@@ -110,7 +108,7 @@ class _Reader:
         local = name.rpartition(" ")[2]
         self.path.append(local)
         if len(self.path) == 1 and local != "LandXML":
-            raise _RefusedError(_("This XML is a “{visible}”, no LandXML.", visible=visible(local[:40])))
+            raise _RefusedError(_("This XML is a “{text}”, no LandXML.", text=visible(local[:40])))
         if len(self.path) > DEEPEST:
             raise _RefusedError(_("This XML is nested more than {deepest} levels deep.", deepest=DEEPEST))
         if local in ("CgPoints", "Surface", "PlanFeature"):
@@ -165,8 +163,8 @@ class _Reader:
         if self.taken > MOST_ENTITIES:
             raise _RefusedError(
                 _(
-                    "The file goes on past {most_entities:,} points and faces; export a part of it.",
-                    most_entities=MOST_ENTITIES,
+                    "The file goes on past {most:,} points and faces; export a part of it.",
+                    most=MOST_ENTITIES,
                 )
             )
 
@@ -174,7 +172,7 @@ class _Reader:
         one = _LINEAR.get(linear)
         if one is None:
             raise _RefusedError(
-                _("“{visible}” is no linear unit of LandXML; export in feet or meters.", visible=visible(linear[:40]))
+                _("“{text}” is no linear unit of LandXML; export in feet or meters.", text=visible(linear[:40]))
             )
         if self.drawing.one not in (None, one):
             raise _RefusedError(_("The file declares two different units; export it again."))
@@ -190,13 +188,13 @@ class _Reader:
         if not 2 <= len(numbers) <= 3 or None in numbers:
             raise _RefusedError(
                 _(
-                    "“{visible}” is no place; north, east and elevation belong here.",
-                    visible=visible(text.strip()[:40]),
+                    "“{text}” is no place; north, east and elevation belong here.",
+                    text=visible(text.strip()[:40]),
                 )
             )
         north, east, *up = (number for number in numbers if number is not None)
         if max(map(abs, (north, east, *up))) >= 10**10:
-            raise _RefusedError(_("“{visible}” is too large for a site.", visible=visible(text.strip()[:40])))
+            raise _RefusedError(_("“{text}” is too large for a site.", text=visible(text.strip()[:40])))
         return east, north, up[0] if up and up[0] > _NO_HEIGHT else None
 
     def _point(self, text: str) -> None:
@@ -208,7 +206,7 @@ class _Reader:
         at = self._corner(text)
         if name := texts.get("name"):
             self.by_name.setdefault(name, at)
-        where = _("point {visible}", visible=visible(name)) if name else _("point {taken}", taken=self.taken)
+        where = _("point {text}", text=visible(name)) if name else _("point {taken}", taken=self.taken)
         self.drawing.points.append(DrawnPoint(self._layer, at, texts, where))
 
     def _side(self, kind: str) -> None:
@@ -243,8 +241,8 @@ class _Reader:
             if len(ids) not in (3, 4) or len(corners) < len(ids):
                 raise _RefusedError(
                     _(
-                        "A face names {visible}, which are no three or four points.",
-                        visible=visible(" ".join(ids)[:40]),
+                        "A face names {text}, which are no three or four points.",
+                        text=visible(" ".join(ids)[:40]),
                     )
                 )
             self.drawing.faces.append((self._layer, corners))
@@ -260,7 +258,7 @@ class _Reader:
             if other in self.by_name:
                 at = self.by_name[other]
                 self.drawing.points.append(
-                    DrawnPoint(layer, at, texts, _("point {visible}", visible=visible(texts.get("name", other))))
+                    DrawnPoint(layer, at, texts, _("point {text}", text=visible(texts.get("name", other))))
                 )
             else:
                 lost["point by reference"] += 1

@@ -11,7 +11,7 @@ from datetime import date, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.exchange.found import MOST_BYTES, MOST_ROWS, MOST_TEXT, Grid, exact, refuse
 from gradecheck.measure.notation import Units
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
@@ -47,7 +47,7 @@ def decoded(content: bytes, file: str) -> tuple[str, list[str]]:
 def read_csv(content: bytes, file: str) -> Grid:
     """The rows of a CSV. Raises `PlanProblemsError`."""
     if len(content) > MOST_TEXT:
-        refuse(file, _("This list is larger than {most_text} MB; divide it.", most_text=MOST_TEXT // 10**6))
+        refuse(file, _("This list is larger than {most} MB; divide it.", most=MOST_TEXT // 10**6))
     text, remarks = decoded(content, file)
     skipped = 0
     if told := _SEPARATOR_TOLD.match(text):
@@ -60,11 +60,11 @@ def read_csv(content: bytes, file: str) -> Grid:
                 file, _("This line has {line:,} characters; no row of a list has so many.", line=len(line)), number
             )
         if number > _MOST_LINES:
-            refuse(file, _("The list goes on past {most_lines:,} lines; divide it.", most_lines=_MOST_LINES), number)
+            refuse(file, _("The list goes on past {most:,} lines; divide it.", most=_MOST_LINES), number)
     text = _usual_signs(text)
     separator, rows = rows_of(text, file, _even_sign(text))
     if len(rows) > MOST_ROWS + 1:
-        refuse(file, _("The list goes on past {most_rows:,} rows; divide it.", most_rows=MOST_ROWS))
+        refuse(file, _("The list goes on past {most:,} rows; divide it.", most=MOST_ROWS))
     lines = _Lines(text, skipped)
     if faults := [row.fault for row in rows if row.fault]:
         raise PlanProblemsError([Problem(file, lines.of(fault.at), 1, fault.says) for fault in faults])
@@ -258,16 +258,16 @@ def _check_size(content: bytes, file: str) -> None:
         refuse(
             file,
             _(
-                "This workbook unpacks to more than {most_bytes} MB; keep the list in one of its own.",
-                most_bytes=MOST_BYTES // 10**6,
+                "This workbook unpacks to more than {most} MB; keep the list in one of its own.",
+                most=MOST_BYTES // 10**6,
             ),
         )
     if len(parts) > _MOST_PARTS:
         refuse(
             file,
             _(
-                "This workbook has more than {most_parts} parts; keep the list in one of its own.",
-                most_parts=_MOST_PARTS,
+                "This workbook has more than {most} parts; keep the list in one of its own.",
+                most=_MOST_PARTS,
             ),
         )
     if not any(part.filename == "xl/workbook.xml" for part in parts):
@@ -280,8 +280,8 @@ def _sheet(book: Any, content: bytes, file: str, named: str) -> Grid:
         refuse(
             file,
             _(
-                "There is no sheet “{visible}”; this workbook has {listed}.",
-                visible=visible(named),
+                "There is no sheet “{text}”; this workbook has {listed}.",
+                text=visible(named),
                 listed=_listed(titles),
             ),
         )
@@ -300,14 +300,14 @@ def _sheet(book: Any, content: bytes, file: str, named: str) -> Grid:
     if not filled:
         refuse(file, _("There is nothing in this workbook."))
     [(sheet, rows)] = filled
-    remarks = [_("sheet “{visible}”", visible=visible(sheet.title))]
+    remarks = [_("sheet “{text}”", text=visible(sheet.title))]
     if sheet.sheet_state != "visible":
         remarks.append(_("The sheet is hidden."))
     with zipfile.ZipFile(io.BytesIO(content)) as packed:
         parts = [packed.read(each) for each in packed.namelist() if each.startswith("xl/worksheets/")]
     hidden = sum(len(re.findall(rb"<row\b[^>]*\bhidden=\"(?:1|true)\"", part)) for part in parts)
     if hidden:
-        remarks.append(_("{hidden} rows are hidden in it; they are taken too.", hidden=hidden))
+        remarks.append(plural(hidden, "{n} hidden row is imported too.", "{n} hidden rows are imported too."))
     if any(b"<f>" in part or b"<f " in part for part in parts):
         rows = list(_with_formulas(rows, content, sheet.title))
     return _grid("XLSX", rows, remarks, file)
@@ -328,7 +328,7 @@ def _rows(sheet: Any, file: str) -> list[tuple[str, tuple[str, ...]]]:
         if cells:
             found.append((_("row {number}", number=number), tuple(cells)))
         if len(found) > MOST_ROWS + 1:
-            refuse(file, _("The sheet goes on past {most_rows:,} rows; divide it.", most_rows=MOST_ROWS))
+            refuse(file, _("The sheet goes on past {most:,} rows; divide it.", most=MOST_ROWS))
     return found
 
 

@@ -7,7 +7,7 @@ import traceback
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.recovery.health import readings_in
 from gradecheck.journal.store import FILE_NAME
@@ -32,8 +32,10 @@ def _saved(places: Iterable[Path]) -> str:
         path = (place if place.is_dir() else place.parent) / FILE_NAME
         with contextlib.suppress(JournalError, OSError, ValueError):
             if path.is_file():
-                return _("{readings_in} readings of this job are saved.", readings_in=readings_in(path))
-    return _("What it called saved is saved.")
+                return plural(
+                    readings_in(path), "{n} reading on this job is saved.", "{n} readings on this job are saved."
+                )
+    return _("Everything marked saved is saved.")
 
 
 def _kept(wrong: BaseException) -> str:

@@ -101,7 +101,7 @@ def _of_the_system(wrong: OSError, path: Path) -> str:
         return view_only(path) or _(
             "{view_only}: nothing may be written into {parent}.", view_only=VIEW_ONLY, parent=path.parent
         )
-    return _("the disk reports {lower}.", lower=(wrong.strerror or str(wrong)).lower())
+    return _("the disk reports {reason}.", reason=(wrong.strerror or str(wrong)).lower())
 
 
 def _no_new_file(path: Path) -> str:

@@ -20,14 +20,14 @@ FARTHEST = 18 * 60
 STEP = timedelta(milliseconds=1)
 """As fine as the journal tells the time."""
 
-_KEPT = _('{"clock unknown":')
+_KEPT = '{"clock unknown":'
 _READ = json.JSONDecoder()
 
 
 def stamp_fault(at: datetime, offset: int) -> str | None:
     """Why an entry can't have been made then, by clocks so many minutes ahead of UTC; None where it can."""
     if not FIRST <= at < END:
-        return _("its time, {isoformat}, is not from 2000 to 2099", isoformat=at.isoformat())
+        return _("its time, {time}, is not from 2000 to 2099", time=at.isoformat())
     if not -FARTHEST <= offset <= FARTHEST:
         return _("its clock, {offset} minutes from UTC, is more than 18 h away from it", offset=offset)
     return None
@@ -72,7 +72,7 @@ def not_believed(draft: Draft) -> str:
     """The words of the draft's clock where they can't be believed, empty where they can."""
     if draft.clock or stamp_fault(draft.at, draft.offset) is None:
         return draft.clock
-    return _("{isoformat}, {offset} minutes from UTC", isoformat=draft.at.isoformat(), offset=draft.offset)
+    return _("{time}, {offset} minutes from UTC", time=draft.at.isoformat(), offset=draft.offset)
 
 
 def behind(before: Draft | None, draft: Draft, words: str) -> Draft:

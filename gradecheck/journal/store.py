@@ -42,11 +42,9 @@ _COUNTS = "SELECT (SELECT ifnull(max(seq), 0) FROM entry), (SELECT ifnull(max(pl
 _THEIRS = f"SELECT {', '.join(COLUMNS)} FROM theirs ORDER BY place"  # noqa: S608
 _SELECT = f"SELECT {', '.join(f'entry.{column}' for column in COLUMNS)} FROM entry"  # noqa: S608 - our own names
 
-_WITH_LATER = _("LEFT JOIN entry AS later ON later.replaces = entry.id")
-_SELECT_LINE = _(
-    "{removesuffix}, later.id FROM entry {with_later}",
-    removesuffix=_SELECT.removesuffix(" FROM entry"),
-    with_later=_WITH_LATER,
+_WITH_LATER = "LEFT JOIN entry AS later ON later.replaces = entry.id"
+_SELECT_LINE = ("{name}, later.id FROM entry {with_later}").format(
+    name=_SELECT.removesuffix(" FROM entry"), with_later=_WITH_LATER
 )
 
 
@@ -377,7 +375,7 @@ class Journal:
             found = [self._find(self._connection, draft.id) for draft in drafts]
             entries = self._in_order([entry for entry in found if entry is not None])
         except JournalError as lost:
-            raise NotSavedError(_("NOT SAVED: {why} {sentence_}", why=why, sentence_=_sentence(lost))) from lost
+            raise NotSavedError(_("NOT SAVED: {why} {reason}", why=why, reason=_sentence(lost))) from lost
         except sqlite3.Error as lost:
             raise NotSavedError(_("NOT SAVED: {why} The journal can't be read now; try again.", why=why)) from lost
         if len(entries) == len(drafts):
@@ -540,14 +538,14 @@ class Journal:
         """The entries that took the place of another, in order."""
         if (log := self.joined) is not None:
             return [self.spelt(entry) for entry in log.entries if entry.replaces is not None]
-        return self._selected(_("WHERE replaces IS NOT NULL ORDER BY seq"))
+        return self._selected("WHERE replaces IS NOT NULL ORDER BY seq")
 
     def last_of(self, kind: str) -> Entry | None:
         """The last entry of that kind."""
         if (log := self.joined) is not None:
             found = next((entry for entry in reversed(log.entries) if entry.kind == kind), None)
             return self.spelt(found) if found is not None else None
-        return next(iter(self._selected(_("WHERE seq = (SELECT max(seq) FROM entry WHERE kind = ?)"), kind)), None)
+        return next(iter(self._selected("WHERE seq = (SELECT max(seq) FROM entry WHERE kind = ?)", kind)), None)
 
     def _selected(self, which: str, *values: object) -> list[Entry]:
         try:
@@ -570,7 +568,7 @@ class Journal:
                 return None
             while earlier := self._earlier(connection, first):
                 first = earlier
-            query = _("{select} WHERE replaces = ? AND seq > ?", select=_SELECT)
+            query = f"{_SELECT} WHERE replaces = ? AND seq > ?"
             while row := connection.execute(query, (last.id, last.seq)).fetchone():
                 last = self._entry(row)
             return first, last
@@ -585,11 +583,10 @@ class Journal:
 
     def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[LogLine]:
         """The latest entries (of one area, with what concerns all areas), in order, before that place."""
-        query = _(
-            "{select_line} WHERE (:area IS NULL OR entry.area IS NULL OR entry.area = :area OR "
+        query = (
+            f"{_SELECT_LINE} WHERE (:area IS NULL OR entry.area IS NULL OR entry.area = :area OR "
             "folded(entry.area) = :folded) AND (:before IS NULL OR entry.seq < :before) ORDER BY entry.seq "
-            "DESC LIMIT :limit",
-            select_line=_SELECT_LINE,
+            "DESC LIMIT :limit"
         )
         with self._reading() as connection:
             if (log := self._log(connection)) is not None:
@@ -670,7 +667,9 @@ class Journal:
             with self._reading() as connection:
                 answer: str = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
             if answer != "ok":
-                return Soundness(count, last_hash, _("the file is damaged: {split}", split=" ".join(answer.split())))
+                return Soundness(
+                    count, last_hash, _("the file is damaged: {reason}", reason=" ".join(answer.split()))
+                )
             for entry in self.chain():
                 count, last_hash = entry.seq, entry.hash
                 if told is not None:

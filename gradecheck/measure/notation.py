@@ -73,9 +73,7 @@ class Examples:
     @property
     def apart(self) -> str:
         """High and low apart in a job file."""
-        return _(
-            "{{high: {high}{unit}, low: {tolerance}{unit}}}", high=self.high, unit=self.unit, tolerance=self.tolerance
-        )
+        return f"{{high: {self.high}{self.unit}, low: {self.tolerance}{self.unit}}}"
 
 
 _USUAL_GRADUATION = {

@@ -90,13 +90,8 @@ def _places(grain: Fraction) -> int:
     return next((places for places in range(4) if (grain * 10**places).denominator == 1), 4)
 
 
-def count(number: int, thing: str, things: str = "") -> str:
-    """``1 point``, ``2 points``; `things` is the plural where an s does not make it."""
-    return f"{number} {thing if number == 1 else things or thing + 's'}"
-
-
 def some(names: Sequence[str], most: int = 3) -> str:
     """The first few of many names: ``P1, P1-2, P1-3 and 74 more``; all where there is only one more."""
     if len(names) <= most + 1:
         return ", ".join(names)
-    return _("{names} and {names_2} more", names=", ".join(names[:most]), names_2=len(names) - most)
+    return _("{names} and {more} more", names=", ".join(names[:most]), more=len(names) - most)

@@ -110,8 +110,8 @@ def _read(text: str, units: Units, digits: int) -> Length:
     if len(typed) > LONGEST:  # a few letters are more than one where they are small
         raise NotUnderstoodError(
             _(
-                "That is {typed} characters long; a length is short, for example {example}.",
-                typed=len(typed),
+                "That is {number} characters long; a length is short, for example {example}.",
+                number=len(typed),
                 example=units.example,
             )
         )
@@ -220,11 +220,11 @@ def _decimal(number: str) -> Fraction:
     if comma and len(part) == 3:
         raise NotUnderstoodError(
             _(
-                "“{number}” can mean two things; type {whole}.{part} or {whole_2}{part}.",
+                "“{number}” can mean two things; type {whole_or_zero}.{part} or {whole}{part}.",
                 number=number,
-                whole=whole or 0,
+                whole_or_zero=whole or 0,
                 part=part,
-                whole_2=whole,
+                whole=whole,
             )
         )
     return Fraction(number.replace(",", "."))

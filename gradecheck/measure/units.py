@@ -282,7 +282,7 @@ def _compound(text: str) -> pint.Unit:
 def _power(text: str, units: pint.UnitRegistry[Fraction]) -> pint.Unit:
     if (ours := _OTHER_NAMES.get(" ".join(text.split()))) is not None:
         raise UnitProblemError(
-            _("“{split}” is not a unit known here; write {ours}.", split=" ".join(text.split()), ours=ours)
+            _("“{reason}” is not a unit known here; write {ours}.", reason=" ".join(text.split()), ours=ours)
         )
     text = text.replace(" ", "")
     found = _UNIT.fullmatch(text)

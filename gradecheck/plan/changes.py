@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import count, show_exact
+from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.limits import RULES
@@ -118,11 +118,11 @@ def _surface(surface: AreaSurface | None, say: _Printer) -> str:
         return NOTHING
     falls = (
         _(
-            "x {say}, y {say_2} from {say_3} at {say_4}",
-            say=say(plane.falls.x),
-            say_2=say(plane.falls.y),
-            say_3=say(plane.z),
-            say_4=say(plane.at),
+            "x {fall_x}, y {fall_y} from {elevation} at {at}",
+            fall_x=say(plane.falls.x),
+            fall_y=say(plane.falls.y),
+            elevation=say(plane.z),
+            at=say(plane.at),
         )
         for plane in surface.planes
     )
@@ -258,10 +258,10 @@ class _Printer:
                 return self._rule(value, rule)
             case tuple() | list() if len(value) > _MOST_LISTED:
                 return _(
-                    "{value} of them, from {value_2} to {value_3}",
-                    value=len(value),
-                    value_2=self(value[0]),
-                    value_3=self(value[-1]),
+                    "{number} of them, from {first} to {last}",
+                    number=len(value),
+                    first=self(value[0]),
+                    last=self(value[-1]),
                 )
             case tuple() | list():
                 return f"[{', '.join(self(each) for each in value)}]"

@@ -145,7 +145,7 @@ class BuildUpEntry(Model):
             layer = layers.get(name.casefold())
             if layer is None:
                 near = suggestion(name, [each.name for each in self.layers])
-                says = _("There is no layer “{name}” to be loose.{near}", name=name, near=near)
+                says = _("There is no layer “{name}” to be loose.{meant}", name=name, meant=near)
                 wrong.append((("loose", name, "[key]"), refused(says)))
             elif loose <= layer.thickness:
                 says = _("Loose, {name} stands higher than rolled; write the height it is spread to.", name=name)

@@ -245,9 +245,9 @@ class Finishes:
             )
         known = [*self._marks(area_name), *self.sources]
         return _(
-            "There is no point or benchmark “{origin}” to start from.{suggestion}",
+            "There is no point or benchmark “{origin}” to start from.{meant}",
             origin=origin,
-            suggestion=suggestion(origin, known),
+            meant=suggestion(origin, known),
         )
 
     # -- points as they are written

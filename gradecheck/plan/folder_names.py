@@ -43,9 +43,9 @@ def folder_fault(name: str) -> str | None:
         return _("“{shown}” is a name that Windows keeps for itself; take another.", shown=shown)
     if len(name) > LONGEST_FOLDER or len(name.encode()) > 4 * LONGEST_FOLDER:
         return _(
-            "“{shown}…” is longer than {longest_folder} characters; shorten it.",
+            "“{shown}…” is longer than {most} characters; shorten it.",
             shown=shown,
-            longest_folder=LONGEST_FOLDER,
+            most=LONGEST_FOLDER,
         )
     return None
 
@@ -69,9 +69,9 @@ def list_fault(name: str) -> str | None:
         return _("“{shown}” is a name that Windows keeps for itself; rename the file.", shown=shown)
     if len(name.encode("utf-8", "surrogatepass")) > _LONGEST_FILE:
         return _(
-            "“{shown}…” is longer than the {longest_file} bytes of a file's name; shorten it.",
+            "“{shown}…” is longer than the {most} bytes of a file's name; shorten it.",
             shown=shown,
-            longest_file=_LONGEST_FILE,
+            most=_LONGEST_FILE,
         )
     return None
 

@@ -241,9 +241,9 @@ class Generated:
             if home is None:
                 if not self.finishes.is_reported(entry.edge):
                     says = _(
-                        "There is no edge “{edge}”.{suggestion}",
+                        "There is no edge “{edge}”.{meant}",
                         edge=entry.edge,
-                        suggestion=suggestion(entry.edge, edges),
+                        meant=suggestion(entry.edge, edges),
                     )
                     self.report((*path, "edge"), says)
                 continue

@@ -30,7 +30,7 @@ from gradecheck.plan.problems import PlanProblemsError
 
 MOST_FEATURES = 50_000
 """Points and outlines in one file."""
-PLANAR = _("planar, x right, y up, local")
+PLANAR = "planar, x right, y up, local"
 """What the coordinates are, told in each file that is written here."""
 PLACES = 12
 """Decimals written at most; a 64th of an inch in metres has nine."""
@@ -95,8 +95,8 @@ def write_geojson(points: Iterable[Listed], outlines: Iterable[Outlined], units:
 def collection_text(features: Iterable[str], units: Units) -> str:
     """The whole file of features that were written in these units."""
     body = ",".join(f"\n{feature}" for feature in features)
-    head = _('"units": "{units}", "system": "{planar}"', units=units, planar=PLANAR)
-    return _('{{"type": "FeatureCollection", {head}, "features": [{body}\n]}}\n', head=head, body=body)
+    head = f'"units": "{units}", "system": "{PLANAR}"'
+    return f'{{"type": "FeatureCollection", {head}, "features": [{body}\n]}}\n'
 
 
 def outline_text(each: Outlined, units: Units) -> str:
@@ -127,11 +127,7 @@ def _point_text(point: Listed, units: Units) -> str:
 def feature_text(geometry: str, properties: dict[str, str]) -> str:
     """A feature on one line; geometry and properties are JSON already."""
     written = ", ".join(f'"{key}": {value}' for key, value in properties.items())
-    return _(
-        '{{"type": "Feature", "geometry": {geometry}, "properties": {{{written}}}}}',
-        geometry=geometry,
-        written=written,
-    )
+    return f'{{"type": "Feature", "geometry": {geometry}, "properties": {{{written}}}}}'
 
 
 def position_text(at: Place, units: Units, height: str | None = None) -> str:
@@ -236,7 +232,7 @@ class _Reader:
             beyond = features.value[MOST_FEATURES]
             self.json.problem(
                 beyond.at,
-                _("The file goes on past {most_features:,} features; divide it.", most_features=MOST_FEATURES),
+                _("The file goes on past {most:,} features; divide it.", most=MOST_FEATURES),
             )
         for feature in features.value[:MOST_FEATURES]:
             self._feature(feature)
@@ -411,23 +407,25 @@ class _Reader:
         if node is None or node.value is None:
             return ""
         if not isinstance(node.value, str):
-            self.json.problem(node.at, _("A {what} is a text, in quotes.", what=what))
+            self.json.problem(node.at, _("A {key} is a text, in quotes.", key=what))
             return ""
         text = node.value
         if len(text) > LONGEST_TEXT:
             self.json.problem(
                 node.at,
                 _(
-                    "This {what} is {text:,} characters long; it has {longest_text} at most.",
-                    what=what,
-                    text=len(text),
-                    longest_text=LONGEST_TEXT,
+                    "This {key} is {number:,} characters long; it has {most} at most.",
+                    key=what,
+                    number=len(text),
+                    most=LONGEST_TEXT,
                 ),
             )
             return ""
         if (hidden := hidden_in(text)) is not None:
             says = _(
-                "A character in this {what} can't be seen (U+{ord:04X}); remove it.", what=what, ord=ord(text[hidden])
+                "A character in this {what} can't be seen (U+{code:04X}); remove it.",
+                what=what,
+                code=ord(text[hidden]),
             )
             self.json.problem(node.at, says)
         return text

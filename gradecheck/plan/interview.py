@@ -244,10 +244,10 @@ def _one_of(text: str, choices: tuple[tuple[str, str], ...]) -> str:
     if len(fitting) != 1:
         raise NotPossibleError(
             _(
-                "“{text}” is not a choice here; write {words} or {words_2}.",
+                "“{text}” is not a choice here; write {choices} or {last}.",
                 text=text[:40],
-                words=", ".join(words[:-1]),
-                words_2=words[-1],
+                choices=", ".join(words[:-1]),
+                last=words[-1],
             )
         )
     return fitting[0]

@@ -125,8 +125,8 @@ class JsonTree:
                 raise self._fault(
                     place,
                     _(
-                        "More than {most_places:,} places in one line or ring; leave some out.",
-                        most_places=MOST_PLACES,
+                        "More than {most:,} places in one line or ring; leave some out.",
+                        most=MOST_PLACES,
                     ),
                 )
             items.append(self._value(kind, sign, place, depth + 1))

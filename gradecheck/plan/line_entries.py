@@ -164,9 +164,9 @@ def _of_edges(value: Place | StationEntry, info: ValidationInfo) -> Place:
     name = as_known(value.edge, lines)
     if name is None:
         says = _(
-            "There is no edge “{edge}” to measure along.{suggestion}",
+            "There is no edge “{edge}” to measure along.{meant}",
             edge=value.edge,
-            suggestion=suggestion(value.edge, lines),
+            meant=suggestion(value.edge, lines),
         )
         raise refused_at((("edge",), refused(says)))
     try:

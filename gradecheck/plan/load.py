@@ -77,9 +77,7 @@ def understand(text: str, file: str, fetch: Callable[[str], str]) -> Loaded:
     def keep(name: str) -> str:
         if name not in files:
             if len(files) >= MOST_FILES:
-                says = _(
-                    "This plan names more than {most_files} files; put their points together.", most_files=MOST_FILES
-                )
+                says = _("This plan names more than {most} files; put their points together.", most=MOST_FILES)
                 raise PlanProblemsError([Problem("", 1, 1, says)])
             files[name] = _fetched(name, fetch)
         return files[name]
@@ -110,9 +108,9 @@ def _refuse_odd(name: str, text: str) -> None:
         raise PlanProblemsError([Problem(name, 1, 1, says)]) from wrong
     if size > LARGEST:
         says = _(
-            "This text has {size:,} bytes, more than {largest:,}; put long lists into files of their own.",
+            "This text has {size:,} bytes, more than {most:,}; put long lists into files of their own.",
             size=size,
-            largest=LARGEST,
+            most=LARGEST,
         )
         raise PlanProblemsError([Problem(name, 1, 1, says)])
 
@@ -165,7 +163,7 @@ def read_text(path: Path) -> str:
         # Not to hang on a pipe or a device: open without waiting, then look at what it is.
         descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
     except OSError as wrong:
-        says = _("This file can't be read ({strerror}); check the name and the folder.", strerror=wrong.strerror)
+        says = _("This file can't be read ({reason}); check the name and the folder.", reason=wrong.strerror)
         raise PlanProblemsError([Problem(name, 1, 1, says)]) from wrong
     status = os.fstat(descriptor)
     if not stat.S_ISREG(status.st_mode):
@@ -176,9 +174,9 @@ def read_text(path: Path) -> str:
         if status.st_size > LARGEST:
             size = status.st_size
             says = _(
-                "This file has {size:,} bytes, more than {largest:,}; put long lists into files of their own.",
+                "This file has {size:,} bytes, more than {most:,}; put long lists into files of their own.",
                 size=size,
-                largest=LARGEST,
+                most=LARGEST,
             )
             raise PlanProblemsError([Problem(name, 1, 1, says)])
         content = file.read(LARGEST + 1).removeprefix(codecs.BOM_UTF8)

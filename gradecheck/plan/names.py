@@ -32,15 +32,15 @@ def name_fault(name: str) -> str | None:
         return _("“{name}” begins or ends with a space; write it without.", name=name)
     if len(name) > LONGEST_NAME:
         return _(
-            "“{name}…” is longer than {longest_name} characters; shorten it.",
+            "“{name}…” is longer than {most} characters; shorten it.",
             name=name[:LONGEST_NAME],
-            longest_name=LONGEST_NAME,
+            most=LONGEST_NAME,
         )
     if filler := next((c for c in name if c in FILLERS), None):
         return _(
-            "“{name}” has a character in it that looks like nothing (U+{ord:04X}); write it without.",
+            "“{name}” has a character in it that looks like nothing (U+{code:04X}); write it without.",
             name=name,
-            ord=ord(filler),
+            code=ord(filler),
         )
     if odd := odd_letter(name):
         return _(
@@ -51,17 +51,17 @@ def name_fault(name: str) -> str | None:
     if drawn := drawn_letter(name):
         plain = unicodedata.normalize("NFKC", drawn)
         return _(
-            "“{name}” has a “{drawn}” (U+{ord:04X}) that looks like “{plain}”; type the plain letter.",
+            "“{name}” has a “{drawn}” (U+{code:04X}) that looks like “{plain}”; type the plain letter.",
             name=name,
             drawn=drawn,
-            ord=ord(drawn),
+            code=ord(drawn),
             plain=plain,
         )
     if mark := odd_mark(name):
         return _(
-            "“{name}” has a mark on a letter that can't be made out (U+{ord:04X}); write it without.",
+            "“{name}” has a mark on a letter that can't be made out (U+{code:04X}); write it without.",
             name=name,
-            ord=ord(mark),
+            code=ord(mark),
         )
     return None
 

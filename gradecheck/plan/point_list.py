@@ -236,9 +236,7 @@ class _Reader:
             self._problem(rows[0].at, says)
             return []
         if len(rows) > MOST_ROWS:
-            self._problem(
-                rows[MOST_ROWS].at, _("The list goes on past {most_rows:,} points; divide it.", most_rows=MOST_ROWS)
-            )
+            self._problem(rows[MOST_ROWS].at, _("The list goes on past {most:,} points; divide it.", most=MOST_ROWS))
             del rows[MOST_ROWS:]
         return self._listed(rows)
 
@@ -294,7 +292,7 @@ class _Reader:
             return None
         return Fault(
             at + place,
-            _("A character that can't stand in a point list (U+{ord:04X}); remove it.", ord=ord(line[place])),
+            _("A character that can't stand in a point list (U+{code:04X}); remove it.", code=ord(line[place])),
         )
 
     # The headings -------------------------------------------------------------------------------------------
@@ -331,10 +329,10 @@ class _Reader:
             for column in missing:
                 near = suggestion(self.wanted[column], [cell.text for cell in row.cells])
                 says = _(
-                    "No column is headed “{wanted}”, where {column} should stand.{near}",
+                    "No column is headed “{wanted}”, where {column} should stand.{meant}",
                     wanted=self.wanted[column][:LONGEST_TEXT],
                     column=column,
-                    near=near,
+                    meant=near,
                 )
                 self._problem(row.at, says)
         if len(self.problems) == before:
@@ -353,11 +351,11 @@ class _Reader:
             elif self.wanted is None:
                 near = suggestion(names[-1], _COLUMN_OF)
                 says = _(
-                    "“{text}” is no heading known here; use {columns} and {columns_2}.{near}",
-                    text=cell.text,
+                    "“{heading}” is no heading known here; use {columns} and {last}.{meant}",
+                    heading=cell.text,
                     columns=", ".join(COLUMNS[:-1]),
-                    columns_2=COLUMNS[-1],
-                    near=near,
+                    last=COLUMNS[-1],
+                    meant=near,
                 )
                 self._problem(cell.at, says)
             return
@@ -462,7 +460,8 @@ class _Reader:
             self._problem(cell.at, _too_long(note))
         elif (hidden := hidden_in(note)) is not None:
             self._problem(
-                cell.at, _("A character in this text can't be seen (U+{ord:04X}); remove it.", ord=ord(note[hidden]))
+                cell.at,
+                _("A character in this text can't be seen (U+{code:04X}); remove it.", code=ord(note[hidden])),
             )
         return note
 
@@ -522,7 +521,7 @@ def _single_spaced(text: str) -> str:
 
 def _too_long(text: str) -> str:
     return _(
-        "This cell is {text:,} characters long; it holds {longest_text} at most.",
-        text=len(text),
-        longest_text=LONGEST_TEXT,
+        "This cell is {number:,} characters long; it holds {most} at most.",
+        number=len(text),
+        most=LONGEST_TEXT,
     )

@@ -93,9 +93,9 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
         says = _("“{last}” is not a key that belongs here.{instead}", last=last, instead=_instead(last, path[:-1]))
     elif kind in ("literal_error", "enum"):
         says = _(
-            "“{error}” is not possible here; write {error_2}.",
-            error=str(error["input"])[:40],
-            error_2=error["ctx"]["expected"],
+            "“{value}” is not possible here; write {possible}.",
+            value=str(error["input"])[:40],
+            possible=error["ctx"]["expected"],
         )
     elif kind in ("model_type", "model_attributes_type", "dict_type"):
         says = _expected_keys(path)
@@ -104,7 +104,7 @@ def _problem(error: ErrorDetails, tree: MapNode, file: str) -> Problem:
     elif kind == "too_short":
         says = _("Nothing is listed here; add at least one entry.")
         if error["ctx"]["min_length"] > 1:
-            says = _("Too few are listed here; at least {error} are needed.", error=error["ctx"]["min_length"])
+            says = _("Too few are listed here; at least {least} are needed.", least=error["ctx"]["min_length"])
     else:
         says = str(error["msg"])
     return Problem(file, at.line, at.column, says)

@@ -240,9 +240,9 @@ class _Resolver:
         build_up = build_ups.get(area.build_up) if area.build_up else None
         if area.build_up and build_up is None and area.build_up not in self.broken:
             says = _(
-                "There is no build-up “{build_up}”.{suggestion}",
+                "There is no build-up “{build_up}”.{meant}",
                 build_up=area.build_up,
-                suggestion=suggestion(area.build_up, self._written_build_ups),
+                meant=suggestion(area.build_up, self._written_build_ups),
             )
             self.problem(("areas", name, "build-up"), says)
         return self._own_layers(name, area, build_up)
@@ -290,10 +290,10 @@ class _Resolver:
             known = [each.name for each in build_up.layers] if build_up else []
             if build_up is not None and layer not in known:
                 says = _(
-                    "Build-up “{name}” has no layer “{layer}”.{suggestion}",
+                    "Build-up “{name}” has no layer “{layer}”.{meant}",
                     name=build_up.name,
                     layer=layer,
-                    suggestion=suggestion(layer, known),
+                    meant=suggestion(layer, known),
                 )
                 self.problem(("areas", name, "layers", layer), says, key=True)
             if area.build_up is None:
@@ -327,10 +327,10 @@ class _Resolver:
         for each in area.instead:
             if each not in known and each not in finishes.lost and not finishes.is_reported(each):
                 says = _(
-                    "Area “{name}” has no point “{each}”.{suggestion}",
+                    "Area “{name}” has no point “{point}”.{meant}",
                     name=name,
-                    each=each,
-                    suggestion=suggestion(each, known),
+                    point=each,
+                    meant=suggestion(each, known),
                 )
                 self.problem(("areas", name, "instead", each), says, key=True)
         return tuple(_lifted(point, area.instead.get(point.name), self.entry.units) for point in points)
@@ -342,10 +342,10 @@ class _Resolver:
                 self.problem(
                     path,
                     _(
-                        "Area “{area}” has no point “{point}”.{suggestion}",
+                        "Area “{area}” has no point “{point}”.{meant}",
                         area=area,
                         point=point,
-                        suggestion=suggestion(point, names),
+                        meant=suggestion(point, names),
                     ),
                 )
             elif point in route[:index]:
@@ -367,17 +367,15 @@ class _Resolver:
         away = area.drains.away_from
         known = [*self.entry.walls, *self.entry.benchmarks, *finishes.sources]
         if away is not None and away not in known and not finishes.is_reported(away):
-            says = _(
-                "There is no wall, mark or point “{away}”.{suggestion}", away=away, suggestion=suggestion(away, known)
-            )
+            says = _("There is no wall, mark or point “{away}”.{meant}", away=away, meant=suggestion(away, known))
             self.problem(("areas", name, "drains", "away from"), says)
         for index, drain in enumerate(area.drains.into):
             edges = [edge for each in self.entry.areas.values() for edge in each.edges]
             if drain not in finishes.sources and drain not in edges and not finishes.is_reported(drain):
                 says = _(
-                    "There is no point or edge “{drain}”.{suggestion}",
+                    "There is no point or edge “{drain}”.{meant}",
                     drain=drain,
-                    suggestion=suggestion(drain, [*finishes.sources, *edges]),
+                    meant=suggestion(drain, [*finishes.sources, *edges]),
                 )
                 self.problem(("areas", name, "drains", "into", index), says)
 
@@ -395,16 +393,16 @@ class _Resolver:
                 line.append(place)
             elif each in finishes.found or each in self.entry.benchmarks:
                 self.problem(
-                    path, _("“{each}” has no place for the way to lead through; give it “at: [x, y]”.", each=each)
+                    path, _("“{point}” has no place for the way to lead through; give it “at: [x, y]”.", point=each)
                 )
             elif each not in finishes.sources and not finishes.is_reported(each):
                 known = [*finishes.sources, *self.entry.benchmarks]
                 self.problem(
                     path,
                     _(
-                        "There is no point or mark “{each}”.{suggestion}",
-                        each=each,
-                        suggestion=suggestion(each, known),
+                        "There is no point or mark “{name}”.{meant}",
+                        name=each,
+                        meant=suggestion(each, known),
                     ),
                 )
         if len(line) == len(area.along) and len(set(line)) < 2:
@@ -429,7 +427,7 @@ class _Resolver:
             elif given.outline_of not in self.broken:
                 near = suggestion(given.outline_of or "", made.outlines)
                 says = _(
-                    "There is no area “{outline_of}” with an outline.{near}", outline_of=given.outline_of, near=near
+                    "There is no area “{outline_of}” with an outline.{meant}", outline_of=given.outline_of, meant=near
                 )
                 self.problem(("layout", name, _("outline of")), says)
         return found
@@ -452,9 +450,9 @@ class _Resolver:
         for index, layer in enumerate(build_up.layers):
             if layer.name.casefold() in seen:
                 says = _(
-                    "Build-up “{name}” has two layers “{name_2}”; give each its own name.",
-                    name=name,
-                    name_2=layer.name,
+                    "Build-up “{build_up}” has two layers “{layer}”; give each its own name.",
+                    build_up=name,
+                    layer=layer.name,
                 )
                 self.problem(("build-ups", name, index), says)
             seen.add(layer.name.casefold())
@@ -463,9 +461,9 @@ class _Resolver:
         for name, area in self.entry.areas.items():
             if area.datum is not None and area.datum not in datums and area.datum not in self.broken:
                 says = _(
-                    "There is no datum “{datum}”.{suggestion}",
+                    "There is no datum “{datum}”.{meant}",
                     datum=area.datum,
-                    suggestion=suggestion(area.datum, datums),
+                    meant=suggestion(area.datum, datums),
                 )
                 self.problem(("areas", name, "datum"), says)
 
@@ -482,18 +480,18 @@ class _Resolver:
             line = self.line(path)
             if same := taken.same(name):
                 says = _(
-                    "“{name}” is already the name of “{same}” on line {same_2}; rename one.",
+                    "“{name}” is already the name of “{other}” on line {line}; rename one.",
                     name=name,
-                    same=same[0],
-                    same_2=same[1],
+                    other=same[0],
+                    line=same[1],
                 )
                 self.problem(path, says, key=True)
             elif alike := taken.alike(name):
                 says = _(
-                    "“{name}” looks like “{alike}” on line {alike_2} in another alphabet; rename one.",
+                    "“{name}” looks like “{other}” on line {line} in another alphabet; rename one.",
                     name=name,
-                    alike=alike[0],
-                    alike_2=alike[1],
+                    other=alike[0],
+                    line=alike[1],
                 )
                 self.problem(path, says, key=True)
             taken.add(name, line)
@@ -505,9 +503,9 @@ class _Resolver:
         for stage in self.entry.tolerances:
             if stage not in stages:
                 says = _(
-                    "No build-up has a stage “{stage}”.{suggestion}",
+                    "No build-up has a stage “{stage}”.{meant}",
                     stage=stage,
-                    suggestion=suggestion(stage, stages),
+                    meant=suggestion(stage, stages),
                 )
                 self.problem(("tolerances", stage), says, key=True)
 
@@ -534,9 +532,9 @@ def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
     if finish is None:
         return point
     working = _(
-        "{working}; instead {true_minus}",
+        "{working}; instead {length}",
         working=point.working,
-        true_minus=true_minus(show_exact(finish.height, units, unit=True)),
+        length=true_minus(show_exact(finish.height, units, unit=True)),
     )
     return replace(point, finish=finish, exact=None, other=None, working=working, instead=True)
 

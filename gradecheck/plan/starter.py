@@ -137,9 +137,7 @@ def text_fault(text: str, what: str) -> str | None:
     if hidden_in(text) is not None:
         return _("This {what} has a character in it that can't be seen; write it without.", what=what)
     if len(text) > LONGEST_TEXT:
-        return _(
-            "This {what} is longer than {longest_text} characters; shorten it.", what=what, longest_text=LONGEST_TEXT
-        )
+        return _("This {what} is longer than {most} characters; shorten it.", what=what, most=LONGEST_TEXT)
     return None
 
 
@@ -156,10 +154,10 @@ def areas_fault(areas: Iterable[tuple[str, str]]) -> str | None:
             return fault
         if kind not in KINDS:
             return _(
-                "“{kind}” is no kind of area; write {kinds} or {kinds_2}.",
+                "“{kind}” is no kind of area; write {kinds} or {last}.",
                 kind=kind,
                 kinds=", ".join(KINDS[:-1]),
-                kinds_2=KINDS[-1],
+                last=KINDS[-1],
             )
         if folded(name) in seen:
             return _("Two areas are called “{name}”; give each a name of its own.", name=name)
@@ -167,9 +165,7 @@ def areas_fault(areas: Iterable[tuple[str, str]]) -> str | None:
     if not seen:
         return _("A job needs an area; name one.")
     return (
-        _("These are more than {most_areas} areas; begin with fewer.", most_areas=MOST_AREAS)
-        if len(seen) > MOST_AREAS
-        else None
+        _("These are more than {most} areas; begin with fewer.", most=MOST_AREAS) if len(seen) > MOST_AREAS else None
     )
 
 
@@ -271,8 +267,8 @@ class Starting:
     def lines(self, kind: AreaKind, ruler: Ruler) -> list[str]:
         """The build-up as the file has it."""
         layers = ", ".join(f"{{{name}: {ruler.thick(inch, mm)}}}" for name, inch, mm in self.layers)
-        past_edge = [_("  past edge: {thick}  # <--", thick=ruler.thick(*self.past_edge))] if self.past_edge else []
-        return [f"{kind}:", _("  layers: [{layers}]  # <--", layers=layers), *past_edge]
+        past_edge = [(f"  past edge: {ruler.thick(*self.past_edge)}  # <--")] if self.past_edge else []
+        return [f"{kind}:", (f"  layers: [{layers}]  # <--"), *past_edge]
 
 
 _WALK, _DRIVE, _STREET = (
@@ -356,11 +352,13 @@ def starter_text(answers: Answers) -> str:
         "units": [answers.units],
         "known code": [f"{code}: {what}" for code, what in CODES.items()],
         "codes": [
-            _("codes: [{codes}]", codes=", ".join(answers.codes)) if answers.codes else "# codes: [us-residential]"
+            ("codes: [{codes}]").format(codes=", ".join(answers.codes))
+            if answers.codes
+            else "# codes: [us-residential]"
         ],
         "graduation": [written(answers.marks, answers.units)],
         "zero": [quoted(answers.zero)],
-        "what": [_(", what: {zero_is}", zero_is=quoted(answers.zero_is)) if answers.zero_is.strip() else ""],
+        "what": [(f", what: {quoted(answers.zero_is)}") if answers.zero_is.strip() else ""],
         "end of house": [ruler.far(STRIP * len(answers.areas))],
         "why so thick": list(dict.fromkeys(why for each in built.values() for why in each.remarks(ruler))),
         "layers": [line for kind, each in built.items() for line in each.lines(kind, ruler)],

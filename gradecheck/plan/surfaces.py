@@ -61,9 +61,9 @@ def _off_edge(spot: Callable[[str], Spot], names: Sequence[str], fall: Slope, to
     if one.at == other.at:
         raise SurfaceError(
             _(
-                "{names} and {names_2} lie at one place and make no line; choose another.",
-                names=names[0],
-                names_2=names[1],
+                "{one} and {other} lie at one place and make no line; choose another.",
+                one=names[0],
+                other=names[1],
             )
         )
     plane = edge_plane(one, other, fall, toward.at)
@@ -107,7 +107,7 @@ def _ridge(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
     falls = [fall if entry.crown else Slope(-fall.ratio) for fall in entry.falls]
     planes = [_off_edge(spot, names, fall, side) for fall, side in zip(falls, (left, right), strict=True)]
     return AreaSurface(
-        kind, tuple(planes), says=_("{kind} from {name} to {name_2}", kind=kind, name=one.name, name_2=other.name)
+        kind, tuple(planes), says=_("{kind} from {start} to {end}", kind=kind, start=one.name, end=other.name)
     )
 
 

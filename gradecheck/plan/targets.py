@@ -61,10 +61,10 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
         off = point.finish.above(point.exact)
         lines.append(
             _(
-                "rounded for the plan to {said}, {said_2} {off}",
-                said=_said(point.finish.height, units),
-                said_2=_said(abs(off), units),
-                off="high" if off > ZERO else "low",
+                "rounded for the plan to {elevation}, {by} {way}",
+                elevation=_said(point.finish.height, units),
+                by=_said(abs(off), units),
+                way="high" if off > ZERO else "low",
             )
         )
     wanted = target(area, point, stage).wanted
@@ -74,21 +74,23 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
         if loose := build_up.loose(stage):
             assert loose.loose is not None
             layers += _(
-                " + {said} until {name} is down", said=_said(loose.loose - loose.thickness, units), name=loose.name
+                " + {height} until {name} is down",
+                height=_said(loose.loose - loose.thickness, units),
+                name=loose.name,
             )
         finish = true_minus(show_exact(point.finish.height, units))
         lines.append(
             _(
-                "{name} {stage} = finish {finish}{layers} = {said}",
+                "{name} {stage} = finish {finish}{layers} = {elevation}",
                 name=point.name,
                 stage=stage,
                 finish=finish,
                 layers=layers,
-                said=_said(wanted.height, units),
+                elevation=_said(wanted.height, units),
             )
         )
     if not is_exact(wanted.height, notation):
-        lines.append(_("shown as {true_minus}", true_minus=true_minus(show(wanted.height, notation, unit=True))))
+        lines.append(_("shown as {length}", length=true_minus(show(wanted.height, notation, unit=True))))
     return tuple(lines)
 
 

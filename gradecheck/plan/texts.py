@@ -74,11 +74,11 @@ def tolerance_apart(value: Any, info: ValidationInfo) -> dict[str, Any]:
         apart = f"+{words.high}{words.unit} -{words.tolerance}{words.unit}"
         raise refused(
             _(
-                "A tolerance is one text, such as {tolerance}{unit} or {apart}, or {apart_2}.",
+                "A tolerance is one text, such as {tolerance}{unit} or {apart}, or {spelled_out}.",
                 tolerance=words.tolerance,
                 unit=words.unit,
                 apart=apart,
-                apart_2=words.apart,
+                spelled_out=words.apart,
             )
         )
     tolerance = _tolerance(value, info)
@@ -223,9 +223,7 @@ def _rules(value: Any, info: ValidationInfo) -> dict[str, Fraction]:
             wrong.append(
                 (
                     (name, "[key]"),
-                    refused(
-                        _("There is no rule “{name}”.{near_rules}", name=name[:40], near_rules=_near_rules(name))
-                    ),
+                    refused(_("There is no rule “{name}”.{meant}", name=name[:40], meant=_near_rules(name))),
                 )
             )
             continue
@@ -254,7 +252,7 @@ def _near_rules(name: str) -> str:
 
 def _codes(value: Any) -> tuple[str, ...]:
     """Names of rule sets, each once; one alone may be written without brackets."""
-    known = _("{it} and {it_2}", it=", ".join([*CODES][:-1]), it_2=[*CODES][-1])
+    known = _("{codes} and {last}", codes=", ".join([*CODES][:-1]), last=[*CODES][-1])
     named = [value] if isinstance(value, str) else value
     if not isinstance(named, list):
         raise refused(_("Codes are a list, for example [us-residential]; known are {known}.", known=known))
@@ -265,8 +263,8 @@ def _codes(value: Any) -> tuple[str, ...]:
         if name in CODES:
             read.append(name)
             continue
-        what = _("There is no code “{each}”", each=each[:40]) if isinstance(each, str) else _("A code is a name")
-        says = _("{what}; known are {known}.{suggestion}", what=what, known=known, suggestion=suggestion(name, CODES))
+        what = _("There is no code “{code}”", code=each[:40]) if isinstance(each, str) else _("A code is a name")
+        says = _("{what}; known are {known}.{meant}", what=what, known=known, meant=suggestion(name, CODES))
         wrong.append(((index,) if named is value else (), refused(says)))
     if wrong:
         raise refused_at(*wrong)
@@ -286,7 +284,7 @@ def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
 def _words(value: Any) -> str:
     text = plain_text(value, "text")
     if len(text) > LONGEST_TEXT:
-        raise refused(_("This text is longer than {longest_text} characters; shorten it.", longest_text=LONGEST_TEXT))
+        raise refused(_("This text is longer than {most} characters; shorten it.", most=LONGEST_TEXT))
     return text
 
 

@@ -71,7 +71,7 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
     if found := _NOT_ALLOWED.search(text):
         line = text.count("\n", 0, found.start()) + 1
         column = found.start() - text.rfind("\n", 0, found.start())
-        says = _("A character that can't stand in a job file (U+{ord:04X}); remove it.", ord=ord(found[0]))
+        says = _("A character that can't stand in a job file (U+{code:04X}); remove it.", code=ord(found[0]))
         raise PlanProblemsError([Problem(file, line, column, says)])
     reader = _Reader(file, text.count("\n"))
     try:
@@ -215,7 +215,8 @@ class _Reader:
             hidden = next((c for c in value if unicodedata.category(c) in INVISIBLE), None)
             if hidden is not None:
                 self._problem(
-                    event, _("An invisible character (U+{ord:04X}) stands in this text; remove it.", ord=ord(hidden))
+                    event,
+                    _("An invisible character (U+{code:04X}) stands in this text; remove it.", code=ord(hidden)),
                 )
         return value
 

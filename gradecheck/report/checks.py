@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import Flatness, flatness_numbers
 from gradecheck.checks.held import Held, Judgment
@@ -26,7 +26,7 @@ from gradecheck.measure.judged import (
     slope_text,
 )
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import count, nearest, show, show_exact
+from gradecheck.measure.printed import nearest, show, show_exact
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limit, LimitKind
 from gradecheck.report.stone import area_text, over_dug_line
@@ -415,7 +415,7 @@ def _corner(corner: CornerCheck, notation: Notation) -> tuple[str, str]:
         (judged_reading(by, corner.limit.slope.over(side), notation, worked_out=True), _run(side, notation), end)
         for by, side, end in sorted(sides, key=lambda each: -each[1].metres)
     ]
-    limit = _("{limit} over {told}", limit=told[0][0].limit, told=told[0][1])
+    limit = _("{limit} over {length}", limit=told[0][0].limit, length=told[0][1])
     if all(texts.found.startswith("0 ") for texts, _, _ in told):
         return "square", limit
     out = ", ".join(_("{found} over {far} to {end}", found=texts.found, far=far, end=end) for texts, far, end in told)

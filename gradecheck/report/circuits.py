@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.measure.judged import Judged, judged_length
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import count, show_exact
+from gradecheck.measure.printed import show_exact
 from gradecheck.plan.closure import Allowance, allowed, closes
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import Circuit, Closing, SharedBy
@@ -36,7 +36,7 @@ def closing_lines(state: State, closing: Closing, rule: Allowance, by: SharedBy)
     shared = circuit.distributed(by)
     if circuit.misclosure and len(shared) > 1:
         each = ", ".join(f"{mark.mark} {show_exact(mark.correction, units)}" for mark in shared)
-        lines.append(_("  shared out by {by}: {each}", by=by, each=each))
+        lines.append(_("  shared out by {by}: {shares}", by=by, shares=each))
     return lines
 
 
@@ -55,9 +55,9 @@ def adjustment_lines(adjusted: Adjustment, notation: Notation) -> list[str]:
     for leg in adjusted.legs:
         lines.append(
             _(
-                "  {name}: residual {show_exact}",
+                "  {name}: residual {length}",
                 name=leg.leg.name,
-                show_exact=show_exact(leg.residual, units, unit=True),
+                length=show_exact(leg.residual, units, unit=True),
             )
         )
     return [*lines, f"  {adjusted.says}"]

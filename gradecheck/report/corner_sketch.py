@@ -33,7 +33,7 @@ def moves_line(moves: Sequence[Move] | None, notation: Notation) -> str:
             for end, by in move.along
         ]
         told.append(f"{move.corner} {' and '.join(ways)}")
-    return _("Move {told}, then tape again.", told="; ".join(told))
+    return _("Move {corners}, then tape again.", corners="; ".join(told))
 
 
 def corner_sketch(

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from gradecheck.catalogue import count
 from gradecheck.journal.facts import Entry, Fact, Reading, ToleranceChanged, Void
 from gradecheck.journal.stamps import day_of, taken_at
 from gradecheck.journal.store import LogLine
-from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import Length
 from gradecheck.report.log import LogRow, log_row
 from gradecheck.state.state import State

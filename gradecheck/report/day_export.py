@@ -8,9 +8,8 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.measure.notation import Units
-from gradecheck.measure.printed import count
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.names import visible
 from gradecheck.report.day_book import Figure
@@ -91,9 +90,9 @@ def message(sheet: DaySheet) -> str:
         lines.insert(0, f"{sheet.rehearsal}.")
     trace = sheet.trace
     journal = _(
-        "Log to entry {journal_last}, hash {journal_hash_short}.",
-        journal_last=trace.journal_last,
-        journal_hash_short=trace.journal_hash_short or "none",
+        "Log to entry {number}, hash {hash}.",
+        number=trace.journal_last,
+        hash=trace.journal_hash_short or "none",
     )
     lines += [f"{wrong}."] if (wrong := sheet.instrument.disagrees) else []
     after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), DECIDES, journal]
@@ -121,13 +120,13 @@ def _stages(sheet: DaySheet) -> list[str]:
         unknown = _("; {not_judged} not judged", not_judged=row.not_judged) if row.not_judged else ""
         lines.append(
             _(
-                "{area}, {stage}: {read} of {points} read, {within} on grade{told}{unknown}",
+                "{area}, {stage}: {read} of {points} read, {within} on grade{out}{unknown}",
                 area=row.area,
                 stage=row.stage,
                 read=row.read,
                 points=row.points,
                 within=row.within,
-                told=told,
+                out=told,
                 unknown=unknown,
             )
         )
@@ -138,18 +137,14 @@ def _faults(sheet: DaySheet) -> list[str]:
     checks = [(area.name, told) for area in sheet.areas for stage in area.stages for told in stage.checks]
     checks += [(layout.name, told) for layout in sheet.layouts for told in layout.checks]
     faults = [f"{name}: {told.says}" for name, told in checks if told.verdict == "fault"]
-    return (
-        [_("{faults} OUT: {faults_2}", faults=count(len(faults), "check"), faults_2="; ".join(faults))]
-        if faults
-        else []
-    )
+    return [_("{checks} OUT: {found}", checks=count(len(faults), "check"), found="; ".join(faults))] if faults else []
 
 
 def _over_dig(sheet: DaySheet) -> list[str]:
     dug = [f"{area}: {told.says}" for area, told in sheet.over_dig if told.verdict != "passes"]
     if not dug:
         return [_("Over-dig: none so far.")] if sheet.over_dig else []
-    total = _(" {over_dig_total} in all;", over_dig_total=sheet.over_dig_total) if sheet.over_dig_total else ""
+    total = _(" {total} in all;", total=sheet.over_dig_total) if sheet.over_dig_total else ""
     return [_("Over-dig so far:{total} {dug}", total=total, dug="; ".join(dug))]
 
 

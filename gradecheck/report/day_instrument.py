@@ -103,9 +103,9 @@ def _good_for(instrument: Instrument, state: State) -> str:
     units = state.plan.notation.units
     parts = [_("beam within {seconds}", seconds=_seconds(instrument.beam, units))]
     if instrument.receiver:
-        parts.append(_("receiver within {show_exact}", show_exact=show_exact(instrument.receiver, units, unit=True)))
+        parts.append(_("receiver within {length}", length=show_exact(instrument.receiver, units, unit=True)))
     far = Units.FT if units.imperial else Units.M  # as people speak of distances
-    parts.append(_("longest shot {show_exact}", show_exact=show_exact(instrument.longest_shot, far, unit=True)))
+    parts.append(_("longest shot {length}", length=show_exact(instrument.longest_shot, far, unit=True)))
     if instrument.adjust_beyond is not None:
         parts.append(_("adjusted beyond {seconds}", seconds=_seconds(instrument.adjust_beyond, units)))
     return ", ".join(parts)

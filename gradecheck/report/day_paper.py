@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _
-from gradecheck.measure.printed import count, some
+from gradecheck.catalogue import _, count
+from gradecheck.measure.printed import some
 from gradecheck.report.checks import MARKS, Told
 from gradecheck.report.day_book import Figure, Noted
 from gradecheck.report.day_readings import AreaMap, AreaSheet, StageSheet
@@ -172,9 +172,7 @@ def owners_page(sheet: DaySheet) -> Iterator[Block]:
         )
     )
     if sheet.over_dig_total:
-        yield _words(
-            _("Over-dig so far, to fill it in all areas: {over_dig_total}.", over_dig_total=sheet.over_dig_total)
-        )
+        yield _words(_("Over-dig so far, to fill it in all areas: {total}.", total=sheet.over_dig_total))
     if sheet.map is not None:
         yield Drawing(sheet.map, _("As found: {stage}", stage=sheet.map.stage), fills=True)
     yield Signatures(sheet.signers)
@@ -288,9 +286,7 @@ def record(sheet: DaySheet) -> Iterator[Block]:
             ((area, MARKS[told.verdict], told.says) for area, told in sheet.over_dig),
         )
         if sheet.over_dig_total:
-            yield _words(
-                _("To fill it in all areas: {over_dig_total}.", over_dig_total=sheet.over_dig_total), "strong"
-            )
+            yield _words(_("To fill it in all areas: {total}.", total=sheet.over_dig_total), "strong")
     for layout in sheet.layouts:
         yield from _layout(layout)
     yield from _recorded(sheet)
@@ -505,10 +501,10 @@ def _end(sheet: DaySheet) -> Iterator[Block]:
     yield Words(
         (
             (
-                _("{own}Judged now: as of entry no. {journal_last}. ", own=own, journal_last=trace.journal_last),
+                _("{own}Judged now: as of entry no. {number}. ", own=own, number=trace.journal_last),
                 "plain",
             ),
-            (_("Hash of entry no. {journal_last} to read out: ", journal_last=trace.journal_last), "plain"),
+            (_("Hash of entry no. {number} to read out: ", number=trace.journal_last), "plain"),
             (trace.journal_hash_short, "code"),
             (". In full: ", "plain"),
             (trace.journal_hash, "code"),

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.layers import dig_findings
 from gradecheck.findings.slips import ALIKE, EXAMPLE, LIKE_A_KEY, TOO_TIGHT, tolerance_slips, unresolved
 from gradecheck.measure.judged import Judged, judged_length, judged_slope
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import count, show_exact
+from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.model import Area, Listing, Plan
 from gradecheck.plan.targets import true_minus

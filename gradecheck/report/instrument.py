@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count, plural
 from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.journal.stamps import on_site
 from gradecheck.measure.judged import at_a_mark, judged_length, limit_text
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import count, show, show_exact
+from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import ZERO, FallXY, Length
 from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import true_minus
@@ -33,7 +33,7 @@ def set_up_line(state: State, setup: KeptSetup) -> str:
     if setup.instrument is None:
         return _("{read}: a mark or the rod is not known any more", read=read)
     zero = show(state.shown(setup.instrument.zero), state.plan.notation, unit=True)
-    beam = _("; beam {falls_line}", falls_line=falls_line(setup.fact.slopes)) if setup.fact.slopes else ""
+    beam = _("; beam {falls}", falls=falls_line(setup.fact.slopes)) if setup.fact.slopes else ""
     return f"{rod.name} on {read}; {zero_name(rod)} {zero}{beam}"
 
 
@@ -137,7 +137,7 @@ def agreement_line(state: State, setup: RecordedSetup) -> str:
     notation = state.plan.notation
     carried = state.carried.carried(setup)
     sure = (
-        _(" Setup uncertainty {show_sure}.", show_sure=show_sure(expanded(carried**0.5), notation.units))
+        _(" Setup uncertainty {uncertainty}.", uncertainty=show_sure(expanded(carried**0.5), notation.units))
         if carried is not None
         else ""
     )
@@ -234,9 +234,9 @@ def preview_line(state: State, told: Preview) -> str:
     if not told.moved and not told.changed and not told.doubted:
         return _("Nothing that was read would change.")
     by = show_exact(told.largest, state.plan.notation.units, unit=True)
-    points = "1 point moves" if told.moved == 1 else _("{moved} points move", moved=told.moved)
+    points = plural(told.moved, "{n} point moves", "{n} points move")
     changed = len(told.changed)
-    verdicts = "1 verdict changes" if changed == 1 else _("{changed} verdicts change", changed=changed or "no")
+    verdicts = plural(changed, "{n} verdict changes", "{n} verdicts change") if changed else _("no verdict changes")
     doubts = _("; {doubted} in doubt", doubted=len(told.doubted)) if told.doubted else ""
     return _("{points}, at most by {by}; {verdicts}{doubts}.", points=points, by=by, verdicts=verdicts, doubts=doubts)
 
@@ -255,9 +255,17 @@ def look_again(state: State, now: datetime, passed: timedelta | None = None) -> 
     since = now - looked if passed is None else passed
     minutes = int(since.total_seconds() // 60)
     if readings >= rule.readings:
-        return _("{readings} readings since the last recheck. Press F5.", readings=readings)
+        return plural(
+            readings,
+            "{n} reading since the last recheck. Press F5.",
+            "{n} readings since the last recheck. Press F5.",
+        )
     if minutes >= rule.minutes and readings:
-        return _("{minutes} minutes since the last recheck. Press F5.", minutes=minutes)
+        return plural(
+            minutes,
+            "{n} minute since the last recheck. Press F5.",
+            "{n} minutes since the last recheck. Press F5.",
+        )
     if since < -CLOCKS_DIFFER and readings:
         return _("The clock was set back since the last recheck. Press F5.")
     return ""

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from datetime import timedelta
 from itertools import combinations
 
-from gradecheck.catalogue import _, plural
+from gradecheck.catalogue import _, count, plural
 from gradecheck.joining.history import History
 from gradecheck.joining.log import InPlace, JoinedLog
 from gradecheck.joining.names import called, identity
 from gradecheck.journal.facts import MarkGiven, PlanRevised, SignedOff, TargetChanged, ToleranceChanged
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.measure.notation import Units
-from gradecheck.measure.printed import count, show_exact
+from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.log import briefly
@@ -37,7 +37,7 @@ def taken_lines(other: object, taken: int, found: int, not_sound: Sequence[str])
             taken=count(taken, "new entry", "new entries"),
             found=found,
         ),
-        *(_("Not taken in: {each}.", each=each) for each in not_sound),
+        *(_("Not taken in: {entry}.", entry=each) for each in not_sound),
     ]
 
 
@@ -53,9 +53,10 @@ def joined_lines(log: JoinedLog) -> Iterator[str]:
         [_("Twice under one id: {briefly}; the first counts.", briefly=briefly(each)) for each in log.doubles]
     )
     if log.history.unsound:
-        yield _(
-            "Not sound: {unsound} out of number; they don't count.",
-            unsound=count(len(log.history.unsound), "entry", "entries"),
+        yield plural(
+            len(log.history.unsound),
+            "Not sound: {n} entry out of number; it doesn't count.",
+            "Not sound: {n} entries out of number; they don't count.",
         )
 
 
@@ -143,7 +144,7 @@ def clock_lines(log: JoinedLog, day: str | None = None) -> list[str]:
         which = (
             f"no. {numbers[0]}"
             if len(numbers) == 1
-            else _("no. {numbers} to {numbers_2}", numbers=numbers[0], numbers_2=numbers[-1])
+            else _("no. {first} to {last}", first=numbers[0], last=numbers[-1])
         )
         lines.append(
             _(
@@ -245,7 +246,7 @@ def laser_lines(state: State, most: int = MOST) -> list[str]:
         told = sorted(each.points, key=lambda both: -abs(both.apart))
         lines += [f"  {_both(state, both, each.laptops)}" for both in told[:most]]
         if len(told) > most:
-            lines.append(_("  and {told} more, none farther apart", told=len(told) - most))
+            lines.append(_("  and {number} more, none farther apart", number=len(told) - most))
     return lines
 
 
@@ -253,8 +254,8 @@ def _against(mean: Length, units: Units) -> str:
     if not mean:
         return _("reads the same as")
     return _(
-        "reads {show_exact} {mean} than",
-        show_exact=show_exact(abs(mean), units, unit=True),
+        "reads {length} {mean} than",
+        length=show_exact(abs(mean), units, unit=True),
         mean="higher" if mean > ZERO else "lower",
     )
 
@@ -273,11 +274,7 @@ def _both(state: State, both: ReadByBoth, laptops: Sequence[str]) -> str:
         verdict = state.judge(shot, both.surface)
         word = headline(verdict, state.plan.notation) if verdict is not None else _("not judged")
         said.append(f"{laptop} {word}, {shot.by} {on_site(shot.at, shot.offset):%H:%M}")
-    apart = (
-        _("{show_exact} apart", show_exact=show_exact(abs(both.apart), units, unit=True))
-        if both.apart
-        else _("the same")
-    )
+    apart = _("{length} apart", length=show_exact(abs(both.apart), units, unit=True)) if both.apart else _("the same")
     return f"{area}{both.surface.point} {both.surface.stage}: {'; '.join(said)}: {apart}"
 
 

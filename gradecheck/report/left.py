@@ -7,9 +7,9 @@ import io
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.checks.verdict import Verdict
-from gradecheck.measure.printed import count, some
+from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
 from gradecheck.report.cautions import day_cautions, stage_caution
@@ -124,7 +124,7 @@ def _what(state: State, surface: Surface, shot: Shot, verdict: Verdict | None) -
     if verdict.word is Word.ON_GRADE:
         return ""
     said = headline(verdict, state.plan.notation)
-    return said if verdict.word in (Word.CUT, Word.FILL) else _("read again: {lower}", lower=said.lower())
+    return said if verdict.word in (Word.CUT, Word.FILL) else _("read again: {reason}", reason=said.lower())
 
 
 # -- as text, table and paper

@@ -8,7 +8,7 @@ import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import (
     BacksightTaken,
@@ -286,7 +286,7 @@ def reading_notes(fact: Reading, notation: Notation) -> list[str]:
     """What is kept of a reading beside its figure: the offset it was held at, and when a late one was taken."""
     notes = []
     if fact.above is not None:
-        notes.append(_("offset {offset_words}", offset_words=offset_words(fact.above, notation.units)))
+        notes.append(_("offset {offset}", offset=offset_words(fact.above, notation.units)))
     if fact.late is not None:
         taken = taken_at(fact.late)
         when = f"{on_site(*taken):%Y-%m-%d %H:%M}" if taken is not None else fact.late.at
@@ -306,7 +306,9 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case MarkMade() as fact:
             return f"{fact.mark} {fact.what}".rstrip()
         case DoubtAnswered() as fact:
-            return _("{readings} trusted: {why}", readings=len(fact.readings), why=fact.why)
+            return plural(
+                len(fact.readings), "{n} reading trusted: {why}", "{n} readings trusted: {why}", why=fact.why
+            )
         case DatumChosen() as fact:
             return _("shown from {datum}", datum=fact.datum or _("the job zero"))
         case Taped() as fact:
@@ -327,7 +329,7 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case Note() as fact:
             return fact.text
         case CautionsRead() as fact:
-            return _("{cautions} cautions read", cautions=len(fact.cautions))
+            return plural(len(fact.cautions), "{n} caution read", "{n} cautions read")
         case PlanRevised() as fact:
             return _("plan {digest} accepted", digest=fact.digest[:8])
         case _:

@@ -125,7 +125,7 @@ def _block(block: Block, high: float) -> dict[str, Any]:
                     MAP_WIDE,
                     high,
                     feet=drawn.feet,
-                    font=_("Libertinus Serif"),
+                    font="Libertinus Serif",
                     most_named=most,
                 ),
                 "caption": printed(block.caption),

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count, plural
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import count, show, show_exact, some
+from gradecheck.measure.printed import show, show_exact, some
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.typed import read_coordinate
 from gradecheck.plan.changes import Changes, Moved
@@ -43,10 +43,10 @@ def summary(changes: Changes, notation: Notation) -> str:
         )
     if changes.added:
         parts.append(
-            _("{added} new ({added_2})", added=count(len(changes.added), "point"), added_2=some(changes.added))
+            _("{points} new ({names})", points=count(len(changes.added), "point"), names=some(changes.added))
         )
     if changes.gone:
-        parts.append(_("{gone} gone ({gone_2})", gone=count(len(changes.gone), "point"), gone_2=some(changes.gone)))
+        parts.append(_("{points} gone ({names})", points=count(len(changes.gone), "point"), names=some(changes.gone)))
     if changes.tolerances:
         parts.append(_("{tolerances} changed", tolerances=count(len(changes.tolerances), "tolerance")))
     if changes.stages:
@@ -54,22 +54,23 @@ def summary(changes: Changes, notation: Notation) -> str:
     if changes.marks:
         parts.append(
             _(
-                "{marks} read otherwise ({marks_2})",
+                "{marks} read otherwise ({names})",
                 marks=count(len(changes.marks), "mark or rod", "marks or rods"),
-                marks_2=some(changes.marks),
+                names=some(changes.marks),
             )
         )
     if changes.lost:
         lost = _(
-            "{lost} gone ({lost_2})",
-            lost=count(len(changes.lost), "mark or rod", "marks or rods"),
-            lost_2=some(changes.lost),
+            "{marks} gone ({names})",
+            marks=count(len(changes.lost), "mark or rod", "marks or rods"),
+            names=some(changes.lost),
         )
         parts.append(
-            _(
-                "{lost}, what was read by {lost_2} has no height then",
+            plural(
+                len(changes.lost),
+                "{lost}; readings by it lose their elevation",
+                "{lost}; readings by them lose their elevation",
                 lost=lost,
-                lost_2="it" if len(changes.lost) == 1 else "them",
             )
         )
     if changes.judged:
@@ -80,19 +81,18 @@ def summary(changes: Changes, notation: Notation) -> str:
     if settings := _settings(changes):
         parts.append(
             _(
-                "{settings} changed ({settings_2})",
+                "{settings} changed ({names})",
                 settings=count(len(settings), "setting"),
-                settings_2=some(settings),
+                names=some(settings),
             )
         )
     if changes.staying:
-        stay = "stays" if len(changes.staying) == 1 else "stay"
         parts.append(
-            _(
-                "{staying} changed on site {stay} ({staying_2})",
-                staying=count(len(changes.staying), "point"),
-                stay=stay,
-                staying_2=some(changes.staying),
+            plural(
+                len(changes.staying),
+                "{n} point changed on site stays ({names})",
+                "{n} points changed on site stay ({names})",
+                names=some(changes.staying),
             )
         )
     return ", ".join(parts)
@@ -139,10 +139,10 @@ def _area_lines(changes: Changes, notation: Notation) -> Iterator[str]:
             else _("most {point} {stage} {by}", point=most.point, stage=most.stage, by=by)
         )
         yield _(
-            "{area}: {points} moved ({points_2}) at {stages}, {far}",
+            "{area}: {points} moved ({names}) at {stages}, {far}",
             area=area,
             points=count(len(points), "point"),
-            points_2=some(points),
+            names=some(points),
             stages=stages,
             far=far,
         )
@@ -161,7 +161,7 @@ def _stage_lines(stages: Sequence[tuple[str, str]]) -> Iterator[str]:
     for area, stage in stages:
         by_area[area].append(stage)
     yield from (
-        _("stages new or gone: {area}, {each}", area=area, each=", ".join(each)) for area, each in by_area.items()
+        _("stages new or gone: {area}, {stages}", area=area, stages=", ".join(each)) for area, each in by_area.items()
     )
 
 
@@ -301,20 +301,15 @@ def _points(area: Area, facts: Iterable[Amendment], notation: Notation) -> list[
 def _entry(point: Point, notation: Notation) -> str:
     """All that the plan knows of the point."""
     at = f", at: [{_length(point.at[0], notation)}, {_length(point.at[1], notation)}]" if point.at else ""
-    what = _(", what: {quoted}", quoted=_quoted(point.what)) if point.what else ""
+    what = (f", what: {_quoted(point.what)}") if point.what else ""
     return f"{{elevation: {_length(point.finish.height, notation)}{at}{what}}}"
 
 
 def _tolerances(area: Area, facts: Iterable[Amendment], notation: Notation) -> list[str]:
     changed = {fact.stage: fact for fact in facts if isinstance(fact, ToleranceChanged) and fact.stage in area.stages}
     entries = [
-        _(
-            "      {quoted}: {{high: {length}, low: {length_2}}}  # {why}",
-            quoted=_quoted(stage),
-            length=_length(fact.high, notation),
-            length_2=_length(fact.low, notation),
-            why=fact.why,
-        )
+        f"      {_quoted(stage)}: {{high: {_length(fact.high, notation)}, low: {_length(fact.low, notation)}}}"
+        f"  # {fact.why}"
         for stage, fact in changed.items()
     ]
     return ["    tolerances:", *entries] if entries else []

@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.measure.notation import Units
-from gradecheck.measure.printed import count
 from gradecheck.plan.model import Plan
 from gradecheck.report.cells import (
     CURRENT,
@@ -125,7 +124,7 @@ def _beside(canvas: Canvas, unplaced: Sequence[ScenePoint], *, alone: bool) -> i
         kept = max(canvas.rows - 2, 0)
         # The current point is told even where it stands far down the list.
         told = sorted(told, key=lambda text: not text.startswith(CURRENT))
-        told = [*told[:kept], _("and {told} more", told=len(told) - kept)]
+        told = [*told[:kept], _("and {number} more", number=len(told) - kept)]
     heading = _("no place:")
     most = canvas.columns if alone else canvas.columns // 3
     long = min(max(map(width, (heading, *told))), most)
@@ -143,7 +142,7 @@ def _scale(canvas: Canvas, a_metre: float, units: Units) -> None:
     long, words = scale_bar(max(canvas.columns // 4, 2) / a_metre, feet=units.imperial)
     bar = "|" + "-" * max(round(long * a_metre) - 1, 0) + "|"
     told = f"{bar} {words}"
-    axes = _("{told}   x right, y up", told=told)
+    axes = _("{shown}   x right, y up", shown=told)
     canvas.text((0, canvas.rows - 1), axes if width(axes) <= canvas.columns else told, Style.NOTE)
 
 
@@ -157,9 +156,9 @@ def _key(shown: Sequence[ScenePoint], hidden: int, unnamed: int, columns: int, b
     told += [_("{current} here", current=CURRENT)] * any(point.current for point in shown)
     told += [_("{next} next unchecked", next=NEXT)] * any(point.next for point in shown)
     if hidden:
-        told.append(_("{hidden} hidden behind another", hidden=count(hidden, _("point is"), _("points are"))))
+        told.append(plural(hidden, "{n} point is hidden behind another", "{n} points are hidden behind another"))
     if unnamed:
-        told.append(_("{unnamed} no room here", unnamed=count(unnamed, _("name has"), _("names have"))))
+        told.append(plural(unnamed, "{n} name has no room here", "{n} names have no room here"))
     lines: list[str] = []
     for words in told:
         if lines and width(lines[-1]) + 3 + width(words) <= columns:

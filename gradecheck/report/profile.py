@@ -154,9 +154,9 @@ def profile_key(*, braille: bool) -> str:
     if braille:
         return _("full line: found   dots: target   sparse dots: tolerance")
     return _(
-        "*: found   {plain_lines}: target   {plain_lines_2}: tolerance",
-        plain_lines=PLAIN_LINES[Style.WANTED],
-        plain_lines_2=PLAIN_LINES[Style.BAND],
+        "*: found   {target}: target   {tolerance}: tolerance",
+        target=PLAIN_LINES[Style.WANTED],
+        tolerance=PLAIN_LINES[Style.BAND],
     )
 
 

@@ -7,14 +7,14 @@ from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import judged_reading
-from gradecheck.measure.printed import count, some
+from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
 from gradecheck.report.instrument import setup_disagrees
@@ -232,10 +232,10 @@ def _exceptions(state: State, area: Area, stage: str) -> list[str]:
     parts = (
         [
             _(
-                "{unread} of {points} not read ({unread_2})",
-                unread=len(unread),
+                "{number} of {points} not read ({names})",
+                number=len(unread),
                 points=len(area.points),
-                unread_2=some(unread, 5),
+                names=some(unread, 5),
             )
         ]
         if unread
@@ -297,11 +297,11 @@ def trend_lines(state: State) -> list[str]:
 def _trend_lines(state: State, found: Sequence[Bias]) -> list[str]:
     return [
         _(
-            "{kind} {removeprefix}: reads {show_exact_to} {metres}, mean of {count}",
+            "{kind} {name}: reads {length} {way}, mean of {count}",
             kind=bias.kind,
-            removeprefix=bias.name.removeprefix("setup "),
-            show_exact_to=show_exact_to(abs(bias.mean), state.plan.notation),
-            metres="high" if bias.mean.metres > 0 else "low",
+            name=bias.name.removeprefix("setup "),
+            length=show_exact_to(abs(bias.mean), state.plan.notation),
+            way="high" if bias.mean.metres > 0 else "low",
             count=bias.count,
         )
         for bias in found

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.judged import TENTH
 from gradecheck.measure.notation import Notation, Units
@@ -157,18 +157,18 @@ def grade_rod(state: State, surface: Surface) -> str:
 
 def at_offset(above: Length | None, units: Units) -> str:
     """``offset 3 1/4 in above``, empty where there is none."""
-    return _("offset {offset_words}", offset_words=offset_words(above, units)) if above is not None else ""
+    return _("offset {offset}", offset=offset_words(above, units)) if above is not None else ""
 
 
 def example_figures(lines: Sequence[int]) -> str:
     """That something comes from figures left as examples, and where they stand; empty where none do."""
     if not lines:
         return ""
-    word = "line" if len(lines) == 1 else "lines"
-    return _(
-        "{value} (job file, {word} {lines})",
-        value=Word.EXAMPLE.value,
-        word=word,
+    return plural(
+        len(lines),
+        "{word} (job file, line {lines})",
+        "{word} (job file, lines {lines})",
+        word=Word.EXAMPLE.value,
         lines=some([str(line) for line in lines]),
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 
 OLD = timedelta(hours=24)
 """From here on a copy is old: a day's work would be lost with the laptop."""
@@ -16,8 +16,7 @@ def copy_age(at: datetime | None, now: datetime) -> tuple[str, bool]:
         return _("NOT COPIED YET"), True
     here, age = at.astimezone(now.tzinfo), now - at
     if age >= OLD:
-        days = age // OLD
-        return _("COPY {days} {days_2} OLD", days=days, days_2="DAY" if days == 1 else "DAYS"), True
+        return plural(age // OLD, "COPY {n} DAY OLD", "COPY {n} DAYS OLD"), True
     # A clock that was set back makes no copy newer than now.
     return (
         _("copied {here:%H:%M}", here=here) if here.date() == now.date() else _("copied {here:%a %H:%M}", here=here)

@@ -31,7 +31,7 @@ def sheet_lines(
     `notes` stand at its head.
     """
     yield visible(_("{job}: grade plan", job=plan.job))
-    yield _("Elevations in {unit_words}; ~: rounded to a rod's mark.", unit_words=UNIT_WORDS[plan.notation.units])
+    yield _("Elevations in {unit}; ~: rounded to a rod's mark.", unit=UNIT_WORDS[plan.notation.units])
     for note in notes:
         yield from textwrap.wrap(visible(note), columns, subsequent_indent="  ")
     for area in areas:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count, plural
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.recovery.against import Held, Outcome, differences
 from gradecheck.journal.recovery.health import Asked, Health
 from gradecheck.journal.short_hash import short
-from gradecheck.measure.printed import count
 from gradecheck.report.log import briefly
 
 MOST = 5
@@ -50,13 +49,14 @@ def fault(found: Health) -> str | None:
 def lines(found: Health, job: object) -> Iterator[str]:
     """All that there is to say, a sentence or two each; `job` is how its folder was named."""
     if (wrong := fault(found)) is None:
-        yield _(
-            "Sound: {entries} entries, last hash {last_hash}.", entries=found.entries, last_hash=found.last_hash[:16]
+        yield plural(
+            found.entries,
+            "Sound: {n} entry, last hash {last_hash}.",
+            "Sound: {n} entries, last hash {last_hash}.",
+            last_hash=found.last_hash[:16],
         )
         if found.entries:
-            yield _(
-                "Hash of entry {entries} to read out: {short}", entries=found.entries, short=short(found.last_hash)
-            )
+            yield _("Hash of entry {entries} to read out: {hash}", entries=found.entries, hash=short(found.last_hash))
         if found.theirs:
             yield _(
                 "Of other laptops: {theirs}, each as it was written there.",
@@ -70,7 +70,7 @@ def lines(found: Health, job: object) -> Iterator[str]:
             entries=found.entries,
             behind=found.behind,
         )
-        yield from (_("Lost: {each}", each=each) for each in found.lost)
+        yield from (_("Lost: {lost}", lost=each) for each in found.lost)
         yield _("To save what is good in a new log: gradecheck rescue {job} -o NEW", job=job)
     for held in found.held:
         yield from _compared(found, held)
@@ -105,25 +105,30 @@ def _compared(found: Health, held: Held) -> Iterator[str]:
                 since=since,
             )
         case Outcome.AGREES:
-            yield _("{name}: the same, all {last} entries.", name=held.name, last=held.last)
+            yield plural(
+                held.last,
+                "{name}: the same, its one entry.",
+                "{name}: the same, all {n} entries.",
+                name=held.name,
+            )
         case Outcome.ENDS_EARLIER:
             yield _(
                 "{name}: the same up to entry {first}. Here it was cut, or an older log put back.",
                 name=held.name,
                 first=held.first - 1,
             )
-            yield _("Entry {first} there: {told}", first=held.first, told=_told(held.there))
+            yield _("Entry {first} there: {entry}", first=held.first, entry=_told(held.there))
         case Outcome.DIFFERS:
             before, why = _("nothing is the same"), _("It is another job's log, or one of the two was rewritten.")
             if held.first > 1:
                 before = _("the same up to entry {first}", first=held.first - 1)
                 why = _("One of the two was rewritten, or work went on in both.")
             yield f"{held.name}: {before}. {why}"
-            yield _("Entry {first} there: {told}", first=held.first, told=_told(held.there))
+            yield _("Entry {first} there: {entry}", first=held.first, entry=_told(held.there))
             yield _(
-                "Entry {seq} here: {told}",
+                "Entry {seq} here: {entry}",
                 seq=held.here.seq if held.here else held.first,
-                told=_told(held.here, held.there),
+                entry=_told(held.here, held.there),
             )
         case Outcome.RESCUED:
             yield _(
@@ -132,7 +137,7 @@ def _compared(found: Health, held: Held) -> Iterator[str]:
                 first=held.first,
             )
             yield from (
-                _("Entry {seq} is there and not here: {told}", seq=each.seq, told=_told(each))
+                _("Entry {seq} is there and not here: {entry}", seq=each.seq, entry=_told(each))
                 for each in held.missing[:MOST]
             )
             if len(held.missing) > MOST:
@@ -151,9 +156,9 @@ def _told(entry: Entry | None, beside: Entry | None = None) -> str:
     told = briefly(entry)
     if beside is not None and told == briefly(beside):
         return _(
-            "{told}; {fromkeys} differ.",
-            told=told,
-            fromkeys=" and ".join(dict.fromkeys(map(_RECORDED.__getitem__, differences(entry, beside)))),
+            "{entry}; {parts} differ.",
+            entry=told,
+            parts=" and ".join(dict.fromkeys(map(_RECORDED.__getitem__, differences(entry, beside)))),
         )
     return f"{told}."
 

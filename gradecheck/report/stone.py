@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.checks.dig import Factor, Haul, fill
 from gradecheck.ground.volumes import Apart
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import count, show
+from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import FOOT
 from gradecheck.plan.model import Plan
 from gradecheck.plan.stone import POUND, TON, YARD_3, Stone
@@ -97,31 +97,31 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
     for each in found.layers:
         text = stone_text(each.loose, each.mass, each.money, units)
         yield _(
-            "  order {name}: {text} loose, over {area_text}",
+            "  order {name}: {text} loose, over {area}",
             name=each.name,
             text=text,
-            area_text=area_text(each.area, units),
+            area=area_text(each.area, units),
         )
     for other in found.not_ordered:
         over = _(
-            "{volume_text} in place, over {area_text}",
-            volume_text=volume_text(other.volume, units),
-            area_text=area_text(other.area, units),
+            "{volume} in place, over {area}",
+            volume=volume_text(other.volume, units),
+            area=area_text(other.area, units),
         )
         yield _("  not ordered: {name}, {over} ({why})", name=other.name, over=over, why=other.why)
     if found.soil is not None:
         loads = f": {count(found.soil.loads, 'load')}" if found.soil.loads is not None else ""
         yield _(
-            "  haul: {volume_text} of soil, loose{loads}",
-            volume_text=volume_text(found.soil.loose, units),
+            "  haul: {volume} of soil, loose{loads}",
+            volume=volume_text(found.soil.loose, units),
             loads=loads,
         )
     if found.over_dug is not None:
         yield f"  over-dug: {over_dug_line(found.over_dug, notation)}"
         if found.over_dug.dug.above:
             yield _(
-                "  still to dig: {volume_text} above the subgrade, as read",
-                volume_text=volume_text(found.over_dug.dug.above, units),
+                "  still to dig: {volume} above the subgrade, as read",
+                volume=volume_text(found.over_dug.dug.above, units),
             )
     factors = [(each.name, factor) for each in found.layers for factor in each.factors]
     factors += [("haul", factor) for factor in (found.soil.factors if found.soil else ())]
@@ -189,12 +189,12 @@ def section_lines(between: Apart, hauled: Haul, units: Units) -> Iterator[str]:
     """Cut and fill by average end areas, each on its own line; what is cut swells on the truck."""
     loads = f": {count(hauled.loads, 'load')}" if hauled.loads is not None else ""
     yield _(
-        "cut {volume_text} in the ground, {volume_text_2} loose{loads}",
-        volume_text=volume_text(between.above, units),
-        volume_text_2=volume_text(hauled.loose, units),
+        "cut {cut} in the ground, {loose} loose{loads}",
+        cut=volume_text(between.above, units),
+        loose=volume_text(hauled.loose, units),
         loads=loads,
     )
-    yield _("fill {volume_text} in place", volume_text=volume_text(between.below, units))
+    yield _("fill {fill} in place", fill=volume_text(between.below, units))
 
 
 def section_rows(between: Apart, hauled: Haul) -> Iterator[dict[str, object]]:

@@ -221,9 +221,9 @@ def text_of(text: str) -> str:
 
 def written(x: float, y: float, text: str, *, end: str = "start", size: int = TEXT, bold: bool = False) -> str:
     """A text at its base line."""
-    more = _(' font-size="{size}"', size=size) if size != TEXT else ""
+    more = (f' font-size="{size}"') if size != TEXT else ""
     more += ' font-weight="bold"' if bold else ""
-    more += _(' text-anchor="{end}"', end=end) if end != "start" else ""
+    more += (f' text-anchor="{end}"') if end != "start" else ""
     # A white edge under the letters keeps them apart from lines they cross.
     edge = ' stroke="white" stroke-width="3" paint-order="stroke"'
     return f'<text x="{n(x)}" y="{n(y)}"{more}{edge}>{text_of(text)}</text>'
@@ -386,9 +386,9 @@ def _title(plan: Plan, areas: Sequence[Area], heading: str) -> Iterator[str]:
         16,
         43,
         _(
-            "{what}finish elevations in {unit_words} (≈: rounded to a mark), falls in percent. {decides}",
+            "{what}finish elevations in {unit} (≈: rounded to a mark), falls in percent. {decides}",
             what=what,
-            unit_words=UNIT_WORDS[plan.notation.units],
+            unit=UNIT_WORDS[plan.notation.units],
             decides=DECIDES,
         ),
     )

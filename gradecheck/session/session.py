@@ -337,7 +337,7 @@ class Session:
             at = datetime.fromisoformat(f"{day or here.date()}T{clock:0>5}").replace(tzinfo=here.tzinfo)
         except ValueError:
             raise Refusal(
-                _("“{strip}” is no time; write it like 10:05, or 2026-05-12 10:05.", strip=typed.strip())
+                _("“{typed}” is no time; write it like 10:05, or 2026-05-12 10:05.", typed=typed.strip())
             ) from None
         if at > here:
             raise Refusal(_("{at:%H:%M on %Y-%m-%d} has not come yet; give the day too where it was another.", at=at))
@@ -523,9 +523,9 @@ class Session:
             right = f"{last.fact.sight.mark}=READING"
             raise Refusal(
                 _(
-                    "Entry {seq} went into the setup, entry {seq_2}: strike that, or correct it with {right}.",
+                    "Entry {seq} went into the setup, entry {setup}: strike that, or correct it with {right}.",
                     seq=first.seq,
-                    seq_2=setup.seq,
+                    setup=setup.seq,
                     right=right,
                 )
             )

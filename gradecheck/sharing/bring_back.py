@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.files.job_copy import plan_texts
 from gradecheck.files.whole_files import write_whole
 from gradecheck.joining.log import JoinedLog
@@ -17,7 +17,6 @@ from gradecheck.journal.chain import Row, from_row
 from gradecheck.journal.facts import PlanRevised
 from gradecheck.journal.file import create
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.measure.printed import count
 from gradecheck.places import clear_folder, make_folders, remove_folders, sync_folder
 from gradecheck.plan.folder_names import folder_for
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME

@@ -125,7 +125,9 @@ def publish(place: MeetingPlace, session: Session, job: str, there: Sequence[Off
     content = zlib.compress(json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode())
     digest = hash_of(content)
     place.put(
-        _("gc1-{key}-{number:08}-{digest}.plan", key=key(job), number=plan.number, digest=digest), content, digest
+        (f"gc1-{key(job)}-{plan.number:08}-{digest}.plan"),
+        content,
+        digest,
     )
     return plan
 

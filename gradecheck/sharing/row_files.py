@@ -71,14 +71,7 @@ def packed(rows: list[Row], job: str, chain: str) -> tuple[str, bytes]:
     """The name and the bytes of a file of those entries, which follow one another in one chain."""
     lines = (json.dumps(row, ensure_ascii=False, separators=(",", ":")) for row in rows)
     content = zlib.compress("\n".join(lines).encode())
-    return _(
-        "gc1-{key}-{key_2}-{rows:08}-{rows_2:08}-{hash_of}.rows",
-        key=key(job),
-        key_2=key(chain),
-        rows=rows[0][0],
-        rows_2=rows[-1][0],
-        hash_of=hash_of(content),
-    ), content
+    return (f"gc1-{key(job)}-{key(chain)}-{rows[0][0]:08}-{rows[-1][0]:08}-{hash_of(content)}.rows"), content
 
 
 def unpacked(content: bytes, digest: str) -> list[str]:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.joining.history import START
 from gradecheck.journal.chain import Row, UnsoundEntryError, from_row
 from gradecheck.journal.facts import KIND_OF, PlanRevised, Rehearsed
@@ -270,7 +270,9 @@ def _take_in(session: Session, found: Found, ours: Mapping[str, Row], shared: Sh
         try:
             shared.taken += session.journal.take_in(new[begin : begin + MOST_ROWS])
         except NotSavedError as wrong:  # what is here goes there all the same
-            shared.not_sound.append(_("{new} entries: {wrong}", new=len(new) - begin, wrong=wrong))
+            shared.not_sound.append(
+                plural(len(new) - begin, "{n} entry: {wrong}", "{n} entries: {wrong}", wrong=wrong)
+            )
             break
     if shared.taken:
         session.catch_up()

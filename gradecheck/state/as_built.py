@@ -294,9 +294,9 @@ def check_line(
         pieces += _piece(state, built, one, other)
     if pieces and len(known) > 2:
         why = _(
-            "the line goes from {homes} into {homes_2}, and a straightedge is laid within one area",
-            homes=homes[0],
-            homes_2=homes[1],
+            "the line goes from {one} into {other}, and a straightedge is laid within one area",
+            one=homes[0],
+            other=homes[1],
         )
         pieces.append(NotChecked("flatness", why, _("name points of one area")))
     return [*pieces, *left_out], None
@@ -328,7 +328,7 @@ def _left_out(state: State, name: str) -> NotChecked:
     if state.zero_of(area.datum) is None:
         return NotChecked(
             "fall",
-            _("{name}: the zero of {name_2} is not tied in yet", name=name, name_2=area.name),
+            _("{point}: the zero of {area} is not tied in yet", point=name, area=area.name),
             _("shoot the mark that ties it"),
         )
     return NotChecked("fall", _("{name} was not read, or its reading is in doubt", name=name), _("read it"))

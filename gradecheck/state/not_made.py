@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.checks.drains import at_walls, building
 from gradecheck.checks.layout import to_tape
 from gradecheck.checks.not_checked import NotChecked, not_limited
@@ -12,7 +12,7 @@ from gradecheck.checks.ponding import can_pond
 from gradecheck.checks.steps import LEVEL_CHANGE, unchecked_risers, unmarked_ramps, unread_level_changes
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.triangles import Triangles
-from gradecheck.measure.printed import count, some
+from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.model import SUBGRADE, Area, Layout, Plan, Rise, Steps
 from gradecheck.state.built import found_heights
@@ -94,21 +94,22 @@ def _steps(steps: Steps, known: Mapping[str, Elevation]) -> Iterator[NotChecked]
     if unread:
         missing = dict.fromkeys(name for rise in unread for name in (rise.start, rise.end) if name not in known)
         risers = some([_named(rise) for rise in unread])
-        verb = "is" if len(missing) == 1 else "are"
-        why = _(
-            "{unread} {risers}: {missing} {verb} not known",
-            unread="riser" if len(unread) == 1 else "risers",
-            risers=risers,
+        these = plural(len(unread), "riser {risers}", "risers {risers}", risers=risers)
+        why = plural(
+            len(missing),
+            "{these}: {missing} is not known",
+            "{these}: {missing} are not known",
+            these=these,
             missing=some(list(missing)),
-            verb=verb,
         )
         yield NotChecked("steps", why, "read both ends")
     lost = [f"{each.start} to {each.end}" for each in steps.landings if not {each.start, each.end} <= known.keys()]
     if lost:
-        why = _(
-            "{lost} {lost_2}: not both ends are known",
-            lost="landing" if len(lost) == 1 else "landings",
-            lost_2=some(lost),
+        why = plural(
+            len(lost),
+            "landing {landings}: not both ends are known",
+            "landings {landings}: not both ends are known",
+            landings=some(lost),
         )
         yield NotChecked("steps", why, "read both ends")
     treads = _("the depth and the fall of the treads are not measured here")
@@ -161,10 +162,21 @@ def _places(area: Area, heights: Mapping[str, Elevation], *, finished: bool) -> 
     """Points that were read and that no check of the surface can use."""
     lost = [point.name for point in area.points if point.at is None and point.name in heights]
     if lost:
-        has, them = ("has", "it") if len(lost) == 1 else ("have", "them")
-        leave = _("falls, flatness and ponding leave") if finished else "flatness leaves"
-        why = _("{lost} {has} no place, so {leave} {them} out", lost=some(lost), has=has, leave=leave, them=them)
-        yield NotChecked("places", why, _("give {them} “at: [x, y]”", them=them))
+        if finished:
+            why = plural(
+                len(lost),
+                "{points} has no place, so slopes, flatness and ponding leave it out",
+                "{points} have no place, so slopes, flatness and ponding leave them out",
+                points=some(lost),
+            )
+        else:
+            why = plural(
+                len(lost),
+                "{points} has no place, so flatness leaves it out",
+                "{points} have no place, so flatness leaves them out",
+                points=some(lost),
+            )
+        yield NotChecked("places", why, plural(len(lost), "give it “at: [x, y]”", "give them “at: [x, y]”"))
 
 
 def _near_building(plan: Plan, area: Area) -> Iterator[NotChecked]:
@@ -178,7 +190,11 @@ def _near_building(plan: Plan, area: Area) -> Iterator[NotChecked]:
 def _ponding(state: State, spots: Sequence[Spot], joined: Triangles | None) -> Iterator[NotChecked]:
     if joined is None or not joined.corners:
         why = (
-            _("{spots} with a place were read", spots=count(len(spots), "point"))
+            plural(
+                len(spots),
+                "only {n} point with a place was read",
+                "only {n} points with a place were read",
+            )
             if spots
             else _("no point with a place was read")
         )

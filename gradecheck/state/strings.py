@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import Between
@@ -64,9 +64,9 @@ def on_string(plan: Plan, typed: str, units: Units) -> OnString | None:
     if end is None:
         raise NoSpotError(
             _(
-                "There is no point “{rest}” in this job.{suggestion}",
+                "There is no point “{rest}” in this job.{meant}",
                 rest=rest,
-                suggestion=suggestion(rest, plan.area_of),
+                meant=suggestion(rest, plan.area_of),
             )
         )
     area = plan.areas[plan.area_of[start]]
@@ -94,7 +94,7 @@ def spot_named(plan: Plan, area: str, name: str) -> OnString | None:
     return spot if spot is not None and spot.area.name == area else None
 
 
-_LIKE = _("{} to P8 at 3 ft")
+_LIKE = "{} to P8 at 3 ft"
 _HALF = re.compile(r"(?:at )?(?:half(?:[ -]?way)?|mid[ -]?way)", re.IGNORECASE)
 _SHARE = re.compile(
     r"(?P<at>at )?(?P<over>[0-9]{1,4})/(?P<under>[0-9]{1,4})(?P<way> (?:of )?(?:the )?way)?", re.IGNORECASE
@@ -165,13 +165,15 @@ def _along(area: Area, start: Point, end: Point, typed: str, typed_run: str | No
     except NotUnderstoodError as wrong:
         raise NoSpotError(str(wrong)) from wrong
     if (long := run if run is not None else _run(start, end)) is None:
-        unplaced = " and ".join(point.name for point in (start, end) if point.at is None)
+        unplaced = [point.name for point in (start, end) if point.at is None]
         raise NoSpotError(
-            _(
-                "The plan does not say where {unplaced} {it}, so the string's length is not known: write {names} "
-                "at {typed} of 10 ft with its length, or {names} half way.",
-                unplaced=unplaced,
-                it="lies" if " and " not in unplaced else "lie",
+            plural(
+                len(unplaced),
+                "The plan has no place for {points}, so the string's length is not known; write {names} at {typed} "
+                "of 10 ft, with its length, or {names} half way.",
+                "The plan has no places for {points}, so the string's length is not known; write {names} at {typed} "
+                "of 10 ft, with its length, or {names} half way.",
+                points=" and ".join(unplaced),
                 names=names,
                 typed=typed,
             )
@@ -187,7 +189,7 @@ def _along(area: Area, start: Point, end: Point, typed: str, typed_run: str | No
     if not ZERO <= along <= long:
         said = show_exact(long, Units.FT if units.imperial else Units.M, unit=True)
         raise NoSpotError(
-            _("{names} is {said} long; {typed} does not lie on it.", names=names, said=said, typed=typed)
+            _("{names} is {length} long; {typed} does not lie on it.", names=names, length=said, typed=typed)
         )
     of = f" of {_exactly(run, units)}" if run is not None else ""
     name = f"{names} at {_exactly(along, units)}{of}"

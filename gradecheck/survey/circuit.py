@@ -91,9 +91,9 @@ class Circuit:
             if leg.end != following.start:
                 raise ValueError(
                     _(
-                        "The leg {name} is followed by {name_2}; the legs must meet.",
+                        "The leg {name} is followed by {next}; the legs must meet.",
                         name=leg.name,
-                        name_2=following.name,
+                        next=following.name,
                     )
                 )
         if self.is_loop and self.start != self.end:

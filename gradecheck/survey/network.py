@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import erfc, exp, lgamma, log, sqrt
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.survey.circuit import Leg, SharedBy
 
@@ -239,9 +239,13 @@ def _carried(known: Mapping[str, Elevation], legs: Sequence[Leg]) -> dict[str, E
                 waiting.append(mark)
     loose = [mark for mark in marks if mark not in found]
     if loose:
-        are = "is" if len(loose) == 1 else "are"
         raise ValueError(
-            _("{loose} {are} not tied to any mark of known elevation; add a sight.", loose=", ".join(loose), are=are)
+            plural(
+                len(loose),
+                "{loose} is not tied to any mark of known elevation; add a sight.",
+                "{loose} are not tied to any mark of known elevation; add a sight.",
+                loose=", ".join(loose),
+            )
         )
     return {mark: found[mark] for mark in marks}
 

@@ -142,7 +142,7 @@ def read_settings(place: Path | None = None) -> Settings:
     except (OSError, ValueError) as wrong:
         return Settings(
             faults=(
-                _("{path} can't be read: {getattr}.", path=path, getattr=getattr(wrong, "strerror", None) or wrong),
+                _("{path} can't be read: {reason}.", path=path, reason=getattr(wrong, "strerror", None) or wrong),
             )
         )
     settings, faults = _understood(content)
@@ -167,10 +167,10 @@ def _understood(content: bytes) -> tuple[Settings, list[str]]:
         if key not in _KEYS:
             faults.append(
                 _(
-                    "{at}: there is no setting “{key}”.{near}",
+                    "{at}: there is no setting “{key}”.{meant}",
                     at=_at(text, key, of_key=True),
                     key=key,
-                    near=_near(key),
+                    meant=_near(key),
                 )
             )
         elif not _KEYS[key][1](value):
@@ -245,7 +245,7 @@ def _near(key: str) -> str:
     from difflib import get_close_matches
 
     near = get_close_matches(key.casefold(), _KEYS, n=1, cutoff=0.6)
-    return _(" Did you mean “{near}”?", near=near[0]) if near else ""
+    return _(" Did you mean “{name}”?", name=near[0]) if near else ""
 
 
 def _not_toml(says: str, text: str) -> str:

@@ -78,7 +78,7 @@ def test_a_rod_or_benchmark_that_went_is_told_before_and_is_no_doubt_afterwards(
     (job / "job.yaml").write_text(JOB.replace(old, new), encoding="utf-8")
     name = old.partition(":")[0]
     told = said(capsys, "changes", "yard", code=1)
-    assert f"1 mark or rod gone ({name}), what was read by it has no height then" in told
+    assert f"1 mark or rod gone ({name}); readings by it lose their elevation" in told
     assert answer(capsys, "changes", "yard", code=1)["lost"] == [name]
     said(capsys, "changes", "yard", "--accept")
     assert f"(now {why})" in said(capsys, "log", "yard")

@@ -137,9 +137,9 @@ def test_an_empty_folder_is_taken(job: Path, capsys: Out) -> None:
     [
         (["--day", "13.5.2031"], "13.5.2031"),
         (["--day", "0004-01-01"], "year 4"),
-        (["--readings", "0"], "0 readings do not fit a day"),
-        (["--readings", "1501"], "1501 readings do not fit a day"),
-        (["--days", "4", "--readings", "3"], "3 readings do not fit 4 days"),
+        (["--readings", "0"], "0 readings do not fit in a day"),
+        (["--readings", "1501"], "1501 readings do not fit in a day"),
+        (["--days", "4", "--readings", "3"], "3 readings do not fit in 4 days"),
         (["--days", "0"], "0"),
         (["--days", "61"], "61"),
     ],

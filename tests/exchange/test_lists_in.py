@@ -284,7 +284,7 @@ def test_hidden_rows_are_told_and_a_false_size_hides_nothing() -> None:
     hidden = changed(content, sheet, b'<row r="3"', b'<row r="3" hidden="1"')
     of = taken(hidden, Answers())
     assert figures(of) == WANTED
-    assert any("1 rows are hidden" in remark for remark in of.remarks)
+    assert any("1 hidden row is imported too" in remark for remark in of.remarks)
     assert figures(taken(changed(content, sheet, b'ref="A1:E3"', b'ref="A1:A1"'), Answers())) == WANTED
 
 

@@ -305,7 +305,7 @@ def test_crash_in_our_own_code(tmp_path: Path) -> None:
     site = site_with(tmp_path / "job", 1)
     program = (sys.executable, "-m", "tests.faults.crashing")
     details = settings.folder() / DETAILS
-    says = "gradecheck failed and had to end. {} readings of this job are saved. The details are in " + f"{details}."
+    says = "gradecheck failed and had to end. {} readings on this job are saved. The details are in " + f"{details}."
     with opened(site, *program) as terminal:
         read(terminal, site, 1)
         terminal.send(site.rods[2].encode() + UP)

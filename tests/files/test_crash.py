@@ -23,6 +23,6 @@ def test_a_mistake_of_our_own_ends_the_program_with_3(
     details = own_folders / "settings" / "failed.txt"
     assert (told.out, told.err) == (
         "",
-        f"gradecheck failed and had to end. What it called saved is saved. The details are in {details}.\n",
+        f"gradecheck failed and had to end. Everything marked saved is saved. The details are in {details}.\n",
     )
     assert "ZeroDivisionError: a mistake" in details.read_text(encoding="utf-8")

@@ -64,7 +64,8 @@ def sentences() -> set[str]:
 def _text(node: ast.AST) -> str:
     if isinstance(node, ast.JoinedStr):
         return "".join(str(part.value) if isinstance(part, ast.Constant) else "{}" for part in node.values)
-    return node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
+    text = node.value if isinstance(node, ast.Constant) and isinstance(node.value, str) else ""
+    return re.sub(r"\{[a-z_]+(:[^{}]*)?\}", "{}", text)
 
 
 def _is_sentence(text: str) -> bool:

@@ -391,7 +391,7 @@ def test_too_few_points_for_puddles_are_told(opened: Opened, read: dict[str, flo
 
 def test_points_without_a_place_are_told(opened: Opened) -> None:
     session = opened(_court("LOOSE: -1"), ("finish", {**EDGES, "LOOSE": -1}))
-    assert said(session, "court", "places") == ["LOOSE has no place, so falls, flatness and ponding leave it out"]
+    assert said(session, "court", "places") == ["LOOSE has no place, so slopes, flatness and ponding leave it out"]
 
 
 def test_a_reading_in_doubt_is_told_as_left_out(opened: Opened) -> None:

@@ -116,7 +116,7 @@ def test_checks_that_were_not_made_are_asked_about(session: Session) -> None:
     for point in ("A", "B"):
         session.record(actions.reading(session.state, Surface("court", point, "finish"), "101"))
     [asked] = [each for each in questions(session.state, "court", "finish") if each.startswith("ponding")]
-    assert asked == "ponding NOT CHECKED: 2 points with a place were read"
+    assert asked == "ponding NOT CHECKED: only 2 points with a place were read"
 
 
 def test_every_stage_not_begun_is_open_one_line_an_area(session: Session) -> None:

@@ -110,7 +110,7 @@ def test_it_is_told_at_every_stage_with_what_is_allowed_there(stood: Session) ->
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
-        ("P1 to P2 at 1 ft", "does not say where P1 and P2 lie.*P1 to P2 at 1 ft of 10 ft.*half way"),
+        ("P1 to P2 at 1 ft", "no places for P1 and P2.*P1 to P2 at 1 ft of 10 ft.*half way"),
         ("F4 to F8 at 11 ft", "F4 to F8 is 10 ft long; 11 ft does not lie on it"),
         ("F4 to F8 at -1 ft", "does not lie on it"),
         ("F4 to F8 at 3 ft of 0", "has no length"),

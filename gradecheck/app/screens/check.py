@@ -359,9 +359,9 @@ class CheckScreen(EntryScreen):
         if state.target(surface) is None:
             datum = self.session.plan.datums[area.datum or ""]
             return _(
-                "{name}: datum “{name_2}” is not tied in yet. F7 shoots {mark} as a mark.",
-                name=name,
-                name_2=datum.name,
+                "{point}: datum “{datum}” is not tied in yet. F7 shoots {mark} as a mark.",
+                point=name,
+                datum=datum.name,
                 mark=datum.mark,
             )
         if offer := self._offer():
@@ -456,8 +456,8 @@ class CheckScreen(EntryScreen):
             at = state.offset
             stands = (
                 _(
-                    "The offset is {offset_words} the target; offset off takes it off.",
-                    offset_words=offset_words(at, units),
+                    "The offset is {offset} the target; offset off takes it off.",
+                    offset=offset_words(at, units),
                 )
                 if at
                 else ""
@@ -572,9 +572,9 @@ class CheckScreen(EntryScreen):
         if typed and not found:
             raise Refusal(
                 _(
-                    "There is no point “{typed}” in this job.{suggestion}",
+                    "There is no point “{typed}” in this job.{meant}",
                     typed=typed,
-                    suggestion=suggestion(typed, self.session.plan.area_of),
+                    meant=suggestion(typed, self.session.plan.area_of),
                 )
             )
         self._end_finding()
@@ -809,9 +809,7 @@ class CheckScreen(EntryScreen):
         off = [spot.point for spot in at if (seen := state.verdict(spot)) is None or seen.word is not Word.ON_GRADE][
             :LEFT_AT_MOST
         ]
-        strings = (
-            _(" On strings: {said_of}.", said_of=", ".join(said_of(state, area.name, stage, off))) if off else ""
-        )
+        strings = _(" On strings: {points}.", points=", ".join(said_of(state, area.name, stage, off))) if off else ""
         if not left:
             self.say(
                 _(
@@ -827,9 +825,9 @@ class CheckScreen(EntryScreen):
         along = _("Enter alone goes along them. On F9, Ctrl+L prints it.")
         self.say(
             _(
-                "{left} left: {told}{more}.{strings} {along}",
+                "{left} left: {points}{more}.{strings} {along}",
                 left=len(left),
-                told=", ".join(told),
+                points=", ".join(told),
                 more=more,
                 strings=strings,
                 along=along,

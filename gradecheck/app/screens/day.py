@@ -26,10 +26,10 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
-from gradecheck.measure.printed import count, some
+from gradecheck.measure.printed import some
 from gradecheck.report.plan_view import plan_view
 from gradecheck.report.review import (
     OPEN_AGAIN,

@@ -14,9 +14,8 @@ from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.region import touched
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.journal.errors import JournalError
-from gradecheck.measure.printed import count
 from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
@@ -261,11 +260,11 @@ class JobsScreen(LeftOnceScreen[None]):
             )
         plan, found, points = read.plan, self._found.get(job), _points(read.plan)
         says = _(
-            "{name}: {job} ({areas}, {points} points, {units})",
+            "{name}: {job} ({areas}, {points}, {units})",
             name=job.name,
             job=plan.job,
             areas=count(len(plan.areas), "area"),
-            points=points,
+            points=count(points, "point"),
             units=plan.notation.units,
         )
         return f"{says}, {count(found.count, 'finding')}" if found and found.count else says

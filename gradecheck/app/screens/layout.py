@@ -132,10 +132,10 @@ class LayoutScreen(PagedScreen):
         else:
             self.lost(
                 _(
-                    "{asked}, {asked_2} to {asked_3} is not in the plan any more.",
-                    asked=asked[0],
-                    asked_2=asked[1],
-                    asked_3=asked[2],
+                    "{layout}, {start} to {end} is not in the plan any more.",
+                    layout=asked[0],
+                    start=asked[1],
+                    end=asked[2],
                 )
             )
 

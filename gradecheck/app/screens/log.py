@@ -25,11 +25,10 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import SetupMade
 from gradecheck.journal.store import LogLine
-from gradecheck.measure.printed import count
 from gradecheck.report.instrument import disagreement, preview_line
 from gradecheck.report.log import LogRow, became, in_full, log_row, names_in, set_up_of
 
@@ -187,11 +186,16 @@ class LogScreen(EntryScreen):
             draft = self.session.correct(self._correcting.id, self._figure)
             told = _("Entry {seq} becomes {figure}:", seq=self._correcting.seq, figure=self._figure)
             if (words := self._moves(draft)) is None:
-                self.say(_("{told} working out what that moves …", told=told))
+                self.say(_("{entry} working out what that moves …", entry=told))
             else:
                 warned = self._disagreement(self._correcting, draft)
                 self.say(
-                    _("{told} {words}{warned} Enter accepts, Esc cancels.", told=told, words=words, warned=warned)
+                    _(
+                        "{entry} {preview}{warned} Enter accepts, Esc cancels.",
+                        entry=told,
+                        preview=words,
+                        warned=warned,
+                    )
                 )
         elif self._correcting:
             row = self._correcting
@@ -271,12 +275,18 @@ class LogScreen(EntryScreen):
         self._draw(self._found.index(best) if best is not None else 0)
         older = _(" Enter looks further back.") if not found and self._has_older else ""
         where = self.area or "all areas"
-        none = _("No entry shown here of {where} has “{strip}”.{older}", where=where, strip=text.strip(), older=older)
+        none = _("No entry shown here of {where} has “{typed}”.{older}", where=where, typed=text.strip(), older=older)
         if best is not None:
             row = self.rows[best]
             many = count(len(found), "entry", "entries")
             self.say(
-                _("{many}. Enter goes to {seq} {done} {told}.", many=many, seq=row.seq, done=row.done, told=row.told)
+                _(
+                    "{many}. Enter goes to {seq} {done} {reading}.",
+                    many=many,
+                    seq=row.seq,
+                    done=row.done,
+                    reading=row.told,
+                )
             )
         else:
             self.say(none)
@@ -303,8 +313,8 @@ class LogScreen(EntryScreen):
             )
             raise Refusal(
                 _(
-                    "No entry has “{strip}” since {day}.{older}",
-                    strip=text.strip(),
+                    "No entry has “{typed}” since {day}.{older}",
+                    typed=text.strip(),
                     day=self.rows[0].day if self.rows else _("the start"),
                     older=older,
                 )
@@ -423,9 +433,9 @@ class LogScreen(EntryScreen):
             # Struck alone it would change nothing: the setup holds the figure.
             self.complain(
                 _(
-                    "Entry {seq} went into the setup, entry {seq_2}: strike that, or Ctrl+R corrects it.",
+                    "Entry {seq} went into the setup, entry {setup}: strike that, or Ctrl+R corrects it.",
                     seq=row.seq,
-                    seq_2=setup.seq,
+                    setup=setup.seq,
                 )
             )
             return

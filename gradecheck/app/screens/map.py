@@ -129,9 +129,7 @@ class MapScreen(EntryScreen):
             drawn = profile(along, self.session.plan.notation, columns, rows, braille=braille)
             view.show(drawn.drawing)
             key = "\n".join((profile_key(braille=braille), *drawn.remarks))
-            what = (
-                _("profile {names} to {names_2}", names=names[0], names_2=names[-1]) if len(names) > 1 else "profile"
-            )
+            what = _("profile {start} to {end}", start=names[0], end=names[-1]) if len(names) > 1 else "profile"
         else:
             plan = plan_view(state, here.area, here.stage, columns, rows, braille=braille, current=here.point)
             view.show(plan.drawing)

@@ -11,9 +11,8 @@ from gradecheck import actions
 from gradecheck.actions.instrument import other_mark
 from gradecheck.app.bindings import bind
 from gradecheck.app.screens.marks import MarksScreen
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.journal.facts import Entry, Rechecked
-from gradecheck.measure.printed import count
 from gradecheck.report.instrument import recheck_line, set_up_line
 
 

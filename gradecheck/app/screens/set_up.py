@@ -19,12 +19,12 @@ from gradecheck.app.widgets.check_regions import Band, heights
 from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import Face, Shape, VerdictPanel
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, count
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import BacksightTaken
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.measure.judged import limit_text
-from gradecheck.measure.printed import count, show_exact
+from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import FallXY
 from gradecheck.plan.names import as_known
 from gradecheck.plan.problems import suggestion
@@ -121,7 +121,7 @@ class SetUpScreen(MarksScreen):
         return [*self._beam(), *self._where(), *self._told()]
 
     def _beam(self) -> list[str]:
-        return [_("The beam {falls_line} along x and y.", falls_line=falls_line(self.falls))] if self.falls else []
+        return [_("The beam {falls} along x and y.", falls=falls_line(self.falls))] if self.falls else []
 
     def _where(self) -> list[str]:
         """Where the laser stands; how to say so, while U has to take every shot for the longest."""
@@ -231,7 +231,7 @@ class SetUpScreen(MarksScreen):
             ]
         if setup is not None and not self.session.why_set_up_is_old:
             return [
-                _("Current setup: {set_up_line}", set_up_line=set_up_line(state, setup)),
+                _("Current setup: {setup}", setup=set_up_line(state, setup)),
                 *self._disagreeing(setup),
                 _("It is replaced by the first backsight entered here."),
             ]
@@ -309,7 +309,7 @@ class SetUpScreen(MarksScreen):
             await self.keep(typed, "beam", *drafts)
         self._falls, self._warned = falls, False
         self.show()
-        set_to = _("{falls_line} along x and y", falls_line=falls_line(falls)) if falls else _("is level")
+        set_to = _("{falls} along x and y", falls=falls_line(falls)) if falls else _("is level")
         self.say(_("The beam {set_to}. {mark}: what does the rod read?", set_to=set_to, mark=self.mark))
 
     async def figure(self, typed: str) -> None:

@@ -133,7 +133,7 @@ class ToleranceBar(Region):
         cells = bar(answer.place, half, tone, ascii_only=self.ascii_only)
         left: Row = [(low, "quiet"), *cells, (high, "quiet")]
         room = width - 2 * EDGE - width_of(left) - 2
-        texts = (self._beside, _("off {true_minus}", true_minus=true_minus(answer.off)))
+        texts = (self._beside, _("off {length}", length=true_minus(answer.off)))
         right = next((text for text in texts if text and len(text) <= room), "")
         return [ends(left, [(right, "ink")] if right else [], width)]
 

@@ -93,11 +93,11 @@ def _notes(view: CheckView, told: Answer, *, with_sure: bool) -> tuple[str, ...]
     notes = (
         _("IN DOUBT: read it again") if told.doubt else "",
         view.hint,
-        _("read {rod}{offset}{offset_2}", rod=told.rod, offset=", " if told.offset else "", offset_2=told.offset),
+        _("read {rod}, {offset}", rod=told.rod, offset=told.offset) if told.offset else _("read {rod}", rod=told.rod),
         view.was,
-        _("off {true_minus}", true_minus=true_minus(told.off)) if told.off else "",
+        _("off {length}", length=true_minus(told.off)) if told.off else "",
         (told.sure or _("(the plan does not say how sure)")) if with_sure else "",
-        _("found {true_minus}", true_minus=true_minus(told.found)),
+        _("found {length}", length=true_minus(told.found)),
         _("allowed {allowed}", allowed=allowed or f"+{told.allowed_high} −{told.allowed_low}"),
     )
     return tuple(filter(None, notes))

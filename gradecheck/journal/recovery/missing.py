@@ -7,7 +7,7 @@ import os
 import re
 from pathlib import Path
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.journal.recovery.side_files import SIDES, BesideError
 from gradecheck.places import Folder
 from gradecheck.system.settings import made_here
@@ -48,13 +48,15 @@ def refuse_to_begin(path: Path) -> str:
         )
     if sides:
         raise BesideError(
-            _(
+            plural(
+                len(sides),
                 "There is no {name} in {parent}, but {sides} is there; nothing new was begun. Put {name} back, or "
-                "move {sides_2} out of the folder.",
+                "move that file out of the folder.",
+                "There is no {name} in {parent}, but {sides} are there; nothing new was begun. Put {name} back, or "
+                "move those files out of the folder.",
                 name=path.name,
                 parent=path.parent,
                 sides=" and ".join(sides),
-                sides_2="that file" if len(sides) == 1 else "those files",
             )
         )
     if made_here(path.parent):

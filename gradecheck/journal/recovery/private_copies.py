@@ -275,10 +275,10 @@ def check_whole(connection: sqlite3.Connection, path: Path) -> None:
     if answer != "ok":
         raise JournalError(
             _(
-                "The journal {path} is damaged ({split}); it was left as it is. “gradecheck verify” says what of "
+                "The journal {path} is damaged ({reason}); it was left as it is. “gradecheck verify” says what of "
                 "it is sound.",
                 path=path,
-                split=" ".join(answer.split()),
+                reason=" ".join(answer.split()),
             )
         )
 

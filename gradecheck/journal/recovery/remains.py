@@ -77,7 +77,7 @@ def remains(path: Path) -> Remains:
         after = path.lstat()
     except OSError as wrong:
         raise JournalError(
-            _("{path} can't be opened ({strerror}).", path=path, strerror=wrong.strerror or wrong)
+            _("{path} can't be opened ({reason}).", path=path, reason=wrong.strerror or wrong)
         ) from wrong
     if (before.st_mtime_ns, before.st_size) != (after.st_mtime_ns, after.st_size):
         raise JournalError(

@@ -13,7 +13,7 @@ from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.journal.errors import JournalError
 from gradecheck.places import Folder
 
@@ -115,7 +115,7 @@ def check(path: Path, page_size: int) -> None:
     except FileNotFoundError:
         fault = ""  # another window's, which is written to its end by now
     except OSError as wrong:
-        fault = _("can't be read ({lower})", lower=(wrong.strerror or str(wrong)).lower())
+        fault = _("can't be read ({reason})", reason=(wrong.strerror or str(wrong)).lower())
     _refuse(path, [end for end in there if end != ROLLBACK and _lies(f"{name}{end}")], fault)
 
 
@@ -159,12 +159,14 @@ def _refuse(path: Path, logs: list[str], fault: str) -> None:
         wrong.append(f"{path.name}{ROLLBACK} {fault}")
     if wrong:
         raise BesideError(
-            _(
-                "The journal {path} was not opened, because {wrong}; all was left as it is. Move {wrong_2} out of "
+            plural(
+                len(wrong),
+                "The journal {path} was not opened, because {wrong}; all was left as it is. Move that file out of "
+                "the folder, then open the job again.",
+                "The journal {path} was not opened, because {wrong}; all was left as it is. Move those files out of "
                 "the folder, then open the job again.",
                 path=path,
                 wrong=" and ".join(wrong),
-                wrong_2="that file" if len(wrong) == 1 else "those files",
             )
         )
 
