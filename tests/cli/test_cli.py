@@ -514,7 +514,7 @@ def test_the_log_shows_then_and_now_and_may_be_narrowed(stood: Path, capsys: Out
             "struck",
             "about",
         ),
-        *("replaced_by", "clock", "decides"),
+        *("replaced_by", "clock", "laptop", "behind", "late", "decides"),
     }
 
 
