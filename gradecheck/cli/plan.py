@@ -17,6 +17,7 @@ from gradecheck.cli.options import OnJob, Reply, area_option, as_path, flag, opt
 from gradecheck.cli.shared import chosen, has_braille, tell
 from gradecheck.exchange.grade_points import grade_points
 from gradecheck.exchange.writers import BEGINNINGS, ENDINGS
+from gradecheck.files.exports import ending_of
 from gradecheck.files.whole_files import write_whole
 from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.model import Area, Plan
@@ -28,6 +29,9 @@ from gradecheck.report.svg import plan_svg
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import job_folder
 
+PAPER = (".pdf", ".html")
+_PDF, _PDF_TITLE = b"%PDF-", b", grade plan "
+"""How every PDF begins, and what is in the title of one that was written here."""
 _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
 """How a file that was written here begins; a sheet has its title instead."""
 
@@ -39,7 +43,7 @@ class GradePlan(OnJob):
     csv: bool = flag("--csv", _("the points as a list"))
     geojson: bool = flag("--geojson", _("the points and outlines as GeoJSON"))
     output: Path | None = output_option(
-        "FILE", _("write it as FILE ends: .csv, .geojson, .xlsx, .dxf, .xml; else the sheet")
+        "FILE", _("write it as FILE ends: .pdf, .html, .svg, .txt, .csv, .geojson, .xlsx, .dxf, .xml")
     )
     ascii: bool = flag("--ascii", "plain letters where fonts lack blocks")
 
@@ -48,15 +52,19 @@ class GradePlan(OnJob):
 def plan(options: GradePlan) -> Reply:
     """The grade plan sheet of the job or of one area."""
     ending = options.output.suffix.casefold() if options.output is not None else ""
-    if ending in (".csv", ".geojson") and not (options.csv or options.geojson or options.json):
+    by_ending = not (options.csv or options.geojson or options.json)
+    if by_ending and ending == ".svg" and options.svg is None:
+        options, ending = replace(options, svg=options.output, output=None), ""
+    if by_ending and ending in (".csv", ".geojson"):
         options = replace(options, csv=ending == ".csv", geojson=ending == ".geojson")
     kinds = [f"--{kind}" for kind in ("csv", "geojson", "json") if getattr(options, kind)]
     drawn = ending in ENDINGS and not kinds
+    printed = ending in PAPER and not kinds
     if len(kinds) > 1:
         raise Refusal(_("{kinds} are several answers; ask for one at a time.", kinds=" and ".join(kinds)))
     if options.json and options.output is not None:
         raise Refusal(_("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson."))
-    if options.ascii and (kinds or drawn or (options.svg is not None and options.output is None)):
+    if options.ascii and (kinds or drawn or printed or (options.svg is not None and options.output is None)):
         raise Refusal("--ascii is for the sheet; it changes nothing in what is asked for here.")
     on_site = plan_on_site(options.job)
     plan = on_site.plan
@@ -127,7 +135,10 @@ def _files(
         files.append((options.svg, plan_svg(plan, areas).encode(), _BEGINNINGS["--svg"].encode()))
     if options.output is not None:
         ending = options.output.suffix.casefold()
-        if ending in ENDINGS and not kind:
+        if ending in PAPER and not kind:
+            content = _paper(ending, plan, areas, notes)
+            beginning = _PDF if ending == ".pdf" else content.partition(b"<title>")[0]
+        elif ending in ENDINGS and not kind:
             content = ENDINGS[ending](grade_points(plan, areas), now(), "proposed")
             beginning = BEGINNINGS.get(ending, b"")
         else:
@@ -138,7 +149,19 @@ def _files(
         raise Refusal(_("The SVG and the sheet can't be one file; give each a name of its own."))
     for path, _unused, beginning in files:
         _refuse_what_is_not_ours(path, options.job, plan, beginning)
+    if options.output is not None and options.output.suffix and not kind:
+        ending_of(options.output, (*PAPER, ".svg", ".txt", *ENDINGS))
     yield from ((path, content) for path, content, _ in files)
+
+
+def _paper(ending: str, plan: Plan, areas: Sequence[Area], notes: Sequence[str]) -> bytes:
+    from gradecheck.report.page import grade_plan_page
+    from gradecheck.report.pdf import grade_plan_pdf
+
+    day = f"{now():%Y-%m-%d}"
+    if ending == ".pdf":
+        return grade_plan_pdf(plan, areas, notes, day)
+    return grade_plan_page(plan, areas, notes, day).encode()
 
 
 def _text(options: GradePlan, plan: Plan, areas: Sequence[Area], notes: Sequence[str], *, plain: bool) -> str:
@@ -173,7 +196,7 @@ def _refuse_what_is_not_ours(path: Path, job: Path, plan: Plan, beginning: bytes
 
 def _begins(path: Path, beginning: bytes) -> bool:
     with contextlib.suppress(OSError), open(path, "rb") as file:
-        return file.read(len(beginning)) == beginning
+        return file.read(len(beginning)) == beginning and (beginning != _PDF or _PDF_TITLE in file.read())
     return False
 
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 from gradecheck.catalogue import _
+from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.report.day_paper import (
     Block,
@@ -30,6 +31,8 @@ from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.left import TITLE, WorkOrder, order_blocks
 from gradecheck.report.pdf import MAP_HIGH
 from gradecheck.report.rows import minus, rounding
+from gradecheck.report.sheet import TITLE as PLAN_TITLE
+from gradecheck.report.sheet import plan_blocks
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
 WIDE = 620.0
@@ -101,6 +104,12 @@ def work_order_page(order: WorkOrder) -> str:
     """What is left as one web page."""
     sections = ["<section>", *_blocks(order_blocks(order)), "</section>"]
     return _page(order.job, TITLE, order.day, order.time, order.rehearsal, sections)
+
+
+def grade_plan_page(plan: Plan, areas: Sequence[Area], notes: Sequence[str], day: str) -> str:
+    """The grade plan as one web page, as it is on that day."""
+    sections = ["<section>", *_blocks(plan_blocks(plan, areas, notes)), "</section>"]
+    return _page(plan.job, PLAN_TITLE, day, "", "", sections)
 
 
 def _page(job: str, title: str, day: str, behind: str, rehearsal: str, sections: Iterable[str]) -> str:

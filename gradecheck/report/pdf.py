@@ -11,11 +11,14 @@ from importlib.resources import files
 from typing import Any, Literal
 
 from gradecheck.catalogue import _
+from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.report.day_paper import Block, Drawing, Facts, Items, Table, Words, owners_page, record
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.left import TITLE, WorkOrder, order_blocks
 from gradecheck.report.rows import minus, rounding
+from gradecheck.report.sheet import TITLE as PLAN_TITLE
+from gradecheck.report.sheet import plan_blocks
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
 Paper = Literal["letter", "a4"]
@@ -24,6 +27,8 @@ MAP_WIDE = 820.0
 """Width of a map in its own units; so many fill the page."""
 MAP_HIGH, FRONT_HIGH = 260.0, (220.0, 420.0)
 """Height of the drawing itself in the record, and the least and most on the owner's page."""
+PLAN_HIGH = 420.0
+"""Height of the drawing of an area in the grade plan."""
 _PAGE, _LINE = 610, 130
 """Points that the owner's page has beside its head and the lines to sign on, and letters in one of its lines."""
 LONGEST_WORD = 18
@@ -60,6 +65,22 @@ def work_order_pdf(order: WorkOrder, paper: Paper = "letter") -> bytes:
         "weekday": order.time,
         "rehearsal": printed(order.rehearsal),
         "front": _blocks(order_blocks(order), MAP_HIGH),
+        "record": [],
+    }
+    return _set(values, paper)
+
+
+def grade_plan_pdf(
+    plan: Plan, areas: Sequence[Area], notes: Sequence[str], day: str, paper: Paper = "letter"
+) -> bytes:
+    """The grade plan as a PDF, as it is on that day, set as the daily report is."""
+    values = {
+        "title": PLAN_TITLE,
+        "job": printed(plan.job),
+        "day": day,
+        "weekday": "",
+        "rehearsal": "",
+        "front": _blocks(plan_blocks(plan, areas, notes), PLAN_HIGH),
         "record": [],
     }
     return _set(values, paper)

@@ -14,11 +14,15 @@ from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.targets import JOB_ZERO, Target, targets
 from gradecheck.report.cells import cut, width
+from gradecheck.report.day_paper import Block, Cell, Column, Drawing, Heading, Table, Words
+from gradecheck.report.day_readings import AreaMap
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.plan_view import bare_plan_view
 from gradecheck.report.rows import example_figures, shown
-from gradecheck.report.scene import UNIT_WORDS
+from gradecheck.report.scene import UNIT_WORDS, planned
 
+ROUNDED = "\N{ALMOST EQUAL TO}"
+"""How paper marks a figure that was rounded."""
 _SHORTEST = 10
 """Cells the words of a point keep where the table is wider than the sheet."""
 
@@ -52,6 +56,54 @@ def sheet_lines(
         yield from view.key
     yield ""
     yield from textwrap.wrap(DECIDES, columns)
+
+
+TITLE = _("Grade plan")
+
+
+def plan_blocks(plan: Plan, areas: Sequence[Area], notes: Sequence[str] = ()) -> Iterator[Block]:
+    """The same for paper and as a web page."""
+    unit = UNIT_WORDS[plan.notation.units]
+    yield Words(
+        (
+            (
+                _("Elevations in {unit_words}; ~: rounded to a rod's mark.", unit_words=unit).replace("~", ROUNDED),
+                "plain",
+            ),
+        )
+    )
+    for note in notes:
+        yield Words(((note.strip(), "plain"),))
+    for area in areas:
+        yield Heading(1, area.name, area.what)
+        if examples := example_figures(area.examples):
+            yield Words(((_("{examples}: not to be built by", examples=examples), "strong"),))
+        if area.datum is not None:
+            yield Words(((_("counted from {datum}", datum=area.datum), "plain"),))
+        scene = planned(plan, [area])
+        if scene.extent:
+            yield Drawing(AreaMap("finish", scene, plan.notation.units.imperial), _("finish at each point"))
+        yield _paper_table(plan, area)
+    yield Words(((DECIDES, "plain"),), quiet=True)
+
+
+def _paper_table(plan: Plan, area: Area) -> Table:
+    stages = tuple(reversed(area.stages))
+    rows = [
+        (
+            Cell(point.name, strong=True),
+            Cell(point.what),
+            *(Cell(shown(aim.wanted.height, plan.notation)) for aim in aims),
+        )
+        for point, aims in zip(area.points, _aims(area), strict=True)
+    ]
+    allowed = [area.tolerances[stage] for stage in stages]
+    rows += [
+        (Cell(_("may be high")), Cell(""), *(Cell(show(each.high, plan.notation)) for each in allowed)),
+        (Cell(_("may be low")), Cell(""), *(Cell(show(each.low, plan.notation)) for each in allowed)),
+    ]
+    figures = (Column(stage, right=True, figure=True) for stage in stages)
+    return Table((Column("point"), Column("where", wide=1), *figures), tuple(rows))
 
 
 def table(plan: Plan, area: Area, columns: int) -> list[str]:

@@ -197,3 +197,41 @@ def test_a_write_that_fails_leaves_the_old_file_whole(
     assert "plan.svg could not be written" in said(capsys, "yard", "--svg", "plan.svg", code=2)
     assert Path("plan.svg").read_bytes() == before
     assert sorted(os.listdir()) == ["plan.svg", "yard"]
+
+
+@pytest.mark.parametrize(
+    ("name", "begins"),
+    [("plan.pdf", b"%PDF-"), ("PLAN.PDF", b"%PDF-"), ("plan.html", b"<!DOCTYPE html>"), ("plan.svg", b"<svg ")],
+)
+def test_a_file_is_what_its_ending_says_and_may_be_written_again(
+    job: Path, capsys: Out, name: str, begins: bytes
+) -> None:
+    for folder in (".", "yard"):
+        for _ in range(2):
+            assert said(capsys, "yard", "-o", f"{folder}/{name}") == f"Written to {Path(folder, name)}.\n"
+        assert Path(folder, name).read_bytes().startswith(begins)
+
+
+def test_an_ending_that_says_nothing_is_refused(job: Path, capsys: Out) -> None:
+    for name in ("plan.doc", "plan.json", "plan.labels"):
+        told = said(capsys, "yard", "-o", name, code=2)
+        assert told.startswith(f"“{name}” does not say what to write; end it with .pdf, .html, .svg, .txt, .csv")
+    assert os.listdir() == ["yard"]
+
+
+@pytest.mark.parametrize("name", ["drawn.pdf", "drawn.html"])
+def test_what_somebody_else_put_into_the_job_is_not_written_over(job: Path, capsys: Out, name: str) -> None:
+    theirs = b"%PDF-1.7 an architect's own" if name.endswith("pdf") else b"<!DOCTYPE html>\n<html><head><title>a"
+    Path("yard", name).write_bytes(theirs)
+    assert "is another file of the job" in said(capsys, "yard", "-o", f"yard/{name}", code=2)
+    assert Path("yard", name).read_bytes() == theirs
+
+
+def test_the_page_has_every_point_with_every_surface_and_what_it_may_be_off(job: Path, capsys: Out) -> None:
+    said(capsys, "yard", "-o", "plan.html")
+    page = Path("plan.html").read_text(encoding="utf-8")
+    for row in said(capsys, "yard").splitlines():
+        if row.startswith(("Y", "W")):
+            assert f"<strong>{row.split()[0]}</strong>" in page
+    assert "may be high" in page
+    assert "Local code and the drawings decide." in page
