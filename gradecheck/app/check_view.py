@@ -5,7 +5,7 @@ hand (`here`), the surface that the panel is about (`shown`), and what was enter
 `check_view` makes everything else from those and the state. A widget that draws it needs nothing more:
 
 - `panel` says which of the four panels it is, and `large` what stands in its letters: NOTHING has none (the point's
-  name may stand there), VERDICT has `answer`, QUESTION and NOT_SAVED have `note` for why.
+  name may stand there) and `note` where no setup is, VERDICT has `answer`, QUESTION and NOT_SAVED a `note` why.
 - `point` and `stage` name what the panel is about; `here` names where the next reading goes. They differ only after
   ON GRADE, until the next key.
 - `was` is what the reading before said (``was CUT 1, now CUT 1/4``), `hint` a likely slip in the reading just saved
@@ -17,6 +17,7 @@ hand (`here`), the surface that the panel is about (`shown`), and what was enter
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -30,6 +31,9 @@ from gradecheck.state.state import Shot, State, Surface
 
 NEARLY_DONE = 3
 """Points left of an area that are named in the header; more than that are only counted."""
+NO_SETUP = _("No setup · press F4 to set up")
+"""What is to be done before any rod is held anywhere."""
+RECHECK_FIRST = _("Recheck a mark first · press F5")
 BEING_WRITTEN = "being written"
 """Why a reading is not saved that is on its way to the disk."""
 COUNTED_AT_ONCE = 1000
@@ -122,20 +126,22 @@ def check_view(
     unsaved: Unsaved | None = None,
     hint: str = "",
     tally: Tally | None = None,
+    no_reading: str = "",
 ) -> CheckView:
     """What is to be shown: nothing stale. What is not saved comes before any verdict.
 
-    `here` is where the next reading goes, `shown_at` what the panel is about, None for nothing.
+    `here` is where the next reading goes, `shown_at` what the panel is about, None for nothing. `no_reading` says
+    what is to be done first where nothing may be read from the setup that the state has, as from that of another day.
     """
     told = answer(state, shown_at) if shown_at is not None and unsaved is None else None
     about = shown_at if told is not None and shown_at is not None else here
     if unsaved is not None:
         panel = Panel.QUESTION if unsaved.asked else Panel.NOT_SAVED
-        large, note = "SLIP?" if unsaved.asked else _("NOT SAVED"), f"{unsaved.typed}: {unsaved.says}"
+        large, note = "SLIP?" if unsaved.asked else _("NOT SAVED"), _why(unsaved)
     elif told is not None:
         panel, large, note = Panel.VERDICT, f"{told.headline} ?" if told.doubt else told.headline, ""
     else:
-        panel, large, note = Panel.NOTHING, "", ""
+        panel, large, note = Panel.NOTHING, "", NO_SETUP if state.setup is None else no_reading
     shot = state.latest(about) if told is not None else None
     return CheckView(
         panel=panel,
@@ -153,6 +159,12 @@ def check_view(
         crew=state.who(shot.seq, shot.by) if shot is not None and not state.is_own(shot) else "",
         late_by=shot.by if shot is not None and shot.late else "",
     )
+
+
+def _why(unsaved: Unsaved) -> str:
+    """Why it is not saved, behind what was typed where the sentence does not name that itself."""
+    named = re.search(rf"(?<![\w/]){re.escape(unsaved.typed)}(?![\w/])", unsaved.says)
+    return unsaved.says if named else f"{unsaved.typed}: {unsaved.says}"
 
 
 def card(state: State, here: Surface) -> Card:
@@ -186,10 +198,18 @@ def _last_at(state: State, shot: Shot, crew: str) -> str:
     return f"{shot.by} {day}{when:%H:%M}"
 
 
+def reads_as_now(state: State, shot: Shot) -> bool:
+    """Whether the rod read it from the last setup and at the offset that stands: what it should read is for those."""
+    newest = state.newest_setup
+    return newest is not None and shot.setup == newest.id and shot.above == state.offset
+
+
 def _last_read(state: State, shot: Shot) -> str:
-    """What the rod read, and at which offset where that is not the one that stands now."""
-    setup, notation = state.book.setup(shot.setup), state.plan.notation
+    """What the rod read; from which setup, or at which offset, where that is not the one that stands now."""
+    setup, notation, newest = state.book.setup(shot.setup), state.plan.notation, state.newest_setup
     read = show(shot.rod, setup.rod.notation if setup else notation)
+    if newest is None or shot.setup != newest.id:
+        return _("{read} at another setup", read=read)
     if shot.above == state.offset:
         return read
     return f"{read} at {offset_words(shot.above, notation.units) if shot.above is not None else 'no offset'}"

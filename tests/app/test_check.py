@@ -608,3 +608,61 @@ async def test_one_bell_on_grade_two_cut_three_fill_where_the_settings_wish_it(
             await press(pilot, "p1", "enter", rod, "enter")
             await pilot.pause(1.2)
             assert len(rung) == (rings if wished else 0)
+
+
+# -- figures of another setup, and no setup at all
+
+
+def row_of(app: GradeApp, name: str) -> str:
+    """The line of a point in the list."""
+    with_a_sign = re.compile(f"{name} .* [=+−?·] [a-zA-Z]")
+    return next(line[2:] for line in shown(app).splitlines() if with_a_sign.match(line[2:]))
+
+
+async def test_what_another_setup_read_does_not_stand_beside_what_the_rod_should_read_now(
+    pilot: Pilot[int], app: GradeApp
+) -> None:
+    await press(pilot, "51", "enter")
+    assert row_of(app, "P1").split().count("51") == 2
+    await press(pilot, "f4")
+    await press(pilot, "60", "enter", "enter")
+    await press(pilot, "p1", "enter")
+    assert check(app).view.card.should_read == "61"
+    row = row_of(app, "P1").split()
+    assert "61" in row
+    assert "51" not in row
+    assert row[-4:] == ["earlier", "=", "on", "grade"]
+    assert "last read 51 at another setup" in words(app, "card")
+    await press(pilot, "61", "enter")
+    assert row_of(app, "P1").split().count("61") == 2, "read from this one, it stands there again"
+
+
+async def test_what_was_read_at_another_offset_does_not_stand_there_either(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter", "offset 3 1/4 above", "enter")
+    assert row_of(app, "P1").split()[-6:] == ["47", "3/4", "earlier", "=", "on", "grade"]
+    await press(pilot, "offset off", "enter")
+    assert row_of(app, "P1").split().count("51") == 2
+
+
+async def test_without_a_setup_nobody_is_told_to_hold_the_rod_there(pilot: Pilot[int], app: GradeApp) -> None:
+    assert "hold the rod there" in words(app, "verdict")
+    await press(pilot, "f5")
+    await press(pilot, "50-1/2", "enter")
+    await press(pilot, "escape")
+    assert "NO SETUP" in words(app, "head")
+    assert "hold the rod there" not in words(app, "verdict")
+    assert "press F4 to set up" in words(app, "verdict")
+
+
+async def test_what_is_left_begins_with_the_point_under_the_hand(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter")
+    assert point(app) == "P2"
+    await press(pilot, "ctrl+l")
+    assert words(app).startswith("2 left: P2 unread, P3 unread.")
+
+
+async def test_a_refusal_that_names_what_was_typed_does_not_name_it_twice(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51+3/8", "enter")
+    assert words(app, "verdict").count("51+3/8") == 1
+    await press(pilot, "escape", "51", "enter", "38", "enter")
+    assert words(app, "verdict").count("38") == 1

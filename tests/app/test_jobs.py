@@ -240,6 +240,27 @@ async def test_enter_opens_the_job_the_arrows_led_to_however_fast(jobs: Path, cl
         assert check(app).session.folder == jobs / "b"
 
 
+@pytest.mark.parametrize("begun", ["", "50-1/16"])
+async def test_a_figure_typed_where_no_job_is_open_is_named_and_its_enter_opens_none(
+    jobs: Path, clock: Clock, begun: str
+) -> None:
+    """One escape too many on Check, and the next figure is typed on the list: it must not open the job unsaid."""
+    ready_job(jobs / "court", clock)
+    app = GradeApp(jobs, clock=clock)
+    async with running(app) as pilot:
+        if begun:
+            await press(pilot, begun, "escape")
+            assert "Enter opens the job." in words(app)
+        await press(pilot, "51-3/8")
+        assert "“51-3/8” is not taken: no job is open." in words(app)
+        await press(pilot, "enter")
+        assert isinstance(app.screen, JobsScreen)
+        assert "“51-3/8” was not taken: no job was open. Enter again opens court." in words(app)
+        await press(pilot, "enter")
+        assert check(app).session.folder == jobs / "court"
+        assert check(app).entry.value == ""
+
+
 def signs(app: GradeApp) -> list[str]:
     """What stands before the name of each job."""
     return [line[0] for line in shown(app).splitlines() if re.match("[> ] [abc]: ", line)]

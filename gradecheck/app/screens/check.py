@@ -18,7 +18,17 @@ from textual.widgets import Input
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
-from gradecheck.app.check_view import BEING_WRITTEN, COUNTED_AT_ONCE, CheckView, Tally, Unsaved, check_view, said_of
+from gradecheck.app.check_view import (
+    BEING_WRITTEN,
+    COUNTED_AT_ONCE,
+    NO_SETUP,
+    RECHECK_FIRST,
+    CheckView,
+    Tally,
+    Unsaved,
+    check_view,
+    said_of,
+)
 from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.find import listed, listed_areas, matches
 from gradecheck.app.needs import Need, needs_of_check
@@ -253,7 +263,11 @@ class CheckScreen(EntryScreen):
     def view(self) -> CheckView:
         """What is to be seen now."""
         state, unsaved = self.session.state, self._unsaved_now
-        return check_view(state, self.surface, self.shown, unsaved=unsaved, hint=self._hint, tally=self._tally)
+        tally, old = self._tally, self.session.why_set_up_is_old
+        first = RECHECK_FIRST if old == BROUGHT_BACK_NOW else NO_SETUP if old else ""
+        return check_view(
+            state, self.surface, self.shown, unsaved=unsaved, hint=self._hint, tally=tally, no_reading=first
+        )
 
     @property
     def _tally(self) -> Tally | None:
@@ -805,6 +819,8 @@ class CheckScreen(EntryScreen):
     def action_left(self) -> None:
         """What is left: the points that are out, in doubt or unread, the next along the route first."""
         state, left, area, stage = self.session.state, self._left, self.route.area, self.route.stage
+        if left[-1:] == [self.surface.point] and state.latest(self.surface) is None:  # gone to, and not read yet
+            left = [left[-1], *left[:-1]]
         at = (spot for spot in state.spots if (spot.area, spot.stage) == (area.name, stage))
         off = [spot.point for spot in at if (seen := state.verdict(spot)) is None or seen.word is not Word.ON_GRADE][
             :LEFT_AT_MOST

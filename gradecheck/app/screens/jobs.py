@@ -5,13 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import OptionList, Static
 
+from gradecheck.app import early
 from gradecheck.app.bindings import bind, own, shown_key
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
+from gradecheck.app.widgets.entry import LONGEST
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.region import touched
 from gradecheck.catalogue import _, count
@@ -55,6 +58,8 @@ class JobsScreen(LeftOnceScreen[None]):
         self._wrong = wrong
         self._marked = chosen
         self._warned_of: Path | None = None
+        self._typed: list[early.Typed] = []
+        """What was typed though no job is open: none of it is taken, and Enter behind it opens none."""
         self.jobs: list[Path] = []
         self._read: dict[Path, Loaded | PlanProblemsError] = {}
         self._found: dict[Path, Found] = {}
@@ -134,9 +139,37 @@ class JobsScreen(LeftOnceScreen[None]):
         index = self.query_one(OptionList).highlighted
         return None if index is None else self.jobs[index]
 
+    def on_key(self, event: events.Key) -> None:
+        """A figure typed here was meant for a job: it is named, so that the next one is not taken for it."""
+        if event.key != "enter":
+            self._mind_typed(event)
+
+    def on_paste(self, event: events.Paste) -> None:
+        """The same for what is pasted."""
+        self._mind_typed(event)
+
+    def _mind_typed(self, event: early.Typed) -> None:
+        before = early.texts(self._typed)[-1].strip()
+        self._typed = [*self._typed, event][-LONGEST:]
+        if typed := early.texts(self._typed)[-1].strip():
+            self._say(_("“{typed}” is not taken: no job is open.", typed=typed))
+        elif before:
+            self._say(_("Enter opens the job."))
+        if not typed:
+            self._typed = []
+
     def action_open(self) -> None:
         """Opens the highlighted job, or shows why it can't be."""
-        if self._chosen is not None:
+        typed, self._typed = early.texts(self._typed)[-1].strip(), []
+        if typed and self._chosen is not None:
+            self.complain(
+                _(
+                    "“{typed}” was not taken: no job was open. Enter again opens {name}.",
+                    typed=typed,
+                    name=self._chosen.name,
+                )
+            )
+        elif self._chosen is not None:
             self._open(self._chosen)
 
     def _open(self, job: Path) -> None:

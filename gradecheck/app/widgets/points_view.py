@@ -6,7 +6,9 @@ from dataclasses import replace
 
 from rich.cells import cell_len
 
+from gradecheck.app.check_view import reads_as_now
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show
 from gradecheck.measure.verdict_words import Word
@@ -67,10 +69,17 @@ def _cells(state: State, surface: Surface, room: int) -> Cells:
     return Cells((row.point, row.what, *figures, f" {sign} {says}"), TONES[sign])
 
 
+EARLIER = _("earlier")
+"""Stands for what the rod read at a setup or an offset that does not stand now: beside what it should read now,
+that figure would mislead; what came of it stays."""
+
+
 def _read(state: State, surface: Surface) -> str:
     shot = state.latest(surface)
     if shot is None:
         return ""
+    if not reads_as_now(state, shot):
+        return EARLIER
     setup = state.book.setup(shot.setup)
     return show(shot.rod, setup.rod.notation if setup else state.plan.notation)
 

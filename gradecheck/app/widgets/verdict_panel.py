@@ -10,6 +10,7 @@ from gradecheck.app.check_view import CheckView, Panel
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
 from gradecheck.catalogue import _
+from gradecheck.checks.blunders import KEEPS
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.targets import true_minus
 from gradecheck.report.rows import Answer
@@ -74,9 +75,13 @@ def face_of(view: CheckView, *, with_sure: bool = False) -> Face:
     """The face for what Check shows; `with_sure` adds how sure the answer is."""
     name: tuple[str, ...] = (f"{view.point}  {view.stage}",)
     if view.panel in (Panel.NOT_SAVED, Panel.QUESTION):
-        return Face(Shape.HATCHED, name, _("not saved"), view.large, (view.note,))
+        asked = view.note.removesuffix(KEEPS)  # the line above the box says that too; here it goes first
+        notes = (view.note,) if asked == view.note else (asked.rstrip(), KEEPS)
+        return Face(Shape.HATCHED, name, _("not saved"), view.large, notes)
     told = view.answer
     if told is None:
+        if view.note:
+            return Face(Shape.EMPTY, name, "", "", (view.note,))
         notes = (_("No reading at {point} yet", point=view.point), _("hold the rod there, type what it reads, Enter"))
         return Face(Shape.EMPTY, name, "", "", notes)
     shape = Shape.BROKEN if told.doubt else SHAPES.get(told.word, Shape.BROKEN)
