@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import gradecheck
@@ -24,20 +25,24 @@ def marked(tree: ast.AST) -> Iterator[tuple[ast.Call, list[ast.expr]]]:
             yield node, node.args[MARKS[node.func.id] :]
 
 
-def modules(*rooms: str) -> Iterator[tuple[str, ast.Module]]:
-    """The name and tree of every module of those rooms, or of all."""
-    for path in sorted(ROOT.rglob("*.py")):
-        name = path.relative_to(ROOT).as_posix()
-        if not rooms or name.split("/")[0] in rooms:
-            yield name, ast.parse(path.read_text(encoding="utf-8"))
+def named(*rooms: str) -> list[str]:
+    """The names of the modules of those rooms, or of all."""
+    names = (path.relative_to(ROOT).as_posix() for path in sorted(ROOT.rglob("*.py")))
+    return [name for name in names if not rooms or name.split("/")[0] in rooms]
+
+
+@cache
+def tree_of(name: str) -> ast.Module:
+    """The tree of that module."""
+    return ast.parse((ROOT / name).read_text(encoding="utf-8"))
 
 
 def main(rooms: list[str]) -> None:
     """Prints the sentences, those of a module in the order they stand there."""
-    for name, tree in modules(*rooms):
+    for name in named(*rooms):
         found = sorted(
             (each.lineno, each.value)
-            for _call, sentences in marked(tree)
+            for _call, sentences in marked(tree_of(name))
             for each in sentences
             if isinstance(each, ast.Constant)
         )

@@ -9,9 +9,9 @@ from string import Formatter
 
 import pytest
 
-from tests.sentences import ROOT, marked, modules
+from tests.sentences import ROOT, marked, named, tree_of
 
-MODULES = dict(modules())
+MODULES = named()
 NOT_READ = {"codec.py", "plan/limits.py", "journal/schema.py", "plan/schema.py"}
 """SQL, what editors show of the job file, and the titles of codes, which stay as they were published."""
 FOR_DEVELOPERS = {"RuntimeError", "AssertionError", "NotImplementedError", "TypeError", "KeyError"}
@@ -44,7 +44,7 @@ def unmarked(tree: ast.Module) -> Iterator[tuple[int, str]]:
 
 @pytest.mark.parametrize("name", [name for name in MODULES if name not in NOT_READ])
 def test_no_sentence_is_outside_the_catalogue(name: str) -> None:
-    assert list(unmarked(MODULES[name])) == []
+    assert list(unmarked(tree_of(name))) == []
 
 
 def test_a_sentence_outside_is_found() -> None:
@@ -54,7 +54,7 @@ def test_a_sentence_outside_is_found() -> None:
 
 @pytest.mark.parametrize("name", MODULES)
 def test_a_sentence_has_each_of_its_fields_and_no_other(name: str) -> None:
-    for call, sentences in marked(MODULES[name]):
+    for call, sentences in marked(tree_of(name)):
         given = {each.arg for each in call.keywords}
         if None in given or name == "catalogue.py":
             continue
@@ -67,6 +67,6 @@ def test_a_sentence_has_each_of_its_fields_and_no_other(name: str) -> None:
 
 
 def test_sentences_are_many_and_of_every_room_that_speaks() -> None:
-    rooms = {name.split("/")[0] for name, tree in MODULES.items() if any(True for _ in marked(tree))}
+    rooms = {name.split("/")[0] for name in MODULES if any(True for _ in marked(tree_of(name)))}
     assert {"actions", "app", "checks", "cli", "findings", "plan", "report", "session"} <= rooms
     assert (ROOT / "catalogue.py").exists()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-import pint
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
@@ -13,6 +12,7 @@ from hypothesis import strategies as st
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import ZERO, feet, inches
 from gradecheck.measure.typed import LENGTH_UNITS, LONGEST, NotUnderstoodError, read_length
+from tests.measure.outside import everything
 from tests.strategies import Typed, mm, readings, units
 
 IN, FT_IN, FT, MM, CM, M = Units
@@ -338,10 +338,9 @@ def test_a_sign_in_front_turns_a_length_round_and_changes_nothing_else(text: str
 
 
 def test_the_units_a_length_may_have_are_those_of_the_published_definitions() -> None:
-    everything = pint.UnitRegistry(non_int_type=Fraction)
     spelled = {"'": "foot", '"': "inch"}
     for name, metres in LENGTH_UNITS.items():
-        assert everything.Quantity(Fraction(1), spelled.get(name, name)).to("m").magnitude == metres, name
+        assert everything().Quantity(Fraction(1), spelled.get(name, name)).to("m").magnitude == metres, name
 
 
 def test_an_inch_is_the_same_whichever_way_it_is_named() -> None:

@@ -13,10 +13,9 @@ from hypothesis import strategies as st
 
 from gradecheck.measure.typed import LENGTH_UNITS
 from gradecheck.measure.units import NAMES, UnitProblemError, read_quantity, read_slope, registry
+from tests.measure.outside import everything
 from tests.strategies import slope_texts
 
-EVERYTHING: pint.UnitRegistry[Fraction] = pint.UnitRegistry(non_int_type=Fraction)
-"""Pint's own full list, which is the outside opinion here."""
 LENGTHS = ("in", "ft", "yd", "mm", "cm", "m")
 WEIGHTS = ("kg", "t", "lb", "ton")
 
@@ -34,7 +33,7 @@ def test_what_has_no_dimension_elsewhere_is_a_currency_here() -> None:
 def test_every_factor_is_the_one_of_pints_full_registry(kind: tuple[str, ...]) -> None:
     for name in kind:
         for other in kind:
-            expected = EVERYTHING.Quantity(Fraction(1), name).to(other).magnitude
+            expected = everything().Quantity(Fraction(1), name).to(other).magnitude
             assert read_quantity(f"1 {name}", other) == expected, f"{name} in {other}"
 
 
@@ -50,8 +49,8 @@ def test_a_weight_by_length_area_or_volume_converts_as_pints_full_registry_does(
     number: Fraction, weight: str, length: str, power: int, wanted_weight: str, wanted_length: str
 ) -> None:
     text = f"{float(number):.6f}".rstrip("0").rstrip(".")
-    expected = EVERYTHING.Quantity(number, f"{weight}/{length}**{power}").to(
-        f"{wanted_weight}/{wanted_length}**{power}"
+    expected = (
+        everything().Quantity(number, f"{weight}/{length}**{power}").to(f"{wanted_weight}/{wanted_length}**{power}")
     )
     mark = {1: "", 2: "^2", 3: "³"}[power]
     found = read_quantity(f"{text} {weight}/{length}{mark}", f"{wanted_weight}/{wanted_length}{mark}")
@@ -67,6 +66,8 @@ def test_a_weight_by_length_area_or_volume_converts_as_pints_full_registry_does(
         ("42 $/yd^3", "$/ft³", Fraction(42, 27)),
         ("1.6t/m³", "t/m^3", Fraction(8, 5)),
         ("-2 in", "in", Fraction(-2)),
+        ("-1-1/2 in", "in", Fraction(-3, 2)),
+        ("+1 1/2 in", "in", Fraction(3, 2)),
         ("3/16 in/ft", "m/m", Fraction(1, 64)),
         ("1-1/2 in", "in", Fraction(3, 2)),
     ],
@@ -169,6 +170,8 @@ def test_the_registry_knows_nothing_it_was_not_told() -> None:
         ("15 ‰", Fraction(15, 1000)),
         ("15‰", Fraction(15, 1000)),
         ("-7.5 ‰", Fraction(-75, 10_000)),
+        ("-1 1/2%", Fraction(-15, 1000)),
+        ("-1/4 in/ft", Fraction(-1, 48)),
     ],
 )
 def test_a_slope_is_read_exactly_in_every_form(text: str, ratio: Fraction) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pint
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,9 +13,8 @@ from gradecheck.measure.quantities import inches
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
+from tests.measure.outside import everything
 
-EVERYTHING = pint.UnitRegistry(non_int_type=Fraction)
-"""Pint's full registry, whose pound, ton and yard are the published ones; not the one under test."""
 WEIGHTS = {"kg": "kilogram", "t": "tonne", "lb": "pound", "ton": "US_ton"}
 VOLUMES = {f"{name}{power}": f"{name}**3" for name in ("yd", "m", "ft") for power in ("^3", "3", "³")}
 
@@ -27,7 +25,7 @@ def plan_with(stone: str) -> Plan:
 
 
 def _in(unit: str, number: Fraction, wanted: str) -> Fraction:
-    return Fraction(EVERYTHING.Quantity(number, EVERYTHING(unit).units).to(wanted).magnitude)
+    return Fraction(everything().Quantity(number, everything()(unit).units).to(wanted).magnitude)
 
 
 stones = st.tuples(

@@ -98,10 +98,12 @@ def bomb() -> bytes:
 
 
 @pytest.mark.parametrize(
-    "content", [b"not packed", zlib.compress(b"\xff\xfe"), zlib.compress(b"x" * 99)[:-5], bomb()]
+    "content",
+    [lambda: b"not packed", lambda: zlib.compress(b"\xff\xfe"), lambda: zlib.compress(b"x" * 99)[:-5], bomb],
+    ids=["not packed", "no text", "cut short", "a bomb"],
 )
-def test_a_file_that_can_not_be_unpacked_is_named(shared: Path, capsys: Out, content: bytes) -> None:
-    spoilt = lay(MEETING, shared, [], packed=content)
+def test_a_file_that_can_not_be_unpacked_is_named(shared: Path, capsys: Out, content: Callable[[], bytes]) -> None:
+    spoilt = lay(MEETING, shared, [], packed=content())
     told = answer(capsys, "share", "north", "meeting", code=1)
     assert [each.partition(":")[0] for each in told["not taken in"]] == [spoilt.name]
     assert told["taken in"] == 2
