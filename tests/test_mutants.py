@@ -32,7 +32,7 @@ def test_no_change_is_on_the_list_twice() -> None:
     assert [each for each, often in Counter(MUTANTS).items() if often > 1] == []
 
 
-def test_each_change_has_tests_that_mirror_its_file_and_those_of_published_sources() -> None:
+def test_each_change_has_tests_of_its_room_and_of_published_sources() -> None:
     for mutant in MUTANTS:
         *mirrored, published = must_catch(mutant)
         assert published == ["tests/published"]

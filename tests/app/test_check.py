@@ -516,9 +516,7 @@ async def test_what_is_refused_is_not_saved_until_it_is_dropped(pilot: Pilot[int
     assert verdict(app) == "CUT 1", "the point's own last verdict"
 
 
-async def test_after_a_change_of_place_by_hand_the_panel_shows_the_new_point_or_nothing(
-    pilot: Pilot[int], app: GradeApp
-) -> None:
+async def test_after_a_change_by_hand_the_panel_shows_the_new_point_or_none(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "50", "enter")
     for keys, says in ((("down",), ""), (("up",), "CUT 1"), (("f2",), ""), (("f3",), ""), (("p1", "enter"), "CUT 1")):
         await press(pilot, *keys)

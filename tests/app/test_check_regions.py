@@ -82,7 +82,7 @@ def test_the_band_names_the_job_where_it_is_wide_and_drops_whole_parts() -> None
     assert lines(band, 44, 1)[0].endswith("2 IN DOUBT")
 
 
-def test_the_age_of_a_copy_stands_last_in_the_band_and_first_and_in_doubt_where_it_is_old() -> None:
+def test_an_old_copy_stands_first_in_the_band_and_a_new_one_last() -> None:
     band = Band()
     band._told = ("Alder Street 12", ("Patio", "subgrade"), ("2 IN DOUBT", "setup on CURB 7:52", "JR"))
     band._copied = ("copied 14:03", False)

@@ -233,7 +233,7 @@ async def test_ctrl_t_goes_from_sun_to_night_to_plain_with_the_entry_as_it_was(
     assert seen == ["sun", "night", "plain", "sun"]
 
 
-async def test_ctrl_t_stays_within_the_sixteen_colours_of_a_terminal_that_has_no_others(
+async def test_ctrl_t_stays_within_the_sixteen_colours_of_a_plain_terminal(
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("TERM", "linux")

@@ -60,7 +60,7 @@ async def test_the_day_shows_what_was_checked_and_what_is_still_open(
         assert "Still open" not in shown(app)
 
 
-async def test_in_a_large_job_nothing_of_the_day_is_worked_out_in_the_thread_of_the_keys(
+async def test_in_a_large_job_the_day_is_worked_out_beside_the_keys(
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Each part once, and all but the count of a changed log kept while nothing is recorded."""

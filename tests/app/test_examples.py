@@ -43,9 +43,7 @@ async def test_what_the_rod_should_read_is_not_told_where_the_figures_are_exampl
         assert words(app).startswith("W1: the rod should read 53")
 
 
-async def test_when_all_were_read_or_the_job_file_changed_no_figure_comes_in_by_the_way(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_no_figure_comes_in_when_all_were_read_or_the_job_file_changed(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, ready_job(jobs / "court", clock, JOB), clock=clock)
     async with running(app) as pilot:
         await press(pilot, "51", "enter", "51", "enter", "a", "enter")

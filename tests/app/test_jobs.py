@@ -214,9 +214,7 @@ async def test_a_plan_with_nothing_doubtful_says_so(jobs: Path, clock: Clock) ->
         await wait_for(pilot, lambda: NOTHING in shown(app))
 
 
-async def test_enter_on_the_findings_opens_the_job_and_escape_from_it_leads_to_the_list(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_enter_on_the_findings_opens_the_job_and_escape_leads_to_the_list(jobs: Path, clock: Clock) -> None:
     ready_job(jobs / "a", clock)
     ready_job(jobs / "b", clock, THIN.replace("P1:", "Q1:"))
     app = GradeApp(jobs, clock=clock)

@@ -38,7 +38,7 @@ def test_a_mixed_number_stands_apart_from_its_fraction() -> None:
     assert drawn("1 1/4", 20, 5)[0] == " █     █   █ █ █", "four cells, and what a 1 leaves of its own"
 
 
-def test_where_there_is_less_room_the_letters_stand_closer_and_then_become_smaller() -> None:
+def test_with_less_room_the_letters_stand_closer_and_then_shrink() -> None:
     assert drawn("FILL 13/16", 57, 5)[0] == "██████ ██ ██     ██          ██ ██████     ██   ██ ██████"
     assert drawn("NOT SAVED", 40, 5)[0] == "█  █ ███ ███    ███ ███ █ █ ███ ██"
 

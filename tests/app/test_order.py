@@ -114,9 +114,7 @@ async def test_keys_before_a_screen_is_painted_stand_up_to_the_first_enter(
         assert (typed(app), recorded(job)) == ("48", before)
 
 
-async def test_a_figure_keyed_behind_a_key_that_leads_elsewhere_stands_in_the_box_there(
-    app: GradeApp, job: Path
-) -> None:
+async def test_a_figure_keyed_behind_a_key_to_another_screen_stands_in_its_box(app: GradeApp, job: Path) -> None:
     before = recorded(job)
     async with running(app) as pilot:
         await press(pilot, "f4", "51", "enter", "52", "enter", "53")  # meant as backsights, and no reading at P1

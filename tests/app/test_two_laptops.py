@@ -29,7 +29,7 @@ def text_of(card: PointCard, width: int) -> str:
     return "\n".join("".join(text for text, _ in row) for row in card.rows(width, 2))
 
 
-def test_the_other_crews_last_reading_is_shown_with_who_and_when_before_the_point_is_shot_again(
+def test_the_other_crews_last_reading_is_shown_before_the_point_is_shot(
     crew: Crews,
 ) -> None:
     north, south = two(crew)
@@ -96,9 +96,7 @@ async def joined(pilot: Any, typed_in: str) -> None:
     await settle(pilot)
 
 
-async def test_what_another_laptop_recorded_is_taken_in_from_the_screen_and_told_in_plain_words(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_what_another_laptop_recorded_is_taken_in_and_told_in_plain_words(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
     async with running(app) as pilot:
         await settle(pilot)
@@ -142,7 +140,7 @@ async def test_what_is_no_other_log_is_refused_in_a_sentence_and_stands_in_the_b
         assert typed(app) == place
 
 
-async def test_what_was_taken_in_is_worked_out_beside_the_screen_and_conflicts_are_on_the_day_with_what_answers_them(
+async def test_what_was_taken_in_is_worked_out_aside_its_conflicts_on_day(
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     threads: list[bool] = []

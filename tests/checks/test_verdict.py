@@ -212,9 +212,7 @@ def test_a_guarded_verdict_is_exact_at_its_four_edges(difference: str, word: Wor
 @pytest.mark.parametrize(
     ("difference", "printed"), [("7/16", "7/16"), ("5/16", "5/16"), ("-9/16", "-9/16"), ("-7/16", "-7/16")]
 )
-def test_what_is_too_close_to_call_is_printed_as_it_is_on_either_side_of_the_limit(
-    difference: str, printed: str
-) -> None:
+def test_too_close_to_call_is_printed_as_it_is_on_either_side(difference: str, printed: str) -> None:
     wanted, usual = Elevation(Fraction(-7, 3)), Notation.usual(Units.IN)
     verdict = judge(wanted + _inches(difference), wanted, BASE, _inches("1/8"))
     assert verdict.word is Word.TOO_CLOSE

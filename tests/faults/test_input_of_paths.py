@@ -55,7 +55,7 @@ NO_FILES: tuple[tuple[Callable[[Path], None], str], ...] = (
 
 
 @pytest.mark.parametrize(("make", "says"), NO_FILES, ids=lambda value: getattr(value, "__name__", "").lstrip("_"))
-def test_a_pipe_device_folder_link_loop_or_giant_for_a_job_file_is_refused_at_once(
+def test_no_pipe_device_folder_loop_or_giant_is_read_as_a_job_file(
     office: Office, capsys: pytest.CaptureFixture[str], make: Callable[[Path], None], says: str
 ) -> None:
     make(office.job / "job.yaml")

@@ -43,7 +43,7 @@ def quick(harness: ModuleType, folder: Path) -> list[Figures]:
 
 
 @pytest.mark.thorough
-def test_every_reading_that_the_screen_called_saved_is_there_once_after_each_kill(tmp_path: Path) -> None:
+def test_every_reading_called_saved_is_there_once_after_each_kill(tmp_path: Path) -> None:
     figures, _ = quick(kills, tmp_path)
     assert figures.counts["acknowledged"] > figures.counts["kills"]
 
@@ -99,7 +99,7 @@ def test_laptops_that_share_by_a_folder_lose_and_double_nothing_whatever_cuts_th
 
 
 @pytest.mark.thorough
-def test_joined_in_whichever_way_all_laptops_show_the_same_and_what_a_plain_model_says(tmp_path: Path) -> None:
+def test_joined_whichever_way_all_laptops_show_what_a_plain_model_says(tmp_path: Path) -> None:
     figures, _ = quick(joined, tmp_path)
     assert figures.counts["ways"] == 8 * figures.counts["histories"]
     assert figures.counts["copied or restored"] > 0

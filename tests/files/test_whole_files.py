@@ -12,7 +12,7 @@ from gradecheck.files.whole_files import write_whole
 from tests.journal.test_disk import watch
 
 
-def test_files_are_on_disk_before_they_have_their_names_and_their_names_behind_it(
+def test_files_are_on_disk_before_their_names_and_the_names_after(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (tmp_path / "a.csv").write_text("old", encoding="utf-8")

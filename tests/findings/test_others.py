@@ -164,7 +164,7 @@ def test_without_an_instrument_nothing_is_said_of_it() -> None:
 # Which limit holds --------------------------------------------------------------------------------------------
 
 
-def test_an_area_has_its_own_limits_before_the_jobs_and_the_jobs_before_the_usual() -> None:
+def test_an_areas_own_limits_come_before_the_jobs_and_then_the_usual() -> None:
     plan = plan_of("rules: {riser at most: 9 1/2}\n" + FLIGHT, top="rules: {riser at most: 8}\n")
     assert found(plan, "riser") == []
     (job_wide,) = found(plan_of(FLIGHT, top="rules: {riser at most: 8}\n"), "riser")

@@ -128,7 +128,7 @@ def test_by_time_alone_entries_would_precede_what_was_known() -> None:
     assert wrong[True] > 10
 
 
-def test_were_the_first_to_count_in_a_conflict_always_an_answer_would_come_undone() -> None:
+def test_were_the_first_always_to_count_an_answer_would_come_undone() -> None:
     # The negative control of the rule that an answer ends a conflict: it makes a difference in these histories.
     open_, answered = 0, 0
     for seed in range(150):

@@ -153,7 +153,7 @@ def test_a_text_without_a_folder_has_no_lists() -> None:
     assert str(problem) == "job.yaml:9:13: There is no file “walk.csv” beside the job file; put it there."
 
 
-def test_one_list_serves_two_areas_only_where_their_points_have_names_of_their_own(tmp_path: Path) -> None:
+def test_one_list_serves_two_areas_only_where_no_name_is_shared(tmp_path: Path) -> None:
     text = job_with("points: walk.csv", after="court: {points: walk.csv}")
     (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
     (tmp_path / "walk.csv").write_text(WALK, encoding="utf-8")

@@ -141,7 +141,7 @@ def test_a_note_may_hold_the_separator_and_quotes_where_it_is_quoted() -> None:
     assert points_of(HEAD + "F1,12,20.5,-0.25,oak; left")[0].note == "oak; left"
 
 
-def test_accents_are_kept_in_one_form_so_that_two_names_that_look_alike_are_alike() -> None:
+def test_accents_are_kept_in_one_form_so_names_that_look_alike_are_alike() -> None:
     text = "name,x,y,z\nCafe\N{COMBINING ACUTE ACCENT},,,1\n§Caf\N{LATIN SMALL LETTER E WITH ACUTE},,,2\n"
     clean, [place] = marked(text)
     assert places(complaints(clean)) == [place]

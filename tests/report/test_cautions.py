@@ -81,7 +81,7 @@ def test_an_accessible_route_is_warned_of_as_a_ramp_is() -> None:
     assert any(says.startswith("Ramps: ") for says in general(_plan("route")))
 
 
-def test_whatever_the_job_has_the_general_ones_fit_one_screen_and_the_gravest_stay() -> None:
+def test_the_general_cautions_fit_one_screen_and_the_gravest_stay() -> None:
     grave = ("Call 811", "Trench: ", "Stay out of the swing", "Laser: ", "Local code and the drawings decide.")
     for number in range(len(AREAS) + 1):
         for kinds in combinations(AREAS, number):

@@ -143,7 +143,7 @@ def test_the_mean_over_dig_of_three_points_is_told_to_a_tenth_of_a_millimetre(tm
     session.close()
 
 
-def test_a_line_read_every_foot_has_its_f_numbers_and_one_read_otherwise_has_none() -> None:
+def test_only_a_line_read_every_foot_has_f_numbers() -> None:
     """The toy line of the published sources: 29.9 and 121."""
     heights = [
         inches(Fraction(each))

@@ -88,7 +88,7 @@ def test_in_doubt_is_to_be_read_again_and_without_a_setup_the_rod_is_blank(stood
     assert left_of(stood).setup == ""
 
 
-def test_an_offset_counts_and_is_said_and_a_spot_that_is_out_stands_behind_the_points(stood: Session) -> None:
+def test_an_offset_counts_and_is_said_and_spots_out_follow_the_points(stood: Session) -> None:
     for point, rod in (("P1", "52"), ("P2", "53")):
         read(stood, point, "finish", rod)
     spot = actions.spot_on_string(stood.state, None, "P1 to P2 half way")

@@ -240,7 +240,7 @@ def test_a_sign_off_that_did_not_know_a_reading_of_another_laptop_shows_open(cre
     assert not has_changed(north.session.state, north.session.state.record.signed("walk", "finish"))
 
 
-def test_a_sign_off_says_how_much_of_which_laptop_was_not_known_and_how_many_are_out(crew: Crews) -> None:
+def test_a_sign_off_says_what_of_which_laptop_was_unknown_and_what_is_out(crew: Crews) -> None:
     from gradecheck.actions import evening
     from gradecheck.state.signing import questions
 
@@ -258,7 +258,7 @@ def test_a_sign_off_says_how_much_of_which_laptop_was_not_known_and_how_many_are
     assert row.signed == f"N, north 07 Apr 08:34, open again: {says}"
 
 
-def test_setups_on_a_benchmark_given_otherwise_on_two_laptops_are_in_doubt_until_someone_answers(
+def test_setups_on_a_benchmark_two_laptops_give_otherwise_are_in_doubt(
     crew: Crews,
 ) -> None:
     north, south = two(crew)
@@ -284,7 +284,7 @@ def test_setups_on_a_benchmark_given_otherwise_on_two_laptops_are_in_doubt_until
     assert north.shown() == south.shown()
 
 
-def test_a_reading_that_such_a_mark_put_in_doubt_may_be_trusted_by_someone_who_knows_both(crew: Crews) -> None:
+def test_a_reading_in_doubt_for_such_a_mark_may_be_trusted(crew: Crews) -> None:
     from gradecheck.actions import instrument
 
     north, south = two(crew)
@@ -378,7 +378,7 @@ def test_each_laser_has_its_own_count_of_readings_since_its_last_recheck(crew: C
     assert said == ["north: 2 readings since the last recheck; recheck one before packing up."]
 
 
-def test_both_laptops_write_the_same_report_which_says_which_laptop_each_reading_is_of(crew: Crews) -> None:
+def test_both_laptops_write_one_report_with_the_laptop_of_each_reading(crew: Crews) -> None:
     north, south = two(crew)
     north.shoot("TP1", "45")
     south.set_up("STEP", "40")
@@ -418,7 +418,7 @@ def plan_revised(name: str, number: int | None) -> PlanRevised:
         ((plan_revised("same", None),), (plan_revised("same", None),), "same", 0),
     ],
 )
-def test_of_plans_accepted_on_both_the_offices_higher_number_counts_whatever_the_time(
+def test_of_two_accepted_plans_the_higher_number_counts_whatever_the_time(
     crew: Crews, of_north: tuple[PlanRevised, ...], of_south: tuple[PlanRevised, ...], counts: str, conflicts: int
 ) -> None:
     north, south = two(crew)

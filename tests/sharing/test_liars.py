@@ -192,7 +192,7 @@ def test_a_rehearsal_put_into_the_folder_is_not_taken_for_work(shared: Path, cap
     assert len(told["not taken in"]) == 1
 
 
-def test_a_file_in_which_something_does_not_hold_is_not_taken_for_ones_own_and_stays(
+def test_a_file_that_does_not_hold_is_not_taken_for_ones_own_and_stays(
     shared: Path, capsys: Out, yards: pytest.MonkeyPatch
 ) -> None:
     yards.setattr("gradecheck.sharing.share.MOST_SMALL", 0)

@@ -36,7 +36,7 @@ def give(capsys: Out, text: str) -> list[str]:
     return said(capsys, "share", "office", "meeting", "--office")
 
 
-def test_a_plan_of_the_office_is_offered_on_every_laptop_and_counts_once_accepted(
+def test_the_offices_plan_is_offered_everywhere_and_counts_once_accepted(
     meeting: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     assert give(capsys, HIGHER)[-1] == "Plan 1 is there for every laptop; each accepts it for itself."
@@ -92,7 +92,7 @@ def test_a_job_file_that_was_changed_on_site_is_not_replaced_before_it_is_kept(
     assert ours.read_text() == HIGHER
 
 
-def test_what_was_changed_on_site_goes_back_as_entries_and_the_file_stays_the_offices(
+def test_changes_on_site_go_back_as_entries_and_the_offices_file_stays(
     meeting: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     laptop("north", meeting)

@@ -90,7 +90,7 @@ def test_a_journal_put_back_to_an_older_copy_does_not_push_out_the_newer_copies(
     assert [len(ids(copy)) for copy in backups(path)] == [6]
 
 
-def test_a_journal_that_went_another_way_since_is_copied_and_the_old_copy_is_kept(path: Path) -> None:
+def test_a_journal_that_went_another_way_is_copied_and_the_old_copy_kept(path: Path) -> None:
     write(path, 3)
     old = path.read_bytes()
     write(path, 3, first=4)
