@@ -145,6 +145,17 @@ async def test_a_mark_put_right_says_what_changes_before_it_does(app: GradeApp, 
         assert recorded(job, "mark given") == [("mark given", "DOOR=-1/2")]
 
 
+async def test_a_figure_typed_where_the_reason_is_asked_is_another_elevation(app: GradeApp, job: Path) -> None:
+    async with running(app, (100, 24)) as pilot:
+        for keys in ("ctrl+r", "-1/2", "enter", "-3/4", "enter"):
+            await press(pilot, keys)
+        assert begins(words(app), "DOOR was wrong all along; correct elevation −3/4. Nothing")
+        await press(pilot, "-3/", "enter")
+        assert recorded(job, "mark given") == []
+        await press(pilot, "escape", "office sheet 3", "enter")
+        assert recorded(job, "mark given") == [("mark given", "DOOR=-3/4")]
+
+
 async def test_the_box_says_what_is_wanted_when_a_mark_is_put_right(jobs: Path, clock: Clock) -> None:
     text = JOB.replace("build-ups:", "datums: {office: {mark: DOOR, reads: 100 ft}}\nbuild-ups:")
     app = GradeApp(jobs, ready_job(jobs / "court", clock, text), clock=clock)

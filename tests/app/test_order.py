@@ -154,8 +154,8 @@ async def test_a_figure_begun_too_early_is_not_taken_in_part(pilot: Pilot[int], 
 
 
 MOVES: dict[str, tuple[str, ...]] = {
-    "check": ("f4", "f5", "f6", "f7", "f9", "ctrl+y", "ctrl+e"),
-    "elsewhere": ("escape",),
+    "check": ("f4", "f5", "f6", "f7", "f9", "ctrl+y", "ctrl+e", "ctrl+k", "ctrl+r"),
+    "elsewhere": ("escape", "enter"),
 }
 """Keys that change the screen, from Check and back to it."""
 SEEDED = int(os.environ.get("GRADECHECK_KEYS_AT_CHANGES", "1000"))
@@ -168,6 +168,42 @@ async def test_no_character_is_lost_in_silence_around_a_change_of_screen(
     seed: int, pilot: Pilot[int], app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """What is typed at any moment of a change stands in a box, is entered or is named."""
+    told = _heard(monkeypatch)
+    draw = random.Random(seed)
+    keys = 0
+    while keys < SEEDED / 2:
+        at_check = isinstance(app.screen, CheckScreen)
+        keys += await _typed_across(pilot, draw, draw.choice(MOVES["check" if at_check else "elsewhere"]), job, told)
+        for _ in range(3):
+            if not isinstance(app.screen, CheckScreen):
+                await press(pilot, "escape")
+        if app.screen.entry.value:  # type: ignore[attr-defined]
+            await press(pilot, "escape")
+        assert isinstance(app.screen, CheckScreen)
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("seed", range(2))
+async def test_no_character_is_lost_in_silence_around_the_opening_of_a_job(
+    seed: int, jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From the list of jobs, which has no box, by the screen that reads the log, to Check."""
+    told = _heard(monkeypatch)
+    draw = random.Random(seed)
+    job = ready_job(jobs / "court", clock)
+    app = GradeApp(jobs, clock=clock)
+    async with running(app) as pilot:
+        keys = 0
+        while keys < SEEDED / 4:
+            assert isinstance(app.screen, JobsScreen)
+            keys += await _typed_across(pilot, draw, "enter", job, told)
+            for _ in range(4):
+                if not isinstance(app.screen, JobsScreen):
+                    await press(pilot, "escape")
+
+
+def _heard(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """All that any line above a box says from now on."""
     told: list[str] = []
     say = Words.say
 
@@ -176,42 +212,35 @@ async def test_no_character_is_lost_in_silence_around_a_change_of_screen(
         say(line, text)
 
     monkeypatch.setattr(Words, "say", heard)
-    draw = random.Random(seed)
-    keys = number = 0
-    while keys < SEEDED / 2:
-        at_check = isinstance(app.screen, CheckScreen)
-        figures = [f"{10_000 + number + more}" for more in range(draw.randint(1, 3))]
-        number += len(figures)
-        burst = [draw.choice(MOVES["check" if at_check else "elsewhere"])]
-        for figure in figures:
-            burst += [*figure, "enter"]
-        if draw.random() < 0.5:
-            burst.pop()
-        keys += len(burst)
-        before = recorded(job)
-        told.clear()
-        for key in burst:
-            post(pilot, key)
-            for _ in range(draw.choice((0, 0, 0, 1, 2, 5, 20))):
-                await asyncio.sleep(0)
-        await settle(pilot)
-        boxes = [screen.entry.value for screen in app.screen_stack if isinstance(screen, EntryScreen)]
-        said = " ".join(told)
-        entered = " ".join(text for _, text in recorded(job)[len(before) :])
-        for figure in figures:
-            # Where the screen was drawn in the midst of a figure, the first half is named and the second taken.
-            halves = [(figure[:half], figure[half:]) for half in range(1, len(figure))]
-            split = any(
-                f"“{one}”" in said and any(other in text for text in (*boxes, entered)) for one, other in halves
-            )
-            whole = any(figure in box for box in boxes) or figure in said or figure in entered
-            assert whole or split, (figure, burst, boxes, said, recorded(job)[-4:])
-        for _ in range(3):
-            if not isinstance(app.screen, CheckScreen):
-                await press(pilot, "escape")
-        if app.screen.entry.value:  # type: ignore[attr-defined]
-            await press(pilot, "escape")
-        assert isinstance(app.screen, CheckScreen)
+    return told
+
+
+async def _typed_across(pilot: Pilot[int], draw: random.Random, move: str, job: Path, told: list[str]) -> int:
+    """A key to another screen with figures right behind it, none of which may be lost unsaid; how many keys."""
+    app = pilot.app
+    figures = [str(draw.randrange(10_000, 100_000)) for _ in range(draw.randint(1, 3))]
+    burst = [move]
+    for figure in figures:
+        burst += [*figure, "enter"]
+    if draw.random() < 0.5:
+        burst.pop()
+    before = recorded(job)
+    told.clear()
+    for key in burst:
+        post(pilot, key)
+        for _ in range(draw.choice((0, 0, 0, 1, 2, 5, 20))):
+            await asyncio.sleep(0)
+    await settle(pilot)
+    boxes = [screen.entry.value for screen in app.screen_stack if isinstance(screen, EntryScreen)]
+    said = " ".join(told)
+    entered = " ".join(text for _, text in recorded(job)[len(before) :])
+    for figure in figures:
+        # Where the screen was drawn in the midst of a figure, the first half is named and the second taken.
+        halves = [(figure[:half], figure[half:]) for half in range(1, len(figure))]
+        split = any(f"“{one}”" in said and any(other in text for text in (*boxes, entered)) for one, other in halves)
+        whole = any(figure in box for box in boxes) or figure in said or figure in entered
+        assert whole or split, (figure, burst, boxes, said, recorded(job)[-4:])
+    return len(burst)
 
 
 async def test_a_key_that_bounces_opens_one_screen(pilot: Pilot[int], app: GradeApp) -> None:

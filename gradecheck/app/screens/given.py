@@ -62,8 +62,8 @@ class GivenScreen(MarksScreen):
         return preview_line(self.session.state, self.session.preview(self._draft("preview")))
 
     async def commit(self, text: str) -> None:
-        """An elevation first, then the reason."""
-        if self._typed is None:
+        """An elevation first, then the reason; a figure alone is none, but another elevation."""
+        if self._typed is None or (text.strip() and not any(character.isalpha() for character in text)):
             await super().commit(text)
         else:
             await self.keep(text, (self.mark, self._typed, self._moved), self._draft(text))
@@ -71,11 +71,11 @@ class GivenScreen(MarksScreen):
 
     async def figure(self, typed: str) -> None:
         """Takes the elevation and shows what it would change."""
-        self._typed = typed
+        before, self._typed = self._typed, typed
         try:
             self.ask()
         except Refusal:
-            self._typed = None
+            self._typed = before
             raise
 
     def gone(self, mark: str) -> None:
